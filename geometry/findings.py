@@ -1,0 +1,58 @@
+"""Findings: what the maker should know about a model, a part or a sheet.
+
+A finding says what, where, by how much and what to do. It is data, never raised or printed;
+every outcome of the chain carries its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import Enum
+
+__all__ = ["Finding", "Location", "Severity", "in_order", "worst"]
+
+
+class Severity(str, Enum):
+    """How much a finding weighs: an error stops the sheets, a warning and a note do not."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Location:
+    """Where a finding belongs, in ids of the host's mesh; empty fields do not apply.
+
+    ``point`` is in model millimetres; ``source`` names the object whose face and edge ids these are.
+    """
+
+    faces: tuple[int, ...] = ()
+    edges: tuple[int, ...] = ()
+    source: str | None = None
+    part: str | None = None
+    point: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One remark: severity, stable code (a slug), a full sentence, and its place."""
+
+    severity: Severity
+    code: str
+    message: str
+    where: Location = field(default_factory=Location)
+
+
+_WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+
+def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings without repeats, the heaviest first, otherwise in the order given."""
+    return tuple(sorted(dict.fromkeys(findings), key=lambda each: _WEIGHT[each.severity]))
+
+
+def worst(findings: Iterable[Finding]) -> Severity | None:
+    """Return the heaviest severity among the findings, or None where there are none."""
+    return min((each.severity for each in findings), key=_WEIGHT.__getitem__, default=None)

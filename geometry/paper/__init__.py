@@ -1,0 +1,1 @@
+"""What the maker reads: the report and the guide."""

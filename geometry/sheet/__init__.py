@@ -1,0 +1,1 @@
+"""What the laser gets: kerf, lettering, layout on sheets, order and SVG."""

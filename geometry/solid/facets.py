@@ -1,0 +1,132 @@
+"""Facets: the flat regions of a solid, the lines where they meet, and the side the board grows to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+
+from ..findings import Finding
+from .solid import Role
+
+__all__ = ["Edge", "Facet", "Facets", "Frame", "Shell", "ShellKind"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """A right-handed frame of a plane: u to the right and v up for one who looks against n.
+
+    origin, u, v, n: (3,) float64, read-only; u, v, n of unit length.
+    """
+
+    origin: np.ndarray
+    u: np.ndarray
+    v: np.ndarray
+    n: np.ndarray
+
+    def flatten(self, points: np.ndarray) -> np.ndarray:
+        """Return the plane coordinates, (k, 2) mm, of ``points``, (k, 3) mm."""
+        return (np.asarray(points) - self.origin) @ np.column_stack([self.u, self.v])
+
+    def raise_(self, points: np.ndarray, height: float = 0.0) -> np.ndarray:
+        """Return the model points, (k, 3) mm, of plane coordinates (k, 2), ``height`` above the plane."""
+        points = np.asarray(points)
+        return self.origin + points @ np.vstack([self.u, self.v]) + height * self.n
+
+    @property
+    def matrix(self) -> np.ndarray:
+        """The 3 x 4 matrix from (u, v, n) coordinates to model millimetres."""
+        return np.column_stack([self.u, self.v, self.n, self.origin])
+
+
+class ShellKind(str, Enum):
+    """What a connected surface is built as."""
+
+    WALLS = "walls"  # closed ring of upright facets, top and perhaps bottom open
+    ROOF = "roof"  # open, nothing upright: referenced at its underside, board grows upward
+    SOLID = "solid"  # anything else
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A straight line where one facet meets another one, or ends.
+
+    start, end: point indices. ``left`` is the facet whose ring runs from start to end; ``right``
+    the one whose ring runs back, None where the surface ends here.
+    angle: signed bend angle in radians, + where the neighbour turns away from the board side,
+    0 for breaks and free edges.
+    host_edges: ids of the host edges that lie on the line, ``source`` their object.
+    """
+
+    id: int
+    start: int
+    end: int
+    left: int
+    right: int | None
+    role: Role
+    angle: float
+    host_edges: tuple[int, ...]
+    source: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Facet:
+    """A maximal flat region with holes; a break line ends it like any other edge.
+
+    rings: point indices; rings[0] is the outline, counter-clockwise seen against the frame's n,
+    the others are holes, clockwise. A point stays where neighbour or role changes, also on a
+    straight line.
+    ring_edges: per ring the id of the Edge from point i to point i + 1.
+    frame: origin on the facet's plane, n the side toward which the board grows.
+    faces: host face ids; source: index of their object; shell: id of the shell.
+    """
+
+    id: int
+    faces: tuple[int, ...]
+    source: int
+    shell: int
+    rings: tuple[tuple[int, ...], ...]
+    ring_edges: tuple[tuple[int, ...], ...]
+    frame: Frame
+
+    @property
+    def upright(self) -> bool:
+        """Whether the facet stands vertically, as a wall does."""
+        return abs(float(self.frame.n[2])) < 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Shell:
+    """One connected surface of the solid.
+
+    bottom: the horizontal facet at the lowest height whose edges are all plain (it becomes the
+    floor), or None.
+    """
+
+    id: int
+    kind: ShellKind
+    facets: tuple[int, ...]
+    closed: bool
+    bottom: int | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Facets:
+    """All facets of a solid, with its points.
+
+    points: (n, 3) mm, the welded points of the solid; rings and edges index them.
+    noise: how far points lie from the planes of their facets, mm, at most.
+    """
+
+    points: np.ndarray
+    facets: tuple[Facet, ...]
+    edges: tuple[Edge, ...]
+    shells: tuple[Shell, ...]
+    sources: tuple[str, ...]
+    noise: float
+    findings: tuple[Finding, ...]
+
+    def ring(self, facet: Facet, index: int = 0) -> np.ndarray:
+        """Return ring ``index`` of a facet in its own plane, (k, 2) mm."""
+        return facet.frame.flatten(self.points[list(facet.rings[index])])
