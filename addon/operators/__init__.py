@@ -1,0 +1,1 @@
+"""Operators, one concern per module."""

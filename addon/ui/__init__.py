@@ -1,0 +1,1 @@
+"""What the sidebar and the menus show; nothing here computes or writes."""

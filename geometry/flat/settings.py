@@ -1,0 +1,65 @@
+"""What the maker may set about hinges, joiners, floor and roof. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+__all__ = ["BoardFace", "FloorSettings", "HingeSettings", "JoinerSettings", "RoofSettings"]
+
+
+class BoardFace(str, Enum):
+    """Which face of a wall's board the modelled surface is."""
+
+    INSIDE = "inside"
+    OUTSIDE = "outside"
+
+
+@dataclass(frozen=True, slots=True)
+class HingeSettings:
+    """inside_radius: aimed at, so that a 25 mm base still stands in the corner square."""
+
+    inside_radius: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class JoinerSettings:
+    """core_width c, cheek_width w, gap g between core and each wall end.
+
+    margin: least distance of a joiner from bends and openings. painted_faces: faces that carry paint;
+    slide: what the channel is wider than board and paint; paint: thickness per face.
+    """
+
+    core_width: float = 14.0
+    cheek_width: float = 30.0
+    gap: float = 0.25
+    margin: float = 2.0
+    slide: float = 0.25
+    paint: float = 0.08
+    painted_faces: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class FloorSettings:
+    """wanted: False on a play mat (no floor, no tabs). rim: beyond the walls' outer faces, at least.
+
+    tab_length along the wall; tab_short: what the tab is shorter than the floor is thick;
+    play_across, play_along: what slots are larger than tabs. square: side of the engraved grid, None for none.
+    """
+
+    wanted: bool = True
+    rim: float = 6.0
+    tab_length: float = 15.0
+    tab_short: float = 0.2
+    play_across: float = 0.2
+    play_along: float = 0.8
+    square: float | None = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class RoofSettings:
+    """stop_width, stop_length of the two strips that keep the roof in place; stop_clearance to the wall."""
+
+    stop_width: float = 10.0
+    stop_length: float = 60.0
+    stop_clearance: float = 0.5
