@@ -2,15 +2,54 @@
 
 Rows run along the bend axis. The links between two rows twist; the bridges between two slits of
 a row carry the twist on to the next row.
+
+``lattice`` works out one with given sizes, ``design_lattice`` finds the sizes for a board and a
+bend, ``lay_out_slits`` says where to cut, ``check_lattice`` says what the maker should know.
+
+The mechanics: links in series in angle, the segments of one link in parallel; each segment is a
+rectangular bar in torsion (see ``torsion``). Slits close where neighbouring strips, turned against
+each other by twice the twist per link, touch at the inner face.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Lattice", "SlitLayout"]
+from ..errors import BadSettingError
+from ..findings import Finding, Location, Severity
+from ..tolerance import ANGLE
+from .stock import Stock
+from .torsion import coefficients, peak_stress, torque, torsion_constant
+
+__all__ = [
+    "LARGEST_ANGLE",
+    "Lattice",
+    "SlitLayout",
+    "check_lattice",
+    "contact_twist",
+    "design_lattice",
+    "lattice",
+    "lay_out_slits",
+]
+
+#: A corner bent further cannot be modelled as an edge: its tangent lines run away from it.
+LARGEST_ANGLE = math.radians(150.0)
+
+#: Limits are two thirds of strength (see ``Stock``), so this is where the board is expected to break.
+_BREAK = 1.5
+
+# What the search tries, mm. Common practice, no source.
+_WIDEST_LINK = 2.0  # times the stock's narrowest
+_LINK_STEP = 0.1
+_WIDEST_OPENING = 1.5
+_OPENING_STEP = 0.05
+_LONG_SLIT = 60.0  # longer ones make a corner limp in the hand ...
+_LONGEST_SLIT = 90.0  # ... and are only tried up to here, for a radius that nothing else gives
+_LEAST_PITCH = 1.2  # closer rows pile up heat under the laser
+_LEAST_RADIUS = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +64,8 @@ class Lattice:
     neutral_radius B / angle; inside_radius = neutral_radius - thickness / 2.
     twist: per link; contact_twist: where slits close, None if they never do.
     shear, bridge_stress: at ``angle``; the limits beside them. moment: spring-back, N mm.
+    Where the axis is too short for one cell (slit <= bridge) nothing can twist: shear,
+    bridge_stress and moment are infinite.
     """
 
     angle: float
@@ -65,3 +106,262 @@ class SlitLayout:
     end: np.ndarray
     open_start: np.ndarray
     open_end: np.ndarray
+
+
+def contact_twist(link_width: float, opening: float, thickness: float) -> float | None:
+    """Return the twist per link at which slits close, radians, or None where they never do.
+
+    Solves w cos a + t sin a = w + k: strips turned by +a and -a meet in the middle of the slit.
+    """
+    limit = float(_contact_twists(np.float64(link_width), np.float64(opening), thickness))
+    return limit if math.isfinite(limit) else None
+
+
+def _contact_twists(link_width: np.ndarray, opening: np.ndarray, thickness: float) -> np.ndarray:
+    """Return the twists at contact, infinite where slits never close."""
+    reach = (link_width + opening) / np.hypot(link_width, thickness)
+    closing = np.arctan2(thickness, link_width) - np.arccos(np.minimum(reach, 1.0))
+    return np.where(reach < 1.0, closing, np.inf)
+
+
+def lattice(
+    stock: Stock,
+    *,
+    angle: float,
+    axis_length: float,
+    link_width: float,
+    opening: float,
+    links: int,
+    slits: int,
+    bridge: float | None = None,
+    edge_bridge: float | None = None,
+) -> Lattice:
+    """Work out the lattice with these sizes; its slits fill ``axis_length`` exactly.
+
+    angle in radians, lengths in mm; links even. The bridge defaults to the stock's, the edge
+    bridge to the bridge. Raises BadSettingError for sizes that are not positive, an odd number
+    of links or an angle beyond LARGEST_ANGLE.
+    """
+    bridge = stock.bridge if bridge is None else bridge
+    edge_bridge = bridge if edge_bridge is None else edge_bridge
+    _check_bend(angle, axis_length)
+    for what, size in (("link", link_width), ("opening", opening), ("bridge", bridge), ("edge bridge", edge_bridge)):
+        if not (math.isfinite(size) and size > 0.0):
+            raise BadSettingError(f"The {what} of the lattice is {size:g} mm; it must be larger than 0.")
+    if links < 2 or links % 2:
+        raise BadSettingError(f"The lattice has {links} links; the number must be even and at least 2.")
+    if slits < 1:
+        raise BadSettingError(f"The lattice has {slits} full slits in a row; at least 1 is needed.")
+
+    thickness, modulus = stock.thickness, stock.shear_modulus
+    slit = (axis_length - 2.0 * edge_bridge - (slits - 1) * bridge) / slits
+    free = (slit - bridge) / 2.0
+    pitch = link_width + opening
+    flat_width = links * pitch
+    twist = angle / links
+    shear = segment_torque = math.inf
+    if free > 0.0:
+        shear = float(peak_stress(link_width, thickness, shear_modulus=modulus, twist=twist, length=free))
+        segment_torque = float(torque(link_width, thickness, shear_modulus=modulus, twist=twist, length=free))
+    return Lattice(
+        angle=angle,
+        axis_length=axis_length,
+        thickness=thickness,
+        rows=links + 1,
+        links=links,
+        slits=slits,
+        slit=slit,
+        bridge=bridge,
+        edge_bridge=edge_bridge,
+        pitch=pitch,
+        link_width=link_width,
+        opening=opening,
+        flat_width=flat_width,
+        neutral_radius=flat_width / angle,
+        inside_radius=flat_width / angle - thickness / 2.0,
+        twist=twist,
+        contact_twist=contact_twist(link_width, opening, thickness),
+        shear=shear,
+        shear_limit=stock.shear_limit,
+        bridge_stress=_bridge_stress(segment_torque, bridge, edge_bridge, thickness),
+        bridge_limit=stock.cross_tension,
+        moment=2.0 * slits * segment_torque,
+    )
+
+
+def _bridge_stress(segment_torque: float, bridge: float, edge_bridge: float, thickness: float) -> float:
+    """Return the greater bending stress: a bridge carries two segments' torque, an edge bridge one."""
+    return 6.0 * segment_torque / thickness**2 * max(2.0 / bridge, 1.0 / edge_bridge)
+
+
+def design_lattice(stock: Stock, *, angle: float, axis_length: float, inside_radius: float = 10.0) -> Lattice:
+    """Find the lattice for this board and bend: within all limits and ``inside_radius``, with few rows.
+
+    Each combination of link width, opening and number of slits gets the fewest links that keep
+    shear, bridges and slit contact within their limits. Among those within the wanted radius the
+    shortest slits win down to 60 mm, then rows at least 1.2 mm apart, then fewest links, wider
+    links, narrower openings. If the radius is out of reach, the least one that the limits allow.
+    An axis too short for one cell gets a lattice too, for ``check_lattice`` to refuse.
+    Raises BadSettingError for an angle not within 0 .. 150 degrees or lengths that are not positive.
+    """
+    _check_bend(angle, axis_length)
+    if not (math.isfinite(inside_radius) and inside_radius > 0.0):
+        raise BadSettingError(f"The inside radius is {inside_radius:g} mm; it must be larger than 0.")
+
+    thickness, bridge = stock.thickness, stock.bridge
+    widths, openings, counts = _link_widths(stock), _openings(stock), _slit_counts(stock, axis_length)
+    width, opening, count = (each.ravel() for each in np.meshgrid(widths, openings, counts, indexing="ij"))
+    free = ((axis_length - 2.0 * bridge - (count - 1) * bridge) / count - bridge) / 2.0
+    pitch = width + opening
+    tight = angle * (_LEAST_RADIUS + thickness / 2.0) / pitch
+    if np.all(free <= 0.0):
+        links = 2 * max(1, math.ceil(tight[0] / 2.0))
+        return lattice(
+            stock,
+            angle=angle,
+            axis_length=axis_length,
+            link_width=float(width[0]),
+            opening=float(opening[0]),
+            links=links,
+            slits=1,
+        )
+
+    long, short = np.maximum(width, thickness), np.minimum(width, thickness)
+    stress_twist = stock.shear_limit * free / (coefficients(long / short).k_tau * stock.shear_modulus * short)
+    bridge_twist = stock.cross_tension * bridge * thickness**2 * free
+    bridge_twist /= 12.0 * stock.shear_modulus * torsion_constant(width, thickness)
+    allowed = np.minimum(np.minimum(stress_twist, bridge_twist), _contact_twists(width, opening, thickness))
+    links_needed = 2.0 * np.ceil(np.maximum(angle / allowed, tight) / 2.0)
+    radius = links_needed * pitch / angle - thickness / 2.0
+
+    wide = radius > inside_radius
+    overshoot, shortness = np.where(wide, radius, 0.0), np.where(wide, 0, count)
+    best = np.lexsort((opening, -width, links_needed, pitch < _LEAST_PITCH, -shortness, overshoot, wide))[0]
+    return lattice(
+        stock,
+        angle=angle,
+        axis_length=axis_length,
+        link_width=float(width[best]),
+        opening=float(opening[best]),
+        links=int(links_needed[best]),
+        slits=int(count[best]),
+    )
+
+
+def _check_bend(angle: float, axis_length: float) -> None:
+    """Raise BadSettingError unless a board can be bent so far over an axis so long."""
+    if not 0.0 < angle <= LARGEST_ANGLE + ANGLE:
+        raise BadSettingError(
+            f"A bend of {math.degrees(angle):.1f} degrees cannot be cut; it must be more than 0 and at most 150."
+        )
+    if not (math.isfinite(axis_length) and axis_length > 0.0):
+        raise BadSettingError(f"The bend axis is {axis_length:g} mm long; it must be longer than 0.")
+
+
+def _link_widths(stock: Stock) -> np.ndarray:
+    """Return the link widths to try, narrowest first."""
+    steps = math.floor(stock.link_width * (_WIDEST_LINK - 1.0) / _LINK_STEP + 0.5)
+    return np.round(stock.link_width + _LINK_STEP * np.arange(steps + 1), 6)
+
+
+def _openings(stock: Stock) -> np.ndarray:
+    """Return the openings to try: one pass of the laser, then slots at least one step wider than it."""
+    first = math.floor(stock.kerf / _OPENING_STEP + 1.5)
+    last = round(_WIDEST_OPENING / _OPENING_STEP)
+    return np.concatenate(([stock.kerf], np.round(_OPENING_STEP * np.arange(first, last + 1), 6)))
+
+
+def _slit_counts(stock: Stock, axis_length: float) -> np.ndarray:
+    """Return how many full slits a row may have, so that none is longer than it may be.
+
+    More than the last count is never needed: shorter slits bend less.
+    """
+    fill = axis_length - stock.bridge  # = count * (slit + bridge), with edge bridges as long as bridges
+    fewest = max(1, math.ceil(fill / (_LONGEST_SLIT + stock.bridge)))
+    return np.arange(fewest, max(1, math.ceil(fill / (_LONG_SLIT + stock.bridge))) + 1)
+
+
+def lay_out_slits(lattice: Lattice) -> SlitLayout:
+    """Place every slit: even rows with closed ends, odd rows shifted by half a period with open ends.
+
+    The layout is the same from either end of the axis and from either side; slits of an axis too
+    short for them are left out.
+    """
+    period = lattice.slit + lattice.bridge
+    closed = lattice.edge_bridge + period * np.arange(lattice.slits)
+    closed_ends = closed + lattice.slit
+    # The bridges of an open-ended row face the middle of the closed slits beside it.
+    middle = (closed + closed_ends) / 2.0
+    opened = np.concatenate(([0.0], middle + lattice.bridge / 2.0))
+    opened_ends = np.concatenate((middle - lattice.bridge / 2.0, [lattice.axis_length]))
+
+    row, start, end, at_start, at_end = [], [], [], [], []
+    for number in range(lattice.rows):
+        starts, ends = (opened, opened_ends) if number % 2 else (closed, closed_ends)
+        row.append(np.full(len(starts), float(number)))
+        start.append(starts)
+        end.append(ends)
+        at_start.append((np.arange(len(starts)) == 0) & bool(number % 2))
+        at_end.append((np.arange(len(starts)) == len(starts) - 1) & bool(number % 2))
+    starts, ends = np.concatenate(start), np.concatenate(end)
+    real = ends > starts
+    columns = (np.concatenate(row) * lattice.pitch, starts, ends, np.concatenate(at_start), np.concatenate(at_end))
+    return SlitLayout(*(_frozen(column[real]) for column in columns))
+
+
+def _frozen(column: np.ndarray) -> np.ndarray:
+    """Return the array after closing it to writing."""
+    column.setflags(write=False)
+    return column
+
+
+def check_lattice(
+    lattice: Lattice, stock: Stock, where: Location, *, wanted: float | None = None
+) -> tuple[Finding, ...]:
+    """Return what the maker should know about the lattice at ``where``.
+
+    wanted: inside radius asked for, mm; without it a wide corner is not remarked on.
+    Codes: lattice-too-short, link-over-stressed, bridge-over-stressed, slit-contact, corner-radius-wide.
+    """
+    least_axis = 2.0 * lattice.edge_bridge + lattice.slits * lattice.bridge + (lattice.slits - 1) * lattice.bridge
+    if lattice.slit <= lattice.bridge:
+        message = (
+            f"The bend axis is {lattice.axis_length:.1f} mm long, but one cell of slits and bridges in {stock.label} "
+            f"needs more than {least_axis:.1f} mm; make the edge longer or part it there."
+        )
+        return (Finding(Severity.ERROR, "lattice-too-short", message, where),)
+    findings = []
+    degrees = math.degrees(lattice.angle)
+    loads = (
+        ("link", lattice.shear, lattice.shear_limit, "more rows, narrower links or longer slits"),
+        ("bridge", lattice.bridge_stress, lattice.bridge_limit, "longer bridges or more rows"),
+    )
+    for what, stress, limit, remedy in loads:
+        if stress <= limit:
+            continue
+        breaks = stress > _BREAK * limit
+        fate = f"are likely to break (at about {_BREAK * limit:.2f} MPa)" if breaks else "wear out early"
+        message = (
+            f"At {degrees:.0f} degrees the {what}s in {stock.label} carry {stress:.2f} MPa where {limit:.2f} MPa "
+            f"is allowed, and {fate}; use {remedy}."
+        )
+        findings.append(
+            Finding(Severity.ERROR if breaks else Severity.WARNING, f"{what}-over-stressed", message, where)
+        )
+    if lattice.contact_twist is not None and lattice.twist > lattice.contact_twist:
+        closing = math.degrees(lattice.contact_twist * lattice.links)
+        message = (
+            f"The slits of {lattice.opening:.2f} mm close at {closing:.0f} degrees, before the bend reaches "
+            f"{degrees:.0f} degrees; use wider openings or at least "
+            f"{2 * math.ceil(lattice.angle / lattice.contact_twist / 2.0) + 1} rows."
+        )
+        findings.append(Finding(Severity.WARNING, "slit-contact", message, where))
+    # With two links there is nothing left to take away: a gentle bend is wide by its nature.
+    if wanted is not None and lattice.inside_radius > wanted and lattice.links > 2:
+        message = (
+            f"The corner bends to an inside radius of {lattice.inside_radius:.1f} mm where {wanted:.1f} mm was asked "
+            f"for; plan for it, or choose a board that twists further than {stock.label} over "
+            f"{lattice.axis_length:.0f} mm."
+        )
+        findings.append(Finding(Severity.NOTE, "corner-radius-wide", message, where))
+    return tuple(findings)

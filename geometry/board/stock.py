@@ -1,12 +1,24 @@
-"""Stock: a board with its measured thickness, its sheet, grain, strength and calibration."""
+"""Stock: a board with its measured thickness, its sheet, grain, strength and calibration.
+
+``read_stocks`` reads a file of them (``stocks.toml`` beside this module unless told otherwise),
+``find_stock`` picks one by name, ``check_stock`` refuses numbers that no board can have.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+import math
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import MISSING, dataclass, field, fields
 from enum import Enum
+from pathlib import Path
+from typing import Any
 
-__all__ = ["Grain", "Stock"]
+from ..errors import BadSettingError, UnreadableError
+
+__all__ = ["Grain", "Stock", "check_stock", "find_stock", "read_stocks"]
+
+_PACKAGED = Path(__file__).with_name("stocks.toml")
 
 
 class Grain(str, Enum):
@@ -48,3 +60,118 @@ class Stock:
     grain: Grain
     calibration: str | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
+
+
+def read_stocks(path: Path | None = None) -> tuple[Stock, ...]:
+    """Read the stocks of a TOML file in its own order, or those that come with Stowfold.
+
+    Raises UnreadableError where the file is missing, torn, or lacks or misspells a value, and
+    BadSettingError where a value cannot be a board's.
+    """
+    path = _PACKAGED if path is None else path
+    try:
+        with path.open("rb") as file:
+            content = tomllib.load(file)
+    except OSError as error:
+        raise UnreadableError(f"The stock file {path} cannot be read: {error.strerror}.") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UnreadableError(f"The stock file {path} is not valid TOML: {error}.") from error
+    tables = content.get("stock")
+    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
+        raise UnreadableError(f"The stock file {path} holds no [[stock]] table; at least one is needed.")
+    stocks = tuple(_stock_from(table, f"Stock {number} of {path}") for number, table in enumerate(tables, 1))
+    names = [stock.name for stock in stocks]
+    for name in names:
+        if names.count(name) > 1:
+            raise UnreadableError(f"The stock file {path} holds {name} {names.count(name)} times; names must differ.")
+    return stocks
+
+
+def _stock_from(table: Mapping[str, Any], place: str) -> Stock:
+    """Return the checked stock that one table describes."""
+    known = {each.name: each for each in fields(Stock)}
+    for key in table:
+        if key not in known:
+            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
+    values: dict[str, Any] = {}
+    for key, kind in known.items():
+        if key not in table:
+            if kind.default is MISSING and kind.default_factory is MISSING:
+                raise UnreadableError(f"{place} lacks the value {key}.")
+            continue
+        try:
+            values[key] = _value(key, table[key])
+        except (TypeError, ValueError) as error:
+            raise UnreadableError(f"{place} has {key} = {table[key]!r}, which cannot be used: {error}.") from error
+    stock = Stock(**values)
+    check_stock(stock)
+    return stock
+
+
+def _value(key: str, raw: object) -> object:
+    """Return a value of the file in the type of its field; raise TypeError or ValueError otherwise."""
+    if key in ("name", "label", "calibration"):
+        if not isinstance(raw, str) or not raw:
+            raise TypeError("text is needed")
+        return raw
+    if key == "grain":
+        return Grain(raw)
+    if key == "sources":
+        if not (isinstance(raw, dict) and all(isinstance(text, str) for text in raw.values())):
+            raise TypeError("a table of texts is needed")
+        return dict(raw)
+    if key == "sheet":
+        if not (isinstance(raw, list) and len(raw) == 2):
+            raise TypeError("length and width are needed")
+        return (_number(raw[0]), _number(raw[1]))
+    return _number(raw)
+
+
+def _number(raw: object) -> float:
+    """Return the number; TOML's true and false are none."""
+    if isinstance(raw, bool) or not isinstance(raw, (int, float)):
+        raise TypeError("a number is needed")
+    return float(raw)
+
+
+def find_stock(name: str, stocks: Iterable[Stock]) -> Stock:
+    """Return the stock of this name; raise BadSettingError that lists the names otherwise."""
+    stocks = tuple(stocks)
+    for stock in stocks:
+        if stock.name == name:
+            return stock
+    names = ", ".join(stock.name for stock in stocks)
+    raise BadSettingError(f"There is no stock named {name!r}; known are {names or 'none'}.")
+
+
+def check_stock(stock: Stock) -> None:
+    """Raise BadSettingError, in one sentence, where a value cannot be a board's."""
+    sizes = (
+        ("thickness", stock.thickness, "mm"),
+        ("kerf", stock.kerf, "mm"),
+        ("narrowest link", stock.link_width, "mm"),
+        ("shortest bridge", stock.bridge, "mm"),
+        ("sheet length", stock.sheet[0], "mm"),
+        ("sheet width", stock.sheet[1], "mm"),
+        ("shear modulus", stock.shear_modulus, "MPa"),
+        ("elastic modulus", stock.elastic_modulus, "MPa"),
+        ("shear limit", stock.shear_limit, "MPa"),
+        ("cross tension", stock.cross_tension, "MPa"),
+    )
+    for what, size, unit in sizes:
+        if not (math.isfinite(size) and size > 0.0):
+            raise BadSettingError(f"The {what} of {stock.label} is {size:g} {unit}; it must be larger than 0.")
+    if not 0.0 <= stock.thickness_tolerance < stock.thickness:
+        raise BadSettingError(
+            f"The thickness tolerance of {stock.label} is {stock.thickness_tolerance:g} mm; "
+            f"it must be at least 0 and less than the thickness of {stock.thickness:g} mm."
+        )
+    if stock.kerf >= stock.thickness:
+        raise BadSettingError(
+            f"The kerf of {stock.label} is {stock.kerf:g} mm; "
+            f"it must be less than the thickness of {stock.thickness:g} mm."
+        )
+    if stock.sheet[0] < stock.sheet[1]:
+        raise BadSettingError(
+            f"The sheet of {stock.label} is {stock.sheet[0]:g} x {stock.sheet[1]:g} mm; the longer side comes first."
+        )
