@@ -7,15 +7,15 @@ from dataclasses import dataclass, field
 from enum import Enum
 from pathlib import Path
 
-from .board.stock import Stock
 from .findings import Finding
 from .flat.part import Joiner, Part, Tab
 from .flat.proof import Proof
-from .flat.settings import BoardFace, FloorSettings, HingeSettings, JoinerSettings, RoofSettings
+from .flat.settings import BuildSettings
 from .sheet.laser import Laser
 from .sheet.layout import Layout
 from .solid.facets import Facets
 from .solid.solid import Solid
+from .tolerance import PROOF_SINGLE
 
 __all__ = ["Outcome", "Proposal", "Settings", "Stow", "deliver", "run"]
 
@@ -30,22 +30,13 @@ class Proposal(str, Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
-    """Everything the maker decides about one building. ``square`` in mm."""
+class Settings(BuildSettings):
+    """Everything the maker decides about one building. ``square``: side of a square, mm."""
 
-    walls: Stock
-    roof: Stock
-    floor: Stock
-    joiners: Stock
     laser: Laser = field(default_factory=Laser)
-    face: BoardFace = BoardFace.INSIDE
     square: float = 25.4
-    hinge: HingeSettings = field(default_factory=HingeSettings)
-    joiner: JoinerSettings = field(default_factory=JoinerSettings)
-    ground: FloorSettings = field(default_factory=FloorSettings)
-    eaves: RoofSettings = field(default_factory=RoofSettings)
     propose: Proposal = Proposal.NONE
-    proof_limit: float = 1e-3
+    proof_limit: float = PROOF_SINGLE
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
-__all__ = ["BoardFace", "FloorSettings", "HingeSettings", "JoinerSettings", "RoofSettings"]
+from ..board.stock import Stock
+
+__all__ = ["BoardFace", "BuildSettings", "FloorSettings", "HingeSettings", "JoinerSettings", "RoofSettings"]
 
 
 class BoardFace(str, Enum):
@@ -63,3 +65,18 @@ class RoofSettings:
     stop_width: float = 10.0
     stop_length: float = 60.0
     stop_clearance: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class BuildSettings:
+    """The maker's decisions that shape the parts: a stock per kind of part, and the settings above."""
+
+    walls: Stock
+    roof: Stock
+    floor: Stock
+    joiners: Stock
+    face: BoardFace = BoardFace.INSIDE
+    hinge: HingeSettings = field(default_factory=HingeSettings)
+    joiner: JoinerSettings = field(default_factory=JoinerSettings)
+    ground: FloorSettings = field(default_factory=FloorSettings)
+    eaves: RoofSettings = field(default_factory=RoofSettings)

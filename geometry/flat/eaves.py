@@ -1,0 +1,107 @@
+"""Where a roof rests on walls: eaves lowered so that square-cut tops touch, apexes cut to the ridge's bend."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from ..solid.facets import Facet, Facets, ShellKind
+from ..tolerance import SNAP
+from .outline import round_off
+
+__all__ = ["Eaves", "find_eaves"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Slope:
+    """A roof facet seen from below: height over the plan is ``heights @ (x, y, 1)``."""
+
+    facet: int
+    heights: np.ndarray
+    plan: Polygon
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Line:
+    """A flexed roof line: two model points and the radius of its underside, mm."""
+
+    start: np.ndarray
+    end: np.ndarray
+    radius: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Eaves:
+    """The undersides of all roofs over a building, asked by whatever stands below them."""
+
+    slopes: tuple[_Slope, ...]
+    lines: tuple[_Line, ...]
+
+    def drop(self, facet: Facet, start: np.ndarray, end: np.ndarray, layer: tuple[float, float]) -> float:
+        """Return by how much a top edge must be lowered so that a board under a slope touches and no more.
+
+        start, end: model points of the edge, on the facet's plane; layer: the board's two faces as
+        offsets along the facet's n, mm. A board's square-cut top touches with its outer edge, which
+        lies thickness * tan(pitch) above the slope when the inner edge is on it. Zero where no roof
+        rests on the edge.
+        """
+        middle = (np.asarray(start) + end) / 2
+        under = shapely.Point(middle[0], middle[1])
+        lowest = 0.0
+        for slope in self.slopes:
+            if slope.plan.distance(under) > SNAP:
+                continue
+            gaps = [float(slope.heights @ [*(middle + h * facet.frame.n)[:2], 1.0]) - middle[2] for h in (0.0, *layer)]
+            # a roof well above the edge does not touch; one well below goes through, which the proof reports
+            if abs(gaps[0]) <= SNAP:
+                lowest = min(lowest, *gaps[1:])
+        return -lowest
+
+    def slope_over(self, point: np.ndarray) -> int | None:
+        """Return the id of the roof facet whose underside passes through a model point, or None."""
+        for slope in self.slopes:
+            if (
+                slope.plan.distance(shapely.Point(point[0], point[1])) <= SNAP
+                and abs(float(slope.heights @ [point[0], point[1], 1.0]) - point[2]) <= SNAP
+            ):
+                return slope.facet
+        return None
+
+    def trim(self, facet: Facet, ring: np.ndarray) -> np.ndarray:
+        """Cut those corners of a ring that touch a flexed roof line to the inside arc of its bend.
+
+        ring: (k, 2) mm in the facet's plane. Only lines that meet the wall squarely are dealt with;
+        what else collides, the proof reports.
+        """
+        for line in self.lines:
+            along = (line.end - line.start) / np.linalg.norm(line.end - line.start)
+            if abs(abs(along @ facet.frame.n) - 1.0) > SNAP:
+                continue
+            space = facet.frame.raise_(ring) - line.start
+            off = np.linalg.norm(space - np.outer(space @ along, along), axis=1)
+            touching = np.flatnonzero(off <= SNAP)
+            if len(touching) == 1:
+                ring = round_off(ring, int(touching[0]), radius=line.radius)
+        return ring
+
+
+def find_eaves(facets: Facets, radii: Mapping[int, float]) -> Eaves:
+    """Collect the roof slopes of a building; ``radii`` gives the underside radius of flexed edges by id, mm."""
+    slopes = []
+    lines = []
+    roofs = {shell.id for shell in facets.shells if shell.kind is ShellKind.ROOF}
+    for facet in facets.facets:
+        if facet.shell not in roofs:
+            continue
+        n, origin = facet.frame.n, facet.frame.origin
+        heights = np.array([-n[0], -n[1], n @ origin]) / n[2]
+        slopes.append(_Slope(facet.id, heights, Polygon(facets.points[list(facet.rings[0])][:, :2])))
+    for edge in facets.edges:
+        if edge.id in radii and facets.facets[edge.left].shell in roofs and edge.angle > 0:
+            start, end = facets.points[[edge.start, edge.end]]
+            lines.append(_Line(start, end, radii[edge.id]))
+    return Eaves(tuple(slopes), tuple(lines))

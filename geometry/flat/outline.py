@@ -1,0 +1,121 @@
+"""Outlines: every side of a facet moved inward by its own distance, corners where the moved lines meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..tolerance import COPLANAR_ANGLE, LENGTH
+
+__all__ = ["MovedRing", "clean_ring", "move_sides", "round_off", "signed_area"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MovedRing:
+    """A ring whose sides were moved inward.
+
+    sides: (k, 2, 2) mm, start and end of each moved side, in ring order.
+    lost: (k,) mm, by how much each side became shorter; a side vanishes when it loses its length.
+    """
+
+    sides: np.ndarray
+    lengths: np.ndarray
+    lost: np.ndarray
+
+    @property
+    def vanished(self) -> tuple[int, ...]:
+        """Indices of sides that reversed or shrank to nothing."""
+        return tuple(int(i) for i in np.flatnonzero(self.lengths - self.lost < LENGTH))
+
+    @property
+    def points(self) -> np.ndarray:
+        """The corners of the moved ring, (m, 2) mm, repeated points dropped."""
+        return clean_ring(self.sides.reshape(-1, 2), straighten=False)
+
+
+def move_sides(ring: np.ndarray, distances: np.ndarray) -> MovedRing:
+    """Move side i of a ring, from point i to point i + 1, to its left by ``distances[i]``.
+
+    ring: (k, 2) mm, counter-clockwise for outlines, clockwise for holes, so that left is inward.
+    Corners are the intersections of consecutive moved lines; neighbours on one straight line with
+    different distances get a square step at their common point.
+    """
+    ring = np.asarray(ring, dtype=float)
+    distances = np.asarray(distances, dtype=float)
+    vectors = np.roll(ring, -1, axis=0) - ring
+    lengths = np.hypot(vectors[:, 0], vectors[:, 1])
+    along = vectors / lengths[:, None]
+    inward = np.column_stack([-along[:, 1], along[:, 0]])
+    moved = ring + inward * distances[:, None]  # a point on each moved line
+
+    before = np.roll(np.arange(len(ring)), 1)
+    turn = along[before, 0] * along[:, 1] - along[before, 1] * along[:, 0]
+    # lines this close to parallel meet too far away for the corner to mean anything
+    straight = (np.abs(turn) < COPLANAR_ANGLE) & (np.einsum("ij,ij->i", along[before], along) > 0)
+    gap = moved - moved[before]
+    step = np.where(straight, 1.0, turn)
+    reach = (gap[:, 0] * along[:, 1] - gap[:, 1] * along[:, 0]) / step
+    corner = moved[before] + along[before] * reach[:, None]
+
+    starts = np.where(straight[:, None], moved, corner)
+    arrivals = np.where(straight[:, None], ring + inward[before] * distances[before, None], corner)
+    ends = np.roll(arrivals, -1, axis=0)
+    kept = np.einsum("ij,ij->i", ends - starts, along)
+    return MovedRing(np.stack([starts, ends], axis=1), lengths, lengths - kept)
+
+
+def clean_ring(points: np.ndarray, *, straighten: bool = True) -> np.ndarray:
+    """Return a closed ring without repeated points and, if asked, without points on straight lines.
+
+    points: (k, 2) mm; the first point is not repeated at the end of the result.
+    """
+    kept = [np.asarray(points[0], dtype=float)]
+    for point in np.asarray(points, dtype=float)[1:]:
+        if np.hypot(*(point - kept[-1])) > LENGTH:
+            kept.append(point)
+    while len(kept) > 1 and np.hypot(*(kept[0] - kept[-1])) <= LENGTH:
+        kept.pop()
+    ring = np.array(kept)
+    while straighten and len(ring) > 3:
+        back = ring - np.roll(ring, 1, axis=0)
+        ahead = np.roll(ring, -1, axis=0) - ring
+        chord = back + ahead
+        off = np.abs(back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0])
+        flat = (off < LENGTH * np.hypot(chord[:, 0], chord[:, 1])) & (np.einsum("ij,ij->i", back, ahead) > 0)
+        # dropping two neighbours at once could let a slow curve drift
+        flat &= ~np.roll(flat, 1)
+        if not flat.any():
+            break
+        ring = ring[~flat]
+    return ring
+
+
+def signed_area(ring: np.ndarray) -> float:
+    """Return the area of a ring, (k, 2) mm, positive when counter-clockwise, mm^2 (shoelace formula)."""
+    x, y = np.asarray(ring).T
+    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+
+
+def round_off(ring: np.ndarray, corner: int, *, radius: float, step: float = np.radians(5.0)) -> np.ndarray:
+    """Replace a corner of a ring by points on the circle of ``radius`` that touches both its sides.
+
+    Points lie on the circle, so that the chords stay inside it. ``step``: largest angle per chord.
+    Where a side is too short for the tangent length the arc ends at that side's other end.
+    """
+    ring = np.asarray(ring, dtype=float)
+    here = ring[corner]
+    back = ring[corner - 1] - here
+    ahead = ring[(corner + 1) % len(ring)] - here
+    lengths = np.hypot(*back), np.hypot(*ahead)
+    back, ahead = back / lengths[0], ahead / lengths[1]
+    turn = np.pi - np.arccos(np.clip(back @ ahead, -1.0, 1.0))
+    tangent = radius * np.tan(turn / 2)
+    centre = here + (back + ahead) / np.hypot(*(back + ahead)) * np.hypot(radius, tangent)
+    first = here + back * min(tangent, lengths[0]) - centre
+    last = here + ahead * min(tangent, lengths[1]) - centre
+    start = np.arctan2(first[1], first[0])
+    sweep = (np.arctan2(last[1], last[0]) - start + np.pi) % (2 * np.pi) - np.pi
+    angles = start + np.linspace(0.0, sweep, max(2, int(np.ceil(abs(sweep) / step)) + 1))
+    arc = centre + radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    return np.vstack([ring[:corner], arc, ring[corner + 1 :]])
