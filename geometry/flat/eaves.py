@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 
 from ..solid.facets import Facet, Facets, ShellKind
 from ..tolerance import SNAP
-from .outline import round_off
+from .outline import corner_arc
 
 __all__ = ["Eaves", "find_eaves"]
 
@@ -71,22 +71,22 @@ class Eaves:
                 return slope.facet
         return None
 
-    def trim(self, facet: Facet, ring: np.ndarray) -> np.ndarray:
-        """Cut those corners of a ring that touch a flexed roof line to the inside arc of its bend.
+    def arcs(self, facet: Facet, ring: np.ndarray) -> dict[int, np.ndarray]:
+        """Return points for those corners of a ring that touch a flexed roof line: the inside arc of its bend.
 
         ring: (k, 2) mm in the facet's plane. Only lines that meet the wall squarely are dealt with;
         what else collides, the proof reports.
         """
+        found: dict[int, np.ndarray] = {}
         for line in self.lines:
             along = (line.end - line.start) / np.linalg.norm(line.end - line.start)
-            if abs(abs(along @ facet.frame.n) - 1.0) > SNAP:
+            if not facet.upright or abs(abs(along @ facet.frame.n) - 1.0) > SNAP:
                 continue
             space = facet.frame.raise_(ring) - line.start
             off = np.linalg.norm(space - np.outer(space @ along, along), axis=1)
-            touching = np.flatnonzero(off <= SNAP)
-            if len(touching) == 1:
-                ring = round_off(ring, int(touching[0]), radius=line.radius)
-        return ring
+            for corner in np.flatnonzero(off <= SNAP):
+                found[int(corner)] = corner_arc(ring, int(corner), radius=line.radius)
+        return found
 
 
 def find_eaves(facets: Facets, radii: Mapping[int, float]) -> Eaves:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..tolerance import COPLANAR_ANGLE, LENGTH
 
-__all__ = ["MovedRing", "clean_ring", "move_sides", "round_off", "signed_area"]
+__all__ = ["MovedRing", "clean_ring", "corner_arc", "move_sides", "replace_corners", "signed_area"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,13 +98,12 @@ def signed_area(ring: np.ndarray) -> float:
     return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
 
-def round_off(ring: np.ndarray, corner: int, *, radius: float, step: float = np.radians(5.0)) -> np.ndarray:
-    """Replace a corner of a ring by points on the circle of ``radius`` that touches both its sides.
+def corner_arc(ring: np.ndarray, corner: int, *, radius: float, step: float = np.radians(5.0)) -> np.ndarray:
+    """Return points on the circle of ``radius`` that touches both sides of a ring's corner, (m, 2) mm.
 
-    Points lie on the circle, so that the chords stay inside it. ``step``: largest angle per chord.
-    Where a side is too short for the tangent length the arc ends at that side's other end.
+    They replace the corner. Points lie on the circle, so that the chords stay inside it; ``step`` is
+    the largest angle per chord. Where a side is shorter than the tangent length the arc ends early.
     """
-    ring = np.asarray(ring, dtype=float)
     here = ring[corner]
     back = ring[corner - 1] - here
     ahead = ring[(corner + 1) % len(ring)] - here
@@ -117,5 +117,10 @@ def round_off(ring: np.ndarray, corner: int, *, radius: float, step: float = np.
     start = np.arctan2(first[1], first[0])
     sweep = (np.arctan2(last[1], last[0]) - start + np.pi) % (2 * np.pi) - np.pi
     angles = start + np.linspace(0.0, sweep, max(2, int(np.ceil(abs(sweep) / step)) + 1))
-    arc = centre + radius * np.column_stack([np.cos(angles), np.sin(angles)])
-    return np.vstack([ring[:corner], arc, ring[corner + 1 :]])
+    arc: np.ndarray = centre + radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    return arc
+
+
+def replace_corners(ring: np.ndarray, arcs: Mapping[int, np.ndarray]) -> np.ndarray:
+    """Return a ring with the corners named in ``arcs`` replaced by the points given for them."""
+    return np.vstack([arcs.get(i, ring[i : i + 1]) for i in range(len(ring))])

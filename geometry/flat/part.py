@@ -144,7 +144,7 @@ class Joiner:
     """A laminated H-profile that takes two wall ends at a break.
 
     core, cheeks (outer, inner), ends: part ids; ends are the sections left and right of the line
-    seen from outside. line: (2, 3) bottom and top of the break line in the model, mm.
+    seen from outside, end_facets the facets of theirs that the joiner takes. line: (2, 3) bottom and top of the break line in the model, mm.
     engaged: how deep each end enters; height along the line.
     channel: least inside width for the painted board; shim: what is to be added to the core for it.
     host_edges: ids of the marked edges.
@@ -154,7 +154,7 @@ class Joiner:
     core: str
     cheeks: tuple[str, str]
     ends: tuple[str, str]
-    end_panels: tuple[int, int]
+    end_facets: tuple[int, int]
     line: np.ndarray
     core_width: float
     cheek_width: float

@@ -15,7 +15,7 @@ from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA, SNAP
 from .hinges import Hinges, choose_hinges
-from .outline import clean_ring, signed_area
+from .outline import clean_ring, replace_corners, signed_area
 from .part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice
 from .pulls import Pulled, Pulls, pull_back, stock_for
 from .settings import BoardFace, BuildSettings
@@ -257,11 +257,12 @@ class _Builder:
         own = {ids.index(edge.id): edge for edge in children[here]}
         first = 0 if entry is None else ids.index(entry.id) + 1
         count = len(ids) - (0 if entry is None else 1)
+        arcs = self.pulls.eaves.arcs(placed.pulled.facet, ring.sides[:, 0])
         points: list[np.ndarray] = []
         for k in range(first, first + count):
             side = k % len(ids)
             start, end = placed.place(ring.sides[side])
-            points.append(start)
+            points += list(placed.place(arcs[side])) if side in arcs else [start]
             edge = own.get(side)
             if edge is None:
                 points += list(placed.place(self._side_extras(placed.pulled, side)))
@@ -275,7 +276,8 @@ class _Builder:
                 points += [base + along * low + away * near, base + along * low + away * far]
                 points += self._walk(there, edge, children)
                 points += [base + along * high + away * far, base + along * high + away * near]
-            points.append(end)
+            if (side + 1) % len(ids) not in arcs:
+                points.append(end)
         return points
 
     def _side_extras(self, pulled: Pulled, side: int) -> np.ndarray:
@@ -325,7 +327,8 @@ class _Builder:
     def _panel(self, facet_id: int, corner: np.ndarray) -> Panel:
         placed = self.placed[facet_id]
         facet = placed.pulled.facet
-        ring = self.pulls.eaves.trim(facet, placed.pulled.rings[0].points)
+        ring = placed.pulled.rings[0].points
+        ring = replace_corners(ring, self.pulls.eaves.arcs(facet, ring))
         corners = [index for points in facet.rings for index in points]
         flat = facet.frame.flatten(self.facets.points[corners])
         sides = np.vstack([facet.frame.u, facet.frame.v])

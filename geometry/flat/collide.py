@@ -1,0 +1,132 @@
+"""Whole boards against each other: does one enter another where they should only touch?
+
+Boards are prisms over triangles; two convex prisms are apart if and only if some axis separates
+them (separating axis theorem), and their least overlap over all axes is how deep one enters the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from ..tolerance import AREA
+
+__all__ = ["Board", "Crossing", "find_crossings", "prisms"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Board:
+    """A flat region of board as it stands.
+
+    name: what it belongs to; group: boards of one group are never compared with each other.
+    corners: (m, 6, 3) mm, prisms over triangles: three corners of one face, then of the other.
+    """
+
+    name: str
+    group: str
+    corners: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """Two boards that enter each other by ``depth`` mm near ``point``."""
+
+    names: tuple[str, str]
+    depth: float
+    point: tuple[float, float, float]
+
+
+def prisms(outline: Polygon, stands: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Return an outline in z = low .. high of the frame ``stands`` (3, 4) as prisms, (m, 6, 3) mm in the model."""
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
+    rings = np.array([np.array(t.exterior.coords)[:3] for t in triangles if t.area > AREA]).reshape(-1, 3, 2)
+    flat = np.concatenate(
+        [
+            np.concatenate([rings, np.full((*rings.shape[:2], 1), low)], axis=2),
+            np.concatenate([rings, np.full((*rings.shape[:2], 1), high)], axis=2),
+        ],
+        axis=1,
+    )
+    return flat @ stands[:, :3].T + stands[:, 3]
+
+
+def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tuple[Crossing, ...]]:
+    """Return the greatest depth by which any two boards enter each other, and the pairs deeper than ``deeper``, mm."""
+    filled = [board for board in boards if len(board.corners)]
+    if len(filled) < 2:
+        return 0.0, ()
+    corners = np.concatenate([board.corners for board in filled])
+    owner = np.concatenate([np.full(len(board.corners), i) for i, board in enumerate(filled)])
+    groups = {name: k for k, name in enumerate(dict.fromkeys(board.group for board in filled))}
+    group = np.array([groups[board.group] for board in filled])[owner]
+
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    one, two = [], []
+    for i in range(len(corners) - 1):
+        near = (
+            np.all((low[i + 1 :] < high[i] - deeper / 2) & (high[i + 1 :] > low[i] + deeper / 2), axis=1)
+            & (group[i + 1 :] != group[i])
+        )
+        found = np.flatnonzero(near) + i + 1
+        one.append(np.full(len(found), i))
+        two.append(found)
+    first, second = np.concatenate(one), np.concatenate(two)
+    if not len(first):
+        return 0.0, ()
+    depths = _depths(corners[first], corners[second])
+    pairs: dict[tuple[int, int], tuple[float, int]] = {}
+    for k in np.flatnonzero(depths > deeper):
+        key = (int(owner[first[k]]), int(owner[second[k]]))
+        if depths[k] > pairs.get(key, (0.0, 0))[0]:
+            pairs[key] = (float(depths[k]), int(k))
+    crossings = []
+    for (a, b), (depth, k) in sorted(pairs.items()):
+        middle = (np.maximum(low[first[k]], low[second[k]]) + np.minimum(high[first[k]], high[second[k]])) / 2
+        crossings.append(Crossing((filled[a].name, filled[b].name), depth, tuple(float(x) for x in middle)))
+    return float(max(0.0, depths.max())), tuple(crossings)
+
+
+def _depths(one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """Return the least overlap over all candidate axes for pairs of prisms, (k, 6, 3) each, negative when apart."""
+    axes = np.concatenate([_normals(one), _normals(two), _crossed(one, two)], axis=1)
+    sizes = np.linalg.norm(axes, axis=2)
+    usable = sizes > 1e-9
+    axes = axes / np.where(usable, sizes, 1.0)[..., None]
+    a = np.einsum("kpj,kxj->kxp", one, axes)
+    b = np.einsum("kpj,kxj->kxp", two, axes)
+    overlap = np.minimum(a.max(axis=2) - b.min(axis=2), b.max(axis=2) - a.min(axis=2))
+    depths: np.ndarray = np.where(usable, overlap, np.inf).min(axis=1)
+    return depths
+
+
+def _edges(prism: np.ndarray) -> np.ndarray:
+    """Return the directions of a prism's edges, unit, (k, 4, 3): three in its face and one across."""
+    edges = np.stack(
+        [
+            prism[:, 1] - prism[:, 0],
+            prism[:, 2] - prism[:, 1],
+            prism[:, 0] - prism[:, 2],
+            prism[:, 3] - prism[:, 0],
+        ],
+        axis=1,
+    )
+    unit: np.ndarray = edges / np.linalg.norm(edges, axis=2, keepdims=True)
+    return unit
+
+
+def _normals(prism: np.ndarray) -> np.ndarray:
+    """Return the normals of a prism's faces, (k, 4, 3)."""
+    edges = _edges(prism)
+    sides = np.cross(edges[:, :3], edges[:, 3:4])
+    normals: np.ndarray = np.concatenate([sides, edges[:, 3:4]], axis=1)
+    return normals
+
+
+def _crossed(one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """Return the cross products of the edges of two prisms, (k, 16, 3)."""
+    crossed: np.ndarray = np.cross(_edges(one)[:, :, None], _edges(two)[:, None, :]).reshape(len(one), -1, 3)
+    return crossed
