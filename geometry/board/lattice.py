@@ -50,6 +50,7 @@ _LONG_SLIT = 60.0  # longer ones make a corner limp in the hand ...
 _LONGEST_SLIT = 90.0  # ... and are only tried up to here, for a radius that nothing else gives
 _LEAST_PITCH = 1.2  # closer rows pile up heat under the laser
 _LEAST_RADIUS = 0.5
+_MOST_LINKS = 100  # a short axis that would need more is over-stressed instead
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,58 +195,80 @@ def _bridge_stress(segment_torque: float, bridge: float, edge_bridge: float, thi
     return 6.0 * segment_torque / thickness**2 * max(2.0 / bridge, 1.0 / edge_bridge)
 
 
-def design_lattice(stock: Stock, *, angle: float, axis_length: float, inside_radius: float = 10.0) -> Lattice:
+def design_lattice(
+    stock: Stock,
+    *,
+    angle: float,
+    axis_length: float,
+    inside_radius: float = 10.0,
+    link_width: float | None = None,
+    opening: float | None = None,
+    links: int | None = None,
+    slits: int | None = None,
+    bridge: float | None = None,
+) -> Lattice:
     """Find the lattice for this board and bend: within all limits and ``inside_radius``, with few rows.
 
-    Each combination of link width, opening and number of slits gets the fewest links that keep
-    shear, bridges and slit contact within their limits. Among those within the wanted radius the
-    shortest slits win down to 60 mm, then rows at least 1.2 mm apart, then fewest links, wider
-    links, narrower openings. If the radius is out of reach, the least one that the limits allow.
-    An axis too short for one cell gets a lattice too, for ``check_lattice`` to refuse.
-    Raises BadSettingError for an angle not within 0 .. 150 degrees or lengths that are not positive.
+    What the maker fixes (link_width to bridge) stays; the rest is searched. Each combination of
+    link width, opening and number of slits gets the fewest links that keep shear, bridges and slit
+    contact within their limits. Among those within the wanted radius the shortest slits win down
+    to 60 mm, then rows at least 1.2 mm apart, then fewest links, wider links, narrower openings.
+    If the radius is out of reach: the least one that the limits allow; if a short axis or fixed
+    sizes break the limits: the one that breaks them least. An axis too short for one cell gets one too.
+    ``check_lattice`` tells of each. Raises BadSettingError for an angle not within 0 .. 150 degrees
+    or sizes that no lattice can have.
     """
     _check_bend(angle, axis_length)
     if not (math.isfinite(inside_radius) and inside_radius > 0.0):
         raise BadSettingError(f"The inside radius is {inside_radius:g} mm; it must be larger than 0.")
+    bridge = stock.bridge if bridge is None else bridge
+    thickness = stock.thickness
+    widths = _link_widths(stock) if link_width is None else np.array([link_width])
+    openings = _openings(stock) if opening is None else np.array([opening])
+    counts = _slit_counts(axis_length, bridge) if slits is None else np.array([slits])
 
-    thickness, bridge = stock.thickness, stock.bridge
-    widths, openings, counts = _link_widths(stock), _openings(stock), _slit_counts(stock, axis_length)
-    width, opening, count = (each.ravel() for each in np.meshgrid(widths, openings, counts, indexing="ij"))
-    free = ((axis_length - 2.0 * bridge - (count - 1) * bridge) / count - bridge) / 2.0
-    pitch = width + opening
-    tight = angle * (_LEAST_RADIUS + thickness / 2.0) / pitch
-    if np.all(free <= 0.0):
-        links = 2 * max(1, math.ceil(tight[0] / 2.0))
+    def work_out(width: float, opening: float, links: int | np.ndarray, slits: int) -> Lattice:
         return lattice(
             stock,
             angle=angle,
             axis_length=axis_length,
-            link_width=float(width[0]),
-            opening=float(opening[0]),
-            links=links,
-            slits=1,
+            link_width=float(width),
+            opening=float(opening),
+            links=int(links),
+            slits=int(slits),
+            bridge=bridge,
         )
 
+    # Worked out on its own so that fixed sizes which no lattice can have are refused before the search.
+    first = work_out(widths[0], openings[0], 2 if links is None else links, counts[0])
+    tightest = angle * (_LEAST_RADIUS + thickness / 2.0)  # flat width that bends to the least radius
+    counts = counts[axis_length > (2 * counts + 1) * bridge]  # those whose slits are longer than a bridge
+    if not len(counts):
+        return work_out(widths[0], openings[0], _even(tightest / first.pitch), first.slits) if links is None else first
+
+    width, gap, count = (each.ravel() for each in np.meshgrid(widths, openings, counts, indexing="ij"))
+    free = (axis_length - (2 * count + 1) * bridge) / (2.0 * count)
+    pitch = width + gap
     long, short = np.maximum(width, thickness), np.minimum(width, thickness)
     stress_twist = stock.shear_limit * free / (coefficients(long / short).k_tau * stock.shear_modulus * short)
     bridge_twist = stock.cross_tension * bridge * thickness**2 * free
     bridge_twist /= 12.0 * stock.shear_modulus * torsion_constant(width, thickness)
-    allowed = np.minimum(np.minimum(stress_twist, bridge_twist), _contact_twists(width, opening, thickness))
-    links_needed = 2.0 * np.ceil(np.maximum(angle / allowed, tight) / 2.0)
-    radius = links_needed * pitch / angle - thickness / 2.0
+    allowed = np.minimum(np.minimum(stress_twist, bridge_twist), _contact_twists(width, gap, thickness))
+    least = np.maximum(angle / allowed, tightest / pitch)
+    chosen = _even(least) if links is None else np.full(len(least), links)
 
+    radius = chosen * pitch / angle - thickness / 2.0
+    excess = np.maximum(least / chosen, 1.0)
     wide = radius > inside_radius
     overshoot, shortness = np.where(wide, radius, 0.0), np.where(wide, 0, count)
-    best = np.lexsort((opening, -width, links_needed, pitch < _LEAST_PITCH, -shortness, overshoot, wide))[0]
-    return lattice(
-        stock,
-        angle=angle,
-        axis_length=axis_length,
-        link_width=float(width[best]),
-        opening=float(opening[best]),
-        links=int(links_needed[best]),
-        slits=int(count[best]),
-    )
+    # The last key weighs most.
+    best = np.lexsort((gap, -width, chosen, pitch < _LEAST_PITCH, -shortness, overshoot, wide, excess))[0]
+    return work_out(width[best], gap[best], chosen[best], count[best])
+
+
+def _even(least: np.ndarray | float) -> np.ndarray:
+    """Return the even numbers of links that are enough, at most as many as anyone would cut."""
+    return np.asarray(2.0 * np.ceil(np.clip(least, 1.0, _MOST_LINKS) / 2.0), dtype=np.int64)
 
 
 def _check_bend(angle: float, axis_length: float) -> None:
@@ -271,14 +294,14 @@ def _openings(stock: Stock) -> np.ndarray:
     return np.concatenate(([stock.kerf], np.round(_OPENING_STEP * np.arange(first, last + 1), 6)))
 
 
-def _slit_counts(stock: Stock, axis_length: float) -> np.ndarray:
+def _slit_counts(axis_length: float, bridge: float) -> np.ndarray:
     """Return how many full slits a row may have, so that none is longer than it may be.
 
     More than the last count is never needed: shorter slits bend less.
     """
-    fill = axis_length - stock.bridge  # = count * (slit + bridge), with edge bridges as long as bridges
-    fewest = max(1, math.ceil(fill / (_LONGEST_SLIT + stock.bridge)))
-    return np.arange(fewest, max(1, math.ceil(fill / (_LONG_SLIT + stock.bridge))) + 1)
+    fill = axis_length - bridge  # = count * (slit + bridge), with edge bridges as long as bridges
+    fewest = max(1, math.ceil(fill / (_LONGEST_SLIT + bridge)))
+    return np.arange(fewest, max(1, math.ceil(fill / (_LONG_SLIT + bridge))) + 1)
 
 
 def lay_out_slits(lattice: Lattice) -> SlitLayout:

@@ -10,7 +10,7 @@ import math
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
-from enum import Enum
+from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,7 @@ __all__ = ["Grain", "Stock", "check_stock", "find_stock", "read_stocks"]
 _PACKAGED = Path(__file__).with_name("stocks.toml")
 
 
-class Grain(str, Enum):
+class Grain(StrEnum):
     """Which way the board's grain runs on the sheet."""
 
     NONE = "none"  # the same in all directions
