@@ -6,6 +6,7 @@ __all__ = [
     "ANGLE",
     "AREA",
     "COPLANAR_ANGLE",
+    "DRAWN",
     "FLAT",
     "FLAT_LIMIT",
     "LENGTH",
@@ -13,6 +14,7 @@ __all__ = [
     "PROOF_DOUBLE",
     "PROOF_SINGLE",
     "SNAP",
+    "STRAIGHT",
     "WELD",
 ]
 
@@ -41,6 +43,9 @@ FLAT = 0.01
 #: ... and farther than this it cannot be cut flat and fit its neighbours, mm.
 FLAT_LIMIT = 0.05
 
+#: A vertex closer than this to the line between its neighbours is no corner, mm: above single precision.
+STRAIGHT = 5e-4
+
 #: Boards that share less depth than this only touch, mm: above single precision, below paper.
 OVERLAP = 1e-3
 
@@ -49,3 +54,6 @@ PROOF_DOUBLE = 1e-9
 
 #: What the proof may miss on solids as Blender stores them, mm.
 PROOF_SINGLE = 1e-3
+
+#: Coordinates in cut files have three decimals, mm; lines closer than this are one line to the laser.
+DRAWN = 1e-3

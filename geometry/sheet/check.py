@@ -1,0 +1,255 @@
+"""The last look at the sheets before they are cut: what was laid out is measured, not believed.
+
+Whatever placed the parts, lines that would spoil a sheet are found here: parts too close for the
+kerf between them, lines off the usable sheet, holes outside their part, lines that the beam would
+follow twice and char.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from ..board.stock import Stock
+from ..findings import Finding, Location, Severity, in_order
+from ..flat.part import Part
+from ..tolerance import DRAWN
+from .laser import Laser, Operation
+from .layout import Layout
+from .lettering import Label, place_label
+from .lines import Lines
+from .order import path_lines
+
+__all__ = ["check_sheets", "doubled_lines"]
+
+#: Directions that differ by less are the same for a line as long as a sheet, radians.
+_PARALLEL = 1e-5
+
+_CUTS = (Operation.SLITS, Operation.INNER, Operation.OUTER)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Laid:
+    """A part where it lies: its paths, the area inside its outline without its holes, its slits, its label."""
+
+    part: str
+    paths: Mapping[Operation, list[Lines]]
+    body: Polygon
+    whole: Polygon
+    slits: shapely.Geometry
+    label: shapely.Geometry | None
+
+
+def check_sheets(
+    layout: Layout,
+    parts_by_id: Mapping[str, Part],
+    stocks: Mapping[str, Stock],
+    laser: Laser,
+    labels: Mapping[str, Label] | None = None,
+) -> tuple[Finding, ...]:
+    """Return what is wrong with the sheets as they will be drawn, the heaviest findings first."""
+    findings: list[Finding] = []
+    for index, sheet in enumerate(layout.sheets):
+        kerf = stocks[sheet.stock].kerf
+        laid = [
+            _lay(parts_by_id[each.part], layout, number, kerf, laser, (labels or {}).get(each.part))
+            for number, each in enumerate(layout.placements)
+            if each.sheet == index
+        ]
+        findings += _check_distances(laid, sheet.file, kerf, laser.spacing)
+        findings += _check_margin(laid, sheet.file, sheet.size, laser.margin)
+        findings += _check_holes(laid, kerf)
+        findings += _check_doubles(laid, sheet.file)
+    return in_order(findings)
+
+
+def _lay(part: Part, layout: Layout, number: int, kerf: float, laser: Laser, label: Label | None) -> _Laid:
+    placement = layout.placements[number]
+    label = label or place_label(part, laser)
+    paths = path_lines(part, placement, kerf, laser, label=label)
+    outer = paths[Operation.OUTER][0].points if paths[Operation.OUTER] else np.zeros((3, 2))
+    holes = [each.points for each in paths[Operation.INNER] if each.closed[0]]
+    slits = Lines.joined(paths[Operation.SLITS])
+    footprint = None
+    if label.footprint is not None:
+        footprint = Polygon(placement.place(shapely.get_coordinates(label.footprint)))
+    segments = shapely.MultiLineString(list(slits.segments()))
+    return _Laid(part.id, paths, Polygon(outer, holes), Polygon(outer), segments, footprint)
+
+
+def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) -> list[Finding]:
+    """Compare every two parts that lie near each other, open slits and waste labels included."""
+    findings = []
+    bodies = np.array([each.body for each in laid], dtype=object)
+    reach = max(spacing, kerf) + 2 * kerf
+    near = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=reach)
+    for i, j in sorted({(int(a), int(b)) for a, b in near.T if a < b}):
+        one, other = laid[i], laid[j]
+        crossings = [(a.slits, b.body) for a, b in ((one, other), (other, one)) if not a.slits.is_empty]
+        gap = min(float(shapely.distance(a, b)) for a, b in [(one.body, other.body), *crossings])
+        if gap < kerf - DRAWN:
+            overlap = shapely.area(shapely.intersection(one.body, other.body))
+            how = f"overlap by {overlap:.1f} mm^2" if overlap > 0 else f"are {gap:.2f} mm apart"
+            findings.append(
+                Finding(
+                    Severity.ERROR,
+                    "parts-overlap",
+                    f"Parts {one.part} and {other.part} {how} on {file}; at least the kerf of {kerf:.2f} mm must lie "
+                    f"between their lines, move one of them",
+                    Location(part=one.part),
+                )
+            )
+        elif gap < spacing - DRAWN:
+            findings.append(
+                Finding(
+                    Severity.WARNING,
+                    "spacing-not-kept",
+                    f"Parts {one.part} and {other.part} are {gap:.2f} mm apart on {file}; the laser's spacing is "
+                    f"{spacing:.2f} mm",
+                    Location(part=one.part),
+                )
+            )
+    for each in laid:
+        if each.label is not None:
+            for i in sorted(shapely.STRtree(bodies).query(each.label, predicate="intersects")):
+                findings.append(
+                    Finding(
+                        Severity.WARNING,
+                        "label-on-part",
+                        f"The label of part {each.part} lies on part {laid[i].part} on {file}; it belongs in the waste",
+                        Location(part=each.part),
+                    )
+                )
+    return findings
+
+
+def _check_margin(laid: list[_Laid], file: str, size: tuple[float, float], margin: float) -> list[Finding]:
+    """Find lines that come nearer to the sheet's edge than the margin."""
+    findings = []
+    for each in laid:
+        points = np.concatenate([lines.points for several in each.paths.values() for lines in several])
+        excess = float(max((margin - points).max(), (points - (np.array(size) - margin)).max()))
+        if excess > DRAWN:
+            findings.append(
+                Finding(
+                    Severity.ERROR,
+                    "outside-margin",
+                    f"Part {each.part} reaches {excess:.2f} mm into the margin of {margin:g} mm on {file}; "
+                    f"move it inward",
+                    Location(part=each.part),
+                )
+            )
+    return findings
+
+
+def _check_holes(laid: list[_Laid], kerf: float) -> list[Finding]:
+    """Find holes and slits that leave their part; only open slits cross its outline, by half a kerf."""
+    findings = []
+    for each in laid:
+        holes = [Polygon(lines.points) for lines in each.paths[Operation.INNER] if lines.closed[0]]
+        holes += [shapely.LineString(lines.points) for lines in each.paths[Operation.INNER] if not lines.closed[0]]
+        outside = sum(not inside for inside in shapely.contains_properly(each.whole, holes))
+        slits_leave = not each.slits.is_empty and not shapely.covers(
+            shapely.buffer(each.whole, kerf / 2 + DRAWN, join_style="mitre"), each.slits
+        )
+        if outside or slits_leave:
+            what = f"{outside} of its holes" if outside else "slits of its lattice"
+            findings.append(
+                Finding(
+                    Severity.ERROR,
+                    "hole-outside-part",
+                    f"Part {each.part} has {what} outside its outline; move them inside",
+                    Location(part=each.part),
+                )
+            )
+    return findings
+
+
+def _check_doubles(laid: list[_Laid], file: str) -> list[Finding]:
+    """Find lines of a sheet that run along one another; only engraving and scores may, with a warning."""
+    pieces, owner, cuts = [], [], []
+    for number, each in enumerate(laid):
+        for operation, several in each.paths.items():
+            for lines in several:
+                segments = lines.segments()
+                pieces.append(segments)
+                owner.append(np.full(len(segments), number))
+                cuts.append(np.full(len(segments), operation in _CUTS))
+    if not pieces:
+        return []
+    segments, owners, cut = np.concatenate(pieces), np.concatenate(owner), np.concatenate(cuts)
+    found: dict[tuple[str, str, bool], float] = {}
+    for a, b, length in doubled_lines(segments):
+        names = sorted((laid[owners[a]].part, laid[owners[b]].part))
+        key = (names[0], names[1], bool(cut[a] or cut[b]))
+        found[key] = found.get(key, 0.0) + length
+    findings = []
+    for (one, other, cutting), length in sorted(found.items()):
+        who = f"part {one}" if one == other else f"parts {one} and {other}"
+        findings.append(
+            Finding(
+                Severity.ERROR if cutting else Severity.WARNING,
+                "line-drawn-twice",
+                f"Lines of {who} run along one another for {length:.2f} mm on {file}; each line must be drawn once",
+                Location(part=one),
+            )
+        )
+    return findings
+
+
+def doubled_lines(segments: np.ndarray) -> list[tuple[int, int, float]]:
+    """Return pairs of segments that lie on one line and overlap, with the length they share, mm.
+
+    segments: (k, 2, 2) mm. A segment is paired with the one before it that reaches farthest.
+    """
+    ends = segments[:, 1] - segments[:, 0]
+    lengths = np.hypot(*ends.T)
+    kept = np.flatnonzero(lengths > DRAWN)
+    if len(kept) < 2:
+        return []
+    ends = ends[kept] / lengths[kept, None]
+    # One direction per line: to the right, or upward where it is upright.
+    upright = np.abs(ends[:, 0]) < _PARALLEL
+    ends *= np.where(np.where(upright, ends[:, 1], ends[:, 0]) < 0, -1.0, 1.0)[:, None]
+    angles = np.arctan2(ends[:, 1], ends[:, 0])
+    group = _grouped(angles, np.zeros(len(kept), dtype=np.intp), _PARALLEL)
+    # All segments of a group are measured along its mean direction, from the middle of the sheet.
+    mean = np.bincount(group, angles) / np.bincount(group)
+    direction = np.column_stack([np.cos(mean[group]), np.sin(mean[group])])
+    from_middle = segments[kept] - segments[kept].mean(axis=(0, 1))
+    aside = from_middle.mean(axis=1)
+    offsets = direction[:, 0] * aside[:, 1] - direction[:, 1] * aside[:, 0]
+    line = _grouped(offsets, group, DRAWN)
+    stations = np.einsum("kij,kj->ki", from_middle, direction)
+    first, last = stations.min(axis=1), stations.max(axis=1)
+    order = np.lexsort((first, line))
+    return _overlaps(kept[order], line[order], first[order], last[order])
+
+
+def _overlaps(ids: np.ndarray, line: np.ndarray, first: np.ndarray, last: np.ndarray) -> list[tuple[int, int, float]]:
+    """Return overlapping pairs of segments sorted by line and start."""
+    stride = 2.0 * (last.max() - first.min() + 1.0)
+    reached = np.maximum.accumulate(last + line * stride) - line * stride
+    suspects = np.flatnonzero((line[1:] == line[:-1]) & (reached[:-1] - first[1:] > DRAWN)) + 1
+    pairs = []
+    for i in suspects:
+        begin = int(np.searchsorted(line, line[i]))
+        before = begin + int(np.argmax(last[begin:i]))
+        pairs.append((int(ids[before]), int(ids[i]), float(min(last[before], last[i]) - first[i])))
+    return pairs
+
+
+def _grouped(values: np.ndarray, groups: np.ndarray, tolerance: float) -> np.ndarray:
+    """Return group numbers: members of one group of ``groups`` whose values follow within the tolerance."""
+    order = np.lexsort((values, groups))
+    apart = np.ones(len(values), dtype=np.intp)
+    apart[0] = 0
+    steps = np.diff(values[order]) <= tolerance
+    apart[1:] = ~(steps & (np.diff(groups[order]) == 0))
+    numbers = np.empty(len(values), dtype=np.intp)
+    numbers[order] = np.cumsum(apart)
+    return numbers

@@ -1,0 +1,111 @@
+"""Cut files: one true-size SVG per sheet that any laser program reads the same way.
+
+Width and height are in millimetres and so is the viewBox, lines are plain paths in absolute
+coordinates, operations are groups in the order of cutting, told apart by stroke colour. There is
+nothing in the file that some program might ignore: no transforms, styles, texts or references.
+Only here does y point down.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Mapping
+
+import numpy as np
+import svgwrite
+
+from ..board.stock import Stock
+from ..flat.part import Part
+from ..tolerance import ANGLE
+from .laser import Laser, Operation
+from .layout import Layout, Placement, Sheet
+from .lettering import Label
+from .lines import Lines
+from .order import sheet_lines
+
+__all__ = ["draw_sheet", "path_data", "place_matrix"]
+
+_STROKE_WIDTH = "0.1"
+
+
+def draw_sheet(
+    layout: Layout,
+    index: int,
+    parts_by_id: Mapping[str, Part],
+    stocks: Mapping[str, Stock],
+    laser: Laser,
+    labels: Mapping[str, Label] | None = None,
+    *,
+    title: str,
+    date: str = "",
+) -> str:
+    """Return sheet ``index`` of the layout as the text of an SVG file.
+
+    Groups engrave, score, slits, inner, outer hold one path per line or, for engraving, scores and each
+    lattice, one compound path, with ids from part id and running number. Coordinates have three decimals.
+    """
+    sheet = layout.sheets[index]
+    stock = stocks[sheet.stock]
+    width, height = (_number(side) for side in sheet.size)
+    drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
+    about = (
+        f"{stock.label}, {stock.thickness:g} mm thick; lines are drawn for a kerf of {stock.kerf:g} mm; "
+        f"cut in the order {', '.join(each.value for each in Operation)}"
+    )
+    if date:
+        about = f"{about}; {date}"
+    drawing.set_desc(title=f"{title}: sheet {index + 1} of {len(layout.sheets)}", desc=about)
+    numbers: Counter[str] = Counter()
+    for operation, paths in sheet_lines(layout, index, parts_by_id, stocks, laser, labels).items():
+        colour = laser.colours[operation]
+        group = drawing.g(id=operation.value, stroke=colour, fill="none", stroke_width=_STROKE_WIDTH)
+        for part, lines in paths:
+            name = _xml_name(part)
+            numbers[name] += 1
+            down = np.column_stack([lines.points[:, 0], sheet.size[1] - lines.points[:, 1]])
+            group.add(drawing.path(d=path_data(lines.moved(down)), id=f"{name}-{numbers[name]}", stroke=colour))
+        drawing.add(group)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{drawing.tostring()}\n'
+
+
+def place_matrix(placement: Placement, sheet: Sheet) -> tuple[float, float, float, float, float, float]:
+    """Return (a, b, c, d, e, f) from the part frame to SVG user units: x' = a x + c y + e, y' = b x + d y + f.
+
+    The determinant is -1, since y points down in the file; +1 would be a mirrored part.
+    """
+    c, s = _exact(math.cos(placement.turn)), _exact(math.sin(placement.turn))
+    x, y = (float(each) for each in placement.shift)
+    return c, _exact(-s), _exact(-s), -c, x, sheet.size[1] - y
+
+
+def path_data(lines: Lines) -> str:
+    """Return the path data of all lines, absolute coordinates with three decimals."""
+    if not len(lines):
+        return ""
+    forms: dict[tuple[int, bool], str] = {}
+    pattern = []
+    for count, closed in zip(np.diff(lines.starts).tolist(), lines.closed.tolist(), strict=True):
+        form = forms.get((count, closed))
+        if form is None:
+            form = "M%.3f,%.3f" + "L%.3f,%.3f" * (count - 1) + ("Z" if closed else "")
+            forms[count, closed] = form
+        pattern.append(form)
+    rounded = np.round(lines.points, 3) + 0.0  # no minus before a zero
+    return "".join(pattern) % tuple(rounded.ravel().tolist())
+
+
+def _exact(value: float) -> float:
+    """Return the value, or the whole number that it misses by rounding alone."""
+    whole = round(value)
+    return whole + 0.0 if abs(value - whole) < ANGLE else value
+
+
+def _number(value: float) -> str:
+    return f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def _xml_name(part: str) -> str:
+    name = re.sub(r"[^A-Za-z0-9_.-]+", "-", part)
+    return name if re.match(r"[A-Za-z_]", name) else f"part-{name}"
