@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
 import numpy as np
 
-__all__ = ["Role", "Solid"]
+from ..errors import UnreadableError
+
+__all__ = ["Role", "Solid", "join_solids", "make_solid"]
 
 
 class Role(IntEnum):
@@ -41,3 +44,70 @@ class Solid:
     edge_sources: tuple[int, ...]
     edge_roles: tuple[Role, ...]
     sources: tuple[str, ...]
+
+
+def make_solid(
+    points: np.ndarray,
+    faces: Sequence[Sequence[int]],
+    *,
+    roles: Mapping[tuple[int, int], Role] | None = None,
+    edges: Sequence[tuple[int, int]] | None = None,
+    edge_ids: Sequence[int] | None = None,
+    face_ids: Sequence[int] | None = None,
+    source: str = "solid",
+) -> Solid:
+    """Return a solid from points, (n, 3) mm, and rings of point indices, with marks by point pair.
+
+    Without ``edges`` the sides of the faces are used, in the order in which they are met.
+    Raises UnreadableError where there are no faces, a coordinate is not a number, or a face names a
+    point that does not exist.
+    """
+    kept = np.array(points, dtype=float).reshape(-1, 3)
+    kept.setflags(write=False)
+    rings = tuple(tuple(int(i) for i in face) for face in faces)
+    if not rings:
+        raise UnreadableError(f"{source} has no faces; model the walls as faces first.")
+    if not np.isfinite(kept).all():
+        bad = int(np.flatnonzero(~np.isfinite(kept).all(axis=1))[0])
+        raise UnreadableError(f"Vertex {bad} of {source} lies at no usable place; delete or move it.")
+    if any(not 0 <= i < len(kept) for ring in rings for i in ring):
+        raise UnreadableError(f"A face of {source} names a vertex that it does not have; repair the mesh.")
+    if edges is None:
+        sides = ((ring[k - 1], ring[k]) for ring in rings for k in range(len(ring)))
+        edges = tuple(dict.fromkeys((min(side), max(side)) for side in sides))
+        edge_ids = edge_ids if edge_ids is not None else range(len(edges))
+    ids = tuple(edge_ids) if edge_ids is not None else (-1,) * len(edges)
+    marks = {(min(pair), max(pair)): Role(role) for pair, role in (roles or {}).items()}
+    return Solid(
+        points=kept,
+        faces=rings,
+        face_ids=tuple(face_ids) if face_ids is not None else tuple(range(len(rings))),
+        face_sources=(0,) * len(rings),
+        edges=tuple((int(a), int(b)) for a, b in edges),
+        edge_ids=ids,
+        edge_sources=(0,) * len(edges),
+        edge_roles=tuple(marks.get((min(a, b), max(a, b)), Role.PLAIN) for a, b in edges),
+        sources=(source,),
+    )
+
+
+def join_solids(solids: Sequence[Solid]) -> Solid:
+    """Return several objects of one building as one solid; ids and names stay those of the host."""
+    if not solids:
+        raise UnreadableError("There is nothing to read; choose at least one mesh object.")
+    starts = np.cumsum([0, *(len(solid.points) for solid in solids)])
+    names = np.cumsum([0, *(len(solid.sources) for solid in solids)])
+    points = np.concatenate([solid.points for solid in solids])
+    points.setflags(write=False)
+    each = list(zip(solids, starts, names, strict=False))
+    return Solid(
+        points=points,
+        faces=tuple(tuple(int(i + start) for i in face) for solid, start, _ in each for face in solid.faces),
+        face_ids=tuple(i for solid in solids for i in solid.face_ids),
+        face_sources=tuple(int(s + name) for solid, _, name in each for s in solid.face_sources),
+        edges=tuple((int(a + start), int(b + start)) for solid, start, _ in each for a, b in solid.edges),
+        edge_ids=tuple(i for solid in solids for i in solid.edge_ids),
+        edge_sources=tuple(int(s + name) for solid, _, name in each for s in solid.edge_sources),
+        edge_roles=tuple(role for solid in solids for role in solid.edge_roles),
+        sources=tuple(name for solid in solids for name in solid.sources),
+    )

@@ -1,0 +1,212 @@
+"""Finding facets: from the faces of a mesh to flat regions with straight edges between them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..tolerance import SNAP, STRAIGHT
+from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
+from .merge import Regions, merge_faces
+from .mesh import Mesh, read_mesh
+from .shells import Side, lowest_level, sort_shells
+from .solid import Role, Solid
+
+__all__ = ["find_facets", "plane_frame"]
+
+
+def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
+    """Return the facets of a solid, their edges with signed bend angles, and its shells.
+
+    wall_face: "inside" where the modelled surface of walls is the inside of their board, "outside"
+    where it is the outside; roofs and other solids always grow outward.
+    """
+    mesh = read_mesh(solid)
+    regions = merge_faces(solid, mesh)
+    sides = sort_shells(solid, mesh, regions)
+    reverse = np.zeros(len(regions.normal), dtype=bool)
+    shell_of = np.zeros(len(regions.normal), dtype=int)
+    for k, side in enumerate(sides):
+        shell_of[list(side.regions)] = k
+        reverse[list(side.regions)] = side.reverse ^ (wall_face == "outside" and side.kind is ShellKind.WALLS)
+
+    outlines = [_Outline(mesh, regions, region, bool(reverse[region])) for region in range(len(regions.normal))]
+    edges, ring_edges = _join_edges(outlines, mesh)
+    facets = tuple(
+        Facet(
+            id=k,
+            faces=tuple(int(solid.face_ids[i]) for i in mesh.ids[regions.of_face == k]),
+            source=int(solid.face_sources[int(mesh.ids[np.flatnonzero(regions.of_face == k)[0]])]),
+            shell=int(shell_of[k]),
+            rings=outline.rings,
+            ring_edges=ring_edges[k],
+            frame=outline.frame,
+        )
+        for k, outline in enumerate(outlines)
+    )
+    return Facets(
+        points=mesh.points,
+        facets=facets,
+        edges=edges,
+        shells=tuple(_shell(k, side, facets, edges, mesh, regions) for k, side in enumerate(sides)),
+        sources=solid.sources,
+        noise=float(regions.noise.max()),
+        findings=(*mesh.findings, *regions.findings, *(finding for side in sides for finding in side.findings)),
+    )
+
+
+def plane_frame(normal: np.ndarray, centre: np.ndarray, points: np.ndarray) -> Frame:
+    """Return the frame of a plane: v as steep as it can be (north on level planes), origin at the lowest left of ``points``."""
+    n = normal / np.linalg.norm(normal)
+    steep = np.array([0.0, 0.0, 1.0]) if abs(n[2]) < 1.0 - 1e-8 else np.array([0.0, 1.0, 0.0])
+    v = steep - (steep @ n) * n
+    v /= np.linalg.norm(v)
+    u = np.cross(v, n)
+    flat = (points - centre) @ np.column_stack([u, v])
+    low = np.lexsort((flat[:, 0], np.round(flat[:, 1] / SNAP)))[0]
+    origin = centre + flat[low, 0] * u + flat[low, 1] * v
+    for axis in (origin, u, v, n):
+        axis.setflags(write=False)
+    return Frame(origin, u, v, n)
+
+
+class _Outline:
+    """The rings of one region, corners only, with what lies beyond every side."""
+
+    def __init__(self, mesh: Mesh, regions: Regions, region: int, reverse: bool) -> None:
+        faces = regions.of_face == region
+        halves = np.flatnonzero(faces[mesh.face])
+        mates = mesh.mate[halves]
+        beyond = np.where(mates >= 0, regions.of_face[mesh.face[mates]], -1)
+        border = halves[beyond != region]
+        sign = -1.0 if reverse else 1.0
+        self.frame = plane_frame(sign * regions.normal[region], regions.centre[region], mesh.points[mesh.start[border]])
+        self.region = region
+        starts, ends = (mesh.end, mesh.start) if reverse else (mesh.start, mesh.end)
+        plane = {int(p): self.frame.flatten(mesh.points[p]) for p in np.unique(mesh.start[border])}
+        kind = {
+            int(half): (int(far), Role(int(mesh.role[half])) if far >= 0 else Role.PLAIN)
+            for half, far in zip(border, beyond[beyond != region], strict=True)
+        }
+        loops = _trace({int(h): (int(starts[h]), int(ends[h])) for h in border}, plane)
+        drawn = [_corners(loop, kind, starts, plane) for loop in loops]
+        drawn.sort(key=lambda ring: -abs(_area([plane[point] for point, _ in ring])))
+        self.rings = tuple(tuple(point for point, _ in ring) for ring in drawn)
+        self.sides = tuple(tuple(halves_ for _, halves_ in ring) for ring in drawn)
+        self.kind = kind
+
+
+def _trace(halves: dict[int, tuple[int, int]], plane: dict[int, np.ndarray]) -> list[list[int]]:
+    """Chain border half-edges into loops; where loops touch, turn left as far as possible."""
+    leaving: dict[int, list[int]] = {}
+    for half, (start, _) in halves.items():
+        leaving.setdefault(start, []).append(half)
+    loops = []
+    left = dict.fromkeys(halves)
+    while left:
+        loop = [next(iter(left))]
+        del left[loop[0]]
+        while True:
+            here = halves[loop[-1]]
+            choices = [half for half in leaving[here[1]] if half in left or half == loop[0]]
+            step = choices[0] if len(choices) == 1 else max(choices, key=lambda half: _left_turn(plane, here, halves[half]))
+            if step == loop[0]:
+                break
+            del left[step]
+            loop.append(step)
+        loops.append(loop)
+    return loops
+
+
+def _left_turn(plane: dict[int, np.ndarray], one: tuple[int, int], two: tuple[int, int]) -> float:
+    a, b = plane[one[1]] - plane[one[0]], plane[two[1]] - plane[two[0]]
+    return float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+
+
+def _corners(
+    loop: list[int], kind: dict[int, tuple[int, Role]], starts: np.ndarray, plane: dict[int, np.ndarray]
+) -> list[tuple[int, tuple[int, ...]]]:
+    """Return (corner, half-edges of the side that leaves it); a point stays where it turns or what is beyond changes."""
+    points = [int(starts[half]) for half in loop]
+    kept = []
+    for k, half in enumerate(loop):
+        before, here, after = plane[points[k - 1]], plane[points[k]], plane[points[(k + 1) % len(points)]]
+        chord = after - before
+        length = float(np.hypot(*chord))
+        off = abs(chord[0] * (here - before)[1] - chord[1] * (here - before)[0]) / length if length else np.inf
+        forward = (here - before) @ (after - here) > 0
+        if kind[half] != kind[loop[k - 1]] or off > STRAIGHT or not forward:
+            kept.append(k)
+    if not kept:
+        kept = [0]
+    count = len(loop)
+    return [
+        (points[k], tuple(loop[i % count] for i in range(k, k + ((following - k) % count or count))))
+        for k, following in zip(kept, [*kept[1:], kept[0]], strict=True)
+    ]
+
+
+def _area(ring: list[np.ndarray]) -> float:
+    x, y = np.array(ring).T
+    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+
+
+def _join_edges(
+    outlines: list[_Outline], mesh: Mesh
+) -> tuple[tuple[Edge, ...], list[tuple[tuple[int, ...], ...]]]:
+    """Number the sides of all outlines so that both facets of a line name the same Edge."""
+    edges: list[Edge] = []
+    known: dict[tuple[int, int, int, int], int] = {}
+    ring_edges: list[tuple[tuple[int, ...], ...]] = []
+    for outline in outlines:
+        rings = []
+        for ring, sides in zip(outline.rings, outline.sides, strict=True):
+            ids = []
+            for k, halves in enumerate(sides):
+                start, end = ring[k], ring[(k + 1) % len(ring)]
+                far, role = outline.kind[halves[0]]
+                twin = known.get((end, start, far, outline.region)) if far >= 0 else None
+                if twin is not None:
+                    ids.append(twin)
+                    continue
+                known[start, end, outline.region, far] = len(edges)
+                ids.append(len(edges))
+                edges.append(
+                    Edge(
+                        id=len(edges),
+                        start=start,
+                        end=end,
+                        left=outline.region,
+                        right=far if far >= 0 else None,
+                        role=role,
+                        angle=_angle(mesh, outline, outlines[far], start, end) if far >= 0 and role is not Role.BREAK else 0.0,
+                        host_edges=tuple(int(mesh.host[h]) for h in halves if mesh.host[h] >= 0),
+                        source=int(mesh.source[halves[0]]),
+                    )
+                )
+            rings.append(tuple(ids))
+        ring_edges.append(tuple(rings))
+    return tuple(edges), ring_edges
+
+
+def _angle(mesh: Mesh, one: _Outline, other: _Outline, start: int, end: int) -> float:
+    along = mesh.points[end] - mesh.points[start]
+    along = along / np.linalg.norm(along)
+    return float(np.arctan2(np.cross(one.frame.n, other.frame.n) @ along, one.frame.n @ other.frame.n))
+
+
+def _shell(
+    index: int, side: Side, facets: tuple[Facet, ...], edges: tuple[Edge, ...], mesh: Mesh, regions: Regions
+) -> Shell:
+    points = mesh.points[[p for r in side.regions for p in facets[r].rings[0]]]
+    bottom = None
+    for region in side.regions:
+        around = [edges[e] for ids in facets[region].ring_edges for e in ids]
+        beyond = [edge.right if edge.left == region else edge.left for edge in around]
+        if (
+            side.kind is not ShellKind.ROOF
+            and lowest_level(points, regions.normal[region], regions.centre[region])
+            and all(edge.role is Role.PLAIN for edge in around)
+            and all(far is not None and facets[far].upright for far in beyond)
+        ):
+            bottom = region
+    return Shell(index, side.kind, side.regions, side.closed, bottom)

@@ -1,0 +1,143 @@
+"""Merging: neighbouring faces that lie in one plane become one flat region."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..findings import Finding, Location, Severity
+from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT
+from .mesh import Groups, Mesh
+from .solid import Role, Solid
+
+__all__ = ["Regions", "merge_faces"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Regions:
+    """Flat regions of a mesh, numbered by their first face.
+
+    of_face: (f,) region of each face. normal: (r, 3) unit; centre: (r, 3) a point of the plane.
+    noise: (r,) farthest distance of a corner from the plane, mm.
+    """
+
+    of_face: np.ndarray
+    normal: np.ndarray
+    centre: np.ndarray
+    noise: np.ndarray
+    findings: tuple[Finding, ...]
+
+
+def merge_faces(solid: Solid, mesh: Mesh) -> Regions:
+    """Join coplanar neighbours, never over a break line, and fit a plane to every region."""
+    one = np.flatnonzero(mesh.mate > np.arange(len(mesh.mate)))
+    a, b = mesh.face[one], mesh.face[mesh.mate[one]]
+    turn = np.linalg.norm(np.cross(mesh.normal[a], mesh.normal[b]), axis=1)
+    same_side = np.einsum("ij,ij->i", mesh.normal[a], mesh.normal[b]) > 0
+    gap = np.abs(np.einsum("ij,ij->i", mesh.normal[a], mesh.centre[b] - mesh.centre[a]))
+    flat = (turn < COPLANAR_ANGLE) & same_side & (gap < FLAT) & (mesh.role[one] != Role.BREAK)
+    groups = Groups(len(mesh.area))
+    groups.join(zip(a[flat].tolist(), b[flat].tolist(), strict=True))
+    labels = groups.labels()
+
+    regions, noise = _number(labels), np.zeros(0)
+    normal, centre, noise = _fit(mesh, regions)
+    curved = np.flatnonzero((noise > FLAT) & (np.bincount(regions) > 1))
+    if len(curved):
+        # small turns add up on a curved surface: regrow there, each face against its region's own plane
+        for region in curved:
+            labels = _regrow(mesh, labels, np.flatnonzero(regions == region), a[flat], b[flat])
+        regions = _number(labels)
+        normal, centre, noise = _fit(mesh, regions)
+    findings = [*_not_flat(solid, mesh, regions, noise), *_idle_marks(solid, mesh, regions, one)]
+    return Regions(regions, normal, centre, noise, tuple(findings))
+
+
+def _number(labels: np.ndarray) -> np.ndarray:
+    """Return labels renumbered 0, 1, ... in the order of their smallest member."""
+    return np.unique(labels, return_inverse=True)[1].reshape(-1)
+
+
+def _fit(mesh: Mesh, regions: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Fit planes: normal by area-weighted sum, height by the mean of the corners; and the worst corner of each."""
+    count = int(regions.max()) + 1
+    vectors = np.zeros((count, 3))
+    np.add.at(vectors, regions, mesh.normal * mesh.area[:, None])
+    normal = vectors / np.linalg.norm(vectors, axis=1)[:, None]
+    corner = regions[mesh.face]
+    points = mesh.points[mesh.start]
+    sums = np.zeros((count, 3))
+    np.add.at(sums, corner, points)
+    centre = sums / np.bincount(corner, minlength=count)[:, None]
+    off = np.abs(np.einsum("ij,ij->i", points - centre[corner], normal[corner]))
+    noise = np.zeros(count)
+    np.maximum.at(noise, corner, off)
+    return normal, centre, noise
+
+
+def _regrow(mesh: Mesh, labels: np.ndarray, faces: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Part a drifting region: from the largest face on, take neighbours whose corners lie in its plane."""
+    labels = labels.copy()
+    free = set(faces.tolist())
+    near: dict[int, list[int]] = {face: [] for face in free}
+    for one, two in zip(a.tolist(), b.tolist(), strict=True):
+        if one in free and two in free:
+            near[one].append(two)
+            near[two].append(one)
+    corners = {face: mesh.points[mesh.start[mesh.face == face]] for face in free}
+    for seed in sorted(free, key=lambda face: (-mesh.area[face], face)):
+        if seed not in free:
+            continue
+        free.discard(seed)
+        grown = [seed]
+        for here in grown:
+            for there in near[here]:
+                if there in free and np.abs((corners[there] - mesh.centre[seed]) @ mesh.normal[seed]).max() <= FLAT:
+                    free.discard(there)
+                    grown.append(there)
+        labels[grown] = min(grown)
+    return labels
+
+
+def _not_flat(solid: Solid, mesh: Mesh, regions: np.ndarray, noise: np.ndarray) -> list[Finding]:
+    found = []
+    for region in np.flatnonzero(noise > FLAT):
+        faces = mesh.ids[regions == region]
+        hosts = tuple(int(solid.face_ids[k]) for k in faces)
+        named = f"Face {hosts[0]} is" if len(hosts) == 1 else f"Faces {', '.join(map(str, hosts[:6]))} are"
+        limit = FLAT_LIMIT if noise[region] > FLAT_LIMIT else FLAT
+        found.append(
+            Finding(
+                Severity.ERROR if noise[region] > FLAT_LIMIT else Severity.WARNING,
+                "non-planar-facet",
+                f"{named} out of flat by {noise[region]:.3f} mm; board lies flat within {limit:g} mm, so flatten "
+                "the corners or cut the face into triangles.",
+                Location(
+                    faces=hosts,
+                    source=solid.sources[solid.face_sources[int(faces[0])]],
+                    point=tuple(float(x) for x in mesh.centre[regions == region].mean(axis=0)),
+                ),
+            )
+        )
+    return found
+
+
+def _idle_marks(solid: Solid, mesh: Mesh, regions: np.ndarray, one: np.ndarray) -> list[Finding]:
+    """Note marks that cannot act: a break that does not part its wall, a flex or closure mark in the flat."""
+    inside = one[regions[mesh.face[one]] == regions[mesh.face[mesh.mate[one]]]]
+    found = []
+    for half in inside[mesh.role[inside] != Role.PLAIN]:
+        role = Role(int(mesh.role[half]))
+        where = Location(
+            edges=(int(mesh.host[half]),),
+            source=solid.sources[int(mesh.source[half])],
+            point=tuple(float(x) for x in mesh.points[[mesh.start[half], mesh.end[half]]].mean(axis=0)),
+        )
+        if role is Role.BREAK:
+            text = "The break line ends inside the wall; continue it straight from the bottom to the top edge."
+            found.append(Finding(Severity.ERROR, "bad-break-line", text, where))
+        else:
+            text = f"The edge marked {role.name.lower()} lies in a flat surface and is not bent; the mark has no effect."
+            found.append(Finding(Severity.NOTE, "mark-without-bend", text, where))
+    return found
