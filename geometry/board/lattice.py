@@ -114,7 +114,7 @@ def contact_twist(link_width: float, opening: float, thickness: float) -> float 
 
     Solves w cos a + t sin a = w + k: strips turned by +a and -a meet in the middle of the slit.
     """
-    limit = float(_contact_twists(np.float64(link_width), np.float64(opening), thickness))
+    limit = float(_contact_twists(np.asarray(link_width), np.asarray(opening), thickness))
     return limit if math.isfinite(limit) else None
 
 

@@ -110,12 +110,10 @@ def _stock_from(table: Mapping[str, Any], place: str) -> Stock:
 
 def _value(key: str, raw: object) -> object:
     """Return a value of the file in the type of its field; raise TypeError or ValueError otherwise."""
-    if key in ("name", "label", "calibration"):
+    if key in ("name", "label", "calibration", "grain"):
         if not isinstance(raw, str) or not raw:
             raise TypeError("text is needed")
-        return raw
-    if key == "grain":
-        return Grain(raw)
+        return Grain(raw) if key == "grain" else raw
     if key == "sources":
         if not (isinstance(raw, dict) and all(isinstance(text, str) for text in raw.values())):
             raise TypeError("a table of texts is needed")

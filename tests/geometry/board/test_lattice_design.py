@@ -1,0 +1,196 @@
+"""The search for a lattice and what is said about it."""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from stowfold.geometry.board.lattice import LARGEST_ANGLE, check_lattice, design_lattice, lattice, lay_out_slits
+from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
+from stowfold.geometry.errors import BadSettingError
+from stowfold.geometry.findings import Finding, Location, Severity
+
+STOCKS = read_stocks()
+BIRCH = find_stock("birch-plywood-3", STOCKS)
+BASSWOOD = find_stock("basswood-3.2", STOCKS)
+RIGHT_ANGLE = math.pi / 2
+HERE = Location(edges=(7,))
+
+#: A 25 mm base no longer stands in a square of 25.4 mm whose corner is rounder than this: the circle
+#: of radius 12.5 touches an arc of radius r when both have their centres on the diagonal.
+BASE_FITS = 13.18
+
+
+def _codes(findings: tuple[Finding, ...]) -> list[tuple[str, Severity]]:
+    return [(each.code, each.severity) for each in findings]
+
+
+@pytest.mark.parametrize("axis_length", [62.0, 76.0])
+@pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.name)
+def test_a_right_angle_corner_of_each_stock(stock: Stock, axis_length: float) -> None:
+    """Two storeys of wall in every packaged board: nothing beyond a limit, and a base fits the corner."""
+    found = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length)
+    assert found.shear <= stock.shear_limit
+    assert found.bridge_stress <= stock.cross_tension
+    assert found.contact_twist is None or found.twist <= found.contact_twist
+    assert found.slit > found.bridge
+    assert found.links % 2 == 0
+    assert 0.5 <= found.inside_radius <= BASE_FITS
+    findings = check_lattice(found, stock, HERE, wanted=10.0)
+    wide = found.inside_radius > 10.0
+    assert _codes(findings) == ([("corner-radius-wide", Severity.NOTE)] if wide else [])
+
+
+@pytest.mark.parametrize("stock", [each for each in STOCKS if each.name not in ("mdf-3", "grey-board-2")])
+def test_ten_millimetres_are_reached_in_the_stronger_boards(stock: Stock) -> None:
+    for axis_length in (62.0, 76.0):
+        found = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length, inside_radius=10.0)
+        assert found.inside_radius <= 10.0
+
+
+def test_no_combination_that_was_searched_has_fewer_links() -> None:
+    """The vectorised search against plain loops over the same choices."""
+    found = design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=62.0)
+    for width in range(8, 17):
+        for opening in [0.2, *(step * 0.05 for step in range(5, 31))]:
+            for links in range(2, found.links, 2):
+                other = lattice(
+                    BASSWOOD,
+                    angle=RIGHT_ANGLE,
+                    axis_length=62.0,
+                    link_width=width / 10,
+                    opening=opening,
+                    links=links,
+                    slits=found.slits,
+                )
+                assert (
+                    other.shear > other.shear_limit
+                    or other.bridge_stress > other.bridge_limit
+                    or (other.contact_twist is not None and other.twist > other.contact_twist)
+                    or not 0.5 <= other.inside_radius <= 10.0
+                )
+
+
+@settings(deadline=None)
+@given(st.sampled_from(STOCKS), st.floats(1e-3, LARGEST_ANGLE), st.floats(0.1, 700.0), st.floats(0.001, 5.0))
+def test_a_longer_axis_never_fails(stock: Stock, angle: float, axis_length: float, more: float) -> None:
+    for length in (axis_length, axis_length + more):
+        found = design_lattice(stock, angle=angle, axis_length=length)
+        codes = {each.code for each in check_lattice(found, stock, HERE, wanted=10.0)}
+        short = found.slit <= found.bridge
+        assert ("lattice-too-short" in codes) == short
+        if not short:
+            assert math.isfinite(found.shear) and math.isfinite(found.moment)
+            if not codes & {"link-over-stressed", "bridge-over-stressed", "slit-contact"}:
+                assert found.inside_radius >= 0.5 - 1e-9
+        layout = lay_out_slits(found)
+        assert (layout.end > layout.start).all()
+        assert (layout.start >= 0.0).all() and (layout.end <= length + 1e-9).all()
+
+
+@pytest.mark.parametrize("axis_length", [140.0, 200.0, 300.0, 580.0])
+def test_long_axes_keep_slits_that_stay_firm_in_the_hand(axis_length: float) -> None:
+    for stock in STOCKS:
+        assert design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length).slit <= 90.0
+
+
+def test_fixed_sizes_stay_and_the_rest_is_solved() -> None:
+    found = design_lattice(
+        BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.0, link_width=1.1, opening=0.6, slits=1, bridge=4.0
+    )
+    assert (found.link_width, found.opening, found.slits, found.bridge) == (1.1, 0.6, 1, 4.0)
+    assert check_lattice(found, BASSWOOD, HERE) == ()
+    few = design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.0, links=2)
+    assert few.links == 2
+    assert "link-over-stressed" in {each.code for each in check_lattice(few, BASSWOOD, HERE)}
+    with pytest.raises(BadSettingError, match="3 links"):
+        design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.0, links=3)
+    with pytest.raises(BadSettingError, match="link of the lattice"):
+        design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.0, link_width=-1.0)
+
+
+@pytest.mark.parametrize("degrees", [0.0, -90.0, 150.1, 180.0, float("nan")])
+def test_angles_that_no_edge_has_are_refused(degrees: float) -> None:
+    with pytest.raises(BadSettingError, match="degrees"):
+        design_lattice(BIRCH, angle=math.radians(degrees), axis_length=62.0)
+
+
+def test_150_degrees_and_odd_settings() -> None:
+    assert design_lattice(BIRCH, angle=math.radians(150), axis_length=76.0).links > 0
+    with pytest.raises(BadSettingError, match="inside radius is 0 mm"):
+        design_lattice(BIRCH, angle=1.0, axis_length=62.0, inside_radius=0.0)
+    with pytest.raises(BadSettingError, match="axis is -1 mm"):
+        design_lattice(BIRCH, angle=1.0, axis_length=-1.0)
+
+
+def test_a_gentle_bend_is_not_called_wide() -> None:
+    """Two links are the least there are; at 3 degrees their radius is naturally large."""
+    found = design_lattice(BIRCH, angle=math.radians(3), axis_length=62.0)
+    assert found.links == 2 and found.inside_radius > 10.0
+    assert check_lattice(found, BIRCH, HERE, wanted=10.0) == ()
+
+
+def test_the_search_takes_less_than_ten_milliseconds() -> None:
+    design_lattice(BIRCH, angle=RIGHT_ANGLE, axis_length=62.0)
+    times = []
+    for _ in range(5):
+        begun = time.perf_counter()
+        design_lattice(BIRCH, angle=RIGHT_ANGLE, axis_length=600.0)
+        times.append(time.perf_counter() - begun)
+    assert min(times) < 0.010
+
+
+def _made(stock: Stock, **change: float) -> tuple[Finding, ...]:
+    sizes = {"angle": RIGHT_ANGLE, "axis_length": 76.2, "link_width": 0.8, "opening": 0.4, "links": 12, "slits": 2}
+    return check_lattice(lattice(stock, **{**sizes, **change}), stock, HERE)
+
+
+def test_findings_of_over_stressed_links() -> None:
+    """Limits are two thirds of strength: between limit and strength a warning, beyond it an error."""
+    assert _codes(_made(BASSWOOD, opening=0.6)) == []
+    assert _codes(_made(BASSWOOD, opening=1.5, links=8)) == [("link-over-stressed", Severity.WARNING)]
+    findings = _made(BASSWOOD, opening=1.5, links=4)
+    assert _codes(findings)[0] == ("link-over-stressed", Severity.ERROR)
+    assert findings[0].where is HERE
+    assert "At 90 degrees the links in basswood 3.2 mm carry" in findings[0].message
+    assert "4.55 MPa is allowed" in findings[0].message
+
+
+def test_findings_of_over_stressed_bridges() -> None:
+    stock = replace(BASSWOOD, shear_limit=100.0)
+    assert _codes(_made(stock, opening=0.6, bridge=1.2)) == [("bridge-over-stressed", Severity.WARNING)]
+    assert _codes(_made(stock, opening=0.6, bridge=0.7)) == [("bridge-over-stressed", Severity.ERROR)]
+
+
+def test_findings_of_slit_contact() -> None:
+    findings = _made(BASSWOOD, opening=0.25, links=14)
+    assert _codes(findings) == [("slit-contact", Severity.WARNING)]
+    rows = int(findings[0].message.split("at least ")[1].split()[0])
+    assert _made(BASSWOOD, opening=0.25, links=rows - 1) == ()
+    assert _codes(_made(BASSWOOD, opening=0.25, links=rows - 3)) == [("slit-contact", Severity.WARNING)]
+
+
+def test_finding_of_a_wide_corner_names_both_radii() -> None:
+    found = lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.2, link_width=1.2, opening=0.2, links=26, slits=2)
+    (finding,) = check_lattice(found, BASSWOOD, HERE, wanted=10.0)
+    assert (finding.code, finding.severity) == ("corner-radius-wide", Severity.NOTE)
+    assert "21.6 mm" in finding.message and "10.0 mm" in finding.message
+    assert check_lattice(found, BASSWOOD, HERE) == ()
+
+
+@pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.name)
+def test_an_axis_shorter_than_one_cell_is_an_error_with_the_least_length(stock: Stock) -> None:
+    """Two edge bridges and a slit that is as long as a bridge: three bridges is the limit."""
+    least = 3 * stock.bridge
+    for axis_length in (0.5, least - 0.01):
+        found = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length)
+        assert found.inside_radius >= 0.5 - 1e-9
+        (finding,) = check_lattice(found, stock, HERE, wanted=10.0)
+        assert (finding.code, finding.severity) == ("lattice-too-short", Severity.ERROR)
+        assert f"more than {least:.1f} mm" in finding.message
+    longer = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=least + 0.01)
+    assert "lattice-too-short" not in {each.code for each in check_lattice(longer, stock, HERE)}
