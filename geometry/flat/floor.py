@@ -104,7 +104,8 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
             frame.raise_(np.array([[end + along, foot.base], [start - along, foot.base]]), far + across),
         ]
     )
-    if outward(facets, facet, settings) * (1 if board.board_side > 0 else -1) < 0:
+    if outward(facets, facet, settings) < 0:
+        # parts are seen from outside: their frames start at the face that the slot ends with
         slot = slot[[3, 2, 1, 0]]
     return Tab(foot.part, "", frozen(tab), frozen(slot), (ground.play_across, ground.play_along))
 

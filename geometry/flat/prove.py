@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
@@ -10,9 +11,9 @@ from shapely.geometry import Polygon
 from ..findings import Finding, Location, Severity
 from ..solid.facets import Edge, Facets
 from ..solid.solid import Role
-from .collide import Board, find_crossings, prisms
+from .collide import Board, Crossing, find_crossings, prisms
 from .fold import bent_links, fold
-from .part import Joiner, Panel, Part, Tab
+from .part import Joiner, Panel, Part, PlacedLattice, Tab
 from .proof import Proof
 from .section import Sections
 from .settings import BuildSettings
@@ -52,19 +53,26 @@ def prove(
         tolerance=tolerance.loops,
         findings=(),
     )
-    found = [
-        Finding(
-            Severity.ERROR,
-            "boards-cross",
-            f"Boards of {one} and {two} would share {crossing.depth:.2f} mm; move one of them, "
-            "or let the edge between them part.",
-            Location(part=one, point=crossing.point),
-        )
-        for crossing in crossings
-        for one, two in [crossing.names]
-    ]
+    found = [*_crossing_findings(crossings)]
     found += [*_failures(proof), *tolerance.findings]
     return Proof(**{name: getattr(proof, name) for name in Proof.__slots__ if name != "findings"}, findings=tuple(found))
+
+
+def _crossing_findings(crossings: Iterable[Crossing]) -> Iterator[Finding]:
+    """Yield one finding per pair of parts, at the place where they share most."""
+    deepest: dict[tuple[str, str], Crossing] = {}
+    for crossing in crossings:
+        if crossing.depth > deepest.get(crossing.names, crossing).depth or crossing.names not in deepest:
+            deepest[crossing.names] = crossing
+    for (one, two), crossing in sorted(deepest.items()):
+        whose = f"Boards of {one} and {two}" if one != two else f"Boards of {one}"
+        yield Finding(
+            Severity.ERROR,
+            "boards-cross",
+            f"{whose} would share {crossing.depth:.3f} mm of the same place; move one of them, or let the edge "
+            "between them part.",
+            Location(part=one, point=crossing.point),
+        )
 
 
 def corner_distances(parts: Iterable[Part], folded: Mapping[str, Sequence[np.ndarray]]) -> Iterator[float]:
@@ -89,9 +97,10 @@ def standing_boards(
             shape = Polygon(panel.ring, panel.holes)
             yield Board(part.id, f"{part.id}/{k}", prisms(shape, stands, low, high))
         for k, lattice in enumerate(part.lattices):
-            parent = np.vstack([folded[part.id][lattice.parent], [0.0, 0.0, 0.0, 1.0]])
+            parent = _square(folded[part.id][lattice.parent])
+            bottom, top = _inside_bend(lattice, part.board_side, low, high)
             links = [
-                prisms(Polygon(strip), (parent @ motion)[:3], low, high)
+                prisms(Polygon(strip), (parent @ motion)[:3], bottom, top)
                 for strip, motion in bent_links(lattice, part.board_side)
             ]
             yield Board(part.id, f"{part.id}/lattice{k}", np.concatenate(links))
@@ -100,6 +109,17 @@ def standing_boards(
         foot = tab.tab - [0.0, 0.0, depth]
         halves = [np.concatenate([tab.tab[pick], foot[pick]]) for pick in ([0, 1, 2], [0, 2, 3])]
         yield Board(tab.part, f"{tab.part}/tabs", np.array(halves))
+
+
+def _inside_bend(placed: PlacedLattice, board_side: int, low: float, high: float) -> tuple[float, float]:
+    """Return the faces of flat links that stay within the cylinder which they make up, part z, mm.
+
+    A link's outer edges stand out from the cylinder by its sagitta, a few thousandths of a millimetre.
+    """
+    lattice = placed.lattice
+    outer = lattice.neutral_radius + lattice.thickness / 2
+    sagitta = outer - math.sqrt(outer**2 - (lattice.link_width / 2) ** 2)
+    return (low, high - sagitta) if placed.angle * board_side > 0 else (low + sagitta, high)
 
 
 def _loop_gaps(

@@ -353,7 +353,7 @@ class _Builder:
         there = edge.right if edge.left == here else edge.left
         assert there is not None
         self.findings += check_lattice(
-            made, self.stock, self._where(self.root, edge), inside_radius=self.settings.hinge.inside_radius
+            made, self.stock, self._where(self.root, edge), wanted=self.settings.hinge.inside_radius
         )
         return PlacedLattice(
             parent=parent,

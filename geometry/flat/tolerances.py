@@ -19,6 +19,9 @@ KERF_DRIFT = 0.05
 #: Pull of a hand that sets a wall in place, N (common practice, no source).
 HAND_PULL = 0.25
 
+#: A lattice is not pulled longer than by this share of its width (common practice, no source).
+LARGEST_STRETCH = 0.05
+
 
 @dataclass(frozen=True, slots=True)
 class LoopTolerances:
@@ -34,9 +37,10 @@ def loop_tolerances(
     """Add up the worst case of every loop of sections and joiners.
 
     stocks: of walls and joiners. With the flat length fixed, a board thicker by dt moves the inside
-    of a bend by tan(|angle| / 2) dt per corner; kerf drift moves each cut end by half of itself; a
-    lattice gives way along the wall by force / stiffness (2 n E t w³ / (M L³), fixed-guided strips).
-    The loop is free by the gaps of its joiners and by the play of one slot along the wall.
+    of a bend by tan(|angle| / 2) dt per corner; kerf drift moves each cut end by half of itself.
+    The loop is free by the gaps of its joiners, by the play of one slot along the wall, and by what
+    its lattices give under a hand's pull: force / stiffness, 2 n E t w³ / (M L³) for fixed-guided
+    strips, within LARGEST_STRETCH.
     """
     loops = []
     findings = []
@@ -50,11 +54,14 @@ def loop_tolerances(
             ),
             ("kerf at wall ends", KERF_DRIFT * len(own)),
             ("kerf of cores", KERF_DRIFT * len(own)),
-            ("lattices pulled by hand", sum(_stretch(lattice, walls) for lattice in lattices)),
         )
         spread = sum(value for _, value in terms)
         play = [tab.play[1] for tab in tabs if tab.part in names]
-        freedom = sum(2 * joiner.gap for joiner in own) + (min(play) if play else 0.0)
+        freedom = (
+            sum(2 * joiner.gap for joiner in own)
+            + min(play, default=0.0)
+            + sum(_stretch(lattice, walls) for lattice in lattices)
+        )
         loops.append(LoopTolerance(names, terms, spread, freedom))
         if spread > freedom:
             largest = max(terms, key=lambda term: term[1])
@@ -93,7 +100,7 @@ def _loops(joiners: Sequence[Joiner]) -> list[tuple[tuple[str, ...], list[Joiner
 
 
 def _stretch(placed: PlacedLattice, stock: Stock) -> float:
-    """Return how much a lattice lengthens under a pull of HAND_PULL across it, mm."""
+    """Return how much a lattice gives under a pull of HAND_PULL across it, mm."""
     lattice = placed.lattice
     free = (lattice.slit - lattice.bridge) / 2
     if free <= 0.0:
@@ -101,4 +108,4 @@ def _stretch(placed: PlacedLattice, stock: Stock) -> float:
     stiffness = (
         2 * lattice.slits * stock.elastic_modulus * lattice.thickness * lattice.link_width**3 / (lattice.links * free**3)
     )
-    return HAND_PULL / stiffness
+    return min(HAND_PULL / stiffness, LARGEST_STRETCH * lattice.flat_width)
