@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import time
 from dataclasses import replace
@@ -9,7 +10,14 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from stowfold.geometry.board.lattice import LARGEST_ANGLE, check_lattice, design_lattice, lattice, lay_out_slits
+from stowfold.geometry.board.lattice import (
+    LARGEST_ANGLE,
+    Lattice,
+    check_lattice,
+    design_lattice,
+    lattice,
+    lay_out_slits,
+)
 from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Finding, Location, Severity
@@ -52,27 +60,67 @@ def test_ten_millimetres_are_reached_in_the_stronger_boards(stock: Stock) -> Non
         assert found.inside_radius <= 10.0
 
 
-def test_no_combination_that_was_searched_has_fewer_links() -> None:
-    """The vectorised search against plain loops over the same choices."""
-    found = design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=62.0)
-    for width in range(8, 17):
-        for opening in [0.2, *(step * 0.05 for step in range(5, 31))]:
-            for links in range(2, found.links, 2):
-                other = lattice(
-                    BASSWOOD,
-                    angle=RIGHT_ANGLE,
-                    axis_length=62.0,
-                    link_width=width / 10,
-                    opening=opening,
-                    links=links,
-                    slits=found.slits,
-                )
-                assert (
-                    other.shear > other.shear_limit
-                    or other.bridge_stress > other.bridge_limit
-                    or (other.contact_twist is not None and other.twist > other.contact_twist)
-                    or not 0.5 <= other.inside_radius <= 10.0
-                )
+def _strain(made: Lattice) -> float:
+    """Return the worst of what is asked over what is allowed; up to 1 nothing is beyond its limit."""
+    contact = 0.0 if made.contact_twist is None else made.twist / made.contact_twist
+    least = made.angle * (0.5 + made.thickness / 2) / made.flat_width  # the least inside radius is 0.5
+    return max(made.shear / made.shear_limit, made.bridge_stress / made.bridge_limit, contact, least)
+
+
+def _searched_by_loops(stock: Stock, angle: float, axis_length: float, wanted: float) -> Lattice:
+    """Find the lattice as the search promises, by plain loops over every single one."""
+    widths = [round(stock.link_width + step / 10, 6) for step in range(round(stock.link_width * 10) + 1)]
+    openings = [stock.kerf, *(step / 20 for step in range(2, 31) if step / 20 >= stock.kerf + 0.025)]
+    shortest = next(n for n in range(1, 99) if (axis_length - (n + 1) * stock.bridge) / n <= 60)
+    counts = [n for n in range(1, shortest + 1) if n == shortest or (axis_length - (n + 1) * stock.bridge) / n <= 90]
+    within, beyond = [], []
+    for width, opening, count in itertools.product(widths, openings, counts):
+        for links in range(2, 101, 2):
+            made = lattice(
+                stock,
+                angle=angle,
+                axis_length=axis_length,
+                link_width=width,
+                opening=opening,
+                links=links,
+                slits=count,
+            )
+            if _strain(made) <= 1:
+                break
+        if _strain(made) > 1 or made.slit <= made.bridge:
+            beyond.append((_strain(made), -width, opening, made))
+        else:
+            within.append(made)
+    if not within:
+        return min(beyond, key=lambda each: each[:3])[3]
+    tight = [made for made in within if made.inside_radius <= wanted]
+    if not tight:
+        return min(within, key=lambda made: made.inside_radius)
+    fewest_beyond = max(made.slits for made in tight)
+    firm = [made for made in tight if made.slits == fewest_beyond]
+    cool = [made for made in firm if made.pitch >= 1.2] or firm
+    return min(cool, key=lambda made: (made.links, -made.link_width, made.opening))
+
+
+@pytest.mark.parametrize(
+    ("stock", "degrees", "axis_length", "wanted"),
+    [
+        (BASSWOOD, 90, 62.0, 10.0),
+        (BASSWOOD, 60, 150.0, 10.0),  # several numbers of slits are good
+        (BIRCH, 90, 76.0, 10.0),  # only slits longer than 60 reach the radius
+        (BIRCH, 90, 100.0, 10.0),  # ... and here they would be longer than 90
+        (BIRCH, 90, 62.0, 12.0),  # rows closer than 1.2 would need the same number of links
+        (BIRCH, 90, 30.0, 10.0),  # the radius is out of reach
+        (BIRCH, 90, 9.0, 10.0),  # more than a hundred links would be needed
+        (replace(BASSWOOD, cross_tension=0.5), 90, 62.0, 10.0),  # bridges govern
+    ],
+)
+def test_the_search_finds_what_plain_loops_find(
+    stock: Stock, degrees: float, axis_length: float, wanted: float
+) -> None:
+    angle = math.radians(degrees)
+    found = design_lattice(stock, angle=angle, axis_length=axis_length, inside_radius=wanted)
+    assert found == _searched_by_loops(stock, angle, axis_length, wanted)
 
 
 @settings(deadline=None)
@@ -194,3 +242,22 @@ def test_an_axis_shorter_than_one_cell_is_an_error_with_the_least_length(stock: 
         assert f"more than {least:.1f} mm" in finding.message
     longer = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=least + 0.01)
     assert "lattice-too-short" not in {each.code for each in check_lattice(longer, stock, HERE)}
+
+
+def test_fixed_links_that_are_too_few_get_the_sizes_that_bear_them_best() -> None:
+    found = design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=62.0, links=4, inside_radius=1.2)
+    others = [
+        lattice(
+            BASSWOOD,
+            angle=RIGHT_ANGLE,
+            axis_length=62.0,
+            link_width=width / 10,
+            opening=opening / 20,
+            links=4,
+            slits=1,
+        )
+        for width in range(8, 17)
+        for opening in range(5, 31)
+    ]
+    assert 1.0 < _strain(found) == pytest.approx(min(_strain(other) for other in others))
+    assert found.inside_radius > 1.2 > min(other.inside_radius for other in others)
