@@ -212,7 +212,7 @@ def _centre_line(opening: Polygon, kerf: float) -> tuple[np.ndarray | None, floa
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(opening))
     first, second = corners[1] - corners[0], corners[2] - corners[1]
     if np.hypot(*first) < np.hypot(*second):
-        first, second, corners = second, first, corners[1:]
+        first, second, corners = second, -first, corners[1:]
     length, width = float(np.hypot(*first)), float(np.hypot(*second))
     if length - kerf <= LENGTH:
         return None, width

@@ -109,7 +109,7 @@ def place_label(part: Part, laser: Laser | None = None) -> Label:
                 f"{TEXT_HEIGHT_LEAST} mm is needed, so the label goes into the waste beside the part"
             )
             findings = (Finding(Severity.NOTE, "text-too-small", message, Location(part=part.id)),)
-    return _in_waste(part, (laser or Laser()).spacing, findings)
+    return _in_waste(part, max((laser or Laser()).spacing, TEXT_HEIGHT_LEAST / 2), findings)
 
 
 def _extent(strokes: tuple[np.ndarray, ...]) -> tuple[np.ndarray, np.ndarray]:

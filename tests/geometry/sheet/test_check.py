@@ -1,0 +1,138 @@
+"""The last look finds what would spoil a sheet, and finds nothing on a good one."""
+
+from __future__ import annotations
+
+import math
+import time
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import box
+from stowfold.geometry.findings import Severity
+from stowfold.geometry.sheet.check import check_sheets, doubled_lines
+from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.sheet.layout import Layout, Placement, Sheet, lay_out
+
+NAME = "birch-plywood-3"
+
+
+def look(make, parts, places, laser=None):
+    placements = tuple(
+        Placement(part.id, 0, turn, np.array(shift, dtype=float))
+        for part, (turn, shift) in zip(parts, places, strict=True)
+    )
+    layout = Layout((Sheet(NAME, (600.0, 300.0), 0.0, "sheet-01.svg"),), placements, (1, ""), ())
+    return check_sheets(layout, {p.id: p for p in parts}, {NAME: make.stock()}, laser or Laser())
+
+
+def test_a_good_sheet_has_no_findings_and_is_checked_quickly(make):
+    parts = make.building() + [make.part(f"S{i}", box(0, 0, 40, 10)) for i in range(3, 10)]
+    stocks, laser = {NAME: make.stock()}, Laser()
+    layout = lay_out(parts, stocks, laser)
+    by_id = {p.id: p for p in parts}
+    times = []
+    for _ in range(3):
+        begin = time.perf_counter()
+        assert check_sheets(layout, by_id, stocks, laser) == ()
+        times.append(time.perf_counter() - begin)
+    assert len(parts) == 20
+    assert min(times) < 0.5  # tens of milliseconds on an idle machine; wide, since the machine may be busy
+
+
+@pytest.mark.parametrize(("gap", "codes"), [(-1.0, "parts-overlap"), (0.3, "parts-overlap"), (0.5, "spacing-not-kept")])
+def test_parts_too_close(make, gap, codes):
+    parts = [make.part("A", box(0, 0, 50, 30)), make.part("B", box(0, 0, 50, 30))]
+    found = look(make, parts, [(0.0, (20, 50)), (0.0, (70 + gap, 50))])  # the lines are 0.2 nearer than the parts
+    assert codes in [f.code for f in found]
+    assert (found[0].severity is Severity.ERROR) == (codes == "parts-overlap")
+
+
+def test_a_part_within_another_overlaps(make):
+    parts = [make.part("A", box(0, 0, 150, 130)), make.part("B", box(0, 0, 20, 10))]
+    found = look(make, parts, [(0.0, (20, 50)), (0.0, (80, 90))])
+    assert found[0].code == "parts-overlap" and "206.0 mm^2" in found[0].message  # 20.2 x 10.2
+
+
+def test_a_part_within_a_hole_is_fine(make):
+    parts = [make.part("A", box(0, 0, 150, 130).difference(box(20, 20, 130, 110))), make.part("B", box(0, 0, 20, 10))]
+    assert look(make, parts, [(0.0, (20, 50)), (0.0, (80, 100))]) == ()
+
+
+def test_open_slits_reach_beyond_the_outline(make):
+    wall = make.wall("W1")
+    strip = make.part("S1", box(0, 0, 300, 20))
+    laser = Laser(spacing=0.0)
+    # The lines are 0.25 apart, but the legs of open slits run 0.1 past the outline.
+    found = look(make, [wall, strip], [(0.0, (20, 20)), (0.0, (100, 82 + 0.45))], laser)
+    assert "parts-overlap" in [f.code for f in found]
+    plain = make.wall("W1", lattices=())
+    found = look(make, [plain, strip], [(0.0, (20, 20)), (0.0, (100, 82 + 0.45))], laser)
+    assert [f.code for f in found] == ["label-on-part"]
+
+
+def test_a_part_in_the_margin(make):
+    found = look(make, [make.part("A", box(0, 0, 50, 30))], [(0.0, (551.0, 50))])
+    assert [f.code for f in found] == ["outside-margin"]
+    assert "4.10 mm" in found[0].message
+
+
+def test_a_part_off_the_sheet_when_turned(make):
+    found = look(make, [make.part("A", box(0, 0, 50, 30))], [(math.pi / 2, (20, 50))])
+    assert [f.code for f in found] == ["outside-margin"]
+
+
+def test_a_lattice_outside_its_part(make):
+    wall = make.wall("W1", lattices=(make.lattice(100.0, 80.0),))
+    assert "hole-outside-part" in [f.code for f in look(make, [wall], [(0.0, (20, 20))])]
+
+
+def test_a_lattice_drawn_twice(make):
+    lattice = make.lattice(125.0, 62.0)
+    found = look(make, [make.wall("W1", lattices=(lattice, lattice))], [(0.0, (20, 20))])
+    assert [(f.code, f.severity) for f in found] == [("line-drawn-twice", Severity.ERROR)]
+
+
+def test_engraving_drawn_twice_is_a_warning(make):
+    line = np.array([[80.0, 10.0], [100.0, 20.0]])
+    found = look(make, [make.wall("W1", engrave=(line, line[::-1] + np.array([2.0, 1.0])))], [(0.0, (20, 20))])
+    assert [(f.code, f.severity) for f in found] == [("line-drawn-twice", Severity.WARNING)]
+
+
+def test_a_label_on_another_part(make):
+    parts = [make.part("S1", box(0, 0, 60, 10)), make.part("B", box(0, 0, 60, 30))]
+    found = look(make, parts, [(0.0, (100, 100)), (0.0, (100, 66.5))])
+    assert [f.code for f in found] == ["label-on-part"]
+
+
+@pytest.mark.parametrize("angle", np.linspace(0, np.pi, 13))
+def test_doubled_lines_are_found_in_every_direction(angle):
+    u = np.array([np.cos(angle), np.sin(angle)])
+    n = np.array([-u[1], u[0]])
+    base = np.array([300.0, 150.0])
+
+    def piece(a, b, aside=0.0):
+        return np.array([base + a * u + aside * n, base + b * u + aside * n])
+
+    lone = [piece(0, 10), piece(10, 20), piece(25, 30), piece(0, 30, 0.1)]
+    assert doubled_lines(np.array(lone)) == []
+    pairs = doubled_lines(np.array([*lone, piece(28, 19)]))
+    assert sum(length for _, _, length in pairs) == pytest.approx(1 + 3)
+    inside = doubled_lines(np.array([piece(0, 100), piece(10, 20), piece(50, 40)]))
+    assert sorted((a, b) for a, b, _ in inside) == [(0, 1), (0, 2)]
+
+
+def test_doubled_lines_agree_with_a_look_at_every_pair():
+    rng = np.random.default_rng(7)
+    ends = rng.integers(0, 12, (300, 2, 2)).astype(float)
+    ends = ends[np.abs(ends[:, 0] - ends[:, 1]).sum(axis=1) > 0]
+    pairs = doubled_lines(ends)
+    found = {i for i, _, _ in pairs} | {j for _, j, _ in pairs}
+    shapes = shapely.linestrings(ends)
+    wanted = {
+        i
+        for i in range(len(shapes))
+        for j in range(len(shapes))
+        if i != j and shapes[i].intersection(shapes[j]).length > 1e-3
+    }
+    assert len(wanted) > 20 and found == wanted

@@ -1,0 +1,195 @@
+"""Parts lie on sheets as the maker would lay them: apart, inside the margin, along the grain, never mirrored."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import Polygon, box
+from stowfold.geometry.board.stock import Grain
+from stowfold.geometry.errors import BadSettingError
+from stowfold.geometry.sheet.bound import fewest_sheets
+from stowfold.geometry.sheet.check import check_sheets
+from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.svg import place_matrix
+
+NAME = "birch-plywood-3"
+
+
+def by_id(parts):
+    return {part.id: part for part in parts}
+
+
+def test_a_building_is_laid_out_cleanly_and_the_same_way_twice(make):
+    parts, stocks, laser = make.building(), {NAME: make.stock()}, Laser()
+    layout = lay_out(parts, stocks, laser)
+    assert sorted(p.part for p in layout.placements) == sorted(p.id for p in parts)
+    assert check_sheets(layout, by_id(parts), stocks, laser) == ()
+    again = lay_out(parts[::-1], stocks, laser)
+    assert [(p.part, p.sheet, p.turn, *p.shift) for p in layout.placements] == [
+        (p.part, p.sheet, p.turn, *p.shift) for p in again.placements
+    ]
+    assert layout.bound[0] <= len(layout.sheets)
+
+
+def test_turns_never_mirror(make):
+    parts, stocks = make.building(), {NAME: make.stock()}
+    layout = lay_out(parts, stocks, Laser())
+    assert len({p.turn for p in layout.placements}) > 1
+    for placement in layout.placements:
+        a, b, c, d, _, _ = place_matrix(placement, layout.sheets[placement.sheet])
+        assert a * d - b * c == pytest.approx(-1.0, abs=1e-12)
+
+
+def test_used_share_is_wood_over_sheet(make):
+    parts, stocks = make.building(), {NAME: make.stock()}
+    layout = lay_out(parts, stocks, Laser())
+    total = sum(sheet.used_share * sheet.size[0] * sheet.size[1] for sheet in layout.sheets)
+    assert total == pytest.approx(sum(p.outline.area for p in parts))
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    sizes=st.lists(st.tuples(st.floats(5, 280), st.floats(5, 280), st.integers(0, 3)), min_size=1, max_size=14),
+    spacing=st.floats(0, 6),
+    margin=st.floats(0, 8),
+)
+def test_any_parts_keep_margin_and_spacing(make, sizes, spacing, margin):
+    parts = [make.part(f"P{i}", box(0, 0, w, h), stage=s) for i, (w, h, s) in enumerate(sizes)]
+    stocks, laser = {NAME: make.stock()}, Laser(spacing=spacing, margin=margin)
+    layout = lay_out(parts, stocks, laser)
+    placed = {p.part for p in layout.placements}
+    for finding in layout.findings:
+        assert finding.code == "part-longer-than-sheet" and finding.where.part not in placed
+    assert len(placed) + len(layout.findings) == len(parts)
+    drawn = [
+        (p.sheet, shapely.transform(by_id(parts)[p.part].outline.buffer(0.1, join_style="mitre"), p.place))
+        for p in layout.placements
+    ]
+    for i, (sheet, one) in enumerate(drawn):
+        x0, y0, x1, y1 = one.bounds
+        assert min(x0, y0, 600 - x1, 300 - y1) >= margin - 1e-6
+        for other_sheet, other in drawn[:i]:
+            assert sheet != other_sheet or one.distance(other) >= spacing - 1e-6
+
+
+def test_early_stages_lie_on_early_sheets(make):
+    parts = [make.part(f"P{i}", box(0, 0, 280, 250), stage=stage) for i, stage in enumerate([3, 1, 2, 1])]
+    layout = lay_out(parts, {NAME: make.stock()}, Laser())
+    stage = {p.part: by_id(parts)[p.part].stage for p in layout.placements}
+    assert {p.sheet for p in layout.placements if stage[p.part] == 1} == {0}
+    assert len(layout.sheets) == 2
+
+
+@pytest.mark.parametrize("grain", [Grain.LENGTH, Grain.WIDTH])
+def test_grain_runs_as_the_part_wants_it(make, grain):
+    stocks = {NAME: make.stock(grain=grain)}
+    parts = [make.part("A", box(0, 0, 200, 50), grain=math.pi / 2), make.part("B", box(0, 0, 50, 200), grain=0.0)]
+    layout = lay_out(parts, stocks, Laser())
+    sheet_grain = 0.0 if grain is Grain.LENGTH else math.pi / 2
+    for placement in layout.placements:
+        runs = by_id(parts)[placement.part].grain + placement.turn
+        assert abs(math.sin(runs - sheet_grain)) < 1e-9
+    assert layout.findings == ()
+
+
+def test_grain_follows_a_sheet_turned_onto_the_bed(make):
+    stocks = {NAME: make.stock(grain=Grain.LENGTH)}
+    layout = lay_out([make.part("A", box(0, 0, 200, 50), grain=0.0)], stocks, Laser(bed=(300.0, 600.0)))
+    assert layout.sheets[0].size == (300.0, 600.0)
+    assert abs(math.cos(layout.placements[0].turn)) < 1e-9
+
+
+def test_a_part_that_fits_only_across_the_grain_is_laid_with_a_warning(make):
+    stocks = {NAME: make.stock(grain=Grain.LENGTH)}
+    layout = lay_out([make.part("A", box(0, 0, 500, 50), grain=math.pi / 2)], stocks, Laser())
+    assert [f.code for f in layout.findings] == ["grain-not-kept"] and len(layout.placements) == 1
+
+
+def test_a_part_longer_than_the_sheet_is_left_out_by_how_much(make):
+    parts = [make.part("A", box(0, 0, 600, 50)), make.part("B", box(0, 0, 60, 50))]
+    layout = lay_out(parts, {NAME: make.stock()}, Laser())
+    assert [f.code for f in layout.findings] == ["part-longer-than-sheet"]
+    assert "6.2 mm more" in layout.findings[0].message  # 600 + kerf - (600 - 2 * 3)
+    assert [p.part for p in layout.placements] == ["B"]
+
+
+def test_a_sheet_larger_than_the_bed_is_cut_down(make):
+    layout = lay_out([make.part("A", box(0, 0, 60, 50))], {NAME: make.stock(sheet=(1200.0, 600.0))}, Laser())
+    assert layout.sheets[0].size == (600.0, 300.0)
+    assert [f.code for f in layout.findings] == ["sheet-larger-than-bed"]
+
+
+def test_files_are_named_by_number_and_stock(make):
+    stocks = {"b": make.stock("b"), "Höhle/../x": make.stock("Höhle/../x")}
+    parts = [make.part("A", box(0, 0, 60, 50), stock="b"), make.part("B", box(0, 0, 60, 50), stock="Höhle/../x")]
+    assert [s.file for s in lay_out(parts, stocks, Laser()).sheets] == ["sheet-01-h-hle-x.svg", "sheet-02-b.svg"]
+
+
+def test_unknown_stock_and_no_room_are_refused(make):
+    with pytest.raises(BadSettingError, match="oak"):
+        lay_out([make.part("A", box(0, 0, 60, 50), stock="oak")], {}, Laser())
+    with pytest.raises(BadSettingError, match="margin"):
+        lay_out([make.part("A", box(0, 0, 60, 50))], {NAME: make.stock()}, Laser(margin=200.0))
+
+
+def test_no_parts_no_sheets():
+    layout = lay_out([], {}, Laser())
+    assert layout.sheets == () and layout.bound == (0, "there is nothing to cut")
+
+
+def building_set():
+    """Eight walls with tabs and windows, a hip roof, joiners and a floor: 25 parts for sheets of 24 by 12 in.
+
+    Worked by hand: the floor (240 high) leaves less than a wall (67), so it has a sheet's middle to itself;
+    six walls and two trapezoids take 402 + 228.8 = 630.8 across the middle, more than 2 x 304.8. So 4 sheets.
+    """
+    outlines = {}
+    for number, length in enumerate((600, 600, 500, 500, 400, 400, 300, 300)):
+        wall = box(0, 0, length, 67)
+        tabs = [box(x, -3, x + 15, 0) for x in range(20, length - 20, 50)]
+        windows = [box(x, 20, x + 30, 50) for x in range(30, length - 40, 80)]
+        outlines[f"W{number + 1}"] = shapely.union_all([wall, *tabs]).difference(shapely.union_all(windows))
+    trapezoid = Polygon([(0, 0), (400, 0), (280, 144.22), (120, 144.22)])
+    triangle = Polygon([(0, 0), (240, 0), (120, 144.22)])
+    outlines |= {"R1": trapezoid, "R2": trapezoid, "R3": triangle, "R4": triangle, "F1": box(0, 0, 400, 240)}
+    return outlines | {f"J{i}": box(0, 0, 25, 60) for i in range(12)}
+
+
+def test_bound_of_a_building_worked_by_hand():
+    outlines = building_set()
+    count, why = fewest_sheets(outlines, dict.fromkeys(outlines, (0, 1)), (609.6, 304.8), 0.0)
+    assert count == 4
+    assert "F1" in why and "longer than half" in why
+    total = sum(outline.area for outline in outlines.values()) / (609.6 * 304.8)
+    assert math.ceil(total) == 3  # area alone promises one sheet too few
+
+
+def test_the_same_building_is_packed_on_as_many_sheets_as_the_bound_says(make):
+    parts = [make.part(name, outline) for name, outline in building_set().items()]
+    laser = Laser(bed=(620.0, 310.0), margin=3.0, spacing=2.0)
+    layout = lay_out(parts, {NAME: make.stock(sheet=(609.6, 304.8))}, laser)
+    assert layout.bound[0] == 4
+    assert len(layout.sheets) <= 5  # each label in the waste takes room that the bound does not count
+    assert check_sheets(layout, by_id(parts), {NAME: make.stock()}, laser) == ()
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(st.floats(20, 290), st.floats(20, 140)), min_size=1, max_size=10))
+def test_bound_never_exceeds_what_was_packed(make, sizes):
+    parts = [make.part(f"P{i}", box(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
+    layout = lay_out(parts, {NAME: make.stock(sheet=(300.0, 150.0))}, Laser())
+    assert layout.bound[0] <= len(layout.sheets)
+
+
+def test_placement_turns_counter_clockwise(make):
+    part = make.part("A", box(0, 0, 50, 280))
+    placement = lay_out([part, make.part("B", box(0, 0, 590, 200))], {NAME: make.stock()}, Laser()).placements[0]
+    points = placement.place(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
+    x, y = points[1] - points[0], points[2] - points[0]
+    assert x[0] * y[1] - x[1] * y[0] == pytest.approx(1.0)
