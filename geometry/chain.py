@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from pathlib import Path
 
-from .findings import Finding
+import numpy as np
+
+from .board.stock import Stock, check_stock
+from .errors import BadSettingError
+from .files import replace_files, seal
+from .findings import Finding, Severity, in_order, worst
+from .flat.floor import lay_floor
+from .flat.joiner import make_joiners
 from .flat.part import Joiner, Part, Tab
 from .flat.proof import Proof
+from .flat.propose import propose_breaks, propose_net
+from .flat.prove import prove
+from .flat.section import unfold
 from .flat.settings import BuildSettings
+from .flat.stops import make_stops
+from .paper.guide import render_guide
+from .paper.report import build_report, dump_report
+from .paper.stow import Stow, stow_away
+from .sheet.check import check_sheets
 from .sheet.laser import Laser
-from .sheet.layout import Layout
+from .sheet.layout import Layout, lay_out
+from .sheet.order import estimate_seconds
+from .sheet.svg import draw_sheet
 from .solid.facets import Facets
+from .solid.find import find_facets
 from .solid.solid import Solid
 from .tolerance import PROOF_SINGLE
 
-__all__ = ["Outcome", "Proposal", "Settings", "Stow", "deliver", "run"]
+__all__ = ["Outcome", "Proposal", "Settings", "Stow", "check_settings", "deliver", "largest_piece", "run"]
 
 
 class Proposal(str, Enum):
@@ -37,16 +55,6 @@ class Settings(BuildSettings):
     square: float = 25.4
     propose: Proposal = Proposal.NONE
     proof_limit: float = PROOF_SINGLE
-
-
-@dataclass(frozen=True, slots=True)
-class Stow:
-    """Stowed size: stack_height of all parts, box (length, width, height) that takes them, and the
-    share of the standing building's bounding volume that the box takes. mm."""
-
-    stack_height: float
-    box: tuple[float, float, float]
-    share: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +79,97 @@ class Outcome:
 
 def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[float], None] | None = None) -> Outcome:
     """Turn a solid into parts, proof and layout. Raises GeometryError where nothing can be made."""
-    raise NotImplementedError
+    tell = progress or (lambda _: None)
+    check_settings(settings)
+    facets = find_facets(solid, wall_face=settings.face.value)
+    facets, proposed = propose(facets, settings)
+    tell(0.2)
+    sections = unfold(facets, settings)
+    tell(0.4)
+    joiners = make_joiners(facets, sections, settings)
+    floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(settings.floor, settings.laser))
+    stops = make_stops(facets, sections, settings)
+    parts = (*sections.parts, *joiners.parts, *floors.parts, *stops)
+    tell(0.5)
+    proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
+    tell(0.7)
+    by_id = {part.id: part for part in parts}
+    stocks = stocks_of(settings)
+    layout = lay_out(parts, stocks, settings.laser)
+    checked = check_sheets(layout, by_id, stocks, settings.laser)
+    tell(0.9)
+    seconds = estimate_seconds(layout, by_id, stocks, settings.laser)
+    stow = stow_away(parts, joiners.joiners, standing_size(parts))
+    tell(1.0)
+    steps = (facets, sections, joiners, floors, proof, layout)
+    return Outcome(
+        title=title,
+        settings=settings,
+        facets=facets,
+        parts=parts,
+        joiners=joiners.joiners,
+        tabs=floors.tabs,
+        proof=proof,
+        stow=stow,
+        layout=layout,
+        seconds=seconds,
+        findings=in_order([*proposed, *(finding for step in steps for finding in step.findings), *checked]),
+    )
+
+
+def propose(facets: Facets, settings: Settings) -> tuple[Facets, tuple[Finding, ...]]:
+    """Fill in what the maker left unmarked, as far as the settings ask for it."""
+    largest = largest_piece(settings.walls, settings.laser)
+    if settings.propose in (Proposal.NET, Proposal.ALL):
+        facets = propose_net(facets, largest=largest)
+    if settings.propose in (Proposal.BREAKS, Proposal.ALL):
+        return propose_breaks(facets, settings, largest=largest)
+    return facets, ()
+
+
+def check_settings(settings: Settings) -> None:
+    """Raise BadSettingError for the first setting that nothing can be cut with."""
+    for stock in (settings.walls, settings.roof, settings.floor, settings.joiners):
+        check_stock(stock)
+    joiner, laser = settings.joiner, settings.laser
+    if not 0.0 < joiner.core_width < joiner.cheek_width - 2 * joiner.gap:
+        raise BadSettingError(
+            f"A joiner with a core of {joiner.core_width:g} mm, gaps of {joiner.gap:g} mm and cheeks of "
+            f"{joiner.cheek_width:g} mm holds no wall; make the cheeks wider than core and gaps together."
+        )
+    positive = {"The square's side": settings.square, "The bed's width": laser.bed[0], "The bed's depth": laser.bed[1]}
+    for what, value in positive.items():
+        if not value > 0.0:
+            raise BadSettingError(f"{what} is {value:g} mm; it must be more than 0.")
+    for what, value in {"margin": laser.margin, "spacing": laser.spacing, "rim": settings.ground.rim}.items():
+        if not value >= 0.0:
+            raise BadSettingError(f"The {what} is {value:g} mm; it cannot be less than 0.")
+
+
+def stocks_of(settings: Settings) -> dict[str, Stock]:
+    """Return the stocks that the settings name, by name."""
+    return {stock.name: stock for stock in (settings.walls, settings.roof, settings.floor, settings.joiners)}
+
+
+def largest_piece(stock: Stock, laser: Laser) -> tuple[float, float]:
+    """Return the largest (length, width) that sheet and bed take inside the margin, mm."""
+    length = min(max(stock.sheet), max(laser.bed)) - 2 * laser.margin
+    width = min(min(stock.sheet), min(laser.bed)) - 2 * laser.margin
+    return length - stock.kerf, width - stock.kerf
+
+
+def standing_size(parts: Sequence[Part]) -> tuple[float, float, float]:
+    """Return the size of the box round all standing parts, mm; zeros where there is none."""
+    corners = [
+        np.column_stack([panel.ring, np.full(len(panel.ring), z)]) @ panel.stands[:, :3].T + panel.stands[:, 3]
+        for part in parts
+        for panel in part.panels
+        for z in (0.0, part.board_side * part.thickness)
+    ]
+    if not corners:
+        return (0.0, 0.0, 0.0)
+    size = np.ptp(np.concatenate(corners), axis=0)
+    return (float(size[0]), float(size[1]), float(size[2]))
 
 
 def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str = "") -> tuple[Path, ...]:
@@ -80,4 +178,14 @@ def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str =
     With a finding of severity error the sheets are left out unless ``anyway``.
     Raises UnreadableError where the folder cannot be written; nothing is half-written.
     """
-    raise NotImplementedError
+    stocks, parts = stocks_of(outcome.settings), {part.id: part for part in outcome.parts}
+    files: dict[str, str] = {}
+    if anyway or worst(outcome.findings) is not Severity.ERROR:
+        for index, sheet in enumerate(outcome.layout.sheets):
+            drawn = draw_sheet(
+                outcome.layout, index, parts, stocks, outcome.settings.laser, title=outcome.title, date=date
+            )
+            files[sheet.file] = seal(drawn)
+    files["report.json"] = dump_report(build_report(outcome))
+    files["guide.html"] = render_guide(outcome, date=date)
+    return replace_files(folder, files, obsolete=["sheet-*.svg"])
