@@ -1,0 +1,153 @@
+"""Delivery: a set of files is put into a folder as a whole or not at all.
+
+A maker who cuts from half a set of sheets ruins boards. So everything is written beside the old
+files first, and only when all of it is on the disk do the new files take the old ones' places.
+
+Sheets of an earlier, larger layout would mislead just as much. ``seal`` puts a checksum at the end
+of a file; a sealed file that nobody has touched since may be cleared away later, an edited one never.
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import os
+import re
+import shutil
+import tempfile
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from .errors import UnreadableError
+
+__all__ = ["is_sealed", "replace_files", "seal"]
+
+_SEAL = "<!-- Written by Stowfold and not edited since, while this sum of the text above holds: sha256 {} -->\n"
+_SEAL_LINE = re.compile(re.escape(_SEAL).replace(r"\{\}", "([0-9a-f]{64})").encode() + rb"\Z")
+
+
+def seal(text: str) -> str:
+    """Return SVG or HTML text with a closing comment that holds its checksum.
+
+    The comment stands after the root element, where both formats allow one.
+    """
+    body = text if text.endswith("\n") else text + "\n"
+    return body + _SEAL.format(hashlib.sha256(body.encode("utf-8", "backslashreplace")).hexdigest())
+
+
+def is_sealed(content: bytes) -> bool:
+    """Tell whether a file's content was sealed by us and has stayed as it was, to the byte."""
+    found = _SEAL_LINE.search(content)
+    return found is not None and hashlib.sha256(content[: found.start()]).hexdigest() == found[1].decode()
+
+
+def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: Iterable[str] = ()) -> tuple[Path, ...]:
+    """Put ``files`` (name to content; text becomes UTF-8) into ``folder`` and return their paths, as given.
+
+    The folder is made when its parent exists. Files of the same names are replaced. When anything
+    fails, all of them are as before and nothing of ours stays behind.
+    obsolete: patterns such as ``sheet-*.svg``; once the new files are in place, older files of the
+    folder that match, are not among the new ones and are sealed (see ``seal``) are removed. A file
+    without a whole seal is the maker's own and stays; so does one that cannot be removed.
+
+    Raises UnreadableError with one sentence: what, where, and what to do.
+    """
+    folder = Path(folder)
+    strangers = sorted(name for name in files if name in ("", ".", "..") or Path(name).name != name)
+    if strangers:
+        raise UnreadableError(f"{strangers[0]!r} is not a plain file name; files are delivered into one folder only")
+    made = _open_folder(folder)
+    shelf: Path | None = None
+    try:
+        for name in files:
+            if (folder / name).is_dir():
+                raise UnreadableError(
+                    f"{folder / name} is a folder where a file must go; move it or choose another folder"
+                )
+        shelf = Path(tempfile.mkdtemp(prefix=".stowfold-", dir=folder))
+        _write_all(shelf, files)
+        _swap_all(shelf, folder, tuple(files))
+    except OSError as failure:
+        raise UnreadableError(_sentence(failure, folder)) from failure
+    finally:
+        if shelf is not None:
+            shutil.rmtree(shelf, ignore_errors=True)
+        if made and not any(folder.iterdir()):
+            folder.rmdir()
+    _clear(folder, frozenset(files), tuple(obsolete))
+    return tuple(folder / name for name in files)
+
+
+def _open_folder(folder: Path) -> bool:
+    """Make sure that the folder is there; tell whether it had to be made."""
+    if folder.is_dir():
+        return False
+    if folder.exists() or folder.is_symlink():
+        raise UnreadableError(f"{folder} is a file, not a folder; choose another place for the cut files")
+    parent = folder.absolute().parent
+    if not parent.exists():
+        raise UnreadableError(f"The folder {parent} does not exist; make it first or choose another place")
+    if not parent.is_dir():
+        raise UnreadableError(f"{parent} is a file, not a folder; choose another place for the cut files")
+    try:
+        folder.mkdir()
+    except OSError as failure:
+        raise UnreadableError(_sentence(failure, folder)) from failure
+    return True
+
+
+def _write_all(shelf: Path, files: Mapping[str, str | bytes]) -> None:
+    for name, content in files.items():
+        # Lone surrogates can stand in names that a host hands over; the rest of the text must still arrive.
+        data = content if isinstance(content, bytes) else content.encode("utf-8", "backslashreplace")
+        with open(shelf / name, "xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+
+
+def _swap_all(shelf: Path, folder: Path, names: tuple[str, ...]) -> None:
+    """Move the new files into place, one after another; on failure put the old ones back."""
+    kept = shelf / ".before"
+    kept.mkdir()
+    # Copies, not moves: at no moment is one of the old files missing.
+    for name in names:
+        if (folder / name).exists():
+            shutil.copy2(folder / name, kept / name)
+    swapped: list[str] = []
+    try:
+        for name in names:
+            os.replace(shelf / name, folder / name)
+            swapped.append(name)
+    except OSError:
+        for name in reversed(swapped):
+            if (kept / name).exists():
+                os.replace(kept / name, folder / name)
+            else:
+                (folder / name).unlink(missing_ok=True)
+        raise
+
+
+def _clear(folder: Path, fresh: frozenset[str], patterns: tuple[str, ...]) -> None:
+    for pattern in patterns:
+        for path in sorted(folder.glob(pattern)):
+            if path.parent != folder or path.name in fresh or path.is_symlink() or not path.is_file():
+                continue
+            try:
+                if is_sealed(path.read_bytes()):
+                    path.unlink()
+            except OSError:
+                continue  # the new set is complete; a leftover that is locked must not undo it
+
+
+def _sentence(failure: OSError, folder: Path) -> str:
+    if failure.errno in (errno.ENOSPC, errno.EDQUOT):
+        return f"The disk is full: the files for {folder} could not be written; make room and try again"
+    if failure.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return f"{folder} may not be written to; allow it, close programs that hold its files, or choose another folder"
+    if failure.errno in (errno.ENOTDIR, errno.EEXIST):
+        return f"{folder} cannot be a folder because a file stands in its way; choose another place"
+    if failure.errno == errno.ENAMETOOLONG:
+        return f"The path {folder} is too long for this disk; choose a shorter one"
+    reason = failure.strerror or type(failure).__name__
+    return f"The files for {folder} could not be written ({reason}); nothing was changed, choose another folder"

@@ -1,0 +1,225 @@
+"""Assembly: the order in which a building goes up at the table, each step with its drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..flat.part import Joiner, Part, PartKind
+from .markup import joined, plural, text
+from .standing import Arrow, draw_standing, extent
+
+if TYPE_CHECKING:
+    from ..chain import Outcome
+
+__all__ = ["Step", "putting_up", "taking_down"]
+
+#: How far apart the drawings show what is to be brought together, share of the building's size.
+_APART = 0.3
+
+_JOINER_KINDS = (PartKind.CORE, PartKind.CHEEK)
+_ROOF_KINDS = (PartKind.ROOF, PartKind.STOP)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: heading, words and drawing, all markup; the drawing is empty where nothing can be drawn."""
+
+    heading: str
+    words: str
+    drawing: str
+
+
+def putting_up(outcome: Outcome) -> tuple[Step, ...]:
+    """Return the steps in order: floor, folding, joiners, ring onto the floor, roof. Only those that apply."""
+    kinds = _by_kind(outcome.parts)
+    floors, walls, roofs = (kinds.get(kind, ()) for kind in (PartKind.FLOOR, PartKind.WALL, PartKind.ROOF))
+    joined_parts = _of(outcome.parts, _JOINER_KINDS)
+    ring = (*walls, *joined_parts)
+    roof = _of(outcome.parts, _ROOF_KINDS)
+    steps: list[Step] = []
+    if floors:
+        pieces = "Lay the floor" if len(floors) == 1 else f"Lay the {len(floors)} pieces of the floor side by side"
+        steps.append(
+            Step(
+                "Lay the floor",
+                f"{pieces} flat on the table, engraved squares up. The dark slots will take the tabs of the walls.",
+                draw_standing(floors, tabs=outcome.tabs, title="The floor"),
+            )
+        )
+    if walls:
+        steps.append(_fold_step(walls))
+        if outcome.joiners:
+            steps.append(_joiner_step(outcome.joiners, walls, joined_parts))
+        if floors:
+            steps.append(_lower_step(outcome, ring, floors))
+        else:
+            steps.append(
+                Step(
+                    "Stand it on the mat",
+                    "Set the ring of walls on your play mat and line its inside up with the printed squares.",
+                    draw_standing(ring, title="The walls on the mat"),
+                )
+            )
+    if roofs:
+        steps.append(_roof_step((*floors, *ring), roof, has_stops=PartKind.STOP in kinds))
+    if others := kinds.get(PartKind.PANEL, ()):
+        steps.append(
+            Step(
+                "Fold and close",
+                f"Bend {_listed(others)} along the lattices, a little at a time from one end of each lattice to the"
+                f" other,"
+                " and bring the open edges together as the drawing shows.",
+                draw_standing(others, title="Folded and closed"),
+            )
+        )
+    return tuple(steps)
+
+
+def taking_down(outcome: Outcome) -> tuple[str, ...]:
+    """Return the lines for taking the building down, in order; only those that apply."""
+    kinds = _by_kind(outcome.parts)
+    lines = []
+    if PartKind.ROOF in kinds:
+        lines.append("Lift the roof straight up and let it spring flat.")
+    if PartKind.WALL in kinds:
+        if PartKind.FLOOR in kinds:
+            lines.append("Take the ring of walls by two opposite sides and lift it straight up, out of the slots.")
+        if outcome.joiners:
+            lines.append("Pull the wall ends out of their joiners sideways. Pull at the board, not at the lattices.")
+        lines.append("Let each section spring open and press it flat on the table.")
+    if PartKind.PANEL in kinds:
+        lines.append("Open the closures and press each part flat on the table.")
+    if outcome.parts:
+        lines.append("Stack the largest pieces first, the small ones side by side on top.")
+        lines.append("Store everything flat and dry: board that is kept bent takes on the bend and loses its spring.")
+    return tuple(lines)
+
+
+def _fold_step(walls: tuple[Part, ...]) -> Step:
+    bends = sum(len(part.lattices) for part in walls)
+    words = (
+        f"Bend {_listed(walls)} at {'the lattice' if bends == 1 else f'all {bends} lattices'}, the inside of the room"
+        " toward you. Hold both panels close to the lattice and bend it evenly from top to bottom, never from one"
+        " corner."
+        if bends
+        else f"Stand up {_listed(walls)}, the inside of the room toward you."
+    )
+    return Step("Fold the walls", words, draw_standing(walls, shifts=_spread(walls), title="The folded walls"))
+
+
+def _joiner_step(joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_parts: tuple[Part, ...]) -> Step:
+    shifts = _spread(walls)
+    where = "; ".join(
+        f"<b>{text(each.id)}</b> takes both ends of <b>{text(each.ends[0])}</b>"
+        if each.ends[0] == each.ends[1]
+        else f"<b>{text(each.id)}</b> joins <b>{text(each.ends[0])}</b> and <b>{text(each.ends[1])}</b>"
+        for each in joiners
+    )
+    words = (
+        "Push each wall end sideways into the channel of its joiner until it meets the core, the cheek marked as outer"
+        f" facing out and the foot of the core down. {where}. Close the ring with the last end."
+    )
+    arrows = [_pull_back(part, shifts[part.id]) for part in walls if part.id in shifts]
+    drawing = draw_standing(
+        (*walls, *joined_parts),
+        shifts=shifts,
+        accent=[part.id for part in joined_parts],
+        arrows=arrows,
+        title="The walls go sideways into the joiners",
+    )
+    return Step("Slide the joiners on" if len(joiners) > 1 else "Slide the joiner on", words, drawing)
+
+
+def _lower_step(outcome: Outcome, ring: tuple[Part, ...], floors: tuple[Part, ...]) -> Step:
+    box = extent(ring)
+    lift = 0.0 if box is None else 0.6 * float(box[1, 2] - box[0, 2])
+    arrows = []
+    if box is not None and lift > 0:
+        middle = box.mean(axis=0)
+        for x, y in ((box[0, 0], box[0, 1]), (box[1, 0], box[0, 1]), (box[1, 0], box[1, 1])):
+            arrows.append(Arrow((float(x), float(y), float(middle[2] + lift * 0.3)), (0.0, 0.0, -0.7 * lift)))
+    tabs = f" {plural(len(outcome.tabs), 'tab')} in all." if outcome.tabs else ""
+    return Step(
+        "Lower the ring onto the floor",
+        "Hold the ring above the floor with all tabs over their slots and let it down level. Start with one long wall,"
+        f" then press the others home.{tabs}",
+        draw_standing(
+            (*floors, *ring),
+            shifts={part.id: (0.0, 0.0, lift) for part in ring},
+            accent=[part.id for part in ring],
+            tabs=outcome.tabs,
+            arrows=arrows,
+            title="The ring of walls goes down onto the floor",
+        ),
+    )
+
+
+def _roof_step(below: tuple[Part, ...], roof: tuple[Part, ...], *, has_stops: bool) -> Step:
+    box, standing = extent(roof), extent((*below, *roof))
+    lift = 0.0 if standing is None else 0.45 * float(standing[1, 2] - standing[0, 2])
+    arrows = []
+    if box is not None and lift > 0:
+        for x in box[:, 0]:
+            arrows.append(Arrow((float(x), float(box[0, 1]), float(box[0, 2] + lift)), (0.0, 0.0, -0.8 * lift)))
+    bends = any(part.lattices for part in roof)
+    words = "Bend the roof along its lattices and set it on the walls." if bends else "Set the roof on the walls."
+    if has_stops:
+        words += " The stops under the eaves go inside the long walls and keep it from sliding."
+    return Step(
+        "Put the roof on",
+        words + " It only rests there, so that you can lift it off to play inside.",
+        draw_standing(
+            (*below, *roof),
+            shifts={part.id: (0.0, 0.0, lift) for part in roof},
+            accent=[part.id for part in roof],
+            arrows=arrows,
+            title="The roof goes on",
+        ),
+    )
+
+
+def _spread(walls: tuple[Part, ...]) -> dict[str, tuple[float, float, float]]:
+    """Return level shifts that draw several sections apart; none for a single one, which closes on itself."""
+    box = extent(walls)
+    if box is None or len(walls) < 2:
+        return {}
+    centre = box.mean(axis=0)
+    gap = _APART * float(np.max(box[1, :2] - box[0, :2]))
+    shifts = {}
+    for part in walls:
+        own = extent((part,))
+        if own is None:
+            continue
+        out = (own.mean(axis=0) - centre)[:2]
+        size = float(np.linalg.norm(out))
+        if size > 1.0:
+            shifts[part.id] = (float(out[0] / size * gap), float(out[1] / size * gap), 0.0)
+    return shifts
+
+
+def _pull_back(part: Part, shift: tuple[float, float, float]) -> Arrow:
+    """From beyond the part as it is drawn apart, back toward its place."""
+    box = extent((part,))
+    middle = np.zeros(3) if box is None else box.mean(axis=0)
+    half = np.zeros(2) if box is None else (box[1, :2] - box[0, :2]) / 2
+    out = np.array(shift) / float(np.linalg.norm(shift))
+    far = middle + np.array(shift) + out * (float(np.abs(out[:2]) @ half) + 8.0)
+    x, y, z = (far + 0.6 * np.array(shift)).tolist()
+    dx, dy, _ = (-0.6 * np.array(shift)).tolist()
+    return Arrow((x, y, z), (dx, dy, 0.0))
+
+
+def _by_kind(parts: Sequence[Part]) -> dict[PartKind, tuple[Part, ...]]:
+    return {kind: found for kind in PartKind if (found := tuple(part for part in parts if part.kind is kind))}
+
+
+def _of(parts: Sequence[Part], kinds: Sequence[PartKind]) -> tuple[Part, ...]:
+    return tuple(part for part in parts if part.kind in kinds)
+
+
+def _listed(parts: Sequence[Part]) -> str:
+    return joined([f"<b>{text(part.id)}</b>" for part in parts])

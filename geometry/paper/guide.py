@@ -1,0 +1,137 @@
+"""The guide: one page that a maker prints and takes to the laser, the workbench and the table.
+
+It stands on its own: styles and pictures are inside, nothing is fetched, nothing runs. The page is
+also well-formed XML, so that any reader of either kind takes it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..findings import Severity
+from ..flat.part import PartKind
+from .assembly import putting_up, taking_down
+from .cautions import CAUTIONS, PRECEDENCE
+from .cut_list import cut_section, parts_section
+from .gluing import gluing_section
+from .markup import joined, length, name, plural, text
+from .page import page
+from .proof_words import fit_section
+from .standing import draw_standing, extent
+
+if TYPE_CHECKING:
+    from ..chain import Outcome
+
+__all__ = ["render_guide"]
+
+
+def render_guide(outcome: Outcome, *, date: str = "") -> str:
+    """Return the guide as the text of one HTML page. date: printed under the title when given."""
+    dated = f'<p class="date">{text(date)}</p>\n' if date else ""
+    header = f"<h1>{name(outcome.title)}</h1>\n{dated}{_lead(outcome)}\n{_alarm(outcome)}\n{_cover(outcome)}"
+    chapters = [
+        ("Before you switch the laser on", _cautions()),
+        ("What to cut", cut_section(outcome)),
+        ("Every part", parts_section(outcome)),
+        ("Glue beforehand", gluing_section(outcome)),
+        ("Put it up", _steps(outcome)),
+        ("Fold it away", _away(outcome)),
+        ("How well it fits", fit_section(outcome.proof)),
+        ("What the check found", _findings(outcome)),
+    ]
+    return page(f"{outcome.title}: cutting and building guide", header, chapters)
+
+
+def _lead(outcome: Outcome) -> str:
+    if not outcome.parts:
+        return (
+            f'<p class="lead">{name(outcome.title)} is to become a building for a gridded table, cut from board and'
+            " folded by hand. No part could be made from the model yet; the last chapter says why and what to do.</p>"
+        )
+    kinds = {part.kind for part in outcome.parts}
+    walls = extent(part for part in outcome.parts if part.kind is PartKind.WALL)
+    room = ""
+    if walls is not None:
+        wide, deep = ((walls[1] - walls[0])[:2] / outcome.settings.square).tolist()
+        room = f" of about {length(wide)} × {length(deep)} squares ({length(outcome.settings.square, 2)} mm each)"
+    how = ["the corners bend at lattices cut into the board"] if any(part.lattices for part in outcome.parts) else []
+    how += ["joiners hold the wall ends"] if outcome.joiners else []
+    how += ["tabs drop into slots in the floor"] if outcome.tabs and PartKind.FLOOR in kinds else []
+    how += ["the roof rests on top"] if PartKind.ROOF in kinds else []
+    together = f": {joined(how)}" if how else ""
+    laminated = bool(outcome.joiners) or PartKind.STOP in kinds
+    glue = " Only the few laminated pieces are glued, once, beforehand." if laminated else ""
+    return (
+        f'<p class="lead">{name(outcome.title)} is a building{room} for a gridded table. It leaves the cupboard as flat'
+        f" boards in a box of {_box(outcome.stow.box)} mm and goes up by hand, without tool or glue at the"
+        f" table{together}.{glue}</p>"
+    )
+
+
+def _alarm(outcome: Outcome) -> str:
+    errors = sum(finding.severity is Severity.ERROR for finding in outcome.findings)
+    warnings = sum(finding.severity is Severity.WARNING for finding in outcome.findings)
+    if errors:
+        also = f" and {plural(warnings, 'warning')}" if warnings else ""
+        return (
+            f'<div class="box"><p><b>Do not cut yet: the check found {plural(errors, "error")}</b>{also}. Read the last'
+            " chapter first. Sheets are written only on request while there are errors; sheet files beside this page"
+            " may"
+            " come from an earlier model.</p></div>"
+        )
+    if warnings:
+        return (
+            f'<div class="box"><p>The check found <b>{plural(warnings, "warning")}</b>; read the last chapter before'
+            " you cut.</p></div>"
+        )
+    return ""
+
+
+def _cover(outcome: Outcome) -> str:
+    if extent(outcome.parts) is None:
+        return ""
+    return f"<figure>{draw_standing(outcome.parts, tabs=outcome.tabs, title='The building as it stands')}</figure>"
+
+
+def _cautions() -> str:
+    rows = "\n".join(f"<dt>{text(caution.about)}</dt><dd>{text(caution.words)}</dd>" for caution in CAUTIONS)
+    return f'<p>{text(PRECEDENCE)}</p>\n<dl class="cautions">\n{rows}\n</dl>'
+
+
+def _steps(outcome: Outcome) -> str:
+    steps = putting_up(outcome)
+    if not steps:
+        return "<p>There is nothing to put up.</p>"
+    return "\n".join(
+        f'<div class="step">\n<h3>{number}. {step.heading}</h3>\n<p>{step.words}</p>\n{step.drawing}\n</div>'
+        for number, step in enumerate(steps, start=1)
+    )
+
+
+def _away(outcome: Outcome) -> str:
+    if not outcome.parts:
+        return "<p>There is nothing to fold away.</p>"
+    lines = "\n".join(f"<li>{line}</li>" for line in taking_down(outcome))
+    stow = outcome.stow
+    share = f", {stow.share:.0%} of the room that it takes standing" if 0 < stow.share < 10 else ""
+    return (
+        f"<ol>\n{lines}\n</ol>\n<p>Stowed, it fits a box of <b>{_box(stow.box)} mm</b> (inside){share}. With every"
+        f" piece"
+        f" on top of the next one the stack would be {length(stow.stack_height)} mm high. These are bare boards: add"
+        f" a few"
+        " millimetres each way for paint and fingers.</p>"
+    )
+
+
+def _findings(outcome: Outcome) -> str:
+    if not outcome.findings:
+        return "<p>Nothing to remark.</p>"
+    items = []
+    for finding in outcome.findings:
+        where = f' <span class="small">(part {text(finding.where.part)})</span>' if finding.where.part else ""
+        items.append(f'<li><span class="weight">{finding.severity.value}</span>: {name(finding.message)}{where}</li>')
+    return '<ul class="findings">\n' + "\n".join(items) + "\n</ul>"
+
+
+def _box(box: tuple[float, float, float]) -> str:
+    return " × ".join(length(side) for side in box)

@@ -1,0 +1,63 @@
+"""Words and numbers on paper: names made safe for a page, lengths as a maker reads them."""
+
+from __future__ import annotations
+
+import html
+import math
+import re
+from collections.abc import Iterable, Sequence
+
+__all__ = ["joined", "length", "minutes", "name", "plural", "table", "text"]
+
+# What XML cannot carry: control characters other than tab and line ends, lone surrogates, non-characters.
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+
+
+def text(words: object) -> str:
+    """Return words safe to stand in a page or in a quoted attribute."""
+    return html.escape(_UNPRINTABLE.sub("\ufffd", str(words)), quote=True)
+
+
+def name(words: object) -> str:
+    """Return a name that someone else gave, so isolated that its writing direction does not spill over."""
+    return f"<bdi>{text(words)}</bdi>"
+
+
+def length(value: float, decimals: int = 1) -> str:
+    """Return a length in mm without needless zeros: ``101.6``, ``3``."""
+    shown = f"{value:.{decimals}f}"
+    if "." in shown:
+        shown = shown.rstrip("0").rstrip(".")
+    return "0" if shown == "-0" else shown
+
+
+def minutes(seconds: float) -> str:
+    """Return a laser time as a maker plans with it."""
+    if seconds < 60:
+        return "under a minute" if seconds > 0 else "none"
+    whole = math.ceil(seconds / 60)
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d} min"
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """Return ``1 part``, ``3 parts``."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def joined(words: Sequence[str]) -> str:
+    """Return ``a``, ``a and b``, ``a, b and c``."""
+    return " and ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, numbers: Iterable[int] = ()) -> str:
+    """Return a table of cells that are markup already; columns listed in ``numbers`` align right."""
+    right = frozenset(numbers)
+
+    def cells(row: Sequence[str], tag: str) -> str:
+        return "".join(
+            f'<{tag} class="n">{cell}</{tag}>' if column in right else f"<{tag}>{cell}</{tag}>"
+            for column, cell in enumerate(row)
+        )
+
+    body = "\n".join(f"<tr>{cells(row, 'td')}</tr>" for row in rows)
+    return f"<table>\n<thead><tr>{cells(heads, 'th')}</tr></thead>\n<tbody>\n{body}\n</tbody></table>"

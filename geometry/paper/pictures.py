@@ -1,0 +1,153 @@
+"""Flat pictures: every part with its slits and its id, every sheet, and a joiner cut across.
+
+They are for recognising, not for measuring: the cut files are the true size.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Polygon
+
+from ..flat.part import Joiner, Part, PlacedLattice
+from ..sheet.layout import Layout
+from .markup import length, text
+
+__all__ = ["draw_joiner", "draw_part", "draw_sheet", "picture_scale"]
+
+#: Widest and highest picture that still leaves room on a printed page (A4 with its margins), mm.
+_PAGE = (176.0, 200.0)
+
+#: Height of ids on paper, mm.
+_LETTER = 3.4
+
+
+def picture_scale(sizes: list[tuple[float, float]]) -> float:
+    """Return the one scale, at most 1, at which all pictures of these sizes (mm) fit the page."""
+    return min([1.0, *(min(_PAGE[0] / (width + 2), _PAGE[1] / (height + 2)) for width, height in sizes)])
+
+
+def draw_part(part: Part, *, scale: float) -> str:
+    """Return one part as an ``<svg>`` element: outline, holes, slits, engraving, id."""
+    x0, y0, x1, y1 = part.outline.bounds
+    body = [f'<path class="board" d="{_outline(part.outline)}"/>']
+    if part.engrave:
+        body.append(f'<path class="engrave" d="{"".join(_line(line) for line in part.engrave)}"/>')
+    if part.score:
+        body.append(f'<path class="score" d="{"".join(_line(line) for line in part.score)}"/>')
+    body += [f'<path class="slits" d="{_slits(placed)}"/>' for placed in part.lattices]
+    body.append(_id_text(part, _LETTER / scale, 0.0, np.zeros(2)))
+    return _svg((x0 - 1, y0 - 1, x1 + 1, y1 + 1), scale, body, f"Part {part.id}: {part.label}")
+
+
+def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...]) -> str:
+    """Return one sheet with its parts and their ids as an ``<svg>`` element, as it lies on the laser."""
+    by_id = {part.id: part for part in parts}
+    sheet = layout.sheets[index]
+    width, height = sheet.size
+    scale = picture_scale([(width, height)])
+    body = [f'<rect class="sheet" x="0" y="{-height:.2f}" width="{width:.2f}" height="{height:.2f}"/>']
+    for placement in layout.placements:
+        part = by_id.get(placement.part)
+        if placement.sheet != index or part is None:
+            continue
+        placed = shapely.transform(part.outline, placement.place)
+        body.append(f'<path class="board" d="{_outline(placed)}"/>')
+        for lattice in part.lattices:
+            body.append(f'<path class="zone" d="{_line(placement.place(lattice.zone), closed=True)}"/>')
+        body.append(_id_text(part, _LETTER / scale, placement.turn, placement.shift))
+    return _svg((-1, -1, width + 1, height + 1), scale, body, f"Sheet {sheet.file}")
+
+
+def draw_joiner(joiner: Joiner, core: float, cheek: float, board: float) -> str:
+    """Return a joiner cut across, seen from above, as an ``<svg>`` element at twice its size.
+
+    core, cheek, board: thickness of core, cheeks and wall, mm.
+    """
+    half, wide, deep = joiner.core_width / 2, joiner.cheek_width / 2, core + joiner.shim
+    reach = wide + 16
+    body = [
+        _box(-wide, deep, wide, deep + cheek, "cheek"),
+        _box(-wide, -cheek, wide, 0, "cheek"),
+        _box(-half, joiner.shim / 2, half, joiner.shim / 2 + core, "core"),
+    ]
+    if joiner.shim > 0.02:
+        body += [_box(-half, 0, half, joiner.shim / 2, "card"), _box(-half, deep - joiner.shim / 2, half, deep, "card")]
+    slack = (deep - board) / 2
+    for side in (-1, 1):
+        near, far = side * (half + joiner.gap), side * reach
+        body.append(_box(min(near, far), slack, max(near, far), slack + board, "board"))
+    for words, x, y in (
+        ("outside", 0.0, deep + cheek + 1.6),
+        ("inside, toward the room", 0.0, -cheek - 3.4),
+        ("outer cheek", 0.0, deep + cheek / 2 - 0.7),
+        ("core", 0.0, deep / 2 - 0.7),
+        ("inner cheek", 0.0, -cheek / 2 - 0.7),
+        ("wall", -reach + 6, deep / 2 - 0.7),
+        ("wall", reach - 6, deep / 2 - 0.7),
+    ):
+        body.append(f'<text x="{x:.2f}" y="{-y:.2f}" font-size="2.1">{words}</text>')
+    return _svg((-reach, -cheek - 5, reach, deep + cheek + 5), 2.0, body, f"Joiner {joiner.id} cut across")
+
+
+def _svg(bounds: tuple[float, float, float, float], scale: float, body: list[str], title: str) -> str:
+    x0, y0, x1, y1 = bounds
+    width, height = x1 - x0, y1 - y0
+    return (
+        f'<svg role="img" viewBox="{x0:.2f} {-y1:.2f} {width:.2f} {height:.2f}"'
+        f' style="width:{width * scale:.1f}mm;aspect-ratio:{width:.2f}/{height:.2f}">'
+        f"<title>{text(title)}</title>{''.join(body)}</svg>"
+    )
+
+
+def _line(points: np.ndarray, *, closed: bool = False) -> str:
+    # The page has y down.
+    return "M" + "L".join(f"{x:.2f} {-y:.2f}" for x, y in np.asarray(points)) + ("Z" if closed else "")
+
+
+def _outline(polygon: Polygon) -> str:
+    rings = (polygon.exterior, *polygon.interiors)
+    return "".join(_line(np.asarray(ring.coords)[:-1], closed=True) for ring in rings)
+
+
+def _slits(placed: PlacedLattice) -> str:
+    slits = placed.slits
+    starts = placed.origin + np.outer(slits.across, placed.across) + np.outer(slits.start, placed.along)
+    ends = placed.origin + np.outer(slits.across, placed.across) + np.outer(slits.end, placed.along)
+    return "".join(_line(np.array(pair)) for pair in zip(starts, ends, strict=True))
+
+
+def _id_text(part: Part, size: float, turn: float, shift: np.ndarray) -> str:
+    """Set the id into the widest solid place of the part; on a narrow one along it, as large as fits."""
+    solid = part.outline
+    if part.lattices:
+        solid = solid.difference(shapely.union_all([Polygon(placed.zone) for placed in part.lattices]))
+    if isinstance(solid, MultiPolygon):
+        solid = max(solid.geoms, key=lambda piece: piece.area)
+    if solid.is_empty:
+        solid = part.outline
+    circle: LineString = shapely.maximum_inscribed_circle(solid, tolerance=1.0)
+    x, y = circle.coords[0]
+    room = 2 * circle.length
+    x0, y0, x1, y1 = solid.bounds
+    upright = math.pi / 2 if y1 - y0 > 2.5 * (x1 - x0) else 0.0
+    # A letter of this face is about 0.6 of its height wide; across a narrow part only the height counts.
+    wide = 0.62 * max(1, len(part.id))
+    size = min(size, room * 0.8 if (x1 - x0) > 2 * room or upright else room / max(1.0, wide))
+    cos, sin = math.cos(turn), math.sin(turn)
+    x, y = cos * x - sin * y + shift[0], sin * x + cos * y + shift[1]
+    # Read from below or from the right, never upside down.
+    angle = (math.degrees(turn + upright) + 90.0) % 180.0 - 90.0
+    angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
+    turned = f' transform="rotate({-angle:.1f} {x:.2f} {-y:.2f})"' if abs(angle) > 1e-6 else ""
+    return (
+        f'<text class="id" x="{x:.2f}" y="{-y:.2f}" dy="0.35em" font-size="{size:.2f}"{turned}>{text(part.id)}</text>'
+    )
+
+
+def _box(x0: float, y0: float, x1: float, y1: float, kind: str) -> str:
+    return (
+        f'<rect class="{kind}" x="{x0:.2f}" y="{-y1:.2f}" width="{length(x1 - x0, 3)}" height="{length(y1 - y0, 3)}"/>'
+    )

@@ -1,0 +1,250 @@
+"""The report: every number behind the cut files, so that anyone can recompute what we claim.
+
+``build_report`` gives plain dicts and lists as ``report.schema.json`` beside this module describes
+them: lengths in mm, stresses in MPa, moments in N mm, signed angles in degrees, times in s; None
+where a thing does not apply. Floats are passed on in full.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+from ..board.stock import Stock
+from ..findings import Finding
+from ..flat.part import Joiner, Panel, Part, PlacedLattice, Tab
+from ..flat.proof import Proof
+from ..sheet.layout import Layout
+from ..sheet.svg import place_matrix
+from .stow import Stow
+
+if TYPE_CHECKING:
+    from ..chain import Outcome, Settings
+
+__all__ = ["SCHEMA", "build_report", "dump_report"]
+
+SCHEMA = "stowfold-report/1"
+
+
+def build_report(outcome: Outcome) -> dict[str, Any]:
+    """Return the report of an outcome as plain JSON values."""
+    return {
+        "schema": SCHEMA,
+        "unit": "mm",
+        "square": _number(outcome.settings.square),
+        "stocks": [_stock(stock) for stock in stocks_used(outcome.settings, outcome.parts)],
+        "parts": [_part(part, outcome.layout) for part in outcome.parts],
+        "panels": [_panel(panel, part) for part in outcome.parts for panel in part.panels],
+        "lattices": [_lattice(placed, part) for part in outcome.parts for placed in part.lattices],
+        "joiners": [_joiner(joiner) for joiner in outcome.joiners],
+        "tabs": [_tab(tab) for tab in outcome.tabs],
+        "proof": _proof(outcome.proof),
+        "play": None,
+        "layout": _layout(outcome.layout),
+        "time_s": {name: _number(seconds) for name, seconds in sorted(outcome.seconds.items())},
+        "stow": _stow(outcome.stow) if outcome.parts else None,
+        "findings": [_finding(finding) for finding in outcome.findings],
+    }
+
+
+def dump_report(report: dict[str, Any]) -> str:
+    """Return the report as JSON text, the same for the same report; rows of numbers stand on one line.
+
+    Raises ValueError for numbers that JSON does not have (infinite or not a number).
+    """
+    text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
+    # A raw line end never stands inside a JSON string, so this touches arrays of numbers only.
+    text = re.sub(r"\[\n\s*(-?\d[^\[\]{}\"]*?)\n\s*\]", lambda row: "[" + re.sub(r"\s*\n\s*", " ", row[1]) + "]", text)
+    # JSON has the same escapes as Python for what UTF-8 cannot carry (lone surrogates in names).
+    return text.encode("utf-8", "backslashreplace").decode("utf-8") + "\n"
+
+
+def stocks_used(settings: Settings, parts: Iterable[Part]) -> tuple[Stock, ...]:
+    """Return the stocks that parts are cut from, by name."""
+    known = {stock.name: stock for stock in (settings.joiners, settings.floor, settings.roof, settings.walls)}
+    return tuple(known[name] for name in sorted({part.stock for part in parts}) if name in known)
+
+
+def _number(value: float | None) -> float | None:
+    # Adding 0.0 turns -0.0 into 0.0.
+    return None if value is None else float(value) + 0.0
+
+
+def _finite(value: float) -> float | None:
+    """Return a value that is infinite where it does not apply: stresses of a lattice too short to twist, a share of"
+    " nothing."""
+    return _number(value) if math.isfinite(value) else None
+
+
+def _numbers(values: Any) -> Any:
+    return (np.asarray(values, dtype=float) + 0.0).tolist()
+
+
+def _degrees(angle: float | None) -> float | None:
+    return None if angle is None else _number(math.degrees(angle))
+
+
+def _rings(outline: Polygon) -> list[Any]:
+    outline = orient(outline)
+    return [_numbers(np.asarray(ring.coords)[:-1, :2]) for ring in (outline.exterior, *outline.interiors)]
+
+
+def _stock(stock: Stock) -> dict[str, Any]:
+    return {
+        "name": stock.name,
+        "thickness": _number(stock.thickness),
+        "kerf": _number(stock.kerf),
+        "shear_modulus": _number(stock.shear_modulus),
+        "shear_limit": _number(stock.shear_limit),
+        "cross_tension": _number(stock.cross_tension),
+        "sheet": _numbers(stock.sheet),
+        "grain": stock.grain.value,
+        "calibration": stock.calibration,
+    }
+
+
+def _part(part: Part, layout: Layout) -> dict[str, Any]:
+    placement = next((each for each in layout.placements if each.part == part.id), None)
+    sheet = None if placement is None else layout.sheets[placement.sheet]
+    return {
+        "id": part.id,
+        "kind": part.kind.value,
+        "stock": part.stock,
+        "face_up": part.face_up.value,
+        "outline": _rings(part.outline),
+        "area": _number(part.area),
+        "size": _numbers(part.size),
+        "sheet": None if sheet is None else sheet.file,
+        "place": None if placement is None or sheet is None else _numbers(place_matrix(placement, sheet)),
+        "grain_deg": _degrees(part.grain),
+    }
+
+
+def _panel(panel: Panel, part: Part) -> dict[str, Any]:
+    return {
+        "part": part.id,
+        "facet": [int(face) for face in panel.faces],
+        "ring": _numbers(panel.ring),
+        "stands": _numbers(panel.stands),
+    }
+
+
+def _lattice(placed: PlacedLattice, part: Part) -> dict[str, Any]:
+    lattice = placed.lattice
+    middle = placed.origin + placed.across * (lattice.flat_width / 2)
+    return {
+        "part": part.id,
+        "edges": [int(edge) for edge in placed.host_edges],
+        "zone": _numbers(placed.zone),
+        "axis": _numbers([middle, middle + placed.along * lattice.axis_length]),
+        "angle_deg": _degrees(placed.angle),
+        "axis_length": _number(lattice.axis_length),
+        "thickness": _number(lattice.thickness),
+        "rows": int(lattice.rows),
+        "links": int(lattice.links),
+        "slit": _number(lattice.slit),
+        "bridge": _number(lattice.bridge),
+        "edge_bridge": _number(lattice.edge_bridge),
+        "pitch": _number(lattice.pitch),
+        "link_width": _number(lattice.link_width),
+        "opening": _number(lattice.opening),
+        "flat_width": _number(lattice.flat_width),
+        "inside_radius": _number(lattice.inside_radius),
+        "twist_deg": _degrees(lattice.twist),
+        "contact_twist_deg": _degrees(lattice.contact_twist),
+        "shear": _finite(lattice.shear),
+        "shear_limit": _number(lattice.shear_limit),
+        "bridge_stress": _finite(lattice.bridge_stress),
+        "bridge_limit": _number(lattice.bridge_limit),
+        "moment": _finite(lattice.moment),
+    }
+
+
+def _joiner(joiner: Joiner) -> dict[str, Any]:
+    return {
+        "core": joiner.core,
+        "cheeks": list(joiner.cheeks),
+        "ends": list(joiner.ends),
+        "core_width": _number(joiner.core_width),
+        "cheek_width": _number(joiner.cheek_width),
+        "gap": _number(joiner.gap),
+        "engaged": _number(joiner.engaged),
+        "height": _number(joiner.height),
+    }
+
+
+def _tab(tab: Tab) -> dict[str, Any]:
+    return {
+        "wall": tab.part,
+        "floor": tab.floor,
+        "tab": _numbers(tab.tab),
+        "slot": _numbers(tab.slot),
+        "play": _numbers(tab.play),
+    }
+
+
+def _proof(proof: Proof) -> dict[str, Any]:
+    return {
+        "reading_noise": _number(proof.reading_noise),
+        "corner_distance": _number(proof.corner_distance),
+        "loop_gap": _number(proof.loop_gap),
+        "tab_slot_distance": _number(proof.tab_slot_distance),
+        "joiner_distance": _number(proof.joiner_distance),
+        "closure_distance": _number(proof.closure_distance),
+        "board_overlap": _number(proof.board_overlap),
+        "tolerance": [
+            {
+                "parts": list(loop.parts),
+                "terms": [{"what": what, "plus_minus": _number(size)} for what, size in loop.terms],
+                "spread": _number(loop.spread),
+                "freedom": _number(loop.freedom),
+            }
+            for loop in proof.tolerance
+        ],
+    }
+
+
+def _layout(layout: Layout) -> dict[str, Any]:
+    return {
+        "sheets": [
+            {
+                "file": sheet.file,
+                "stock": sheet.stock,
+                "size": _numbers(sheet.size),
+                "used_share": _number(sheet.used_share),
+            }
+            for sheet in layout.sheets
+        ],
+        "bound": {"sheets": int(layout.bound[0]), "why": layout.bound[1]},
+    }
+
+
+def _stow(stow: Stow) -> dict[str, Any]:
+    return {
+        "stack_height": _number(stow.stack_height),
+        "box": _numbers(stow.box),
+        "share": _finite(stow.share),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    where = finding.where
+    return {
+        "severity": finding.severity.value,
+        "code": finding.code,
+        "message": finding.message,
+        "where": {
+            "faces": [int(face) for face in where.faces],
+            "edges": [int(edge) for edge in where.edges],
+            "source": where.source,
+            "part": where.part,
+            "point": None if where.point is None else _numbers(where.point),
+        },
+    }

@@ -1,0 +1,318 @@
+"""Standing drawings: boards as they stand in the model, drawn as a parallel projection.
+
+A board is a prism: its panel, from the reference face through its thickness. A lattice is a row of
+narrow prisms round the arc of its bend. Faces that look away are left out; the others are painted
+from the back to the front. One face goes before another when it lies wholly behind the other one's
+plane, which is exact for boards that do not cross.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely import STRtree
+from shapely.geometry import Polygon
+
+from ..flat.part import Part, PartKind, PlacedLattice, Tab
+from .markup import text
+
+__all__ = ["Arrow", "draw_standing", "extent"]
+
+#: Fill per kind of part: light on its upright faces, lighter on top, darker in shade. Chosen so that
+#: they also differ in grey: walls light, roof dark, joiners in between.
+_FILLS = {
+    PartKind.WALL: (236, 226, 204),
+    PartKind.PANEL: (236, 226, 204),
+    PartKind.ROOF: (150, 164, 178),
+    PartKind.CORE: (190, 140, 96),
+    PartKind.CHEEK: (201, 154, 110),
+    PartKind.FLOOR: (214, 222, 206),
+    PartKind.STOP: (128, 142, 156),
+    PartKind.COUPON: (230, 230, 230),
+}
+_RESTING = (244, 243, 240)
+_SLOT = "#5b5f58"
+
+#: Share of full light on faces that look up, toward the right, and elsewhere.
+_LIGHT_UP, _LIGHT_RIGHT, _LIGHT_LEFT = 1.0, 0.93, 0.8
+
+#: Pieces that the arc of a bend is drawn with.
+_STRIPS = 6
+
+#: Faces nearer to a plane than this lie in it for the painter, mm: thinner than any drawn line.
+_TOUCH = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Arrow:
+    """A movement of the maker's hand: from ``start`` by ``move``, both (x, y, z) in model mm."""
+
+    start: tuple[float, float, float]
+    move: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Face:
+    """One flat face: outline and holes in the model, the way it looks, and lines drawn on it."""
+
+    rings: tuple[np.ndarray, ...]
+    normal: np.ndarray
+    fill: str
+    lines: tuple[np.ndarray, ...] = ()
+    patches: tuple[np.ndarray, ...] = ()
+    stroke: str = "#3a3a38"
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """Where one looks from: unit vectors to the right, up, and toward the eye."""
+
+    right: np.ndarray = field(repr=False)
+    up: np.ndarray = field(repr=False)
+    eye: np.ndarray = field(repr=False)
+
+    def flatten(self, points: np.ndarray) -> np.ndarray:
+        """Return drawing coordinates, y down, of model points (k, 3)."""
+        return np.asarray(points) @ np.column_stack([self.right, -self.up])
+
+
+def _view(azimuth_deg: float, height_deg: float) -> _View:
+    azimuth, height = np.radians([azimuth_deg, height_deg])
+    eye = np.array([np.cos(height) * np.sin(azimuth), -np.cos(height) * np.cos(azimuth), np.sin(height)])
+    right = np.array([np.cos(azimuth), np.sin(azimuth), 0.0])
+    return _View(right, np.cross(eye, right), eye)
+
+
+def draw_standing(
+    parts: Iterable[Part],
+    *,
+    shifts: Mapping[str, Sequence[float]] | None = None,
+    accent: Iterable[str] | None = None,
+    tabs: Iterable[Tab] = (),
+    arrows: Iterable[Arrow] = (),
+    title: str = "",
+    azimuth_deg: float = 28.0,
+    height_deg: float = 30.0,
+) -> str:
+    """Return the parts as they stand, as an ``<svg>`` element whose user units are mm.
+
+    shifts: part id to (x, y, z) mm by which it is moved out of its place. accent: ids drawn in
+    full colour, the others pale; all in colour where None. tabs: their slots are drawn on floors
+    that are shown, the tabs below walls that are shown lifted. Parts without panels are left out.
+    """
+    shown = sorted(parts, key=lambda part: part.id)
+    shifts = shifts or {}
+    coloured = {part.id for part in shown} if accent is None else set(accent)
+    tabs = tuple(tabs)
+    view = _view(azimuth_deg, height_deg)
+    faces: list[_Face] = []
+    for part in shown:
+        shift = np.asarray(shifts.get(part.id, (0.0, 0.0, 0.0)), dtype=float)
+        colour = _FILLS[part.kind] if part.id in coloured else _RESTING
+        faces += _part_faces(part, shift, colour, [tab.slot for tab in tabs if tab.floor == part.id])
+        if shift[2] > 0:
+            depth = {floor.id: floor.thickness for floor in shown if floor.kind is PartKind.FLOOR}
+            for tab in tabs:
+                if tab.part == part.id and tab.floor in depth:
+                    drop = np.array([0.0, 0.0, -depth[tab.floor]])
+                    faces += _box(np.asarray(tab.tab) + shift, np.asarray(tab.tab) + shift + drop, colour)
+    faces = [face for face in faces if face.normal @ view.eye > 1e-6]
+    flat = [[view.flatten(ring) for ring in face.rings] for face in faces]
+    body = [
+        _draw(face, rings, view) for face, rings in ((faces[i], flat[i]) for i in _back_to_front(faces, flat, view))
+    ]
+    marks = [_arrow(arrow, view) for arrow in arrows]
+    reach = [rings[0] for rings in flat] + [points for points, _ in marks]
+    corners = np.vstack(reach) if reach else np.zeros((1, 2))
+    low, high = corners.min(axis=0) - 3.0, corners.max(axis=0) + 3.0
+    width, height = high - low
+    return (
+        f'<svg class="standing" role="img" viewBox="{low[0]:.1f} {low[1]:.1f} {width:.1f} {height:.1f}"'
+        f' style="aspect-ratio:{width:.1f}/{height:.1f}">'
+        f"<title>{text(title)}</title>" + "".join(body) + "".join(drawn for _, drawn in marks) + "</svg>"
+    )
+
+
+def extent(parts: Iterable[Part]) -> np.ndarray | None:
+    """Return the lowest and highest corner, (2, 3) model mm, of the panels as they stand, thickness left out.
+
+    None where no part has a panel.
+    """
+    points = [_raise(panel.stands, panel.ring, 0.0) for part in parts for panel in part.panels]
+    if not points:
+        return None
+    return np.array([np.vstack(points).min(axis=0), np.vstack(points).max(axis=0)])
+
+
+def _raise(stands: np.ndarray, points: np.ndarray, height: float) -> np.ndarray:
+    """Stand points of the part frame, (k, 2), ``height`` above its plane, up in the model."""
+    points = np.asarray(points, dtype=float)
+    stands = np.asarray(stands, dtype=float)
+    return points @ stands[:, :2].T + height * stands[:, 2] + stands[:, 3]
+
+
+def _part_faces(part: Part, shift: np.ndarray, colour: tuple[int, int, int], slots: list[np.ndarray]) -> list[_Face]:
+    low, high = min(0.0, part.board_side * part.thickness), max(0.0, part.board_side * part.thickness)
+    faces = []
+    for panel in part.panels:
+        normal = np.asarray(panel.stands, dtype=float)[:, 2]
+        rings = (panel.ring, *panel.holes)
+        tops = tuple(_raise(panel.stands, ring, high) + shift for ring in rings)
+        bottoms = tuple(_raise(panel.stands, ring, low) + shift for ring in rings)
+        lines: dict[float, tuple[np.ndarray, ...]] = {}
+        patches: dict[float, tuple[np.ndarray, ...]] = {}
+        if part.kind is PartKind.FLOOR:
+            upper = high if normal[2] > 0 else low
+            lines[upper] = tuple(_raise(panel.stands, line, upper) + shift for line in part.engrave)
+            patches[upper] = tuple(np.asarray(slot, dtype=float) + shift for slot in slots)
+        for height, turned, looks in ((high, tops, normal), (low, bottoms, -normal)):
+            fill = _lit(colour, looks)
+            faces.append(_Face(turned, looks, fill, lines.get(height, ()), patches.get(height, ())))
+        for top, bottom in zip(tops, bottoms, strict=True):
+            ahead = np.roll(np.arange(len(top)), -1)
+            for i, j in enumerate(ahead):
+                outward = np.cross(top[j] - top[i], normal)
+                size = float(np.linalg.norm(outward))
+                if size > 1e-9:
+                    outward = outward / size
+                    faces.append(
+                        _Face((np.array([bottom[i], bottom[j], top[j], top[i]]),), outward, _lit(colour, outward))
+                    )
+    for placed in part.lattices:
+        faces += _bend_faces(part, placed, low, high, shift, colour)
+    return faces
+
+
+def _bend_faces(
+    part: Part, placed: PlacedLattice, low: float, high: float, shift: np.ndarray, colour: tuple[int, int, int]
+) -> list[_Face]:
+    """Round the arc from the parent panel's edge to the child panel's edge, in narrow strips."""
+    first = np.array([placed.origin, placed.origin + placed.along * placed.lattice.axis_length])
+    last = first + placed.across * placed.lattice.flat_width
+    parent = np.asarray(part.panels[placed.parent].stands, dtype=float)
+    child = np.asarray(part.panels[placed.child].stands, dtype=float)
+    leaves, arrives = parent[:, :2] @ placed.across, child[:, :2] @ placed.across
+    inner = _arc(_raise(parent, first, low), _raise(child, last, low), leaves, arrives) + shift
+    outer = _arc(_raise(parent, first, high), _raise(child, last, high), leaves, arrives) + shift
+    darker = tuple(int(0.94 * part_of) for part_of in colour)
+    faces: list[_Face] = []
+    for k in range(_STRIPS):
+        top = np.array([outer[k, 0], outer[k, 1], outer[k + 1, 1], outer[k + 1, 0]])
+        bottom = np.array([inner[k, 0], inner[k, 1], inner[k + 1, 1], inner[k + 1, 0]])
+        faces += _box(top, bottom, darker, sides=(1, 3), stroke="#8d877a")
+    return faces
+
+
+def _arc(start: np.ndarray, end: np.ndarray, leaves: np.ndarray, arrives: np.ndarray) -> np.ndarray:
+    """Return (strips + 1, 2, 3) points on the arc that leaves ``start`` and arrives at ``end``, (2, 3) each."""
+    angle = float(np.arccos(np.clip(leaves @ arrives, -1.0, 1.0)))
+    steps = np.linspace(0.0, 1.0, _STRIPS + 1)[:, None, None]
+    inward = arrives - (arrives @ leaves) * leaves
+    size = float(np.linalg.norm(inward))
+    if size < 1e-9:
+        return start + steps * (end - start)
+    radius = np.linalg.norm(end - start, axis=1) / (2 * np.sin(angle / 2))
+    along = np.sin(angle * steps) * leaves + (1 - np.cos(angle * steps)) * (inward / size)
+    return start + radius[None, :, None] * along
+
+
+def _box(
+    top: np.ndarray,
+    bottom: np.ndarray,
+    colour: tuple[int, ...],
+    *,
+    sides: Iterable[int] = (0, 1, 2, 3),
+    stroke: str = "#3a3a38",
+) -> list[_Face]:
+    """Return the faces of a block between two four-cornered faces, (4, 3) each, in the same order."""
+    middle = (top.mean(axis=0) + bottom.mean(axis=0)) / 2
+    rings = [top, bottom] + [np.array([top[i], top[(i + 1) % 4], bottom[(i + 1) % 4], bottom[i]]) for i in sides]
+    faces = []
+    for ring in rings:
+        normal = np.cross(ring[2] - ring[0], ring[3] - ring[1])
+        size = float(np.linalg.norm(normal))
+        if size > 1e-9:
+            normal = normal / size * (1.0 if normal @ (ring.mean(axis=0) - middle) > 0 else -1.0)
+            faces.append(_Face((ring,), normal, _lit(colour, normal), stroke=stroke))
+    return faces
+
+
+def _lit(colour: Sequence[int], normal: np.ndarray) -> str:
+    up = max(0.0, float(normal[2]))
+    side = _LIGHT_RIGHT if normal[0] - 0.3 * normal[1] > 0.5 else _LIGHT_LEFT + 0.12 * max(0.0, -float(normal[1]))
+    light = up * _LIGHT_UP + (1 - up) * side
+    return "#" + "".join(f"{min(255, round(part * light)):02x}" for part in colour)
+
+
+def _back_to_front(faces: Sequence[_Face], flat: Sequence[Sequence[np.ndarray]], view: _View) -> list[int]:
+    """Return the order of painting. Where planes give no answer or go round in a ring, depth decides."""
+    if not faces:
+        return []
+    points = np.vstack([face.rings[0] for face in faces])
+    starts = np.cumsum([0] + [len(face.rings[0]) for face in faces[:-1]])
+    normals = np.array([face.normal for face in faces])
+    offsets = np.array([face.normal @ face.rings[0][0] for face in faces])
+    above = points @ normals.T - offsets
+    behind = np.maximum.reduceat(above, starts, axis=0) <= _TOUCH
+    ahead = np.minimum.reduceat(above, starts, axis=0) >= -_TOUCH
+    goes_before = behind | ahead.T
+    shapes = np.array([Polygon(rings[0]).buffer(0) for rings in flat], dtype=object)
+    first, second = STRtree(shapes).query(shapes, predicate="intersects")
+    firm = goes_before[first, second] & ~goes_before[second, first]
+    after: list[list[int]] = [[] for _ in faces]
+    waiting = [0] * len(faces)
+    for i, j in zip(first[firm].tolist(), second[firm].tolist(), strict=True):
+        after[i].append(j)
+        waiting[j] += 1
+    depth = [float(face.rings[0].mean(axis=0) @ view.eye) for face in faces]
+    ready = [(depth[i], i) for i in range(len(faces)) if waiting[i] == 0]
+    heapq.heapify(ready)
+    by_depth = sorted(range(len(faces)), key=lambda i: (depth[i], i))
+    painted = [False] * len(faces)
+    order: list[int] = []
+    while len(order) < len(faces):
+        i = heapq.heappop(ready)[1] if ready else next(k for k in by_depth if not painted[k])
+        if painted[i]:
+            continue
+        painted[i] = True
+        order.append(i)
+        for j in after[i]:
+            waiting[j] -= 1
+            if waiting[j] == 0 and not painted[j]:
+                heapq.heappush(ready, (depth[j], j))
+    return order
+
+
+def _path(points: np.ndarray, *, closed: bool = True) -> str:
+    return "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points) + ("Z" if closed else "")
+
+
+def _draw(face: _Face, rings: Sequence[np.ndarray], view: _View) -> str:
+    outline = "".join(_path(ring) for ring in rings)
+    drawn = f'<path d="{outline}" fill="{face.fill}" fill-rule="evenodd" stroke="{face.stroke}"/>'
+    if face.lines:
+        lines = "".join(_path(view.flatten(line), closed=False) for line in face.lines)
+        drawn += f'<path d="{lines}" fill="none" stroke="#a9b09f"/>'
+    if face.patches:
+        patches = "".join(_path(view.flatten(patch)) for patch in face.patches)
+        drawn += f'<path d="{patches}" fill="{_SLOT}" stroke="none"/>'
+    return drawn
+
+
+def _arrow(arrow: Arrow, view: _View) -> tuple[np.ndarray, str]:
+    """Return the points that the drawing must hold, and the arrow itself."""
+    start, end = view.flatten(np.array([arrow.start, np.add(arrow.start, arrow.move)]))
+    size = float(np.linalg.norm(end - start))
+    if size < _TOUCH:
+        return np.array([start]), ""
+    ahead = (end - start) / size
+    across = np.array([-ahead[1], ahead[0]])
+    head = min(6.0, size / 2)
+    tip = np.array([end, end - ahead * head + across * head * 0.5, end - ahead * head - across * head * 0.5])
+    shaft = np.array([start, end - ahead * head])
+    return np.vstack([shaft, tip]), (
+        f'<path class="hand" d="{_path(shaft, closed=False)}"/><path class="tip" d="{_path(tip)}"/>'
+    )
