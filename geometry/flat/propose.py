@@ -25,8 +25,11 @@ __all__ = ["propose_breaks", "propose_net"]
 #: Break positions are looked for at this spacing along a wall, mm.
 _STEP = 5.0
 
-#: Trees tried before the best so far is taken.
-_TREES = 60
+#: Random trees tried beside the regular ones.
+_TREES = 24
+
+#: Room that a label in the waste beside a part takes, mm.
+_LABEL = 6.0
 
 
 def propose_net(facets: Facets, *, largest: tuple[float, float]) -> Facets:
@@ -69,15 +72,64 @@ def _upright(facets: Facets, edge: Edge) -> bool:
 
 
 def _best_tree(facets: Facets, shell: Shell, edges: Sequence[Edge], largest: tuple[float, float]) -> set[int]:
-    """Return the edge ids of the best spanning tree found: no overlap, fits, then the smallest box."""
-    best: tuple[tuple[bool, bool, float], set[int]] | None = None
+    """Return the edge ids of the best forest found: no overlap, fewest pieces that each fit, smallest boxes.
+
+    Where no tree over all facets fits, trees are cut at edges until every piece does.
+    """
+    room = (largest[0] - _LABEL, largest[1] - _LABEL)
+    by_id = {edge.id: edge for edge in edges}
+    best: tuple[tuple[bool, int, float], set[int]] | None = None
     for tree in _trees(shell, edges):
-        overlap, size = _flat(facets, shell, [edge for edge in edges if edge.id in tree])
-        fits = min(size) <= min(largest) and max(size) <= max(largest)
-        score = (overlap > AREA, not fits, size[0] * size[1])
+        pieces = _cut_to_fit(facets, list(shell.facets), [by_id[e] for e in sorted(tree)], room)
+        overlap = sum(piece.overlap for piece in pieces)
+        score = (overlap > AREA, len(pieces), sum(piece.size[0] * piece.size[1] for piece in pieces))
         if best is None or score < best[0]:
-            best = (score, tree)
+            best = (score, {edge.id for piece in pieces for edge in piece.edges})
     return best[1] if best else set()
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Facets held together by flex edges: how much they overlap in the flat, mm^2, and their box, mm."""
+
+    edges: tuple[Edge, ...]
+    overlap: float
+    size: tuple[float, float]
+
+
+def _cut_to_fit(
+    facets: Facets, group: list[int], tree: list[Edge], room: tuple[float, float]
+) -> tuple[_Piece, ...]:
+    """Return the pieces into which a tree of facets is cut so that each fits; one facet alone is never cut."""
+    overlap, size = _flat(facets, group, tree)
+    if not tree or (min(size) <= min(room) and max(size) <= max(room)):
+        return (_Piece(tuple(tree), overlap, size),)
+    choices = []
+    for cut in tree:
+        rest = [edge for edge in tree if edge is not cut]
+        one = _reach(cut.left, rest)
+        halves = [
+            ([facet for facet in group if (facet in one) is side], [edge for edge in rest if (edge.left in one) is side])
+            for side in (True, False)
+        ]
+        sizes = [_flat(facets, *half)[1] for half in halves]
+        poor = sum(min(size) > min(room) or max(size) > max(room) for size in sizes)
+        choices.append((poor, max(max(size) for size in sizes), cut.id, halves))
+    # the cut that leaves fewest pieces too large, then the smallest boxes
+    *_, halves = min(choices, key=lambda choice: choice[:3])
+    return tuple(piece for half in halves for piece in _cut_to_fit(facets, *half, room))
+
+
+def _reach(start: int, tree: Sequence[Edge]) -> set[int]:
+    """Return the facets that edges of a tree tie to ``start``, itself included."""
+    reached, front = {start}, [start]
+    for here in front:
+        for edge in tree:
+            for near, far in ((edge.left, edge.right), (edge.right, edge.left)):
+                if near == here and far is not None and far not in reached:
+                    reached.add(far)
+                    front.append(far)
+    return reached
 
 
 def _trees(shell: Shell, edges: Sequence[Edge]) -> Iterator[set[int]]:
@@ -111,9 +163,9 @@ def _leader(group: dict[int, int], facet: int | None) -> int:
     return facet
 
 
-def _flat(facets: Facets, shell: Shell, tree: Sequence[Edge]) -> tuple[float, tuple[float, float]]:
-    """Return overlap (mm^2) and bounding box (mm) of a shell unfolded sharp over a tree of edges."""
-    root = shell.facets[0]
+def _flat(facets: Facets, group: Sequence[int], tree: Sequence[Edge]) -> tuple[float, tuple[float, float]]:
+    """Return overlap (mm^2) and bounding box (mm) of facets unfolded sharp over a tree of edges."""
+    root = group[0]
     placed = {root: (np.eye(2), np.zeros(2))}
     order = [root]
     for here in order:
