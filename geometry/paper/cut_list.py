@@ -40,7 +40,7 @@ def cut_section(outcome: Outcome) -> str:
     written += [_stock(outcome, stock) for stock in stocks_used(outcome.settings, outcome.parts)]
     fewest, why = outcome.layout.bound
     if outcome.layout.sheets:
-        written.append(f"<p>No layout could do with fewer than {plural(fewest, 'sheet')}: {text(why)}.</p>")
+        written.append(f"<p>Fewest sheets that any layout could do with: {fewest}. {text(why)}.</p>")
     written.append(_laser_time(outcome))
     return "\n".join(written)
 
@@ -105,9 +105,10 @@ def _laser_time(outcome: Outcome) -> str:
 
 
 def _bends(part: Part) -> str:
-    return " ".join(
-        f"Bend of {abs(math.degrees(placed.angle)):.0f}°: {plural(placed.lattice.rows, 'row')} of slits,"
+    words = [
+        f"of {abs(math.degrees(placed.angle)):.0f}°: {placed.lattice.rows} rows of slits,"
         f" {length(placed.lattice.flat_width)} mm wide in the flat, inside radius"
         f" {length(placed.lattice.inside_radius)} mm."
         for placed in part.lattices
-    )
+    ]
+    return " ".join(f"{plural(words.count(each), 'bend')} {each}" for each in dict.fromkeys(words))

@@ -78,23 +78,21 @@ two channels. Each channel must be wider than the <em>painted</em> wall: {length
 {table(heads, rows, numbers=(5, 6, 7, 8))}
 <p class="small">All lengths in mm.</p>
 <ol>
-<li>Pencil an arrow up and the word <i>inside</i> on the inner cheek, the joiner's id on both cheeks. The foot of the
-core
-points down.</li>
+<li>Pencil an arrow up and the word <i>inside</i> on the inner cheek, the joiner's id on both cheeks. The foot of
+the core points down.</li>
 <li>{card}</li>
 <li>Make two gauge strips for each joiner: offcuts of the wall board, thickened with card until they measure the
-channel's
-{length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue sets.</li>
-<li>Spread a thin film of wood glue on the core only. Set it in the middle of the inner cheek, tops flush, then lay a
-gauge
-strip on either side, {length(first.gap, 2)} mm from the core.</li>
-<li>Glue the outer cheek on, tops flush. Wipe the squeeze-out from both channels at once, with a sliver of damp
-card.</li>
-<li>Clamp between two flat boards with wax paper, or weigh down with books. Pull the gauge strips out before the glue is
-hard, and look through both channels: they must be clean.</li>
+channel's {length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue
+sets.</li>
+<li>Spread a thin film of wood glue on the core only. Set it in the middle of the inner cheek, lower edges flush,
+then lay a gauge strip on either side, {length(first.gap, 2)} mm from the core.</li>
+<li>Glue the outer cheek on, lower edges flush; under a sloping roof it ends a little lower at the top, as it
+should. Wipe the squeeze-out from both channels at once, with a sliver of damp card.</li>
+<li>Clamp between two flat boards with wax paper, or weigh down with books. Pull the gauge strips out before the
+glue is hard, and look through both channels: they must be clean.</li>
 <li>Let it cure as the glue's label says. Try an unpainted wall end: it goes in by hand and does not fall out of
 line.</li>
-<li>When you paint, mask the channels and the last {length(first.engaged)} mm of each wall end, or paint them
+<li>When you paint, mask the channels and the last {length(first.engaged, 0)} mm of each wall end, or paint them
 thinly.</li>
 </ol>"""
 
@@ -127,7 +125,7 @@ def _upright(joiner: Joiner) -> str:
     arrow = 'class="hand"'
     return (
         f'<svg role="img" viewBox="{-half - 22:.2f} -9 {cheek + 44:.2f} {tall + 18:.2f}"'
-        f' style="width:{1.4 * (cheek + 44):.1f}mm;aspect-ratio:{cheek + 44:.2f}/{tall + 18:.2f}">'
+        f' style="width:{0.85 * (cheek + 44):.1f}mm;aspect-ratio:{cheek + 44:.2f}/{tall + 18:.2f}">'
         f"<title>Joiner {text(joiner.id)} from outside</title>"
         f'<rect class="cheek" x="{-half:.2f}" y="0" width="{cheek:.2f}" height="{tall:.2f}"/>'
         f'<path class="hidden" d="M{-inner:.2f} 0V{tall + 3:.2f}H{inner:.2f}V0"/>'

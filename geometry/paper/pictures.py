@@ -62,7 +62,7 @@ def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...]) -> str:
 
 
 def draw_joiner(joiner: Joiner, core: float, cheek: float, board: float) -> str:
-    """Return a joiner cut across, seen from above, as an ``<svg>`` element at twice its size.
+    """Return a joiner cut across, seen from above, as an ``<svg>`` element 1.75 times its size.
 
     core, cheek, board: thickness of core, cheeks and wall, mm.
     """
@@ -89,7 +89,7 @@ def draw_joiner(joiner: Joiner, core: float, cheek: float, board: float) -> str:
         ("wall", reach - 6, deep / 2 - 0.7),
     ):
         body.append(f'<text x="{x:.2f}" y="{-y:.2f}" font-size="2.1">{words}</text>')
-    return _svg((-reach, -cheek - 5, reach, deep + cheek + 5), 2.0, body, f"Joiner {joiner.id} cut across")
+    return _svg((-reach, -cheek - 5, reach, deep + cheek + 5), 1.75, body, f"Joiner {joiner.id} cut across")
 
 
 def _svg(bounds: tuple[float, float, float, float], scale: float, body: list[str], title: str) -> str:
@@ -128,8 +128,11 @@ def _id_text(part: Part, size: float, turn: float, shift: np.ndarray) -> str:
         solid = max(solid.geoms, key=lambda piece: piece.area)
     if solid.is_empty:
         solid = part.outline
+    # The centroid looks right wherever it has as much room round it as the roomiest place.
     circle: LineString = shapely.maximum_inscribed_circle(solid, tolerance=1.0)
-    x, y = circle.coords[0]
+    middle = solid.centroid
+    roomy = solid.contains(middle) and solid.boundary.distance(middle) > 0.8 * circle.length
+    x, y = middle.coords[0] if roomy else circle.coords[0]
     room = 2 * circle.length
     x0, y0, x1, y1 = solid.bounds
     upright = math.pi / 2 if y1 - y0 > 2.5 * (x1 - x0) else 0.0

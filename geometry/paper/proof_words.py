@@ -53,7 +53,7 @@ def _loop(loop: LoopTolerance) -> str:
         ("What may differ", "± mm"), [(text(what), length(size, 2)) for what, size in loop.terms], numbers=(1,)
     )
     fits = (
-        f"That is within the {length(loop.freedom, 2)} mm that slots and joiners take up: it will close."
+        f"That is within the {length(loop.freedom, 2)} mm that slots and joiners take up: it should close."
         if loop.spread <= loop.freedom
         else f"<b>Slots and joiners take up only {length(loop.freedom, 2)} mm.</b> It may come out tight or loose:"
         f" put the walls"

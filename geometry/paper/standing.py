@@ -13,8 +13,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from shapely import STRtree
-from shapely.geometry import Polygon
 
 from ..flat.part import Part, PartKind, PlacedLattice, Tab
 from .markup import text
@@ -41,6 +41,9 @@ _LIGHT_UP, _LIGHT_RIGHT, _LIGHT_LEFT = 1.0, 0.93, 0.8
 
 #: Pieces that the arc of a bend is drawn with.
 _STRIPS = 6
+
+#: A side of an outline shorter than this is one of a curve, mm.
+_SHORT = 3.0
 
 #: Faces nearer to a plane than this lie in it for the painter, mm: thinner than any drawn line.
 _TOUCH = 0.05
@@ -172,15 +175,15 @@ def _part_faces(part: Part, shift: np.ndarray, colour: tuple[int, int, int], slo
             fill = _lit(colour, looks)
             faces.append(_Face(turned, looks, fill, lines.get(height, ()), patches.get(height, ())))
         for top, bottom in zip(tops, bottoms, strict=True):
-            ahead = np.roll(np.arange(len(top)), -1)
-            for i, j in enumerate(ahead):
-                outward = np.cross(top[j] - top[i], normal)
-                size = float(np.linalg.norm(outward))
-                if size > 1e-9:
-                    outward = outward / size
-                    faces.append(
-                        _Face((np.array([bottom[i], bottom[j], top[j], top[i]]),), outward, _lit(colour, outward))
-                    )
+            sides = np.stack([bottom, np.roll(bottom, -1, axis=0), np.roll(top, -1, axis=0), top], axis=1)
+            outward = np.cross(sides[:, 2] - sides[:, 3], normal)
+            sizes = np.linalg.norm(outward, axis=1)
+            for side, looks, size in zip(sides, outward, sizes.tolist(), strict=True):
+                if size > _TOUCH:
+                    fill = _lit(colour, looks / size)
+                    # Sides of a rounded outline run into one another; their seams would blacken it.
+                    seam = fill if size < _SHORT else "#3a3a38"
+                    faces.append(_Face((side,), looks / size, fill, stroke=seam))
     for placed in part.lattices:
         faces += _bend_faces(part, placed, low, high, shift, colour)
     return faces
@@ -197,12 +200,13 @@ def _bend_faces(
     leaves, arrives = parent[:, :2] @ placed.across, child[:, :2] @ placed.across
     inner = _arc(_raise(parent, first, low), _raise(child, last, low), leaves, arrives) + shift
     outer = _arc(_raise(parent, first, high), _raise(child, last, high), leaves, arrives) + shift
-    darker = tuple(int(0.94 * part_of) for part_of in colour)
+    darker = tuple(int(0.94 * each) for each in colour)
+    seam = "#" + "".join(f"{int(0.6 * each):02x}" for each in colour)
     faces: list[_Face] = []
     for k in range(_STRIPS):
         top = np.array([outer[k, 0], outer[k, 1], outer[k + 1, 1], outer[k + 1, 0]])
         bottom = np.array([inner[k, 0], inner[k, 1], inner[k + 1, 1], inner[k + 1, 0]])
-        faces += _box(top, bottom, darker, sides=(1, 3), stroke="#8d877a")
+        faces += _box(top, bottom, darker, sides=(1, 3), stroke=seam)
     return faces
 
 
@@ -228,16 +232,16 @@ def _box(
     stroke: str = "#3a3a38",
 ) -> list[_Face]:
     """Return the faces of a block between two four-cornered faces, (4, 3) each, in the same order."""
-    middle = (top.mean(axis=0) + bottom.mean(axis=0)) / 2
-    rings = [top, bottom] + [np.array([top[i], top[(i + 1) % 4], bottom[(i + 1) % 4], bottom[i]]) for i in sides]
-    faces = []
-    for ring in rings:
-        normal = np.cross(ring[2] - ring[0], ring[3] - ring[1])
-        size = float(np.linalg.norm(normal))
-        if size > 1e-9:
-            normal = normal / size * (1.0 if normal @ (ring.mean(axis=0) - middle) > 0 else -1.0)
-            faces.append(_Face((ring,), normal, _lit(colour, normal), stroke=stroke))
-    return faces
+    kept = [0, 1, *(side + 2 for side in sides)]
+    ahead = np.roll(np.arange(4), -1)
+    rings = np.array([top, bottom, *np.stack([top, top[ahead], bottom[ahead], bottom], axis=1)])[kept]
+    normals = np.cross(rings[:, 2] - rings[:, 0], rings[:, 3] - rings[:, 1])
+    sizes = np.linalg.norm(normals, axis=1)
+    outside = np.einsum("ij,ij->i", normals, rings.mean(axis=1) - (top.mean(axis=0) + bottom.mean(axis=0)) / 2) > 0
+    normals = normals / np.where(outside, sizes, -sizes)[:, None]
+    return [
+        _Face((ring,), looks, _lit(colour, looks), stroke=stroke) for ring, looks in zip(rings, normals, strict=True)
+    ]
 
 
 def _lit(colour: Sequence[int], normal: np.ndarray) -> str:
@@ -259,7 +263,11 @@ def _back_to_front(faces: Sequence[_Face], flat: Sequence[Sequence[np.ndarray]],
     behind = np.maximum.reduceat(above, starts, axis=0) <= _TOUCH
     ahead = np.minimum.reduceat(above, starts, axis=0) >= -_TOUCH
     goes_before = behind | ahead.T
-    shapes = np.array([Polygon(rings[0]).buffer(0) for rings in flat], dtype=object)
+    counts = [len(rings[0]) for rings in flat]
+    outlines = shapely.linearrings(
+        np.vstack([rings[0] for rings in flat]), indices=np.repeat(np.arange(len(flat)), counts)
+    )
+    shapes = shapely.polygons(outlines)
     first, second = STRtree(shapes).query(shapes, predicate="intersects")
     firm = goes_before[first, second] & ~goes_before[second, first]
     after: list[list[int]] = [[] for _ in faces]
