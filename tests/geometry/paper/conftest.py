@@ -7,7 +7,6 @@ import math
 import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
-
 from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import Grain, Stock
 from stowfold.geometry.chain import Outcome, Settings
@@ -45,8 +44,12 @@ def stock(name: str = "ply-3", **changes: object) -> Stock:
     return Stock(**{**values, **changes})
 
 
-def panel(ring: np.ndarray, stands: np.ndarray, holes: tuple[np.ndarray, ...] = (), faces: tuple[int, ...] = (0,)) -> Panel:
-    return Panel(0, faces, np.asarray(ring, float), holes, np.zeros((0, 2)), np.zeros((0, 3)), np.asarray(stands, float))
+def panel(
+    ring: np.ndarray, stands: np.ndarray, holes: tuple[np.ndarray, ...] = (), faces: tuple[int, ...] = (0,)
+) -> Panel:
+    return Panel(
+        0, faces, np.asarray(ring, float), holes, np.zeros((0, 2)), np.zeros((0, 3)), np.asarray(stands, float)
+    )
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> np.ndarray:
@@ -79,8 +82,8 @@ def lattice() -> Lattice:
     return Lattice(
         angle=math.pi / 2, axis_length=HEIGHT, thickness=T, rows=LINKS + 1, links=LINKS, slits=2, slit=30.0, bridge=3.0,
         edge_bridge=3.0, pitch=PITCH, link_width=1.2, opening=0.8, flat_width=WIDTH, neutral_radius=RADIUS,
-        inside_radius=PULL, twist=math.pi / 2 / LINKS, contact_twist=None, shear=5.0, shear_limit=7.0, bridge_stress=2.0,
-        bridge_limit=12.0, moment=9.5,
+        inside_radius=PULL, twist=math.pi / 2 / LINKS, contact_twist=None, shear=5.0, shear_limit=7.0,
+        bridge_stress=2.0, bridge_limit=12.0, moment=9.5,
     )  # fmt: skip
 
 

@@ -7,7 +7,6 @@ import os
 from pathlib import Path
 
 import pytest
-
 from stowfold.geometry import files as delivery
 from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.files import is_sealed, replace_files, seal
@@ -63,7 +62,7 @@ def test_a_full_disk_leaves_everything_and_says_so(tmp_path: Path, monkeypatch: 
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(delivery.os, "fsync", full)
-    with pytest.raises(UnreadableError, match="disk is full.*make room"):
+    with pytest.raises(UnreadableError, match=r"disk is full.*make room"):
         replace_files(tmp_path, {"a": "new"})
     assert contents(tmp_path) == {"a": b"old"}
 

@@ -12,7 +12,6 @@ import jsonschema
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
-
 from stowfold.geometry.paper.report import build_report, dump_report
 
 

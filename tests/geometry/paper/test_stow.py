@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import box
-
 from stowfold.geometry.flat.part import FaceUp, Part, PartKind
 from stowfold.geometry.paper.stow import stow_away
 
@@ -53,7 +52,11 @@ def test_nothing_needs_no_box() -> None:
     assert stow.share == math.inf
 
 
-@given(st.lists(st.tuples(st.integers(5, 300), st.integers(5, 300), st.sampled_from([2.0, 3.0, 9.0])), min_size=1, max_size=12))
+@given(
+    st.lists(
+        st.tuples(st.integers(5, 300), st.integers(5, 300), st.sampled_from([2.0, 3.0, 9.0])), min_size=1, max_size=12
+    )
+)
 def test_the_box_holds_what_is_in_it(sizes: list[tuple[int, int, float]]) -> None:
     parts = [board(f"W{k}", width, height, thickness=thick) for k, (width, height, thick) in enumerate(sizes)]
     stow = stow_away(parts, (), (100.0, 100.0, 100.0))
