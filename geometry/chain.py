@@ -188,4 +188,5 @@ def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str =
             files[sheet.file] = seal(drawn)
     files["report.json"] = dump_report(build_report(outcome))
     files["guide.html"] = render_guide(outcome, date=date)
-    return replace_files(folder, files, obsolete=["sheet-*.svg"])
+    # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
+    return replace_files(folder, files, obsolete=["sheet-*.svg"] if len(files) > 2 else [])

@@ -1,0 +1,225 @@
+"""The bridge: the only place where something of the host becomes something of ours.
+
+Out of a mesh object comes a Solid in millimetres; out of the scene's properties come the settings
+of the chain. The base mesh is read, without modifiers: marks and ids belong to it. In edit mode
+the edited copy is read, so that what is not yet applied counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import bmesh
+import numpy as np
+
+from . import marks
+from .geometry.errors import BadSettingError, UnreadableError
+from .geometry.solid.solid import Role, Solid, join_solids
+
+if TYPE_CHECKING:
+    from bpy.types import Mesh, Object, Scene
+
+    from .geometry.board.stock import Stock
+    from .geometry.chain import Settings
+
+__all__ = ["as_typed", "find_block_out", "mm_per_unit", "read_settings", "read_solid", "title_of", "to_units"]
+
+
+def as_typed(value: float) -> float:
+    """Return the shortest decimal that the host's single-precision ``value`` can stand for.
+
+    What the maker typed as 25.4 is stored as 25.399999618...; geometry is to get 25.4.
+    """
+    return float(str(np.float32(value)))
+
+
+def mm_per_unit(scene: Scene) -> float:
+    """Return how many millimetres one unit of the scene is."""
+    return as_typed(scene.unit_settings.scale_length) * 1000.0
+
+
+def to_units(length_mm: float, scene: Scene) -> float:
+    """Return a length in mm in units of the scene."""
+    return length_mm / mm_per_unit(scene)
+
+
+def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...]:
+    """Return the objects that are the building: the named ones, else those marked, else the only mesh.
+
+    Raises UnreadableError with one sentence where there is none, or more than one without a mark.
+    """
+    if names:
+        return tuple(_named(scene, name) for name in dict.fromkeys(names))
+    if not scene.objects:
+        raise UnreadableError("The scene is empty; model the building's walls as a mesh first")
+    meshes = sorted((each for each in scene.objects if each.type == "MESH"), key=lambda each: each.name)
+    if not meshes:
+        raise UnreadableError("The scene holds no mesh; model the building's walls as a mesh first")
+    marked = tuple(each for each in meshes if each.stowfold.is_block_out)
+    if marked:
+        return marked
+    if len(meshes) > 1:
+        listed = ", ".join(f"'{each.name}'" for each in meshes[:6]) + (", ..." if len(meshes) > 6 else "")
+        raise UnreadableError(
+            f"{len(meshes)} meshes could be the building ({listed}); "
+            "mark one as block-out in the sidebar, or name it with --object"
+        )
+    return (meshes[0],)
+
+
+def _named(scene: Scene, name: str) -> Object:
+    found = scene.objects.get(name)
+    if found is None:
+        known = ", ".join(f"'{each.name}'" for each in scene.objects if each.type == "MESH") or "none"
+        raise UnreadableError(f"There is no object '{name}' in the scene; its meshes are: {known}")
+    if found.type != "MESH":
+        raise UnreadableError(f"The object '{name}' is a {found.type.lower()}, not a mesh")
+    return found
+
+
+def title_of(objects: Sequence[Object]) -> str:
+    """Return what to call the building: the names of its objects."""
+    return " + ".join(each.name for each in objects)
+
+
+def read_solid(objects: Sequence[Object], scene: Scene) -> Solid:
+    """Return the objects' meshes as one solid in millimetres, where they stand in the scene.
+
+    Host ids of faces and edges are kept. A mirrored object's faces are turned round, so that their
+    fronts stay fronts. Raises UnreadableError for a mesh without faces or with unusable marks.
+    """
+    solids = [_read_object(each, scene) for each in objects]
+    return solids[0] if len(solids) == 1 else join_solids(solids)
+
+
+def _read_object(target: Object, scene: Scene) -> Solid:
+    mesh = target.data
+    points, edges, sizes, corners, sides, roles = _read_edited(mesh) if mesh.is_editmode else _read_stored(mesh)
+    if not len(sizes):
+        raise UnreadableError(f"The mesh of '{target.name}' has no faces; a building needs at least one wall")
+    matrix = np.array(target.matrix_world, dtype=np.float64)
+    if not np.isfinite(points).all() or not np.isfinite(matrix).all():
+        raise UnreadableError(f"The mesh of '{target.name}' has points that are no numbers; delete and redo them")
+    points = (points @ matrix[:3, :3].T + matrix[:3, 3]) * mm_per_unit(scene)
+    mirrored = np.linalg.det(matrix[:3, :3]) < 0.0
+
+    # points and edges of no face (construction lines, stray vertices) are no part of the surface
+    used = np.unique(corners)
+    renumber = np.full(len(points), -1, dtype=np.int64)
+    renumber[used] = np.arange(len(used))
+    rings = np.split(renumber[corners], np.cumsum(sizes)[:-1])
+    faces = tuple(tuple(ring.tolist()[::-1] if mirrored else ring.tolist()) for ring in rings)
+    kept = np.unique(sides)
+    pairs = renumber[edges[kept]].tolist()
+
+    points = np.ascontiguousarray(points[used])
+    points.setflags(write=False)
+    return Solid(
+        points=points,
+        faces=faces,
+        face_ids=tuple(range(len(faces))),
+        face_sources=(0,) * len(faces),
+        edges=tuple((start, end) for start, end in pairs),
+        edge_ids=tuple(kept.tolist()),
+        edge_sources=(0,) * len(kept),
+        edge_roles=tuple(Role(role) for role in roles[kept].tolist()),
+        sources=(target.name,),
+    )
+
+
+_Arrays = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]
+
+
+def _read_stored(mesh: Mesh) -> _Arrays:
+    """Return points (n, 3), edges (m, 2), sizes of faces (f,), their corners and sides (sum of sizes,), roles (m,)."""
+    points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
+    edges = np.empty(2 * len(mesh.edges), dtype=np.int32)
+    sizes = np.empty(len(mesh.polygons), dtype=np.int32)
+    corners = np.empty(len(mesh.loops), dtype=np.int32)
+    mesh.vertices.foreach_get("co", points)
+    mesh.edges.foreach_get("vertices", edges)
+    mesh.polygons.foreach_get("loop_total", sizes)
+    mesh.loops.foreach_get("vertex_index", corners)
+    sides = np.empty(len(mesh.loops), dtype=np.int32)
+    mesh.loops.foreach_get("edge_index", sides)
+    points = points.astype(np.float64).reshape(-1, 3)
+    return points, edges.reshape(-1, 2), sizes, corners, sides, marks.read_roles(mesh)
+
+
+def _read_edited(mesh: Mesh) -> _Arrays:
+    """Return the same as _read_stored, from the copy that is being edited."""
+    bm = bmesh.from_edit_mesh(mesh)
+    bm.verts.index_update()
+    bm.edges.index_update()
+    points = np.array([vert.co[:] for vert in bm.verts], dtype=np.float64).reshape(-1, 3)
+    edges = np.array([[vert.index for vert in edge.verts] for edge in bm.edges], dtype=np.int32).reshape(-1, 2)
+    sizes = np.array([len(face.verts) for face in bm.faces], dtype=np.int32)
+    corners = np.array([vert.index for face in bm.faces for vert in face.verts], dtype=np.int32)
+    sides = np.array([loop.edge.index for face in bm.faces for loop in face.loops], dtype=np.int32)
+    return points, edges, sizes, corners, sides, marks.read_roles_in_edit_mode(mesh, bm)
+
+
+def read_settings(scene: Scene) -> Settings:
+    """Return what the maker set in the scene as the settings of the chain.
+
+    Raises BadSettingError for a stock that is not known any more.
+    """
+    # needs the packages of the chain: only called when something is to be made
+    from .geometry.board.stock import read_stocks
+    from .geometry.chain import Proposal, Settings
+    from .geometry.flat.settings import BoardFace, FloorSettings, HingeSettings, JoinerSettings
+    from .geometry.sheet.laser import Laser
+
+    chosen = scene.stowfold
+    stocks = {stock.name: _measured(stock, scene) for stock in read_stocks()}
+
+    def stock_for(kind: str) -> Stock:
+        name = getattr(chosen.stocks, kind)
+        if name not in stocks:
+            raise BadSettingError(f"The stock chosen for the {kind} is not known any more; choose another one")
+        return stocks[name]
+
+    square = as_typed(chosen.square)
+    joiner = chosen.joiner
+    return Settings(
+        walls=stock_for("walls"),
+        roof=stock_for("roof"),
+        floor=stock_for("floor"),
+        joiners=stock_for("joiners"),
+        laser=Laser(
+            bed=(as_typed(chosen.laser.bed_width), as_typed(chosen.laser.bed_depth)),
+            margin=as_typed(chosen.laser.margin),
+            spacing=as_typed(chosen.laser.spacing),
+        ),
+        face=BoardFace(chosen.face.lower()),
+        square=square,
+        hinge=HingeSettings(inside_radius=as_typed(chosen.inside_radius)),
+        joiner=JoinerSettings(
+            core_width=as_typed(joiner.core_width),
+            cheek_width=as_typed(joiner.cheek_width),
+            gap=as_typed(joiner.gap),
+            margin=as_typed(joiner.margin),
+            slide=as_typed(joiner.slide),
+            paint=as_typed(joiner.paint),
+            painted_faces=joiner.painted_faces,
+        ),
+        ground=FloorSettings(
+            wanted=not chosen.play_mat,
+            rim=as_typed(chosen.rim),
+            square=square if chosen.engrave_grid else None,
+        ),
+        propose=Proposal(chosen.propose.lower()),
+    )
+
+
+def _measured(stock: Stock, scene: Scene) -> Stock:
+    """Return the stock with the maker's own thickness and kerf, where there are some."""
+    from dataclasses import replace
+
+    own = scene.stowfold.measured.get(stock.name)
+    if own is None:
+        return stock
+    return replace(
+        stock, thickness=as_typed(own.thickness), kerf=as_typed(own.kerf), calibration="thickness and kerf measured"
+    )

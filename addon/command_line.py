@@ -1,0 +1,227 @@
+"""The command line: the same flow without a window.
+
+``stowfold cut FILE.blend -o DIR`` and ``stowfold check FILE.blend``; inside Blender the same words
+after ``blender --command``. Exit codes: 0 done, 1 findings of severity error, 2 cannot go on (one
+sentence on standard error). The maker's file is only read, and no script in it is run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .geometry.errors import GeometryError, UnreadableError
+
+if TYPE_CHECKING:
+    from .geometry.chain import Outcome, Settings
+    from .geometry.solid.solid import Solid
+
+__all__ = ["main", "run_in_blender"]
+
+_DONE, _ERRORS, _CANNOT = 0, 1, 2
+
+#: What a bare Debian 12 lacks for the host's module.
+_DEBIAN = "libx11-6 libsm6 libxext6 libgl1 libegl1 libxt6 libxkbcommon0 libxrender1 libxi6 libxfixes3"
+
+#: A plain file, a gzip file (before 3.0) and a Zstandard file (since 3.0).
+_MAGIC = (b"BLENDER", b"\x1f\x8b", b"\x28\xb5\x2f\xfd")
+
+
+class HostMissingError(UnreadableError):
+    """Blender's module cannot be used."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the console script and return its exit code."""
+    return _run("stowfold", sys.argv[1:] if arguments is None else arguments)
+
+
+def run_in_blender(arguments: Sequence[str]) -> int:
+    """Run what follows ``blender --command stowfold`` and return its exit code."""
+    return _run("blender --command stowfold", arguments)
+
+
+def _run(program: str, arguments: Sequence[str]) -> int:
+    try:
+        options = _parser(program).parse_args(list(arguments))
+    except SystemExit as stopped:  # argparse has said why, or shown the help
+        return stopped.code if isinstance(stopped.code, int) else _CANNOT
+    try:
+        return options.verb(options)
+    except GeometryError as error:
+        print(f"stowfold: {error}", file=sys.stderr)
+        return _CANNOT
+
+
+def _parser(program: str) -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog=program,
+        description="Turn a marked block-out into boards that are cut flat and fold up by hand.",
+        epilog="Exit codes: 0 done, 1 findings of severity error, 2 cannot go on.",
+    )
+    common = argparse.ArgumentParser(add_help=False)
+    common.add_argument("file", metavar="FILE.blend", type=Path, help="the file with the block-out; it is only read")
+    common.add_argument(
+        "--object",
+        metavar="NAME",
+        action="append",
+        default=[],
+        help="block-out to take, may be repeated (default: the objects marked as one, or the only mesh)",
+    )
+    common.add_argument("--stock", metavar="NAME", help="board for all parts (default: what the file says)")
+    common.add_argument(
+        "--propose",
+        choices=("net", "breaks", "all"),
+        help="fill in what is unmarked: which edges flex (net), where walls part (breaks); the file stays as it is",
+    )
+    common.add_argument("--play-mat", action="store_true", help="no floor and no tabs: the building stands on a mat")
+
+    verbs = parser.add_subparsers(title="verbs", metavar="VERB", required=True)
+    cut = verbs.add_parser(
+        "cut", parents=[common], help="write sheets as SVG, report.json and guide.html", description=_cut.__doc__
+    )
+    cut.add_argument("-o", "--output", metavar="DIR", type=Path, required=True, help="folder for the files")
+    cut.add_argument("--anyway", action="store_true", help="write sheets in spite of findings of severity error")
+    cut.set_defaults(verb=_cut)
+    check = verbs.add_parser("check", parents=[common], help="list findings and proof", description=_check.__doc__)
+    check.add_argument("--json", metavar="PATH", type=Path, help="also write the report to this file")
+    check.set_defaults(verb=_check)
+    return parser
+
+
+def _cut(options: argparse.Namespace) -> int:
+    """Write the sheets as SVG, report.json and guide.html; with an error, sheets only with --anyway."""
+    from .geometry.chain import deliver
+
+    _check_folder(options.output)
+    outcome = _make(options)
+    written = deliver(outcome, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
+    print("\n".join(_delivery_lines(outcome, written)))
+    return _exit_code(outcome)
+
+
+def _check(options: argparse.Namespace) -> int:
+    """List what the maker should know about the building, and how exactly its flat parts fold back."""
+    outcome = _make(options)
+    print("\n".join(_check_lines(outcome)))
+    if options.json is not None:
+        _write_report(outcome, options.json)
+    return _exit_code(outcome)
+
+
+def _check_folder(folder: Path) -> None:
+    """Raise UnreadableError before any work where the folder cannot take files."""
+    existing = next(each for each in (folder, *folder.absolute().parents) if each.exists())
+    if not existing.is_dir():
+        raise UnreadableError(f"'{existing}' is a file, not a folder; choose another place for the cut files")
+    if not os.access(existing, os.W_OK):
+        raise UnreadableError(f"The folder '{existing}' cannot be written; choose another place for the cut files")
+
+
+def _make(options: argparse.Namespace) -> Outcome:
+    """Open the file and run the chain."""
+    from .geometry.chain import run
+
+    solid, settings, title = _read(options)
+    return run(solid, settings, title=title)
+
+
+def _read(options: argparse.Namespace) -> tuple[Solid, Settings, str]:
+    check_blend_file(options.file)
+    bpy = _host()
+    from . import bridge
+
+    _open(bpy, options.file)
+    scene = bpy.context.scene
+    bpy.context.view_layer.update()
+    objects = bridge.find_block_out(scene, options.object)
+    solid = bridge.read_solid(objects, scene)
+    return solid, _with_options(bridge.read_settings(scene), options), bridge.title_of(objects)
+
+
+def _with_options(settings: Settings, options: argparse.Namespace) -> Settings:
+    """Return the file's settings with what the command line says instead."""
+    from .geometry.board.stock import find_stock, read_stocks
+    from .geometry.chain import Proposal
+
+    if options.stock is not None:
+        stock = find_stock(options.stock, read_stocks())
+        settings = replace(settings, walls=stock, roof=stock, floor=stock, joiners=stock)
+    if options.propose is not None:
+        settings = replace(settings, propose=Proposal(options.propose))
+    if options.play_mat:
+        settings = replace(settings, ground=replace(settings.ground, wanted=False))
+    return settings
+
+
+def check_blend_file(path: Path) -> None:
+    """Raise UnreadableError where the path is no Blender file by its first bytes."""
+    if not path.exists():
+        raise UnreadableError(f"There is no file '{path}'")
+    if path.is_dir():
+        raise UnreadableError(f"'{path}' is a folder, not a Blender file")
+    try:
+        with path.open("rb") as file:
+            start = file.read(8)
+    except OSError as error:
+        raise UnreadableError(f"The file '{path}' cannot be read ({error.strerror})") from None
+    if not start.startswith(_MAGIC):
+        raise UnreadableError(f"'{path}' is not a Blender file")
+
+
+def _host() -> object:
+    """Return Blender's module with our properties on it; raise HostMissingError with what to install."""
+    try:
+        import bpy
+    except ModuleNotFoundError as error:
+        if error.name != "bpy":
+            raise
+        raise HostMissingError(
+            "Blender's Python module is missing; install it with: pip install 'stowfold[host]'"
+        ) from None
+    except ImportError as error:
+        raise HostMissingError(
+            f"Blender's Python module lacks a system library ({error}); on Debian: apt-get install {_DEBIAN}"
+        ) from None
+    if not hasattr(bpy.types.Scene, "stowfold"):
+        from . import registration
+
+        registration.register()
+    return bpy
+
+
+def _open(bpy: object, path: Path) -> None:
+    try:
+        with _hushed():
+            bpy.ops.wm.open_mainfile(filepath=str(path.absolute()), load_ui=False, use_scripts=False)
+    except RuntimeError:
+        raise UnreadableError(
+            f"Blender cannot read '{path}': it is torn, or was saved by a newer Blender"
+        ) from None
+
+
+@contextmanager
+def _hushed() -> Iterator[None]:
+    """Keep what the host itself prints, below Python, away from our output."""
+    sys.stdout.flush()
+    sys.stderr.flush()
+    kept = [os.dup(1), os.dup(2)]
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        for target, saved in zip((1, 2), kept, strict=True):
+            os.dup2(saved, target)
+            os.close(saved)
+        os.close(nowhere)

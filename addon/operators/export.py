@@ -1,0 +1,92 @@
+"""Export: sheets, report and guide into a folder that the maker chooses."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import bpy
+from bpy.props import BoolProperty, StringProperty
+from bpy.types import Operator
+
+from .. import results
+from ..geometry.errors import GeometryError
+from .run import make, sum_up
+
+
+class STOWFOLD_OT_export(Operator):
+    """Write the cut files of the building into a folder: sheets as SVG, report and guide"""
+
+    bl_idname = "stowfold.export"
+    bl_label = "Export Cut Files"
+
+    directory: StringProperty(name="Folder", description="Folder that takes the cut files", subtype="DIR_PATH")
+    filter_folder: BoolProperty(default=True, options={"HIDDEN"})
+    anyway: BoolProperty(
+        name="Sheets in Spite of Errors",
+        description="Write sheets although findings say that the building will not fit together",
+        default=False,
+    )
+    overwrite: BoolProperty(
+        name="Replace Earlier Files",
+        description="Replace sheets, report and guide that already lie in the folder",
+        default=False,
+    )
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if any(each.type == "MESH" for each in context.scene.objects):
+            return True
+        cls.poll_message_set("Model the building's walls as a mesh first")
+        return False
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        view = context.window_manager.stowfold
+        if not self.directory:
+            self.directory = view.cut_folder or bpy.path.abspath("//")
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        folder = Path(bpy.path.abspath(self.directory))
+        if not self.directory:
+            self.report({"ERROR"}, "No folder was chosen; choose one for the cut files")
+            return {"CANCELLED"}
+        earlier = [name for name in ("report.json", "guide.html") if (folder / name).exists()]
+        if earlier and not self.overwrite:
+            self.report(
+                {"ERROR"},
+                f"'{folder.name}' already holds {' and '.join(earlier)}; tick Replace Earlier Files or choose another folder",
+            )
+            return {"CANCELLED"}
+        report = make(context)
+        level, sentence = sum_up(report)
+        if report.outcome is None:
+            self.report({level}, sentence)
+            return {"CANCELLED"}
+        from ..geometry.chain import deliver
+
+        try:
+            written = deliver(report.outcome, folder, anyway=self.anyway, date=datetime.date.today().isoformat())
+        except GeometryError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        context.window_manager.stowfold.cut_folder = str(folder)
+        sheets = sum(path.suffix == ".svg" for path in written)
+        if not sheets:
+            self.report({"WARNING"}, f"Only report and guide were written, no sheets: {sentence}")
+        else:
+            self.report({level}, f"{len(written)} files written to '{folder.name}': {sentence}")
+        return {"FINISHED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.layout.column()
+        column.label(text="Writes sheets, report.json and guide.html.")
+        column.prop(self, "overwrite")
+        column.prop(self, "anyway")
+        report = results.for_object(context.object)
+        if report is not None and report.outcome is not None:
+            column.label(text=f"{len(report.outcome.layout.sheets)} sheets in the last check")
+
+
+CLASSES = (STOWFOLD_OT_export,)

@@ -1,0 +1,90 @@
+"""Finding the place: a click on a finding selects what it speaks of and brings it into view."""
+
+from __future__ import annotations
+
+import bmesh
+import bpy
+from bpy.props import IntProperty
+from bpy.types import Operator
+
+from .. import results
+from ..bridge import to_units
+
+
+class STOWFOLD_OT_show_finding(Operator):
+    """Select the place that this finding speaks of and bring it into view"""
+
+    bl_idname = "stowfold.show_finding"
+    bl_label = "Show Finding"
+    bl_options = {"REGISTER", "UNDO"}
+
+    index: IntProperty(name="Finding", options={"SKIP_SAVE", "HIDDEN"})
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        report = results.for_object(context.object) or results.latest()
+        findings = report.outcome.findings if report is not None and report.outcome is not None else ()
+        if not 0 <= self.index < len(findings):
+            self.report({"WARNING"}, "This finding is gone; check the building again")
+            return {"CANCELLED"}
+        where = findings[self.index].where
+        target = context.scene.objects.get(where.source) if where.source else None
+        if target is None and report is not None:
+            by_uid = {each.session_uid: each for each in context.scene.objects}
+            target = next((by_uid[uid] for uid in report.objects if uid in by_uid), None)
+        if target is None:
+            self.report({"WARNING"}, "The object of this finding is no longer in the scene")
+            return {"CANCELLED"}
+        edges, faces = where.edges, where.faces
+        if not edges and not faces and where.part is not None and report is not None:
+            faces = _faces_of(report, where.part)
+        _select(context, target, edges, faces)
+        if where.point is not None:
+            context.scene.cursor.location = [to_units(value, context.scene) for value in where.point]
+        _frame(context)
+        return {"FINISHED"}
+
+
+def _faces_of(report: results.Report, part_id: str) -> tuple[int, ...]:
+    """Return the host faces that a part was made from."""
+    outcome = report.outcome
+    parts = outcome.parts if outcome is not None else ()
+    return tuple(face for part in parts if part.id == part_id for panel in part.panels for face in panel.faces)
+
+
+def _select(
+    context: bpy.types.Context, target: bpy.types.Object, edges: tuple[int, ...], faces: tuple[int, ...]
+) -> None:
+    if context.object is not None and context.object.mode != "OBJECT":
+        bpy.ops.object.mode_set(mode="OBJECT")
+    for each in context.view_layer.objects:
+        each.select_set(each == target)
+    context.view_layer.objects.active = target
+    if target.type != "MESH":
+        return
+    bpy.ops.object.mode_set(mode="EDIT")
+    context.tool_settings.mesh_select_mode = (False, bool(edges) or not faces, bool(faces) and not edges)
+    bm = bmesh.from_edit_mesh(target.data)
+    for layer in (bm.verts, bm.edges, bm.faces):
+        layer.ensure_lookup_table()
+        for each in layer:
+            each.select = False
+    for index in edges:
+        if 0 <= index < len(bm.edges):
+            bm.edges[index].select_set(True)
+    if not edges:
+        for index in faces:
+            if 0 <= index < len(bm.faces):
+                bm.faces[index].select_set(True)
+    bmesh.update_edit_mesh(target.data, loop_triangles=False, destructive=False)
+
+
+def _frame(context: bpy.types.Context) -> None:
+    """Bring the selection into every 3D view of the window; without one there is nothing to do."""
+    for area in context.screen.areas if context.screen else ():
+        region = next((each for each in area.regions if each.type == "WINDOW"), None)
+        if area.type == "VIEW_3D" and region is not None:
+            with context.temp_override(area=area, region=region):
+                bpy.ops.view3d.view_selected(use_all_regions=False)
+
+
+CLASSES = (STOWFOLD_OT_show_finding,)

@@ -1,0 +1,1 @@
+"""What is drawn into the viewport over the model."""

@@ -1,0 +1,233 @@
+"""Roles in the viewport: every marked edge of a block-out in the colour and line pattern of its role.
+
+Colours are of the Okabe-Ito set, told apart with all kinds of colour vision; the pattern says it again.
+Lines are made once per change of the model and drawn from a cache.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import bmesh
+import bpy
+import numpy as np
+from bpy.app.handlers import persistent
+
+from .. import marks
+from ..bridge import to_units
+from ..geometry.errors import GeometryError
+from ..geometry.solid.solid import Role
+
+__all__ = ["COLOURS", "PATTERNS", "attach", "dashes", "detach"]
+
+#: Okabe-Ito bluish green, orange, reddish purple; as RGB of the sRGB hex values in the comments.
+COLOURS: Mapping[Role, tuple[float, float, float]] = {
+    Role.FLEX: (0x00 / 255, 0x9E / 255, 0x73 / 255),  # 009e73
+    Role.BREAK: (0xE6 / 255, 0x9F / 255, 0x00 / 255),  # e69f00
+    Role.CLOSURE: (0xCC / 255, 0x79 / 255, 0xA7 / 255),  # cc79a7
+}
+
+#: Drawn and left out, by turns, mm along the edge; one length alone is an unbroken line.
+PATTERNS: Mapping[Role, tuple[float, ...]] = {
+    Role.FLEX: (1.0,),
+    Role.BREAK: (6.0, 3.0),
+    Role.CLOSURE: (2.0, 2.0),
+}
+
+_WIDTH = 4.0
+
+#: How far lines are brought toward the eye, so that the faces beside them do not swallow them.
+_LIFT = 0.002
+
+
+def dashes(starts: np.ndarray, ends: np.ndarray, pattern: tuple[float, ...]) -> np.ndarray:
+    """Return the drawn pieces of lines, (k, 2, 3), each line beginning and ending with a drawn piece.
+
+    starts, ends: (m, 3); pattern: (drawn, left out) in the same unit, or one length for unbroken lines.
+    """
+    lines = np.stack([np.asarray(starts, dtype=float), np.asarray(ends, dtype=float)], axis=1).reshape(-1, 2, 3)
+    if len(pattern) == 1 or not len(lines):
+        return lines
+    drawn, gap = pattern
+    pieces = []
+    for start, end in lines:
+        length = float(np.linalg.norm(end - start))
+        # the gaps give way so that both ends carry a piece
+        count = max(1, round((length + gap) / (drawn + gap)))
+        if count == 1 or length <= drawn:
+            pieces.append(np.array([start, end])[None])
+            continue
+        first = np.linspace(0.0, length - drawn, count) / length
+        last = first + drawn / length
+        pieces.append(start + np.stack([first, last], axis=1)[..., None] * (end - start))
+    return np.concatenate(pieces)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lines:
+    """The drawn pieces of one object by role, in world space."""
+
+    segments: Mapping[Role, np.ndarray]
+
+
+_cache: dict[int, _Lines] = {}
+_handles: list[object] = []
+
+
+def _marked_lines(target: bpy.types.Object, scene: bpy.types.Scene) -> _Lines:
+    mesh = target.data
+    if mesh.is_editmode:
+        bm = bmesh.from_edit_mesh(mesh)
+        roles = marks.read_roles_in_edit_mode(mesh, bm)
+        picked = np.flatnonzero(roles)
+        bm.edges.ensure_lookup_table()
+        ends = np.array([[v.co[:] for v in bm.edges[int(k)].verts] for k in picked], dtype=float).reshape(-1, 2, 3)
+    else:
+        roles = marks.read_roles(mesh)
+        picked = np.flatnonzero(roles)
+        ends = np.array([[mesh.vertices[v].co[:] for v in mesh.edges[int(k)].vertices] for k in picked], dtype=float)
+        ends = ends.reshape(-1, 2, 3)
+    matrix = np.array(target.matrix_world, dtype=float)
+    ends = ends @ matrix[:3, :3].T + matrix[:3, 3]
+    segments = {}
+    for role in COLOURS:
+        own = ends[roles[picked] == role]
+        pattern = tuple(to_units(length, scene) for length in PATTERNS[role])
+        segments[role] = dashes(own[:, 0], own[:, 1], pattern)
+    return _Lines(segments)
+
+
+def _shown(context: bpy.types.Context) -> Iterator[bpy.types.Object]:
+    """Yield the objects whose marks are drawn: block-outs, and whatever mesh is being edited."""
+    for target in context.view_layer.objects:
+        if target.type == "MESH" and target.visible_get() and (
+            target.stowfold.is_block_out or target.mode == "EDIT" or target == context.view_layer.objects.active
+        ):
+            yield target
+
+
+def _draw() -> None:
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    context = bpy.context
+    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+        return
+    shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
+    view = context.region_data
+    batches = []
+    for target in _shown(context):
+        uid = target.session_uid
+        if uid not in _cache:
+            try:
+                _cache[uid] = _marked_lines(target, context.scene)
+            except GeometryError:
+                _cache[uid] = _Lines({})
+        for role, segments in _cache[uid].segments.items():
+            if len(segments):
+                points = segments.reshape(-1, 3).astype(np.float32)
+                batches.append((role, batch_for_shader(shader, "LINES", {"pos": points})))
+    if not batches:
+        return
+    width = _WIDTH * context.preferences.system.ui_scale
+    gpu.state.blend_set("ALPHA")
+    with gpu.matrix.push_pop():
+        gpu.matrix.multiply_matrix(_toward_eye(view))
+        for depth, alpha in (("NONE", 0.25), ("LESS_EQUAL", 1.0)):
+            gpu.state.depth_test_set(depth)
+            for role, batch in batches:
+                shader.bind()
+                shader.uniform_float("viewportSize", (context.region.width, context.region.height))
+                shader.uniform_float("lineWidth", width)
+                shader.uniform_float("color", (*COLOURS[role], alpha))
+                batch.draw(shader)
+    gpu.state.depth_test_set("NONE")
+    gpu.state.blend_set("NONE")
+
+
+def _toward_eye(view: bpy.types.RegionView3D) -> object:
+    """Return the matrix that brings the model a little toward the eye."""
+    from mathutils import Matrix
+
+    inverse = view.view_matrix.inverted()
+    eye, back = inverse.translation, inverse.col[2].to_3d()
+    if view.is_perspective:
+        return Matrix.Translation(eye) @ Matrix.Scale(1.0 - _LIFT, 4) @ Matrix.Translation(-eye)
+    return Matrix.Translation(back * (view.view_distance * _LIFT))
+
+
+def _draw_legend() -> None:
+    import blf
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    context = bpy.context
+    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+        return
+    present = [role for role in COLOURS if any(len(lines.segments.get(role, ())) for lines in _visible_lines(context))]
+    if not present:
+        return
+    scale = context.preferences.system.ui_scale
+    left, bottom, step = 24.0 * scale, 24.0 * scale, 20.0 * scale
+    shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
+    text = context.preferences.themes[0].view_3d.space.text_hi
+    for k, role in enumerate(reversed(present)):
+        y = bottom + k * step
+        pattern = tuple(length * 3.0 * scale for length in PATTERNS[role])
+        line = dashes(np.array([[left, y, 0.0]]), np.array([[left + 40.0 * scale, y, 0.0]]), pattern)
+        gpu.state.blend_set("ALPHA")
+        shader.bind()
+        shader.uniform_float("viewportSize", (context.region.width, context.region.height))
+        shader.uniform_float("lineWidth", _WIDTH * scale)
+        shader.uniform_float("color", (*COLOURS[role], 1.0))
+        batch_for_shader(shader, "LINES", {"pos": line.reshape(-1, 3).astype(np.float32)}).draw(shader)
+        gpu.state.blend_set("NONE")
+        blf.size(0, 12.0 * scale)
+        blf.color(0, *text, 1.0)
+        blf.position(0, left + 50.0 * scale, y - 4.0 * scale, 0.0)
+        blf.draw(0, _NAMES[role])
+
+
+_NAMES = {Role.FLEX: "flex corner", Role.BREAK: "break", Role.CLOSURE: "closure"}
+
+
+def _visible_lines(context: bpy.types.Context) -> Iterator[_Lines]:
+    for target in _shown(context):
+        if target.session_uid in _cache:
+            yield _cache[target.session_uid]
+
+
+@persistent
+def _forget(*_ignored: object) -> None:
+    _cache.clear()
+
+
+@persistent
+def _forget_changed(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    if _cache and any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates):
+        _cache.clear()
+
+
+_LISTS = ("undo_post", "redo_post", "load_post")
+
+
+def attach() -> None:
+    """Start to draw; without a window there is nothing to draw into."""
+    for name in _LISTS:
+        getattr(bpy.app.handlers, name).append(_forget)
+    bpy.app.handlers.depsgraph_update_post.append(_forget_changed)
+    if not bpy.app.background:
+        space = bpy.types.SpaceView3D
+        _handles.append(space.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW"))
+        _handles.append(space.draw_handler_add(_draw_legend, (), "WINDOW", "POST_PIXEL"))
+
+
+def detach() -> None:
+    """Stop drawing and forget everything."""
+    while _handles:
+        bpy.types.SpaceView3D.draw_handler_remove(_handles.pop(), "WINDOW")
+    bpy.app.handlers.depsgraph_update_post.remove(_forget_changed)
+    for name in reversed(_LISTS):
+        getattr(bpy.app.handlers, name).remove(_forget)
+    _cache.clear()

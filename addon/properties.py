@@ -1,0 +1,222 @@
+"""Settings: what the maker decides in the window, stored in the file with scene and object.
+
+Thicknesses, kerfs and widths of joiners are real millimetres, whatever the scale of the scene; that
+is why they carry the one length subtype of the host that ignores it.
+"""
+
+from __future__ import annotations
+
+import zlib
+
+import bpy
+from bpy.props import (
+    BoolProperty,
+    CollectionProperty,
+    EnumProperty,
+    FloatProperty,
+    IntProperty,
+    PointerProperty,
+    StringProperty,
+)
+from bpy.types import PropertyGroup
+
+from . import results
+from .geometry.board.stock import read_stocks
+from .geometry.flat.settings import FloorSettings, HingeSettings, JoinerSettings
+from .geometry.sheet.laser import Laser
+
+#: Stocks with their catalogue values, read once.
+STOCKS = {stock.name: stock for stock in read_stocks()}
+
+
+def _stock_items() -> tuple[tuple[str, str, str, int], ...]:
+    # files store the number of an enum, so it must not depend on the order of the catalogue
+    return tuple(
+        (
+            stock.name,
+            stock.label,
+            f"{stock.thickness:g} mm, sheet {stock.sheet[0]:g} x {stock.sheet[1]:g} mm, grain {stock.grain.value}",
+            zlib.crc32(stock.name.encode()) >> 1,
+        )
+        for stock in STOCKS.values()
+    )
+
+
+_STOCK_ITEMS = _stock_items()
+_DEFAULT_STOCK = _STOCK_ITEMS[0][0]
+
+
+def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
+    results.suspect_all()
+
+
+def _mm(name: str, description: str, default: float, least: float = 0.0, most: float = 5000.0) -> object:
+    """Return a property in real millimetres."""
+    return FloatProperty(
+        name=name,
+        description=description,
+        default=default,
+        min=least,
+        soft_max=most,
+        precision=2,
+        subtype="DISTANCE_CAMERA",
+        update=_touched,
+    )
+
+
+def _stock(name: str, description: str) -> object:
+    return EnumProperty(
+        name=name, description=description, items=_STOCK_ITEMS, default=_DEFAULT_STOCK, update=_touched
+    )
+
+
+_JOINER = JoinerSettings()
+_FLOOR = FloorSettings()
+_LASER = Laser()
+
+
+class StowfoldStocks(PropertyGroup):
+    """Which board each kind of part is cut from."""
+
+    walls: _stock("Walls", "Board of the wall sections")
+    roof: _stock("Roof", "Board of the roof")
+    floor: _stock("Floor", "Board of the floor")
+    joiners: _stock("Joiners", "Board of the joiners' cores and cheeks")
+
+
+class StowfoldMeasured(PropertyGroup):
+    """What the maker measured on a stock; the name is the stock's."""
+
+    thickness: _mm("Thickness", "Thickness measured with a calliper, the mean of several places", 3.0, 0.1, 10.0)
+    kerf: _mm("Kerf", "Width that one pass of the laser removes, measured on a test cut", 0.15, 0.0, 1.0)
+
+
+class StowfoldJoiner(PropertyGroup):
+    """Sizes of the joiners."""
+
+    core_width: _mm("Core", "Width of the strip between two wall ends", _JOINER.core_width, 1.0, 60.0)
+    cheek_width: _mm("Cheeks", "Width of the two outer strips", _JOINER.cheek_width, 2.0, 120.0)
+    gap: _mm("Gap", "Play between the core and each wall end", _JOINER.gap, 0.0, 2.0)
+    margin: _mm(
+        "Margin", "Least distance of a joiner from bends, doors and windows", _JOINER.margin, 0.0, 30.0
+    )
+    slide: _mm("Slide", "What the channel is wider than the painted board", _JOINER.slide, 0.0, 2.0)
+    paint: _mm("Paint", "Thickness of the paint on one face", _JOINER.paint, 0.0, 1.0)
+    painted_faces: IntProperty(
+        name="Painted Faces",
+        description="How many faces of a wall are painted",
+        default=_JOINER.painted_faces,
+        min=0,
+        max=2,
+        update=_touched,
+    )
+
+
+class StowfoldLaser(PropertyGroup):
+    """What the cut files must respect."""
+
+    bed_width: _mm("Bed Width", "Width that the laser reaches", _LASER.bed[0], 10.0)
+    bed_depth: _mm("Bed Depth", "Depth that the laser reaches", _LASER.bed[1], 10.0)
+    margin: _mm("Margin", "Kept free along the edge of each sheet", _LASER.margin, 0.0, 50.0)
+    spacing: _mm("Spacing", "Kept free between two parts", _LASER.spacing, 0.0, 50.0)
+
+
+class StowfoldScene(PropertyGroup):
+    """Everything about the building and the workshop that is saved with the scene."""
+
+    square: _mm("Square", "Side of one cell of the scale grid", 25.4, 1.0, 100.0)
+    face: EnumProperty(
+        name="Walls Are",
+        description="Which face of the walls' board the modelled surface is",
+        items=(
+            ("INSIDE", "Inside", "Squares count true inside; the board grows outward", 0),
+            ("OUTSIDE", "Outside", "The building keeps its outer size; the board grows inward", 1),
+        ),
+        update=_touched,
+    )
+    play_mat: BoolProperty(
+        name="Play Mat",
+        description="The building stands on a mat: no floor is cut, and walls get no tabs",
+        default=not _FLOOR.wanted,
+        update=_touched,
+    )
+    engrave_grid: BoolProperty(
+        name="Engrave Grid", description="Engrave the squares on the floor", default=True, update=_touched
+    )
+    rim: _mm("Rim", "How far the floor reaches beyond the walls, at least", _FLOOR.rim, 0.0, 50.0)
+    propose: EnumProperty(
+        name="Unmarked",
+        description="What to fill in where no edge is marked; the marks themselves are not changed",
+        items=(
+            ("NONE", "Stays Apart", "Only marked edges flex or part", 0),
+            ("NET", "Fill in Bends", "Choose which unmarked edges flex", 1),
+            ("BREAKS", "Fill in Breaks", "Choose where walls part so that sections fit the stock", 2),
+            ("ALL", "Fill in Both", "Choose bends and breaks", 3),
+        ),
+        update=_touched,
+    )
+    inside_radius: _mm(
+        "Inside Radius",
+        "Aimed at for each bend; up to about 13 mm a 25 mm base still stands in the corner square",
+        HingeSettings().inside_radius,
+        0.5,
+        50.0,
+    )
+    joiner: PointerProperty(type=StowfoldJoiner)
+    laser: PointerProperty(type=StowfoldLaser)
+    stocks: PointerProperty(type=StowfoldStocks)
+    measured: CollectionProperty(type=StowfoldMeasured)
+
+
+class StowfoldObject(PropertyGroup):
+    """What is saved with an object."""
+
+    is_block_out: BoolProperty(
+        name="Block-out",
+        description="This mesh is the building, or a part of it, that is to be cut",
+        update=_touched,
+    )
+
+
+class StowfoldView(PropertyGroup):
+    """What is shown in this session; not saved with the file."""
+
+    show_roles: BoolProperty(
+        name="Show Bends",
+        description="Draw marked edges of block-outs in the viewport",
+        default=True,
+        update=lambda _group, context: _redraw(context),
+    )
+    cut_folder: StringProperty(name="Last Folder", subtype="DIR_PATH")
+
+
+def _redraw(context: bpy.types.Context) -> None:
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
+
+
+CLASSES = (
+    StowfoldStocks,
+    StowfoldMeasured,
+    StowfoldJoiner,
+    StowfoldLaser,
+    StowfoldScene,
+    StowfoldObject,
+    StowfoldView,
+)
+
+
+def attach() -> None:
+    """Hang the groups on the host's types."""
+    bpy.types.Scene.stowfold = PointerProperty(type=StowfoldScene)
+    bpy.types.Object.stowfold = PointerProperty(type=StowfoldObject)
+    bpy.types.WindowManager.stowfold = PointerProperty(type=StowfoldView)
+
+
+def detach() -> None:
+    """Take them off again, users first."""
+    del bpy.types.WindowManager.stowfold
+    del bpy.types.Object.stowfold
+    del bpy.types.Scene.stowfold

@@ -1,0 +1,48 @@
+"""Menus: the roles where edges are edited, the cut files where files are exported."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.types import Menu
+
+from ..operators.export import STOWFOLD_OT_export
+from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
+
+
+class STOWFOLD_MT_edge_roles(Menu):
+    """What the selected edges are to become"""
+
+    bl_idname = "STOWFOLD_MT_edge_roles"
+    bl_label = "Stowfold Role"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        layout = self.layout
+        for name, label, _, _ in ROLES:
+            layout.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label).role = name
+        layout.separator()
+        for name, label, _, _ in ROLES[:3]:
+            layout.operator(STOWFOLD_OT_select_role.bl_idname, text=f"Select All: {label}").role = name
+
+
+def _edge_menu(menu: Menu, _context: bpy.types.Context) -> None:
+    menu.layout.separator()
+    menu.layout.menu(STOWFOLD_MT_edge_roles.bl_idname)
+
+
+def _export_menu(menu: Menu, _context: bpy.types.Context) -> None:
+    menu.layout.operator(STOWFOLD_OT_export.bl_idname, text="Stowfold Cut Files (.svg)")
+
+
+CLASSES = (STOWFOLD_MT_edge_roles,)
+
+
+def attach() -> None:
+    """Hang our entries into the host's menus."""
+    bpy.types.VIEW3D_MT_edit_mesh_edges.append(_edge_menu)
+    bpy.types.TOPBAR_MT_file_export.append(_export_menu)
+
+
+def detach() -> None:
+    """Take them out again."""
+    bpy.types.TOPBAR_MT_file_export.remove(_export_menu)
+    bpy.types.VIEW3D_MT_edit_mesh_edges.remove(_edge_menu)

@@ -1,0 +1,166 @@
+"""The sample buildings as plain points, faces and marked edges, in millimetres: two houses of a canal.
+
+Nothing here knows Blender. Walls are laid out as runs of upright strips between columns, with
+openings as absent faces; neighbouring strips share their points, so that no face side lies against two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+FLEX, BREAK = 1, 2
+
+SQUARE = 25.4
+WALL_HEIGHT = 62.0
+
+Point = tuple[float, float, float]
+
+
+@dataclass
+class Shape:
+    """A mesh under construction: points without repeats within one surface, faces, and edge marks."""
+
+    points: list[Point] = field(default_factory=list)
+    faces: list[tuple[int, ...]] = field(default_factory=list)
+    marks: dict[tuple[int, int], int] = field(default_factory=dict)
+    _known: dict[Point, int] = field(default_factory=dict)
+
+    def point(self, x: float, y: float, z: float) -> int:
+        """Return the index of a point, made when it is new."""
+        key = (round(x, 6), round(y, 6), round(z, 6))
+        if key not in self._known:
+            self._known[key] = len(self.points)
+            self.points.append(key)
+        return self._known[key]
+
+    def face(self, corners: Iterable[Point]) -> None:
+        """Add a face by its corners, counter-clockwise seen from its front."""
+        self.faces.append(tuple(self.point(*corner) for corner in corners))
+
+    def mark(self, corners: Sequence[Point], role: int) -> None:
+        """Mark the edges along a row of points."""
+        row = [self.point(*corner) for corner in corners]
+        for pair in zip(row, row[1:], strict=False):
+            self.marks[min(pair), max(pair)] = role
+
+    def start_surface(self) -> None:
+        """Begin a surface that shares no points with what came before."""
+        self._known.clear()
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A door or window in a wall: (from, to) along the wall and in height, mm."""
+
+    along: tuple[float, float]
+    height: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Wall:
+    """An upright wall from one plan point to the next, seen from outside left to right."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    openings: tuple[Opening, ...] = ()
+    breaks: tuple[float, ...] = ()
+    peak: float = 0.0
+
+    def at(self, along: float, height: float) -> Point:
+        """Return the model point ``along`` mm from the wall's start."""
+        length = self.length
+        share = along / length
+        return (
+            self.start[0] + (self.end[0] - self.start[0]) * share,
+            self.start[1] + (self.end[1] - self.start[1]) * share,
+            height,
+        )
+
+    @property
+    def length(self) -> float:
+        """Length in plan, mm."""
+        return ((self.end[0] - self.start[0]) ** 2 + (self.end[1] - self.start[1]) ** 2) ** 0.5
+
+
+def ring_of_walls(shape: Shape, walls: Sequence[Wall], height: float = WALL_HEIGHT) -> None:
+    """Add a closed ring of walls whose corners all flex.
+
+    Every wall is cut at the heights of all openings of the ring, so that neighbours meet point to point.
+    """
+    levels = sorted({0.0, height, *(z for wall in walls for opening in wall.openings for z in opening.height)})
+    for wall in walls:
+        columns = sorted(
+            {0.0, wall.length, *wall.breaks, *(x for opening in wall.openings for x in opening.along)}
+        )
+        for left, right in zip(columns, columns[1:], strict=False):
+            for low, high in zip(levels, levels[1:], strict=False):
+                if any(
+                    opening.along[0] <= left < opening.along[1] and opening.height[0] <= low < opening.height[1]
+                    for opening in wall.openings
+                ):
+                    continue
+                shape.face([wall.at(left, low), wall.at(right, low), wall.at(right, high), wall.at(left, high)])
+        if wall.peak > height:
+            shape.face([*(wall.at(x, height) for x in columns), wall.at(wall.length / 2, wall.peak)])
+        for x in wall.breaks:
+            shape.mark([wall.at(x, z) for z in levels], BREAK)
+        shape.mark([wall.at(0.0, z) for z in levels], FLEX)
+
+
+
+def gable_roof(shape: Shape, length: float, width: float, *, eaves: float, pitch: float, overhang: float) -> None:
+    """Add a gable roof over a rectangle from the origin, ridge along x, as a surface of its own.
+
+    Its underside passes through the walls' inner top edges at height ``eaves``; ``pitch`` is rise over run.
+    """
+    shape.start_surface()
+    ridge = eaves + pitch * width / 2
+    foot = eaves - pitch * overhang
+    x0, x1 = -overhang, length + overhang
+    shape.face([(x0, -overhang, foot), (x1, -overhang, foot), (x1, width / 2, ridge), (x0, width / 2, ridge)])
+    shape.face([(x1, width + overhang, foot), (x0, width + overhang, foot), (x0, width / 2, ridge), (x1, width / 2, ridge)])
+    shape.mark([(x0, width / 2, ridge), (x1, width / 2, ridge)], FLEX)
+
+
+def grain_store() -> Shape:
+    """A grain store of 9 x 6 squares: gables on the short sides, the loading door left of centre."""
+    length, width, pitch = 9 * SQUARE, 6 * SQUARE, 8 / 12
+    peak = WALL_HEIGHT + pitch * width / 2
+    corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
+    door = Opening((52.0, 82.0), (0.0, 45.0))
+    hatch = Opening((168.0, 190.0), (22.0, 45.0))
+    slit = Opening((58.0, 70.0), (22.0, 45.0))
+    shape = Shape()
+    ring_of_walls(
+        shape,
+        [
+            Wall(corners[0], corners[1], (door, hatch), breaks=(5 * SQUARE,)),
+            Wall(corners[1], corners[2], (slit,), peak=peak),
+            Wall(corners[2], corners[3], (), breaks=(4.5 * SQUARE,)),
+            Wall(corners[3], corners[0], (), peak=peak),
+        ],
+    )
+    gable_roof(shape, length, width, eaves=WALL_HEIGHT, pitch=pitch, overhang=6.0)
+    return shape
+
+
+def toll_house() -> Shape:
+    """A toll house on an L-plan of 8 x 7 squares, open to the sky, with its door in the long arm."""
+    s = SQUARE
+    corners = [(0.0, 0.0), (8 * s, 0.0), (8 * s, 3 * s), (4 * s, 3 * s), (4 * s, 7 * s), (0.0, 7 * s)]
+    openings = {
+        0: (Opening((34.0, 60.0), (0.0, 45.0)), Opening((142.0, 164.0), (20.0, 42.0))),
+        4: (Opening((38.0, 62.0), (20.0, 42.0)),),
+    }
+    breaks = {0: (4 * s,), 3: (2 * s,), 5: (3.5 * s,)}
+    walls = [
+        Wall(corner, corners[(k + 1) % 6], openings.get(k, ()), breaks.get(k, ())) for k, corner in enumerate(corners)
+    ]
+    shape = Shape()
+    ring_of_walls(shape, walls)
+    return shape
+
+
+#: File name, object name, builder.
+SAMPLES = (("grain_store", "Grain store", grain_store), ("toll_house", "Toll house", toll_house))
