@@ -99,21 +99,38 @@ def _parser(program: str) -> argparse.ArgumentParser:
 def _cut(options: argparse.Namespace) -> int:
     """Write the sheets as SVG, report.json and guide.html; with an error, sheets only with --anyway."""
     from .geometry.chain import deliver
+    from .summary import delivery_lines
 
     _check_folder(options.output)
     outcome = _make(options)
     written = deliver(outcome, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
-    print("\n".join(_delivery_lines(outcome, written)))
+    print("\n".join(delivery_lines(outcome, written)))
     return _exit_code(outcome)
 
 
 def _check(options: argparse.Namespace) -> int:
     """List what the maker should know about the building, and how exactly its flat parts fold back."""
+    from .summary import check_lines
+
     outcome = _make(options)
-    print("\n".join(_check_lines(outcome)))
+    print("\n".join(check_lines(outcome)))
     if options.json is not None:
         _write_report(outcome, options.json)
     return _exit_code(outcome)
+
+
+def _exit_code(outcome: Outcome) -> int:
+    from .geometry.findings import Severity, worst
+
+    return _ERRORS if worst(outcome.findings) is Severity.ERROR else _DONE
+
+
+def _write_report(outcome: Outcome, path: Path) -> None:
+    """Write the report of a check to a file of the maker's choice, whole or not at all."""
+    from .geometry.files import replace_files
+    from .geometry.paper.report import build_report, dump_report
+
+    replace_files(path.absolute().parent, {path.name: dump_report(build_report(outcome))})
 
 
 def _check_folder(folder: Path) -> None:

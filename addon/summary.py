@@ -1,0 +1,85 @@
+"""The summary that the command line prints: what was written, what was found, how exactly it folds back."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .geometry.findings import Finding, Severity
+
+if TYPE_CHECKING:
+    from .geometry.chain import Outcome
+
+__all__ = ["check_lines", "delivery_lines"]
+
+_WIDTH = 100
+
+
+def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
+    """Yield what ``cut`` says: the files, the sheets, the time, and the findings."""
+    sheets = [path for path in written if path.suffix == ".svg"]
+    folder = written[0].parent if written else Path()
+    yield f"{outcome.title}: {_count(len(outcome.parts), 'part')}, written to {folder}"
+    for sheet, path in zip(outcome.layout.sheets, sheets, strict=False):
+        yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
+    for path in written:
+        if path not in sheets:
+            yield f"  {path.name}"
+    if not sheets:
+        yield "  no sheets: there are findings of severity error; mend them, or say --anyway"
+    yield f"  {_time(outcome)} of laser time; {_proof_word(outcome)}"
+    yield from _finding_lines(outcome.findings)
+
+
+def check_lines(outcome: Outcome) -> Iterator[str]:
+    """Yield what ``check`` says: parts, proof line by line, tolerance, and the findings."""
+    sheets = len(outcome.layout.sheets)
+    yield f"{outcome.title}: {_count(len(outcome.parts), 'part')} on {_count(sheets, 'sheet')}, {_time(outcome)} of laser time"
+    proof = outcome.proof
+    yield f"Proof ({_proof_word(outcome)}; {proof.limit:.0e} mm is allowed)"
+    lines = (
+        ("corners against the model", proof.corner_distance),
+        ("wall rings, end against start", proof.loop_gap),
+        ("tabs against slots", proof.tab_slot_distance),
+        ("wall ends in joiners", proof.joiner_distance),
+        ("edges that stay parted", proof.closure_distance),
+        ("boards entering each other", proof.board_overlap),
+        ("model points off their planes", proof.reading_noise),
+    )
+    for label, value in lines:
+        yield f"  {label:<32}{'-' if value is None else f'{value:.1e} mm'}"
+    for loop in proof.tolerance:
+        yield f"  ring {', '.join(loop.parts)}: may vary by {loop.spread:.2f} mm, has {loop.freedom:.2f} mm of freedom"
+    stow = outcome.stow
+    if outcome.parts:
+        sides = " x ".join(f"{side:.0f}" for side in stow.box)
+        yield f"Stowed: {stow.stack_height:.0f} mm high in one stack, or a box of {sides} mm"
+    yield from _finding_lines(outcome.findings)
+
+
+def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:
+    counts = [
+        _count(number, level.value)
+        for level in Severity
+        if (number := sum(each.severity is level for each in findings))
+    ]
+    yield f"Findings: {', '.join(counts) if counts else 'none'}"
+    for each in findings:
+        place = each.where.part or each.where.source
+        head = f"  {each.severity.value:<8}{each.code}" + (f" ({place})" if place else "")
+        yield head
+        yield textwrap.fill(each.message, _WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 10)
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _time(outcome: Outcome) -> str:
+    return f"about {outcome.seconds.get('total', 0.0) / 60:.0f} min"
+
+
+def _proof_word(outcome: Outcome) -> str:
+    return "the proof holds" if outcome.proof.holds else "the proof fails"
