@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 
 import numpy as np
 
@@ -40,7 +40,7 @@ class Frame:
         return np.column_stack([self.u, self.v, self.n, self.origin])
 
 
-class ShellKind(str, Enum):
+class ShellKind(StrEnum):
     """What a connected surface is built as."""
 
     WALLS = "walls"  # closed ring of upright facets, top and perhaps bottom open

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..tolerance import SNAP, STRAIGHT
+from ..errors import BadSettingError
+from ..tolerance import COPLANAR_ANGLE, SNAP, STRAIGHT
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
 from .merge import Regions, merge_faces
 from .mesh import Mesh, read_mesh
@@ -19,7 +20,11 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
 
     wall_face: "inside" where the modelled surface of walls is the inside of their board, "outside"
     where it is the outside; roofs and other solids always grow outward.
+    Facets are numbered by their first face; what is wrong with the mesh is among the findings.
+    Raises UnreadableError where no face has an area.
     """
+    if wall_face not in ("inside", "outside"):
+        raise BadSettingError(f"The modelled face of walls is {wall_face!r}; choose inside or outside.")
     mesh = read_mesh(solid)
     regions = merge_faces(solid, mesh)
     sides = sort_shells(solid, mesh, regions)
@@ -55,7 +60,10 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
 
 
 def plane_frame(normal: np.ndarray, centre: np.ndarray, points: np.ndarray) -> Frame:
-    """Return the frame of a plane: v as steep as it can be (north on level planes), origin at the lowest left of ``points``."""
+    """Return the frame of a plane through ``centre``: v as steep as it can be, +y on level planes.
+
+    The origin lies at the lowest, then leftmost of ``points``, (k, 3) mm, moved onto the plane.
+    """
     n = normal / np.linalg.norm(normal)
     steep = np.array([0.0, 0.0, 1.0]) if abs(n[2]) < 1.0 - 1e-8 else np.array([0.0, 1.0, 0.0])
     v = steep - (steep @ n) * n
@@ -88,7 +96,7 @@ class _Outline:
             for half, far in zip(border, beyond[beyond != region], strict=True)
         }
         loops = _trace({int(h): (int(starts[h]), int(ends[h])) for h in border}, plane)
-        drawn = [_corners(loop, kind, starts, plane) for loop in loops]
+        drawn = [_corners(loop, kind, starts, mesh.points) for loop in loops]
         drawn.sort(key=lambda ring: -abs(_area([plane[point] for point, _ in ring])))
         self.rings = tuple(tuple(point for point, _ in ring) for ring in drawn)
         self.sides = tuple(tuple(halves_ for _, halves_ in ring) for ring in drawn)
@@ -96,7 +104,11 @@ class _Outline:
 
 
 def _trace(halves: dict[int, tuple[int, int]], plane: dict[int, np.ndarray]) -> list[list[int]]:
-    """Chain border half-edges into loops; where loops touch, turn left as far as possible."""
+    """Chain border half-edges, the facet on their left, into loops.
+
+    Where loops touch in a point, turn right as far as possible: then no loop meets itself, and an
+    opening that touches the outline or another opening stays an opening of its own.
+    """
     leaving: dict[int, list[int]] = {}
     for half, (start, _) in halves.items():
         leaving.setdefault(start, []).append(half)
@@ -108,7 +120,8 @@ def _trace(halves: dict[int, tuple[int, int]], plane: dict[int, np.ndarray]) -> 
         while True:
             here = halves[loop[-1]]
             choices = [half for half in leaving[here[1]] if half in left or half == loop[0]]
-            step = choices[0] if len(choices) == 1 else max(choices, key=lambda half: _left_turn(plane, here, halves[half]))
+            turns = [_left_turn(plane, here, halves[half]) for half in choices]
+            step = choices[turns.index(min(turns))]
             if step == loop[0]:
                 break
             del left[step]
@@ -123,26 +136,60 @@ def _left_turn(plane: dict[int, np.ndarray], one: tuple[int, int], two: tuple[in
 
 
 def _corners(
-    loop: list[int], kind: dict[int, tuple[int, Role]], starts: np.ndarray, plane: dict[int, np.ndarray]
+    loop: list[int], kind: dict[int, tuple[int, Role]], starts: np.ndarray, points: np.ndarray
 ) -> list[tuple[int, tuple[int, ...]]]:
-    """Return (corner, half-edges of the side that leaves it); a point stays where it turns or what is beyond changes."""
-    points = [int(starts[half]) for half in loop]
-    kept = []
-    for k, half in enumerate(loop):
-        before, here, after = plane[points[k - 1]], plane[points[k]], plane[points[(k + 1) % len(points)]]
-        chord = after - before
-        length = float(np.hypot(*chord))
-        off = abs(chord[0] * (here - before)[1] - chord[1] * (here - before)[0]) / length if length else np.inf
-        forward = (here - before) @ (after - here) > 0
-        if kind[half] != kind[loop[k - 1]] or off > STRAIGHT or not forward:
-            kept.append(k)
-    if not kept:
-        kept = [0]
+    """Return (corner, half-edges of the side that leaves it) round a loop.
+
+    A point stays where the loop turns or what lies beyond changes. Which points those are does not
+    depend on the way round, so that both facets of a line agree.
+    """
     count = len(loop)
+    nodes = [int(starts[half]) for half in loop]
+    fixed = [k for k in range(count) if kind[loop[k]] != kind[loop[k - 1]]]
+    if not fixed:
+        # the point farthest from any other one is a corner
+        first = _farthest(nodes, points, min(nodes))
+        fixed = sorted({first, _farthest(nodes, points, nodes[first])})
+    kept = []
+    for k, following in zip(fixed, [*fixed[1:], fixed[0] + count], strict=True):
+        run = [nodes[i % count] for i in range(k, following + 1)]
+        turned = (run[0], run[1]) > (run[-1], run[-2])
+        bends = _bends(points[run[::-1] if turned else run])
+        kept += [k, *sorted(following - i if turned else k + i for i in bends)]
     return [
-        (points[k], tuple(loop[i % count] for i in range(k, k + ((following - k) % count or count))))
-        for k, following in zip(kept, [*kept[1:], kept[0]], strict=True)
+        (nodes[k % count], tuple(loop[i % count] for i in range(k, following)))
+        for k, following in zip(kept, [*kept[1:], kept[0] + count], strict=True)
     ]
+
+
+def _farthest(nodes: list[int], points: np.ndarray, origin: int) -> int:
+    """Return the place in ``nodes`` of the point farthest from point ``origin``."""
+    away = np.linalg.norm(points[nodes] - points[origin], axis=1)
+    return min(range(len(nodes)), key=lambda k: (-float(away[k]), nodes[k]))
+
+
+def _bends(run: np.ndarray) -> list[int]:
+    """Return which inner points of an open line, (k, 3) mm, must stay so that the others lie within STRAIGHT of it.
+
+    The farthest point of each stretch stays (Douglas and Peucker 1973); a point is never judged by
+    its neighbours alone, since on a finely drawn arch every single turn is small.
+    """
+    kept = []
+    stretches = [(0, len(run) - 1)]
+    while stretches:
+        first, last = stretches.pop()
+        if last - first < 2:
+            continue
+        chord, offset = run[last] - run[first], run[first + 1 : last] - run[first]
+        length = float(chord @ chord)
+        share = np.clip(offset @ chord / length, 0.0, 1.0) if length > 0.0 else np.zeros(len(offset))
+        away = np.linalg.norm(offset - share[:, None] * chord, axis=1)
+        worst = int(away.argmax())
+        if away[worst] > STRAIGHT:
+            middle = first + 1 + worst
+            kept.append(middle)
+            stretches += [(first, middle), (middle, last)]
+    return kept
 
 
 def _area(ring: list[np.ndarray]) -> float:
@@ -150,9 +197,7 @@ def _area(ring: list[np.ndarray]) -> float:
     return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
 
-def _join_edges(
-    outlines: list[_Outline], mesh: Mesh
-) -> tuple[tuple[Edge, ...], list[tuple[tuple[int, ...], ...]]]:
+def _join_edges(outlines: list[_Outline], mesh: Mesh) -> tuple[tuple[Edge, ...], list[tuple[tuple[int, ...], ...]]]:
     """Number the sides of all outlines so that both facets of a line name the same Edge."""
     edges: list[Edge] = []
     known: dict[tuple[int, int, int, int], int] = {}
@@ -178,7 +223,7 @@ def _join_edges(
                         left=outline.region,
                         right=far if far >= 0 else None,
                         role=role,
-                        angle=_angle(mesh, outline, outlines[far], start, end) if far >= 0 and role is not Role.BREAK else 0.0,
+                        angle=_angle(mesh, outline, outlines[far], start, end, role) if far >= 0 else 0.0,
                         host_edges=tuple(int(mesh.host[h]) for h in halves if mesh.host[h] >= 0),
                         source=int(mesh.source[halves[0]]),
                     )
@@ -188,10 +233,12 @@ def _join_edges(
     return tuple(edges), ring_edges
 
 
-def _angle(mesh: Mesh, one: _Outline, other: _Outline, start: int, end: int) -> float:
+def _angle(mesh: Mesh, one: _Outline, other: _Outline, start: int, end: int, role: Role) -> float:
+    """Return the signed bend angle; 0 at a break unless the maker put it on a corner."""
     along = mesh.points[end] - mesh.points[start]
     along = along / np.linalg.norm(along)
-    return float(np.arctan2(np.cross(one.frame.n, other.frame.n) @ along, one.frame.n @ other.frame.n))
+    angle = float(np.arctan2(np.cross(one.frame.n, other.frame.n) @ along, one.frame.n @ other.frame.n))
+    return 0.0 if role is Role.BREAK and abs(angle) < COPLANAR_ANGLE else angle
 
 
 def _shell(

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..findings import Finding, Location, Severity
 from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT
-from .mesh import Groups, Mesh
+from .mesh import Groups, Mesh, place
 from .solid import Role, Solid
 
 __all__ = ["Regions", "merge_faces"]
@@ -41,7 +41,7 @@ def merge_faces(solid: Solid, mesh: Mesh) -> Regions:
     groups.join(zip(a[flat].tolist(), b[flat].tolist(), strict=True))
     labels = groups.labels()
 
-    regions, noise = _number(labels), np.zeros(0)
+    regions = _number(labels)
     normal, centre, noise = _fit(mesh, regions)
     curved = np.flatnonzero((noise > FLAT) & (np.bincount(regions) > 1))
     if len(curved):
@@ -116,7 +116,7 @@ def _not_flat(solid: Solid, mesh: Mesh, regions: np.ndarray, noise: np.ndarray) 
                 Location(
                     faces=hosts,
                     source=solid.sources[solid.face_sources[int(faces[0])]],
-                    point=tuple(float(x) for x in mesh.centre[regions == region].mean(axis=0)),
+                    point=place(mesh.centre[regions == region].mean(axis=0)),
                 ),
             )
         )
@@ -124,20 +124,30 @@ def _not_flat(solid: Solid, mesh: Mesh, regions: np.ndarray, noise: np.ndarray) 
 
 
 def _idle_marks(solid: Solid, mesh: Mesh, regions: np.ndarray, one: np.ndarray) -> list[Finding]:
-    """Note marks that cannot act: a break that does not part its wall, a flex or closure mark in the flat."""
-    inside = one[regions[mesh.face[one]] == regions[mesh.face[mesh.mate[one]]]]
+    """Tell of marks that cannot act: a break that does not part its wall, a flex or closure mark in the flat."""
+    own = regions[mesh.face[one]]
+    inside = (own == regions[mesh.face[mesh.mate[one]]]) & (mesh.role[one] != Role.PLAIN)
     found = []
-    for half in inside[mesh.role[inside] != Role.PLAIN]:
-        role = Role(int(mesh.role[half]))
+    for region, role in sorted({(int(r), int(k)) for r, k in zip(own[inside], mesh.role[one[inside]], strict=True)}):
+        halves = one[inside & (own == region) & (mesh.role[one] == role)]
+        edges = tuple(sorted({int(edge) for edge in mesh.host[halves] if edge >= 0}))
         where = Location(
-            edges=(int(mesh.host[half]),),
-            source=solid.sources[int(mesh.source[half])],
-            point=tuple(float(x) for x in mesh.points[[mesh.start[half], mesh.end[half]]].mean(axis=0)),
+            edges=edges,
+            source=solid.sources[int(mesh.source[halves[0]])],
+            point=place(mesh.points[[mesh.start[halves[0]], mesh.end[halves[0]]]].mean(axis=0)),
         )
-        if role is Role.BREAK:
-            text = "The break line ends inside the wall; continue it straight from the bottom to the top edge."
+        length = float(np.linalg.norm(mesh.points[mesh.end[halves]] - mesh.points[mesh.start[halves]], axis=1).sum())
+        named = f"edge {edges[0]}" if len(edges) == 1 else f"edges {', '.join(map(str, edges[:6]))}"
+        if role == Role.BREAK:
+            text = (
+                f"The break line of {named} ends inside its wall after {length:.1f} mm; mark one straight line from "
+                "the bottom edge to the top edge."
+            )
             found.append(Finding(Severity.ERROR, "bad-break-line", text, where))
         else:
-            text = f"The edge marked {role.name.lower()} lies in a flat surface and is not bent; the mark has no effect."
+            text = (
+                f"The {Role(role).name.lower()} mark on {named} ({length:.1f} mm) lies within a flat surface, where "
+                "nothing bends; it has no effect and may be cleared."
+            )
             found.append(Finding(Severity.NOTE, "mark-without-bend", text, where))
     return found

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..errors import UnreadableError
 from ..findings import Finding, Location, Severity
 from ..tolerance import AREA, WELD
 from .solid import Role, Solid
 
-__all__ = ["Groups", "Mesh", "read_mesh"]
+__all__ = ["Groups", "Mesh", "place", "read_mesh"]
 
 
 class Groups:
@@ -49,7 +50,8 @@ class Mesh:
     -1 where the surface ends or more than two faces meet. role, host: (h,) mark and host edge id;
     source: (h,) object of the host edge.
     normal: (f, 3) unit; area: (f,) mm^2; centre: (f, 3) mean of the corners.
-    shell: (f,) label of the connected surface. turned: whether faces had to be reversed to agree.
+    shell: (f,) label of the connected surface. turned: (f,) whether the face was reversed to agree
+    with its shell.
     """
 
     points: np.ndarray
@@ -70,9 +72,11 @@ class Mesh:
 
 
 def read_mesh(solid: Solid) -> Mesh:
-    """Weld, check, pair and orient the faces of a solid."""
+    """Weld, check, pair and orient the faces of a solid. Raises UnreadableError where no face has an area."""
     weld = _weld(solid.points)
     rings, ids, findings = _usable_faces(solid, weld)
+    if not rings:
+        raise UnreadableError(f"No face of {' and '.join(solid.sources)} has an area; model the walls as faces first.")
     counts = np.array([len(ring) for ring in rings])
     face = np.repeat(np.arange(len(rings)), counts)
     start = np.array([i for ring in rings for i in ring], dtype=int)
@@ -84,10 +88,21 @@ def read_mesh(solid: Solid) -> Mesh:
     start, end = np.where(reversed_, end, start), np.where(reversed_, start, end)
     role, host, source = _marks(solid, weld, start, end)
     normal, area, centre = _planes(solid.points, face, start, end, counts)
-    turned = np.zeros(len(rings), dtype=bool)
-    turned[np.isin(shell, np.unique(shell[flip]))] = True
-    if crowded.any() or torn.any():
-        findings.append(_crossing(solid, host[crowded | torn], source[crowded | torn], crowded.any()))
+    for where, what in (
+        (crowded, "more than two faces meet"),
+        (torn, "the surface twists over onto its back"),
+    ):
+        for name in np.unique(source[where]):
+            here = where & (source == name)
+            findings.append(
+                _crossing(
+                    solid,
+                    host[here],
+                    int(name),
+                    what,
+                    solid.points[np.concatenate([start[here], end[here]])].mean(axis=0),
+                )
+            )
     return Mesh(
         points=solid.points,
         ids=np.array(ids, dtype=int),
@@ -102,7 +117,7 @@ def read_mesh(solid: Solid) -> Mesh:
         area=area,
         centre=centre,
         shell=shell,
-        turned=turned,
+        turned=flip,
         findings=tuple(findings),
     )
 
@@ -157,7 +172,7 @@ def _usable_faces(solid: Solid, weld: np.ndarray) -> tuple[list[tuple[int, ...]]
                     Location(
                         faces=(solid.face_ids[k],),
                         source=solid.sources[solid.face_sources[k]],
-                        point=_tuple(solid.points[list(solid.faces[k])].mean(axis=0)),
+                        point=place(solid.points[list(solid.faces[k])].mean(axis=0)),
                     ),
                 )
             )
@@ -225,7 +240,7 @@ def _spread(first: int, one: np.ndarray, two: np.ndarray, against: np.ndarray, f
 def _marks(
     solid: Solid, weld: np.ndarray, start: np.ndarray, end: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return role, host edge id and source of every half-edge; of edges welded together the first and the mark count."""
+    """Return role, host edge id and source of every half-edge; of edges welded together a marked one counts."""
     count = len(solid.points)
     pairs = np.sort(weld[np.array(solid.edges, dtype=int).reshape(-1, 2)], axis=1)
     known = pairs[:, 0] * count + pairs[:, 1]
@@ -256,18 +271,18 @@ def _planes(
     return vectors / area[:, None], area, centre
 
 
-def _crossing(solid: Solid, host: np.ndarray, source: np.ndarray, crowded: bool) -> Finding:
+def _crossing(solid: Solid, host: np.ndarray, source: int, what: str, middle: np.ndarray) -> Finding:
     edges = tuple(int(edge) for edge in np.unique(host[host >= 0]))
-    what = "more than two faces meet" if crowded else "the surface twists over onto its back"
+    number = f"{len(edges)} edges" if len(edges) > 1 else "an edge"
     return Finding(
         Severity.ERROR,
         "open-or-crossing-solid",
-        f"At {len(edges)} edge{'s' if len(edges) != 1 else ''} {what}; part the faces there so that each edge has "
-        "at most two.",
-        Location(edges=edges, source=solid.sources[int(source[0])] if len(source) else None),
+        f"At {number} of {solid.sources[source]} {what}; part the faces there so that each edge joins two at most.",
+        Location(edges=edges, source=solid.sources[source], point=place(middle)),
     )
 
 
-def _tuple(point: np.ndarray) -> tuple[float, float, float]:
+def place(point: np.ndarray) -> tuple[float, float, float]:
+    """Return a point, (3,) mm, as a finding names it."""
     x, y, z = (float(value) for value in point)
     return (x, y, z)

@@ -18,17 +18,22 @@ def part_wall(facets: Facets, facet_id: int, u: float) -> Facets:
     """Return the facets with one upright facet parted along the vertical line at its coordinate ``u``, mm.
 
     The left part (u below the line) keeps the id, the right part is the last facet; between them lies
-    an Edge of role BREAK without host edges. Raises GeometryError where the line meets an opening or
-    a corner, or crosses the outline at other than two places.
+    an Edge of role BREAK without host edges. Neighbours along the cut sides get the new points too.
+    Raises GeometryError where the facet is not upright, or the line meets an opening or a corner
+    within SNAP, or crosses the outline at other than two places.
     """
     facet = facets.facets[facet_id]
     outline = facets.ring(facet)
     name = f"face {facet.faces[0]}"
+    if not facet.upright:
+        raise GeometryError(f"A break cannot part {name}, which does not stand upright; breaks part walls only.")
     if np.abs(outline[:, 0] - u).min() < SNAP:
         raise GeometryError(f"A break {u:.1f} mm along {name} would run into a corner; move it by a millimetre.")
     holes = [facets.ring(facet, r)[:, 0] for r in range(1, len(facet.rings))]
     if any(hole.min() - SNAP < u < hole.max() + SNAP for hole in holes):
-        raise GeometryError(f"A break {u:.1f} mm along {name} would run through an opening; move it beside the opening.")
+        raise GeometryError(
+            f"A break {u:.1f} mm along {name} would run through an opening; move it beside the opening."
+        )
     ahead = np.roll(outline, -1, axis=0)
     crossed = np.flatnonzero((outline[:, 0] < u) != (ahead[:, 0] < u))
     if len(crossed) != 2:
@@ -37,8 +42,10 @@ def part_wall(facets: Facets, facet_id: int, u: float) -> Facets:
             "bottom to top."
         )
     share = (u - outline[crossed, 0]) / (ahead[crossed, 0] - outline[crossed, 0])
-    heights = outline[crossed, 1] + share * (ahead[crossed, 1] - outline[crossed, 1])
-    points = np.vstack([facets.points, facet.frame.raise_(np.column_stack([[u, u], heights]))])
+    # on the edges themselves, which belong to the neighbours' planes as well
+    corners = facets.points[list(facet.rings[0])]
+    on_edge = corners[crossed] + share[:, None] * (np.roll(corners, -1, axis=0)[crossed] - corners[crossed])
+    points = np.vstack([facets.points, on_edge])
     points.setflags(write=False)
     new = (len(facets.points), len(facets.points) + 1)
     # side a runs to the right across the line (the lower one), side b back to the left
@@ -66,9 +73,7 @@ def part_wall(facets: Facets, facet_id: int, u: float) -> Facets:
     moved = {e for e in right_ids if e < break_id} | {e for r in right_holes for e in facet.ring_edges[r]}
     # everything that now borders on the right part names it
     moved |= {halves[a][1], halves[b][0]}
-    edges = [
-        _renamed(edge, facet_id, right_id) if edge.id in moved and edge.id != break_id else edge for edge in edges
-    ]
+    edges = [_renamed(edge, facet_id, right_id) if edge.id in moved and edge.id != break_id else edge for edge in edges]
     parted = [
         replace(
             facet,
@@ -89,7 +94,8 @@ def part_wall(facets: Facets, facet_id: int, u: float) -> Facets:
     kept, ids_after = _without({ids[a], ids[b]}, edges)
     all_facets = tuple(_renumbered(each, ids_after) for each in (*others, parted[1]))
     shells = tuple(
-        replace(shell, facets=(*shell.facets, right_id)) if shell.id == facet.shell else shell for shell in facets.shells
+        replace(shell, facets=(*shell.facets, right_id)) if shell.id == facet.shell else shell
+        for shell in facets.shells
     )
     return replace(facets, points=points, facets=all_facets, edges=kept, shells=shells)
 

@@ -11,7 +11,7 @@ from ..findings import Finding, Location, Severity
 from ..tolerance import SNAP
 from .facets import ShellKind
 from .merge import Regions
-from .mesh import Mesh
+from .mesh import Mesh, place
 from .solid import Solid
 
 __all__ = ["Side", "sort_shells"]
@@ -47,17 +47,21 @@ def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
         findings: tuple[Finding, ...] = ()
         plan = None if closed or not upright.any() else _plan_ring(mesh, regions, own[upright], halves)
         rise = regions.normal[own, 2]
-        others_level = bool(np.all(np.abs(np.abs(rise[~upright]) - 1.0) < _UPRIGHT))
+        points = mesh.points[mesh.start[halves]]
+        floor_only = all(lowest_level(points, regions.normal[r], regions.centre[r]) for r in own[~upright])
         if closed:
             kind, reverse = ShellKind.SOLID, _volume(mesh, faces) < 0
-        elif plan is not None and others_level and int((~upright).sum()) <= 1:
+        elif plan is not None and floor_only and int((~upright).sum()) <= 1:
             kind, reverse = ShellKind.WALLS, plan < 0
         elif not upright.any() and (np.all(rise > 0) or np.all(rise < 0)):
             kind, reverse = ShellKind.ROOF, bool(rise[0] < 0)
         else:
             kind, reverse = ShellKind.SOLID, plan is not None and plan < 0
-            if plan is None and mesh.turned[faces].any():
-                findings = (_unclear(solid, mesh, faces),)
+            turned = mesh.turned[faces]
+            if plan is None and turned.any():
+                # the side that more of the surface was given counts until the maker has mended it
+                reverse = float(mesh.area[faces[turned]].sum()) > float(mesh.area[faces[~turned]].sum())
+                findings = (_unclear(solid, mesh, faces, faces[turned ^ reverse]),)
         sides.append(Side(tuple(int(r) for r in own), kind, closed, bool(reverse), findings))
     return tuple(sides)
 
@@ -107,17 +111,18 @@ def _ring(near: Mapping[int, Mapping[int, object]]) -> list[int] | None:
         ring.append(steps[0])
 
 
-def _unclear(solid: Solid, mesh: Mesh, faces: np.ndarray) -> Finding:
-    hosts = tuple(int(solid.face_ids[k]) for k in mesh.ids[faces])
+def _unclear(solid: Solid, mesh: Mesh, faces: np.ndarray, odd: np.ndarray) -> Finding:
+    hosts = tuple(int(solid.face_ids[k]) for k in mesh.ids[odd])
+    named = f"face {hosts[0]} points" if len(hosts) == 1 else f"faces {', '.join(map(str, hosts[:6]))} point"
     return Finding(
         Severity.ERROR,
         "unclear-board-side",
-        f"The normals of neighbouring faces among {', '.join(map(str, hosts[:6]))} point to different sides, so it is "
-        "unclear to which side the board grows; recalculate the normals.",
+        f"The normal of {named} to the other side than those of the {len(faces) - len(odd)} faces joined to it, so "
+        "the side of the board is unclear; recalculate the normals.",
         Location(
             faces=hosts,
-            source=solid.sources[solid.face_sources[int(mesh.ids[faces[0]])]],
-            point=tuple(float(x) for x in mesh.centre[faces].mean(axis=0)),
+            source=solid.sources[solid.face_sources[int(mesh.ids[odd[0]])]],
+            point=place(mesh.centre[odd[0]]),
         ),
     )
 

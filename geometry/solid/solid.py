@@ -59,10 +59,12 @@ def make_solid(
     """Return a solid from points, (n, 3) mm, and rings of point indices, with marks by point pair.
 
     Without ``edges`` the sides of the faces are used, in the order in which they are met.
-    Raises UnreadableError where there are no faces, a coordinate is not a number, or a face names a
-    point that does not exist.
+    Raises UnreadableError where there are no faces, a coordinate is not a number, a face names a
+    point that does not exist, a mark no edge, or numbers are missing.
     """
-    kept = np.array(points, dtype=float).reshape(-1, 3)
+    kept = np.array(points, dtype=float)
+    if kept.ndim != 2 or kept.shape[1] != 3:
+        raise UnreadableError(f"The vertices of {source} are not points in space; give three coordinates for each.")
     kept.setflags(write=False)
     rings = tuple(tuple(int(i) for i in face) for face in faces)
     if not rings:
@@ -72,12 +74,20 @@ def make_solid(
         raise UnreadableError(f"Vertex {bad} of {source} lies at no usable place; delete or move it.")
     if any(not 0 <= i < len(kept) for ring in rings for i in ring):
         raise UnreadableError(f"A face of {source} names a vertex that it does not have; repair the mesh.")
+    if face_ids is not None and len(face_ids) != len(rings):
+        raise UnreadableError(f"{source} has {len(rings)} faces but {len(face_ids)} face numbers; give one for each.")
     if edges is None:
         sides = ((ring[k - 1], ring[k]) for ring in rings for k in range(len(ring)))
         edges = tuple(dict.fromkeys((min(side), max(side)) for side in sides))
         edge_ids = edge_ids if edge_ids is not None else range(len(edges))
     ids = tuple(edge_ids) if edge_ids is not None else (-1,) * len(edges)
+    if len(ids) != len(edges):
+        raise UnreadableError(f"{source} has {len(edges)} edges but {len(ids)} edge numbers; give one for each.")
     marks = {(min(pair), max(pair)): Role(role) for pair, role in (roles or {}).items()}
+    strangers = sorted(marks.keys() - {(min(pair), max(pair)) for pair in edges})
+    if strangers:
+        a, b = strangers[0]
+        raise UnreadableError(f"{source} has no edge between vertices {a} and {b} to be marked; mark edges of faces.")
     return Solid(
         points=kept,
         faces=rings,

@@ -1,0 +1,196 @@
+"""What is wrong with a mesh is said with its place and size, and the rest is still read."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from stowfold.geometry.findings import Finding, Severity
+from stowfold.geometry.solid.facets import Facets
+from stowfold.geometry.solid.find import find_facets
+from stowfold.geometry.solid.solid import Role, join_solids, make_solid
+
+from .conftest import L_PLAN, area_of, assert_sound, box_of, loop_of_walls
+
+
+def _only(facets: Facets) -> Finding:
+    (finding,) = facets.findings
+    return finding
+
+
+def test_a_clean_model_has_no_findings() -> None:
+    assert find_facets(make_solid(*box_of())).findings == ()
+    assert find_facets(loop_of_walls(L_PLAN)).findings == ()
+
+
+@pytest.mark.parametrize(
+    ("lift", "severity"), [(0.03, None), (0.08, Severity.WARNING), (0.16, Severity.WARNING), (0.4, Severity.ERROR)]
+)
+def test_a_twisted_wall_is_told_by_how_much(lift: float, severity: Severity | None) -> None:
+    """One corner of a rectangle lifted by h stands h / 4 off the mean plane, like the other three."""
+    points = [(0, 0, 0), (100, 0, 0), (100, lift, 60), (0, 0, 60)]
+    facets = find_facets(make_solid(points, [(0, 1, 2, 3)]))
+    assert facets.noise == pytest.approx(lift / 4, rel=1e-3)
+    if severity is None:
+        assert facets.findings == ()
+        return
+    finding = _only(facets)
+    assert (finding.code, finding.severity, finding.where.faces) == ("non-planar-facet", severity, (0,))
+    stated = re.search(r"by (\d+\.\d+) mm", finding.message)
+    assert stated is not None
+    assert float(stated[1]) == pytest.approx(lift / 4, abs=6e-4)
+
+
+def test_the_same_wall_in_triangles_bends_instead() -> None:
+    points = [(0, 0, 0), (100, 0, 0), (100, 0.4, 60), (0, 0, 60)]
+    facets = find_facets(make_solid(points, [(0, 1, 2), (0, 2, 3)]))
+    assert facets.findings == ()
+    assert len(facets.facets) == 2
+    assert facets.noise < 1e-12
+
+
+def test_duplicate_faces_are_dropped() -> None:
+    points, faces = box_of()
+    extra = make_solid(points, [*faces, faces[2][2:] + faces[2][:2], faces[3][::-1]], face_ids=range(10, 18))
+    facets = find_facets(extra)
+    assert_sound(facets)
+    assert [(f.code, f.severity, f.where.faces) for f in facets.findings] == [
+        ("duplicate-face", Severity.ERROR, (16,)),
+        ("duplicate-face", Severity.ERROR, (17,)),
+    ]
+    assert len(facets.facets) == 6
+
+
+def test_faces_without_area_are_dropped() -> None:
+    points, faces = box_of()
+    flat = [(0, 4, 0, 4), (0, 1, 1)]
+    facets = find_facets(make_solid(points, [*flat, *faces]))
+    assert_sound(facets)
+    assert [(f.code, f.severity, f.where.faces) for f in facets.findings] == [
+        ("zero-area-face", Severity.ERROR, (0,)),
+        ("zero-area-face", Severity.ERROR, (1,)),
+    ]
+    assert [facet.faces for facet in facets.facets] == [(k,) for k in range(2, 8)]
+
+
+def test_three_faces_on_an_edge_are_named_and_parted() -> None:
+    points, faces = box_of()
+    partition = [(0.0, 0.0, 50.0), (0.0, 40.0, 50.0)]
+    solid = make_solid(np.vstack([points, partition]), [*faces, (1, 3, 9, 8)])
+    facets = find_facets(solid)
+    assert_sound(facets)
+    finding = _only(facets)
+    assert (finding.code, finding.severity) == ("open-or-crossing-solid", Severity.ERROR)
+    assert [set(solid.edges[edge]) for edge in finding.where.edges] == [{1, 3}]
+    assert finding.where.point == pytest.approx((0.0, 20.0, 30.0))
+    assert sum(edge.right is None and {edge.start, edge.end} == {1, 3} for edge in facets.edges) == 3
+
+
+def test_a_crossing_of_two_objects_names_the_object() -> None:
+    points, faces = box_of()
+    fin = make_solid([(0, 0, 30), (0, 40, 30), (-20, 0, 60)], [(0, 1, 2)], source="fin")
+    facets = find_facets(join_solids([make_solid(points, faces, source="store"), fin]))
+    assert [finding.where.source for finding in facets.findings] == ["store"]
+
+
+def test_a_twisted_band_has_no_sides() -> None:
+    """A band of Moebius: no way of turning its faces makes them agree."""
+    count = 9
+    turn = 2 * np.pi * np.arange(count) / count
+    middle = 50 * np.column_stack([np.cos(turn), np.sin(turn), 0 * turn])
+    reach = 10 * np.column_stack([np.cos(turn / 2) * np.cos(turn), np.cos(turn / 2) * np.sin(turn), np.sin(turn / 2)])
+    points = np.vstack([middle - reach, middle + reach])
+    faces = []
+    for k in range(count):
+        last = k == count - 1
+        low, high = k, k + count
+        next_low, next_high = (count, 0) if last else (k + 1, k + 1 + count)
+        faces += [(low, next_low, next_high), (low, next_high, high)]
+    facets = find_facets(make_solid(points, faces))
+    assert ("open-or-crossing-solid", Severity.ERROR) in [(f.code, f.severity) for f in facets.findings]
+
+
+@pytest.mark.parametrize(("reverse", "odd"), [((1,), (1,)), ((0,), (0,)), ((0, 2), (1,))])
+def test_an_open_screen_needs_normals_that_agree(reverse: tuple[int, ...], odd: tuple[int, ...]) -> None:
+    """Three faces in a row, two of them upright: neither closed, nor a ring of walls, nor a roof."""
+    points = [(0, 0, 0), (0, 0, 50), (60, 0, 0), (60, 0, 50), (60, 60, 0), (60, 60, 50), (0, 80, 0), (0, 80, 50)]
+    faces = [(0, 2, 3, 1), (2, 4, 5, 3), (4, 6, 7, 5)]
+    assert find_facets(make_solid(points, faces)).findings == ()
+    mixed = [face[::-1] if k in reverse else face for k, face in enumerate(faces)]
+    facets = find_facets(make_solid(points, mixed))
+    assert_sound(facets)
+    finding = _only(facets)
+    assert (finding.code, finding.severity) == ("unclear-board-side", Severity.ERROR)
+    assert finding.where.faces == odd
+    # the other faces had it right
+    wanted = 1 if len(reverse) == 1 else -1
+    assert facets.facets[0].frame.n[1] == pytest.approx(-wanted)
+
+
+def test_breaks_part_a_wall(break_in_the_middle) -> None:
+    facets = find_facets(break_in_the_middle)
+    assert_sound(facets)
+    assert facets.findings == ()
+    assert len(facets.facets) == 5
+    (line,) = (edge for edge in facets.edges if edge.role is Role.BREAK)
+    assert {facets.facets[line.left].faces, facets.facets[line.right].faces} == {(0,), (1,)}
+    assert line.angle == 0.0
+    assert len(line.host_edges) == 2
+    ends = facets.points[[line.start, line.end]]
+    assert np.ptp(ends[:, 2]) == 70.0
+    # an angle of exactly 0 is for breaks; all other lines between walls are corners
+    assert all(edge.angle != 0.0 for edge in facets.edges if edge.right is not None and edge is not line)
+
+
+def test_a_break_at_a_corner_keeps_its_angle() -> None:
+    walls = loop_of_walls(L_PLAN, roles={(0, 1): Role.BREAK})
+    facets = find_facets(walls)
+    (line,) = (edge for edge in facets.edges if edge.role is Role.BREAK)
+    assert line.angle == pytest.approx(np.pi / 2)
+
+
+def test_a_break_that_ends_in_the_wall(break_in_the_middle) -> None:
+    whole = break_in_the_middle
+    solid = make_solid(whole.points, whole.faces, roles={(3, 4): Role.BREAK})
+    facets = find_facets(solid)
+    assert_sound(facets)
+    finding = _only(facets)
+    assert (finding.code, finding.severity) == ("bad-break-line", Severity.ERROR)
+    assert [set(solid.edges[edge]) for edge in finding.where.edges] == [{3, 4}]
+    assert "40.0 mm" in finding.message
+    assert len(facets.facets) == 4
+    assert not any(edge.role is Role.BREAK for edge in facets.edges)
+    assert area_of(facets, 0) == pytest.approx(120 * 70)
+
+
+@pytest.mark.parametrize("role", [Role.FLEX, Role.CLOSURE])
+def test_a_bend_mark_in_the_flat_has_no_effect(break_in_the_middle, role: Role) -> None:
+    whole = break_in_the_middle
+    facets = find_facets(make_solid(whole.points, whole.faces, roles={(2, 3): role, (3, 4): role}))
+    assert_sound(facets)
+    finding = _only(facets)
+    assert (finding.code, finding.severity, len(finding.where.edges)) == ("mark-without-bend", Severity.NOTE, 2)
+    assert len(facets.facets) == 4
+
+
+def test_corners_stay_where_role_or_neighbour_changes() -> None:
+    """The top of a wall meets one roof over half its length and another over the rest; part of it is flexed."""
+    points = [(0, 0, 0), (120, 0, 0), (120, 0, 50), (80, 0, 50), (40, 0, 50), (20, 0, 50), (0, 0, 50)]
+    points += [(0, 40, 80), (40, 40, 80), (120, 40, 60), (80, 40, 60), (20, 40, 80)]
+    faces = [(0, 1, 2, 3, 4, 5, 6), (6, 5, 11, 7), (5, 4, 8, 11), (3, 2, 9, 10)]
+    solid = make_solid(points, faces, roles={(5, 6): Role.FLEX})
+    facets = find_facets(solid)
+    assert_sound(facets)
+    wall = facets.facets[0]
+    along_top = [
+        edge
+        for edge in (facets.edges[e] for e in wall.ring_edges[0])
+        if {tuple(facets.points[p])[2] for p in (edge.start, edge.end)} == {50.0}
+    ]
+    assert [(edge.right, edge.role) for edge in along_top] == [
+        (2, Role.PLAIN), (None, Role.PLAIN), (1, Role.PLAIN), (1, Role.FLEX)
+    ]  # fmt: skip
+    assert set(wall.rings[0]) == {0, 1, 2, 3, 4, 5, 6}
+    # the roof over the left part is one facet although the wall's edge changes its role
+    assert facets.facets[1].faces == (1, 2)
