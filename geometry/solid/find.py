@@ -34,13 +34,20 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         shell_of[list(side.regions)] = k
         reverse[list(side.regions)] = side.reverse ^ (wall_face == "outside" and side.kind is ShellKind.WALLS)
 
-    outlines = [_Outline(mesh, regions, region, bool(reverse[region])) for region in range(len(regions.normal))]
+    own = regions.of_face[mesh.face]
+    beyond = np.where(mesh.mate >= 0, own[mesh.mate], -1)
+    border = np.flatnonzero(own != beyond)
+    outlines = [
+        _Outline(mesh, regions, region, border[mine], beyond, bool(reverse[region]))
+        for region, mine in enumerate(_grouped(own[border], len(reverse)))
+    ]
     edges, ring_edges = _join_edges(outlines, mesh)
+    faces = [mesh.ids[mine].tolist() for mine in _grouped(regions.of_face, len(reverse))]
     facets = tuple(
         Facet(
             id=k,
-            faces=tuple(int(solid.face_ids[i]) for i in mesh.ids[regions.of_face == k]),
-            source=int(solid.face_sources[int(mesh.ids[np.flatnonzero(regions.of_face == k)[0]])]),
+            faces=tuple(solid.face_ids[i] for i in faces[k]),
+            source=solid.face_sources[faces[k][0]],
             shell=int(shell_of[k]),
             rings=outline.rings,
             ring_edges=ring_edges[k],
@@ -57,6 +64,12 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         noise=float(regions.noise.max()),
         findings=(*mesh.findings, *regions.findings, *(finding for side in sides for finding in side.findings)),
     )
+
+
+def _grouped(labels: np.ndarray, count: int) -> list[np.ndarray]:
+    """Return for each label 0 .. count - 1 the places that bear it, in order."""
+    order = np.argsort(labels, kind="stable")
+    return np.split(order, np.searchsorted(labels[order], np.arange(1, count)))
 
 
 def plane_frame(normal: np.ndarray, centre: np.ndarray, points: np.ndarray) -> Frame:
@@ -80,20 +93,18 @@ def plane_frame(normal: np.ndarray, centre: np.ndarray, points: np.ndarray) -> F
 class _Outline:
     """The rings of one region, corners only, with what lies beyond every side."""
 
-    def __init__(self, mesh: Mesh, regions: Regions, region: int, reverse: bool) -> None:
-        faces = regions.of_face == region
-        halves = np.flatnonzero(faces[mesh.face])
-        mates = mesh.mate[halves]
-        beyond = np.where(mates >= 0, regions.of_face[mesh.face[mates]], -1)
-        border = halves[beyond != region]
+    def __init__(
+        self, mesh: Mesh, regions: Regions, region: int, border: np.ndarray, beyond: np.ndarray, reverse: bool
+    ) -> None:
         sign = -1.0 if reverse else 1.0
         self.frame = plane_frame(sign * regions.normal[region], regions.centre[region], mesh.points[mesh.start[border]])
         self.region = region
         starts, ends = (mesh.end, mesh.start) if reverse else (mesh.start, mesh.end)
-        plane = {int(p): self.frame.flatten(mesh.points[p]) for p in np.unique(mesh.start[border])}
+        around = np.unique(mesh.start[border])
+        plane = dict(zip(around.tolist(), self.frame.flatten(mesh.points[around]), strict=True))
         kind = {
             int(half): (int(far), Role(int(mesh.role[half])) if far >= 0 else Role.PLAIN)
-            for half, far in zip(border, beyond[beyond != region], strict=True)
+            for half, far in zip(border, beyond[border], strict=True)
         }
         loops = _trace({int(h): (int(starts[h]), int(ends[h])) for h in border}, plane)
         drawn = [_corners(loop, kind, starts, mesh.points) for loop in loops]
@@ -120,8 +131,10 @@ def _trace(halves: dict[int, tuple[int, int]], plane: dict[int, np.ndarray]) -> 
         while True:
             here = halves[loop[-1]]
             choices = [half for half in leaving[here[1]] if half in left or half == loop[0]]
-            turns = [_left_turn(plane, here, halves[half]) for half in choices]
-            step = choices[turns.index(min(turns))]
+            step = choices[0]
+            if len(choices) > 1:
+                turns = [_left_turn(plane, here, halves[half]) for half in choices]
+                step = choices[turns.index(min(turns))]
             if step == loop[0]:
                 break
             del left[step]

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..findings import Finding, Location, Severity
 from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT
-from .mesh import Groups, Mesh, place
+from .mesh import Mesh, connected, place
 from .solid import Role, Solid
 
 __all__ = ["Regions", "merge_faces"]
@@ -37,10 +37,7 @@ def merge_faces(solid: Solid, mesh: Mesh) -> Regions:
     same_side = np.einsum("ij,ij->i", mesh.normal[a], mesh.normal[b]) > 0
     gap = np.abs(np.einsum("ij,ij->i", mesh.normal[a], mesh.centre[b] - mesh.centre[a]))
     flat = (turn < COPLANAR_ANGLE) & same_side & (gap < FLAT) & (mesh.role[one] != Role.BREAK)
-    groups = Groups(len(mesh.area))
-    groups.join(zip(a[flat].tolist(), b[flat].tolist(), strict=True))
-    labels = groups.labels()
-
+    labels = connected(len(mesh.area), a[flat], b[flat])
     regions = _number(labels)
     normal, centre, noise = _fit(mesh, regions)
     curved = np.flatnonzero((noise > FLAT) & (np.bincount(regions) > 1))
@@ -62,18 +59,20 @@ def _number(labels: np.ndarray) -> np.ndarray:
 def _fit(mesh: Mesh, regions: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Fit planes: normal by area-weighted sum, height by the mean of the corners; and the worst corner of each."""
     count = int(regions.max()) + 1
-    vectors = np.zeros((count, 3))
-    np.add.at(vectors, regions, mesh.normal * mesh.area[:, None])
+    vectors = _sums(regions, mesh.normal * mesh.area[:, None], count)
     normal = vectors / np.linalg.norm(vectors, axis=1)[:, None]
     corner = regions[mesh.face]
     points = mesh.points[mesh.start]
-    sums = np.zeros((count, 3))
-    np.add.at(sums, corner, points)
-    centre = sums / np.bincount(corner, minlength=count)[:, None]
+    centre = _sums(corner, points, count) / np.bincount(corner, minlength=count)[:, None]
     off = np.abs(np.einsum("ij,ij->i", points - centre[corner], normal[corner]))
     noise = np.zeros(count)
     np.maximum.at(noise, corner, off)
     return normal, centre, noise
+
+
+def _sums(label: np.ndarray, rows: np.ndarray, count: int) -> np.ndarray:
+    """Return the sum of the rows, (n, 3), that bear each label 0 .. count - 1."""
+    return np.column_stack([np.bincount(label, weights=column, minlength=count) for column in rows.T])
 
 
 def _regrow(mesh: Mesh, labels: np.ndarray, faces: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import chain
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,33 +14,21 @@ from ..findings import Finding, Location, Severity
 from ..tolerance import AREA, WELD
 from .solid import Role, Solid
 
-__all__ = ["Groups", "Mesh", "place", "read_mesh"]
+__all__ = ["Mesh", "connected", "place", "read_mesh"]
 
 
-class Groups:
-    """Union-find over 0 .. n - 1: which items belong together."""
-
-    def __init__(self, count: int) -> None:
-        self._parent = list(range(count))
-
-    def find(self, item: int) -> int:
-        """Return the representative of an item's group."""
-        parent = self._parent
-        while parent[item] != item:
-            parent[item] = parent[parent[item]]
-            item = parent[item]
-        return item
-
-    def join(self, pairs: Iterable[tuple[int, int]]) -> None:
-        """Put both items of every pair into one group; the smallest item represents it."""
-        for a, b in pairs:
-            one, two = self.find(a), self.find(b)
-            if one != two:
-                self._parent[max(one, two)] = min(one, two)
-
-    def labels(self) -> np.ndarray:
-        """Return the representative of every item, (n,) int."""
-        return np.array([self.find(item) for item in range(len(self._parent))], dtype=int)
+def connected(count: int, one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """Return for each of ``count`` items the smallest one that it hangs together with by pairs (one, two), (n,) int."""
+    label = np.arange(count)
+    while True:
+        a, b = label[one], label[two]
+        apart = a != b
+        if not apart.any():
+            return label
+        np.minimum.at(label, np.maximum(a, b)[apart], np.minimum(a, b)[apart])
+        # every chain of labels is followed to its end, so that only ends are joined in the next round
+        while not np.array_equal(further := label[label], label):
+            label = further
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,38 +64,26 @@ class Mesh:
 def read_mesh(solid: Solid) -> Mesh:
     """Weld, check, pair and orient the faces of a solid. Raises UnreadableError where no face has an area."""
     weld = _weld(solid.points)
-    rings, ids, findings = _usable_faces(solid, weld)
-    if not rings:
-        raise UnreadableError(f"No face of {' and '.join(solid.sources)} has an area; model the walls as faces first.")
-    counts = np.array([len(ring) for ring in rings])
-    face = np.repeat(np.arange(len(rings)), counts)
-    start = np.array([i for ring in rings for i in ring], dtype=int)
-    end = np.array([i for ring in rings for i in (*ring[1:], ring[0])], dtype=int)
+    faces, findings = _usable_faces(solid, weld)
+    face = np.repeat(np.arange(len(faces.ids)), faces.counts)
+    start, end = faces.corner, faces.corner[_ahead(faces.counts)]
     mate, crowded = _pair(start, end, len(solid.points))
-    flip, shell, torn = _orient(face, start, end, mate, len(rings))
+    flip, shell, torn = _orient(face, start, end, mate, len(faces.ids))
     mate = np.where(torn, -1, mate)
     reversed_ = flip[face]
     start, end = np.where(reversed_, end, start), np.where(reversed_, start, end)
     role, host, source = _marks(solid, weld, start, end)
-    normal, area, centre = _planes(solid.points, face, start, end, counts)
     for where, what in (
         (crowded, "more than two faces meet"),
         (torn, "the surface twists over onto its back"),
     ):
         for name in np.unique(source[where]):
             here = where & (source == name)
-            findings.append(
-                _crossing(
-                    solid,
-                    host[here],
-                    int(name),
-                    what,
-                    solid.points[np.concatenate([start[here], end[here]])].mean(axis=0),
-                )
-            )
+            middle = solid.points[np.concatenate([start[here], end[here]])].mean(axis=0)
+            findings.append(_crossing(solid, host[here], int(name), what, middle))
     return Mesh(
         points=solid.points,
-        ids=np.array(ids, dtype=int),
+        ids=faces.ids,
         face=face,
         start=start,
         end=end,
@@ -113,9 +91,9 @@ def read_mesh(solid: Solid) -> Mesh:
         role=role,
         host=host,
         source=source,
-        normal=normal,
-        area=area,
-        centre=centre,
+        normal=np.where(flip[:, None], -faces.normal, faces.normal),
+        area=faces.area,
+        centre=faces.centre,
         shell=shell,
         turned=flip,
         findings=tuple(findings),
@@ -127,64 +105,112 @@ def _weld(points: np.ndarray) -> np.ndarray:
     # along a slanted line points of a regular building do not share a coordinate, so windows stay short
     key = points @ np.array([0.5377, 0.6143, 0.5776])
     order = np.argsort(key, kind="stable")
-    groups = Groups(len(points))
+    pairs = [np.zeros((2, 0), dtype=int)]
     for step in range(1, len(points)):
         one, two = order[:-step], order[step:]
         near = key[two] - key[one] <= WELD
         if not near.any():
             break
         same = near & (np.linalg.norm(points[two] - points[one], axis=1) <= WELD)
-        groups.join(zip(one[same].tolist(), two[same].tolist(), strict=True))
-    return groups.labels()
+        pairs.append(np.array([one[same], two[same]]))
+    return connected(len(points), *np.concatenate(pairs, axis=1))
 
 
-def _usable_faces(solid: Solid, weld: np.ndarray) -> tuple[list[tuple[int, ...]], list[int], list[Finding]]:
-    rings: list[tuple[int, ...]] = []
-    ids: list[int] = []
-    empty: list[int] = []
-    repeated: list[int] = []
-    seen: dict[tuple[int, ...], int] = {}
-    welded = weld.tolist()
-    for k, face in enumerate(solid.faces):
-        ring = [welded[i] for i in face]
-        ring = [point for i, point in enumerate(ring) if point != ring[i - 1]]
-        if len(ring) < 3 or _area(solid.points[ring]) < AREA:
-            empty.append(k)
-            continue
-        key = tuple(sorted(ring))
-        if key in seen:
-            repeated.append(k)
-            continue
-        seen[key] = k
-        rings.append(tuple(ring))
-        ids.append(k)
-    findings = []
-    for code, faces, what in (
-        ("zero-area-face", empty, "has no area"),
-        ("duplicate-face", repeated, "lies on another face with the same corners"),
-    ):
-        for k in faces:
-            findings.append(
-                Finding(
-                    Severity.ERROR,
-                    code,
-                    f"Face {solid.face_ids[k]} {what}; delete it.",
-                    Location(
-                        faces=(solid.face_ids[k],),
-                        source=solid.sources[solid.face_sources[k]],
-                        point=place(solid.points[list(solid.faces[k])].mean(axis=0)),
-                    ),
-                )
-            )
-    return rings, ids, findings
+class _Faces(NamedTuple):
+    """Faces as corners one after another, (h,), their number per face, index in the solid, and plane of each, (f,)."""
+
+    corner: np.ndarray
+    counts: np.ndarray
+    ids: np.ndarray
+    normal: np.ndarray
+    area: np.ndarray
+    centre: np.ndarray
+
+    def only(self, kept: np.ndarray) -> _Faces:
+        """Return the faces where ``kept``, (f,) bool, holds."""
+        if kept.all():
+            return self
+        return _Faces(self.corner[np.repeat(kept, self.counts)], *(column[kept] for column in self[1:]))
 
 
-def _area(ring: np.ndarray) -> float:
-    """Return the area of a ring of points, (k, 3) mm, from Newell's normal, mm^2."""
-    if len(ring) == 3:
-        (ax, ay, az), (bx, by, bz) = (ring[1] - ring[0]).tolist(), (ring[2] - ring[0]).tolist()
-        return 0.5 * float((ay * bz - az * by) ** 2 + (az * bx - ax * bz) ** 2 + (ax * by - ay * bx) ** 2) ** 0.5
-    return 0.5 * float(np.linalg.norm(np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0)))
+def _usable_faces(solid: Solid, weld: np.ndarray) -> tuple[_Faces, list[Finding]]:
+    """Return the welded faces that have an area, each set of corners once, and what was wrong with the others.
+
+    Raises UnreadableError where no face has an area.
+    """
+    corner = weld[np.fromiter(chain.from_iterable(solid.faces), dtype=int)]
+    counts = np.fromiter(map(len, solid.faces), dtype=int, count=len(solid.faces))
+    ids = np.flatnonzero(counts)
+    counts = counts[ids]
+    # a side that welding has made a point is none
+    side = corner != corner[_behind(counts)]
+    corner, counts = corner[side], np.add.reduceat(side, _begins(counts), dtype=int)
+    ids, counts = ids[counts > 0], counts[counts > 0]
+    if len(ids):
+        faces = _Faces(corner, counts, ids, *_planes(solid.points, corner, counts))
+        whole = faces.only((counts > 2) & (faces.area >= AREA))
+    if len(ids) == 0 or len(whole.ids) == 0:
+        raise UnreadableError(f"No face of {' and '.join(solid.sources)} has an area; model the walls as faces first.")
+    first = _first_of_its_kind(whole.corner, whole.counts)
+    empty = np.setdiff1d(np.arange(len(solid.faces)), whole.ids)
+    return whole.only(first), _bad_faces(solid, empty.tolist(), whole.ids[~first].tolist())
+
+
+def _begins(counts: np.ndarray) -> np.ndarray:
+    """Return where each face begins when faces of ``counts`` corners lie one after another."""
+    return np.cumsum(counts) - counts
+
+
+def _behind(counts: np.ndarray) -> np.ndarray:
+    """Return for every corner the place of the one before it round its face."""
+    behind = np.arange(int(counts.sum())) - 1
+    behind[_begins(counts)] += counts
+    return behind
+
+
+def _ahead(counts: np.ndarray) -> np.ndarray:
+    """Return for every corner the place of the one after it round its face."""
+    ahead = np.arange(int(counts.sum())) + 1
+    ahead[_begins(counts) + counts - 1] -= counts
+    return ahead
+
+
+def _first_of_its_kind(corner: np.ndarray, counts: np.ndarray) -> np.ndarray:
+    """Return whether no face before has the same corners, (f,) bool."""
+    first = np.ones(len(counts), dtype=bool)
+    begins = _begins(counts)
+    # faces of the same corners have the same sum of scrambled numbers; only those few are compared by corner
+    scrambled = (corner.astype(np.uint64) + np.uint64(1)) * np.uint64(0x9E3779B97F4A7C15)
+    scrambled *= scrambled ^ (scrambled >> np.uint64(29))
+    sums = np.add.reduceat(scrambled, begins)
+    order = np.argsort(sums, kind="stable")
+    same = sums[order[1:]] == sums[order[:-1]]
+    seen: set[tuple[int, ...]] = set()
+    for face in np.unique(np.concatenate([order[1:][same], order[:-1][same]])).tolist():
+        key = tuple(sorted(corner[begins[face] : begins[face] + counts[face]].tolist()))
+        first[face] = key not in seen
+        seen.add(key)
+    return first
+
+
+def _bad_faces(solid: Solid, empty: Iterable[int], repeated: Iterable[int]) -> list[Finding]:
+    return [
+        Finding(
+            Severity.ERROR,
+            code,
+            f"Face {solid.face_ids[k]} of {solid.sources[solid.face_sources[k]]} {what}; delete it.",
+            Location(
+                faces=(solid.face_ids[k],),
+                source=solid.sources[solid.face_sources[k]],
+                point=place(solid.points[list(solid.faces[k])].mean(axis=0)) if solid.faces[k] else None,
+            ),
+        )
+        for code, faces, what in (
+            ("zero-area-face", empty, "has no area"),
+            ("duplicate-face", repeated, "lies on another face with the same corners"),
+        )
+        for k in faces
+    ]
 
 
 def _pair(start: np.ndarray, end: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -209,9 +235,7 @@ def _orient(
     paired = np.flatnonzero(mate > np.arange(len(mate)))
     one, two = face[paired], face[mate[paired]]
     against = start[paired] == start[mate[paired]]  # both run the same way: the faces disagree
-    groups = Groups(count)
-    groups.join(zip(one.tolist(), two.tolist(), strict=True))
-    shell = groups.labels()
+    shell = connected(count, one, two)
     flip = np.zeros(count, dtype=bool)
     for label in np.unique(shell[one[against]]):
         _spread(int(label), one, two, against, flip)
@@ -242,9 +266,9 @@ def _marks(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return role, host edge id and source of every half-edge; of edges welded together a marked one counts."""
     count = len(solid.points)
-    pairs = np.sort(weld[np.array(solid.edges, dtype=int).reshape(-1, 2)], axis=1)
+    pairs = np.sort(weld[np.fromiter(chain.from_iterable(solid.edges), dtype=int).reshape(-1, 2)], axis=1)
     known = pairs[:, 0] * count + pairs[:, 1]
-    roles = np.array(solid.edge_roles, dtype=int)
+    roles = np.fromiter(solid.edge_roles, dtype=int, count=len(solid.edges))
     # marked edges first, so that a mark survives welding with an unmarked twin
     order = np.lexsort((np.arange(len(known)), -roles, known))
     keys, first = np.unique(known[order], return_index=True)
@@ -259,16 +283,18 @@ def _marks(
     return role, host, source
 
 
-def _planes(
-    points: np.ndarray, face: np.ndarray, start: np.ndarray, end: np.ndarray, counts: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return unit normal (Newell), area and centre of every face."""
-    begin = np.concatenate([[0], np.cumsum(counts)[:-1]])
-    centre = np.add.reduceat(points[start], begin) / counts[:, None]
+def _planes(points: np.ndarray, corner: np.ndarray, counts: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return unit normal (Newell), area and mean corner of every face; the normal is 0 where there is no area."""
+    begins = _begins(counts)
+    placed = points[corner]
+    centre = np.add.reduceat(placed, begins) / counts[:, None]
     # about the face's own centre, where products of coordinates stay small
-    vectors = 0.5 * np.add.reduceat(np.cross(points[start] - centre[face], points[end] - centre[face]), begin)
+    x, y, z = (placed - np.repeat(centre, counts, axis=0)).T
+    ahead = _ahead(counts)
+    turns = (y * z[ahead] - z * y[ahead], z * x[ahead] - x * z[ahead], x * y[ahead] - y * x[ahead])
+    vectors = 0.5 * np.column_stack([np.add.reduceat(turn, begins) for turn in turns])
     area = np.linalg.norm(vectors, axis=1)
-    return vectors / area[:, None], area, centre
+    return vectors / np.where(area > 0.0, area, 1.0)[:, None], area, centre
 
 
 def _crossing(solid: Solid, host: np.ndarray, source: int, what: str, middle: np.ndarray) -> Finding:

@@ -41,7 +41,7 @@ def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
     for label in np.unique(mesh.shell):
         faces = np.flatnonzero(mesh.shell == label)
         own = np.unique(regions.of_face[faces])
-        halves = np.flatnonzero(np.isin(mesh.face, faces))
+        halves = np.flatnonzero(mesh.shell[mesh.face] == label)
         closed = bool(np.all(mesh.mate[halves] >= 0))
         upright = np.abs(regions.normal[own, 2]) < _UPRIGHT
         findings: tuple[Finding, ...] = ()
@@ -79,11 +79,10 @@ def _plan_ring(mesh: Mesh, regions: Regions, upright: np.ndarray, halves: np.nda
     """
     inner = halves[mesh.mate[halves] >= 0]
     one, two = regions.of_face[mesh.face[inner]], regions.of_face[mesh.face[mesh.mate[inner]]]
-    standing = set(upright.tolist())
-    near: dict[int, dict[int, np.ndarray]] = {region: {} for region in standing}
-    for half, a, b in zip(inner.tolist(), one.tolist(), two.tolist(), strict=True):
-        if a != b and a in standing and b in standing:
-            near[a].setdefault(b, mesh.points[mesh.start[half], :2])
+    corner = (one != two) & np.isin(one, upright) & np.isin(two, upright)
+    near: dict[int, dict[int, np.ndarray]] = {region: {} for region in upright.tolist()}
+    for half, a, b in zip(inner[corner].tolist(), one[corner].tolist(), two[corner].tolist(), strict=True):
+        near[a].setdefault(b, mesh.points[mesh.start[half], :2])
     ring = _ring(near)
     if ring is None:
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
+from itertools import chain
 
 import numpy as np
 
@@ -66,25 +67,27 @@ def make_solid(
     if kept.ndim != 2 or kept.shape[1] != 3:
         raise UnreadableError(f"The vertices of {source} are not points in space; give three coordinates for each.")
     kept.setflags(write=False)
-    rings = tuple(tuple(int(i) for i in face) for face in faces)
+    rings = tuple(tuple(map(int, face)) for face in faces)
     if not rings:
         raise UnreadableError(f"{source} has no faces; model the walls as faces first.")
     if not np.isfinite(kept).all():
         bad = int(np.flatnonzero(~np.isfinite(kept).all(axis=1))[0])
         raise UnreadableError(f"Vertex {bad} of {source} lies at no usable place; delete or move it.")
-    if any(not 0 <= i < len(kept) for ring in rings for i in ring):
+    if any(ring and (min(ring) < 0 or max(ring) >= len(kept)) for ring in rings):
         raise UnreadableError(f"A face of {source} names a vertex that it does not have; repair the mesh.")
     if face_ids is not None and len(face_ids) != len(rings):
         raise UnreadableError(f"{source} has {len(rings)} faces but {len(face_ids)} face numbers; give one for each.")
     if edges is None:
-        sides = ((ring[k - 1], ring[k]) for ring in rings for k in range(len(ring)))
-        edges = tuple(dict.fromkeys((min(side), max(side)) for side in sides))
+        sides = chain.from_iterable(zip(ring, (*ring[1:], *ring[:1]), strict=True) for ring in rings)
+        edges = tuple(dict.fromkeys((a, b) if a < b else (b, a) for a, b in sides))
         edge_ids = edge_ids if edge_ids is not None else range(len(edges))
     ids = tuple(edge_ids) if edge_ids is not None else (-1,) * len(edges)
     if len(ids) != len(edges):
         raise UnreadableError(f"{source} has {len(edges)} edges but {len(ids)} edge numbers; give one for each.")
     marks = {(min(pair), max(pair)): Role(role) for pair, role in (roles or {}).items()}
-    strangers = sorted(marks.keys() - {(min(pair), max(pair)) for pair in edges})
+    pairs = tuple((int(a), int(b)) for a, b in edges)
+    known = set(pairs) if marks else set()
+    strangers = sorted((a, b) for a, b in marks if (a, b) not in known and (b, a) not in known)
     if strangers:
         a, b = strangers[0]
         raise UnreadableError(f"{source} has no edge between vertices {a} and {b} to be marked; mark edges of faces.")
@@ -93,10 +96,12 @@ def make_solid(
         faces=rings,
         face_ids=tuple(face_ids) if face_ids is not None else tuple(range(len(rings))),
         face_sources=(0,) * len(rings),
-        edges=tuple((int(a), int(b)) for a, b in edges),
+        edges=pairs,
         edge_ids=ids,
         edge_sources=(0,) * len(edges),
-        edge_roles=tuple(marks.get((min(a, b), max(a, b)), Role.PLAIN) for a, b in edges),
+        edge_roles=tuple(marks.get((min(a, b), max(a, b)), Role.PLAIN) for a, b in pairs)
+        if marks
+        else (Role.PLAIN,) * len(pairs),
         sources=(source,),
     )
 
