@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..findings import Finding, Location, Severity
-from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT
+from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT, WELD
 from .mesh import Mesh, connected, place
 from .solid import Role, Solid
 
@@ -36,7 +37,10 @@ def merge_faces(solid: Solid, mesh: Mesh) -> Regions:
     turn = np.linalg.norm(np.cross(mesh.normal[a], mesh.normal[b]), axis=1)
     same_side = np.einsum("ij,ij->i", mesh.normal[a], mesh.normal[b]) > 0
     gap = np.abs(np.einsum("ij,ij->i", mesh.normal[a], mesh.centre[b] - mesh.centre[a]))
-    flat = (turn < COPLANAR_ANGLE) & same_side & (gap < FLAT) & (mesh.role[one] != Role.BREAK)
+    may = same_side & (mesh.role[one] != Role.BREAK)
+    flat = may & (turn < COPLANAR_ANGLE) & (gap < FLAT)
+    unsure = np.flatnonzero(may & ~flat)
+    flat[unsure] = _slivers(mesh, a[unsure], b[unsure])
     labels = connected(len(mesh.area), a[flat], b[flat])
     regions = _number(labels)
     normal, centre, noise = _fit(mesh, regions)
@@ -51,9 +55,26 @@ def merge_faces(solid: Solid, mesh: Mesh) -> Regions:
     return Regions(regions, normal, centre, noise, tuple(findings))
 
 
+def _slivers(mesh: Mesh, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Return where the smaller face of a pair lies in the plane of the larger one, too thin for a normal of its own.
+
+    Cutting openings into a mesh leaves such faces; the rounding of their corners turns them by degrees.
+    """
+    wide, thin = np.where(mesh.area[a] >= mesh.area[b], (a, b), (b, a))
+    counts = np.bincount(mesh.face, minlength=len(mesh.area))
+    many = counts[thin]
+    pair = np.repeat(np.arange(len(thin)), many)
+    corner = np.arange(int(many.sum())) + np.repeat((np.cumsum(counts) - counts)[thin] - (np.cumsum(many) - many), many)
+    points = mesh.points[mesh.start[corner]]
+    away = np.einsum("ij,ij->i", points - mesh.centre[wide[pair]], mesh.normal[wide[pair]])
+    reach = np.zeros(len(thin))
+    np.maximum.at(reach, pair, np.abs(away))
+    return reach <= WELD
+
+
 def _number(labels: np.ndarray) -> np.ndarray:
-    """Return labels renumbered 0, 1, ... in the order of their smallest member."""
-    return np.unique(labels, return_inverse=True)[1].reshape(-1)
+    """Return labels, each the smallest of its members, renumbered 0, 1, ... in order."""
+    return (np.cumsum(labels == np.arange(len(labels))) - 1)[labels]
 
 
 def _fit(mesh: Mesh, regions: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -129,14 +150,14 @@ def _idle_marks(solid: Solid, mesh: Mesh, regions: np.ndarray, one: np.ndarray) 
     found = []
     for region, role in sorted({(int(r), int(k)) for r, k in zip(own[inside], mesh.role[one[inside]], strict=True)}):
         halves = one[inside & (own == region) & (mesh.role[one] == role)]
-        edges = tuple(sorted({int(edge) for edge in mesh.host[halves] if edge >= 0}))
+        edges = _hosts(mesh, halves)
         where = Location(
             edges=edges,
             source=solid.sources[int(mesh.source[halves[0]])],
             point=place(mesh.points[[mesh.start[halves[0]], mesh.end[halves[0]]]].mean(axis=0)),
         )
         length = float(np.linalg.norm(mesh.points[mesh.end[halves]] - mesh.points[mesh.start[halves]], axis=1).sum())
-        named = f"edge {edges[0]}" if len(edges) == 1 else f"edges {', '.join(map(str, edges[:6]))}"
+        named = _named(edges)
         if role == Role.BREAK:
             text = (
                 f"The break line of {named} ends inside its wall after {length:.1f} mm; mark one straight line from "
@@ -149,4 +170,38 @@ def _idle_marks(solid: Solid, mesh: Mesh, regions: np.ndarray, one: np.ndarray) 
                 "nothing bends; it has no effect and may be cleared."
             )
             found.append(Finding(Severity.NOTE, "mark-without-bend", text, where))
-    return found
+    return [*found, *_marks_on_the_rim(solid, mesh)]
+
+
+def _hosts(mesh: Mesh, halves: Sequence[int] | np.ndarray) -> tuple[int, ...]:
+    """Return the host edges of half-edges, sorted; those that the host does not have are left out."""
+    return tuple(sorted({int(edge) for edge in mesh.host[halves] if edge >= 0}))
+
+
+def _named(edges: tuple[int, ...]) -> str:
+    if len(edges) < 2:
+        return f"edge {edges[0]}" if edges else "an edge"
+    return f"edges {', '.join(map(str, edges[:6]))}{', …' if len(edges) > 6 else ''}"
+
+
+def _marks_on_the_rim(solid: Solid, mesh: Mesh) -> list[Finding]:
+    """Tell of flex and break marks where the surface ends, so that there is nothing to bend or to part."""
+    rim = np.flatnonzero(mesh.mate < 0)
+    key = np.minimum(mesh.start[rim], mesh.end[rim]) * len(mesh.points) + np.maximum(mesh.start[rim], mesh.end[rim])
+    # where more than two faces meet, the edge is a rim for each of them, and that is told elsewhere
+    _, which, uses = np.unique(key, return_inverse=True, return_counts=True)
+    marked = np.isin(mesh.role[rim], (Role.FLEX, Role.BREAK)) & (uses[which] == 1)
+    return [
+        Finding(
+            Severity.NOTE,
+            "mark-without-bend",
+            f"The {Role(int(mesh.role[half])).name.lower()} mark on {_named(_hosts(mesh, [half]))} lies at the end of the "
+            "surface, where no other face is joined; it has no effect, so join the faces or clear the mark.",
+            Location(
+                edges=_hosts(mesh, [half]),
+                source=solid.sources[int(mesh.source[half])],
+                point=place(mesh.points[[mesh.start[half], mesh.end[half]]].mean(axis=0)),
+            ),
+        )
+        for half in rim[marked]
+    ]

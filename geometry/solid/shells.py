@@ -38,7 +38,7 @@ def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
     open shells as their faces are turned, with a finding where those disagreed.
     """
     sides = []
-    for label in np.unique(mesh.shell):
+    for label in np.flatnonzero(mesh.shell == np.arange(len(mesh.shell))):
         faces = np.flatnonzero(mesh.shell == label)
         own = np.unique(regions.of_face[faces])
         halves = np.flatnonzero(mesh.shell[mesh.face] == label)

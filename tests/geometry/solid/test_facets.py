@@ -276,6 +276,18 @@ def test_single_precision_counts_as_flat() -> None:
     assert 1e-7 < facets.noise < 1e-4
 
 
+@pytest.mark.parametrize("lean", [0.0, 1.0])
+def test_thin_triangles_join_the_wall_they_lie_in(lean: float) -> None:
+    """A sliver 0.002 mm wide, turned by 1.7 degrees through the rounding of one corner; its neighbour stands at 90."""
+    points = [(0, 0, 0), (100, 0, 0), (100, 0, 50), (0, 0, 50), (50, 6e-5 * lean, 50.002), (0, 40, 50), (100, 40, 50)]
+    facets = find_facets(make_solid(points, [(0, 1, 2, 3), (3, 2, 4), (3, 4, 2, 6, 5)]))
+    assert_sound(facets)
+    assert not facets.findings
+    assert [facet.faces for facet in facets.facets] == [(0, 1), (2,)]
+    # the 0.002 mm of the sliver's tip are kept, so the line has two pieces
+    assert degrees(facets) == pytest.approx([90.0, 90.0], abs=2e-3)
+
+
 def test_windows_that_touch_at_a_corner_stay_two() -> None:
     """A wall of 4 x 4 cells with two open cells that meet in a point, and one that meets the outline in a point."""
     points = [(10.0 * i, 0.0, 10.0 * j) for j in range(5) for i in range(5)]

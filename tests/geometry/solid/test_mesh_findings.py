@@ -194,3 +194,10 @@ def test_corners_stay_where_role_or_neighbour_changes() -> None:
     assert set(wall.rings[0]) == {0, 1, 2, 3, 4, 5, 6}
     # the roof over the left part is one facet although the wall's edge changes its role
     assert facets.facets[1].faces == (1, 2)
+
+
+@pytest.mark.parametrize(("role", "told"), [(Role.FLEX, 1), (Role.BREAK, 1), (Role.CLOSURE, 0), (Role.PLAIN, 0)])
+def test_a_mark_at_the_end_of_the_surface_is_told(role: Role, told: int) -> None:
+    """The top edge of an open wall; a closure may lie there, since a roof of its own can rest on it."""
+    facets = find_facets(loop_of_walls(L_PLAN, roles={(1, 3): role}))
+    assert [(f.code, f.severity) for f in facets.findings] == [("mark-without-bend", Severity.NOTE)] * told
