@@ -50,6 +50,13 @@ def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
     results.suspect_all()
 
 
+def _redraw(_group: PropertyGroup, context: bpy.types.Context) -> None:
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
+
+
 def _mm(name: str, description: str, default: float, least: float = 0.0, most: float = 5000.0) -> object:
     """Return a property in real millimetres."""
     return FloatProperty(
@@ -58,7 +65,7 @@ def _mm(name: str, description: str, default: float, least: float = 0.0, most: f
         default=default,
         min=least,
         soft_max=most,
-        precision=2,
+        precision=5,
         subtype="DISTANCE_CAMERA",
         update=_touched,
     )
@@ -185,16 +192,9 @@ class StowfoldView(PropertyGroup):
         name="Show Bends",
         description="Draw marked edges of block-outs in the viewport",
         default=True,
-        update=lambda _group, context: _redraw(context),
+        update=_redraw,
     )
     cut_folder: StringProperty(name="Last Folder", subtype="DIR_PATH")
-
-
-def _redraw(context: bpy.types.Context) -> None:
-    for window in context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
 
 
 CLASSES = (

@@ -11,6 +11,10 @@ from .. import results
 from ..bridge import to_units
 
 
+#: How many times farther than the host's own framing the eye stands.
+_STEP_BACK = 2.5
+
+
 class STOWFOLD_OT_show_finding(Operator):
     """Select the place that this finding speaks of and bring it into view"""
 
@@ -38,7 +42,7 @@ class STOWFOLD_OT_show_finding(Operator):
         if not edges and not faces and where.part is not None and report is not None:
             faces = _faces_of(report, where.part)
         _select(context, target, edges, faces)
-        if where.point is not None:
+        if where.point is not None and not edges and not faces:
             context.scene.cursor.location = [to_units(value, context.scene) for value in where.point]
         _frame(context)
         return {"FINISHED"}
@@ -85,6 +89,8 @@ def _frame(context: bpy.types.Context) -> None:
         if area.type == "VIEW_3D" and region is not None:
             with context.temp_override(area=area, region=region):
                 bpy.ops.view3d.view_selected(use_all_regions=False)
+            # the place alone says little; its surroundings belong to it
+            area.spaces.active.region_3d.view_distance *= _STEP_BACK
 
 
 CLASSES = (STOWFOLD_OT_show_finding,)

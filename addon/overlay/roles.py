@@ -169,7 +169,9 @@ def _draw_legend() -> None:
     if not present:
         return
     scale = context.preferences.system.ui_scale
-    left, bottom, step = 24.0 * scale, 24.0 * scale, 20.0 * scale
+    # tools may lie over the view's left edge
+    tools = next((each.width for each in context.area.regions if each.type == "TOOLS"), 0)
+    left, bottom, step = tools + 24.0 * scale, 24.0 * scale, 20.0 * scale
     shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
     text = context.preferences.themes[0].view_3d.space.text_hi
     for k, role in enumerate(reversed(present)):

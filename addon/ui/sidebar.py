@@ -98,6 +98,7 @@ class STOWFOLD_PT_joiners(_Step, Panel):
 class STOWFOLD_PT_stock(_Step, Panel):
     bl_idname = "STOWFOLD_PT_stock"
     bl_label = "Stock"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         ours = context.scene.stowfold
@@ -189,7 +190,7 @@ def _draw_findings(layout: UILayout, context: bpy.types.Context, findings: tuple
         row = box.row(align=False)
         text = row.column()
         text.alert = finding.severity is Severity.ERROR
-        paragraph(text, context, finding.message, icon=_SEVERITY_ICONS[finding.severity])
+        paragraph(text, context, finding.message, icon=_SEVERITY_ICONS[finding.severity], beside=6)
         where = finding.where
         if where.faces or where.edges or where.part or where.point:
             row.operator(STOWFOLD_OT_show_finding.bl_idname, text="", icon="VIEWZOOM", emboss=False).index = index
@@ -245,8 +246,9 @@ class STOWFOLD_PT_cut(_Step, Panel):
         if outcome is not None:
             column = layout.column(align=True)
             column.active = not (report is not None and report.stale)
-            for sheet in outcome.layout.sheets:
-                column.label(text=f"{sheet.file[:-4]}: {sheet.used_share:.0%} used", icon="FILE")
+            for number, sheet in enumerate(outcome.layout.sheets, start=1):
+                board = STOCKS[sheet.stock].label if sheet.stock in STOCKS else sheet.stock
+                column.label(text=f"{number}: {board}, {sheet.used_share:.0%}", icon="FILE")
             if not outcome.layout.sheets:
                 column.label(text="No sheet could be laid out", icon="CANCEL")
             column.label(text=f"About {outcome.seconds.get('total', 0.0) / 60:.0f} min of laser time", icon="TIME")

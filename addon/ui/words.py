@@ -19,11 +19,13 @@ def letters_per_line(context: bpy.types.Context) -> int:
     return max(16, int((width / scale - _MARGIN) / _LETTER))
 
 
-def paragraph(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, *, icon: str = "NONE") -> None:
-    """Draw a sentence over as many lines as it takes, the icon before the first."""
+def paragraph(
+    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, *, icon: str = "NONE", beside: int = 0
+) -> None:
+    """Draw a sentence over as many lines as it takes, the icon before the first, ``beside`` letters kept free."""
     column = layout.column(align=True)
     column.scale_y = 0.75
-    lines = textwrap.wrap(text, letters_per_line(context)) or [""]
+    lines = textwrap.wrap(text, letters_per_line(context) - beside) or [""]
     for k, line in enumerate(lines):
         if icon == "NONE":
             column.label(text=line)
