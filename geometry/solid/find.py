@@ -79,9 +79,10 @@ def plane_frame(normal: np.ndarray, centre: np.ndarray, points: np.ndarray) -> F
     """
     n = normal / np.linalg.norm(normal)
     steep = np.array([0.0, 0.0, 1.0]) if abs(n[2]) < 1.0 - 1e-8 else np.array([0.0, 1.0, 0.0])
-    v = steep - (steep @ n) * n
-    v /= np.linalg.norm(v)
-    u = np.cross(v, n)
+    # by cross products alone, since a difference would lose digits on planes that are nearly level
+    u = np.cross(steep, n)
+    u /= np.linalg.norm(u)
+    v = np.cross(n, u)
     flat = (points - centre) @ np.column_stack([u, v])
     low = np.lexsort((flat[:, 0], np.round(flat[:, 1] / SNAP)))[0]
     origin = centre + flat[low, 0] * u + flat[low, 1] * v

@@ -195,8 +195,8 @@ def _marks_on_the_rim(solid: Solid, mesh: Mesh) -> list[Finding]:
         Finding(
             Severity.NOTE,
             "mark-without-bend",
-            f"The {Role(int(mesh.role[half])).name.lower()} mark on {_named(_hosts(mesh, [half]))} lies at the end of the "
-            "surface, where no other face is joined; it has no effect, so join the faces or clear the mark.",
+            f"The {Role(int(mesh.role[half])).name.lower()} mark on {_named(_hosts(mesh, [half]))} lies at the end of "
+            "the surface, where no other face is joined; it has no effect, so join the faces or clear the mark.",
             Location(
                 edges=_hosts(mesh, [half]),
                 source=solid.sources[int(mesh.source[half])],

@@ -139,6 +139,14 @@ def test_frames_of_walls_read_left_to_right_from_the_board_side() -> None:
     assert (front.u.tolist(), front.v.tolist(), front.n.tolist()) == ([1, 0, 0], [0, 0, 1], [0, -1, 0])
 
 
+@pytest.mark.parametrize("lean", [1e-3, 1e-2, 0.3])
+def test_frames_of_nearly_level_planes_lose_no_digits(lean: float) -> None:
+    points = np.array([(0, 0, 0), (300, 0, 300 * lean), (300, 200, 300 * lean), (0, 200, 0)]) + 123.4
+    facets = find_facets(make_solid(points, [(0, 1, 2, 3)]))
+    back = facets.facets[0].frame.raise_(facets.ring(facets.facets[0]))
+    assert np.abs(back - points[list(facets.facets[0].rings[0])]).max() < 2e-13
+
+
 def test_a_lid_without_a_bottom_is_no_ring_of_walls() -> None:
     points, faces = box_of()
     facets = find_facets(make_solid(points, [face for k, face in enumerate(faces) if k != 4]), wall_face="outside")
