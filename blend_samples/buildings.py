@@ -90,9 +90,7 @@ def ring_of_walls(shape: Shape, walls: Sequence[Wall], height: float = WALL_HEIG
     """
     levels = sorted({0.0, height, *(z for wall in walls for opening in wall.openings for z in opening.height)})
     for wall in walls:
-        columns = sorted(
-            {0.0, wall.length, *wall.breaks, *(x for opening in wall.openings for x in opening.along)}
-        )
+        columns = sorted({0.0, wall.length, *wall.breaks, *(x for opening in wall.openings for x in opening.along)})
         for left, right in zip(columns, columns[1:], strict=False):
             for low, high in zip(levels, levels[1:], strict=False):
                 if any(
@@ -108,7 +106,6 @@ def ring_of_walls(shape: Shape, walls: Sequence[Wall], height: float = WALL_HEIG
         shape.mark([wall.at(0.0, z) for z in levels], FLEX)
 
 
-
 def gable_roof(shape: Shape, length: float, width: float, *, eaves: float, pitch: float, overhang: float) -> None:
     """Add a gable roof over a rectangle from the origin, ridge along x, as a surface of its own.
 
@@ -119,7 +116,9 @@ def gable_roof(shape: Shape, length: float, width: float, *, eaves: float, pitch
     foot = eaves - pitch * overhang
     x0, x1 = -overhang, length + overhang
     shape.face([(x0, -overhang, foot), (x1, -overhang, foot), (x1, width / 2, ridge), (x0, width / 2, ridge)])
-    shape.face([(x1, width + overhang, foot), (x0, width + overhang, foot), (x0, width / 2, ridge), (x1, width / 2, ridge)])
+    shape.face(
+        [(x1, width + overhang, foot), (x0, width + overhang, foot), (x0, width / 2, ridge), (x1, width / 2, ridge)]
+    )
     shape.mark([(x0, width / 2, ridge), (x1, width / 2, ridge)], FLEX)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 from pathlib import Path
 
 import numpy as np
@@ -13,11 +13,12 @@ from .board.stock import Stock, check_stock
 from .errors import BadSettingError
 from .files import replace_files, seal
 from .findings import Finding, Severity, in_order, worst
+from .flat.breaks import propose_breaks
 from .flat.floor import lay_floor
 from .flat.joiner import make_joiners
+from .flat.net import propose_net
 from .flat.part import Joiner, Part, Tab
 from .flat.proof import Proof
-from .flat.propose import propose_breaks, propose_net
 from .flat.prove import prove
 from .flat.section import unfold
 from .flat.settings import BuildSettings
@@ -38,7 +39,7 @@ from .tolerance import PROOF_SINGLE
 __all__ = ["Outcome", "Proposal", "Settings", "Stow", "check_settings", "deliver", "largest_piece", "run"]
 
 
-class Proposal(str, Enum):
+class Proposal(StrEnum):
     """What to fill in where the maker marked nothing."""
 
     NONE = "none"

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 
 __all__ = ["Finding", "Location", "Severity", "in_order", "worst"]
 
 
-class Severity(str, Enum):
+class Severity(StrEnum):
     """How much a finding weighs: an error stops the sheets, a warning and a note do not."""
 
     ERROR = "error"

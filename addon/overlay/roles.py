@@ -101,8 +101,10 @@ def _marked_lines(target: bpy.types.Object, scene: bpy.types.Scene) -> _Lines:
 def _shown(context: bpy.types.Context) -> Iterator[bpy.types.Object]:
     """Yield the objects whose marks are drawn: block-outs, and whatever mesh is being edited."""
     for target in context.view_layer.objects:
-        if target.type == "MESH" and target.visible_get() and (
-            target.stowfold.is_block_out or target.mode == "EDIT" or target == context.view_layer.objects.active
+        if (
+            target.type == "MESH"
+            and target.visible_get()
+            and (target.stowfold.is_block_out or target.mode == "EDIT" or target == context.view_layer.objects.active)
         ):
             yield target
 

@@ -46,9 +46,13 @@ class STOWFOLD_PT_plot(_Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         target = context.object
         if target is None or target.type != "MESH":
-            paragraph(self.layout, context, "Model the walls as a mesh, one face per wall, then select it here.", icon="INFO")
+            paragraph(
+                self.layout, context, "Model the walls as a mesh, one face per wall, then select it here.", icon="INFO"
+            )
         else:
-            self.layout.prop(target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME")
+            self.layout.prop(
+                target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME"
+            )
         column = self.settings_layout()
         ours = context.scene.stowfold
         column.prop(ours, "square")
@@ -154,7 +158,12 @@ class STOWFOLD_PT_proof(_Step, Panel):
         row.scale_y = 1.4
         row.operator(STOWFOLD_OT_check.bl_idname, icon="FILE_REFRESH" if report is not None else "VIEWZOOM")
         if report is None:
-            paragraph(layout, context, "Not checked yet. The parts are folded back by arithmetic and laid against the model.", icon="INFO")
+            paragraph(
+                layout,
+                context,
+                "Not checked yet. The parts are folded back by arithmetic and laid against the model.",
+                icon="INFO",
+            )
             return
         if report.stale:
             paragraph(layout, context, "The model or the settings have changed since; check again.", icon="TIME")
@@ -169,7 +178,9 @@ class STOWFOLD_PT_proof(_Step, Panel):
         paragraph(
             body,
             context,
-            "The flat parts fold back into the model." if proof.holds else "The flat parts do not fold back into the model.",
+            "The flat parts fold back into the model."
+            if proof.holds
+            else "The flat parts do not fold back into the model.",
             icon="CHECKMARK" if proof.holds else "CANCEL",
         )
         _draw_findings(body, context, report.outcome.findings)

@@ -67,9 +67,8 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
     low, high = corners.min(axis=1), corners.max(axis=1)
     one, two = [], []
     for i in range(len(corners) - 1):
-        near = (
-            np.all((low[i + 1 :] < high[i] - deeper / 2) & (high[i + 1 :] > low[i] + deeper / 2), axis=1)
-            & (group[i + 1 :] != group[i])
+        near = np.all((low[i + 1 :] < high[i] - deeper / 2) & (high[i + 1 :] > low[i] + deeper / 2), axis=1) & (
+            group[i + 1 :] != group[i]
         )
         found = np.flatnonzero(near) + i + 1
         one.append(np.full(len(found), i))

@@ -18,8 +18,8 @@ from ..solid.facets import Facets, ShellKind
 from ..tolerance import LENGTH, SNAP
 from .joiner import Joiners
 from .outline import clean_ring
-from .part import FaceUp, Panel, Part, PartKind, Tab
-from .section import Foot, Sections, frozen, outward
+from .part import FaceUp, Panel, Part, PartKind, Tab, frozen
+from .section import Foot, Sections, outward
 from .settings import BuildSettings
 
 __all__ = ["Floors", "lay_floor"]
@@ -315,4 +315,3 @@ def _loose_tab(tab: Tab) -> Finding:
         "move the wall or its break by half a square, or leave the floor out.",
         Location(part=tab.part, point=(x, y, z)),
     )
-

@@ -36,7 +36,9 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[np.ndarray, ...]:
     return tuple(np.full((3, 4), np.nan) if matrix is None else matrix[:3] for matrix in stands)
 
 
-def bend_matrix(placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, at: float | None = None) -> np.ndarray:
+def bend_matrix(
+    placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, at: float | None = None
+) -> np.ndarray:
     """Return the motion, (4, 4) in the part frame, of what hangs on the far side of a lattice.
 
     With ``at`` (mm from the first row, along the flat) the motion of that line of the lattice instead.
@@ -65,7 +67,9 @@ def bend_matrix(placed: PlacedLattice, board_side: int, fraction: float = 1.0, *
     return result
 
 
-def bent_links(placed: PlacedLattice, board_side: int, fraction: float = 1.0) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+def bent_links(
+    placed: PlacedLattice, board_side: int, fraction: float = 1.0
+) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
     """Return every link of a lattice as its flat strip, (4, 2) mm, and the (4, 4) motion that bends it into place."""
     lattice = placed.lattice
     links = []

@@ -16,9 +16,9 @@ from ..tolerance import SNAP
 from .eaves import Eaves
 from .layer import board_layer
 from .outline import clean_ring, move_sides, replace_corners
-from .part import FaceUp, Joiner, LabelSpot, Part, PartKind
+from .part import FaceUp, Joiner, LabelSpot, Part, PartKind, frozen
 from .pulls import top_drop
-from .section import Foot, Sections, frozen, outward
+from .section import Foot, Sections, outward
 from .settings import BuildSettings, JoinerSettings
 from .tabs import tab_outline
 
@@ -137,9 +137,13 @@ def check_break_lines(facets: Facets, sections: Sections, settings: BuildSetting
         elif not _vertical(facets, edge):
             lean = np.degrees(np.arctan2(*np.abs(_run(facets, edge))))
             found.append(_bad(facets, edge, f"leans by {lean:.1f} degrees", "make it vertical"))
-        elif sum(
-            other.role is Role.BREAK and {other.left, other.right} == {edge.left, edge.right} for other in facets.edges
-        ) > 1:
+        elif (
+            sum(
+                other.role is Role.BREAK and {other.left, other.right} == {edge.left, edge.right}
+                for other in facets.edges
+            )
+            > 1
+        ):
             found.append(_bad(facets, edge, "is cut by an opening", "move it beside the opening"))
         else:
             near = min(_clear(sections, facets, edge, facet.id, reach) for facet in (left, right))
@@ -161,9 +165,7 @@ def _bad(facets: Facets, edge: Edge, what: str, remedy: str) -> Finding:
         Severity.ERROR,
         "bad-break-line",
         f"The break line on face {facets.facets[edge.left].faces[0]} {what}; {remedy}.",
-        Location(
-            edges=edge.host_edges, source=facets.sources[edge.source], point=tuple(float(x) for x in middle)
-        ),
+        Location(edges=edge.host_edges, source=facets.sources[edge.source], point=tuple(float(x) for x in middle)),
     )
 
 

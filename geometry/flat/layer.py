@@ -6,8 +6,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..solid.facets import Facet
-from .part import Panel
-from .section import frozen
+from .part import Panel, frozen
 
 __all__ = ["board_layer"]
 

@@ -7,17 +7,24 @@ The reference face lies in z = 0.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from ..board.lattice import Lattice, SlitLayout
 
-__all__ = ["FaceUp", "Joiner", "LabelSpot", "Panel", "Part", "PartKind", "PlacedLattice", "Tab"]
+__all__ = ["FaceUp", "Joiner", "LabelSpot", "Panel", "Part", "PartKind", "PlacedLattice", "Tab", "frozen"]
 
 
-class PartKind(str, Enum):
+def frozen(points: np.ndarray) -> np.ndarray:
+    """Return a read-only copy in double precision."""
+    copy = np.array(points, dtype=float)
+    copy.setflags(write=False)
+    return copy
+
+
+class PartKind(StrEnum):
     """What a part is for."""
 
     WALL = "wall"
@@ -30,7 +37,7 @@ class PartKind(str, Enum):
     COUPON = "coupon"
 
 
-class FaceUp(str, Enum):
+class FaceUp(StrEnum):
     """Which face of the part lies up on the laser."""
 
     OUTSIDE = "outside"

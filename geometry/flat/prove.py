@@ -55,7 +55,9 @@ def prove(
     )
     found = [*_crossing_findings(crossings)]
     found += [*_failures(proof), *tolerance.findings]
-    return Proof(**{name: getattr(proof, name) for name in Proof.__slots__ if name != "findings"}, findings=tuple(found))
+    return Proof(
+        **{name: getattr(proof, name) for name in Proof.__slots__ if name != "findings"}, findings=tuple(found)
+    )
 
 
 def _crossing_findings(crossings: Iterable[Crossing]) -> Iterator[Finding]:
@@ -304,5 +306,3 @@ def _stand_space(stands: np.ndarray, points: np.ndarray) -> np.ndarray:
 
 def _largest(values: Iterable[float]) -> float | None:
     return max(values, default=None)
-
-

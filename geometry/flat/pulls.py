@@ -124,9 +124,7 @@ def side_distance(
     return parted_pull_back(edge.angle, thickness=thickness)
 
 
-def top_drop(
-    facets: Facets, facet: Facet, ring: int, side: int, eaves: Eaves, layer: tuple[float, float]
-) -> float:
+def top_drop(facets: Facets, facet: Facet, ring: int, side: int, eaves: Eaves, layer: tuple[float, float]) -> float:
     """Return the pull-back of a free top side of an upright facet under a roof, for a board in ``layer``, mm."""
     points = facets.points[[facet.rings[ring][side], facet.rings[ring][(side + 1) % len(facet.rings[ring])]]]
     run = facet.frame.flatten(points)
@@ -137,9 +135,7 @@ def top_drop(
     return eaves.drop(facet, points[0], points[1], layer) * abs(float(along[0]))
 
 
-def _pulled(
-    facets: Facets, facet: Facet, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings
-) -> Pulled:
+def _pulled(facets: Facets, facet: Facet, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings) -> Pulled:
     rings = []
     for r in range(len(facet.rings)):
         distances = [

@@ -14,10 +14,12 @@ from ..findings import Finding, Location, Severity
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA, SNAP
+from .flip import flipped
 from .hinges import Hinges, choose_hinges
-from .outline import clean_ring, replace_corners, signed_area
-from .part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice
+from .outline import clean_ring, replace_corners
+from .part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
 from .pulls import Pulled, Pulls, pull_back, stock_for
+from .section_checks import holes_at_peaks, overlaps, uncuttable
 from .settings import BoardFace, BuildSettings
 from .tabs import tab_outline, tab_spans
 
@@ -70,7 +72,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         kind = facets.shells[facets.facets[group[0]].shell].kind
         counts[kind] = counts.get(kind, 0) + 1
         builder = _Builder(facets, hinges, pulls, settings, group, f"{_PREFIX[kind][0]}{counts[kind]}")
-        troubles = builder.troubles()
+        troubles = uncuttable(facets, pulls, group)
         findings += troubles
         if any(each.severity is Severity.ERROR for each in troubles):
             continue
@@ -79,6 +81,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         parts.append(part)
         feet += builder.feet
         part_of.update(dict.fromkeys(group, part.id))
+    findings += holes_at_peaks(facets, pulls)
     return Sections(tuple(parts), tuple(feet), part_of, hinges, pulls, tuple(findings))
 
 
@@ -119,51 +122,6 @@ class _Builder:
         self.feet: list[Foot] = []
         self.findings: list[Finding] = []
 
-    # -- what cannot be cut ---------------------------------------------------------------------
-
-    def troubles(self) -> list[Finding]:
-        """Return what keeps the group from becoming a part: vanished sides, panels that fall apart."""
-        found: list[Finding] = []
-        for facet_id in self.group:
-            pulled = self.pulls.facets[facet_id]
-            facet = pulled.facet
-            gone = [(r, side) for r, ring in enumerate(pulled.rings) for side in ring.vanished]
-            for r, side in gone:
-                ring = pulled.rings[r]
-                edge = self.facets.edges[facet.ring_edges[r][side]]
-                found.append(
-                    Finding(
-                        Severity.ERROR,
-                        "vanishing-panel",
-                        f"The side of face {facet.faces[0]} is {ring.lengths[side]:.1f} mm long, but the bends and gaps "
-                        f"beside it take {ring.lost[side]:.1f} mm; make it longer than {ring.lost[side]:.1f} mm, "
-                        "or bend fewer edges or to a smaller radius.",
-                        self._where(facet, edge),
-                    )
-                )
-            if gone:
-                continue
-            shape = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]])
-            if signed_area(pulled.rings[0].points) < AREA or not shape.is_valid:
-                found.append(
-                    Finding(
-                        Severity.ERROR,
-                        "opening-in-lattice" if len(facet.rings) > 1 else "panel-falls-apart",
-                        f"Pulling the sides of face {facet.faces[0]} back for bends and gaps "
-                        + (
-                            "runs into one of its openings; move the opening away from the bent edge by "
-                            f"{self._deepest(facet):.1f} mm or more."
-                            if len(facet.rings) > 1
-                            else "cuts it in two; make it wider or bend its edges to a smaller radius."
-                        ),
-                        self._where(facet),
-                    )
-                )
-        return found
-
-    def _deepest(self, facet: Facet) -> float:
-        return max((b.pull_back for e, b in self.pulls.bends.items() if e in facet.ring_edges[0]), default=0.0)
-
     # -- placing --------------------------------------------------------------------------------
 
     def build(self, kind: ShellKind, label: str) -> Part:
@@ -180,7 +138,8 @@ class _Builder:
                     order.append(there)
         outline = clean_ring(np.array(self._walk(self.root.id, None, children)))
         corner = outline.min(axis=0)
-        self._check_overlap(order)
+        shapes = [self.placed[f].place(self.placed[f].pulled.rings[0].points) for f in order]
+        self.findings += overlaps(self.facets, self.name, order, shapes)
         holes = [
             clean_ring(placed.place(ring.points) - corner)
             for facet in order
@@ -198,9 +157,7 @@ class _Builder:
             outline=Polygon(outline - corner, holes),
             panels=tuple(self._panel(facet, corner) for facet in order),
             lattices=tuple(
-                self._lattice(edge, here, order.index(here), order, corner)
-                for here in order
-                for edge in children[here]
+                self._lattice(edge, here, order.index(here), order, corner) for here in order for edge in children[here]
             ),
             label_spot=self._label_spot(corner),
             stage=_STAGE[kind],
@@ -306,9 +263,7 @@ class _Builder:
             return False
         if other is not None and other != shell.bottom:
             return False
-        lowest = min(
-            self.facets.points[list(self.facets.facets[each].rings[0]), 2].min() for each in shell.facets
-        )
+        lowest = min(self.facets.points[list(self.facets.facets[each].rings[0]), 2].min() for each in shell.facets)
         return bool(np.all(np.abs(self.facets.points[[edge.start, edge.end], 2] - lowest) < SNAP))
 
     def _joiner_bands(self, facet: Facet) -> list[tuple[float, float]]:
@@ -386,26 +341,6 @@ class _Builder:
                 return LabelSpot((float(centre[0]), float(centre[1])), direction, 0.8 * length, engaged - 2.0)
         return None
 
-    def _check_overlap(self, order: list[int]) -> None:
-        """Report panels of the section that would lie on each other in the flat."""
-        shapes = [
-            Polygon(self.placed[f].place(self.placed[f].pulled.rings[0].points)).buffer(0) for f in order
-        ]
-        for i, one in enumerate(shapes):
-            for j in range(i):
-                shared = one.intersection(shapes[j]).area
-                if shared > AREA:
-                    faces = [self.facets.facets[order[k]].faces[0] for k in (j, i)]
-                    self.findings.append(
-                        Finding(
-                            Severity.ERROR,
-                            "self-overlap",
-                            f"In the flat, faces {faces[0]} and {faces[1]} of {self.name} lie on each other by "
-                            f"{shared:.1f} mm²; let another edge of this section part instead.",
-                            self._where(self.facets.facets[order[i]]),
-                        )
-                    )
-
     def _faces(self) -> str:
         return ", ".join(str(self.facets.facets[facet].faces[0]) for facet in self.group)
 
@@ -418,65 +353,3 @@ class _Builder:
             part=self.name,
             point=tuple(float(x) for x in points.mean(axis=0)),
         )
-
-
-def frozen(points: np.ndarray) -> np.ndarray:
-    """Return a read-only copy in double precision."""
-    copy = np.array(points, dtype=float)
-    copy.setflags(write=False)
-    return copy
-
-
-def flipped(part: Part) -> Part:
-    """Return a part seen from its other face: x reversed, the board on the other side of z = 0."""
-    mirror = np.diag([-1.0, 1.0])
-    width = part.outline.bounds[2] + part.outline.bounds[0]
-    offset = np.array([width, 0.0])
-
-    def over(points: np.ndarray) -> np.ndarray:
-        return np.asarray(points) @ mirror + offset
-
-    def ring(points: np.ndarray) -> np.ndarray:
-        return frozen(over(points)[::-1])
-
-    def stands(matrix: np.ndarray) -> np.ndarray:
-        turned = matrix.copy()
-        turned[:, 3] += matrix[:, 0] * width
-        turned[:, 0] *= -1.0
-        turned[:, 2] *= -1.0
-        return frozen(turned)
-
-    spot = part.label_spot
-    if spot is not None:
-        x, y = over(np.array([spot.centre]))[0]
-        spot = replace(spot, centre=(float(x), float(y)), direction=float(np.pi - spot.direction))
-    return replace(
-        part,
-        board_side=-part.board_side,
-        outline=Polygon(
-            over(np.array(part.outline.exterior.coords))[::-1],
-            [over(np.array(hole.coords))[::-1] for hole in part.outline.interiors],
-        ),
-        panels=tuple(
-            replace(
-                panel,
-                ring=ring(panel.ring),
-                holes=tuple(ring(hole) for hole in panel.holes),
-                corners=frozen(over(panel.corners)),
-                stands=stands(panel.stands),
-            )
-            for panel in part.panels
-        ),
-        lattices=tuple(
-            replace(
-                each,
-                origin=frozen(over(each.origin[None])[0]),
-                across=frozen(each.across @ mirror),
-                along=frozen(each.along @ mirror),
-            )
-            for each in part.lattices
-        ),
-        engrave=tuple(frozen(over(line)) for line in part.engrave),
-        score=tuple(frozen(over(line)) for line in part.score),
-        label_spot=spot,
-    )

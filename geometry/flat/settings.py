@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 
 from ..board.stock import Stock
 
 __all__ = ["BoardFace", "BuildSettings", "FloorSettings", "HingeSettings", "JoinerSettings", "RoofSettings"]
 
 
-class BoardFace(str, Enum):
+class BoardFace(StrEnum):
     """Which face of a wall's board the modelled surface is."""
 
     INSIDE = "inside"

@@ -31,10 +31,7 @@ def tab_spans(
     free = [(start, end)]
     for low, high in sorted(taken):
         free = [
-            piece
-            for a, b in free
-            for piece in ((a, min(b, low)), (max(a, high), b))
-            if piece[1] - piece[0] > LENGTH
+            piece for a, b in free for piece in ((a, min(b, low)), (max(a, high), b)) if piece[1] - piece[0] > LENGTH
         ]
     spans = []
     for a, b in free:

@@ -106,6 +106,11 @@ def _stretch(placed: PlacedLattice, stock: Stock) -> float:
     if free <= 0.0:
         return 0.0
     stiffness = (
-        2 * lattice.slits * stock.elastic_modulus * lattice.thickness * lattice.link_width**3 / (lattice.links * free**3)
+        2
+        * lattice.slits
+        * stock.elastic_modulus
+        * lattice.thickness
+        * lattice.link_width**3
+        / (lattice.links * free**3)
     )
     return min(HAND_PULL / stiffness, LARGEST_STRETCH * lattice.flat_width)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 
 __all__ = ["Feed", "Laser", "Operation"]
 
 
-class Operation(str, Enum):
+class Operation(StrEnum):
     """What the laser does along a line, in the order of cutting."""
 
     ENGRAVE = "engrave"

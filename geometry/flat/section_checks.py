@@ -1,0 +1,126 @@
+"""What keeps a section from being cut, and what the maker should know about one that can be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ..findings import Finding, Location, Severity
+from ..solid.facets import Facet, Facets
+from ..tolerance import AREA
+from .outline import signed_area
+from .pulls import Pulls
+
+__all__ = ["holes_at_peaks", "overlaps", "uncuttable"]
+
+#: Holes smaller than this at the end of a bend are not worth a word, mm from the point.
+_SMALLEST_HOLE = 1.5
+
+
+def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Finding, ...]:
+    """Return what keeps a group of facets from becoming a part: vanished sides, panels that fall apart."""
+    found = []
+    for facet_id in group:
+        pulled = pulls.facets[facet_id]
+        facet = pulled.facet
+        gone = [(r, side) for r, ring in enumerate(pulled.rings) for side in ring.vanished]
+        for r, side in gone:
+            ring = pulled.rings[r]
+            edge = facets.edges[facet.ring_edges[r][side]]
+            found.append(
+                Finding(
+                    Severity.ERROR,
+                    "vanishing-panel",
+                    f"The side of face {facet.faces[0]} is {ring.lengths[side]:.1f} mm long, but the bends and gaps "
+                    f"beside it take {ring.lost[side]:.1f} mm; make it longer than {ring.lost[side]:.1f} mm, "
+                    "or bend fewer edges or to a smaller radius.",
+                    _where(facets, facet, edge.host_edges, (edge.start, edge.end)),
+                )
+            )
+        if gone:
+            continue
+        shape = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]])
+        if signed_area(pulled.rings[0].points) >= AREA and shape.is_valid:
+            continue
+        reach = max((bend.pull_back for e, bend in pulls.bends.items() if e in facet.ring_edges[0]), default=0.0)
+        if len(facet.rings) > 1:
+            code, rest = (
+                "opening-in-lattice",
+                (f"runs into one of its openings; move the opening {reach:.1f} mm or more away from the bent edge."),
+            )
+        else:
+            code, rest = "panel-falls-apart", "cuts it in two; make it wider or bend its edges to a smaller radius."
+        found.append(
+            Finding(
+                Severity.ERROR,
+                code,
+                f"Pulling the sides of face {facet.faces[0]} back for bends and gaps {rest}",
+                _where(facets, facet),
+            )
+        )
+    return tuple(found)
+
+
+def overlaps(facets: Facets, name: str, order: Sequence[int], rings: Sequence[np.ndarray]) -> tuple[Finding, ...]:
+    """Report panels of one section that would lie on each other in the flat; ``rings`` in the part frame."""
+    found = []
+    shapes = [Polygon(ring).buffer(0) for ring in rings]
+    for i, one in enumerate(shapes):
+        for j in range(i):
+            shared = one.intersection(shapes[j]).area
+            if shared > AREA:
+                first, second = (facets.facets[order[k]].faces[0] for k in (j, i))
+                found.append(
+                    Finding(
+                        Severity.ERROR,
+                        "self-overlap",
+                        f"In the flat, faces {first} and {second} of {name} lie on each other by {shared:.1f} mm²; "
+                        "let another edge of this section part instead.",
+                        _where(facets, facets.facets[order[i]]),
+                    )
+                )
+    return tuple(found)
+
+
+def holes_at_peaks(facets: Facets, pulls: Pulls) -> tuple[Finding, ...]:
+    """Report the holes that are left where bends end at an inner point of the surface, such as a hip roof's peak."""
+    rims = {point for edge in facets.edges if edge.right is None for point in (edge.start, edge.end)}
+    reach: dict[int, float] = {}
+    for edge_id, (low, high) in pulls.spans.items():
+        edge = facets.edges[edge_id]
+        length = float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
+        half = pulls.bends[edge_id].flat_width / 2
+        for point, gap in ((edge.start, low), (edge.end, length - high)):
+            if point not in rims:
+                reach[point] = max(reach.get(point, 0.0), float(np.hypot(gap, half)))
+    holes = {point: 2 * radius for point, radius in reach.items() if radius >= _SMALLEST_HOLE}
+    if not holes:
+        return ()
+    widest = max(sorted(holes), key=holes.__getitem__)
+    x, y, z = (float(value) for value in facets.points[widest])
+    places = (
+        "At one point where bends meet, a hole"
+        if len(holes) == 1
+        else f"At {len(holes)} points where bends meet, holes"
+    )
+    return (
+        Finding(
+            Severity.NOTE,
+            "hole-at-peak",
+            f"{places} up to {holes[widest]:.0f} mm across stay open, since lattices end square; cover them with caps "
+            "of card, or let one of the edges there be a closure.",
+            Location(point=(x, y, z)),
+        ),
+    )
+
+
+def _where(facets: Facets, facet: Facet, edges: tuple[int, ...] = (), points: Sequence[int] | None = None) -> Location:
+    middle = facets.points[list(facet.rings[0]) if points is None else list(points)].mean(axis=0)
+    return Location(
+        faces=facet.faces,
+        edges=edges,
+        source=facets.sources[facet.source],
+        point=(float(middle[0]), float(middle[1]), float(middle[2])),
+    )
