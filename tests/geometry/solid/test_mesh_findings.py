@@ -77,7 +77,8 @@ def test_faces_without_area_are_dropped() -> None:
 def test_three_faces_on_an_edge_are_named_and_parted() -> None:
     points, faces = box_of()
     partition = [(0.0, 0.0, 50.0), (0.0, 40.0, 50.0)]
-    solid = make_solid(np.vstack([points, partition]), [*faces, (1, 3, 9, 8)])
+    # the mark there is not told a second time
+    solid = make_solid(np.vstack([points, partition]), [*faces, (1, 3, 9, 8)], roles={(1, 3): Role.FLEX})
     facets = find_facets(solid)
     assert_sound(facets)
     finding = _only(facets)
@@ -108,6 +109,7 @@ def test_a_twisted_band_has_no_sides() -> None:
         next_low, next_high = (count, 0) if last else (k + 1, k + 1 + count)
         faces += [(low, next_low, next_high), (low, next_high, high)]
     facets = find_facets(make_solid(points, faces))
+    assert_sound(facets)
     assert ("open-or-crossing-solid", Severity.ERROR) in [(f.code, f.severity) for f in facets.findings]
 
 
@@ -141,6 +143,26 @@ def test_breaks_part_a_wall(break_in_the_middle) -> None:
     assert np.ptp(ends[:, 2]) == 70.0
     # an angle of exactly 0 is for breaks; all other lines between walls are corners
     assert all(edge.angle != 0.0 for edge in facets.edges if edge.right is not None and edge is not line)
+
+
+def test_both_sides_of_a_crooked_break_have_the_same_corners() -> None:
+    """A break that swings to and fro by the same amounts: what may be dropped does not depend on the way along it."""
+    line = [(60 + swing, 0, 10 * k) for k, swing in enumerate((0, 6e-4, -6e-4, 6e-4, -6e-4, 6e-4, -6e-4, 0))]
+    points = [*line, (0, 0, 0), (0, 0, 70), (120, 0, 0), (120, 0, 70)]
+    faces = [(8, *range(8), 9), (10, 11, *reversed(range(8)))]
+    facets = find_facets(make_solid(points, faces, roles={(k, k + 1): Role.BREAK for k in range(7)}))
+    assert_sound(facets)
+    assert len(facets.facets) == 2
+
+
+def test_a_mark_on_one_of_two_welded_edges_counts() -> None:
+    one = make_solid([(0, 0, 0), (50, 0, 0), (50, 0, 40), (0, 0, 40)], [(0, 1, 2, 3)], source="a")
+    points = [(50, 0, 0), (50, 60, 0), (50, 60, 40), (50, 0, 40)]
+    two = make_solid(points, [(0, 1, 2, 3)], roles={(0, 3): Role.FLEX}, source="b")
+    facets = find_facets(join_solids([one, two]))
+    (corner,) = (edge for edge in facets.edges if edge.right is not None)
+    assert corner.role is Role.FLEX
+    assert facets.sources[corner.source] == "b"
 
 
 def test_a_break_at_a_corner_keeps_its_angle() -> None:
