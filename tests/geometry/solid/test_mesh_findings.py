@@ -146,11 +146,11 @@ def test_breaks_part_a_wall(break_in_the_middle) -> None:
 
 
 def test_both_sides_of_a_crooked_break_have_the_same_corners() -> None:
-    """A break that swings to and fro by the same amounts: what may be dropped does not depend on the way along it."""
-    line = [(60 + swing, 0, 10 * k) for k, swing in enumerate((0, 6e-4, -6e-4, 6e-4, -6e-4, 6e-4, -6e-4, 0))]
-    points = [*line, (0, 0, 0), (0, 0, 70), (120, 0, 0), (120, 0, 70)]
-    faces = [(8, *range(8), 9), (10, 11, *reversed(range(8)))]
-    facets = find_facets(make_solid(points, faces, roles={(k, k + 1): Role.BREAK for k in range(7)}))
+    """Of two points equally far out one is enough; which one stays does not depend on the way along the line."""
+    line = [(60 + swing, 0, 10 * k) for k, swing in enumerate((0, 6e-4, 6e-4, 0))]
+    points = [*line, (0, 0, 0), (0, 0, 30), (120, 0, 0), (120, 0, 30)]
+    faces = [(4, *range(4), 5), (6, 7, *reversed(range(4)))]
+    facets = find_facets(make_solid(points, faces, roles={(k, k + 1): Role.BREAK for k in range(3)}))
     assert_sound(facets)
     assert len(facets.facets) == 2
 
