@@ -56,7 +56,8 @@ class STOWFOLD_OT_export(Operator):
         if earlier and not self.overwrite:
             self.report(
                 {"ERROR"},
-                f"'{folder.name}' already holds {' and '.join(earlier)}; tick Replace Earlier Files or choose another folder",
+                f"'{folder.name}' already holds {' and '.join(earlier)}; "
+                "tick Replace Earlier Files or choose another folder",
             )
             return {"CANCELLED"}
         report = make(context)
@@ -86,7 +87,8 @@ class STOWFOLD_OT_export(Operator):
         column.prop(self, "anyway")
         report = results.for_object(context.object)
         if report is not None and report.outcome is not None:
-            column.label(text=f"{len(report.outcome.layout.sheets)} sheets in the last check")
+            sheets = len(report.outcome.layout.sheets)
+            column.label(text=f"Last check: {sheets} sheet{'' if sheets == 1 else 's'}")
 
 
 CLASSES = (STOWFOLD_OT_export,)

@@ -10,7 +10,6 @@ from bpy.types import Operator
 from .. import results
 from ..bridge import to_units
 
-
 #: How many times farther than the host's own framing the eye stands.
 _STEP_BACK = 2.5
 

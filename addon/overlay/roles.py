@@ -173,11 +173,13 @@ def _draw_legend() -> None:
     scale = context.preferences.system.ui_scale
     # tools may lie over the view's left edge
     tools = next((each.width for each in context.area.regions if each.type == "TOOLS"), 0)
-    left, bottom, step = tools + 24.0 * scale, 24.0 * scale, 20.0 * scale
+    # below the host's own lines of text; the lower corner belongs to its panel of the last step
+    left, step = tools + 24.0 * scale, 20.0 * scale
+    top = context.region.height - (250.0 if context.space_data.overlay.show_stats else 130.0) * scale
     shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
     text = context.preferences.themes[0].view_3d.space.text_hi
-    for k, role in enumerate(reversed(present)):
-        y = bottom + k * step
+    for k, role in enumerate(present):
+        y = top - k * step
         pattern = tuple(length * 3.0 * scale for length in PATTERNS[role])
         line = dashes(np.array([[left, y, 0.0]]), np.array([[left + 40.0 * scale, y, 0.0]]), pattern)
         gpu.state.blend_set("ALPHA")
