@@ -74,7 +74,7 @@ def _named(scene: Scene, name: str) -> Object:
         known = ", ".join(f"'{each.name}'" for each in scene.objects if each.type == "MESH") or "none"
         raise UnreadableError(f"There is no object '{name}' in the scene; its meshes are: {known}")
     if found.type != "MESH":
-        raise UnreadableError(f"The object '{name}' is a {found.type.lower()}, not a mesh")
+        raise UnreadableError(f"The object '{name}' is no mesh (its type is {found.type.lower()}); name one that is")
     return found
 
 
@@ -143,8 +143,7 @@ def _read_stored(mesh: Mesh) -> _Arrays:
     mesh.loops.foreach_get("vertex_index", corners)
     sides = np.empty(len(mesh.loops), dtype=np.int32)
     mesh.loops.foreach_get("edge_index", sides)
-    points = points.astype(np.float64).reshape(-1, 3)
-    return points, edges.reshape(-1, 2), sizes, corners, sides, marks.read_roles(mesh)
+    return points.astype(np.float64).reshape(-1, 3), edges.reshape(-1, 2), sizes, corners, sides, marks.read_roles(mesh)
 
 
 def _read_edited(mesh: Mesh) -> _Arrays:

@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from types import ModuleType
 from typing import TYPE_CHECKING
 
 from .geometry.errors import GeometryError, UnreadableError
@@ -193,7 +194,7 @@ def check_blend_file(path: Path) -> None:
         raise UnreadableError(f"'{path}' is not a Blender file")
 
 
-def _host() -> object:
+def _host() -> ModuleType:
     """Return Blender's module with our properties on it; raise HostMissingError with what to install."""
     try:
         import bpy
@@ -214,7 +215,7 @@ def _host() -> object:
     return bpy
 
 
-def _open(bpy: object, path: Path) -> None:
+def _open(bpy: ModuleType, path: Path) -> None:
     try:
         with _hushed():
             bpy.ops.wm.open_mainfile(filepath=str(path.absolute()), load_ui=False, use_scripts=False)

@@ -11,7 +11,7 @@ class StowfoldPreferences(AddonPreferences):
     bl_idname = __package__
 
     def draw(self, _context: object) -> None:
-        self.layout.label(text="Settings are saved with each file; find them in the sidebar of the 3D view, tab Stowfold")
+        self.layout.label(text="Settings are saved with each file: sidebar of the 3D view, tab Stowfold")
 
 
 CLASSES = (StowfoldPreferences,)

@@ -36,7 +36,8 @@ def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
 def check_lines(outcome: Outcome) -> Iterator[str]:
     """Yield what ``check`` says: parts, proof line by line, tolerance, and the findings."""
     sheets = len(outcome.layout.sheets)
-    yield f"{outcome.title}: {_count(len(outcome.parts), 'part')} on {_count(sheets, 'sheet')}, {_time(outcome)} of laser time"
+    amount = f"{_count(len(outcome.parts), 'part')} on {_count(sheets, 'sheet')}"
+    yield f"{outcome.title}: {amount}, {_time(outcome)} of laser time"
     proof = outcome.proof
     yield f"Proof ({_proof_word(outcome)}; {proof.limit:.0e} mm is allowed)"
     lines = (

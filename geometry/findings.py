@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-__all__ = ["Finding", "Location", "Severity", "in_order", "worst"]
+__all__ = ["Finding", "Location", "Severity", "in_order", "place", "worst"]
 
 
 class Severity(StrEnum):
@@ -43,6 +43,12 @@ class Finding:
     code: str
     message: str
     where: Location = field(default_factory=Location)
+
+
+def place(point: Iterable[float]) -> tuple[float, float, float]:
+    """Return a model point, (3,) mm, as a Location names it."""
+    x, y, z = (float(value) for value in point)
+    return (x, y, z)
 
 
 _WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}

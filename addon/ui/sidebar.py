@@ -269,7 +269,8 @@ class STOWFOLD_PT_cut(_Step, Panel):
         paragraph(
             layout,
             context,
-            "Never leave a running laser alone; extraction on; cut only boards that you can name. Your machine's manual comes first.",
+            "Never leave a running laser alone; extraction on; cut only boards that you can name. "
+            "Your machine's manual comes first.",
             icon="ERROR",
         )
 

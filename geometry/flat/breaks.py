@@ -222,8 +222,8 @@ def _none_found(facets: Facets, loop: _Loop, longest: float) -> Finding:
     if not len(loop.allowed):
         why = "no wall has a stretch clear of bends and openings that is wide enough for a joiner"
     else:
-        run = _longest_run(loop, loop.allowed)
-        why = f"even with every possible break one section stays {run:.0f} mm long and stock and laser take {longest:.0f} mm"
+        run = _longest_run(loop, loop.allowed.tolist())
+        why = f"with every possible break one section stays {run:.0f} mm long; stock and laser take {longest:.0f} mm"
     return Finding(
         Severity.ERROR,
         "no-break-found",

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ..findings import place
 from ..tolerance import AREA
 
 __all__ = ["Board", "Crossing", "find_crossings", "prisms"]
@@ -83,9 +84,10 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
         if depths[k] > pairs.get(key, (0.0, 0))[0]:
             pairs[key] = (float(depths[k]), int(k))
     crossings = []
-    for (a, b), (depth, k) in sorted(pairs.items()):
-        middle = (np.maximum(low[first[k]], low[second[k]]) + np.minimum(high[first[k]], high[second[k]])) / 2
-        crossings.append(Crossing((filled[a].name, filled[b].name), depth, tuple(float(x) for x in middle)))
+    for (a, b), (depth, at) in sorted(pairs.items()):
+        i, j = first[at], second[at]
+        middle = (np.maximum(low[i], low[j]) + np.minimum(high[i], high[j])) / 2
+        crossings.append(Crossing((filled[a].name, filled[b].name), depth, place(middle)))
     return float(max(0.0, depths.max())), tuple(crossings)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from .corner import SHARPEST_BEND
@@ -95,9 +95,7 @@ def _groups(neighbours: dict[int, list[tuple[int, int]]]) -> tuple[tuple[int, ..
 
 def _where(facets: Facets, edge: Edge) -> Location:
     ends = facets.points[[edge.start, edge.end]]
-    return Location(
-        edges=edge.host_edges, source=facets.sources[edge.source], point=tuple(float(x) for x in ends.mean(axis=0))
-    )
+    return Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(ends.mean(axis=0)))
 
 
 def _loop_finding(facets: Facets, edge: Edge, loop: list[int]) -> Finding:

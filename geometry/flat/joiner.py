@@ -9,7 +9,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Edge, Facet, Facets
 from ..solid.solid import Role
 from ..tolerance import SNAP
@@ -165,7 +165,7 @@ def _bad(facets: Facets, edge: Edge, what: str, remedy: str) -> Finding:
         Severity.ERROR,
         "bad-break-line",
         f"The break line on face {facets.facets[edge.left].faces[0]} {what}; {remedy}.",
-        Location(edges=edge.host_edges, source=facets.sources[edge.source], point=tuple(float(x) for x in middle)),
+        Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(middle)),
     )
 
 

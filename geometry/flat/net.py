@@ -31,10 +31,10 @@ def propose_net(facets: Facets, *, largest: tuple[float, float]) -> Facets:
     """
     roles: dict[int, Role] = {}
     for shell in facets.shells:
-        edges = [edge for edge in facets.edges if edge.right is not None and edge.left in shell.facets]
-        if any(edge.role in (Role.FLEX, Role.CLOSURE) for edge in edges):
+        inner = [edge for edge in facets.edges if edge.right is not None and edge.left in shell.facets]
+        if any(edge.role in (Role.FLEX, Role.CLOSURE) for edge in inner):
             continue
-        free = [edge for edge in edges if edge.role is Role.PLAIN and 0.0 < abs(edge.angle) <= SHARPEST_BEND]
+        free = [edge for edge in inner if edge.role is Role.PLAIN and 0.0 < abs(edge.angle) <= SHARPEST_BEND]
         if shell.kind is ShellKind.WALLS:
             upright = [edge for edge in free if _upright(facets, edge)]
             roles.update((edge.id, Role.FLEX) for edge in upright)

@@ -151,7 +151,8 @@ class Joiner:
     """A laminated H-profile that takes two wall ends at a break.
 
     core, cheeks (outer, inner), ends: part ids; ends are the sections left and right of the line
-    seen from outside, end_facets the facets of theirs that the joiner takes. line: (2, 3) bottom and top of the break line in the model, mm.
+    seen from outside, end_facets the facets of theirs that the joiner takes.
+    line: (2, 3) bottom and top of the break line in the model, mm.
     engaged: how deep each end enters; height along the line.
     channel: least inside width for the painted board; shim: what is to be added to the core for it.
     host_edges: ids of the marked edges.

@@ -40,7 +40,7 @@ def prove(
     folded = {part.id: fold(part) for part in parts}
     boards = list(standing_boards(parts, folded, tabs, settings))
     overlap, crossings = find_crossings(boards, deeper=limit)
-    tolerance = loop_tolerances(by_id, joiners, tabs, stocks=(settings.walls, settings.joiners))
+    tolerance = loop_tolerances(by_id, joiners, tabs, walls=settings.walls)
     proof = Proof(
         reading_noise=facets.noise,
         corner_distance=_largest(corner_distances(sections.parts, folded)),
@@ -192,7 +192,7 @@ def _level(panel: Panel) -> np.ndarray:
 def _tab_distances(
     parts: Mapping[str, Part], folded: Mapping[str, Sequence[np.ndarray]], tabs: Iterable[Tab]
 ) -> Iterator[float]:
-    """Yield how far each folded tab stands from the middle of its slot along, and from its reference line across, mm."""
+    """Yield how far each folded tab stands from its slot: from the middle along, from the reference line across, mm."""
     for tab in tabs:
         part = parts[tab.part]
         flat_best = None

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from ..board.lattice import check_lattice, lay_out_slits
 from ..errors import GeometryError
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
-from ..tolerance import AREA, SNAP
+from ..tolerance import SNAP
 from .flip import flipped
 from .hinges import Hinges, choose_hinges
 from .outline import clean_ring, replace_corners
@@ -351,5 +351,5 @@ class _Builder:
             edges=() if edge is None else edge.host_edges,
             source=self.facets.sources[facet.source],
             part=self.name,
-            point=tuple(float(x) for x in points.mean(axis=0)),
+            point=place(points.mean(axis=0)),
         )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from shapely.geometry import Polygon
 
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Facet, Facets
 from ..tolerance import AREA
 from .outline import signed_area
@@ -99,7 +99,6 @@ def holes_at_peaks(facets: Facets, pulls: Pulls) -> tuple[Finding, ...]:
     if not holes:
         return ()
     widest = max(sorted(holes), key=holes.__getitem__)
-    x, y, z = (float(value) for value in facets.points[widest])
     places = (
         "At one point where bends meet, a hole"
         if len(holes) == 1
@@ -111,7 +110,7 @@ def holes_at_peaks(facets: Facets, pulls: Pulls) -> tuple[Finding, ...]:
             "hole-at-peak",
             f"{places} up to {holes[widest]:.0f} mm across stay open, since lattices end square; cover them with caps "
             "of card, or let one of the edges there be a closure.",
-            Location(point=(x, y, z)),
+            Location(point=place(facets.points[widest])),
         ),
     )
 
@@ -122,5 +121,5 @@ def _where(facets: Facets, facet: Facet, edges: tuple[int, ...] = (), points: Se
         faces=facet.faces,
         edges=edges,
         source=facets.sources[facet.source],
-        point=(float(middle[0]), float(middle[1]), float(middle[2])),
+        point=place(middle),
     )

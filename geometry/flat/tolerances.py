@@ -32,11 +32,11 @@ class LoopTolerances:
 
 
 def loop_tolerances(
-    parts: Mapping[str, Part], joiners: Sequence[Joiner], tabs: Sequence[Tab], *, stocks: tuple[Stock, Stock]
+    parts: Mapping[str, Part], joiners: Sequence[Joiner], tabs: Sequence[Tab], *, walls: Stock
 ) -> LoopTolerances:
     """Add up the worst case of every loop of sections and joiners.
 
-    stocks: of walls and joiners. With the flat length fixed, a board thicker by dt moves the inside
+    walls: their stock. With the flat length fixed, a board thicker by dt moves the inside
     of a bend by tan(|angle| / 2) dt per corner; kerf drift moves each cut end by half of itself.
     The loop is free by the gaps of its joiners, by the play of one slot along the wall, and by what
     its lattices give under a hand's pull: force / stiffness, 2 n E t w³ / (M L³) for fixed-guided
@@ -46,7 +46,6 @@ def loop_tolerances(
     findings = []
     for names, own in _loops(joiners):
         lattices = [lattice for name in names for lattice in parts[name].lattices]
-        walls, lamination = stocks
         terms = (
             (
                 "board thickness",

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT, WELD
-from .mesh import Mesh, connected, place
+from .mesh import Mesh, connected
 from .solid import Role, Solid
 
 __all__ = ["Regions", "merge_faces"]

@@ -10,11 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from ..errors import UnreadableError
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, WELD
 from .solid import Role, Solid
 
-__all__ = ["Mesh", "connected", "place", "read_mesh"]
+__all__ = ["Mesh", "connected", "read_mesh"]
 
 
 def connected(count: int, one: np.ndarray, two: np.ndarray) -> np.ndarray:
@@ -306,9 +306,3 @@ def _crossing(solid: Solid, host: np.ndarray, source: int, what: str, middle: np
         f"At {number} of {solid.sources[source]} {what}; part the faces there so that each edge joins two at most.",
         Location(edges=edges, source=solid.sources[source], point=place(middle)),
     )
-
-
-def place(point: np.ndarray) -> tuple[float, float, float]:
-    """Return a point, (3,) mm, as a finding names it."""
-    x, y, z = (float(value) for value in point)
-    return (x, y, z)

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..tolerance import SNAP
 from .facets import ShellKind
 from .merge import Regions
-from .mesh import Mesh, place
+from .mesh import Mesh
 from .solid import Solid
 
 __all__ = ["Side", "sort_shells"]
