@@ -1,0 +1,104 @@
+"""Tests against the host's own module: registered once, reset to an empty file before each test."""
+
+from __future__ import annotations
+
+import importlib.util
+from collections.abc import Mapping, Sequence
+
+import pytest
+
+HAS_HOST = importlib.util.find_spec("bpy") is not None
+
+# Without Blender's module there is nothing to test here; the geometry has tests of its own.
+collect_ignore_glob = [] if HAS_HOST else ["test_*.py"]
+
+FLEX, BREAK, CLOSURE = 1, 2, 3
+
+
+@pytest.fixture(scope="session", autouse=True)
+def registered():
+    """The add-on, switched on for the whole session."""
+    import stowfold
+
+    stowfold.register()
+    yield
+    stowfold.unregister()
+
+
+@pytest.fixture(autouse=True)
+def empty_file(registered):
+    """An empty file in which one unit is one millimetre."""
+    import bpy
+    from stowfold import results
+
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    bpy.context.scene.unit_settings.scale_length = 0.001
+    results.drop_all()
+    return bpy.context.scene
+
+
+@pytest.fixture
+def add_mesh():
+    """A function that adds a mesh object, marked the way any script would do it, and makes it active."""
+    import bpy
+
+    def add(
+        name: str,
+        points: Sequence[tuple[float, float, float]],
+        faces: Sequence[Sequence[int]],
+        marks: Mapping[tuple[int, int], int] | None = None,
+    ):
+        mesh = bpy.data.meshes.new(name)
+        mesh.from_pydata(points, [], faces)
+        if marks:
+            wanted = {frozenset(pair): role for pair, role in marks.items()}
+            attribute = mesh.attributes.new("stowfold_role", "INT", "EDGE")
+            for edge in mesh.edges:
+                attribute.data[edge.index].value = wanted.get(frozenset(edge.vertices), 0)
+        target = bpy.data.objects.new(name, mesh)
+        bpy.context.scene.collection.objects.link(target)
+        bpy.context.view_layer.objects.active = target
+        bpy.context.view_layer.update()
+        return target
+
+    return add
+
+
+@pytest.fixture
+def add_ring(add_mesh):
+    """A function that adds a rectangle of walls: four flex corners, a break amid each long wall."""
+
+    def add(
+        name: str = "Boat shed",
+        *,
+        length: float = 230.0,
+        width: float = 150.0,
+        height: float = 60.0,
+        breaks: bool = True,
+        scale: float = 1.0,
+    ):
+        plan = [(0, 0), (length / 2, 0), (length, 0), (length, width), (length / 2, width), (0, width)]
+        points = [(x * scale, y * scale, z * scale) for z in (0.0, height) for x, y in plan]
+        faces = [(k, (k + 1) % 6, 6 + (k + 1) % 6, 6 + k) for k in range(6)]
+        marks = {(k, 6 + k): (BREAK if breaks else 0) if k in (1, 4) else FLEX for k in range(6)}
+        return add_mesh(name, points, faces, marks)
+
+    return add
+
+
+@pytest.fixture
+def in_edit_mode():
+    """A function that puts an object into edit mode and returns the edited copy of its mesh."""
+    import bmesh
+    import bpy
+
+    def enter(target):
+        bpy.context.view_layer.objects.active = target
+        target.select_set(True)
+        bpy.ops.object.mode_set(mode="EDIT")
+        bm = bmesh.from_edit_mesh(target.data)
+        for layer in (bm.verts, bm.edges, bm.faces):
+            layer.ensure_lookup_table()
+        return bm
+
+    return enter
