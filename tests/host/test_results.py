@@ -1,0 +1,76 @@
+"""Results: outcomes are dropped or called stale whenever they may be wrong."""
+
+from __future__ import annotations
+
+import bpy
+import pytest
+from stowfold import marks, results
+from stowfold.geometry.solid.solid import Role
+
+
+@pytest.fixture
+def checked(add_ring):
+    target = add_ring()
+    bpy.ops.stowfold.check()
+    assert results.for_object(target).outcome is not None
+    return target
+
+
+def is_stale(target):
+    bpy.context.view_layer.update()
+    results.refresh_staleness(bpy.context.scene)
+    return results.for_object(target).stale
+
+
+def test_an_outcome_stays_fresh_while_nothing_changes(checked):
+    checked.select_set(True)
+    checked.name = "Boat house"
+    bpy.context.scene.render.fps = 12
+    assert not is_stale(checked)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda target: setattr(target.data.vertices[7].co, "z", 61.0),
+        lambda target: setattr(target, "scale", (1.01, 1.0, 1.0)),
+        lambda target: marks.set_roles(target.data, [0], Role.CLOSURE),
+        lambda target: setattr(bpy.context.scene.stowfold, "square", 30.0),
+        lambda target: setattr(bpy.context.scene.stowfold.joiner, "gap", 0.3),
+        lambda target: setattr(bpy.context.scene.unit_settings, "scale_length", 0.01),
+        lambda target: target.data.clear_geometry(),
+    ],
+    ids=["vertex", "scale", "mark", "square", "joiner", "unit", "no mesh left"],
+)
+def test_any_change_that_counts_makes_it_stale(checked, change):
+    change(checked)
+    assert is_stale(checked)
+
+
+def test_taking_the_change_back_makes_it_fresh_again(checked):
+    bpy.context.scene.stowfold.square = 30.0
+    assert is_stale(checked)
+    bpy.context.scene.stowfold.square = 25.4
+    assert not is_stale(checked)
+
+
+def test_undo_drops_everything(checked):
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
+        bpy.ops.ed.undo_push(message="one")
+        bpy.ops.ed.undo_push(message="two")
+        bpy.ops.ed.undo()
+    assert results.latest() is None
+
+
+def test_loading_drops_everything(checked, tmp_path):
+    path = str(tmp_path / "other.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=path)
+    assert results.latest() is not None
+    bpy.ops.wm.open_mainfile(filepath=path)
+    assert results.latest() is None
+
+
+def test_the_report_on_an_object_is_its_own(checked, add_ring):
+    other = add_ring("Smithy")
+    assert results.for_object(other) is None
+    assert results.for_object(None) is None
