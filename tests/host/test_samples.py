@@ -1,0 +1,78 @@
+"""The samples: saved by the oldest Blender we support, still what the script builds, and cut without an error."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import bpy
+import numpy as np
+import pytest
+from stowfold import bridge, marks
+from stowfold.geometry.chain import run
+from stowfold.geometry.findings import Severity
+
+FOLDER = Path(__file__).resolve().parents[2] / "blend_samples"
+
+
+def load_buildings():
+    spec = importlib.util.spec_from_file_location("buildings", FOLDER / "buildings.py")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+buildings = load_buildings()
+EVERY = pytest.mark.parametrize(("file", "name", "builder"), buildings.SAMPLES, ids=lambda value: str(value))
+
+
+def open_sample(file):
+    bpy.ops.wm.open_mainfile(filepath=str(FOLDER / f"{file}.blend"))
+    return bridge.find_block_out(bpy.context.scene)
+
+
+def test_every_file_has_its_builder():
+    assert {path.stem for path in FOLDER.glob("*.blend")} == {file for file, _, _ in buildings.SAMPLES}
+
+
+@EVERY
+def test_it_was_saved_by_the_oldest_blender_that_is_supported(file, name, builder):
+    open_sample(file)
+    assert tuple(bpy.data.version[:2]) == (4, 2)
+
+
+@EVERY
+def test_it_is_still_what_the_script_builds(file, name, builder):
+    (target,) = open_sample(file)
+    shape = builder()
+    points = np.array([vertex.co[:] for vertex in target.data.vertices])
+    np.testing.assert_allclose(points, shape.points, atol=1e-4)
+    assert [tuple(polygon.vertices) for polygon in target.data.polygons] == shape.faces
+    roles = marks.read_roles(target.data).tolist()
+    found = {
+        tuple(sorted(edge.vertices)): role for edge, role in zip(target.data.edges, roles, strict=True) if role
+    }
+    assert found == shape.marks
+    assert target.name == name
+    assert bridge.mm_per_unit(bpy.context.scene) == 1.0
+
+
+@EVERY
+def test_it_is_cut_without_an_error_and_folds_back(file, name, builder):
+    objects = open_sample(file)
+    scene = bpy.context.scene
+    outcome = run(bridge.read_solid(objects, scene), bridge.read_settings(scene), title=name)
+    assert [each for each in outcome.findings if each.severity is Severity.ERROR] == []
+    assert outcome.proof.holds
+    assert outcome.proof.corner_distance <= 1e-3
+    assert len(outcome.joiners) >= 2
+
+
+@EVERY
+def test_it_refers_to_no_other_file(file, name, builder):
+    open_sample(file)
+    assert [library.filepath for library in bpy.data.libraries] == []
+    assert len(bpy.data.texts) == 0
+    assert [image.filepath for image in bpy.data.images if image.filepath] == []
