@@ -194,6 +194,12 @@ class StowfoldView(PropertyGroup):
         default=True,
         update=_redraw,
     )
+    show_parts: BoolProperty(
+        name="Show Parts",
+        description="Draw slits, joiners, tabs and slots of the last check where they will stand",
+        default=True,
+        update=_redraw,
+    )
     cut_folder: StringProperty(name="Last Folder", subtype="DIR_PATH")
 
 

@@ -18,6 +18,8 @@ from .. import marks
 from ..bridge import to_units
 from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
+from . import parts
+from .strokes import draw_strokes
 
 __all__ = ["COLOURS", "PATTERNS", "attach", "dashes", "detach"]
 
@@ -36,9 +38,6 @@ PATTERNS: Mapping[Role, tuple[float, ...]] = {
 }
 
 _WIDTH = 4.0
-
-#: How far lines are brought toward the eye, so that the faces beside them do not swallow them.
-_LIFT = 0.002
 
 
 def dashes(starts: np.ndarray, ends: np.ndarray, pattern: tuple[float, ...]) -> np.ndarray:
@@ -110,15 +109,10 @@ def _shown(context: bpy.types.Context) -> Iterator[bpy.types.Object]:
 
 
 def _draw() -> None:
-    import gpu
-    from gpu_extras.batch import batch_for_shader
-
     context = bpy.context
     if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
         return
-    shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
-    view = context.region_data
-    batches = []
+    strokes = []
     for target in _shown(context):
         uid = target.session_uid
         if uid not in _cache:
@@ -126,37 +120,8 @@ def _draw() -> None:
                 _cache[uid] = _marked_lines(target, context.scene)
             except GeometryError:
                 _cache[uid] = _Lines({})
-        for role, segments in _cache[uid].segments.items():
-            if len(segments):
-                points = segments.reshape(-1, 3).astype(np.float32)
-                batches.append((role, batch_for_shader(shader, "LINES", {"pos": points})))
-    if not batches:
-        return
-    width = _WIDTH * context.preferences.system.ui_scale
-    gpu.state.blend_set("ALPHA")
-    with gpu.matrix.push_pop():
-        gpu.matrix.multiply_matrix(_toward_eye(view))
-        for depth, alpha in (("NONE", 0.25), ("LESS_EQUAL", 1.0)):
-            gpu.state.depth_test_set(depth)
-            for role, batch in batches:
-                shader.bind()
-                shader.uniform_float("viewportSize", (context.region.width, context.region.height))
-                shader.uniform_float("lineWidth", width)
-                shader.uniform_float("color", (*COLOURS[role], alpha))
-                batch.draw(shader)
-    gpu.state.depth_test_set("NONE")
-    gpu.state.blend_set("NONE")
-
-
-def _toward_eye(view: bpy.types.RegionView3D) -> object:
-    """Return the matrix that brings the model a little toward the eye."""
-    from mathutils import Matrix
-
-    inverse = view.view_matrix.inverted()
-    eye, back = inverse.translation, inverse.col[2].to_3d()
-    if view.is_perspective:
-        return Matrix.Translation(eye) @ Matrix.Scale(1.0 - _LIFT, 4) @ Matrix.Translation(-eye)
-    return Matrix.Translation(back * (view.view_distance * _LIFT))
+        strokes += [(COLOURS[role], segments) for role, segments in _cache[uid].segments.items()]
+    draw_strokes(context, strokes, width=_WIDTH)
 
 
 def _draw_legend() -> None:
@@ -225,6 +190,7 @@ def attach() -> None:
     bpy.app.handlers.depsgraph_update_post.append(_forget_changed)
     if not bpy.app.background:
         space = bpy.types.SpaceView3D
+        _handles.append(space.draw_handler_add(parts.draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(_draw_legend, (), "WINDOW", "POST_PIXEL"))
 
@@ -237,3 +203,4 @@ def detach() -> None:
     for name in reversed(_LISTS):
         getattr(bpy.app.handlers, name).remove(_forget)
     _cache.clear()
+    parts.forget()

@@ -174,6 +174,7 @@ class STOWFOLD_PT_proof(_Step, Panel):
             return
         body = layout.column()
         body.active = not report.stale
+        body.prop(context.window_manager.stowfold, "show_parts")
         proof = report.outcome.proof
         paragraph(
             body,
