@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 FLEX, BREAK = 1, 2
 
@@ -41,7 +42,7 @@ class Shape:
     def mark(self, corners: Sequence[Point], role: int) -> None:
         """Mark the edges along a row of points."""
         row = [self.point(*corner) for corner in corners]
-        for pair in zip(row, row[1:], strict=False):
+        for pair in pairwise(row):
             self.marks[min(pair), max(pair)] = role
 
     def start_surface(self) -> None:
@@ -91,8 +92,8 @@ def ring_of_walls(shape: Shape, walls: Sequence[Wall], height: float = WALL_HEIG
     levels = sorted({0.0, height, *(z for wall in walls for opening in wall.openings for z in opening.height)})
     for wall in walls:
         columns = sorted({0.0, wall.length, *wall.breaks, *(x for opening in wall.openings for x in opening.along)})
-        for left, right in zip(columns, columns[1:], strict=False):
-            for low, high in zip(levels, levels[1:], strict=False):
+        for left, right in pairwise(columns):
+            for low, high in pairwise(levels):
                 if any(
                     opening.along[0] <= left < opening.along[1] and opening.height[0] <= low < opening.height[1]
                     for opening in wall.openings

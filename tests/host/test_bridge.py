@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import bpy
 import numpy as np
@@ -26,7 +27,7 @@ def read(*targets):
 
 def volume(solid):
     """The volume by trimesh, negative where the faces look inward."""
-    triangles = [(ring[0], a, b) for ring in solid.faces for a, b in zip(ring[1:], ring[2:], strict=False)]
+    triangles = [(ring[0], a, b) for ring in solid.faces for a, b in pairwise(ring[1:])]
     return trimesh.Trimesh(solid.points, triangles, process=False).volume
 
 
@@ -187,13 +188,13 @@ def test_the_only_mesh_is_the_building(add_mesh):
 
 
 def test_an_empty_scene_says_so():
-    with pytest.raises(UnreadableError, match="^The scene is empty"):
+    with pytest.raises(UnreadableError, match=r"^The scene is empty"):
         find()
 
 
 def test_a_scene_without_a_mesh_says_so():
     bpy.context.scene.collection.objects.link(bpy.data.objects.new("Lamp", None))
-    with pytest.raises(UnreadableError, match="^The scene holds no mesh"):
+    with pytest.raises(UnreadableError, match=r"^The scene holds no mesh"):
         find()
 
 

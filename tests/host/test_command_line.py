@@ -363,11 +363,13 @@ def test_a_missing_host_says_what_to_install(run, monkeypatch, tmp_path):
     assert "pip install 'stowfold[host]'" in sentence(err)
 
 
+START = "import sys; from stowfold.command_line import main; sys.exit(main(sys.argv[1:]))"
+
+
 def test_a_host_without_its_system_libraries_says_what_to_install(tmp_path):
     (tmp_path / "bpy.py").write_text("raise ImportError('libSM.so.6: cannot open shared object file')")
     result = subprocess.run(
-        [sys.executable, "-c", "import sys; from stowfold.command_line import main; sys.exit(main(sys.argv[1:]))"]
-        + ["check", str(SAMPLES / "grain_store.blend")],
+        [sys.executable, "-c", START, "check", str(SAMPLES / "grain_store.blend")],
         capture_output=True,
         text=True,
         check=False,

@@ -257,7 +257,7 @@ def test_a_missing_package_is_named(add_ring, monkeypatch):
     monkeypatch.setitem(sys.modules, "shapely.geometry", None)
     for name in [each for each in sys.modules if each.startswith("stowfold.geometry.flat")]:
         monkeypatch.delitem(sys.modules, name)
-    with pytest.raises(RuntimeError, match="The Python package shapely.* is missing"):
+    with pytest.raises(RuntimeError, match=r"The Python package shapely.* is missing"):
         bpy.ops.stowfold.check()
 
 
@@ -319,7 +319,7 @@ def test_an_export_writes_sheets_report_and_guide(add_ring, tmp_path):
 def test_an_export_leaves_earlier_files_alone_unless_told(add_ring, tmp_path):
     add_ring()
     (tmp_path / "report.json").write_text("mine")
-    with pytest.raises(RuntimeError, match="already holds report.json; tick Replace Earlier Files"):
+    with pytest.raises(RuntimeError, match=r"already holds report\.json; tick Replace Earlier Files"):
         bpy.ops.stowfold.export(directory=str(tmp_path))
     assert [path.name for path in tmp_path.iterdir()] == ["report.json"]
     assert (tmp_path / "report.json").read_text() == "mine"

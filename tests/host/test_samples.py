@@ -51,9 +51,7 @@ def test_it_is_still_what_the_script_builds(file, name, builder):
     np.testing.assert_allclose(points, shape.points, atol=1e-4)
     assert [tuple(polygon.vertices) for polygon in target.data.polygons] == shape.faces
     roles = marks.read_roles(target.data).tolist()
-    found = {
-        tuple(sorted(edge.vertices)): role for edge, role in zip(target.data.edges, roles, strict=True) if role
-    }
+    found = {tuple(sorted(edge.vertices)): role for edge, role in zip(target.data.edges, roles, strict=True) if role}
     assert found == shape.marks
     assert target.name == name
     assert bridge.mm_per_unit(bpy.context.scene) == 1.0
