@@ -153,10 +153,13 @@ def stocks_of(settings: Settings) -> dict[str, Stock]:
 
 
 def largest_piece(stock: Stock, laser: Laser) -> tuple[float, float]:
-    """Return the largest (length, width) that sheet and bed take inside the margin, mm."""
+    """Return the largest (length, width) that sheet and bed take inside the margin, mm.
+
+    Beside the part the line is drawn half a kerf out, and the beam burns another half beyond it.
+    """
     length = min(max(stock.sheet), max(laser.bed)) - 2 * laser.margin
     width = min(min(stock.sheet), min(laser.bed)) - 2 * laser.margin
-    return length - stock.kerf, width - stock.kerf
+    return length - 2 * stock.kerf, width - 2 * stock.kerf
 
 
 def standing_size(parts: Sequence[Part]) -> tuple[float, float, float]:

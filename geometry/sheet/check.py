@@ -61,7 +61,7 @@ def check_sheets(
             if each.sheet == index
         ]
         findings += _check_distances(laid, sheet.file, kerf, laser.spacing)
-        findings += _check_margin(laid, sheet.file, sheet.size, laser.margin)
+        findings += _check_margin(laid, sheet.file, sheet.size, laser.margin, kerf)
         findings += _check_holes(laid, kerf)
         findings += _check_doubles(laid, sheet.file)
     return in_order(findings)
@@ -127,12 +127,12 @@ def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) 
     return findings
 
 
-def _check_margin(laid: list[_Laid], file: str, size: tuple[float, float], margin: float) -> list[Finding]:
-    """Find lines that come nearer to the sheet's edge than the margin."""
+def _check_margin(laid: list[_Laid], file: str, size: tuple[float, float], margin: float, kerf: float) -> list[Finding]:
+    """Find lines along which the beam burns into the margin."""
     findings = []
     for each in laid:
         points = np.concatenate([lines.points for several in each.paths.values() for lines in several])
-        excess = float(max((margin - points).max(), (points - (np.array(size) - margin)).max()))
+        excess = float(max((margin - points).max(), (points - (np.array(size) - margin)).max())) + kerf / 2
         if excess > DRAWN:
             findings.append(
                 Finding(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -95,13 +95,15 @@ def lay_out(parts: Sequence[Part], stocks: Mapping[str, Stock], laser: Laser) ->
     for stock in (stocks[name] for name in used):
         size, grain, remarks = _lie_on_bed(stock, laser)
         findings += remarks
+        # the beam burns half a kerf on either side of a drawn line: margin and spacing are what stays whole
+        beam = replace(laser, margin=laser.margin + stock.kerf / 2, spacing=laser.spacing + stock.kerf)
         pieces = []
         for part in sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id):
-            piece, remarks = _prepare(part, stock, laser, size, grain)
+            piece, remarks = _prepare(part, stock, beam, size, grain)
             findings += remarks
             if piece is not None:
                 pieces.append(piece)
-        bound, placed = _place_stock(pieces, laser, size, len(sheets))
+        bound, placed = _place_stock(pieces, beam, size, len(sheets))
         bounds.append((bound[0], f"{stock.label}: {bound[0]}, because {bound[1]}"))
         placements += placed
         areas: dict[int, float] = {}

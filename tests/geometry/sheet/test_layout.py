@@ -115,7 +115,7 @@ def test_a_part_longer_than_the_sheet_is_left_out_by_how_much(make):
     parts = [make.part("A", box(0, 0, 600, 50)), make.part("B", box(0, 0, 60, 50))]
     layout = lay_out(parts, {NAME: make.stock()}, Laser())
     assert [f.code for f in layout.findings] == ["part-longer-than-sheet"]
-    assert "6.2 mm more" in layout.findings[0].message  # 600 + kerf - (600 - 2 * 3)
+    assert "6.4 mm more" in layout.findings[0].message  # 600 + 2 kerfs - (600 - 2 * 3)
     assert [p.part for p in layout.placements] == ["B"]
 
 
