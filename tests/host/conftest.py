@@ -102,3 +102,45 @@ def in_edit_mode():
         return bm
 
     return enter
+
+
+@pytest.fixture
+def save(tmp_path):
+    """A function that saves the open file, then forgets it."""
+
+    import bpy
+
+    def save(name="building.blend", **options):
+        path = tmp_path / name
+        bpy.ops.wm.save_as_mainfile(filepath=str(path), **options)
+        bpy.ops.wm.read_factory_settings(use_empty=True)
+        return path
+
+    return save
+
+
+@pytest.fixture
+def run(capfd):
+    """A function that runs a command and returns exit code, lines of output, lines on standard error."""
+
+    from stowfold import command_line
+
+    def run(*words):
+        capfd.readouterr()
+        code = command_line.main([str(word) for word in words])
+        out, err = capfd.readouterr()
+        return code, out.splitlines(), err.splitlines()
+
+    return run
+
+
+@pytest.fixture
+def sentence():
+    """A function that returns the one sentence in the lines of standard error, and fails where there are more."""
+
+    def only(err):
+        assert len(err) == 1, err
+        assert err[0].startswith("stowfold: ")
+        return err[0]
+
+    return only
