@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,7 +13,8 @@ from ..solid.facets import Edge, Facet, Facets, Shell, ShellKind
 from ..solid.part_wall import part_wall
 from ..solid.solid import Role
 from ..tolerance import SNAP
-from .hinges import choose_hinges
+from .corner import SHARPEST_BEND
+from .parting import part_loop
 from .pulls import pull_back
 from .settings import BuildSettings
 
@@ -23,20 +23,31 @@ __all__ = ["propose_breaks"]
 #: Break positions are looked for at this spacing along a wall, mm.
 _STEP = 5.0
 
-#: More joiners than this are not proposed for one ring of walls.
-_MOST = 12
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Loop:
-    """A ring of walls, developed: facets in order, where each begins, and where breaks may lie, mm."""
+    """A ring of walls, developed: facets in order, where each begins along the modelled ring, mm.
+
+    corners, gains: where the ring bends, and what each bend adds to the flat length there.
+    allowed, costs: where breaks may lie, and how much each would show; fixed: breaks that are marked.
+    """
 
     facets: tuple[Facet, ...]
     starts: np.ndarray
     reversed_u: tuple[bool, ...]
     total: float
+    corners: np.ndarray
+    gains: np.ndarray
     allowed: np.ndarray
+    costs: np.ndarray
     fixed: tuple[float, ...]
+
+    def flat(self, places: np.ndarray | Sequence[float]) -> np.ndarray:
+        """Return how much board lies flat between the start of the ring and each place, mm."""
+        at = np.asarray(places, dtype=float)
+        before = at[..., None] > self.corners
+        result: np.ndarray = at + before @ self.gains
+        return result
 
 
 def propose_breaks(
@@ -44,8 +55,9 @@ def propose_breaks(
 ) -> tuple[Facets, tuple[Finding, ...]]:
     """Return the facets with break lines added, so that every ring of walls opens and its sections fit ``largest``.
 
-    Greedy: the fewest evenly spaced breaks, each on a free stretch of wall. Where there is no free
-    stretch the finding `no-break-found` says so and the ring stays as it is.
+    Fewest breaks first, then those that show least (walls without openings before those with windows,
+    those before walls with doors), then sections of even length; marked breaks stay. Where no choice
+    will do the finding `no-break-found` says why and the ring stays as it is.
     """
     findings = []
     for name in range(len(facets.shells)):
@@ -53,14 +65,20 @@ def propose_breaks(
             loop = _develop(facets, first, settings)
             if loop is None:
                 continue
-            longest = max(largest) if _height(facets, loop) <= min(largest) else min(largest)
-            if loop.fixed and _longest_run(loop, loop.fixed) <= longest:
-                continue
-            chosen = _even_breaks(loop, longest)
+            room = max(largest) if _height(facets, loop) <= min(largest) else min(largest)
+            chosen = part_loop(
+                loop.flat(loop.allowed),
+                loop.costs,
+                total=float(loop.total + loop.gains.sum()),
+                # between two break lines lie a section and, at either end, half a core and a gap
+                longest=room + settings.joiner.core_width + 2 * settings.joiner.gap,
+                pins=[float(x) for x in loop.flat(loop.fixed)],
+            )
             if chosen is None:
-                findings.append(_none_found(facets, loop, longest))
+                findings.append(_none_found(facets, loop, room))
                 continue
-            facets = _part(facets, loop, chosen)
+            if chosen:
+                facets = _part(facets, loop, [float(loop.allowed[k]) for k in chosen])
     return facets, tuple(findings)
 
 
@@ -110,9 +128,12 @@ def _develop(facets: Facets, first: int, settings: BuildSettings) -> _Loop | Non
     ring = _ring(facets, first)
     if ring is None or len(ring) < 3:
         return None
-    pulls = pull_back(facets, choose_hinges(facets).edges, settings)
+    # all corners of the ring will bend once it is parted
+    bent = [edge.id for edge in facets.edges if edge.role is Role.FLEX and 0 < abs(edge.angle) <= SHARPEST_BEND]
+    pulls = pull_back(facets, bent, settings)
     reach = settings.joiner.cheek_width / 2 + settings.joiner.margin
     starts, reversed_u, spans, fixed = [], [], [], []
+    corners, gains = [], []
     at = 0.0
     for k, facet_id in enumerate(ring):
         facet = facets.facets[facet_id]
@@ -123,13 +144,43 @@ def _develop(facets: Facets, first: int, settings: BuildSettings) -> _Loop | Non
         starts.append(at)
         reversed_u.append(back)
         for a, b in _free_stretches(facets, pulls.facets[facet_id].rings, facet, reach):
-            spans.append((at + high - b, at + high - a) if back else (at + a - low, at + b - low))
-        if ahead.role is Role.BREAK:
-            fixed.append(at + high - low)
+            spans.append((at + high - b, at + high - a, _visibility(facet, points)) if back
+                         else (at + a - low, at + b - low, _visibility(facet, points)))  # fmt: skip
         at += high - low
-    candidates = [np.array([(a + b) / 2]) if b - a < _STEP else np.arange(a, b, _STEP) for a, b in spans]
-    allowed = np.sort(np.concatenate(candidates)) if candidates else np.zeros(0)
-    return _Loop(tuple(facets.facets[f] for f in ring), np.array(starts), tuple(reversed_u), at, allowed, tuple(fixed))
+        if ahead.role is Role.BREAK:
+            fixed.append(at)
+        elif ahead.id in pulls.bends:
+            corners.append(at)
+            gains.append(pulls.bends[ahead.id].gain)
+    found = sorted((float(x), cost) for a, b, cost in spans for x in _candidates(a, b))
+    return _Loop(
+        facets=tuple(facets.facets[f] for f in ring),
+        starts=np.array(starts),
+        reversed_u=tuple(reversed_u),
+        total=at,
+        corners=np.array(corners),
+        gains=np.array(gains),
+        allowed=np.array([x for x, _ in found]),
+        costs=np.array([cost for _, cost in found]),
+        fixed=tuple(fixed),
+    )
+
+
+def _candidates(low: float, high: float) -> np.ndarray:
+    """Return places on a free stretch: its middle, and from there outward in steps."""
+    middle, reach = (low + high) / 2, (high - low) / 2
+    steps = np.arange(0.0, reach + SNAP, _STEP)
+    return np.unique(np.concatenate([middle - steps, middle + steps]))
+
+
+def _visibility(facet: Facet, ring: np.ndarray) -> float:
+    """Return how much a joiner on a wall shows: least on a blank one, most on one that people walk through."""
+    floor = ring[:, 1].min()
+    ahead = np.roll(ring, -1, axis=0)
+    under = (ahead[:, 0] > ring[:, 0] + SNAP) & (np.minimum(ring[:, 1], ahead[:, 1]) > floor + SNAP)
+    if under.any():
+        return 2.0
+    return 1.0 if len(facet.rings) > 1 else 0.0
 
 
 def _shared(facets: Facets, facet: Facet, other: int) -> Edge:
@@ -165,31 +216,6 @@ def _height(facets: Facets, loop: _Loop) -> float:
     return float(max(np.ptp(ring) for ring in rings))
 
 
-def _longest_run(loop: _Loop, breaks: Sequence[float]) -> float:
-    at = np.sort(np.asarray(breaks) % loop.total)
-    return float(np.diff(np.append(at, at[0] + loop.total)).max())
-
-
-def _even_breaks(loop: _Loop, longest: float) -> tuple[float, ...] | None:
-    """Return the fewest break positions whose longest run is at most ``longest``, as even as possible."""
-    allowed = loop.allowed
-    if not len(allowed):
-        return None
-    best: tuple[float, tuple[float, ...]] | None = None
-    for count in range(max(1, math.ceil(loop.total / longest)), _MOST + 1):
-        spacing = loop.total / count
-        for first in allowed:
-            wanted = (first + spacing * np.arange(count)) % loop.total
-            off = np.abs((allowed[None] - wanted[:, None] + loop.total / 2) % loop.total - loop.total / 2)
-            picked = tuple(sorted({float(allowed[k]) for k in off.argmin(axis=1)}))
-            run = _longest_run(loop, picked)
-            if best is None or run < best[0] - SNAP:
-                best = (run, picked)
-        if best is not None and best[0] <= longest:
-            return best[1]
-    return None
-
-
 def _part(facets: Facets, loop: _Loop, chosen: Sequence[float]) -> Facets:
     # from the far end of each wall inward, so that what is left of it keeps its id and its u
     for at in sorted(chosen, reverse=True):
@@ -222,8 +248,7 @@ def _none_found(facets: Facets, loop: _Loop, longest: float) -> Finding:
     if not len(loop.allowed):
         why = "no wall has a stretch clear of bends and openings that is wide enough for a joiner"
     else:
-        run = _longest_run(loop, loop.allowed.tolist())
-        why = f"with every possible break one section stays {run:.0f} mm long; stock and laser take {longest:.0f} mm"
+        why = f"no choice of free places keeps every section within the {longest:.0f} mm that stock and laser take"
     return Finding(
         Severity.ERROR,
         "no-break-found",

@@ -102,9 +102,7 @@ class Build:
         )
 
     def proof(self):  # noqa: ANN201
-        return prove(
-            self.facets, self.sections, self.parts, self.joiners, self.tabs, self.settings, limit=PROOF_DOUBLE
-        )
+        return prove(self.facets, self.sections, self.parts, self.joiners, self.tabs, self.settings, limit=PROOF_DOUBLE)
 
     def with_section(self, index: int, part) -> None:  # noqa: ANN001
         sections = list(self.sections.parts)
