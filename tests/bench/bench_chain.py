@@ -1,0 +1,118 @@
+"""Time of each step for the grain store: ``pytest tests/bench/bench_chain.py``.
+
+The reference in the same run is what a general library takes to read and unite the same faces:
+trimesh for reading, shapely for the union of the parts' outlines. Report ratios, not seconds.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+import trimesh
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.chain import Settings, run, stocks_of
+from stowfold.geometry.flat.floor import lay_floor
+from stowfold.geometry.flat.joiner import make_joiners
+from stowfold.geometry.flat.prove import prove
+from stowfold.geometry.flat.section import unfold
+from stowfold.geometry.flat.stops import make_stops
+from stowfold.geometry.paper.guide import render_guide
+from stowfold.geometry.paper.report import build_report, dump_report
+from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.svg import draw_sheet
+from stowfold.geometry.solid.find import find_facets
+from stowfold.geometry.solid.solid import Role, make_solid
+
+
+@pytest.fixture(scope="module")
+def store():  # noqa: ANN201
+    path = Path(__file__).parents[2] / "blend_samples" / "buildings.py"
+    spec = importlib.util.spec_from_file_location("sample_buildings", path)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    shape = module.grain_store()
+    roles = {pair: Role(mark) for pair, mark in shape.marks.items()}
+    solid = make_solid(np.array(shape.points), shape.faces, roles=roles)
+    birch = find_stock("birch-plywood-3", read_stocks())
+    return solid, Settings(birch, birch, birch, birch)
+
+
+def without_layout(solid, settings):  # noqa: ANN001, ANN201
+    facets = find_facets(solid)
+    sections = unfold(facets, settings)
+    joiners = make_joiners(facets, sections, settings)
+    floors = lay_floor(facets, sections, joiners, settings, largest=(594.0, 294.0))
+    parts = (*sections.parts, *joiners.parts, *floors.parts, *make_stops(facets, sections, settings))
+    return prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
+
+
+def test_reference_trimesh_reads_the_faces(benchmark, store):  # noqa: ANN001, ANN201
+    solid, _ = store
+    triangles = [(face[0], face[k], face[k + 1]) for face in solid.faces for k in range(1, len(face) - 1)]
+    benchmark(lambda: trimesh.Trimesh(solid.points, triangles).facets)
+
+
+def test_reference_shapely_unites_the_outlines(benchmark, store):  # noqa: ANN001, ANN201
+    outlines = [part.outline for part in run(*store, title="Grain store").parts]
+    benchmark(lambda: shapely.union_all(outlines, grid_size=1e-6))
+
+
+def test_find_facets(benchmark, store):  # noqa: ANN001, ANN201
+    benchmark(find_facets, store[0])
+
+
+def test_unfold(benchmark, store):  # noqa: ANN001, ANN201
+    facets = find_facets(store[0])
+    benchmark(unfold, facets, store[1])
+
+
+def test_joiners_and_floor(benchmark, store):  # noqa: ANN001, ANN201
+    solid, settings = store
+    facets = find_facets(solid)
+    sections = unfold(facets, settings)
+
+    def both() -> None:
+        joiners = make_joiners(facets, sections, settings)
+        lay_floor(facets, sections, joiners, settings, largest=(594.0, 294.0))
+
+    benchmark(both)
+
+
+def test_whole_chain_without_layout(benchmark, store):  # noqa: ANN001, ANN201
+    assert benchmark(without_layout, *store).holds
+
+
+def test_lay_out(benchmark, store):  # noqa: ANN001, ANN201
+    outcome = run(*store, title="Grain store")
+    benchmark(lay_out, outcome.parts, stocks_of(store[1]), store[1].laser)
+
+
+def test_draw_sheets(benchmark, store):  # noqa: ANN001, ANN201
+    outcome = run(*store, title="Grain store")
+    parts, stocks = {part.id: part for part in outcome.parts}, stocks_of(store[1])
+    benchmark(
+        lambda: [
+            draw_sheet(outcome.layout, k, parts, stocks, store[1].laser, title="Grain store")
+            for k in range(len(outcome.layout.sheets))
+        ]
+    )
+
+
+def test_report(benchmark, store):  # noqa: ANN001, ANN201
+    outcome = run(*store, title="Grain store")
+    benchmark(lambda: dump_report(build_report(outcome)))
+
+
+def test_guide(benchmark, store):  # noqa: ANN001, ANN201
+    outcome = run(*store, title="Grain store")
+    benchmark(render_guide, outcome)
+
+
+def test_whole_run(benchmark, store):  # noqa: ANN001, ANN201
+    benchmark(run, *store, title="Grain store")
