@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import io
 import os
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
@@ -220,9 +221,7 @@ def _open(bpy: ModuleType, path: Path) -> None:
         with _hushed():
             bpy.ops.wm.open_mainfile(filepath=str(path.absolute()), load_ui=False, use_scripts=False)
     except RuntimeError:
-        raise UnreadableError(
-            f"Blender cannot read '{path}': it is torn, or was saved by a newer Blender"
-        ) from None
+        raise UnreadableError(f"Blender cannot read '{path}': it is torn, or was saved by a newer Blender") from None
 
 
 @contextmanager
@@ -235,7 +234,9 @@ def _hushed() -> Iterator[None]:
     try:
         os.dup2(nowhere, 1)
         os.dup2(nowhere, 2)
-        yield
+        # a caller may have put something else in their places than files 1 and 2
+        with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+            yield
     finally:
         sys.stdout.flush()
         sys.stderr.flush()
