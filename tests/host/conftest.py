@@ -12,6 +12,9 @@ HAS_HOST = importlib.util.find_spec("bpy") is not None
 # Without Blender's module there is nothing to test here; the geometry has tests of its own.
 collect_ignore_glob = [] if HAS_HOST else ["test_*.py"]
 
+if HAS_HOST:
+    import bpy  # noqa: F401  only then can bmesh and its like be found, whichever test comes first
+
 FLEX, BREAK, CLOSURE = 1, 2, 3
 
 
@@ -107,7 +110,6 @@ def in_edit_mode():
 @pytest.fixture
 def save(tmp_path):
     """A function that saves the open file, then forgets it."""
-
     import bpy
 
     def save(name="building.blend", **options):
@@ -122,7 +124,6 @@ def save(tmp_path):
 @pytest.fixture
 def run(capfd):
     """A function that runs a command and returns exit code, lines of output, lines on standard error."""
-
     from stowfold import command_line
 
     def run(*words):

@@ -79,6 +79,38 @@ def test_marks_are_copied_and_saved(add_mesh, tmp_path):
     assert marks.read_roles(bpy.data.meshes["Sheet"]).tolist() == [0, 0, 2, 0]
 
 
+def test_marks_come_along_when_an_object_is_appended(add_mesh, tmp_path):
+    marks.set_roles(add_mesh("Sheet", POINTS, FACES).data, [1, 2], Role.FLEX)
+    path = tmp_path / "library.blend"
+    bpy.ops.wm.save_as_mainfile(filepath=str(path))
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    bpy.ops.wm.append(filepath=str(path / "Object" / "Sheet"), directory=str(path / "Object"), filename="Sheet")
+    assert marks.read_roles(bpy.data.objects["Sheet"].data).tolist() == [0, 1, 1, 0]
+
+
+def test_a_duplicate_has_marks_of_its_own(add_mesh):
+    target = add_mesh("Sheet", POINTS, FACES)
+    marks.set_roles(target.data, [2], Role.BREAK)
+    target.select_set(True)
+    bpy.ops.object.duplicate()
+    (copy,) = bpy.context.selected_objects
+    assert copy.data != target.data
+    marks.set_roles(copy.data, [0], Role.CLOSURE)
+    assert marks.read_roles(copy.data).tolist() == [3, 0, 2, 0]
+    assert marks.read_roles(target.data).tolist() == [0, 0, 2, 0]
+
+
+def test_meshes_that_are_joined_keep_their_marks(add_mesh):
+    first, second = add_mesh("Sheet", POINTS, FACES), add_mesh("Other", [(x + 20, y, z) for x, y, z in POINTS], FACES)
+    marks.set_roles(first.data, [1], Role.FLEX)
+    marks.set_roles(second.data, [3], Role.BREAK)
+    for each in (first, second):
+        each.select_set(True)
+    bpy.context.view_layer.objects.active = first
+    bpy.ops.object.join()
+    assert sorted(marks.read_roles(first.data).tolist()) == [0, 0, 0, 0, 0, 0, 1, 2]
+
+
 @pytest.mark.parametrize(
     ("data_type", "domain", "words"),
     [("FLOAT", "EDGE", "is float on edge"), ("INT", "POINT", "is int on point"), ("BOOLEAN", "EDGE", "is boolean on")],

@@ -46,9 +46,13 @@ def do(operator, **values):
 
 
 def undo():
-    window = bpy.context.window_manager.windows[0]
-    with bpy.context.temp_override(window=window):
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
         assert bpy.ops.ed.undo() == {"FINISHED"}
+
+
+def redo():
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
+        assert bpy.ops.ed.redo() == {"FINISHED"}
 
 
 def push(message="before"):
@@ -78,19 +82,22 @@ def test_selected_edges_are_marked_and_others_left_alone(add_ring, in_edit_mode,
     ]
 
 
-def test_marking_is_undone(add_ring, in_edit_mode):
+def test_marking_is_undone_and_redone(add_ring, in_edit_mode):
     target = add_ring()
     in_edit_mode(target)
     select_edges(target, [0, 1])
     before = roles_of(target)
     push()
     do(bpy.ops.stowfold.mark_edges, role="CLOSURE")
-    assert roles_of(target) != before
+    after = roles_of(target)
+    assert after != before
     undo()
     assert roles_of(object_named("Boat shed")) == before
+    redo()
+    assert roles_of(object_named("Boat shed")) == after
 
 
-def test_the_first_mark_of_a_mesh_is_undone(add_mesh, in_edit_mode):
+def test_the_first_mark_of_a_mesh_is_undone_and_redone(add_mesh, in_edit_mode):
     target = add_mesh("Sheet", [(0, 0, 0), (10, 0, 0), (10, 10, 0)], [(0, 1, 2)])
     in_edit_mode(target)
     select_edges(target, [2])
@@ -99,6 +106,8 @@ def test_the_first_mark_of_a_mesh_is_undone(add_mesh, in_edit_mode):
     assert roles_of(target) == [0, 0, 1]
     undo()
     assert roles_of(object_named("Sheet")) == [0, 0, 0]
+    redo()
+    assert roles_of(object_named("Sheet")) == [0, 0, 1]
 
 
 def test_several_meshes_are_marked_at_once(add_ring):
@@ -148,15 +157,18 @@ def test_edges_marked_alike_are_selected(add_ring, in_edit_mode, role, count):
     assert {roles_of(target)[index] for index in chosen} == {Role[role]}
 
 
-def test_selecting_marks_is_undone(add_ring, in_edit_mode):
+def test_selecting_marks_is_undone_and_redone(add_ring, in_edit_mode):
     target = add_ring()
     in_edit_mode(target)
     select_edges(target, [2])
     push()
     do(bpy.ops.stowfold.select_role, role="FLEX")
-    assert selected_edges(target) != [2]
+    chosen = selected_edges(target)
+    assert chosen != [2]
     undo()
     assert selected_edges(object_named("Boat shed")) == [2]
+    redo()
+    assert selected_edges(object_named("Boat shed")) == chosen
 
 
 # Stocks
@@ -171,6 +183,8 @@ def test_measured_values_start_from_the_catalogue_and_are_undone():
     assert own.kerf == pytest.approx(stock.kerf)
     undo()
     assert len(bpy.context.scene.stowfold.measured) == 0
+    redo()
+    assert bpy.context.scene.stowfold.measured.keys() == [stock.name]
 
 
 def test_measured_values_are_dropped_and_come_back_by_undo():
@@ -182,6 +196,8 @@ def test_measured_values_are_dropped_and_come_back_by_undo():
     assert len(bpy.context.scene.stowfold.measured) == 0
     undo()
     assert bpy.context.scene.stowfold.measured[name].thickness == pytest.approx(2.9)
+    redo()
+    assert len(bpy.context.scene.stowfold.measured) == 0
 
 
 def test_values_of_no_known_board_are_refused():
@@ -285,12 +301,15 @@ def test_a_finding_selects_its_edges(add_ring):
     assert selected_edges(target) == sorted(where.edges)
 
 
-def test_showing_a_finding_is_undone(add_ring):
-    target, index, _ = with_a_finding(add_ring)
+def test_showing_a_finding_is_undone_and_redone(add_ring):
+    _, index, where = with_a_finding(add_ring)
     push()
     do(bpy.ops.stowfold.show_finding, index=index)
     undo()
-    assert object_named(target.name).mode == "OBJECT"
+    assert object_named("Boat shed").mode == "OBJECT"
+    redo()
+    assert object_named("Boat shed").mode == "EDIT"
+    assert selected_edges(object_named("Boat shed")) == sorted(where.edges)
 
 
 def test_showing_a_finding_does_not_make_the_outcome_stale(add_ring):
@@ -346,6 +365,22 @@ def test_an_export_without_a_folder_says_so(add_ring):
     add_ring()
     with pytest.raises(RuntimeError, match="No folder was chosen"):
         bpy.ops.stowfold.export()
+
+
+def test_an_export_of_a_building_that_cannot_be_made_says_why_and_writes_nothing(add_ring, tmp_path):
+    add_ring()
+    bpy.context.scene.stowfold.joiner.core_width = 29.75
+    with pytest.raises(RuntimeError, match=r"core of 29\.75 mm"):
+        bpy.ops.stowfold.export(directory=str(tmp_path / "cut"))
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.filterwarnings("ignore:.*does not support blend relative:RuntimeWarning")
+def test_a_path_beside_the_file_is_where_it_is_saved(add_ring, tmp_path):
+    add_ring()
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "building.blend"))
+    assert bpy.ops.stowfold.export(directory="//cut") == {"FINISHED"}
+    assert (tmp_path / "cut" / "report.json").exists()
 
 
 def test_an_export_into_a_file_says_so(add_ring, tmp_path):

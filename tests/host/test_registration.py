@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 import stowfold
-from stowfold import registration
+from stowfold import command_line, registration
 
 HANDLERS = ("undo_post", "redo_post", "load_post", "depsgraph_update_post")
 
@@ -34,6 +34,18 @@ def test_switching_off_and_on_again_leaves_nothing_behind_and_nothing_out(capfd)
     assert traces() == there
     # a command or class that was left behind makes the host complain
     assert capfd.readouterr().err == ""
+
+
+def test_the_command_is_handed_to_the_host(monkeypatch):
+    handed = []
+    stowfold.unregister()
+    with monkeypatch.context() as patch:
+        patch.setattr(bpy.utils, "register_cli_command", lambda name, run: handed.append((name, run)))
+        patch.setattr(bpy.utils, "unregister_cli_command", lambda _handle: None)
+        stowfold.register()
+        stowfold.unregister()
+    stowfold.register()
+    assert handed == [("stowfold", command_line.run_in_blender)]
 
 
 def test_settings_survive_switching_off_and_on():

@@ -1,0 +1,193 @@
+"""The sidebar in every state: what its panels ask of the host exists, and what they say is what is the case.
+
+There is no region to draw into without a window, so a layout that only takes notes stands in for the host's.
+It refuses what the host would refuse: a property, an operator or an icon that does not exist.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import bpy
+import pytest
+from stowfold import results
+from stowfold.ui import menus, sidebar, words
+
+ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
+
+
+@pytest.fixture(autouse=True)
+def a_width(monkeypatch):
+    """Without a window the host's interface has the scale 0, and no width at all."""
+    monkeypatch.setattr(words, "letters_per_line", lambda _context: 40)
+
+
+class Notes:
+    """A layout that takes notes; its columns, rows and boxes write on the same sheet."""
+
+    def __init__(self, said=None):
+        self.said = said if said is not None else {"labels": [], "properties": [], "operators": [], "menus": []}
+
+    def _inside(self, **_options):
+        return Notes(self.said)
+
+    column = row = box = grid_flow = _inside
+
+    def separator(self):
+        pass
+
+    def label(self, *, text, icon="NONE"):
+        assert icon in ICONS
+        self.said["labels"].append(text)
+
+    def prop(self, data, name, *, icon="NONE", **_options):
+        assert icon in ICONS
+        assert name in data.bl_rna.properties
+        self.said["properties"].append(name)
+
+    def operator(self, identifier, *, icon="NONE", **_options):
+        assert icon in ICONS
+        module, name = identifier.split(".")
+        # fails for an operator that the host does not know
+        known = getattr(getattr(bpy.ops, module), name).get_rna_type().properties
+        values = SimpleNamespace()
+        self.said["operators"].append((name, values, known))
+        return values
+
+    def menu(self, identifier):
+        assert hasattr(bpy.types, identifier)
+        self.said["menus"].append(identifier)
+
+
+def drawn(panel, *arguments):
+    """What one panel or menu shows, by kind of entry."""
+    notes = Notes()
+    target = SimpleNamespace(layout=notes)
+    if issubclass(panel, bpy.types.Panel):
+        target.settings_layout = lambda: panel.settings_layout(target)
+    panel.draw(target, bpy.context)
+    for _, values, known in notes.said["operators"]:
+        for name, value in vars(values).items():
+            if known[name].type == "ENUM":
+                assert value in known[name].enum_items
+    return notes.said
+
+
+def shown():
+    """Everything that the tab shows now, panels that say no left out."""
+    return {
+        panel.bl_label: drawn(panel)
+        for panel in sidebar.CLASSES
+        if not hasattr(panel, "poll") or panel.poll(bpy.context)
+    }
+
+
+def text_of(said):
+    return " ".join(said["labels"])
+
+
+def test_the_steps_stand_in_working_order():
+    steps = [panel.bl_label for panel in sidebar.CLASSES if not hasattr(panel, "bl_parent_id")]
+    assert steps == ["Plot", "Bends", "Stock", "Proof", "Cut"]
+    # a panel's parent has to be known to the host before it
+    seen = set()
+    for panel in sidebar.CLASSES:
+        assert getattr(panel, "bl_parent_id", None) in {None, *seen}
+        seen.add(panel.bl_idname)
+
+
+def test_an_empty_scene_says_what_to_model_first():
+    panels = shown()
+    assert "Model the walls as a mesh" in text_of(panels["Plot"])
+    assert "Not checked yet" in text_of(panels["Proof"])
+    assert "How Far Off" not in panels
+
+
+def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
+    add_ring()
+    bpy.ops.stowfold.measure_stock(stock=bpy.context.scene.stowfold.stocks.walls)
+    reached = {name for said in shown().values() for name in said["properties"]}
+    ours = bpy.context.scene.stowfold
+    groups = (ours, ours.stocks, ours.joiner, ours.laser, ours.measured[0], bpy.context.object.stowfold)
+    kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
+    assert kept - reached == {"name"}
+
+
+def test_roles_are_offered_in_any_mode(add_ring, in_edit_mode):
+    target = add_ring()
+    assert "Enter Edit Mode" in text_of(shown()["Bends"])
+    in_edit_mode(target)
+    said = shown()["Bends"]
+    assert "Enter Edit Mode" not in text_of(said)
+    offered = [values.role for name, values, _ in said["operators"] if name == "mark_edges"]
+    assert offered == ["FLEX", "BREAK", "CLOSURE", "PLAIN"]
+
+
+def test_a_board_shows_whose_values_count(add_ring):
+    add_ring()
+    stock = bpy.context.scene.stowfold.stocks.walls
+    assert "catalogue values" in text_of(shown()["Stock"])
+    bpy.ops.stowfold.measure_stock(stock=stock)
+    said = shown()["Stock"]
+    assert "catalogue values" not in text_of(said)
+    assert {"thickness", "kerf"} <= set(said["properties"])
+
+
+def test_a_sound_building_shows_its_proof_and_its_sheets(add_ring):
+    target = add_ring()
+    bpy.ops.stowfold.check()
+    panels = shown()
+    assert "The flat parts fold back into the model." in _joined(panels["Proof"])
+    assert "No findings" in text_of(panels["Proof"])
+    assert "Corners" in text_of(panels["How Far Off"])
+    report = results.for_object(target)
+    sheets = [label for label in panels["Cut"]["labels"] if "%" in label]
+    assert len(sheets) == len(report.outcome.layout.sheets)
+
+
+def _joined(said):
+    return " ".join(" ".join(said["labels"]).split())
+
+
+def test_findings_are_listed_whole_with_a_way_to_their_place(add_ring):
+    target = add_ring(breaks=False)
+    bpy.ops.stowfold.check()
+    said = shown()["Proof"]
+    findings = results.for_object(target).outcome.findings
+    for finding in findings:
+        assert " ".join(finding.message.split()) in _joined(said)
+    ways = [values.index for name, values, _ in said["operators"] if name == "show_finding"]
+    places = [(each.where.edges, each.where.faces, each.where.part, each.where.point) for each in findings]
+    assert ways == [k for k, where in enumerate(places) if any(where)]
+    assert 0 in ways
+
+
+def test_a_failure_is_shown_as_its_sentence(add_mesh):
+    add_mesh("Wire", [(0, 0, 0), (1, 0, 0)], [])
+    with pytest.raises(RuntimeError):
+        bpy.ops.stowfold.check()
+    panels = shown()
+    assert "The mesh of 'Wire' has no faces" in _joined(panels["Proof"])
+    assert "How Far Off" not in panels
+
+
+def test_a_change_since_the_check_is_told(add_ring):
+    add_ring()
+    bpy.ops.stowfold.check()
+    bpy.context.scene.stowfold.square = 30.0
+    results.refresh_staleness(bpy.context.scene)
+    assert "check again" in _joined(shown()["Proof"])
+
+
+def test_the_caution_about_the_laser_is_always_there(add_ring):
+    assert "Never leave a running laser alone" in _joined(shown()["Cut"])
+    add_ring()
+    bpy.ops.stowfold.check()
+    assert "Never leave a running laser alone" in _joined(shown()["Cut"])
+
+
+def test_the_edge_menu_marks_and_selects_every_role():
+    said = drawn(menus.STOWFOLD_MT_edge_roles)
+    names = [(name, values.role) for name, values, _ in said["operators"]]
+    assert [role for name, role in names if name == "mark_edges"] == ["FLEX", "BREAK", "CLOSURE", "PLAIN"]
+    assert [role for name, role in names if name == "select_role"] == ["FLEX", "BREAK", "CLOSURE"]
