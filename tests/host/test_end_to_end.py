@@ -213,3 +213,41 @@ def test_a_check_writes_the_same_report_as_a_cut(add_ring, save, run, cut, tmp_p
     expected = cut(path)
     assert run("check", path, "--json", tmp_path / "checked.json")[0] == 0
     assert json.loads((tmp_path / "checked.json").read_text(encoding="utf-8")) == expected
+
+
+# Places and names
+
+
+def test_names_and_paths_of_any_letters_go_through(add_ring, save, cut, tmp_path):
+    add_ring("Müllers Süßwasser-Speicher <Nr. 3> & Söhne")
+    path = save("am Kanal – Entwurf 2.blend")
+    report = cut(path)
+    assert len(report["joiners"]) == 2
+    guide = (tmp_path / "cut" / "guide.html").read_text(encoding="utf-8")
+    assert "Müllers Süßwasser-Speicher &lt;Nr. 3&gt; &amp; Söhne" in guide
+
+
+def test_the_makers_own_files_stay_and_old_sheets_go(add_ring, save, run, tmp_path):
+    add_ring(length=420.0, height=120.0)
+    larger = save("larger.blend")
+    add_ring()
+    bpy.context.scene.unit_settings.scale_length = 0.001
+    smaller = save("smaller.blend")
+    folder = tmp_path / "cut"
+    assert run("cut", larger, "-o", folder)[0] == 0
+    assert len(list(folder.glob("sheet-*.svg"))) > 1
+    (folder / "notes.txt").write_text("mine")
+    (folder / "sheet-90.svg").write_text("mine too")
+    assert run("cut", smaller, "-o", folder)[0] == 0
+    names = sorted(each.name for each in folder.iterdir())
+    sheets = [each["file"] for each in json.loads((folder / "report.json").read_text())["layout"]["sheets"]]
+    assert names == sorted([*sheets, "guide.html", "notes.txt", "report.json", "sheet-90.svg"])
+    assert len(sheets) == 1
+    assert (folder / "notes.txt").read_text() == "mine"
+
+
+def test_a_file_that_may_only_be_read_is_enough(add_ring, save, cut):
+    add_ring()
+    path = save()
+    path.chmod(0o444)
+    cut(path)
