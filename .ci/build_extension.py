@@ -72,7 +72,9 @@ def fetch_wheels(folder: Path) -> None:
             for name in names:
                 command += ["--platform", name]
             if subprocess.run(command, check=False).returncode:
-                raise BuildError(f"pip found no fitting wheels for Python {python} on {names[0]}; see its message above.")
+                raise BuildError(
+                    f"pip found no fitting wheels for Python {python} on {names[0]}; see its message above."
+                )
 
 
 def compare_wheels(listed: Iterable[str], found: Iterable[str]) -> None:

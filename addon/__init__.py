@@ -4,12 +4,14 @@ from __future__ import annotations
 
 
 def register() -> None:
-    from . import registration
+    from . import command_line, registration
 
     registration.register()
+    command_line.attach()
 
 
 def unregister() -> None:
-    from . import registration
+    from . import command_line, registration
 
+    command_line.detach()
     registration.unregister()

@@ -50,6 +50,24 @@ def run_in_blender(arguments: Sequence[str]) -> int:
     return _run("blender --command stowfold", arguments)
 
 
+_commands: list[object] = []
+
+
+def attach() -> None:
+    """Make the verbs known to Blender's own command line."""
+    import bpy
+
+    _commands.append(bpy.utils.register_cli_command("stowfold", run_in_blender))
+
+
+def detach() -> None:
+    """Take them back."""
+    import bpy
+
+    while _commands:
+        bpy.utils.unregister_cli_command(_commands.pop())
+
+
 def _run(program: str, arguments: Sequence[str]) -> int:
     try:
         options = _parser(program).parse_args(list(arguments))

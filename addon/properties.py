@@ -72,9 +72,7 @@ def _mm(name: str, description: str, default: float, least: float = 0.0, most: f
 
 
 def _stock(name: str, description: str) -> object:
-    return EnumProperty(
-        name=name, description=description, items=_STOCK_ITEMS, default=_DEFAULT_STOCK, update=_touched
-    )
+    return EnumProperty(name=name, description=description, items=_STOCK_ITEMS, default=_DEFAULT_STOCK, update=_touched)
 
 
 _JOINER = JoinerSettings()
@@ -104,9 +102,7 @@ class StowfoldJoiner(PropertyGroup):
     core_width: _mm("Core", "Width of the strip between two wall ends", _JOINER.core_width, 1.0, 60.0)
     cheek_width: _mm("Cheeks", "Width of the two outer strips", _JOINER.cheek_width, 2.0, 120.0)
     gap: _mm("Gap", "Play between the core and each wall end", _JOINER.gap, 0.0, 2.0)
-    margin: _mm(
-        "Margin", "Least distance of a joiner from bends, doors and windows", _JOINER.margin, 0.0, 30.0
-    )
+    margin: _mm("Margin", "Least distance of a joiner from bends, doors and windows", _JOINER.margin, 0.0, 30.0)
     slide: _mm("Slide", "What the channel is wider than the painted board", _JOINER.slide, 0.0, 2.0)
     paint: _mm("Paint", "Thickness of the paint on one face", _JOINER.paint, 0.0, 1.0)
     painted_faces: IntProperty(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from . import command_line, preferences, properties, results
+from . import preferences, properties, results
 from .operators import export, find, roles, run, stocks
 from .overlay import roles as overlay
 from .ui import menus, sidebar
@@ -22,8 +22,6 @@ _CLASSES = (
     *sidebar.CLASSES,
 )
 
-_commands: list[object] = []
-
 
 def register() -> None:
     """Make everything known to the host."""
@@ -33,13 +31,10 @@ def register() -> None:
     results.attach()
     menus.attach()
     overlay.attach()
-    _commands.append(bpy.utils.register_cli_command("stowfold", command_line.run_in_blender))
 
 
 def unregister() -> None:
     """Take everything back, in reverse."""
-    while _commands:
-        bpy.utils.unregister_cli_command(_commands.pop())
     overlay.detach()
     menus.detach()
     results.detach()

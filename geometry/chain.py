@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from enum import StrEnum
 from pathlib import Path
 
 import numpy as np
@@ -17,65 +15,24 @@ from .flat.breaks import propose_breaks
 from .flat.floor import lay_floor
 from .flat.joiner import make_joiners
 from .flat.net import propose_net
-from .flat.part import Joiner, Part, Tab
-from .flat.proof import Proof
+from .flat.part import Part
 from .flat.prove import prove
 from .flat.section import unfold
-from .flat.settings import BuildSettings
 from .flat.stops import make_stops
+from .flat.stow import Stow, stow_away
+from .outcome import Outcome, Proposal, Settings
 from .paper.guide import render_guide
 from .paper.report import build_report, dump_report
-from .paper.stow import Stow, stow_away
 from .sheet.check import check_sheets
 from .sheet.laser import Laser
-from .sheet.layout import Layout, lay_out
+from .sheet.layout import lay_out
 from .sheet.order import estimate_seconds
 from .sheet.svg import draw_sheet
 from .solid.facets import Facets
 from .solid.find import find_facets
 from .solid.solid import Solid
-from .tolerance import PROOF_SINGLE
 
 __all__ = ["Outcome", "Proposal", "Settings", "Stow", "check_settings", "deliver", "largest_piece", "run"]
-
-
-class Proposal(StrEnum):
-    """What to fill in where the maker marked nothing."""
-
-    NONE = "none"
-    NET = "net"
-    BREAKS = "breaks"
-    ALL = "all"
-
-
-@dataclass(frozen=True, slots=True)
-class Settings(BuildSettings):
-    """Everything the maker decides about one building. ``square``: side of a square, mm."""
-
-    laser: Laser = field(default_factory=Laser)
-    square: float = 25.4
-    propose: Proposal = Proposal.NONE
-    proof_limit: float = PROOF_SINGLE
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Outcome:
-    """All that comes out. findings holds those of every step, heaviest first.
-
-    seconds: per operation, estimated laser time.
-    """
-
-    title: str
-    settings: Settings
-    facets: Facets
-    parts: tuple[Part, ...]
-    joiners: tuple[Joiner, ...]
-    tabs: tuple[Tab, ...]
-    proof: Proof
-    stow: Stow
-    layout: Layout
-    seconds: dict[str, float]
-    findings: tuple[Finding, ...]
 
 
 def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[float], None] | None = None) -> Outcome:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["MM_PER_INCH", "MPA_PER_PSI", "GRAVITY"]
+__all__ = ["GRAVITY", "MM_PER_INCH", "MPA_PER_PSI"]
 
 #: International yard and pound agreement of 1959: one inch is exactly 25.4 mm.
 MM_PER_INCH = 25.4

@@ -356,10 +356,10 @@ def check_lattice(
     findings = []
     degrees = math.degrees(lattice.angle)
     loads = (
-        ("link", lattice.shear, lattice.shear_limit, "more rows, narrower links or longer slits"),
-        ("bridge", lattice.bridge_stress, lattice.bridge_limit, "longer bridges or more rows"),
+        ("link-over-stressed", "link", lattice.shear, lattice.shear_limit, "more rows, narrower links or longer slits"),
+        ("bridge-over-stressed", "bridge", lattice.bridge_stress, lattice.bridge_limit, "longer bridges or more rows"),
     )
-    for what, stress, limit, remedy in loads:
+    for code, what, stress, limit, remedy in loads:
         if stress <= limit:
             continue
         breaks = stress > _BREAK * limit
@@ -368,9 +368,7 @@ def check_lattice(
             f"At {degrees:.0f} degrees the {what}s in {stock.label} carry {stress:.2f} MPa where {limit:.2f} MPa "
             f"is allowed, and {fate}; use {remedy}."
         )
-        findings.append(
-            Finding(Severity.ERROR if breaks else Severity.WARNING, f"{what}-over-stressed", message, where)
-        )
+        findings.append(Finding(Severity.ERROR if breaks else Severity.WARNING, code, message, where))
     if lattice.contact_twist is not None and lattice.twist > lattice.contact_twist:
         closing = math.degrees(lattice.contact_twist * lattice.links)
         message = (

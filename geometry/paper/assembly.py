@@ -13,7 +13,7 @@ from .markup import joined, plural, text
 from .standing import Arrow, draw_standing, extent
 
 if TYPE_CHECKING:
-    from ..chain import Outcome
+    from ..outcome import Outcome
 
 __all__ = ["Step", "putting_up", "taking_down"]
 

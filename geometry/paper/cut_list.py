@@ -12,7 +12,7 @@ from .pictures import draw_part, draw_sheet, picture_scale
 from .report import stocks_used
 
 if TYPE_CHECKING:
-    from ..chain import Outcome
+    from ..outcome import Outcome
 
 __all__ = ["cut_section", "parts_section"]
 

@@ -10,7 +10,7 @@ from .markup import length, table, text
 from .pictures import draw_joiner
 
 if TYPE_CHECKING:
-    from ..chain import Outcome
+    from ..outcome import Outcome
 
 __all__ = ["gluing_section"]
 

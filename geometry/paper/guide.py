@@ -20,7 +20,7 @@ from .proof_words import fit_section
 from .standing import draw_standing, extent
 
 if TYPE_CHECKING:
-    from ..chain import Outcome
+    from ..outcome import Outcome
 
 __all__ = ["render_guide"]
 

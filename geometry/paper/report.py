@@ -21,12 +21,12 @@ from ..board.stock import Stock
 from ..findings import Finding
 from ..flat.part import Joiner, Panel, Part, PlacedLattice, Tab
 from ..flat.proof import Proof
+from ..flat.stow import Stow
 from ..sheet.layout import Layout
 from ..sheet.svg import place_matrix
-from .stow import Stow
 
 if TYPE_CHECKING:
-    from ..chain import Outcome, Settings
+    from ..outcome import Outcome, Settings
 
 __all__ = ["SCHEMA", "build_report", "dump_report"]
 

@@ -139,9 +139,7 @@ def _without(room: list[_Rectangle], used: _Rectangle) -> list[_Rectangle]:
         piece
         for i, piece in enumerate(pieces)
         if not any(
-            _covers(other, piece) and (j < i or not _covers(piece, other))
-            for j, other in enumerate(pieces)
-            if j != i
+            _covers(other, piece) and (j < i or not _covers(piece, other)) for j, other in enumerate(pieces) if j != i
         )
     ]
 
@@ -172,10 +170,5 @@ def _score(packed: tuple[Packed, ...], items: Sequence[Item]) -> tuple[float, ..
     used: dict[int, float] = {}
     for each in packed:
         used[each.sheet] = used.get(each.sheet, 0.0) + _area(by_key[each.key])
-    against = sum(
-        1
-        for a in packed
-        for b in packed
-        if a.sheet < b.sheet and by_key[a.key].stage > by_key[b.key].stage
-    )
+    against = sum(1 for a in packed for b in packed if a.sheet < b.sheet and by_key[a.key].stage > by_key[b.key].stage)
     return len(used), against, min(used.values(), default=0.0)

@@ -30,7 +30,7 @@ from stowfold.geometry.solid.solid import Role, make_solid
 
 
 @pytest.fixture(scope="module")
-def store():  # noqa: ANN201
+def store():
     path = Path(__file__).parents[2] / "blend_samples" / "buildings.py"
     spec = importlib.util.spec_from_file_location("sample_buildings", path)
     module = importlib.util.module_from_spec(spec)
@@ -43,7 +43,7 @@ def store():  # noqa: ANN201
     return solid, Settings(birch, birch, birch, birch)
 
 
-def without_layout(solid, settings):  # noqa: ANN001, ANN201
+def without_layout(solid, settings):
     facets = find_facets(solid)
     sections = unfold(facets, settings)
     joiners = make_joiners(facets, sections, settings)
@@ -52,27 +52,27 @@ def without_layout(solid, settings):  # noqa: ANN001, ANN201
     return prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
 
 
-def test_reference_trimesh_reads_the_faces(benchmark, store):  # noqa: ANN001, ANN201
+def test_reference_trimesh_reads_the_faces(benchmark, store):
     solid, _ = store
     triangles = [(face[0], face[k], face[k + 1]) for face in solid.faces for k in range(1, len(face) - 1)]
     benchmark(lambda: trimesh.Trimesh(solid.points, triangles).facets)
 
 
-def test_reference_shapely_unites_the_outlines(benchmark, store):  # noqa: ANN001, ANN201
+def test_reference_shapely_unites_the_outlines(benchmark, store):
     outlines = [part.outline for part in run(*store, title="Grain store").parts]
     benchmark(lambda: shapely.union_all(outlines, grid_size=1e-6))
 
 
-def test_find_facets(benchmark, store):  # noqa: ANN001, ANN201
+def test_find_facets(benchmark, store):
     benchmark(find_facets, store[0])
 
 
-def test_unfold(benchmark, store):  # noqa: ANN001, ANN201
+def test_unfold(benchmark, store):
     facets = find_facets(store[0])
     benchmark(unfold, facets, store[1])
 
 
-def test_joiners_and_floor(benchmark, store):  # noqa: ANN001, ANN201
+def test_joiners_and_floor(benchmark, store):
     solid, settings = store
     facets = find_facets(solid)
     sections = unfold(facets, settings)
@@ -84,16 +84,16 @@ def test_joiners_and_floor(benchmark, store):  # noqa: ANN001, ANN201
     benchmark(both)
 
 
-def test_whole_chain_without_layout(benchmark, store):  # noqa: ANN001, ANN201
+def test_whole_chain_without_layout(benchmark, store):
     assert benchmark(without_layout, *store).holds
 
 
-def test_lay_out(benchmark, store):  # noqa: ANN001, ANN201
+def test_lay_out(benchmark, store):
     outcome = run(*store, title="Grain store")
     benchmark(lay_out, outcome.parts, stocks_of(store[1]), store[1].laser)
 
 
-def test_draw_sheets(benchmark, store):  # noqa: ANN001, ANN201
+def test_draw_sheets(benchmark, store):
     outcome = run(*store, title="Grain store")
     parts, stocks = {part.id: part for part in outcome.parts}, stocks_of(store[1])
     benchmark(
@@ -104,15 +104,15 @@ def test_draw_sheets(benchmark, store):  # noqa: ANN001, ANN201
     )
 
 
-def test_report(benchmark, store):  # noqa: ANN001, ANN201
+def test_report(benchmark, store):
     outcome = run(*store, title="Grain store")
     benchmark(lambda: dump_report(build_report(outcome)))
 
 
-def test_guide(benchmark, store):  # noqa: ANN001, ANN201
+def test_guide(benchmark, store):
     outcome = run(*store, title="Grain store")
     benchmark(render_guide, outcome)
 
 
-def test_whole_run(benchmark, store):  # noqa: ANN001, ANN201
+def test_whole_run(benchmark, store):
     benchmark(run, *store, title="Grain store")

@@ -22,7 +22,7 @@ MM = 25.4 / 96
 BUILDINGS = Path(__file__).parents[3] / "blend_samples" / "buildings.py"
 
 
-def load_buildings():  # noqa: ANN201
+def load_buildings():
     spec = importlib.util.spec_from_file_location("sample_buildings", BUILDINGS)
     module = importlib.util.module_from_spec(spec)
     sys.modules[spec.name] = module  # dataclasses look their module up
@@ -37,7 +37,7 @@ def solid_of(name: str) -> Solid:
 
 
 @pytest.fixture(scope="module", params=["grain_store", "toll_house"])
-def delivered(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):  # noqa: ANN201
+def delivered(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
     birch = find_stock("birch-plywood-3", read_stocks())
     solid = solid_of(request.param)
     outcome = run(solid, Settings(birch, birch, birch, birch), title="Sample")

@@ -13,7 +13,7 @@ from stowfold.geometry.units import MM_PER_INCH
 
 
 def test_bend_allowance_of_a_published_worked_example() -> None:
-    """90 degrees, inside radius 0.125 in, 0.125 in thick, K = 0.44: 0.2827 in (a calculator's worked example, calcady.com)."""
+    """90 degrees, inside radius 0.125 in, 0.125 in thick, K = 0.44: 0.2827 in (worked example of calcady.com)."""
     inch = MM_PER_INCH
     arc = bend_allowance(math.radians(90), inside_radius=0.125 * inch, thickness=0.125 * inch, neutral=0.44)
     assert arc / inch == pytest.approx(0.2827, abs=5e-5)

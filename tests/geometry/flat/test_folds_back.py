@@ -101,10 +101,10 @@ class Build:
             *make_stops(self.facets, self.sections, self.settings),
         )
 
-    def proof(self):  # noqa: ANN201
+    def proof(self):
         return prove(self.facets, self.sections, self.parts, self.joiners, self.tabs, self.settings, limit=PROOF_DOUBLE)
 
-    def with_section(self, index: int, part) -> None:  # noqa: ANN001
+    def with_section(self, index: int, part) -> None:
         sections = list(self.sections.parts)
         sections[index] = part
         self.parts = (*sections, *self.parts[len(sections) :])
@@ -232,7 +232,7 @@ def test_flat_length_of_a_loop_is_the_closed_form(
 
 
 def test_flat_length_agrees_with_the_rounded_mid_plane() -> None:
-    """Perimeter of the rounded mid-plane rectangle: 2 (a + b) - (8 - 2 pi) r, the way a worked example checks its total."""
+    """Perimeter of the rounded mid-plane rectangle: 2 (a + b) - (8 - 2 pi) r, as worked examples check it."""
     build = Build(rectangle(152.4, 101.6, 62.0, {0: [76.2]}), face=BoardFace.OUTSIDE)
     bend = next(iter(build.sections.pulls.bends.values()))
     t = BIRCH.thickness

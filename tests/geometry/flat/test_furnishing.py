@@ -58,7 +58,7 @@ def build(solid: Solid, settings: Settings = DEFAULT) -> Outcome:
     return run(solid, settings, title="Boat shed")
 
 
-def part(outcome: Outcome, name: str):  # noqa: ANN201
+def part(outcome: Outcome, name: str):
     return next(each for each in outcome.parts if each.id == name)
 
 
@@ -202,7 +202,7 @@ def test_a_floor_larger_than_the_sheet_is_parted_along_the_squares() -> None:
         (lambda: walls(at=0.08), "mm from the next opening, bend or wall end"),
     ],
 )
-def test_bad_break_lines_say_by_how_much(solid, words: str) -> None:  # noqa: ANN001
+def test_bad_break_lines_say_by_how_much(solid, words: str) -> None:
     outcome = build(solid())
     found = [finding for finding in outcome.findings if finding.code == "bad-break-line"]
     assert found and any(words in finding.message for finding in found)

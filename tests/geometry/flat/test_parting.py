@@ -13,7 +13,7 @@ from stowfold.geometry.flat.parting import part_loop
 TOTAL = 120.0
 
 
-def brute_force(places, costs, longest: float, pins=()):  # noqa: ANN001, ANN201
+def brute_force(places, costs, longest: float, pins=()):
     """The best choice by trying all of them: fewest, then least cost, then least sum of squares."""
     best = None
     for count in range(len(places) + 1):
@@ -32,7 +32,7 @@ def brute_force(places, costs, longest: float, pins=()):  # noqa: ANN001, ANN201
     return None
 
 
-def score_of(chosen, places, costs, pins=()):  # noqa: ANN001, ANN201
+def score_of(chosen, places, costs, pins=()):
     at = sorted([*(places[k] for k in chosen), *pins])
     runs = np.diff([*at, at[0] + TOTAL])
     return len(chosen), sum(costs[k] for k in chosen), float((runs**2).sum())

@@ -13,7 +13,7 @@ from stowfold.geometry.chain import Outcome, Settings
 from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.flat.part import FaceUp, Joiner, Panel, Part, PartKind, PlacedLattice, Tab
 from stowfold.geometry.flat.proof import LoopTolerance, Proof
-from stowfold.geometry.paper.stow import Stow, stow_away
+from stowfold.geometry.flat.stow import Stow, stow_away
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 from stowfold.geometry.solid.facets import Facets
 

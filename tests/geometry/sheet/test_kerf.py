@@ -101,9 +101,7 @@ def test_kerf_must_be_positive(kerf):
 def true_openings(placed):
     s, half = placed.slits, placed.lattice.opening / 2
     x, y = placed.origin
-    return [
-        box(x + a - half, y + lo, x + a + half, y + hi) for a, lo, hi in zip(s.across, s.start, s.end, strict=True)
-    ]
+    return [box(x + a - half, y + lo, x + a + half, y + hi) for a, lo, hi in zip(s.across, s.start, s.end, strict=True)]
 
 
 def test_wide_slits_come_out_as_designed(make):

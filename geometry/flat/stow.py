@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from ..flat.part import Joiner, Part, PartKind
 from ..tolerance import LENGTH
+from .part import Joiner, Part, PartKind
 
 __all__ = ["Stow", "stow_away"]
 

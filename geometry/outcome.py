@@ -1,0 +1,57 @@
+"""What the maker decides about one building, and all that comes out of it: the values of the whole flow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from .findings import Finding
+from .flat.part import Joiner, Part, Tab
+from .flat.proof import Proof
+from .flat.settings import BuildSettings
+from .flat.stow import Stow
+from .sheet.laser import Laser
+from .sheet.layout import Layout
+from .solid.facets import Facets
+from .tolerance import PROOF_SINGLE
+
+__all__ = ["Outcome", "Proposal", "Settings"]
+
+
+class Proposal(StrEnum):
+    """What to fill in where the maker marked nothing."""
+
+    NONE = "none"
+    NET = "net"
+    BREAKS = "breaks"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings(BuildSettings):
+    """Everything the maker decides about one building. ``square``: side of a square, mm."""
+
+    laser: Laser = field(default_factory=Laser)
+    square: float = 25.4
+    propose: Proposal = Proposal.NONE
+    proof_limit: float = PROOF_SINGLE
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcome:
+    """All that comes out. findings holds those of every step, heaviest first.
+
+    seconds: per operation, estimated laser time.
+    """
+
+    title: str
+    settings: Settings
+    facets: Facets
+    parts: tuple[Part, ...]
+    joiners: tuple[Joiner, ...]
+    tabs: tuple[Tab, ...]
+    proof: Proof
+    stow: Stow
+    layout: Layout
+    seconds: dict[str, float]
+    findings: tuple[Finding, ...]

@@ -1,0 +1,164 @@
+"""Who may import whom: the arithmetic knows nothing of Blender, and no room knows a room below it."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from graphlib import TopologicalSorter
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+
+ROOT = Path(__file__).resolve().parents[2]
+
+#: The rooms of the arithmetic in the order of the flow; each imports only rooms before it.
+ROOMS = (
+    *("units", "tolerance", "errors", "findings", "files"),
+    *("board", "solid", "plan", "flat", "play", "sheet", "outcome", "paper", "chain"),
+)
+
+#: The add-on from the inside out; what is not named lies inmost.
+LAYERS = {"operators": 1, "overlay": 2, "ui": 2, "registration": 3, "command_line": 3, "__init__": 3}
+
+#: Import names of libraries whose package is called otherwise.
+IMPORT_NAMES = {"Hershey-Fonts": "HersheyFonts"}
+BLENDER = {"bpy", "bmesh", "mathutils", "gpu", "gpu_extras", "blf", "bpy_extras", "bpy_types", "addon_utils"}
+
+
+@dataclass(frozen=True)
+class Import:
+    """One import: where it stands, how many dots, and the dotted name imported (names of the package kept apart)."""
+
+    path: Path
+    line: int
+    level: int
+    name: str
+
+    def __str__(self) -> str:
+        return f"{self.path.relative_to(ROOT)}:{self.line} imports {'.' * self.level}{self.name}"
+
+
+def imports_of(path: Path) -> Iterator[Import]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"), str(path))):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield Import(path, node.lineno, 0, alias.name)
+        elif isinstance(node, ast.ImportFrom):
+            for alias in node.names:
+                yield Import(
+                    path, node.lineno, node.level, f"{node.module}.{alias.name}" if node.module else alias.name
+                )
+
+
+def sources(folder: str) -> list[Path]:
+    return sorted((ROOT / folder).rglob("*.py"))
+
+
+def target(each: Import, folder: str) -> tuple[str, ...] | None:
+    """The dotted place below ``folder`` that a relative import names, None where it leads out of the folder."""
+    package = each.path.relative_to(ROOT / folder).parent.parts
+    if each.level - 1 > len(package):
+        return None
+    return (*package[: len(package) - (each.level - 1)], *each.name.split("."))
+
+
+def module_of(place: tuple[str, ...], folder: str) -> Path | None:
+    """The file that holds what ``place`` names: a module, a package, or a name in one."""
+    for length in (len(place), len(place) - 1):
+        stem = ROOT.joinpath(folder, *place[:length])
+        for path in (stem.with_suffix(".py"), stem / "__init__.py"):
+            if length and path.exists():
+                return path
+    return None
+
+
+GEOMETRY = [each for path in sources("geometry") for each in imports_of(path)]
+ADDON = [each for path in sources("addon") for each in imports_of(path)]
+
+
+def test_there_is_something_to_look_at():
+    assert any(each.level for each in GEOMETRY)
+    assert any(each.level for each in ADDON)
+
+
+def test_nothing_names_its_own_package():
+    # Inside Blender the package is called bl_ext.user_default.stowfold, so only relative imports work there.
+    wrong = [
+        each
+        for each in GEOMETRY + ADDON
+        if not each.level and each.name.split(".")[0] in ("stowfold", "addon", "geometry")
+    ]
+    assert not wrong, "\n".join(map(str, wrong))
+
+
+def test_geometry_never_names_blender():
+    wrong = [each for each in GEOMETRY if not each.level and each.name.split(".")[0] in BLENDER]
+    assert not wrong, "\n".join(map(str, wrong))
+
+
+def test_geometry_imports_only_what_the_project_depends_on():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    names = [Requirement(line).name for line in project["dependencies"]]
+    allowed = {IMPORT_NAMES.get(name, name) for name in names} | set(sys.stdlib_module_names)
+    wrong = [each for each in GEOMETRY if not each.level and each.name.split(".")[0] not in allowed]
+    assert not wrong, "\n".join(map(str, wrong))
+
+
+def test_geometry_never_reaches_into_the_addon():
+    wrong = [each for each in GEOMETRY if each.level and target(each, "geometry") is None]
+    assert not wrong, "\n".join(map(str, wrong))
+
+
+def test_every_folder_and_module_of_geometry_is_a_known_room():
+    found = {path.relative_to(ROOT / "geometry").parts[0].removesuffix(".py") for path in sources("geometry")}
+    assert found - {"__init__"} <= set(ROOMS)
+
+
+def test_a_room_imports_only_rooms_above_it():
+    wrong = []
+    for each in GEOMETRY:
+        place = target(each, "geometry") if each.level else None
+        own = each.path.relative_to(ROOT / "geometry").parts[0].removesuffix(".py")
+        if place and own != "__init__" and ROOMS.index(place[0]) > ROOMS.index(own):
+            wrong.append(each)
+    assert not wrong, "\n".join(map(str, wrong))
+
+
+@pytest.mark.parametrize("folder", ["geometry", "addon"])
+def test_modules_import_each_other_in_no_circle(folder):
+    graph: dict[Path, set[Path]] = {}
+    for path in sources(folder):
+        needs = graph.setdefault(path, set())
+        for each in imports_of(path):
+            place = target(each, folder) if each.level else None
+            needed = module_of(place, folder) if place else None
+            if needed is not None and needed != path:
+                needs.add(needed)
+    assert list(TopologicalSorter(graph).static_order())  # raises CycleError with the circle
+
+
+def test_the_addon_is_layered():
+    wrong = []
+    for each in ADDON:
+        place = target(each, "addon") if each.level else None
+        own = each.path.relative_to(ROOT / "addon").parts[0].removesuffix(".py")
+        if place and LAYERS.get(place[0], 0) > LAYERS.get(own, 0):
+            wrong.append(each)
+    assert not wrong, "\n".join(map(str, wrong))
+
+
+def test_the_whole_arithmetic_imports_without_blender():
+    modules = [
+        ".".join(("stowfold.geometry", *path.relative_to(ROOT / "geometry").with_suffix("").parts))
+        for path in sources("geometry")
+        if path.name != "__init__.py"
+    ]
+    lines = ["import importlib, sys", *(f"sys.modules[{name!r}] = None" for name in sorted(BLENDER))]
+    lines += [f"importlib.import_module({name!r})" for name in modules]
+    result = subprocess.run([sys.executable, "-c", "\n".join(lines)], capture_output=True, text=True, check=False)
+    assert result.returncode == 0, result.stderr
