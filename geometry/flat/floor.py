@@ -80,8 +80,8 @@ def lay_floor(
 def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: BuildSettings) -> Tab:
     """Return a foot as it stands, beside the slot that is cut for it, both in the floor's upper plane.
 
-    The tab is where the part's board puts it; the slot is laid out from the wall's reference line to
-    one board thickness on its board side, larger by the play.
+    The tab is where the part's board puts it; the slot is laid out on the plan, from the wall's
+    reference line over the board's thickness, larger by the play.
     """
     ground = settings.ground
     facet = facets.facets[foot.facet]
@@ -96,7 +96,10 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
     corners = np.array([[*flat[0, :2], low], [*flat[1, :2], low], [*flat[1, :2], high], [*flat[0, :2], high]])
     tab = corners @ turn.T + shift
     across, along = ground.play_across / 2, ground.play_along / 2
-    near, far = (0.0, settings.walls.thickness)
+    # a core may be thicker or thinner than the wall; it lies flush with the wall's room-side face
+    near, far = 0.0, board.thickness
+    if outward(facets, facet, settings) < 0:
+        near, far = settings.walls.thickness - board.thickness, settings.walls.thickness
     start, end = foot.span
     slot = np.vstack(
         [

@@ -118,7 +118,7 @@ def blender_checks() -> list[str]:
 def test_blender_accepts_the_manifest_and_its_tags(tmp_path):
     # The list of tags that an add-on may carry is Blender's, from its manual on extension tags.
     tags = tmp_path / "tags.json"
-    tags.write_text('{"add-on": ["3D View", "Import-Export", "Material", "Mesh", "Modeling", "Object"]}')
+    tags.write_text('{"add-on": ["3D View", "Import-Export", "Mesh", "Modeling", "Object"], "theme": ["Dark"]}')
     command = [*blender_checks(), f"--valid-tags={tags}", str(ROOT / "addon")]
     result = subprocess.run(command, capture_output=True, text=True, check=False)
     assert result.returncode == 0, result.stdout + result.stderr

@@ -13,7 +13,7 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Outcome, Proposal, Settings, run
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flat.part import PartKind
-from stowfold.geometry.flat.settings import FloorSettings, JoinerSettings
+from stowfold.geometry.flat.settings import BoardFace, FloorSettings, JoinerSettings
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
 from stowfold.geometry.units import MM_PER_INCH
 
@@ -247,3 +247,16 @@ def test_loop_tolerance_names_its_terms() -> None:
     assert terms["board thickness"] == pytest.approx(4 * BIRCH.thickness_tolerance)
     assert loop.spread == pytest.approx(sum(terms.values()))
     assert set(loop.parts) == {"W1", "W2"}
+
+
+@pytest.mark.parametrize("face", list(BoardFace))
+@pytest.mark.parametrize(("wall", "joiner"), [("birch-plywood-3", "basswood-3.2"), ("grey-board-2", "birch-plywood-3")])
+def test_joiners_of_another_board_stand_in_the_floor_all_the_same(wall: str, joiner: str, face: BoardFace) -> None:
+    stocks = {stock.name: stock for stock in read_stocks()}
+    settings = replace(DEFAULT, walls=stocks[wall], joiners=stocks[joiner], face=face)
+    outcome = build(walls(roof=8 / 12), settings)
+    assert outcome.proof.holds
+    foot = next(tab for tab in outcome.tabs if tab.part == "J1-core")
+    slot, own = Polygon(foot.slot[:, :2]), Polygon(foot.tab[:, :2])
+    assert own.area == pytest.approx(10.0 * stocks[joiner].thickness)
+    assert slot.contains(own)
