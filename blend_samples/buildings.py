@@ -1,4 +1,4 @@
-"""The sample buildings as plain points, faces and marked edges, in millimetres: two houses of a canal.
+"""The sample buildings as plain points, faces and marked edges, in millimetres: houses of a canal.
 
 Nothing here knows Blender. Walls are laid out as runs of upright strips between columns, with
 openings as absent faces; neighbouring strips share their points, so that no face side lies against two.
@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-FLEX, BREAK = 1, 2
+FLEX, BREAK, CLOSURE = 1, 2, 3
 
 SQUARE = 25.4
 WALL_HEIGHT = 62.0
@@ -123,6 +123,26 @@ def gable_roof(shape: Shape, length: float, width: float, *, eaves: float, pitch
     shape.mark([(x0, width / 2, ridge), (x1, width / 2, ridge)], FLEX)
 
 
+def hip_roof(shape: Shape, length: float, width: float, *, eaves: float, pitch: float, overhang: float) -> None:
+    """Add a hip roof over a rectangle longer than wide from the origin, as a surface of its own.
+
+    The ridge and two hips that lie across from each other flex, the other two hips are closures, so
+    that it unfolds in one piece.
+    """
+    shape.start_surface()
+    foot, ridge = eaves - pitch * overhang, eaves + pitch * width / 2
+    x0, x1, y0, y1 = -overhang, length + overhang, -overhang, width + overhang
+    low = [(x0, y0, foot), (x1, y0, foot), (x1, y1, foot), (x0, y1, foot)]
+    left, right = (width / 2, width / 2, ridge), (length - width / 2, width / 2, ridge)
+    shape.face([low[0], low[1], right, left])
+    shape.face([low[1], low[2], right])
+    shape.face([low[2], low[3], left, right])
+    shape.face([low[3], low[0], left])
+    shape.mark([left, right], FLEX)
+    for corner, top, role in ((0, left, CLOSURE), (1, right, FLEX), (2, right, CLOSURE), (3, left, FLEX)):
+        shape.mark([low[corner], top], role)
+
+
 def grain_store() -> Shape:
     """A grain store of 9 x 6 squares: gables on the short sides, the loading door left of centre."""
     length, width, pitch = 9 * SQUARE, 6 * SQUARE, 8 / 12
@@ -162,5 +182,29 @@ def toll_house() -> Shape:
     return shape
 
 
+def lock_keepers_house() -> Shape:
+    """A lock-keeper's house of 11 x 7 squares under a hip roof, door left of centre, a window in each end."""
+    length, width = 11 * SQUARE, 7 * SQUARE
+    corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
+    door = Opening((70.0, 100.0), (0.0, 45.0))
+    windows = (Opening((196.0, 218.0), (22.0, 44.0)), Opening((60.0, 82.0), (22.0, 44.0)))
+    shape = Shape()
+    ring_of_walls(
+        shape,
+        [
+            Wall(corners[0], corners[1], (door, windows[0]), breaks=(length / 2,)),
+            Wall(corners[1], corners[2], (windows[1],)),
+            Wall(corners[2], corners[3], (Opening((48.0, 74.0), (22.0, 44.0)),), breaks=(length / 2,)),
+            Wall(corners[3], corners[0], (Opening((96.0, 118.0), (22.0, 44.0)),)),
+        ],
+    )
+    hip_roof(shape, length, width, eaves=WALL_HEIGHT, pitch=8 / 12, overhang=6.0)
+    return shape
+
+
 #: File name, object name, builder.
-SAMPLES = (("grain_store", "Grain store", grain_store), ("toll_house", "Toll house", toll_house))
+SAMPLES = (
+    ("grain_store", "Grain store", grain_store),
+    ("toll_house", "Toll house", toll_house),
+    ("lock_keepers_house", "Lock-keeper's house", lock_keepers_house),
+)

@@ -130,7 +130,7 @@ def test_any_other_solid_goes_the_same_way(add_mesh, save, cut, edge, shape, dih
 # The samples
 
 
-@pytest.mark.parametrize(("file", "walls", "corners"), [("grain_store", 2, 4), ("toll_house", 3, 6)])
+@pytest.mark.parametrize(("file", "walls", "corners"), [("grain_store", 2, 4), ("toll_house", 3, 6), ("lock_keepers_house", 2, 4)])
 def test_a_sample_is_cut_and_every_line_of_its_proof_holds(cut, file, walls, corners):
     report = cut(SAMPLES / f"{file}.blend")
     lines = proof_lines(report)
@@ -149,7 +149,7 @@ def test_a_sample_is_cut_and_every_line_of_its_proof_holds(cut, file, walls, cor
         assert a * d - b * c == pytest.approx(-1.0, abs=1e-9)
 
 
-@pytest.mark.parametrize("file", ["grain_store", "toll_house"])
+@pytest.mark.parametrize("file", ["grain_store", "toll_house", "lock_keepers_house"])
 def test_a_panel_of_a_sample_stands_where_its_face_does(cut, file):
     """``stands`` alone takes the flat ring to the plane of the host's face, in the host's own numbers."""
     path = SAMPLES / f"{file}.blend"

@@ -36,7 +36,7 @@ def solid_of(name: str) -> Solid:
     return make_solid(np.array(shape.points), shape.faces, roles=roles, source=name)
 
 
-@pytest.fixture(scope="module", params=["grain_store", "toll_house"])
+@pytest.fixture(scope="module", params=["grain_store", "toll_house", "lock_keepers_house"])
 def delivered(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
     birch = find_stock("birch-plywood-3", read_stocks())
     solid = solid_of(request.param)
