@@ -216,7 +216,9 @@ def check_blend_file(path: Path) -> None:
 def _host() -> ModuleType:
     """Return Blender's module with our properties on it; raise HostMissingError with what to install."""
     try:
-        import bpy
+        # the module greets some machines with remarks of its own
+        with _hushed():
+            import bpy
     except ModuleNotFoundError as error:
         if error.name != "bpy":
             raise
