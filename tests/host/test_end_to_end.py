@@ -130,7 +130,9 @@ def test_any_other_solid_goes_the_same_way(add_mesh, save, cut, edge, shape, dih
 # The samples
 
 
-@pytest.mark.parametrize(("file", "walls", "corners"), [("grain_store", 2, 4), ("toll_house", 3, 6), ("lock_keepers_house", 2, 4)])
+@pytest.mark.parametrize(
+    ("file", "walls", "corners"), [("grain_store", 2, 4), ("toll_house", 3, 6), ("lock_keepers_house", 2, 4)]
+)
 def test_a_sample_is_cut_and_every_line_of_its_proof_holds(cut, file, walls, corners):
     report = cut(SAMPLES / f"{file}.blend")
     lines = proof_lines(report)
