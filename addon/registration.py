@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from . import preferences, properties, results
-from .operators import export, find, roles, run, stocks
+from .operators import building, export, find, roles, run, scene, stocks
 from .overlay import roles as overlay
 from .ui import menus, sidebar
 
@@ -13,6 +13,8 @@ from .ui import menus, sidebar
 _CLASSES = (
     *properties.CLASSES,
     *preferences.CLASSES,
+    *scene.CLASSES,
+    *building.CLASSES,
     *roles.CLASSES,
     *stocks.CLASSES,
     *run.CLASSES,

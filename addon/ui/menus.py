@@ -1,10 +1,11 @@
-"""Menus: the roles where edges are edited, the cut files where files are exported."""
+"""Menus: buildings where things are added, roles where edges are edited, cut files where files are exported."""
 
 from __future__ import annotations
 
 import bpy
 from bpy.types import Menu
 
+from ..operators.building import STOWFOLD_OT_add_building
 from ..operators.export import STOWFOLD_OT_export
 from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 
@@ -33,11 +34,17 @@ def _export_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.operator(STOWFOLD_OT_export.bl_idname, text="Stowfold Cut Files (.svg)")
 
 
+def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
+    menu.layout.separator()
+    menu.layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Stowfold Building", icon="HOME")
+
+
 CLASSES = (STOWFOLD_MT_edge_roles,)
 
 
 def attach() -> None:
     """Hang our entries into the host's menus."""
+    bpy.types.VIEW3D_MT_add.append(_add_menu)
     bpy.types.VIEW3D_MT_edit_mesh_edges.append(_edge_menu)
     bpy.types.TOPBAR_MT_file_export.append(_export_menu)
 
@@ -46,3 +53,4 @@ def detach() -> None:
     """Take them out again."""
     bpy.types.TOPBAR_MT_file_export.remove(_export_menu)
     bpy.types.VIEW3D_MT_edit_mesh_edges.remove(_edge_menu)
+    bpy.types.VIEW3D_MT_add.remove(_add_menu)

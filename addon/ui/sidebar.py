@@ -7,10 +7,12 @@ from bpy.types import Panel, UILayout
 
 from .. import results
 from ..geometry.findings import Severity
+from ..operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
 from ..operators.export import STOWFOLD_OT_export
 from ..operators.find import STOWFOLD_OT_show_finding
 from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 from ..operators.run import STOWFOLD_OT_check
+from ..operators.scene import STOWFOLD_OT_set_up_scene
 from ..operators.stocks import STOWFOLD_OT_forget_measured, STOWFOLD_OT_measure_stock
 from ..properties import STOCKS
 from .words import paragraph
@@ -45,14 +47,26 @@ class STOWFOLD_PT_plot(_Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         target = context.object
+        self.layout.operator(STOWFOLD_OT_set_up_scene.bl_idname, icon="GRID")
+        if not any(each.type == "MESH" and each.stowfold.is_block_out for each in context.scene.objects):
+            row = self.layout.row()
+            row.scale_y = 1.4
+            row.operator(STOWFOLD_OT_add_building.bl_idname, icon="HOME")
         if target is None or target.type != "MESH":
             paragraph(
-                self.layout, context, "Model the walls as a mesh, one face per wall, then select it here.", icon="INFO"
+                self.layout,
+                context,
+                "Or model the walls yourself as a mesh, one face per wall; select the building to see it here.",
+                icon="INFO",
             )
         else:
             self.layout.prop(
                 target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME"
             )
+            if target.stowfold.building.was_added:
+                box = self.layout.box()
+                draw_fields(box, target.stowfold.building)
+                box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
         column = self.settings_layout()
         ours = context.scene.stowfold
         column.prop(ours, "square")

@@ -1,0 +1,1 @@
+"""Making block-outs: plans on the squares, walls, roofs."""
