@@ -186,12 +186,16 @@ class BuildingFields:
             ("CORNERS", "Corners", "Any right-angled outline, corner by corner", 4),
         ),
     )
-    length: FloatProperty(name="Length", description="Squares along x", default=9.0, min=0.0, soft_max=40.0, step=100)
-    width: FloatProperty(name="Width", description="Squares along y", default=6.0, min=0.0, soft_max=40.0, step=100)
-    bar: FloatProperty(
-        name="Bar", description="Squares that the bar along the front is deep", default=3.0, min=0.0, step=100
+    length: FloatProperty(
+        name="Squares Long", description="Squares along x", default=9.0, min=0.0, soft_max=40.0, step=100
     )
-    wing: FloatProperty(name="Wing", description="Squares that a wing is wide", default=3.0, min=0.0, step=100)
+    width: FloatProperty(
+        name="Squares Wide", description="Squares along y", default=6.0, min=0.0, soft_max=40.0, step=100
+    )
+    bar: FloatProperty(
+        name="Bar Deep", description="Squares that the bar along the front is deep", default=3.0, min=0.0, step=100
+    )
+    wing: FloatProperty(name="Wing Wide", description="Squares that a wing is wide", default=3.0, min=0.0, step=100)
     corners: StringProperty(
         name="Corners",
         description="Corners of the plan in squares, as x,y pairs with spaces between them",

@@ -101,9 +101,9 @@ class STOWFOLD_OT_add_building(BuildingFields, Operator):
             # not an error report: the redo panel must stay, so that the size can be mended there
             self.report({"WARNING"}, str(error))
             return {"CANCELLED"}
-        mesh = bpy.data.meshes.new("Building")
+        mesh = bpy.data.meshes.new("House")
         _fill(mesh, block, scene)
-        target = bpy.data.objects.new("Building", mesh)
+        target = bpy.data.objects.new("House", mesh)
         step = square / mm_per_unit(scene)
         x, y, z = scene.cursor.location
         target.location = (np.floor(x / step + 1e-4) * step, np.floor(y / step + 1e-4) * step, z)

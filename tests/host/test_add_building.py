@@ -51,7 +51,7 @@ def test_adding_is_undone_and_redone():
         bpy.ops.ed.undo()
         assert not len(bpy.context.scene.objects)
         bpy.ops.ed.redo()
-        assert bpy.context.scene.objects["Building"].stowfold.building.roof == "HIP"
+        assert bpy.context.scene.objects["House"].stowfold.building.roof == "HIP"
 
 
 def test_rebuilding_keeps_marks_and_is_undone():
@@ -68,13 +68,13 @@ def test_rebuilding_keeps_marks_and_is_undone():
         target.stowfold.building.roof = "GABLE"
         bpy.ops.ed.undo_push(message="sizes")
         assert bpy.ops.stowfold.rebuild_building("EXEC_DEFAULT", True) == {"FINISHED"}
-        target = bpy.context.scene.objects["Building"]
+        target = bpy.context.scene.objects["House"]
         assert roles_of(target).count(Role.CLOSURE) == 1
         assert roles_of(target).count(Role.FLEX) == 4
         assert len(target.data.polygons) == 6
         bpy.ops.ed.undo()
         bpy.ops.ed.undo()
-        target = bpy.context.scene.objects["Building"]
+        target = bpy.context.scene.objects["House"]
         assert target.stowfold.building.height == 62.0
         assert len(target.data.polygons) == 4
         assert roles_of(target).count(Role.CLOSURE) == 1
@@ -88,7 +88,7 @@ def test_sizes_and_marks_are_saved_and_duplicated(save):
     assert roles_of(copy) == roles_of(target)
     before = roles_of(target)
     bpy.ops.wm.open_mainfile(filepath=str(save()))
-    target = bpy.context.scene.objects["Building"]
+    target = bpy.context.scene.objects["House"]
     assert roles_of(target) == before
     target.stowfold.building.wing = 3.0
     bpy.context.view_layer.objects.active = target
