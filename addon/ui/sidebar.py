@@ -56,7 +56,7 @@ class STOWFOLD_PT_plot(_Step, Panel):
             paragraph(
                 self.layout,
                 context,
-                "Or model the walls yourself as a mesh, one face per wall; select the building to see it here.",
+                "Model the walls as a mesh, one face per wall, or add a building; then select it here.",
                 icon="INFO",
             )
         else:
