@@ -107,6 +107,8 @@ class STOWFOLD_OT_add_building(BuildingFields, Operator):
         step = square / mm_per_unit(scene)
         x, y, z = scene.cursor.location
         target.location = (np.floor(x / step + 1e-4) * step, np.floor(y / step + 1e-4) * step, z)
+        # seen from above, walls without their edges would not be seen at all
+        target.show_wire = True
         ours = target.stowfold
         ours.is_block_out = True
         ours.building.was_added = True
