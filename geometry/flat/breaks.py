@@ -29,7 +29,8 @@ class _Loop:
     """A ring of walls, developed: facets in order, where each begins along the modelled ring, mm.
 
     corners, gains: where the ring bends, and what each bend adds to the flat length there.
-    allowed, costs: where breaks may lie, and how much each would show; fixed: breaks that are marked.
+    allowed, costs, asides: where breaks may lie, how much each would show, and how far it is from the
+    middle of its wall; fixed: breaks that are marked.
     """
 
     facets: tuple[Facet, ...]
@@ -40,6 +41,7 @@ class _Loop:
     gains: np.ndarray
     allowed: np.ndarray
     costs: np.ndarray
+    asides: np.ndarray
     fixed: tuple[float, ...]
 
     def flat(self, places: np.ndarray | Sequence[float]) -> np.ndarray:
@@ -56,8 +58,8 @@ def propose_breaks(
     """Return the facets with break lines added, so that every ring of walls opens and its sections fit ``largest``.
 
     Fewest breaks first, then those that show least (walls without openings before those with windows,
-    those before walls with doors), then sections of even length; marked breaks stay. Where no choice
-    will do the finding `no-break-found` says why and the ring stays as it is.
+    those before walls with doors), then sections of even length, then the middle of walls; marked
+    breaks stay. Where no choice will do the finding `no-break-found` says why and the ring stays as it is.
     """
     findings = []
     for name in range(len(facets.shells)):
@@ -72,6 +74,7 @@ def propose_breaks(
                 total=float(loop.total + loop.gains.sum()),
                 # between two break lines lie a section and, at either end, half a core and a gap
                 longest=room + settings.joiner.core_width + 2 * settings.joiner.gap,
+                asides=loop.asides,
                 pins=[float(x) for x in loop.flat(loop.fixed)],
             )
             if chosen is None:
@@ -144,15 +147,15 @@ def _develop(facets: Facets, first: int, settings: BuildSettings) -> _Loop | Non
         starts.append(at)
         reversed_u.append(back)
         for a, b in _free_stretches(facets, pulls.facets[facet_id].rings, facet, reach):
-            spans.append((at + high - b, at + high - a, _visibility(facet, points)) if back
-                         else (at + a - low, at + b - low, _visibility(facet, points)))  # fmt: skip
+            ends = (at + high - b, at + high - a) if back else (at + a - low, at + b - low)
+            spans.append((*ends, _visibility(facet, points), at + (high - low) / 2))
         at += high - low
         if ahead.role is Role.BREAK:
             fixed.append(at)
         elif ahead.id in pulls.bends:
             corners.append(at)
             gains.append(pulls.bends[ahead.id].gain)
-    found = sorted((float(x), cost) for a, b, cost in spans for x in _candidates(a, b))
+    found = sorted((float(x), cost, abs(float(x) - middle)) for a, b, cost, middle in spans for x in _candidates(a, b))
     return _Loop(
         facets=tuple(facets.facets[f] for f in ring),
         starts=np.array(starts),
@@ -160,8 +163,9 @@ def _develop(facets: Facets, first: int, settings: BuildSettings) -> _Loop | Non
         total=at,
         corners=np.array(corners),
         gains=np.array(gains),
-        allowed=np.array([x for x, _ in found]),
-        costs=np.array([cost for _, cost in found]),
+        allowed=np.array([x for x, _, _ in found]),
+        costs=np.array([cost for _, cost, _ in found]),
+        asides=np.array([aside for _, _, aside in found]),
         fixed=tuple(fixed),
     )
 

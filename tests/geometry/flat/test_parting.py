@@ -78,3 +78,9 @@ def test_one_break_opens_a_loop_that_fits_whole() -> None:
 
 def test_nothing_to_do_where_pins_suffice() -> None:
     assert part_loop(np.array([30.0]), np.zeros(1), total=100.0, longest=60.0, pins=[0.0, 50.0]) == ()
+
+
+def test_between_equals_the_middle_of_a_wall_is_taken() -> None:
+    places = np.array([5.0, 15.0, 25.0, 65.0, 75.0, 85.0])
+    asides = np.array([10.0, 0.0, 10.0, 10.0, 0.0, 10.0])
+    assert part_loop(places, np.zeros(6), total=120.0, longest=60.0, asides=asides) == (1, 4)
