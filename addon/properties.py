@@ -251,6 +251,7 @@ class StowfoldBuilding(BuildingFields, PropertyGroup):
     """What the object was blocked out from, so that it can be blocked out anew."""
 
     was_added: BoolProperty(name="Blocked Out", description="The mesh was made from these sizes")
+    faces_made: IntProperty(name="Faces Made", description="Faces that the mesh had when it was blocked out")
 
 
 class StowfoldObject(PropertyGroup):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 import numpy as np
-from bpy.types import Context, Mesh, Object, Operator, Scene, UILayout
+from bpy.types import Context, Event, Mesh, Object, Operator, Scene, UILayout
 
 from .. import marks, results
 from ..bridge import as_typed, mm_per_unit
@@ -112,6 +112,7 @@ class STOWFOLD_OT_add_building(BuildingFields, Operator):
         ours = target.stowfold
         ours.is_block_out = True
         ours.building.was_added = True
+        ours.building.faces_made = len(mesh.polygons)
         for name in _FIELDS:
             setattr(ours.building, name, getattr(self, name))
         context.collection.objects.link(target)
@@ -152,6 +153,19 @@ class STOWFOLD_OT_rebuild_building(Operator):
             return False
         return True
 
+    def invoke(self, context: Context, event: Event) -> set[str]:
+        target = context.object
+        if len(target.data.polygons) == target.stowfold.building.faces_made:
+            return self.execute(context)
+        # openings cut by hand would go; nobody should lose an evening's work to one click
+        return context.window_manager.invoke_confirm(
+            self,
+            event,
+            title="Rebuild and lose changes by hand?",
+            message="Faces of this building were changed since it was added. Marks stay where their line stays.",
+            confirm_text="Rebuild",
+        )
+
     def execute(self, context: Context) -> set[str]:
         target, scene = context.object, context.scene
         try:
@@ -162,9 +176,10 @@ class STOWFOLD_OT_rebuild_building(Operator):
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         _fill(target.data, carried.block, scene)
+        target.stowfold.building.faces_made = len(target.data.polygons)
         results.suspect_all()
         lost = f", {carried.lost} had no line any more" if carried.lost else ""
-        self.report({"INFO"}, f"Rebuilt: {carried.kept} marks kept{lost}")
+        self.report({"INFO"}, f"Rebuilt: {carried.kept} mark{'' if carried.kept == 1 else 's'} kept{lost}")
         return {"FINISHED"}
 
 

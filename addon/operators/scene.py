@@ -9,6 +9,9 @@ from ..bridge import as_typed, mm_per_unit
 #: From the thickness of a card to a table's length, mm.
 _NEAR, _FAR = 1.0, 10000.0
 
+#: From where a building of ordinary size fills the view, mm.
+_DISTANCE = 600.0
+
 
 class STOWFOLD_OT_set_up_scene(Operator):
     """Show millimetres and squares: units, grid, clipping and snapping. Existing things keep their size"""
@@ -38,6 +41,8 @@ class STOWFOLD_OT_set_up_scene(Operator):
                 space.overlay.grid_scale = square * units.scale_length
                 space.clip_start = _NEAR / unit
                 space.clip_end = _FAR / unit
+                if empty:
+                    space.region_3d.view_distance = _DISTANCE / unit
             area.tag_redraw()
         kept = "" if empty else "; the scale stays, so that existing things keep their size"
         self.report({"INFO"}, f"One square is {as_typed(scene.stowfold.square):g} mm on the grid{kept}")
