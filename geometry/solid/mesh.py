@@ -235,10 +235,19 @@ def _orient(
     paired = np.flatnonzero(mate > np.arange(len(mate)))
     one, two = face[paired], face[mate[paired]]
     against = start[paired] == start[mate[paired]]  # both run the same way: the faces disagree
-    shell = connected(count, one, two)
-    flip = np.zeros(count, dtype=bool)
-    for label in np.unique(shell[one[against]]):
-        _spread(int(label), one, two, against, flip)
+    if not against.any():
+        return np.zeros(count, dtype=bool), connected(count, one, two), np.zeros(len(mate), dtype=bool)
+    # every face once as given (k) and once reversed (count + k): what hangs together then agrees
+    crossed = np.where(against, two + count, two)
+    other = np.where(against, two, two + count)
+    label = connected(2 * count, np.concatenate([one, one + count]), np.concatenate([crossed, other]))
+    given, reversed_ = label[:count], label[count:]
+    shell = np.minimum(given, reversed_)
+    flip = given != shell
+    for first in np.unique(shell[given == reversed_]):
+        # a surface that twists over onto its back hangs together with its own reverse
+        own = shell[one] == first
+        _spread(int(first), one[own], two[own], against[own], flip)
     torn = np.zeros(len(mate), dtype=bool)
     wrong = paired[flip[one] ^ flip[two] ^ against]
     torn[wrong] = torn[mate[wrong]] = True

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
-from ..tolerance import SNAP
+from ..tolerance import AREA, SNAP
 from .facets import ShellKind
 from .merge import Regions
 from .mesh import Mesh
@@ -45,20 +44,20 @@ def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
         closed = bool(np.all(mesh.mate[halves] >= 0))
         upright = np.abs(regions.normal[own, 2]) < _UPRIGHT
         findings: tuple[Finding, ...] = ()
-        plan = None if closed or not upright.any() else _plan_ring(mesh, regions, own[upright], halves)
+        outward = None if closed or not upright.any() else _faces_out(mesh, regions, own[upright], halves)
         rise = regions.normal[own, 2]
         points = mesh.points[mesh.start[halves]]
         floor_only = all(lowest_level(points, regions.normal[r], regions.centre[r]) for r in own[~upright])
         if closed:
             kind, reverse = ShellKind.SOLID, _volume(mesh, faces) < 0
-        elif plan is not None and floor_only and int((~upright).sum()) <= 1:
-            kind, reverse = ShellKind.WALLS, plan < 0
+        elif outward is not None and floor_only and int((~upright).sum()) <= 1:
+            kind, reverse = ShellKind.WALLS, not outward
         elif not upright.any() and (np.all(rise > 0) or np.all(rise < 0)):
             kind, reverse = ShellKind.ROOF, bool(rise[0] < 0)
         else:
-            kind, reverse = ShellKind.SOLID, plan is not None and plan < 0
+            kind, reverse = ShellKind.SOLID, outward is False
             turned = mesh.turned[faces]
-            if plan is None and turned.any():
+            if outward is None and turned.any():
                 # the side that more of the surface was given counts until the maker has mended it
                 reverse = float(mesh.area[faces[turned]].sum()) > float(mesh.area[faces[~turned]].sum())
                 findings = (_unclear(solid, mesh, faces, faces[turned ^ reverse]),)
@@ -72,42 +71,46 @@ def _volume(mesh: Mesh, faces: np.ndarray) -> float:
     return float(np.einsum("ij,ij->i", mesh.centre[faces] - middle, mesh.normal[faces]) @ mesh.area[faces]) / 3.0
 
 
-def _plan_ring(mesh: Mesh, regions: Regions, upright: np.ndarray, halves: np.ndarray) -> float | None:
-    """Return the plan area that a ring of upright regions encloses, positive when their normals point outward.
+def _faces_out(mesh: Mesh, regions: Regions, upright: np.ndarray, halves: np.ndarray) -> bool | None:
+    """Return whether the normals of upright regions point away from the plan that they enclose.
 
-    None where the walls form no simple ring.
+    None where the walls form no rings. Several rings count together: round a courtyard the normals
+    that point away from the rooms point into the court.
     """
-    inner = halves[mesh.mate[halves] >= 0]
+    joints = _joints(mesh, regions, upright, halves)
+    middle = regions.centre[upright].mean(axis=0)
+    flux = 0.0
+    for region in upright.tolist():
+        normal = regions.normal[region]
+        along = np.array([places @ (-normal[1], normal[0]) for places in joints[region]])
+        if len(along) < 2 or float(np.ptp(along)) < SNAP:
+            return None
+        # a wall that others meet between its ends is part of no ring
+        if len(along) > 2 and np.any((along > along.min() + SNAP) & (along < along.max() - SNAP)):
+            return None
+        flux += float((regions.centre[region] - middle) @ normal) * float(np.ptp(along))
+    # twice the enclosed plan area (divergence theorem), negative where the normals point inward
+    return None if abs(flux) < AREA else flux > 0.0
+
+
+def _joints(mesh: Mesh, regions: Regions, upright: np.ndarray, halves: np.ndarray) -> dict[int, list[np.ndarray]]:
+    """Return for each upright region the plan points, (2,) mm, where it meets other ones in a rising line."""
+    inner = halves[mesh.mate[halves] > halves]
     one, two = regions.of_face[mesh.face[inner]], regions.of_face[mesh.face[mesh.mate[inner]]]
-    corner = (one != two) & np.isin(one, upright) & np.isin(two, upright)
-    near: dict[int, dict[int, np.ndarray]] = {region: {} for region in upright.tolist()}
-    for half, a, b in zip(inner[corner].tolist(), one[corner].tolist(), two[corner].tolist(), strict=True):
-        near[a].setdefault(b, mesh.points[mesh.start[half], :2])
-    ring = _ring(near)
-    if ring is None:
-        return None
-    corners = np.array([near[ring[k - 1]][ring[k]] for k in range(len(ring))])
-    x, y = corners.T
-    area = 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
-    # facet k runs from corner k to corner k + 1; outward lies to the right of a counter-clockwise ring
-    runs = np.roll(corners, -1, axis=0) - corners
-    outward = np.column_stack([runs[:, 1], -runs[:, 0]]) * np.sign(area)
-    facing = np.einsum("ij,ij->i", outward, regions.normal[ring, :2]).sum()
-    return abs(area) * float(np.sign(facing))
-
-
-def _ring(near: Mapping[int, Mapping[int, object]]) -> list[int] | None:
-    first = min(near)
-    ring = [first]
-    while True:
-        steps = [region for region in sorted(near[ring[-1]]) if len(ring) < 2 or region != ring[-2]]
-        if len(near[ring[-1]]) != 2 or not steps:
-            return None
-        if steps[0] == first and len(ring) > 2:
-            return ring if len(ring) == len(near) else None
-        if steps[0] in ring:
-            return None
-        ring.append(steps[0])
+    meet = (one != two) & np.isin(one, upright) & np.isin(two, upright)
+    pair = np.sort(np.column_stack([one[meet], two[meet]]), axis=1)
+    ends = np.stack([mesh.points[mesh.start[inner[meet]]], mesh.points[mesh.end[inner[meet]]]])
+    run, middle = np.abs(ends[1] - ends[0]), ends.mean(axis=0)
+    joints: dict[int, list[np.ndarray]] = {region: [] for region in upright.tolist()}
+    lines, which = np.unique(pair, axis=0, return_inverse=True)
+    for k, (a, b) in enumerate(lines.tolist()):
+        own = which.reshape(-1) == k
+        level, rise = np.hypot(run[own, 0], run[own, 1]).sum(), run[own, 2].sum()
+        if rise > level:
+            place_ = middle[own, :2].mean(axis=0)
+            joints[a].append(place_)
+            joints[b].append(place_)
+    return joints
 
 
 def _unclear(solid: Solid, mesh: Mesh, faces: np.ndarray, odd: np.ndarray) -> Finding:

@@ -59,7 +59,8 @@ def make_solid(
 ) -> Solid:
     """Return a solid from points, (n, 3) mm, and rings of point indices, with marks by point pair.
 
-    Without ``edges`` the sides of the faces are used, in the order in which they are met.
+    Without ``edges`` the sides of the faces are used, in the order in which they are met; sides that
+    ``edges`` leave out are added as edges that the host does not have.
     Raises UnreadableError where there are no faces, a coordinate is not a number, a face names a
     point that does not exist, a mark no edge, or numbers are missing.
     """
@@ -77,15 +78,19 @@ def make_solid(
         raise UnreadableError(f"A face of {source} names a vertex that it does not have; repair the mesh.")
     if face_ids is not None and len(face_ids) != len(rings):
         raise UnreadableError(f"{source} has {len(rings)} faces but {len(face_ids)} face numbers; give one for each.")
+    listed = edges is not None
     if edges is None:
-        sides = chain.from_iterable(zip(ring, (*ring[1:], *ring[:1]), strict=True) for ring in rings)
-        edges = tuple(dict.fromkeys((a, b) if a < b else (b, a) for a, b in sides))
+        edges = _sides(rings)
         edge_ids = edge_ids if edge_ids is not None else range(len(edges))
     ids = tuple(edge_ids) if edge_ids is not None else (-1,) * len(edges)
     if len(ids) != len(edges):
         raise UnreadableError(f"{source} has {len(edges)} edges but {len(ids)} edge numbers; give one for each.")
     marks = {(min(pair), max(pair)): Role(role) for pair, role in (roles or {}).items()}
     pairs = tuple((int(a), int(b)) for a, b in edges)
+    if listed:
+        there = {(min(pair), max(pair)) for pair in pairs}
+        missing = tuple(side for side in _sides(rings) if side not in there)
+        pairs, ids = (*pairs, *missing), (*ids, *(-1,) * len(missing))
     known = set(pairs) if marks else set()
     strangers = sorted((a, b) for a, b in marks if (a, b) not in known and (b, a) not in known)
     if strangers:
@@ -98,12 +103,18 @@ def make_solid(
         face_sources=(0,) * len(rings),
         edges=pairs,
         edge_ids=ids,
-        edge_sources=(0,) * len(edges),
+        edge_sources=(0,) * len(pairs),
         edge_roles=tuple(marks.get((min(a, b), max(a, b)), Role.PLAIN) for a, b in pairs)
         if marks
         else (Role.PLAIN,) * len(pairs),
         sources=(source,),
     )
+
+
+def _sides(rings: Sequence[Sequence[int]]) -> tuple[tuple[int, int], ...]:
+    """Return the sides of faces, the smaller point first, each once, in the order in which they are met."""
+    sides = chain.from_iterable(zip(ring, (*ring[1:], *ring[:1]), strict=True) for ring in rings)
+    return tuple(dict.fromkeys((a, b) if a < b else (b, a) for a, b in sides))
 
 
 def join_solids(solids: Sequence[Solid]) -> Solid:
