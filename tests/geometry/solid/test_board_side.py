@@ -34,9 +34,7 @@ def _court(turned: str) -> Solid:
 def _storeys(turned: str, level_breaks: int) -> Solid:
     """Walls of two storeys with level break lines between them on the first so many sides."""
     points = [(x, y, z) for z in (0.0, 40.0, 80.0) for x, y in OUTER]
-    faces = [
-        (4 * h + k, 4 * h + (k + 1) % 4, 4 * h + 4 + (k + 1) % 4, 4 * h + 4 + k) for h in (0, 1) for k in range(4)
-    ]
+    faces = [(4 * h + k, 4 * h + (k + 1) % 4, 4 * h + 4 + (k + 1) % 4, 4 * h + 4 + k) for h in (0, 1) for k in range(4)]
     roles = {(4 + k, 4 + (k + 1) % 4): Role.BREAK for k in range(level_breaks)}
     return make_solid(points, _turned(faces, turned), roles=roles)
 
@@ -85,7 +83,7 @@ def test_faces_are_turned_in_their_own_shell_only() -> None:
     """Boxes side by side, each with another face turned round, and a strip that cannot be turned at all."""
     points, faces = box_of()
     boxes = [
-        make_solid(points + [100.0 * k, 0, 0], [f[::-1] if i == k else f for i, f in enumerate(faces)])
+        make_solid(points + np.array([100.0 * k, 0.0, 0.0]), [f[::-1] if i == k else f for i, f in enumerate(faces)])
         for k in range(6)
     ]
     turn = 2 * np.pi * np.arange(9) / 9
