@@ -10,7 +10,7 @@ import numpy as np
 from .board.stock import Stock, check_stock
 from .errors import BadSettingError
 from .files import replace_files, seal
-from .findings import Finding, Severity, in_order, worst
+from .findings import Finding, Severity, gathered, in_order, worst
 from .flat.breaks import propose_breaks
 from .flat.floor import lay_floor
 from .flat.joiner import make_joiners
@@ -71,7 +71,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
         stow=stow,
         layout=layout,
         seconds=seconds,
-        findings=in_order([*proposed, *(finding for step in steps for finding in step.findings), *checked]),
+        findings=in_order(gathered([*proposed, *(finding for step in steps for finding in step.findings), *checked])),
     )
 
 

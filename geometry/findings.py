@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-__all__ = ["Finding", "Location", "Severity", "in_order", "place", "worst"]
+__all__ = ["Finding", "Location", "Severity", "gathered", "in_order", "place", "worst"]
 
 
 class Severity(StrEnum):
@@ -57,6 +57,33 @@ _WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return the findings without repeats, the heaviest first, otherwise in the order given."""
     return tuple(sorted(dict.fromkeys(findings), key=lambda each: _WEIGHT[each.severity]))
+
+
+def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings with those that say the same of several places of one object made one.
+
+    Its message counts the places, its location names all faces and edges and the first point.
+    """
+    alike: dict[tuple[Severity, str, str, str | None], list[Location]] = {}
+    for each in findings:
+        places = alike.setdefault((each.severity, each.code, each.message, each.where.source), [])
+        if each.where not in places:
+            places.append(each.where)
+    joined = []
+    for (severity, code, message, source), places in alike.items():
+        if len(places) == 1:
+            joined.append(Finding(severity, code, message, places[0]))
+            continue
+        parts = dict.fromkeys(where.part for where in places)
+        where = Location(
+            faces=tuple(dict.fromkeys(face for where in places for face in where.faces)),
+            edges=tuple(dict.fromkeys(edge for where in places for edge in where.edges)),
+            source=source,
+            part=next(iter(parts)) if len(parts) == 1 else None,
+            point=places[0].point,
+        )
+        joined.append(Finding(severity, code, f"At {len(places)} places: {message}", where))
+    return tuple(joined)
 
 
 def worst(findings: Iterable[Finding]) -> Severity | None:
