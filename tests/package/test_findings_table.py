@@ -24,6 +24,30 @@ def codes_in_source() -> set[str]:
     return found
 
 
+def severities_in_source() -> dict[str, set[str]]:
+    """The severities of each code, from the calls of ``Finding`` that spell out both."""
+    found: dict[str, set[str]] = {}
+    for path in sorted((ROOT / "geometry").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding"):
+                continue
+            values = [*node.args, *(keyword.value for keyword in node.keywords)]
+            codes = [
+                each.value
+                for each in values
+                if isinstance(each, ast.Constant) and isinstance(each.value, str) and _SLUG.fullmatch(each.value)
+            ]
+            severities = {
+                each.attr.lower()
+                for value in values
+                for each in ast.walk(value)
+                if isinstance(each, ast.Attribute) and isinstance(each.value, ast.Name) and each.value.id == "Severity"
+            }
+            for code in codes:
+                found.setdefault(code, set()).update(severities)
+    return found
+
+
 def codes_in_table() -> dict[str, str]:
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     rows = re.findall(r"^\| `([a-z-]+)` \| ([a-z, ]+) \| (.+) \|$", text.split("## Findings", 1)[1], re.MULTILINE)
@@ -35,3 +59,10 @@ def test_table_and_source_agree() -> None:
     table = codes_in_table()
     assert len(table) > 30
     assert set(table) == codes_in_source()
+
+
+def test_table_gives_the_severities_that_the_source_spells_out() -> None:
+    table = codes_in_table()
+    source = {code: severities for code, severities in severities_in_source().items() if severities}
+    assert len(source) > 20
+    assert source == {code: set(table[code].split(", ")) for code in source}
