@@ -9,7 +9,6 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..board.lattice import check_lattice, lay_out_slits
-from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
@@ -78,6 +77,8 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
             continue
         part = builder.build(kind, f"{_PREFIX[kind][1]} {counts[kind]}")
         findings += builder.findings
+        if part is None:
+            continue
         parts.append(part)
         feet += builder.feet
         part_of.update(dict.fromkeys(group, part.id))
@@ -124,8 +125,8 @@ class _Builder:
 
     # -- placing --------------------------------------------------------------------------------
 
-    def build(self, kind: ShellKind, label: str) -> Part:
-        """Return the section as a part."""
+    def build(self, kind: ShellKind, label: str) -> Part | None:
+        """Return the section as a part, or None, with a finding, where it would lie on itself in the flat."""
         self.placed[self.root.id] = _Placed(self.pulls.facets[self.root.id], np.eye(2), np.zeros(2))
         children: dict[int, list[Edge]] = {facet: [] for facet in self.group}
         order = [self.root.id]
@@ -139,7 +140,10 @@ class _Builder:
         outline = clean_ring(np.array(self._walk(self.root.id, None, children)))
         corner = outline.min(axis=0)
         shapes = [self.placed[f].place(self.placed[f].pulled.rings[0].points) for f in order]
-        self.findings += overlaps(self.facets, self.name, order, shapes)
+        crossings = overlaps(self.facets, self.name, order, shapes, outline)
+        if crossings:
+            self.findings += crossings
+            return None
         holes = [
             clean_ring(placed.place(ring.points) - corner)
             for facet in order
@@ -164,8 +168,6 @@ class _Builder:
         )
         if outward(self.facets, self.root, self.settings) < 0:
             part = flipped(part)
-        if not part.outline.is_valid:
-            raise GeometryError(f"The outline of {label.lower()} crosses itself; check faces {self._faces()}.")
         return part
 
     def _place_child(self, here: int, there: int, edge: Edge) -> None:
@@ -340,9 +342,6 @@ class _Builder:
                 direction = float(np.arctan2(along[1], along[0]))
                 return LabelSpot((float(centre[0]), float(centre[1])), direction, 0.8 * length, engaged - 2.0)
         return None
-
-    def _faces(self) -> str:
-        return ", ".join(str(self.facets.facets[facet].faces[0]) for facet in self.group)
 
     def _where(self, facet: Facet, edge: Edge | None = None) -> Location:
         points = self.facets.points[list(facet.rings[0]) if edge is None else [edge.start, edge.end]]

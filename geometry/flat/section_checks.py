@@ -63,8 +63,13 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
     return tuple(found)
 
 
-def overlaps(facets: Facets, name: str, order: Sequence[int], rings: Sequence[np.ndarray]) -> tuple[Finding, ...]:
-    """Report panels of one section that would lie on each other in the flat; ``rings`` in the part frame."""
+def overlaps(
+    facets: Facets, name: str, order: Sequence[int], rings: Sequence[np.ndarray], outline: np.ndarray
+) -> tuple[Finding, ...]:
+    """Report what of one section would lie on itself in the flat: panels, or else its outline through a lattice.
+
+    rings: of the panels named in ``order``; outline: of the whole section; part frame, mm.
+    """
     found = []
     shapes = [Polygon(ring).buffer(0) for ring in rings]
     for i, one in enumerate(shapes):
@@ -81,6 +86,17 @@ def overlaps(facets: Facets, name: str, order: Sequence[int], rings: Sequence[np
                         _where(facets, facets.facets[order[i]]),
                     )
                 )
+    if not found and not Polygon(outline).is_valid:
+        faces = ", ".join(str(facets.facets[facet].faces[0]) for facet in sorted(order))
+        found.append(
+            Finding(
+                Severity.ERROR,
+                "self-overlap",
+                f"In the flat, the outline of {name} (faces {faces}) crosses itself where a bend takes its room; "
+                "let another edge of this section part instead.",
+                _where(facets, facets.facets[order[0]]),
+            )
+        )
     return tuple(found)
 
 
