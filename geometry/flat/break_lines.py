@@ -35,14 +35,12 @@ def check_break_lines(facets: Facets, sections: Sections, settings: BuildSetting
         elif not _vertical(facets, edge):
             lean = np.degrees(np.arctan2(*np.abs(_run(facets, edge))))
             found.append(_bad(facets, edge, f"leans by {lean:.1f} degrees", "make it vertical"))
-        elif (
-            sum(
-                other.role is Role.BREAK and {other.left, other.right} == {edge.left, edge.right}
-                for other in facets.edges
-            )
-            > 1
-        ):
+        elif _pieces(facets, edge) > 1:
             found.append(_bad(facets, edge, "is cut by an opening", "move it beside the opening"))
+        elif (hangs := _above_the_foot(facets, edge)) > SNAP:
+            found.append(
+                _bad(facets, edge, f"starts {hangs:.1f} mm above the foot of the wall", "move it beside the opening")
+            )
         else:
             near = min(_clear(sections, facets, edge, facet.id, reach) for facet in (left, right))
             if near < reach - SNAP:
@@ -68,9 +66,30 @@ def _bad(facets: Facets, edge: Edge, what: str, remedy: str) -> Finding:
 
 
 def is_break(facets: Facets, edge: Edge) -> bool:
+    """Whether a joiner can stand on a break line: one upright line in one flat wall, from its foot to its top."""
     assert edge.right is not None
     left, right = facets.facets[edge.left], facets.facets[edge.right]
-    return left.upright and _vertical(facets, edge) and abs(left.frame.n @ right.frame.n - 1.0) <= SNAP
+    return (
+        left.upright
+        and _vertical(facets, edge)
+        and abs(left.frame.n @ right.frame.n - 1.0) <= SNAP
+        and _pieces(facets, edge) == 1
+        and _above_the_foot(facets, edge) <= SNAP
+    )
+
+
+def _pieces(facets: Facets, edge: Edge) -> int:
+    """Return how many break lines part the same two facets; more than one where an opening lies between them."""
+    sides = {edge.left, edge.right}
+    return sum(other.role is Role.BREAK and {other.left, other.right} == sides for other in facets.edges)
+
+
+def _above_the_foot(facets: Facets, edge: Edge) -> float:
+    """Return how far a line starts above the foot of the walls on both its sides, as over a doorway, mm."""
+    heights = [
+        facets.points[list(facets.facets[f].rings[0]), 2].min() for f in (edge.left, edge.right) if f is not None
+    ]
+    return float(facets.points[[edge.start, edge.end], 2].min() - max(heights))
 
 
 def _run(facets: Facets, edge: Edge) -> np.ndarray:
