@@ -9,9 +9,9 @@ from shapely.geometry import Polygon
 
 from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Facet, Facets
-from ..tolerance import AREA
+from ..tolerance import AREA, LENGTH
 from .outline import signed_area
-from .pulls import Pulls
+from .pulls import Pulled, Pulls
 
 __all__ = ["holes_at_peaks", "overlaps", "uncuttable"]
 
@@ -44,11 +44,11 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
         shape = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]])
         if signed_area(pulled.rings[0].points) >= AREA and shape.is_valid:
             continue
-        reach = max((bend.pull_back for e, bend in pulls.bends.items() if e in facet.ring_edges[0]), default=0.0)
-        if len(facet.rings) > 1:
+        if len(facet.rings) > 1 and (short := _short_of_openings(facets.ring(facet), pulled)) > 0.0:
             code, rest = (
                 "opening-in-lattice",
-                (f"runs into one of its openings; move the opening {reach:.1f} mm or more away from the bent edge."),
+                f"runs {short:.1f} mm into one of its openings; move the opening that much and a little more away "
+                "from the bent or parted edge.",
             )
         else:
             code, rest = "panel-falls-apart", "cuts it in two; make it wider or bend its edges to a smaller radius."
@@ -61,6 +61,25 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
             )
         )
     return tuple(found)
+
+
+def _short_of_openings(ring: np.ndarray, pulled: Pulled) -> float:
+    """Return how far a side that was pulled back passes the nearest edge of an opening, mm; 0 where none does.
+
+    ring: the facet's outline as modelled, in its plane.
+    """
+    outline = pulled.rings[0]
+    short = 0.0
+    for k, (start, end) in enumerate(outline.sides):
+        along = (end - start) / np.hypot(*(end - start))
+        inward = np.array([-along[1], along[0]])
+        if (start - ring[k]) @ inward <= LENGTH:
+            continue
+        for hole in pulled.rings[1:]:
+            off = hole.points - start
+            if (off @ along).max() > 0.0 and (off @ along).min() < np.hypot(*(end - start)):
+                short = max(short, -float((off @ inward).min()))
+    return short
 
 
 def overlaps(
