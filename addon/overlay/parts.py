@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import bpy
 import numpy as np
@@ -10,6 +11,9 @@ import numpy as np
 from .. import results
 from ..bridge import to_units
 from .strokes import draw_strokes
+
+if TYPE_CHECKING:
+    from ..geometry.chain import Outcome
 
 __all__ = ["COLOURS", "draw", "lines_of"]
 
@@ -24,7 +28,8 @@ COLOURS: Mapping[str, tuple[float, float, float]] = {
 
 _WIDTH = 1.4
 
-_cache: dict[int, Mapping[str, np.ndarray]] = {}
+#: By the outcome itself, kept alive here: a number of its own would be given to the next one.
+_cache: dict[Outcome, Mapping[str, np.ndarray]] = {}
 
 
 def lines_of(report: results.Report, scene: bpy.types.Scene) -> Mapping[str, np.ndarray]:
@@ -32,15 +37,13 @@ def lines_of(report: results.Report, scene: bpy.types.Scene) -> Mapping[str, np.
     outcome = report.outcome
     if outcome is None:
         return {}
-    if id(outcome) not in _cache:
+    if outcome not in _cache:
         from ..geometry.flat.lines import standing_lines
 
         _cache.clear()
         scale = to_units(1.0, scene)
-        _cache[id(outcome)] = {
-            kind: pieces * scale for kind, pieces in standing_lines(outcome.parts, outcome.tabs).items()
-        }
-    return _cache[id(outcome)]
+        _cache[outcome] = {kind: pieces * scale for kind, pieces in standing_lines(outcome.parts, outcome.tabs).items()}
+    return _cache[outcome]
 
 
 def draw() -> None:

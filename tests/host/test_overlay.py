@@ -5,8 +5,9 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
+from stowfold import results
 from stowfold.geometry.solid.solid import Role
-from stowfold.overlay import roles
+from stowfold.overlay import parts, roles
 
 
 def lengths(pieces):
@@ -76,3 +77,19 @@ def test_the_edited_copy_is_drawn(add_ring, in_edit_mode):
         vert.co.z *= 2.0
     lines = roles._marked_lines(target, bpy.context.scene).segments
     np.testing.assert_allclose(lengths(lines[Role.FLEX]), 120.0)
+
+
+def test_parts_of_a_newer_check_replace_those_of_an_older_one(add_ring):
+    target = add_ring()
+    drawn = []
+    for height in (1.0, 0.8):
+        target.scale = (1.0, 1.0, height)
+        bpy.context.view_layer.update()
+        bpy.ops.stowfold.check()
+        report = results.for_object(target)
+        drawn.append(parts.lines_of(report, bpy.context.scene))
+        assert parts.lines_of(report, bpy.context.scene) is drawn[-1]
+        results.drop_all()
+    heights = [lines["joiner"][..., 2].max() for lines in drawn]
+    assert heights[0] == pytest.approx(60.0, abs=1e-3)
+    assert heights[1] == pytest.approx(48.0, abs=1e-3)

@@ -25,7 +25,9 @@ def load_buildings():
 
 
 buildings = load_buildings()
-EVERY = pytest.mark.parametrize(("file", "name", "builder"), buildings.SAMPLES, ids=lambda value: str(value))
+EVERY = pytest.mark.parametrize(
+    ("file", "name", "builder"), buildings.SAMPLES, ids=[file for file, _, _ in buildings.SAMPLES]
+)
 
 
 def open_sample(file):
