@@ -8,6 +8,7 @@ places nearest to the middle of their walls.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import count
 
 import numpy as np
 
@@ -46,8 +47,10 @@ def part_loop(
         chosen: list[int] = []
         for k, pin in enumerate(pins):
             end = pins[k + 1] if k + 1 < len(pins) else pins[0] + total
-            inside = [(i, p) for i in range(len(places)) if pin < (p := pin + (places[i] - pin) % total) < end]
-            chain = _best_chain(pin, end, sorted(inside, key=lambda one: one[1]), costs, aside, longest)
+            ahead = pin + (places - pin) % total
+            order = np.argsort(ahead, kind="stable")
+            order = order[(ahead[order] > pin) & (ahead[order] < end)]
+            chain = _best_chain(pin, end, ahead[order], order, costs, aside, longest)
             if chain is None:
                 return None
             chosen += chain[1]
@@ -57,9 +60,11 @@ def part_loop(
     best: tuple[_Score, tuple[int, ...]] | None = None
     for first in _stretch_with_fewest(places, total, longest):
         start = float(places[first])
-        inside = [((first + k) % len(places), start + (places[(first + k) % len(places)] - start) % total)
-                  for k in range(1, len(places))]  # fmt: skip
-        chain = _best_chain(start, start + total, inside, costs, aside, longest)
+        order = np.roll(np.arange(len(places)), -first)[1:]
+        ahead = start + (places[order] - start) % total
+        order, ahead = order[ahead > start], ahead[ahead > start]
+        most = None if best is None else best[0][0] - 1
+        chain = _best_chain(start, start + total, ahead, order, costs, aside, longest, most=most)
         if chain is None:
             continue
         found = chain[0]
@@ -74,38 +79,63 @@ def _stretch_with_fewest(places: np.ndarray, total: float, longest: float) -> li
     """Return the candidates of the emptiest stretch of length ``longest``: one of them must be a break."""
     if longest >= total:
         return list(range(len(places)))
-    stretches = [[k for k in range(len(places)) if (places[k] - start) % total <= longest + SNAP] for start in places]
-    return min(stretches, key=len)
+    within = (places[None, :] - places[:, None]) % total <= longest + SNAP
+    return [int(k) for k in np.flatnonzero(within[np.argmin(within.sum(axis=1))])]
 
 
 def _best_chain(
-    start: float, end: float, inside: Sequence[tuple[int, float]], costs: np.ndarray, asides: np.ndarray, longest: float
+    start: float,
+    end: float,
+    ahead: np.ndarray,
+    order: np.ndarray,
+    costs: np.ndarray,
+    asides: np.ndarray,
+    longest: float,
+    *,
+    most: int | None = None,
 ) -> tuple[_Score, tuple[int, ...]] | None:
-    """Return score and candidates of the best chain of breaks from ``start`` to ``end``, both given."""
-    at = np.array([start, *(place for _, place in inside), end])
-    scores: list[_Score | None] = [(0, 0.0, 0, 0.0)]
-    before = [0]
-    for j in range(1, len(at)):
-        last = j == len(at) - 1
-        cost = 0.0 if last else float(costs[inside[j - 1][0]])
-        off = 0.0 if last else float(asides[inside[j - 1][0]])
-        best: tuple[_Score, int] | None = None
-        for i in range(int(np.searchsorted(at, at[j] - longest - SNAP)), j):
-            known = scores[i]
-            if known is None or at[j] <= at[i]:
-                continue
-            square = round(float(at[j] - at[i]) ** 2 / _SQUARE)
-            step = (known[0] + (0 if last else 1), known[1] + cost, known[2] + square, known[3] + off)
-            if best is None or step < best[0]:
-                best = (step, i)
-        scores.append(None if best is None else best[0])
-        before.append(-1 if best is None else best[1])
-    final = scores[-1]
-    if final is None:
+    """Return score and candidates of the best chain of breaks from ``start`` to ``end``, both given.
+
+    ahead: (m,) ascending places between them, of the candidates ``order``. None where no chain reaches
+    the end, or none with ``most`` breaks. A chain with fewest breaks has its k-th where k breaks lead to
+    and fewer do not; those places follow one another without a gap, so each round looks at one run of
+    candidates from the run before.
+    """
+    at = np.array([start, *ahead, end])
+    cost = np.array([0.0, *costs[order], 0.0])
+    off = np.array([0.0, *asides[order], 0.0])
+    square = np.zeros(len(at), dtype=np.int64)
+    before = np.zeros(len(at), dtype=np.int64)
+    last = len(at) - 1
+    low, high = 0, 1  # the run of candidates with as many breaks as rounds so far
+    for breaks in count():
+        reach = int(np.searchsorted(at, at[high - 1] + longest + SNAP, side="right"))
+        if reach == high or (most is not None and breaks > most):
+            return None
+        ends = np.array([last]) if reach > last else np.arange(high, reach)
+        step = at[ends, None] - at[None, low:high]
+        # what no chain leads to has an infinite cost
+        paid = np.where((step > 0.0) & (step <= longest + SNAP), cost[None, low:high], np.inf)
+        squares = np.rint(step**2 / _SQUARE).astype(np.int64) + square[None, low:high]
+        offs = np.broadcast_to(off[None, low:high], step.shape)
+        least = paid == paid.min(axis=1, keepdims=True)
+        squares_left = np.where(least, squares, np.iinfo(np.int64).max)
+        least &= squares_left == squares_left.min(axis=1, keepdims=True)
+        offs_left = np.where(least, offs, np.inf)
+        best = np.argmin(offs_left, axis=1)
+        rows = np.arange(len(ends))
+        before[ends] = low + best
+        cost[ends] += paid[rows, best]
+        square[ends] = squares[rows, best]
+        off[ends] += offs[rows, best]
+        if reach > last:
+            break
+        low, high = high, reach
+    if not np.isfinite(cost[last]):
         return None
     chain = []
-    here = before[-1]
+    here = int(before[last])
     while here > 0:
-        chain.append(inside[here - 1][0])
-        here = before[here]
-    return final, tuple(chain)
+        chain.append(int(order[here - 1]))
+        here = int(before[here])
+    return (breaks, float(cost[last]), int(square[last]), float(off[last])), tuple(chain)
