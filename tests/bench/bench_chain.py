@@ -16,6 +16,7 @@ import shapely
 import trimesh
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings, run, stocks_of
+from stowfold.geometry.flat.breaks import propose_breaks
 from stowfold.geometry.flat.floor import lay_floor
 from stowfold.geometry.flat.joiner import make_joiners
 from stowfold.geometry.flat.prove import prove
@@ -82,6 +83,24 @@ def test_joiners_and_floor(benchmark, store):
         lay_floor(facets, sections, joiners, settings, largest=(594.0, 294.0))
 
     benchmark(both)
+
+
+def test_prove(benchmark, store):
+    solid, settings = store
+    facets = find_facets(solid)
+    sections = unfold(facets, settings)
+    joiners = make_joiners(facets, sections, settings)
+    floors = lay_floor(facets, sections, joiners, settings, largest=(594.0, 294.0))
+    parts = (*sections.parts, *joiners.parts, *floors.parts, *make_stops(facets, sections, settings))
+    benchmark(prove, facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
+
+
+def test_propose_breaks_on_a_long_ring(benchmark, store):
+    low = [(0.0, 0.0), (1100.0, 0.0), (1100.0, 900.0), (0.0, 900.0)]
+    points = np.array([(x, y, z) for z in (0.0, 62.0) for x, y in low])
+    faces = [(i, (i + 1) % 4, (i + 1) % 4 + 4, i + 4) for i in range(4)]
+    facets = find_facets(make_solid(points, faces, roles={(i, i + 4): Role.FLEX for i in range(4)}))
+    benchmark(propose_breaks, facets, store[1], largest=(594.0, 294.0))
 
 
 def test_whole_chain_without_layout(benchmark, store):

@@ -24,7 +24,7 @@ def star_shaped(draw: st.DrawFn) -> np.ndarray:
 
 
 @settings(max_examples=200, deadline=None)
-@given(star_shaped(), st.floats(-2.0, 6.0))
+@given(star_shaped(), st.integers(-200, 600).map(lambda hundredths: hundredths / 100))
 def test_equal_distances_are_a_mitred_buffer(ring: np.ndarray, distance: float) -> None:
     moved = move_sides(ring, np.full(len(ring), distance))
     shape = Polygon(moved.points)
