@@ -34,7 +34,10 @@ _CUTS = (Operation.SLITS, Operation.INNER, Operation.OUTER)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Laid:
-    """A part where it lies: its paths, the area inside its outline without its holes, its slits, its label."""
+    """A part where it lies: its paths, the area inside its outline without its holes, its slits, its label.
+
+    strays: how many holes of the part as designed do not lie within its outline.
+    """
 
     part: str
     paths: Mapping[Operation, list[Lines]]
@@ -42,6 +45,7 @@ class _Laid:
     whole: Polygon
     slits: shapely.Geometry
     label: shapely.Geometry | None
+    strays: int
 
 
 def check_sheets(
@@ -78,14 +82,20 @@ def _lay(part: Part, layout: Layout, number: int, kerf: float, laser: Laser, lab
     if label.footprint is not None:
         footprint = Polygon(placement.place(shapely.get_coordinates(label.footprint)))
     segments = shapely.MultiLineString(list(slits.segments()))
-    return _Laid(part.id, paths, Polygon(outer, holes), Polygon(outer), segments, footprint)
+    return _Laid(part.id, paths, Polygon(outer, holes), Polygon(outer), segments, footprint, _strays(part))
+
+
+def _strays(part: Part) -> int:
+    """Count the holes that leave the outline: growing for the kerf would swallow them unseen."""
+    designed = Polygon(part.outline.exterior)
+    return sum(not shapely.covers(designed, Polygon(hole)) for hole in part.outline.interiors)
 
 
 def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) -> list[Finding]:
     """Compare every two parts that lie near each other, open slits and waste labels included."""
     findings = []
     bodies = np.array([each.body for each in laid], dtype=object)
-    reach = max(spacing, kerf) + 2 * kerf
+    reach = spacing + 3 * kerf  # open slits end half a kerf past the line that they cross
     near = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=reach)
     for i, j in sorted({(int(a), int(b)) for a, b in near.T if a < b}):
         one, other = laid[i], laid[j]
@@ -103,13 +113,13 @@ def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) 
                     Location(part=one.part),
                 )
             )
-        elif gap < spacing - DRAWN:
+        elif gap - kerf < spacing - DRAWN:
             findings.append(
                 Finding(
                     Severity.WARNING,
                     "spacing-not-kept",
-                    f"Parts {one.part} and {other.part} are {gap:.2f} mm apart on {file}; the laser's spacing is "
-                    f"{spacing:.2f} mm",
+                    f"{gap - kerf:.2f} mm of board stay between the cuts of parts {one.part} and {other.part} on "
+                    f"{file}; the laser's spacing is {spacing:.2f} mm",
                     Location(part=one.part),
                 )
             )
@@ -152,17 +162,18 @@ def _check_holes(laid: list[_Laid], kerf: float) -> list[Finding]:
     for each in laid:
         holes = [Polygon(lines.points) for lines in each.paths[Operation.INNER] if lines.closed[0]]
         holes += [shapely.LineString(lines.points) for lines in each.paths[Operation.INNER] if not lines.closed[0]]
-        outside = sum(not inside for inside in shapely.contains_properly(each.whole, holes))
+        outside = max(each.strays, sum(not inside for inside in shapely.contains_properly(each.whole, holes)))
         slits_leave = not each.slits.is_empty and not shapely.covers(
             shapely.buffer(each.whole, kerf / 2 + DRAWN, join_style="mitre"), each.slits
         )
         if outside or slits_leave:
-            what = f"{outside} of its holes" if outside else "slits of its lattice"
+            holes_outside = "1 hole" if outside == 1 else f"{outside} holes"
+            what = holes_outside if outside else "slits of a lattice"
             findings.append(
                 Finding(
                     Severity.ERROR,
                     "hole-outside-part",
-                    f"Part {each.part} has {what} outside its outline; move them inside",
+                    f"Part {each.part} has {what} beyond its outline; what is cut must lie inside",
                     Location(part=each.part),
                 )
             )

@@ -69,6 +69,8 @@ def draw_outline(outline: Polygon, kerf: float, *, part: str = "") -> tuple[Line
     """
     _check(kerf)
     reach = kerf / 2
+    if not outline.is_valid:  # a hole that reaches beyond the outline; the check of the sheets reports it
+        outline = Polygon(outline.exterior).difference(shapely.union_all([Polygon(hole) for hole in outline.interiors]))
     clean = shapely.simplify(outline, LENGTH)  # corners on a straight line would only add points
     findings = list(_check_size(clean, kerf, part))
     grown = shapely.buffer(clean, reach, join_style="mitre", mitre_limit=_MITRE_LIMIT)

@@ -8,7 +8,7 @@ import time
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.sheet.check import check_sheets, doubled_lines
 from stowfold.geometry.sheet.laser import Laser
@@ -40,12 +40,23 @@ def test_a_good_sheet_has_no_findings_and_is_checked_quickly(make):
     assert min(times) < 0.5  # tens of milliseconds on an idle machine; wide, since the machine may be busy
 
 
-@pytest.mark.parametrize(("gap", "codes"), [(-1.0, "parts-overlap"), (0.3, "parts-overlap"), (0.5, "spacing-not-kept")])
+@pytest.mark.parametrize(
+    ("gap", "codes"),
+    [(-1.0, "parts-overlap"), (0.3, "parts-overlap"), (0.5, "spacing-not-kept"), (2.3, "spacing-not-kept")],
+)
 def test_parts_too_close(make, gap, codes):
     parts = [make.part("A", box(0, 0, 50, 30)), make.part("B", box(0, 0, 50, 30))]
     found = look(make, parts, [(0.0, (20, 50)), (0.0, (70 + gap, 50))])  # the lines are 0.2 nearer than the parts
     assert codes in [f.code for f in found]
     assert (found[0].severity is Severity.ERROR) == (codes == "parts-overlap")
+
+
+def test_spacing_is_what_stays_whole_between_two_cuts(make):
+    parts = [make.part("A", box(0, 0, 50, 30)), make.part("B", box(0, 0, 50, 30))]
+    # Lines lie half a kerf outside the parts and the beam burns another half: 2.4 apart leaves 2.0 of board.
+    assert "spacing-not-kept" not in [f.code for f in look(make, parts, [(0.0, (20, 50)), (0.0, (72.4, 50))])]
+    found = look(make, parts, [(0.0, (20, 50)), (0.0, (70.9, 50))])
+    assert found[0].code == "spacing-not-kept" and found[0].message.startswith("0.50 mm of board")
 
 
 def test_a_part_within_another_overlaps(make):
@@ -85,6 +96,15 @@ def test_a_part_off_the_sheet_when_turned(make):
 def test_a_lattice_outside_its_part(make):
     wall = make.wall("W1", lattices=(make.lattice(100.0, 80.0),))
     assert "hole-outside-part" in [f.code for f in look(make, [wall], [(0.0, (20, 20))])]
+
+
+@pytest.mark.parametrize("hole", [box(60, 10, 70, 20), box(40, 10, 60, 20), box(-5, 10, 55, 20)])
+def test_a_hole_beyond_its_part(make, hole):
+    """Outside, across the outline, and right through the part: no such hole may vanish unseen."""
+    part = make.part("A", Polygon(box(0, 0, 50, 30).exterior, [box(5, 5, 8, 8).exterior, hole.exterior]))
+    found = look(make, [part], [(0.0, (20, 20))])
+    assert ("hole-outside-part", Severity.ERROR) in [(f.code, f.severity) for f in found]
+    assert "has 1 hole beyond its outline" in next(f.message for f in found if f.code == "hole-outside-part")
 
 
 def test_a_lattice_drawn_twice(make):
