@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from .geometry.chain import Outcome, Settings
     from .geometry.solid.solid import Solid
 
-__all__ = ["Report", "drop_all", "for_object", "keep", "latest", "suspect_all"]
+__all__ = ["Report", "drop_all", "for_object", "keep", "latest", "shown", "suspect_all"]
 
 #: How long the model must rest before it is compared, s.
 _REST = 0.4
@@ -60,6 +60,11 @@ def for_object(target: bpy.types.Object | None) -> Report | None:
 def latest() -> Report | None:
     """Return the report that was kept last, whatever is active."""
     return next(reversed(_reports.values()), None)
+
+
+def shown(context: bpy.types.Context) -> Report | None:
+    """Return the report that windows show: the active object's, else the last one."""
+    return for_object(context.object) or latest()
 
 
 def drop_all() -> None:

@@ -52,7 +52,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
     tell(0.7)
     by_id = {part.id: part for part in parts}
-    stocks = stocks_of(settings)
+    stocks = settings.stocks
     layout = lay_out(parts, stocks, settings.laser)
     checked = check_sheets(layout, by_id, stocks, settings.laser)
     tell(0.9)
@@ -104,11 +104,6 @@ def check_settings(settings: Settings) -> None:
             raise BadSettingError(f"The {what} is {value:g} mm; it cannot be less than 0.")
 
 
-def stocks_of(settings: Settings) -> dict[str, Stock]:
-    """Return the stocks that the settings name, by name."""
-    return {stock.name: stock for stock in (settings.walls, settings.roof, settings.floor, settings.joiners)}
-
-
 def largest_piece(stock: Stock, laser: Laser) -> tuple[float, float]:
     """Return the largest (length, width) that sheet and bed take inside the margin, mm.
 
@@ -139,9 +134,10 @@ def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str =
     With a finding of severity error the sheets are left out unless ``anyway``.
     Raises UnreadableError where the folder cannot be written; nothing is half-written.
     """
-    stocks, parts = stocks_of(outcome.settings), {part.id: part for part in outcome.parts}
+    stocks, parts = outcome.settings.stocks, {part.id: part for part in outcome.parts}
     files: dict[str, str] = {}
-    if anyway or worst(outcome.findings) is not Severity.ERROR:
+    cut = anyway or worst(outcome.findings) is not Severity.ERROR
+    if cut:
         for index, sheet in enumerate(outcome.layout.sheets):
             drawn = draw_sheet(
                 outcome.layout, index, parts, stocks, outcome.settings.laser, title=outcome.title, date=date
@@ -150,4 +146,4 @@ def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str =
     files["report.json"] = dump_report(build_report(outcome))
     files["guide.html"] = render_guide(outcome, date=date)
     # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
-    return replace_files(folder, files, obsolete=["sheet-*.svg"] if len(files) > 2 else [])
+    return replace_files(folder, files, obsolete=["sheet-*.svg"] if cut and outcome.layout.sheets else [])

@@ -11,7 +11,7 @@ from bpy.types import Operator
 
 from .. import results
 from ..geometry.errors import GeometryError
-from .run import make, sum_up
+from .run import make, something_to_cut, sum_up
 
 
 class STOWFOLD_OT_export(Operator):
@@ -35,10 +35,7 @@ class STOWFOLD_OT_export(Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if any(each.type == "MESH" for each in context.scene.objects):
-            return True
-        cls.poll_message_set("Model the building's walls as a mesh first")
-        return False
+        return something_to_cut(cls, context)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         view = context.window_manager.stowfold

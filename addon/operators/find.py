@@ -24,7 +24,7 @@ class STOWFOLD_OT_show_finding(Operator):
     index: IntProperty(name="Finding", options={"SKIP_SAVE", "HIDDEN"})
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        report = results.for_object(context.object) or results.latest()
+        report = results.shown(context)
         findings = report.outcome.findings if report is not None and report.outcome is not None else ()
         if not 0 <= self.index < len(findings):
             self.report({"WARNING"}, "This finding is gone; check the building again")

@@ -61,6 +61,14 @@ def sum_up(report: results.Report) -> tuple[str, str]:
     return level, f"{head}; {proof}; {', '.join(said) if said else 'no findings'}"
 
 
+def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bool:
+    """Return whether the scene holds a mesh; let the operator say what to do where it does not."""
+    if any(each.type == "MESH" for each in context.scene.objects):
+        return True
+    operator.poll_message_set("Model the building's walls as a mesh first")
+    return False
+
+
 class STOWFOLD_OT_check(Operator):
     """Turn the block-out into parts, fold them back by arithmetic, and list what is worth knowing"""
 
@@ -69,10 +77,7 @@ class STOWFOLD_OT_check(Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if any(each.type == "MESH" for each in context.scene.objects):
-            return True
-        cls.poll_message_set("Model the building's walls as a mesh first")
-        return False
+        return something_to_cut(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         report = make(context)

@@ -51,7 +51,7 @@ def draw() -> None:
     context = bpy.context
     if not context.window_manager.stowfold.show_parts or not context.space_data.overlay.show_overlays:
         return
-    report = results.for_object(context.object) or results.latest()
+    report = results.shown(context)
     if report is not None and not report.stale:
         lines = lines_of(report, context.scene)
         draw_strokes(context, [(COLOURS[kind], pieces) for kind, pieces in lines.items()], width=_WIDTH)

@@ -167,7 +167,7 @@ class STOWFOLD_PT_proof(_Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        report = results.for_object(context.object) or results.latest()
+        report = results.shown(context)
         row = layout.row()
         row.scale_y = 1.4
         row.operator(STOWFOLD_OT_check.bl_idname, icon="FILE_REFRESH" if report is not None else "VIEWZOOM")
@@ -232,11 +232,11 @@ class STOWFOLD_PT_numbers(_Step, Panel):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        report = results.for_object(context.object) or results.latest()
+        report = results.shown(context)
         return report is not None and report.outcome is not None
 
     def draw(self, context: bpy.types.Context) -> None:
-        report = results.for_object(context.object) or results.latest()
+        report = results.shown(context)
         if report is None or report.outcome is None:
             return
         proof = report.outcome.proof
@@ -267,7 +267,7 @@ class STOWFOLD_PT_cut(_Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        report = results.for_object(context.object) or results.latest()
+        report = results.shown(context)
         outcome = report.outcome if report is not None else None
         if outcome is not None:
             column = layout.column(align=True)

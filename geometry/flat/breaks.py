@@ -105,7 +105,7 @@ def _steps(facets: Facets, facet: int) -> list[int]:
     near = []
     for edge_id in facets.facets[facet].ring_edges[0]:
         edge = facets.edges[edge_id]
-        other = edge.right if edge.left == facet else edge.left
+        other = edge.beyond(facet)
         if other is not None and edge.role in (Role.FLEX, Role.BREAK) and facets.facets[other].upright:
             near.append(other)
     return near

@@ -15,6 +15,7 @@ from shapely.ops import unary_union
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
 from ..solid.facets import Facets, ShellKind
+from ..solid.solid import Role
 from ..tolerance import LENGTH, SNAP
 from .joiner import Joiners
 from .outline import clean_ring
@@ -58,7 +59,7 @@ def lay_floor(
         own = [foot for foot in feet if facets.facets[foot.facet].shell == shell.id]
         if shell.kind is ShellKind.ROOF or not own:
             continue
-        level = min(float(facets.points[list(facets.facets[f].rings[0]), 2].min()) for f in shell.facets)
+        level = facets.lowest(shell)
         walls = _footprint(facets, sections, shell.facets, settings)
         outline = _rim(walls, settings.ground.rim)
         made = [_tab(foot, boards, facets, settings) for foot in own]
@@ -97,8 +98,9 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
     tab = corners @ turn.T + shift
     across, along = ground.play_across / 2, ground.play_along / 2
     # a core may be thicker or thinner than the wall; it lies flush with the wall's room-side face
+    inward = outward(facets, facet, settings) < 0
     near, far = 0.0, board.thickness
-    if outward(facets, facet, settings) < 0:
+    if inward:
         near, far = settings.walls.thickness - board.thickness, settings.walls.thickness
     start, end = foot.span
     slot = np.vstack(
@@ -107,7 +109,7 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
             frame.raise_(np.array([[end + along, foot.base], [start - along, foot.base]]), far + across),
         ]
     )
-    if outward(facets, facet, settings) < 0:
+    if inward:
         # parts are seen from outside: their frames start at the face that the slot ends with
         slot = slot[[3, 2, 1, 0]]
     return Tab(foot.part, "", frozen(tab), frozen(slot), (ground.play_across, ground.play_along))
@@ -130,9 +132,11 @@ def _footprint(facets: Facets, sections: Sections, ids: tuple[int, ...], setting
         shapes.append(Polygon(plan).buffer(_HAIR, join_style="mitre"))
         for edge_id in facet.ring_edges[0]:
             edge = facets.edges[edge_id]
-            if edge_id in pulls.bends and edge.left == facet_id and facets.facets[edge.right or 0].upright:
+            if edge.right is None or edge.left != facet_id:
+                continue
+            if edge_id in pulls.bends and facets.facets[edge.right].upright:
                 shapes.append(_bent_plan(facets, pulls.bends[edge_id].reference_radius, edge_id, thickness))
-            elif edge.right is not None and edge.left == facet_id and edge.role.name == "BREAK":
+            elif edge.role is Role.BREAK:
                 shapes.append(_joiner_plan(facets, edge_id, settings))
     return unary_union(shapes)
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from .part import Part, PlacedLattice
 
-__all__ = ["bent_links", "fold"]
+__all__ = ["as_motion", "bent_links", "fold"]
 
 
 def fold(part: Part, fraction: float = 1.0) -> tuple[np.ndarray, ...]:
@@ -20,7 +20,7 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[np.ndarray, ...]:
     that a wrong pull-back, width or angle shows as a distance from the solid.
     """
     stands: list[np.ndarray | None] = [None] * len(part.panels)
-    stands[0] = _square(part.panels[0].stands)
+    stands[0] = as_motion(part.panels[0].stands)
     waiting = list(part.lattices)
     while waiting:
         rest = []
@@ -93,5 +93,6 @@ def rotation(axis: np.ndarray, angle: float) -> np.ndarray:
     return turned
 
 
-def _square(stands: np.ndarray) -> np.ndarray:
+def as_motion(stands: np.ndarray) -> np.ndarray:
+    """Return a matrix (3, 4) as a motion (4, 4) that can be chained and inverted."""
     return np.vstack([stands, [0.0, 0.0, 0.0, 1.0]])

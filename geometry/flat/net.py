@@ -92,7 +92,7 @@ def _cut_to_fit(facets: Facets, group: list[int], tree: list[Edge], room: tuple[
     choices = []
     for cut in tree:
         rest = [edge for edge in tree if edge is not cut]
-        one = _reach(cut.left, rest)
+        one, _ = _star(cut.left, rest)
         halves = [
             (
                 [facet for facet in group if (facet in one) is side],
@@ -108,30 +108,23 @@ def _cut_to_fit(facets: Facets, group: list[int], tree: list[Edge], room: tuple[
     return tuple(piece for half in halves for piece in _cut_to_fit(facets, *half, room))
 
 
-def _reach(start: int, tree: Sequence[Edge]) -> set[int]:
-    """Return the facets that edges of a tree tie to ``start``, itself included."""
-    reached, front = {start}, [start]
+def _star(root: int, edges: Sequence[Edge]) -> tuple[set[int], set[int]]:
+    """Return the facets that edges tie to ``root``, and the ids of the edges that reach them by the fewest steps."""
+    reached, tree, front = {root}, set(), [root]
     for here in front:
-        for edge in tree:
-            for near, far in ((edge.left, edge.right), (edge.right, edge.left)):
-                if near == here and far is not None and far not in reached:
-                    reached.add(far)
-                    front.append(far)
-    return reached
+        for edge in edges:
+            there = edge.beyond(here)
+            if there is not None and there not in reached:
+                reached.add(there)
+                tree.add(edge.id)
+                front.append(there)
+    return reached, tree
 
 
 def _trees(shell: Shell, edges: Sequence[Edge]) -> Iterator[set[int]]:
     """Yield spanning trees: a star about every facet first, then a fixed sequence of random ones."""
     for root in shell.facets:
-        reached, tree, front = {root}, set(), [root]
-        for here in front:
-            for edge in edges:
-                for near, far in ((edge.left, edge.right), (edge.right, edge.left)):
-                    if near == here and far not in reached and far is not None:
-                        reached.add(far)
-                        tree.add(edge.id)
-                        front.append(far)
-        yield tree
+        yield _star(root, edges)[1]
     chance = np.random.default_rng(0)
     for _ in range(_TREES):
         group = {facet: facet for facet in shell.facets}
@@ -158,7 +151,7 @@ def _flat(facets: Facets, group: Sequence[int], tree: Sequence[Edge]) -> tuple[f
     order = [root]
     for here in order:
         for edge in tree:
-            there = edge.right if edge.left == here else edge.left if edge.right == here else None
+            there = edge.beyond(here)
             if there is None or there in placed:
                 continue
             ends = facets.points[[edge.start, edge.end]]

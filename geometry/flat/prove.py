@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -12,7 +13,7 @@ from ..findings import Finding, Location, Severity
 from ..solid.facets import Edge, Facets
 from ..solid.solid import Role
 from .collide import Board, Crossing, find_crossings, prisms
-from .fold import bent_links, fold
+from .fold import as_motion, bent_links, fold
 from .part import Joiner, Panel, Part, PlacedLattice, Tab
 from .proof import Proof
 from .section import Sections
@@ -53,18 +54,15 @@ def prove(
         tolerance=tolerance.loops,
         findings=(),
     )
-    found = [*_crossing_findings(crossings)]
-    found += [*_failures(proof), *tolerance.findings]
-    return Proof(
-        **{name: getattr(proof, name) for name in Proof.__slots__ if name != "findings"}, findings=tuple(found)
-    )
+    return replace(proof, findings=(*_crossing_findings(crossings), *_failures(proof), *tolerance.findings))
 
 
 def _crossing_findings(crossings: Iterable[Crossing]) -> Iterator[Finding]:
     """Yield one finding per pair of parts, at the place where they share most."""
     deepest: dict[tuple[str, str], Crossing] = {}
     for crossing in crossings:
-        if crossing.depth > deepest.get(crossing.names, crossing).depth or crossing.names not in deepest:
+        known = deepest.get(crossing.names)
+        if known is None or crossing.depth > known.depth:
             deepest[crossing.names] = crossing
     for (one, two), crossing in sorted(deepest.items()):
         whose = f"Boards of {one} and {two}" if one != two else f"Boards of {one}"
@@ -99,7 +97,7 @@ def standing_boards(
             shape = Polygon(panel.ring, panel.holes)
             yield Board(part.id, f"{part.id}/{k}", prisms(shape, stands, low, high))
         for k, lattice in enumerate(part.lattices):
-            parent = _square(folded[part.id][lattice.parent])
+            parent = as_motion(folded[part.id][lattice.parent])
             bottom, top = _inside_bend(lattice, part.board_side, low, high)
             links = [
                 prisms(Polygon(strip), (parent @ motion)[:3], bottom, top)
@@ -134,8 +132,8 @@ def _loop_gaps(
     """
     inside = {}
     for part_id in {end for joiner in joiners for end in joiner.ends}:
-        home = _square(parts[part_id].panels[0].stands)
-        inside[part_id] = [np.linalg.inv(home) @ _square(m) for m in folded[part_id]]
+        home = as_motion(parts[part_id].panels[0].stands)
+        inside[part_id] = [np.linalg.inv(home) @ as_motion(m) for m in folded[part_id]]
     placed: dict[str, np.ndarray] = {}
     waiting = sorted(joiners, key=lambda joiner: joiner.id)
     while waiting:
@@ -288,10 +286,6 @@ def _failures(proof: Proof) -> Iterator[Finding]:
 
 def _panel_index(part: Part, facet: int) -> int:
     return next(k for k, panel in enumerate(part.panels) if panel.facet == facet)
-
-
-def _square(stands: np.ndarray) -> np.ndarray:
-    return np.vstack([stands, [0.0, 0.0, 0.0, 1.0]])
 
 
 def _stand(stands: np.ndarray, points: np.ndarray) -> np.ndarray:

@@ -76,16 +76,7 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
             angle = abs(facets.edges[edge].angle)
             stock = stock_for(facets, facets.facets[facets.edges[edge].left], settings)
             if attempt == _ROUNDS - 1:
-                kept = lattices[edge]
-                lattices[edge] = lattice(
-                    stock,
-                    angle=angle,
-                    axis_length=axis,
-                    link_width=kept.link_width,
-                    opening=kept.opening,
-                    links=kept.links,
-                    slits=kept.slits,
-                )
+                lattices[edge] = _fitted(lattices[edge], stock, angle, axis)
             else:
                 lattices[edge] = design(stock, angle, axis, settings.hinge.inside_radius)
         bends = {
@@ -111,7 +102,7 @@ def side_distance(
 ) -> float:
     """Return the pull-back of one side of a facet, mm, by the role of its edge and its neighbour."""
     edge = facets.edges[facet.ring_edges[ring][side]]
-    other = edge.right if edge.left == facet.id else edge.left
+    other = edge.beyond(facet.id)
     thickness = stock_for(facets, facet, settings).thickness
     if edge.id in bends:
         return bends[edge.id].pull_back
@@ -171,15 +162,19 @@ def _remembered() -> Callable[[Stock, float, float, float], Lattice]:
         key = (stock.name, round(angle, 6), round(axis, 6))
         if key not in known:
             known[key] = design_lattice(stock, angle=angle, axis_length=axis, inside_radius=radius)
-        like = known[key]
-        return lattice(
-            stock,
-            angle=angle,
-            axis_length=axis,
-            link_width=like.link_width,
-            opening=like.opening,
-            links=like.links,
-            slits=like.slits,
-        )
+        return _fitted(known[key], stock, angle, axis)
 
     return design
+
+
+def _fitted(like: Lattice, stock: Stock, angle: float, axis: float) -> Lattice:
+    """Return a lattice with the rows and links of another one, its slits filling an axis of its own."""
+    return lattice(
+        stock,
+        angle=angle,
+        axis_length=axis,
+        link_width=like.link_width,
+        opening=like.opening,
+        links=like.links,
+        slits=like.slits,
+    )

@@ -119,7 +119,6 @@ class _Builder:
         self.root = facets.facets[group[0]]
         self.stock = stock_for(facets, self.root, settings)
         self.placed: dict[int, _Placed] = {}
-        self.lattices: list[PlacedLattice] = []
         self.feet: list[Foot] = []
         self.findings: list[Finding] = []
 
@@ -132,7 +131,7 @@ class _Builder:
         order = [self.root.id]
         for here in order:
             for edge in self.hinge_edges:
-                there = edge.right if edge.left == here else edge.left if edge.right == here else None
+                there = edge.beyond(here)
                 if there is not None and there not in self.placed:
                     self._place_child(here, there, edge)
                     children[here].append(edge)
@@ -172,7 +171,6 @@ class _Builder:
 
     def _place_child(self, here: int, there: int, edge: Edge) -> None:
         """Lay a neighbour out beside a placed facet, with room for the lattice between them."""
-        parent, bend = self.placed[here], self.pulls.bends[edge.id]
         start, along, away = self._edge_frame(edge, here)
         child = self.facets.facets[there].frame
         run = child.flatten(self.facets.points[[edge.start, edge.end]])
@@ -183,9 +181,8 @@ class _Builder:
         cos = direction @ along
         sin = direction[0] * along[1] - direction[1] * along[0]
         turn = np.array([[cos, sin], [-sin, cos]])
-        shift = start + away * bend.gain - run[0] @ turn
+        shift = start + away * self.pulls.bends[edge.id].gain - run[0] @ turn
         self.placed[there] = _Placed(self.pulls.facets[there], turn, shift)
-        assert parent.pulled.facet.id == here
 
     def _edge_frame(self, edge: Edge, here: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return start, direction and outward direction of a model edge as facet ``here`` runs along it."""
@@ -226,7 +223,7 @@ class _Builder:
             if edge is None:
                 points += list(placed.place(self._side_extras(placed.pulled, side)))
             else:
-                there = edge.right if edge.left == here else edge.left
+                there = edge.beyond(here)
                 assert there is not None
                 base, along, away = self._edge_frame(edge, here)
                 bend = self.pulls.bends[edge.id]
@@ -248,25 +245,23 @@ class _Builder:
         start, end = pulled.rings[0].sides[side]
         depth = self.settings.floor.thickness - ground.tab_short
         bands = self._joiner_bands(facet)
-        known = {foot.span for foot in self.feet if foot.facet == facet.id}
         points = []
         for span in tab_spans(float(start[0]), float(end[0]), bands, ground):
             points.append(tab_outline(span, float(start[1]), depth))
-            if span not in known:
-                self.feet.append(Foot(self.name, facet.id, span, float(start[1])))
+            self.feet.append(Foot(self.name, facet.id, span, float(start[1])))
         return np.vstack(points) if points else np.zeros((0, 2))
 
     def _stands(self, facet: Facet, side: int) -> bool:
         """Whether a side of the outline stands on the floor."""
         shell = self.facets.shells[facet.shell]
         edge = self.facets.edges[facet.ring_edges[0][side]]
-        other = edge.right if edge.left == facet.id else edge.left
+        other = edge.beyond(facet.id)
         if not self.settings.ground.wanted or not facet.upright or shell.kind is ShellKind.ROOF:
             return False
         if other is not None and other != shell.bottom:
             return False
-        lowest = min(self.facets.points[list(self.facets.facets[each].rings[0]), 2].min() for each in shell.facets)
-        return bool(np.all(np.abs(self.facets.points[[edge.start, edge.end], 2] - lowest) < SNAP))
+        heights = self.facets.points[[edge.start, edge.end], 2]
+        return bool(np.all(np.abs(heights - self.facets.lowest(shell)) < SNAP))
 
     def _joiner_bands(self, facet: Facet) -> list[tuple[float, float]]:
         """Return the stretches of a facet's u that joiners cover, mm."""
@@ -307,7 +302,7 @@ class _Builder:
         made = self.pulls.lattices[edge.id]
         start, along, away = self._edge_frame(edge, here)
         low, _ = self._span(edge, here)
-        there = edge.right if edge.left == here else edge.left
+        there = edge.beyond(here)
         assert there is not None
         self.findings += check_lattice(
             made, self.stock, self._where(self.root, edge), wanted=self.settings.hinge.inside_radius

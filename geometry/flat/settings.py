@@ -80,3 +80,8 @@ class BuildSettings:
     joiner: JoinerSettings = field(default_factory=JoinerSettings)
     ground: FloorSettings = field(default_factory=FloorSettings)
     eaves: RoofSettings = field(default_factory=RoofSettings)
+
+    @property
+    def stocks(self) -> dict[str, Stock]:
+        """The stocks of all kinds of parts, by name."""
+        return {stock.name: stock for stock in (self.walls, self.roof, self.floor, self.joiners)}

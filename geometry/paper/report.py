@@ -68,7 +68,7 @@ def dump_report(report: dict[str, Any]) -> str:
 
 def stocks_used(settings: Settings, parts: Iterable[Part]) -> tuple[Stock, ...]:
     """Return the stocks that parts are cut from, by name."""
-    known = {stock.name: stock for stock in (settings.joiners, settings.floor, settings.roof, settings.walls)}
+    known = settings.stocks
     return tuple(known[name] for name in sorted({part.stock for part in parts}) if name in known)
 
 

@@ -69,6 +69,10 @@ class Edge:
     host_edges: tuple[int, ...]
     source: int
 
+    def beyond(self, facet: int) -> int | None:
+        """Return the facet across the edge from ``facet``; None where there is none or the edge is not its own."""
+        return self.right if facet == self.left else self.left if facet == self.right else None
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Facet:
@@ -126,6 +130,10 @@ class Facets:
     sources: tuple[str, ...]
     noise: float
     findings: tuple[Finding, ...]
+
+    def lowest(self, shell: Shell) -> float:
+        """Return the least height of a shell's outlines, mm."""
+        return min(float(self.points[list(self.facets[facet].rings[0]), 2].min()) for facet in shell.facets)
 
     def ring(self, facet: Facet, index: int = 0) -> np.ndarray:
         """Return ring ``index`` of a facet in its own plane, (k, 2) mm."""

@@ -262,7 +262,7 @@ def _shell(
     bottom = None
     for region in side.regions:
         around = [edges[e] for ids in facets[region].ring_edges for e in ids]
-        beyond = [edge.right if edge.left == region else edge.left for edge in around]
+        beyond = [edge.beyond(region) for edge in around]
         if (
             side.kind is not ShellKind.ROOF
             and lowest_level(points, regions.normal[region], regions.centre[region])

@@ -15,7 +15,7 @@ import pytest
 import shapely
 import trimesh
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.chain import Settings, run, stocks_of
+from stowfold.geometry.chain import Settings, run
 from stowfold.geometry.flat.breaks import propose_breaks
 from stowfold.geometry.flat.floor import lay_floor
 from stowfold.geometry.flat.joiner import make_joiners
@@ -109,12 +109,12 @@ def test_whole_chain_without_layout(benchmark, store):
 
 def test_lay_out(benchmark, store):
     outcome = run(*store, title="Grain store")
-    benchmark(lay_out, outcome.parts, stocks_of(store[1]), store[1].laser)
+    benchmark(lay_out, outcome.parts, store[1].stocks, store[1].laser)
 
 
 def test_draw_sheets(benchmark, store):
     outcome = run(*store, title="Grain store")
-    parts, stocks = {part.id: part for part in outcome.parts}, stocks_of(store[1])
+    parts, stocks = {part.id: part for part in outcome.parts}, store[1].stocks
     benchmark(
         lambda: [
             draw_sheet(outcome.layout, k, parts, stocks, store[1].laser, title="Grain store")
