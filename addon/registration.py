@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import bpy
 
-from . import preferences, properties, results
+from . import building_fields, preferences, properties, results
 from .operators import building, export, find, roles, run, scene, stocks
 from .overlay import roles as overlay
 from .ui import menus, sidebar
 
 #: Groups before their users; panels' parents before their children.
 _CLASSES = (
+    *building_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *scene.CLASSES,

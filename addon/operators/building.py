@@ -8,11 +8,11 @@ from bpy.types import Context, Event, Mesh, Object, Operator, Scene, UILayout
 
 from .. import marks, results
 from ..bridge import as_typed, mm_per_unit
+from ..building_fields import BuildingFields
 from ..geometry.errors import BadSettingError, GeometryError
 from ..geometry.plan.carry import break_spots, carry_roles
 from ..geometry.plan.walls import BlockOut, PlanKind, Roof, RoofKind, block_out, outline_of, pitch_of_rise
 from ..geometry.solid.solid import Role
-from ..properties import BuildingFields
 
 _FIELDS = tuple(BuildingFields.__annotations__)
 

@@ -1,0 +1,95 @@
+"""Sizes of a building that is blocked out on the squares, held by the operator that adds it and by its object."""
+
+from __future__ import annotations
+
+import math
+
+from bpy.props import BoolProperty, EnumProperty, FloatProperty, IntProperty, StringProperty
+from bpy.types import PropertyGroup
+
+__all__ = ["BuildingFields", "StowfoldBuilding"]
+
+
+class BuildingFields:
+    """What a blocked-out building is made from; the operator that adds one and its object both hold these."""
+
+    plan: EnumProperty(
+        name="Plan",
+        description="Shape of the room, on the squares",
+        items=(
+            ("RECTANGLE", "Rectangle", "Four walls", 0),
+            ("L", "L", "A bar along the front, and a wing at its left end", 1),
+            ("T", "T", "A bar along the front, and a wing amid it", 2),
+            ("U", "U", "A bar along the front, and a wing at each end", 3),
+            ("CORNERS", "Corners", "Any right-angled outline, corner by corner", 4),
+        ),
+    )
+    length: FloatProperty(
+        name="Squares Long", description="Squares along x", default=9.0, min=0.0, soft_max=40.0, step=100
+    )
+    width: FloatProperty(
+        name="Squares Wide", description="Squares along y", default=6.0, min=0.0, soft_max=40.0, step=100
+    )
+    bar: FloatProperty(
+        name="Bar Deep", description="Squares that the bar along the front is deep", default=3.0, min=0.0, step=100
+    )
+    wing: FloatProperty(name="Wing Wide", description="Squares that a wing is wide", default=3.0, min=0.0, step=100)
+    corners: StringProperty(
+        name="Corners",
+        description="Corners of the plan in squares, as x,y pairs with spaces between them",
+        default="0,0 8,0 8,3 4,3 4,7 0,7",
+    )
+    height: FloatProperty(
+        name="Wall Height",
+        description="Height of the walls at the eaves; lower walls are easier to reach over",
+        default=62.0,
+        min=0.0,
+        soft_max=200.0,
+        precision=5,
+        subtype="DISTANCE_CAMERA",
+    )
+    roof: EnumProperty(
+        name="Roof",
+        description="What lies over the walls, as a surface of its own",
+        items=(
+            ("NONE", "None", "Open to the sky", 0),
+            ("GABLE", "Gable", "Two slopes that meet at a ridge, and gables on the short sides", 1),
+            ("HIP", "Hip", "Four slopes", 2),
+        ),
+    )
+    pitch_as: EnumProperty(
+        name="Pitch As",
+        description="How the slope of the roof is given",
+        items=(
+            ("RISE", "Rise in 12", "Units up for 12 units in, as on a framing square", 0),
+            ("ANGLE", "Angle", "Angle between slope and floor", 1),
+        ),
+    )
+    rise: FloatProperty(name="Rise in 12", description="Units up for 12 units in", default=8.0, min=0.0, soft_max=24.0)
+    angle: FloatProperty(
+        name="Pitch",
+        description="Angle between slope and floor",
+        default=math.radians(35.0),
+        min=0.0,
+        max=math.radians(90.0),
+        subtype="ANGLE",
+    )
+    overhang: FloatProperty(
+        name="Overhang",
+        description="How far the roof reaches beyond the walls",
+        default=6.0,
+        min=0.0,
+        soft_max=30.0,
+        precision=5,
+        subtype="DISTANCE_CAMERA",
+    )
+
+
+class StowfoldBuilding(BuildingFields, PropertyGroup):
+    """What the object was blocked out from, so that it can be blocked out anew."""
+
+    was_added: BoolProperty(name="Blocked Out", description="The mesh was made from these sizes")
+    faces_made: IntProperty(name="Faces Made", description="Faces that the mesh had when it was blocked out")
+
+
+CLASSES = (StowfoldBuilding,)

@@ -1,0 +1,49 @@
+"""The step of bends: what edges become, where walls part, and the joiners."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.types import Panel
+
+from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
+from .step import Step
+from .words import paragraph
+
+_ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP_EDGE", "PLAIN": "X"}
+
+
+class STOWFOLD_PT_bends(Step, Panel):
+    bl_idname = "STOWFOLD_PT_bends"
+    bl_label = "Bends"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        if context.mode != "EDIT_MESH":
+            paragraph(layout, context, "Enter Edit Mode and select edges to say what they become.", icon="EDITMODE_HLT")
+        grid = layout.column(align=True)
+        for name, label, _, _ in ROLES:
+            row = grid.row(align=True)
+            row.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label, icon=_ROLE_ICONS[name]).role = name
+            if name != "PLAIN":
+                row.operator(STOWFOLD_OT_select_role.bl_idname, text="", icon="RESTRICT_SELECT_OFF").role = name
+        layout.prop(context.window_manager.stowfold, "show_roles")
+        column = self.settings_layout()
+        ours = context.scene.stowfold
+        column.prop(ours, "propose")
+        column.prop(ours, "inside_radius")
+
+
+class STOWFOLD_PT_joiners(Step, Panel):
+    bl_idname = "STOWFOLD_PT_joiners"
+    bl_label = "Joiners"
+    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.settings_layout()
+        joiner = context.scene.stowfold.joiner
+        for name in ("core_width", "cheek_width", "gap", "margin", "slide", "paint", "painted_faces"):
+            column.prop(joiner, name)
+
+
+CLASSES = (STOWFOLD_PT_bends, STOWFOLD_PT_joiners)

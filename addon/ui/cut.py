@@ -1,0 +1,44 @@
+"""The last step: sheets, laser time, and the cut files."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.types import Panel
+
+from .. import results
+from ..operators.export import STOWFOLD_OT_export
+from ..properties import STOCKS
+from .step import Step
+from .words import paragraph
+
+
+class STOWFOLD_PT_cut(Step, Panel):
+    bl_idname = "STOWFOLD_PT_cut"
+    bl_label = "Cut"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        report = results.shown(context)
+        outcome = report.outcome if report is not None else None
+        if outcome is not None:
+            column = layout.column(align=True)
+            column.active = not (report is not None and report.stale)
+            for number, sheet in enumerate(outcome.layout.sheets, start=1):
+                board = STOCKS[sheet.stock].label if sheet.stock in STOCKS else sheet.stock
+                column.label(text=f"{number}: {board}, {sheet.used_share:.0%}", icon="FILE")
+            if not outcome.layout.sheets:
+                column.label(text="No sheet could be laid out", icon="CANCEL")
+            column.label(text=f"About {outcome.seconds.get('total', 0.0) / 60:.0f} min of laser time", icon="TIME")
+        row = layout.row()
+        row.scale_y = 1.4
+        row.operator(STOWFOLD_OT_export.bl_idname, icon="EXPORT")
+        paragraph(
+            layout,
+            context,
+            "Never leave a running laser alone; extraction on; cut only boards that you can name. "
+            "Your machine's manual comes first.",
+            icon="ERROR",
+        )
+
+
+CLASSES = (STOWFOLD_PT_cut,)
