@@ -1,0 +1,126 @@
+"""Statures: how tall people sit, how far they reach, how much room their hands need.
+
+A building is good for the table when small players see and reach its squares and large hands fit
+between its walls; percentiles are limits to one side only. ``read_statures`` reads the classes (those
+of ``statures.toml`` beside this module unless told otherwise), ``find_stature`` picks one by name.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+from ..errors import BadSettingError, UnreadableError
+
+__all__ = ["Stature", "find_stature", "read_statures"]
+
+_PACKAGED = Path(__file__).with_name("statures.toml")
+_TEXTS = ("name", "label")
+
+
+@dataclass(frozen=True, slots=True)
+class Stature:
+    """One class of people. Lengths in mm, sitting upright.
+
+    name: slug; label: what the maker reads. eye, acromion: heights of the eye and of the shoulder point
+    above the seat. arm: straight, from acromion to the axis of the grip. abdomen: depth from the back.
+    palm_breadth: of the hand at the metacarpals; hand_length: from wrist to tip. forearm: its diameter.
+    fingertip: radius. finger_low .. finger_high: from a pinched figure to where the palm begins.
+    sources: where each value comes from, by field name.
+    """
+
+    name: str
+    label: str
+    eye: float
+    acromion: float
+    arm: float
+    abdomen: float
+    palm_breadth: float
+    hand_length: float
+    forearm: float
+    fingertip: float
+    finger_low: float
+    finger_high: float
+    sources: Mapping[str, str] = field(default_factory=dict)
+
+
+def read_statures(path: Path | None = None) -> tuple[Stature, ...]:
+    """Read the statures of a TOML file in its own order, or those that come with Stowfold.
+
+    Raises UnreadableError where the file is missing, torn, lacks or misspells a value or its source, and
+    BadSettingError where a value cannot be a person's.
+    """
+    path = _PACKAGED if path is None else path
+    try:
+        with path.open("rb") as file:
+            content = tomllib.load(file)
+    except OSError as error:
+        raise UnreadableError(f"The stature file {path} cannot be read: {error.strerror}.") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UnreadableError(f"The stature file {path} is not valid TOML: {error}.") from error
+    tables = content.get("stature")
+    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
+        raise UnreadableError(f"The stature file {path} holds no [[stature]] table; at least one is needed.")
+    statures = tuple(_stature_from(table, f"Stature {number} of {path}") for number, table in enumerate(tables, 1))
+    names = [stature.name for stature in statures]
+    for name in names:
+        if names.count(name) > 1:
+            raise UnreadableError(f"The stature file {path} holds {name} {names.count(name)} times; names must differ.")
+    return statures
+
+
+def find_stature(name: str, statures: Iterable[Stature]) -> Stature:
+    """Return the stature of this name; raise BadSettingError that lists the names otherwise."""
+    statures = tuple(statures)
+    for stature in statures:
+        if stature.name == name:
+            return stature
+    names = ", ".join(stature.name for stature in statures)
+    raise BadSettingError(f"There is no stature named {name!r}; known are {names or 'none'}.")
+
+
+def _stature_from(table: Mapping[str, Any], place: str) -> Stature:
+    """Return the checked stature that one table describes."""
+    known = [each.name for each in fields(Stature)]
+    measures = [key for key in known if key not in (*_TEXTS, "sources")]
+    for key in table:
+        if key not in known:
+            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
+    for key in known:
+        if key not in table:
+            raise UnreadableError(f"{place} lacks the value {key}.")
+    for key in _TEXTS:
+        if not (isinstance(table[key], str) and table[key]):
+            raise UnreadableError(f"{place} has {key} = {table[key]!r}, which cannot be used: text is needed.")
+    sources = table["sources"]
+    for key in measures:
+        value = table[key]
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise UnreadableError(f"{place} has {key} = {value!r}, which cannot be used: a number is needed.")
+        if not (isinstance(sources, dict) and isinstance(sources.get(key), str) and sources[key]):
+            raise UnreadableError(f"{place} does not say where its {key} comes from; name it under sources.")
+    stature = Stature(**{key: float(table[key]) if key in measures else table[key] for key in known})
+    _check(stature, measures)
+    return stature
+
+
+def _check(stature: Stature, measures: Iterable[str]) -> None:
+    """Raise BadSettingError where a value cannot be a person's."""
+    for key in measures:
+        value = getattr(stature, key)
+        if not (math.isfinite(value) and value > 0.0):
+            raise BadSettingError(f"The {key} of {stature.label} is {value:g} mm; it must be larger than 0.")
+    if stature.acromion >= stature.eye:
+        raise BadSettingError(
+            f"The shoulder of {stature.label} is {stature.acromion:g} mm above the seat; "
+            f"it must be lower than the eye at {stature.eye:g} mm."
+        )
+    if stature.finger_low > stature.finger_high:
+        raise BadSettingError(
+            f"The shortest finger of {stature.label} is {stature.finger_low:g} mm; "
+            f"it must not be longer than the longest of {stature.finger_high:g} mm."
+        )
