@@ -1,0 +1,218 @@
+"""Hand: whether a hand comes down to a figure on each square, between walls and furniture, and out again.
+
+The hand is three cylinders along its way: fingertips round the figure, the palm, the forearm. All three
+must be clear along the same way; the room that the tightest has left is the margin. ``probe_of`` gives
+the hand of a stature, ``map_hands`` the best way for every seat and square and what is nearest to it,
+``check_hands`` the squares where a hand does not fit.
+
+How long the fingers are between figure and palm decides about walls of just that height, and no survey
+gives it: so every map is made for a short and a long pinch.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+
+from ..findings import Finding, Location, Severity, place
+from ..tolerance import LENGTH
+from .blocker import Blocker
+from .clearance import AZIMUTHS, Clearance, measure_clearance
+from .squares import Squares
+from .stature import Stature
+
+__all__ = ["Fit", "HandMap", "Probe", "check_hands", "map_hands", "measure_for", "probe_of", "probes_of"]
+
+#: From the grip to where the forearm begins to count, mm (common practice, no source).
+_FOREARM_START = 180.0
+
+#: A hand comes from the seat's direction or from at most this to its left or right, radians
+#: (common practice, no source).
+_WINDOW = math.radians(60.0)
+
+#: With less room than this, mm, a hand fits but knocks things over (common practice, no source).
+_EASY = 3.0
+
+
+class Fit(IntEnum):
+    """How a hand fits."""
+
+    OUTSIDE = -1  # the square is not of the room
+    BLOCKED = 0
+    TIGHT = 1
+    OK = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """One hand on its way to a figure.
+
+    grip: height of the grip point above the floor, mm. stages: (start along the way from the grip,
+    radius) mm of each cylinder: fingertips with the figure, palm, forearm.
+    """
+
+    grip: float = 20.0
+    stages: tuple[tuple[float, float], ...] = ((0.0, 12.5), (50.0, 45.0), (_FOREARM_START, 50.0))
+
+
+def probe_of(stature: Stature, *, finger: float, base: float = 25.0, grip: float = 20.0) -> Probe:
+    """Return the hand of a stature that pinches a figure with ``finger`` mm between figure and palm.
+
+    base: diameter of the figure's base, mm, which the fingertips do not go inside of.
+    """
+    return Probe(
+        grip,
+        (
+            (0.0, max(stature.fingertip, base / 2)),
+            (finger, stature.palm_breadth / 2),
+            (max(_FOREARM_START, finger), stature.forearm / 2),
+        ),
+    )
+
+
+def probes_of(stature: Stature, *, base: float = 25.0, grip: float = 20.0) -> tuple[Probe, ...]:
+    """Return the stature's hand with its shortest and its longest pinch."""
+    fingers = dict.fromkeys((stature.finger_low, stature.finger_high))
+    return tuple(probe_of(stature, finger=finger, base=base, grip=grip) for finger in fingers)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HandMap:
+    """How hands fit, by probe, seat, row and column: all arrays (probes, seats, rows, columns).
+
+    margin: mm, the most room that the tightest stage has left along any way from the seat; infinite
+    where nothing stands near. A negative one is no measure of depth where the way itself is barred.
+    azimuth, elevation: radians, of that way, from the figure toward the hand. blocked_by: index in
+    ``names`` of what leaves the least room along it, or -1.
+    """
+
+    squares: Squares
+    probes: tuple[Probe, ...]
+    margin: np.ndarray
+    azimuth: np.ndarray
+    elevation: np.ndarray
+    blocked_by: np.ndarray
+    names: tuple[str, ...]
+
+    @property
+    def fit(self) -> np.ndarray:
+        """``Fit`` as int, by probe, seat, row and column."""
+        fit = np.where(self.margin >= _EASY - LENGTH, Fit.OK, np.where(self.margin >= 0.0, Fit.TIGHT, Fit.BLOCKED))
+        return np.where(self.squares.inside, fit, Fit.OUTSIDE)
+
+    def share(self, fit: Fit) -> np.ndarray:
+        """Return the share of the room's squares with this fit, (probes, seats), 0 .. 1."""
+        count = int(self.squares.inside.sum())
+        return (self.fit == fit).sum(axis=(2, 3)) / max(count, 1)
+
+    def best_seat(self) -> np.ndarray:
+        """Return the index of the seat with the largest margin, (probes, rows, columns); the first of equals."""
+        return self.margin.argmax(axis=1)
+
+
+def measure_for(probes: Iterable[Probe], squares: Squares, blockers: Iterable[Blocker]) -> Clearance:
+    """Measure the clearance that these probes, all of one grip height, need.
+
+    What moves is measured apart and laid ``beside`` what stays.
+    """
+    probes = tuple(probes)
+    starts = [start for probe in probes for start, _ in probe.stages]
+    return measure_clearance(squares, blockers, starts=starts, grip=probes[0].grip)
+
+
+def map_hands(clearance: Clearance, probes: Iterable[Probe], shoulders: np.ndarray) -> HandMap:
+    """Find the best way for each probe, seat and square.
+
+    clearance: from ``measure_for`` with at least these probes. shoulders: (seats, 3) mm, where the
+    hands come from, in the model's frame. Of equal ways the one straightest from the seat is taken,
+    then the flattest.
+    """
+    probes, squares, ways = tuple(probes), clearance.squares, clearance.ways
+    shoulders = np.asarray(shoulders, dtype=float).reshape(-1, 3)
+    toward = shoulders[:, None, :2] - squares.centres.reshape(-1, 3)[None, :, :2]
+    aside = ways[:, 0] - np.arctan2(toward[..., 1], toward[..., 0])[..., None]
+    aside = np.abs((aside + math.pi) % (2.0 * math.pi) - math.pi)
+    aside[..., ways[:, 1] >= math.pi / 2] = 0.0  # straight down there is no direction
+    # Half a step of rounding: a seat straight ahead keeps both ways at exactly 60 degrees.
+    allowed = aside <= _WINDOW + LENGTH
+    preference = np.round(aside / (math.pi / AZIMUTHS)) + ways[:, 1] / math.pi
+    shape = (len(shoulders), squares.rows, squares.columns)
+    found = [_best(clearance, probe, allowed, preference) for probe in probes]
+    margin, way, nearest = (np.array(values).reshape(len(probes), *shape) for values in zip(*found, strict=True))
+    margin = np.where(squares.inside, margin, np.nan)
+    return HandMap(
+        squares,
+        probes,
+        _frozen(margin),
+        _frozen(ways[way, 0]),
+        _frozen(ways[way, 1]),
+        _frozen(np.where(squares.inside, nearest, -1)),
+        clearance.names,
+    )
+
+
+def _best(
+    clearance: Clearance, probe: Probe, allowed: np.ndarray, preference: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return margin, index of the way and of the nearest blocker, (seats, squares) each."""
+    rows = [clearance.starts.index(start) for start, _ in probe.stages]
+    radii = np.array([radius for _, radius in probe.stages])
+    left = clearance.distance[rows] - radii[:, None, None]
+    stage = left.argmin(axis=0)
+    least = np.take_along_axis(left, stage[None], axis=0)[0]
+    whose = np.take_along_axis(clearance.nearest[rows], stage[None], axis=0)[0]
+    room = np.where(allowed, least.T, -np.inf)
+    margin = room.max(axis=2)
+    equal = room >= (margin - LENGTH)[..., None]
+    way = np.where(equal, preference, np.inf).argmin(axis=2)
+    return margin, way, whose[way, np.arange(way.shape[1])]
+
+
+def check_hands(hands: HandMap) -> tuple[Finding, ...]:
+    """Report the squares where a hand does not fit from any seat.
+
+    A warning where it does not even with the longest pinch, a note where only a short one fails.
+    """
+    if not hands.margin.size:
+        return ()
+    best = hands.margin.max(axis=1)
+    barred = (best < 0.0) & hands.squares.inside
+    fingers = [probe.stages[1][0] for probe in hands.probes]
+    short, long = int(np.argmin(fingers)), int(np.argmax(fingers))
+    found = []
+    for which, mask, severity in (
+        (long, barred[long], Severity.WARNING),
+        (short, barred[short] & ~barred[long], Severity.NOTE),
+    ):
+        if not mask.any():
+            continue
+        seat = np.broadcast_to(hands.best_seat()[which], mask.shape)
+        nearest = np.take_along_axis(hands.blocked_by[which], seat[None], axis=0)[0][mask]
+        names = Counter(hands.names[index] for index in nearest.tolist() if index >= 0)
+        name, times = min(names.items(), key=lambda each: (-each[1], each[0]))
+        row, column = (int(index[0]) for index in np.nonzero(mask))
+        found.append(
+            Finding(
+                severity,
+                "hand-does-not-fit",
+                f"A hand with {fingers[which]:.0f} mm from figure to palm does not fit into {_squares(int(mask.sum()))} "
+                f"from any seat, {times} of them because of {name}; the first is column {column + 1}, row {row + 1}. "
+                "Lower or lift off what is in the way, or keep these squares free.",
+                Location(point=place(hands.squares.centres[row, column])),
+            )
+        )
+    return tuple(found)
+
+
+def _squares(count: int) -> str:
+    return "1 square" if count == 1 else f"{count} squares"
+
+
+def _frozen(values: np.ndarray) -> np.ndarray:
+    values.setflags(write=False)
+    return values
