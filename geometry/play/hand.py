@@ -200,7 +200,7 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
             Finding(
                 severity,
                 "hand-does-not-fit",
-                f"A hand with {fingers[which]:.0f} mm from figure to palm does not fit into {_squares(int(mask.sum()))} "
+                f"A hand with {fingers[which]:.0f} mm from figure to palm cannot enter {_squares(int(mask.sum()))} "
                 f"from any seat, {times} of them because of {name}; the first is column {column + 1}, row {row + 1}. "
                 "Lower or lift off what is in the way, or keep these squares free.",
                 Location(point=place(hands.squares.centres[row, column])),
