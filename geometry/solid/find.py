@@ -6,6 +6,7 @@ import numpy as np
 
 from ..errors import BadSettingError
 from ..tolerance import COPLANAR_ANGLE, SNAP, STRAIGHT
+from .cut_openings import cut_openings
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
 from .merge import Regions, merge_faces
 from .mesh import Mesh, read_mesh
@@ -16,7 +17,7 @@ __all__ = ["find_facets", "plane_frame"]
 
 
 def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
-    """Return the facets of a solid, their edges with signed bend angles, and its shells.
+    """Return the facets of a solid, its openings cut out, their edges with signed bend angles, and its shells.
 
     wall_face: "inside" where the modelled surface of walls is the inside of their board, "outside"
     where it is the outside; roofs and other solids always grow outward.
@@ -55,7 +56,7 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         )
         for k, outline in enumerate(outlines)
     )
-    return Facets(
+    found = Facets(
         points=mesh.points,
         facets=facets,
         edges=edges,
@@ -64,6 +65,7 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         noise=float(regions.noise.max()),
         findings=(*mesh.findings, *regions.findings, *(finding for side in sides for finding in side.findings)),
     )
+    return cut_openings(found, solid.openings) if solid.openings else found
 
 
 def _grouped(labels: np.ndarray, count: int) -> list[np.ndarray]:

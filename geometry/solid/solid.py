@@ -10,6 +10,7 @@ from itertools import chain
 import numpy as np
 
 from ..errors import UnreadableError
+from .opening import Opening
 
 __all__ = ["Role", "Solid", "join_solids", "make_solid"]
 
@@ -34,6 +35,7 @@ class Solid:
     edge_ids, edge_sources: host edge index and source per edge; -1 for an edge the host does not have.
     edge_roles: the mark per edge.
     sources: names of the objects that the faces came from.
+    openings: doors and windows that stand in the walls as things of their own.
     """
 
     points: np.ndarray
@@ -45,6 +47,7 @@ class Solid:
     edge_sources: tuple[int, ...]
     edge_roles: tuple[Role, ...]
     sources: tuple[str, ...]
+    openings: tuple[Opening, ...] = ()
 
 
 def make_solid(
@@ -136,4 +139,5 @@ def join_solids(solids: Sequence[Solid]) -> Solid:
         edge_sources=tuple(int(s + name) for solid, _, name in each for s in solid.edge_sources),
         edge_roles=tuple(role for solid in solids for role in solid.edge_roles),
         sources=tuple(name for solid in solids for name in solid.sources),
+        openings=tuple(opening for solid in solids for opening in solid.openings),
     )

@@ -1,0 +1,47 @@
+"""Openings: doors, windows, hatches and arches that stand in a wall as things of their own.
+
+The maker moves, copies and deletes them; the wall's mesh stays as it was modelled. What they cut out
+of the facets is the work of ``cut_openings``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+__all__ = ["Opening"]
+
+Row = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One opening as it stands in the model.
+
+    name: of the host's object. ring: outline in its own frame, x along the wall, y up from its foot,
+    mm, without the first corner repeated, either way round. stands: three rows of the matrix from
+    (x, y, z) of that frame to model mm, z square to the wall.
+    """
+
+    name: str
+    ring: tuple[tuple[float, float], ...]
+    stands: tuple[Row, Row, Row]
+
+    @property
+    def origin(self) -> np.ndarray:
+        """Where its foot stands, (3,) mm."""
+        return np.array(self.stands)[:, 3]
+
+    @property
+    def across(self) -> np.ndarray:
+        """Square to the wall, (3,) unit."""
+        z = np.array(self.stands)[:, 2]
+        return z / np.linalg.norm(z)
+
+    @property
+    def points(self) -> np.ndarray:
+        """The corners in the model, (k, 3) mm."""
+        matrix = np.array(self.stands)
+        ring = np.array(self.ring, dtype=float)
+        return ring @ matrix[:, :2].T + matrix[:, 3]
