@@ -8,23 +8,21 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
 
 from ..board.stock import Grain, Stock
 from ..errors import BadSettingError
-from ..findings import Finding, Location, Severity, in_order
+from ..findings import Finding, Severity, in_order
 from ..flat.part import Part
 from ..tolerance import ANGLE, LENGTH
 from .bound import fewest_sheets
-from .kerf import DrawnPart, draw_part
 from .laser import Laser
-from .lettering import Label, place_label
-from .packing import Item, pack
+from .nesting import Blank, nest
+from .piece import Piece, prepare
 
 __all__ = ["Layout", "Placement", "Sheet", "lay_out"]
 
@@ -68,78 +66,189 @@ class Layout:
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Piece:
-    """A part with what it needs on the sheet: outline as drawn, bounds of all its lines and its label."""
+def lay_out(
+    parts: Sequence[Part],
+    stocks: Mapping[str, Stock],
+    laser: Laser,
+    *,
+    pinned: Sequence[Placement] = (),
+    leftovers: Mapping[str, Sequence[tuple[float, float]]] | None = None,
+    only: Collection[str] | None = None,
+    progress: Callable[[float], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Layout:
+    """Place all parts on as few sheets of their stocks as are found, the last of each as free as is found.
 
-    part: Part
-    outline: Polygon
-    bounds: tuple[float, float, float, float]
-    turns: tuple[int, ...]
-
-
-def lay_out(parts: Sequence[Part], stocks: Mapping[str, Stock], laser: Laser) -> Layout:
-    """Place all parts on sheets of their stocks, sheets of early stages first within each stock.
+    pinned: placements that stay as they are; those of one sheet stay together, on the sheet of their number
+    where their stock still has one of it. leftovers: per stock, (length, width) mm of pieces to use before
+    whole sheets, their length along the sheet's. only: ids of the parts to lay out, to cut them again alone.
+    progress is told shares from 0 to 1. cancelled ends the search: the best
+    found by then stands, and LayoutCancelledError is raised where some parts have no place yet.
 
     A part that no sheet takes is left out with a finding of severity error. Deterministic.
     Raises BadSettingError for a part whose stock is unknown and for margins that leave no room.
     """
+    parts = _wanted(parts, only)
+    for part in parts:
+        if part.stock not in stocks:
+            raise BadSettingError(f"Part {part.id} wants the stock {part.stock!r}, which is not among the stocks")
+    pins = {each.part: each for each in pinned}
     sheets: list[Sheet] = []
     placements: list[Placement] = []
     findings: list[Finding] = []
     bounds: list[tuple[int, str]] = []
-    for part in parts:
-        if part.stock not in stocks:
-            raise BadSettingError(f"Part {part.id} wants the stock {part.stock!r}, which is not among the stocks")
     used = sorted({part.stock for part in parts})
-    for stock in (stocks[name] for name in used):
+    for number, stock in enumerate(stocks[name] for name in used):
         size, grain, remarks = _lie_on_bed(stock, laser)
         findings += remarks
         # the beam burns half a kerf on either side of a drawn line: margin and spacing are what stays whole
         beam = replace(laser, margin=laser.margin + stock.kerf / 2, spacing=laser.spacing + stock.kerf)
         pieces = []
         for part in sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id):
-            piece, remarks = _prepare(part, stock, beam, size, grain)
+            piece, remarks = prepare(part, stock, laser, beam, size, grain)
             findings += remarks
             if piece is not None:
                 pieces.append(piece)
-        bound, placed = _place_stock(pieces, beam, size, len(sheets))
+        watch = _Watch(number, len(used), progress, cancelled)
+        rest = _lie_likewise((leftovers or {}).get(stock.name, ()), stock, size, beam.margin)
+        bound, placed, sizes = _fill_sheets(pieces, beam, size, rest, pins, len(sheets), watch)
         bounds.append((bound[0], f"{stock.label}: {bound[0]}, because {bound[1]}"))
         placements += placed
-        areas: dict[int, float] = {}
-        for each in placed:
-            areas[each.sheet] = areas.get(each.sheet, 0.0) + next(p.part.area for p in pieces if p.part.id == each.part)
-        for number in sorted(areas):
-            file = f"sheet-{number + 1:02d}-{_slug(stock.name)}.svg"
-            sheets.append(Sheet(stock.name, size, areas[number] / (size[0] * size[1]), file))
+        areas = {piece.part.id: piece.part.area for piece in pieces}
+        for sheet_size in sizes:
+            area = sum(areas[each.part] for each in placed if each.sheet == len(sheets))
+            file = f"sheet-{len(sheets) + 1:02d}-{_slug(stock.name)}.svg"
+            sheets.append(Sheet(stock.name, sheet_size, area / (sheet_size[0] * sheet_size[1]), file))
     bound = (sum(each[0] for each in bounds), "; ".join(each[1] for each in bounds) or "there is nothing to cut")
     return Layout(tuple(sheets), tuple(placements), bound, in_order(findings))
 
 
-def _place_stock(
-    pieces: Sequence[_Piece], laser: Laser, size: tuple[float, float], first: int
-) -> tuple[tuple[int, str], list[Placement]]:
-    """Return the bound and the placements of one stock's parts; its sheets are numbered from ``first``."""
-    room = (size[0] - 2 * laser.margin, size[1] - 2 * laser.margin)
-    outlines = {piece.part.id: piece.outline for piece in pieces}
-    bound = fewest_sheets(outlines, {piece.part.id: piece.turns for piece in pieces}, room, laser.spacing)
-    items = []
-    for key, piece in enumerate(pieces):
-        x0, y0, x1, y1 = piece.bounds
-        wide, tall = x1 - x0 + laser.spacing, y1 - y0 + laser.spacing
-        ways = tuple((quarter, wide, tall) if quarter % 2 == 0 else (quarter, tall, wide) for quarter in piece.turns)
-        items.append(Item(key, ways, piece.part.stage))
-    packed = pack(items, room[0] + laser.spacing, room[1] + laser.spacing, fewest=bound[0])
-    placements = []
-    for each in sorted(packed, key=lambda p: (p.sheet, p.key)):
-        piece = pieces[each.key]
-        unshifted = Placement(piece.part.id, first + each.sheet, each.quarter * math.pi / 2, np.zeros(2))
-        x0, y0, x1, y1 = piece.bounds
-        corner = unshifted.place(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])).min(axis=0)
-        shift = np.array([each.x + laser.margin, each.y + laser.margin]) - corner
-        shift.setflags(write=False)
-        placements.append(Placement(piece.part.id, unshifted.sheet, unshifted.turn, shift))
-    return bound, placements
+def _wanted(parts: Sequence[Part], only: Collection[str] | None) -> tuple[Part, ...]:
+    if only is None:
+        return tuple(parts)
+    if unknown := sorted(set(only) - {part.id for part in parts}):
+        raise BadSettingError(f"There is no part {', '.join(unknown)} to cut again")
+    return tuple(part for part in parts if part.id in only)
+
+
+@dataclass(frozen=True, slots=True)
+class _Watch:
+    """Who follows the work on one stock of several."""
+
+    number: int
+    count: int
+    progress: Callable[[float], None] | None
+    cancelled: Callable[[], bool] | None
+
+    def tell(self, share: float) -> None:
+        if self.progress is not None:
+            self.progress((self.number + share) / self.count)
+
+
+def _fill_sheets(
+    pieces: Sequence[Piece],
+    beam: Laser,
+    size: tuple[float, float],
+    rests: Sequence[tuple[float, float]],
+    pins: Mapping[str, Placement],
+    first: int,
+    watch: _Watch,
+) -> tuple[tuple[int, str], list[Placement], list[tuple[float, float]]]:
+    """Return the bound, the placements and the sizes of the sheets of one stock, numbered from ``first``.
+
+    rests: sizes of left-over pieces that are used before sheets of ``size``.
+    """
+    loose = [piece for piece in pieces if piece.part.id not in pins]
+    bound = _bound(pieces, pins, beam, size)
+    pinned: dict[int, dict[str, shapely.Geometry]] = {}
+    for piece in pieces:
+        if (pin := pins.get(piece.part.id)) is not None:
+            pinned.setdefault(pin.sheet, {})[piece.part.id] = shapely.transform(piece.area, pin.place)
+    edge = beam.margin - beam.spacing / 2  # the areas of pieces reach half the spacing into the margin
+    sizes, spare = [], list(rests)
+    for number in sorted(pinned):
+        box = shapely.total_bounds(list(pinned[number].values()))
+        fits = (
+            rest for rest in spare if box.min() >= edge - LENGTH and (box[2:] <= np.array(rest) - edge + LENGTH).all()
+        )
+        rest = next(fits, None)
+        if rest is not None:
+            spare.remove(rest)
+        sizes.append(rest or size)
+    sizes += spare
+    shift = np.array([edge, edge])
+    fixed = {
+        index: [shapely.transform(area, lambda points: points - shift) for area in pinned[number].values()]
+        for index, number in enumerate(sorted(pinned))
+    }
+    laid = nest(
+        [Blank(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)],
+        _inside(size, edge),
+        pieces=[_inside(each, edge) for each in sizes],
+        fixed=fixed,
+        fewest=bound[0],
+        progress=watch.tell,
+        cancelled=watch.cancelled,
+    )
+    placements = [
+        replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
+    ]
+    for each in laid:
+        place = each.shift + shift
+        place.setflags(write=False)
+        placements.append(Placement(loose[each.key].part.id, each.sheet, each.quarter * math.pi / 2, place))
+    stages = {piece.part.id: piece.part.stage for piece in pieces}
+    areas = {piece.part.id: piece.part.area for piece in pieces}
+    order = _in_cutting_order(placements, stages, areas, [number - first for number in sorted(pinned)])
+    placements = [replace(each, sheet=first + order.index(each.sheet)) for each in placements]
+    placements.sort(key=lambda each: (each.sheet, each.part))
+    return bound, placements, [sizes[index] if index < len(sizes) else size for index in order]
+
+
+def _inside(size: tuple[float, float], edge: float) -> tuple[float, float]:
+    return size[0] - 2 * edge, size[1] - 2 * edge
+
+
+def _bound(
+    pieces: Sequence[Piece], pins: Mapping[str, Placement], beam: Laser, size: tuple[float, float]
+) -> tuple[int, str]:
+    """Return the fewest sheets; what is pinned aslant is left out, since the bound knows quarter turns only."""
+    aslant = {name for name, pin in pins.items() if abs(math.remainder(pin.turn, math.pi / 2)) > ANGLE}
+    counted = [piece for piece in pieces if piece.part.id not in aslant]
+    outlines = {piece.part.id: piece.outline for piece in counted}
+    turns = {piece.part.id: piece.turns for piece in counted}
+    return fewest_sheets(outlines, turns, _inside(size, beam.margin), beam.spacing)
+
+
+def _in_cutting_order(
+    placements: Sequence[Placement], stages: Mapping[str, int], areas: Mapping[str, float], numbers: Sequence[int]
+) -> list[int]:
+    """Return the sheets that hold parts, those of early stages first, fuller ones before emptier ones.
+
+    The first sheets are the pinned ones; they get the numbers given where there are so many sheets.
+    """
+    held: dict[int, list[str]] = {}
+    for each in placements:
+        held.setdefault(each.sheet, []).append(each.part)
+
+    def rank(sheet: int) -> tuple[float, float, int]:
+        stage = sum(stages[part] for part in held[sheet]) / len(held[sheet])
+        return stage, -sum(areas[part] for part in held[sheet]), sheet
+
+    order = sorted((sheet for sheet in held if sheet >= len(numbers)), key=rank)
+    for sheet, number in enumerate(numbers):
+        order.insert(max(number, 0), sheet)
+    return order
+
+
+def _lie_likewise(
+    rests: Sequence[tuple[float, float]], stock: Stock, size: tuple[float, float], margin: float
+) -> list[tuple[float, float]]:
+    """Return the sizes of left-over pieces as they lie on the bed, like whole sheets do, the smallest first."""
+    lengthwise = size[0] <= stock.sheet[0] + LENGTH and size[1] <= stock.sheet[1] + LENGTH
+    lying = [rest if lengthwise else (rest[1], rest[0]) for rest in rests]
+    lying = [(min(rest[0], size[0]), min(rest[1], size[1])) for rest in lying]
+    return sorted((rest for rest in lying if min(rest) > 2 * margin), key=lambda rest: (rest[0] * rest[1], rest))
 
 
 def _lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float | None, tuple[Finding, ...]]:
@@ -168,61 +277,6 @@ def _lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float 
         )
         findings = (Finding(Severity.NOTE, "sheet-larger-than-bed", message),)
     return size, grain, findings
-
-
-def _prepare(
-    part: Part, stock: Stock, laser: Laser, size: tuple[float, float], grain: float | None
-) -> tuple[_Piece | None, tuple[Finding, ...]]:
-    """Draw a part, find the turns it may take, and report what is wrong with it."""
-    drawn = draw_part(part, stock.kerf)
-    label = place_label(part, laser)
-    findings = [*drawn.findings, *label.findings]
-    bounds = _bounds(part, drawn, label)
-    room = (size[0] - 2 * laser.margin, size[1] - 2 * laser.margin)
-    wide, tall = bounds[2] - bounds[0], bounds[3] - bounds[1]
-    fitting = [
-        quarter
-        for quarter, (w, h) in enumerate([(wide, tall), (tall, wide)])
-        if w <= room[0] + LENGTH and h <= room[1] + LENGTH
-    ]
-    where = Location(part=part.id)
-    if not fitting:
-        excess = min(max(w - room[0], h - room[1]) for w, h in ((wide, tall), (tall, wide)))
-        message = (
-            f"Part {part.id} needs {wide:.1f} x {tall:.1f} mm with kerf and label, {excess:.1f} mm more than a sheet "
-            f"of {stock.label} has inside its margins ({room[0]:.1f} x {room[1]:.1f} mm); part it with a break or "
-            f"take a larger sheet"
-        )
-        return None, (*findings, Finding(Severity.ERROR, "part-longer-than-sheet", message, where))
-    turns = [quarter for quarter in fitting if quarter in _along_grain(part.grain, grain)]
-    if not turns:
-        message = (
-            f"Part {part.id} fits a sheet of {stock.label} only with the grain the other way than it should run; "
-            f"part it with a break, or accept a weaker part"
-        )
-        findings.append(Finding(Severity.WARNING, "grain-not-kept", message, where))
-        turns = fitting
-    if len(drawn.outer) == 0:
-        return None, tuple(findings)
-    return _Piece(part, drawn.body, bounds, tuple(turns)), tuple(findings)
-
-
-def _along_grain(wanted: float | None, grain: float | None) -> tuple[int, ...]:
-    """Return the quarter turns (0 or 1) that bring the part's grain nearest to the sheet's."""
-    if wanted is None or grain is None:
-        return 0, 1
-    off = [abs(math.remainder(wanted + quarter * math.pi / 2 - grain, math.pi)) for quarter in (0, 1)]
-    return tuple(quarter for quarter in (0, 1) if off[quarter] <= min(off) + ANGLE)
-
-
-def _bounds(part: Part, drawn: DrawnPart, label: Label) -> tuple[float, float, float, float]:
-    """Return the bounds of everything that is drawn for a part and its label, part frame, mm."""
-    marks = [drawn.outer.points, *(lines.points for lines in drawn.slits), *part.engrave, *part.score, *label.strokes]
-    if label.footprint is not None:
-        marks.append(shapely.get_coordinates(label.footprint))
-    points = np.concatenate([mark for mark in marks if len(mark)])
-    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-    return float(x0), float(y0), float(x1), float(y1)
 
 
 def _slug(text: str) -> str:

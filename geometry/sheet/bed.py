@@ -1,0 +1,108 @@
+"""One sheet while it is being filled: what lies on it, and where the next part may lie.
+
+A place is found on the coarse map and then measured: from just beside the place that the map offers the
+part is pushed down and to the left until it touches, so nothing of the map's coarseness stays.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import islice
+
+import numpy as np
+
+from ..tolerance import LENGTH
+from .bed_map import BedMap, Stamp
+from .outline_fit import Shape, free_spans
+
+__all__ = ["Bed"]
+
+#: So many places of the map are measured before a part is taken not to fit: false ones are rare.
+_TRIES = 6
+
+#: A part is pushed down and left so many times at most; it comes to rest after one or two.
+_PUSHES = 4
+
+
+@dataclass(slots=True)
+class Bed:
+    """The room of one sheet, (width, height) mm inside its margins, with the shapes that lie on it.
+
+    effort: how much work looking for places has been, in shifts of the map; refused: shapes that found none.
+    """
+
+    size: tuple[float, float]
+    cell: float
+    map: BedMap = field(init=False)
+    upright: np.ndarray = field(default_factory=lambda: np.empty((0, 6)))
+    lying: np.ndarray = field(default_factory=lambda: np.empty((0, 6)))
+    area: float = 0.0
+    effort: int = 0
+    refused: set[int] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        self.map = BedMap(self.size, self.cell)
+
+    def take(self, upright: np.ndarray, lying: np.ndarray) -> None:
+        """Put slices in the sheet's frame, over x and over y, where they say."""
+        self.upright = np.concatenate([self.upright, upright])
+        self.lying = np.concatenate([self.lying, lying])
+        self.map.take(upright)
+
+    def put(self, shape: Shape, x: float, y: float) -> None:
+        """Put a shape with the lower left corner of its box at (x, y)."""
+        self.take(shape.upright + np.array([x, x, y, y, y, y]), shape.lying + np.array([y, y, x, x, x, x]))
+
+    def find(self, shape: Shape, mark: Stamp) -> tuple[float, float] | None:
+        """Return the place for the lower left corner of the shape's box, leftmost and then lowest, if there is one."""
+        width, height = (room - side for room, side in zip(self.size, shape.size, strict=True))
+        if min(width, height) < -LENGTH:
+            return None
+        if len(self.upright) == 0:
+            return 0.0, 0.0
+        self.effort += mark.effort
+        free = self.map.free(mark, shape.size)
+        room = (max(width, 0.0), max(height, 0.0))
+        for x, y in islice(self.map.corners(free), _TRIES):
+            self.effort += 10
+            place = self._settle(shape, min(x, room[0]), min(y, room[1]), room)
+            if place is not None:
+                return place
+        return None
+
+    def _settle(self, shape: Shape, x: float, y: float, room: tuple[float, float]) -> tuple[float, float] | None:
+        """Return the measured place near (x, y), pushed down and left; None where there is none within a cell."""
+        near = self.cell / 2 + LENGTH
+        across = min(x + self.cell / 2, room[0])
+        up = _nearest(free_spans(shape.upright, across, self.upright, 0.0, room[1]), y - near, y + 2 * near)
+        if up is not None:
+            x, y = across, up
+        else:
+            above = min(y + self.cell / 2, room[1])
+            right = _nearest(free_spans(shape.lying, above, self.lying, 0.0, room[0]), x - near, x + 2 * near)
+            if right is None:
+                return None
+            x, y = right, above
+        for _ in range(_PUSHES):
+            before = (x, y)
+            x = _lowest(free_spans(shape.lying, y, self.lying, 0.0, room[0]), x)
+            y = _lowest(free_spans(shape.upright, x, self.upright, 0.0, room[1]), y)
+            if before[0] - x <= LENGTH and before[1] - y <= LENGTH:
+                break
+        return x, y
+
+
+def _nearest(spans: np.ndarray, least: float, most: float) -> float | None:
+    """Return the lowest free value from least to most."""
+    for low, high in spans.tolist():
+        if high >= least and low <= most:
+            return float(max(low, least, 0.0))
+    return None
+
+
+def _lowest(spans: np.ndarray, here: float) -> float:
+    """Return how low one can go from here without meeting anything."""
+    for low, high in spans.tolist():
+        if low - LENGTH <= here <= high + LENGTH:
+            return float(low)
+    return here

@@ -1,0 +1,181 @@
+"""Outlines cut into upright slices, and where exactly one outline may lie beside others.
+
+Slice a part along its height at every corner, as one slices bread: each slice is a trapezoid, and
+two parts meet only where slices meet. Move a part along one line, and every pair of slices forbids
+one span of that line; what no pair forbids is free. So the place of a part is exact, however coarse
+the map on which it was looked for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from ..tolerance import ANGLE, LENGTH
+
+__all__ = ["Shape", "free_spans", "joined", "slices", "turned_shapes"]
+
+#: Two slices that share less than this along the line never meet, mm.
+_GRAZE = LENGTH / 10
+
+
+def slices(area: shapely.Geometry) -> np.ndarray:
+    """Cut an area, holes left out, into upright slices: (k, 6) of left, right, low and high at left, at right, mm.
+
+    Columns: x0, x1, low0, low1, high0, high1. At each station the slices are the sections of the area.
+    """
+    rings = [ring for part in shapely.get_parts(area) for ring in (part.exterior, *part.interiors)]
+    edges = np.concatenate([_edges(shapely.get_coordinates(ring)) for ring in rings] or [np.empty((0, 4))])
+    edges = edges[edges[:, 2] - edges[:, 0] > _GRAZE]
+    if len(edges) == 0:
+        return np.empty((0, 6))
+    stations = np.unique(edges[:, [0, 2]])
+    stations = stations[np.concatenate([[True], np.diff(stations) > _GRAZE])]
+    slope = (edges[:, 3] - edges[:, 1]) / (edges[:, 2] - edges[:, 0])
+    left, right = stations[:-1], stations[1:]
+    spans = (edges[:, 0] <= left[:, None] + _GRAZE) & (edges[:, 2] >= right[:, None] - _GRAZE)
+    strip, edge = np.nonzero(spans)
+    at_left = edges[edge, 1] + slope[edge] * (left[strip] - edges[edge, 0])
+    at_right = edges[edge, 1] + slope[edge] * (right[strip] - edges[edge, 0])
+    order = np.lexsort((at_left + at_right, strip))
+    strip, edge, at_left, at_right = strip[order], edge[order], at_left[order], at_right[order]
+    low, high = slice(0, None, 2), slice(1, None, 2)
+    cut = np.column_stack(
+        [left[strip[low]], right[strip[low]], at_left[low], at_right[low], at_left[high], at_right[high]]
+    )
+    return _merged(cut, edge[low], edge[high])
+
+
+def _edges(ring: np.ndarray) -> np.ndarray:
+    """Return the edges of a closed ring from left to right, (k, 4)."""
+    edges = np.concatenate([ring[:-1], ring[1:]], axis=1)
+    backward = edges[:, 0] > edges[:, 2]
+    edges[backward] = edges[backward][:, [2, 3, 0, 1]]
+    return edges
+
+
+def _merged(cut: np.ndarray, low_edge: np.ndarray, high_edge: np.ndarray) -> np.ndarray:
+    """Join slices that follow one another between the same two edges."""
+    order = np.lexsort((cut[:, 0], high_edge, low_edge))
+    cut, low_edge, high_edge = cut[order], low_edge[order], high_edge[order]
+    follows = np.zeros(len(cut), dtype=bool)
+    follows[1:] = (
+        (low_edge[1:] == low_edge[:-1])
+        & (high_edge[1:] == high_edge[:-1])
+        & (np.abs(cut[1:, 0] - cut[:-1, 1]) <= _GRAZE)
+    )
+    first = np.flatnonzero(~follows)
+    last = np.concatenate([first[1:], [len(cut)]]) - 1
+    whole = cut[first]
+    whole[:, [1, 3, 5]] = cut[last][:, [1, 3, 5]]
+    return whole[np.lexsort((whole[:, 2], whole[:, 0]))]
+
+
+def _turned_half(cut: np.ndarray) -> np.ndarray:
+    """Return the slices of the area turned by half a turn about the origin."""
+    return -cut[:, [1, 0, 5, 4, 3, 2]]
+
+
+def _mirrored(cut: np.ndarray) -> np.ndarray:
+    """Return slices with their stations counted backwards."""
+    return np.column_stack([-cut[:, 1], -cut[:, 0], cut[:, 3], cut[:, 2], cut[:, 5], cut[:, 4]])
+
+
+def _flipped(cut: np.ndarray) -> np.ndarray:
+    """Return slices with low and high exchanged."""
+    return np.column_stack([cut[:, 0], cut[:, 1], -cut[:, 4], -cut[:, 5], -cut[:, 2], -cut[:, 3]])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """An area turned by ``quarter`` and shifted so that its box starts at the origin.
+
+    upright: its slices over x; lying: its slices over y (stations are y, low and high are x).
+    size: width and height of its box, mm. origin: (2,) where the frame of the unturned area comes to lie.
+    """
+
+    quarter: int
+    upright: np.ndarray
+    lying: np.ndarray
+    size: tuple[float, float]
+    origin: np.ndarray
+
+    def transposed(self) -> Shape:
+        """Return the shape with x and y exchanged: what the packer uses to fill a sheet the other way."""
+        return replace(
+            self, upright=self.lying, lying=self.upright, size=(self.size[1], self.size[0]), origin=self.origin[::-1]
+        )
+
+
+def turned_shapes(area: shapely.Geometry, quarters: tuple[int, ...]) -> tuple[Shape, ...]:
+    """Return the shapes of an area for the quarter turns given, those left out that repeat an earlier one."""
+    upright, lying = slices(area), slices(shapely.transform(area, lambda points: points[:, ::-1]))
+    shapes: list[Shape] = []
+    x0, y0, x1, y1 = area.bounds
+    for quarter in quarters:
+        if quarter % 4 == 0:
+            u, v, corner = upright, lying, (x0, y0)
+        elif quarter % 4 == 1:  # (x, y) -> (-y, x)
+            u, v, corner = _mirrored(lying), _flipped(upright), (-y1, x0)
+        elif quarter % 4 == 2:
+            u, v, corner = _turned_half(upright), _turned_half(lying), (-x1, -y1)
+        else:  # (x, y) -> (y, -x)
+            u, v, corner = _flipped(lying), _mirrored(upright), (y0, -x1)
+        size = (x1 - x0, y1 - y0) if quarter % 2 == 0 else (y1 - y0, x1 - x0)
+        shape = Shape(
+            quarter, _moved(u, -corner[0], -corner[1]), _moved(v, -corner[1], -corner[0]), size, -np.array(corner)
+        )
+        if not any(_same(shape, other) for other in shapes):
+            shapes.append(shape)
+    return tuple(shapes)
+
+
+def _same(one: Shape, other: Shape) -> bool:
+    if len(one.upright) != len(other.upright):
+        return False
+    a, b = (np.round(each.upright / (100 * LENGTH)) for each in (one, other))
+    a, b = (each[np.lexsort(each.T)] for each in (a, b))
+    return bool(np.abs(a - b).max(initial=0.0) <= 1.0)
+
+
+def _moved(cut: np.ndarray, x: float, y: float) -> np.ndarray:
+    return cut + np.array([x, x, y, y, y, y])
+
+
+def joined(cuts: list[np.ndarray]) -> np.ndarray:
+    """Return several shapes' slices as one array."""
+    return np.concatenate(cuts) if cuts else np.empty((0, 6))
+
+
+def free_spans(cut: np.ndarray, station: float, others: np.ndarray, least: float, most: float) -> np.ndarray:
+    """Return where slices may be moved along the line at ``station`` without meeting others.
+
+    cut: slices of the moved shape, at the origin; they are shifted by ``station`` across the line. others:
+    slices that stay. Result: (k, 2) closed spans of the shift along the line within least .. most, in order.
+    Two trapezoids that share stations forbid one open span: at each station the sections must not meet,
+    what each station forbids changes linearly, so its extremes lie at the ends of what they share.
+    """
+    x0, x1 = cut[:, 0] + station, cut[:, 1] + station
+    near = others[(others[:, 0] < x1.max(initial=-np.inf) - _GRAZE) & (others[:, 1] > x0.min(initial=np.inf) + _GRAZE)]
+    left = np.maximum(x0[:, None], near[:, 0])
+    right = np.minimum(x1[:, None], near[:, 1])
+    mine, theirs = np.nonzero(right - left > _GRAZE)
+    if len(mine) == 0:
+        return np.array([[least, most]])
+    left, right = left[mine, theirs], right[mine, theirs]
+    a, b = cut[mine], near[theirs]
+    a_slope, b_slope = ((each[:, [3, 5]] - each[:, [2, 4]]) / (each[:, 1] - each[:, 0])[:, None] for each in (a, b))
+    begin, end = np.full(len(mine), np.inf), np.full(len(mine), -np.inf)
+    for at in (left, right):
+        a_at = a[:, [2, 4]] + a_slope * (at - station - a[:, 0])[:, None]
+        b_at = b[:, [2, 4]] + b_slope * (at - b[:, 0])[:, None]
+        begin = np.minimum(begin, b_at[:, 0] - a_at[:, 1])
+        end = np.maximum(end, b_at[:, 1] - a_at[:, 0])
+    order = np.argsort(begin, kind="stable")
+    begin, end = begin[order], end[order]
+    reached = np.maximum.accumulate(np.concatenate([[least], end]))
+    ends = np.concatenate([begin, [np.inf]])
+    spans = np.column_stack([np.maximum(reached, least), np.minimum(ends, most)])
+    return spans[spans[:, 1] - spans[:, 0] >= -ANGLE]

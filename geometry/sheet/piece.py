@@ -1,0 +1,107 @@
+"""What a part needs on its sheet: its outline as drawn, its label, half the spacing round both, its turns."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from ..board.stock import Stock
+from ..findings import Finding, Location, Severity
+from ..flat.part import Part
+from ..tolerance import ANGLE, LENGTH
+from .kerf import DrawnPart, draw_part
+from .laser import Laser
+from .lettering import Label, place_label
+
+__all__ = ["Piece", "prepare"]
+
+#: Corners sharper than 60 degrees are blunted where half the spacing is added; the distance stays kept.
+_MITRE_LIMIT = 2.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """A part with its outline as drawn, the area it claims, and the quarter turns it may take (0 .. 3).
+
+    area: part frame, mm; it reaches half the spacing beyond all that is drawn, label in the waste included.
+    """
+
+    part: Part
+    outline: Polygon
+    area: shapely.Geometry
+    turns: tuple[int, ...]
+
+
+def prepare(
+    part: Part, stock: Stock, laser: Laser, beam: Laser, size: tuple[float, float], grain: float | None
+) -> tuple[Piece | None, tuple[Finding, ...]]:
+    """Draw a part, find the turns it may take on a sheet of ``size``, and report what is wrong with it.
+
+    beam: the laser with margin and spacing measured to drawn lines. grain: its direction on the sheet,
+    radians. None where no sheet takes the part.
+    """
+    drawn = draw_part(part, stock.kerf)
+    label = place_label(part, laser)
+    findings = [*drawn.findings, *label.findings]
+    if len(drawn.outer) == 0:
+        return None, tuple(findings)
+    area = _claimed(part, drawn, label, beam.spacing / 2)
+    x0, y0, x1, y1 = area.bounds
+    wide, tall = x1 - x0 - beam.spacing, y1 - y0 - beam.spacing
+    room = (size[0] - 2 * beam.margin, size[1] - 2 * beam.margin)
+    fitting = [
+        quarter
+        for quarter, (w, h) in enumerate([(wide, tall), (tall, wide)])
+        if w <= room[0] + LENGTH and h <= room[1] + LENGTH
+    ]
+    where = Location(part=part.id)
+    if not fitting:
+        excess = min(max(w - room[0], h - room[1]) for w, h in ((wide, tall), (tall, wide)))
+        message = (
+            f"Part {part.id} needs {wide:.1f} x {tall:.1f} mm with kerf and label, {excess:.1f} mm more than a sheet "
+            f"of {stock.label} has inside its margins ({room[0]:.1f} x {room[1]:.1f} mm); part it with a break or "
+            f"take a larger sheet"
+        )
+        return None, (*findings, Finding(Severity.ERROR, "part-longer-than-sheet", message, where))
+    turns = [quarter for quarter in fitting if quarter in _along_grain(part.grain, grain)]
+    if not turns:
+        message = (
+            f"Part {part.id} fits a sheet of {stock.label} only with the grain the other way than it should run; "
+            f"part it with a break, or accept a weaker part"
+        )
+        findings.append(Finding(Severity.WARNING, "grain-not-kept", message, where))
+        turns = fitting
+    return Piece(part, drawn.body, area, (*turns, *(each + 2 for each in turns))), tuple(findings)
+
+
+def _along_grain(wanted: float | None, grain: float | None) -> tuple[int, ...]:
+    """Return the quarter turns (0 or 1) that bring the part's grain nearest to the sheet's."""
+    if wanted is None or grain is None:
+        return 0, 1
+    off = [abs(math.remainder(wanted + quarter * math.pi / 2 - grain, math.pi)) for quarter in (0, 1)]
+    return tuple(quarter for quarter in (0, 1) if off[quarter] <= min(off) + ANGLE)
+
+
+def _claimed(part: Part, drawn: DrawnPart, label: Label, reach: float) -> shapely.Geometry:
+    """Return everything that is drawn for a part and its label, grown by ``reach``, part frame, mm."""
+    areas = [shapely.make_valid(drawn.body)]
+    if label.footprint is not None:
+        areas.append(label.footprint)
+    inside = shapely.buffer(shapely.union_all(areas), LENGTH)
+    shapely.prepare(inside)
+    ends = []
+    for placed, lines in zip(part.lattices, drawn.slits, strict=True):
+        # open slits end half a kerf beyond the outline, side by side along either edge
+        along = lines.points @ placed.along
+        upper = along > (along.min(initial=0.0) + along.max(initial=0.0)) / 2
+        ends += [lines.points[upper], lines.points[~upper]]
+    for points in (*ends, *part.engrave, *part.score, *label.strokes):
+        beyond = np.asarray(points)[~shapely.intersects_xy(inside, points)]
+        if len(beyond):
+            areas.append(shapely.multipoints(beyond).convex_hull)
+    grown = shapely.buffer(areas, reach, join_style="mitre", mitre_limit=_MITRE_LIMIT, cap_style="square")
+    return shapely.union_all(grown)
