@@ -184,7 +184,8 @@ class _Edges:
         distance = np.sqrt(gap[np.arange(len(spots)), closest])
         whose = self.owner[self.face[closest]]
 
-        crossed = ((from_y >= 0.0) != (from_y >= run_y)) & ((run_x * from_y > run_y * from_x) == (run_y > 0.0))
+        # The ends themselves are compared: neighbouring edges must judge their common corner alike.
+        crossed = ((spot_y >= start_y) != (spot_y >= end_y)) & ((run_x * from_y > run_y * from_x) == (run_y > 0.0))
         first = np.flatnonzero(np.diff(self.face, prepend=-1))
         within = np.logical_xor.reduceat(crossed, first, axis=1)
         pierced = within.any(axis=1)
