@@ -8,6 +8,7 @@ the edited copy is read, so that what is not yet applied counts.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import bmesh
@@ -23,7 +24,16 @@ if TYPE_CHECKING:
     from .geometry.board.stock import Stock
     from .geometry.chain import Settings
 
-__all__ = ["as_typed", "find_block_out", "mm_per_unit", "read_settings", "read_solid", "title_of", "to_units"]
+__all__ = [
+    "as_typed",
+    "find_block_out",
+    "mm_per_unit",
+    "read_settings",
+    "read_solid",
+    "stands_beside",
+    "title_of",
+    "to_units",
+]
 
 
 def as_typed(value: float) -> float:
@@ -53,7 +63,9 @@ def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...
         return tuple(_named(scene, name) for name in dict.fromkeys(names))
     if not scene.objects:
         raise UnreadableError("The scene is empty; model the building's walls as a mesh first")
-    meshes = sorted((each for each in scene.objects if each.type == "MESH"), key=lambda each: each.name)
+    meshes = sorted(
+        (each for each in scene.objects if each.type == "MESH" and not stands_beside(each)), key=lambda each: each.name
+    )
     if not meshes:
         raise UnreadableError("The scene holds no mesh; model the building's walls as a mesh first")
     marked = tuple(each for each in meshes if each.stowfold.is_block_out)
@@ -66,6 +78,11 @@ def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...
             "mark one as block-out in the sidebar, or name it with --object"
         )
     return (meshes[0],)
+
+
+def stands_beside(target: Object) -> bool:
+    """Return whether an object is one of ours that is no part of the building's own mesh: an opening, a seat ..."""
+    return bool(target.stowfold.opening.is_opening)
 
 
 def _named(scene: Scene, name: str) -> Object:
@@ -87,10 +104,14 @@ def read_solid(objects: Sequence[Object], scene: Scene) -> Solid:
     """Return the objects' meshes as one solid in millimetres, where they stand in the scene.
 
     Host ids of faces and edges are kept. A mirrored object's faces are turned round, so that their
-    fronts stay fronts. Raises UnreadableError for a mesh without faces or with unusable marks.
+    fronts stay fronts; openings come along. Raises UnreadableError for a mesh without faces or with unusable marks.
     """
+    from .openings import openings_in, read_opening
+
     solids = [_read_object(each, scene) for each in objects]
-    return solids[0] if len(solids) == 1 else join_solids(solids)
+    solid = solids[0] if len(solids) == 1 else join_solids(solids)
+    openings = tuple(read_opening(each, scene) for each in openings_in(objects, scene))
+    return replace(solid, openings=openings) if openings else solid
 
 
 def _read_object(target: Object, scene: Scene) -> Solid:
@@ -214,8 +235,6 @@ def read_settings(scene: Scene) -> Settings:
 
 def _measured(stock: Stock, scene: Scene) -> Stock:
     """Return the stock with the maker's own thickness and kerf, where there are some."""
-    from dataclasses import replace
-
     own = scene.stowfold.measured.get(stock.name)
     if own is None:
         return stock

@@ -19,7 +19,15 @@ if TYPE_CHECKING:
     from bmesh.types import BMEdge, BMesh, BMLayerItem
     from bpy.types import Mesh
 
-__all__ = ["ATTRIBUTE", "edges_with_role", "read_roles", "read_roles_in_edit_mode", "set_roles", "set_selected_roles"]
+__all__ = [
+    "ATTRIBUTE",
+    "edges_with_role",
+    "layer",
+    "read_roles",
+    "read_roles_in_edit_mode",
+    "set_roles",
+    "set_selected_roles",
+]
 
 #: Name of the edge attribute; anyone may write it by hand or by script.
 ATTRIBUTE = "stowfold_role"
@@ -69,7 +77,7 @@ def read_roles_in_edit_mode(mesh: Mesh, bm: BMesh) -> np.ndarray:
     return _checked(np.fromiter((edge[layer] for edge in bm.edges), dtype=np.int32, count=len(bm.edges)), mesh)
 
 
-def _layer(mesh: Mesh, bm: BMesh) -> BMLayerItem:
+def layer(mesh: Mesh, bm: BMesh) -> BMLayerItem:
     """Return the layer of the marks, made where it was missing."""
     _check_attribute(mesh)
     layers = bm.edges.layers.int
@@ -88,11 +96,11 @@ def set_roles(mesh: Mesh, edges: Iterable[int], role: Role) -> None:
 
 def set_selected_roles(mesh: Mesh, bm: BMesh, role: Role) -> int:
     """Mark the selected edges of ``bm``, the edit mode's copy of ``mesh``, and return how many there are."""
-    layer = _layer(mesh, bm)
+    chosen = layer(mesh, bm)
     # a new layer renews the edges' data, so they are gathered only now
     selected = [edge for edge in bm.edges if edge.select]
     for edge in selected:
-        edge[layer] = int(role)
+        edge[chosen] = int(role)
     return len(selected)
 
 

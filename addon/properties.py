@@ -13,7 +13,6 @@ from bpy.props import (
     BoolProperty,
     CollectionProperty,
     EnumProperty,
-    FloatProperty,
     IntProperty,
     PointerProperty,
     StringProperty,
@@ -25,6 +24,8 @@ from .building_fields import StowfoldBuilding
 from .geometry.board.stock import read_stocks
 from .geometry.flat.settings import FloorSettings, HingeSettings, JoinerSettings
 from .geometry.sheet.laser import Laser
+from .lengths import millimetres
+from .opening_fields import StowfoldOpening
 
 #: Stocks with their catalogue values, read once.
 STOCKS = {stock.name: stock for stock in read_stocks()}
@@ -59,17 +60,7 @@ def _redraw(_group: PropertyGroup, context: bpy.types.Context) -> None:
 
 
 def _mm(name: str, description: str, default: float, least: float = 0.0, most: float = 5000.0) -> object:
-    """Return a property in real millimetres."""
-    return FloatProperty(
-        name=name,
-        description=description,
-        default=default,
-        min=least,
-        soft_max=most,
-        precision=5,
-        subtype="DISTANCE_CAMERA",
-        update=_touched,
-    )
+    return millimetres(name, description, default, least, most, update=_touched)
 
 
 def _stock(name: str, description: str) -> object:
@@ -176,6 +167,7 @@ class StowfoldObject(PropertyGroup):
     """What is saved with an object."""
 
     building: PointerProperty(type=StowfoldBuilding)
+    opening: PointerProperty(type=StowfoldOpening)
 
     is_block_out: BoolProperty(
         name="Block-out",
@@ -196,6 +188,12 @@ class StowfoldView(PropertyGroup):
     show_parts: BoolProperty(
         name="Show Parts",
         description="Draw slits, joiners, tabs and slots of the last check where they will stand",
+        default=True,
+        update=_redraw,
+    )
+    show_findings: BoolProperty(
+        name="Show Findings",
+        description="Draw a numbered disc at the place of every finding",
         default=True,
         update=_redraw,
     )

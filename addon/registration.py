@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import bpy
 
-from . import building_fields, preferences, properties, results
-from .operators import building, export, find, roles, run, scene, stocks
+from . import building_fields, opening_fields, preferences, properties, results
+from .operators import building, export, find, openings, propose, roles, run, scene, stocks
 from .overlay import roles as overlay
 from .ui import menus, sidebar
 
 #: Groups before their users; panels' parents before their children.
 _CLASSES = (
     *building_fields.CLASSES,
+    *opening_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *scene.CLASSES,
     *building.CLASSES,
+    *openings.CLASSES,
     *roles.CLASSES,
+    *propose.CLASSES,
     *stocks.CLASSES,
     *run.CLASSES,
     *find.CLASSES,

@@ -18,7 +18,7 @@ from .. import marks
 from ..bridge import to_units
 from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
-from . import parts
+from . import findings, parts
 from .strokes import draw_strokes
 
 __all__ = ["COLOURS", "PATTERNS", "attach", "dashes", "detach"]
@@ -193,6 +193,7 @@ def attach() -> None:
         _handles.append(space.draw_handler_add(parts.draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(_draw_legend, (), "WINDOW", "POST_PIXEL"))
+        _handles.append(space.draw_handler_add(findings.draw, (), "WINDOW", "POST_PIXEL"))
 
 
 def detach() -> None:
@@ -204,3 +205,4 @@ def detach() -> None:
         getattr(bpy.app.handlers, name).remove(_forget)
     _cache.clear()
     parts.forget()
+    findings.forget()

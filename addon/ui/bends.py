@@ -5,11 +5,15 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel
 
+from ..operators.propose import STOWFOLD_OT_mark_proposal
 from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 from .step import Step
 from .words import paragraph
 
 _ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP_EDGE", "PLAIN": "X"}
+
+#: What a proposal mostly marks.
+_SHOWN = {"NET": "FLEX", "BREAKS": "BREAK"}
 
 
 class STOWFOLD_PT_bends(Step, Panel):
@@ -26,6 +30,9 @@ class STOWFOLD_PT_bends(Step, Panel):
             row.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label, icon=_ROLE_ICONS[name]).role = name
             if name != "PLAIN":
                 row.operator(STOWFOLD_OT_select_role.bl_idname, text="", icon="RESTRICT_SELECT_OFF").role = name
+        row = layout.row(align=True)
+        for what, label in (("NET", "Propose Bends"), ("BREAKS", "Propose Breaks")):
+            row.operator(STOWFOLD_OT_mark_proposal.bl_idname, text=label, icon=_ROLE_ICONS[_SHOWN[what]]).what = what
         layout.prop(context.window_manager.stowfold, "show_roles")
         column = self.settings_layout()
         ours = context.scene.stowfold

@@ -5,8 +5,10 @@ from __future__ import annotations
 import bpy
 from bpy.types import Menu
 
+from ..opening_fields import KINDS
 from ..operators.building import STOWFOLD_OT_add_building
 from ..operators.export import STOWFOLD_OT_export
+from ..operators.openings import STOWFOLD_OT_add_opening
 from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 
 
@@ -25,6 +27,18 @@ class STOWFOLD_MT_edge_roles(Menu):
             layout.operator(STOWFOLD_OT_select_role.bl_idname, text=f"Select All: {label}").role = name
 
 
+class STOWFOLD_MT_openings(Menu):
+    """Doors and windows that stand in walls"""
+
+    bl_idname = "STOWFOLD_MT_openings"
+    bl_label = "Stowfold Opening"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        self.layout.operator_context = "INVOKE_REGION_WIN"
+        for name, label, _, icon, _ in KINDS:
+            self.layout.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
+
+
 def _edge_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.separator()
     menu.layout.menu(STOWFOLD_MT_edge_roles.bl_idname)
@@ -37,9 +51,10 @@ def _export_menu(menu: Menu, _context: bpy.types.Context) -> None:
 def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.separator()
     menu.layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Stowfold Building", icon="HOME")
+    menu.layout.menu(STOWFOLD_MT_openings.bl_idname, icon="IMPORT")
 
 
-CLASSES = (STOWFOLD_MT_edge_roles,)
+CLASSES = (STOWFOLD_MT_edge_roles, STOWFOLD_MT_openings)
 
 
 def attach() -> None:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import bpy
-from bpy.types import Panel
+from bpy.types import Panel, UILayout
 
+from ..bridge import stands_beside
+from ..opening_fields import KINDS
 from ..operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
+from ..operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
 from ..operators.scene import STOWFOLD_OT_set_up_scene
 from .step import Step
 from .words import paragraph
@@ -30,13 +33,17 @@ class STOWFOLD_PT_plot(Step, Panel):
                 icon="INFO",
             )
         else:
-            self.layout.prop(
-                target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME"
-            )
+            if not stands_beside(target):
+                self.layout.prop(
+                    target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME"
+                )
             if target.stowfold.building.was_added:
                 box = self.layout.box()
                 draw_fields(box, target.stowfold.building)
                 box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
+            if target.stowfold.opening.is_opening:
+                _draw_opening(self.layout.box(), target)
+        _draw_openings(self.layout)
         column = self.settings_layout()
         ours = context.scene.stowfold
         column.prop(ours, "square")
@@ -47,6 +54,26 @@ class STOWFOLD_PT_plot(Step, Panel):
         floor.active = not ours.play_mat
         floor.prop(ours, "rim")
         floor.prop(ours, "engrave_grid")
+
+
+def _draw_openings(layout: UILayout) -> None:
+    grid = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+    for name, label, _, icon, _ in KINDS:
+        grid.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
+
+
+def _draw_opening(layout: UILayout, target: bpy.types.Object) -> None:
+    fields = target.stowfold.opening
+    column = layout.column()
+    column.use_property_split = True
+    column.use_property_decorate = False
+    column.prop(fields, "kind")
+    sizes = column.column(align=True)
+    for name in ("width", "height") if fields.kind in {"DOOR", "ARCH"} else ("width", "height", "sill"):
+        sizes.prop(fields, name)
+    row = layout.row(align=True)
+    row.operator(STOWFOLD_OT_move_opening.bl_idname, icon="EMPTY_ARROWS")
+    row.operator(STOWFOLD_OT_snap_openings.bl_idname, icon="SNAP_ON")
 
 
 CLASSES = (STOWFOLD_PT_plot,)

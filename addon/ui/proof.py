@@ -45,7 +45,9 @@ class STOWFOLD_PT_proof(Step, Panel):
             return
         body = layout.column()
         body.active = not report.stale
-        body.prop(context.window_manager.stowfold, "show_parts")
+        toggles = body.row(align=True)
+        toggles.prop(context.window_manager.stowfold, "show_parts", toggle=True)
+        toggles.prop(context.window_manager.stowfold, "show_findings", toggle=True)
         proof = report.outcome.proof
         paragraph(
             body,
@@ -73,7 +75,7 @@ def _draw_findings(layout: UILayout, context: bpy.types.Context, findings: tuple
         row = box.row(align=False)
         text = row.column()
         text.alert = finding.severity is Severity.ERROR
-        paragraph(text, context, finding.message, icon=_SEVERITY_ICONS[finding.severity], beside=6)
+        paragraph(text, context, f"{index + 1}. {finding.message}", icon=_SEVERITY_ICONS[finding.severity], beside=6)
         where = finding.where
         if where.faces or where.edges or where.part or where.point:
             row.operator(STOWFOLD_OT_show_finding.bl_idname, text="", icon="VIEWZOOM", emboss=False).index = index

@@ -184,7 +184,16 @@ def _visibility(facet: Facet, ring: np.ndarray) -> float:
     under = (ahead[:, 0] > ring[:, 0] + SNAP) & (np.minimum(ring[:, 1], ahead[:, 1]) > floor + SNAP)
     if under.any():
         return 2.0
-    return 1.0 if len(facet.rings) > 1 else 0.0
+    if len(facet.rings) > 1:
+        return 1.0
+    # the sloping top of a gable shows a joiner's end, a level one hides it under the eaves
+    return 0.0 if _apex(ring) is None else 0.5
+
+
+def _apex(ring: np.ndarray) -> float | None:
+    """Return where along a wall, (k, 2) mm, its gable comes to a point; None for a level top."""
+    top = ring[ring[:, 1] > ring[:, 1].max() - SNAP, 0]
+    return float(top[0]) if np.ptp(top) < SNAP else None
 
 
 def _shared(facets: Facets, facet: Facet, other: int) -> Edge:
@@ -202,6 +211,10 @@ def _free_stretches(facets: Facets, rings: Sequence, facet: Facet, reach: float)
                 blocked.append((min(start[0], end[0]) - reach, max(start[0], end[0]) + reach))
     for ring in rings[1:]:
         blocked.append((ring.points[:, 0].min() - reach, ring.points[:, 0].max() + reach))
+    # a gable's apex, where the top of a joiner would turn and the ridge above it is round
+    apex = _apex(facets.ring(facet))
+    if apex is not None:
+        blocked.append((apex - 2 * reach, apex + 2 * reach))
     # above a door or beside a step the wall is no single strip from floor to top
     floor = points[:, 1].min()
     gaps = [

@@ -22,8 +22,9 @@ from .outline import clean_ring
 from .part import FaceUp, Panel, Part, PartKind, Tab, frozen
 from .section import Foot, Sections, outward
 from .settings import BuildSettings
+from .stretch import Stretch, plan_turn
 
-__all__ = ["Floors", "lay_floor"]
+__all__ = ["Floors", "lay_floor", "walls_outline"]
 
 #: Chords per quarter of a rounded corner of the floor's outline.
 _QUARTER = 12
@@ -42,11 +43,19 @@ class Floors:
 
 
 def lay_floor(
-    facets: Facets, sections: Sections, joiners: Joiners, settings: BuildSettings, *, largest: tuple[float, float]
+    facets: Facets,
+    sections: Sections,
+    joiners: Joiners,
+    settings: BuildSettings,
+    *,
+    largest: tuple[float, float],
+    standing: tuple[float, float] | None = None,
 ) -> Floors:
     """Lay a floor under all walls that have feet; split it along the squares where it exceeds ``largest``.
 
     largest: (width, height) in mm of the biggest piece that stock and laser take.
+    standing: outer (length, width) in mm of the walls as they were measured once put up, joiners left
+    out; slots and outline then lie where the walls do stand, and so do the tabs of the outcome.
     """
     feet = [*sections.feet, *joiners.feet]
     if not settings.ground.wanted or not feet:
@@ -61,10 +70,18 @@ def lay_floor(
             continue
         level = facets.lowest(shell)
         walls = _footprint(facets, sections, shell.facets, settings)
+        stretch = None
+        if standing is not None:
+            stretch = Stretch.to(walls_outline(facets, sections, shell.facets, settings), plan_turn(facets), standing)
+            walls = stretch.shape(walls)
         outline = _rim(walls, settings.ground.rim)
         made = [_tab(foot, boards, facets, settings) for foot in own]
+        if stretch is not None:
+            made = [stretch.tab(tab) for tab in made]
         slots = [Polygon(tab.slot[:, :2]) for tab in made]
         origin = _grid_origin(facets, shell.facets)
+        if stretch is not None:
+            origin = stretch.points(origin[None])[0]
         square = settings.ground.square
         grid = _grid(_room(outline, walls), origin, square) if square else ()
         pieces = _split(outline, slots, origin, square, largest)
@@ -115,7 +132,14 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
     return Tab(foot.part, "", frozen(tab), frozen(slot), (ground.play_across, ground.play_along))
 
 
-def _footprint(facets: Facets, sections: Sections, ids: tuple[int, ...], settings: BuildSettings) -> Polygon:
+def walls_outline(facets: Facets, sections: Sections, ids: tuple[int, ...], settings: BuildSettings) -> Polygon:
+    """Return the plan of the standing walls of a shell without their joiners, bends rounded, openings ignored."""
+    return _footprint(facets, sections, ids, settings, joiners=False)
+
+
+def _footprint(
+    facets: Facets, sections: Sections, ids: tuple[int, ...], settings: BuildSettings, *, joiners: bool = True
+) -> Polygon:
     """Return what the standing walls of a shell cover of the plan, bends rounded, openings ignored."""
     thickness = settings.walls.thickness
     pulls = sections.pulls
@@ -136,7 +160,7 @@ def _footprint(facets: Facets, sections: Sections, ids: tuple[int, ...], setting
                 continue
             if edge_id in pulls.bends and facets.facets[edge.right].upright:
                 shapes.append(_bent_plan(facets, pulls.bends[edge_id].reference_radius, edge_id, thickness))
-            elif edge.role is Role.BREAK:
+            elif edge.role is Role.BREAK and joiners:
                 shapes.append(_joiner_plan(facets, edge_id, settings))
     return unary_union(shapes)
 

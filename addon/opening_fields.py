@@ -1,0 +1,72 @@
+"""What is saved with an opening: its kind and sizes. The object's mesh only shows them."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.props import BoolProperty, EnumProperty
+from bpy.types import PropertyGroup
+
+from .bridge import as_typed, to_units
+from .geometry.errors import GeometryError
+from .geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, opening_ring
+from .lengths import millimetres
+
+__all__ = ["KINDS", "StowfoldOpening", "redraw_opening", "size_of"]
+
+#: Identifier, label, tooltip, icon and number of each kind.
+KINDS = (
+    ("DOOR", "Door", "From the floor up, wide enough for a base", "IMPORT", 0),
+    ("WINDOW", "Window", "Above the floor, to be seen through", "MESH_GRID", 1),
+    ("HATCH", "Hatch", "A small square opening, as for sacks or letters", "SNAP_FACE", 2),
+    ("ARCH", "Arch", "A door with a round head", "SPHERECURVE", 3),
+)
+
+_DOOR = DEFAULT_SIZES[OpeningKind.DOOR]
+
+
+def size_of(fields: StowfoldOpening) -> OpeningSize:
+    """Return the sizes in mm as they were typed; a door and an arch stand on the floor."""
+    on_floor = fields.kind in {"DOOR", "ARCH"}
+    return OpeningSize(as_typed(fields.width), as_typed(fields.height), 0.0 if on_floor else as_typed(fields.sill))
+
+
+def redraw_opening(target: bpy.types.Object, scene: bpy.types.Scene) -> None:
+    """Give an opening's mesh the outline of its kind and sizes; sizes that are no opening leave it as it was."""
+    fields = target.stowfold.opening
+    try:
+        ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
+    except GeometryError:
+        return
+    mesh = target.data
+    mesh.clear_geometry()
+    mesh.from_pydata([(to_units(x, scene), 0.0, to_units(y, scene)) for x, y in ring], [], [tuple(range(len(ring)))])
+    mesh.update()
+
+
+def _changed(fields: StowfoldOpening, context: bpy.types.Context) -> None:
+    from . import results
+
+    if fields.is_opening and fields.id_data.type == "MESH":
+        redraw_opening(fields.id_data, context.scene)
+        results.suspect_all()
+
+
+def _chosen(fields: StowfoldOpening, context: bpy.types.Context) -> None:
+    usual = DEFAULT_SIZES[OpeningKind(fields.kind.lower())]
+    # each of them redraws
+    fields.width, fields.height, fields.sill = usual.width, usual.height, usual.sill
+
+
+class StowfoldOpening(PropertyGroup):
+    """Kind and sizes of a door, window, hatch or arch; all zero on other objects."""
+
+    is_opening: BoolProperty(name="Opening", description="This object cuts an opening into the wall it stands in")
+    kind: EnumProperty(name="Kind", description="What the opening is for", items=KINDS, update=_chosen)
+    width: millimetres(
+        "Width", "Clear width; 30 mm pass a 25 mm base with a hand's play", _DOOR.width, 1.0, 300.0, update=_changed
+    )
+    height: millimetres("Height", "Height over all, an arch's head included", _DOOR.height, 1.0, 300.0, update=_changed)
+    sill: millimetres("Sill", "Height of its lower edge above the floor", 0.0, 0.0, 200.0, update=_changed)
+
+
+CLASSES = (StowfoldOpening,)

@@ -1,0 +1,189 @@
+"""Openings as objects: added, undone, moved, copied, snapped, saved, read; and proposals put on the mesh."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+import numpy as np
+import pytest
+from mathutils import Matrix
+from stowfold import bridge, marks, results
+from stowfold.geometry.chain import run
+from stowfold.geometry.solid.find import find_facets
+from stowfold.geometry.solid.solid import Role
+
+
+def building(**fields):
+    assert bpy.ops.stowfold.add_building(**{"length": 9.0, "width": 6.0, **fields}) == {"FINISHED"}
+    return bpy.context.object
+
+
+def opening(kind, x, y=-3.0):
+    bpy.context.scene.cursor.location = (x, y, 0.0)
+    assert bpy.ops.stowfold.add_opening(kind=kind) == {"FINISHED"}
+    return bpy.context.object
+
+
+def facets_of(*objects):
+    bpy.context.view_layer.update()
+    return find_facets(bridge.read_solid(objects, bpy.context.scene))
+
+
+def windowed():
+    return bpy.context.temp_override(window=bpy.context.window_manager.windows[0])
+
+
+@pytest.mark.parametrize("scale", [0.001, 0.0254, 1.0])
+def test_a_door_cuts_its_wall_and_leaves_the_mesh_alone(scale):
+    scene = bpy.context.scene
+    scene.unit_settings.scale_length = scale
+    house = building(roof="GABLE")
+    before = [tuple(vertex.co) for vertex in house.data.vertices]
+    unit = bridge.mm_per_unit(scene)
+    door = opening("DOOR", 60.0 / unit, -3.0 / unit)
+    assert door.parent == house
+    facets = facets_of(house)
+    assert not facets.findings
+    front = facets.ring(facets.facets[0])
+    # 62 high, 9 squares long, less a door of 30 x 45 at 2.5 squares
+    x, y = front.T
+    assert abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2 == pytest.approx(62 * 228.6 - 30 * 45, abs=0.01)
+    assert sorted(set(np.round(x, 3)))[1:3] == pytest.approx([63.5 - 15, 63.5 + 15], abs=1e-3)
+    assert [tuple(vertex.co) for vertex in house.data.vertices] == before
+
+
+def test_adding_an_opening_is_undone_and_redone():
+    building()
+    with windowed():
+        bpy.ops.ed.undo_push(message="before")
+        bpy.ops.stowfold.add_opening("EXEC_DEFAULT", True, kind="WINDOW")
+        assert len(bpy.context.scene.objects) == 2
+        bpy.ops.ed.undo()
+        assert len(bpy.context.scene.objects) == 1
+        bpy.ops.ed.redo()
+        assert bpy.context.scene.objects["Window"].stowfold.opening.kind == "WINDOW"
+
+
+def test_sizes_are_changed_on_the_object_and_its_kind_brings_its_own():
+    house = building()
+    door = opening("DOOR", 60.0)
+    door.stowfold.opening.width = 40.0
+    bpy.context.view_layer.update()
+    assert door.dimensions.x == pytest.approx(40.0)
+    assert np.ptp(bridge.read_solid([house], bpy.context.scene).openings[0].points[:, 0]) == pytest.approx(40.0)
+    door.stowfold.opening.kind = "ARCH"
+    assert door.stowfold.opening.width == pytest.approx(32.0)
+    assert len(door.data.vertices) > 10
+
+
+def test_a_copy_that_was_moved_by_hand_snaps_to_the_nearest_wall_and_to_half_squares():
+    house = building()
+    door = opening("DOOR", 60.0)
+    copy = door.copy()
+    copy.data = door.data.copy()
+    bpy.context.collection.objects.link(copy)
+    copy.matrix_world = Matrix.Translation((222.0, 80.0, 9.0)) @ Matrix.Rotation(np.radians(80.0), 4, "Z")
+    for each in bpy.context.view_layer.objects:
+        each.select_set(each == copy)
+    assert bpy.ops.stowfold.snap_openings() == {"FINISHED"}
+    bpy.context.view_layer.update()
+    assert tuple(copy.matrix_world.translation) == pytest.approx((228.6, 76.2, 0.0), abs=1e-3)
+    assert not facets_of(house).findings
+    assert len(bridge.read_solid([house], bpy.context.scene).openings) == 2
+
+
+def test_openings_are_saved_and_appended_with_their_building(tmp_path: Path):
+    house = building()
+    opening("ARCH", 60.0)
+    path = tmp_path / "house.blend"
+    bpy.ops.wm.save_as_mainfile(filepath=str(path))
+    bpy.ops.wm.open_mainfile(filepath=str(path))
+    house = bpy.context.scene.objects["House"]
+    assert len(bridge.read_solid([house], bpy.context.scene).openings) == 1
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    bpy.context.scene.unit_settings.scale_length = 0.001
+    with bpy.data.libraries.load(str(path)) as (source, target):
+        target.objects = list(source.objects)
+    for each in target.objects:
+        bpy.context.scene.collection.objects.link(each)
+    house = bpy.context.scene.objects["House"]
+    facets = facets_of(house)
+    assert len(facets.ring(facets.facets[0])) > 10
+    assert bridge.find_block_out(bpy.context.scene) == (house,)
+
+
+def test_an_opening_away_from_walls_is_found_and_framed():
+    house = building()
+    door = opening("DOOR", 60.0)
+    door.location.y -= 60.0
+    bpy.context.view_layer.update()
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    report = results.for_object(house)
+    findings = report.outcome.findings
+    where = next(k for k, each in enumerate(findings) if each.code == "opening-off-wall")
+    assert "60 mm from the nearest wall" in findings[where].message
+    with windowed():
+        bpy.ops.stowfold.show_finding(index=where)
+    assert bpy.context.view_layer.objects.active == door
+
+
+def test_a_moved_opening_makes_the_last_check_stale():
+    house = building()
+    door = opening("DOOR", 60.0)
+    bpy.ops.stowfold.check()
+    door.location.x += 25.4
+    bpy.context.view_layer.update()
+    assert results.refresh_staleness(bpy.context.scene)
+    assert results.for_object(house).stale
+
+
+def test_proposed_breaks_are_cut_into_the_mesh_and_undone():
+    house = building(roof="GABLE")
+    opening("DOOR", 60.0)
+    faces = len(house.data.polygons)
+    with windowed():
+        bpy.ops.ed.undo_push(message="before")
+        assert bpy.ops.stowfold.mark_proposal("EXEC_DEFAULT", True, what="BREAKS") == {"FINISHED"}
+        house = bpy.context.scene.objects["House"]
+        assert len(house.data.polygons) == faces + 2
+        assert marks.read_roles(house.data).tolist().count(Role.BREAK) == 2
+        bpy.context.view_layer.update()
+        scene = bpy.context.scene
+        outcome = run(bridge.read_solid([house], scene), bridge.read_settings(scene), title="House")
+        assert outcome.proof.holds
+        assert len(outcome.joiners) == 2
+        # a second proposal finds nothing open
+        assert bpy.ops.stowfold.mark_proposal(what="BREAKS") == {"CANCELLED"}
+        bpy.ops.ed.undo()
+        house = bpy.context.scene.objects["House"]
+        assert len(house.data.polygons) == faces
+        assert Role.BREAK not in marks.read_roles(house.data)
+
+
+def test_proposed_breaks_are_cut_in_edit_mode_and_through_a_turned_and_scaled_object():
+    house = building()
+    house.rotation_euler.z = 0.4
+    house.scale = (2.0, 1.5, 1.0)
+    bpy.context.view_layer.update()
+    bpy.ops.object.mode_set(mode="EDIT")
+    assert bpy.ops.stowfold.mark_proposal(what="BREAKS") == {"FINISHED"}
+    bpy.ops.object.mode_set(mode="OBJECT")
+    scene = bpy.context.scene
+    outcome = run(bridge.read_solid([house], scene), bridge.read_settings(scene), title="House")
+    assert outcome.proof.holds
+    assert len(outcome.joiners) >= 2
+
+
+def test_proposed_bends_mark_a_plain_ring_of_walls():
+    mesh = bpy.data.meshes.new("Shed")
+    corners = [(0, 0), (200, 0), (200, 120), (0, 120)]
+    faces = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
+    mesh.from_pydata([(*c, z) for z in (0, 62) for c in corners], [], faces)
+        [(*c, z) for z in (0, 62) for c in corners], [], [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
+    )
+    shed = bpy.data.objects.new("Shed", mesh)
+    bpy.context.scene.unit_settings.scale_length = 0.001
+    bpy.context.collection.objects.link(shed)
+    assert bpy.ops.stowfold.mark_proposal(what="NET") == {"FINISHED"}
+    assert marks.read_roles(mesh).tolist().count(Role.FLEX) == 4
