@@ -179,9 +179,7 @@ def test_proposed_bends_mark_a_plain_ring_of_walls():
     mesh = bpy.data.meshes.new("Shed")
     corners = [(0, 0), (200, 0), (200, 120), (0, 120)]
     faces = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
-    mesh.from_pydata([(*c, z) for z in (0, 62) for c in corners], [], faces)
-        [(*c, z) for z in (0, 62) for c in corners], [], [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
-    )
+    mesh.from_pydata([(*corner, z) for z in (0, 62) for corner in corners], [], faces)
     shed = bpy.data.objects.new("Shed", mesh)
     bpy.context.scene.unit_settings.scale_length = 0.001
     bpy.context.collection.objects.link(shed)
