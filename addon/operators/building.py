@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import bpy
 import numpy as np
 from bpy.types import Context, Event, Mesh, Object, Operator, Scene, UILayout
@@ -12,7 +14,14 @@ from ..building_fields import BuildingFields
 from ..geometry.errors import BadSettingError, GeometryError
 from ..geometry.plan.carry import break_spots, carry_roles
 from ..geometry.plan.walls import BlockOut, PlanKind, Roof, RoofKind, block_out, outline_of, pitch_of_rise
+from ..geometry.play.hand import probes_of
+from ..geometry.play.stature import find_stature, read_statures
+from ..geometry.play.wall_height import passage_over
 from ..geometry.solid.solid import Role
+from ..selection import select_alone
+
+#: The hand that must fit: what it passes over, all others do.
+_LARGE_HAND = probes_of(find_stature("large", read_statures()))
 
 _FIELDS = tuple(BuildingFields.__annotations__)
 
@@ -58,8 +67,8 @@ def _fill(mesh: Mesh, block: BlockOut, scene: Scene) -> None:
     mesh.update()
 
 
-def draw_fields(layout: UILayout, fields: BuildingFields) -> None:
-    """Draw those fields that count for the chosen plan and roof."""
+def draw_fields(layout: UILayout, fields: BuildingFields, words: Callable[[UILayout, str], None] | None = None) -> None:
+    """Draw those fields that count for the chosen plan and roof, and with ``words`` what the wall height does."""
     column = layout.column()
     column.use_property_split = True
     column.use_property_decorate = False
@@ -71,6 +80,8 @@ def draw_fields(layout: UILayout, fields: BuildingFields) -> None:
         for name in ("length", "width") if fields.plan == "RECTANGLE" else ("length", "width", "bar", "wing"):
             sizes.prop(fields, name)
     column.prop(fields, "height")
+    if words is not None:
+        words(column, passage_over(as_typed(fields.height), _LARGE_HAND).sentence)
     column.prop(fields, "roof")
     if fields.roof != "NONE":
         column.prop(fields, "pitch_as")
@@ -116,9 +127,7 @@ class STOWFOLD_OT_add_building(BuildingFields, Operator):
         for name in _FIELDS:
             setattr(ours.building, name, getattr(self, name))
         context.collection.objects.link(target)
-        for each in context.view_layer.objects:
-            each.select_set(each == target)
-        context.view_layer.objects.active = target
+        select_alone(context, target)
         return {"FINISHED"}
 
     def draw(self, _context: Context) -> None:

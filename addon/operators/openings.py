@@ -16,6 +16,7 @@ from ..geometry.solid.facets import Facets
 from ..geometry.solid.find import find_facets
 from ..opening_fields import KINDS, redraw_opening, size_of
 from ..openings import stand_at
+from ..selection import select_alone
 
 _HINT = "Point at a wall, click to place · Ctrl: off the squares · Esc or right click: leave it"
 
@@ -188,9 +189,7 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
         if spot is not None:
             _adopt(target, context)
             stand_at(target, spot, scene)
-        for each in context.view_layer.objects:
-            each.select_set(each == target)
-        context.view_layer.objects.active = target
+        select_alone(context, target)
         return target
 
 

@@ -18,7 +18,7 @@ from .. import marks
 from ..bridge import to_units
 from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
-from . import findings, parts
+from . import findings, openings, parts
 from .strokes import draw_strokes
 
 __all__ = ["COLOURS", "PATTERNS", "attach", "dashes", "detach"]
@@ -192,6 +192,7 @@ def attach() -> None:
         space = bpy.types.SpaceView3D
         _handles.append(space.draw_handler_add(parts.draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW"))
+        _handles.append(space.draw_handler_add(openings.draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(_draw_legend, (), "WINDOW", "POST_PIXEL"))
         _handles.append(space.draw_handler_add(findings.draw, (), "WINDOW", "POST_PIXEL"))
 

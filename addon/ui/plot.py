@@ -39,7 +39,9 @@ class STOWFOLD_PT_plot(Step, Panel):
                 )
             if target.stowfold.building.was_added:
                 box = self.layout.box()
-                draw_fields(box, target.stowfold.building)
+                draw_fields(
+                    box, target.stowfold.building, lambda column, text: paragraph(column, context, text, beside=4)
+                )
                 box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
             if target.stowfold.opening.is_opening:
                 _draw_opening(self.layout.box(), target)
@@ -57,7 +59,9 @@ class STOWFOLD_PT_plot(Step, Panel):
 
 
 def _draw_openings(layout: UILayout) -> None:
-    grid = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+    column = layout.column(align=True)
+    column.label(text="Add to a Wall")
+    grid = column.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
     for name, label, _, icon, _ in KINDS:
         grid.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
 
