@@ -149,20 +149,22 @@ class _Faces:
         frame = self.frames[face[part[ring]]]
         points = frame[:, 0] + corners[:, :1] * frame[:, 1] + corners[:, 1:] * frame[:, 2]
         first = np.flatnonzero(ring[1:] == ring[:-1])
-        return _Edges(points[first], points[first + 1], part[ring[first]], self.owner[face])
+        of_face = part[ring[first]]
+        opening = np.flatnonzero(np.diff(of_face, prepend=-1))
+        return _Edges(points[first], points[first + 1], self.owner[face[of_face]], opening)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Edges:
     """The edges of flat faces, holes included, those of one face together.
 
-    start, end: (n, 3) mm. face: (n,) ascending. owner: per face, index of the blocker.
+    start, end: (n, 3) mm. owner: (n,) index of the blocker. first: index of each face's first edge.
     """
 
     start: np.ndarray
     end: np.ndarray
-    face: np.ndarray
     owner: np.ndarray
+    first: np.ndarray
 
     def along(self, azimuth: float, elevation: float, spots: np.ndarray, base: float) -> tuple[np.ndarray, np.ndarray]:
         """Return how far spots are from the faces seen along a way, (m,) mm, and from whose.
@@ -182,15 +184,14 @@ class _Edges:
         gap = (from_x - share * run_x) ** 2 + (from_y - share * run_y) ** 2
         closest = gap.argmin(axis=1)
         distance = np.sqrt(gap[np.arange(len(spots)), closest])
-        whose = self.owner[self.face[closest]]
+        whose = self.owner[closest]
 
         # The ends themselves are compared: neighbouring edges must judge their common corner alike.
         crossed = ((spot_y >= start_y) != (spot_y >= end_y)) & ((run_x * from_y > run_y * from_x) == (run_y > 0.0))
-        first = np.flatnonzero(np.diff(self.face, prepend=-1))
-        within = np.logical_xor.reduceat(crossed, first, axis=1)
+        within = np.logical_xor.reduceat(crossed, self.first, axis=1)
         pierced = within.any(axis=1)
         distance[pierced] = 0.0
-        whose[pierced] = self.owner[self.face[first]][within.argmax(axis=1)][pierced]
+        whose[pierced] = self.owner[self.first][within.argmax(axis=1)][pierced]
         return distance, whose
 
 

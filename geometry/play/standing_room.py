@@ -15,7 +15,7 @@ from itertools import combinations
 import numpy as np
 import shapely
 from shapely import affinity
-from shapely.geometry import MultiPolygon, Point, box
+from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Location, Severity, place
@@ -68,9 +68,9 @@ def snap_miniature(miniature: Miniature, squares: Squares, *, spot: Spot = Spot.
 
 def room_outline(squares: Squares) -> BaseGeometry:
     """Return the squares of the room as one area of the plan, mm."""
-    cells = [box(column, row, column + 1, row + 1) for row, column in np.argwhere(squares.inside)]
+    row, column = np.nonzero(squares.inside)
+    whole = shapely.union_all(shapely.box(column, row, column + 1, row + 1))
     (a, d), (b, e) = squares.size * squares.u[:2], squares.size * squares.v[:2]
-    whole = shapely.union_all(cells) if cells else MultiPolygon()
     return affinity.affine_transform(whole, [a, b, d, e, float(squares.origin[0]), float(squares.origin[1])])
 
 
@@ -104,11 +104,12 @@ def find_standing_room(
     passages = doorways([each for each in fixed if each.kind in _WALLS], floor)
     room.setflags(write=False)
     nearest.setflags(write=False)
+    outline = room_outline(squares)
     findings = (
         *_check_squares(squares, fixed, bends, gaps, len(standing), base),
         *_check_doorways(passages, base, floor),
-        *_check_miniatures(squares, standing, bends, miniatures),
-        *_check_furniture(squares, fixed, furniture),
+        *_check_miniatures(squares, outline, standing, bends, miniatures),
+        *_check_furniture(outline, fixed, furniture),
     )
     on_top = tuple((each.name, places_on_top(each, base)) for each in furniture)
     return StandingRoom(base, room, nearest, names, on_top, passages, findings)
@@ -195,10 +196,13 @@ def _check_doorways(passages: Iterable[Doorway], base: float, floor: float) -> l
 
 
 def _check_miniatures(
-    squares: Squares, standing: Sequence[Blocker], bends: Sequence[Bend], miniatures: Sequence[Miniature]
+    squares: Squares,
+    room: BaseGeometry,
+    standing: Sequence[Blocker],
+    bends: Sequence[Bend],
+    miniatures: Sequence[Miniature],
 ) -> list[Finding]:
     found = []
-    room = room_outline(squares)
     floor = float(squares.origin[2])
     for each in miniatures:
         spot, where = Point(each.foot[:2]), Location(point=place(each.foot))
@@ -206,7 +210,7 @@ def _check_miniatures(
         low_bends = bends if each.foot[2] < floor + BASE_LEVEL else ()
         gaps = _distances(standing, low_bends, each.foot[None, :2], float(each.foot[2]))[:, 0] - each.base / 2
         if inside and len(gaps) and gaps.min() < -SNAP:
-            culprit = [*standing, *low_bends][int(gaps.argmin())].name
+            culprit = [*(each.name for each in (*standing, *low_bends))][int(gaps.argmin())]
             found.append(
                 Finding(
                     Severity.WARNING,
@@ -245,15 +249,19 @@ def _check_miniatures(
     return found
 
 
-def _check_furniture(squares: Squares, fixed: Sequence[Blocker], furniture: Sequence[Blocker]) -> list[Finding]:
+def _check_furniture(room: BaseGeometry, fixed: Sequence[Blocker], furniture: Sequence[Blocker]) -> list[Finding]:
     """Report furniture that leaves the room, or crosses or hides in something else at the height of its foot."""
     found = []
-    room = room_outline(squares).buffer(SNAP)
+    room = room.buffer(SNAP)
     feet = [min(float(ring[:, 2].min()) for rings in each.faces for ring in rings) for each in furniture]
+    everything = [*furniture, *fixed]
+    cuts = {foot: footprints(everything, foot + BASE_LEVEL) for foot in sorted(set(feet))}
     for index, (piece, foot) in enumerate(zip(furniture, feet, strict=True)):
-        own = footprints([piece], foot + BASE_LEVEL)[0]
+        own = cuts[foot][index]
         own = own if own.area > AREA else own.convex_hull
-        where = Location(point=place((own.centroid.x, own.centroid.y, foot))) if not own.is_empty else Location()
+        if own.is_empty:
+            continue  # as flat as a rug: bases stand on it
+        where = Location(point=place((own.centroid.x, own.centroid.y, foot)))
         if not room.covers(own):
             found.append(
                 Finding(
@@ -266,14 +274,11 @@ def _check_furniture(squares: Squares, fixed: Sequence[Blocker], furniture: Sequ
             )
         core = own.buffer(-SNAP)
         # Of two that stand at one level the first reports; of a stack, whoever stands higher.
-        others = [
-            other
-            for k, other in enumerate(furniture)
-            if k != index and (feet[k] < foot - SNAP or (abs(feet[k] - foot) <= SNAP and k > index))
-        ]
-        rivals = [*fixed, *others]
-        for other, print_ in zip(rivals, footprints(rivals, foot + BASE_LEVEL), strict=True):
-            if not core.intersects(print_):
+        for k, (other, print_) in enumerate(zip(everything, cuts[foot], strict=True)):
+            reported = k < len(furniture) and (
+                k == index or feet[k] > foot + SNAP or (feet[k] > foot - SNAP and k < index)
+            )
+            if reported or not core.intersects(print_):
                 continue
             holds = print_.area > AREA and print_.buffer(SNAP).covers(own)
             held = print_.area > AREA and own.buffer(SNAP).covers(print_)

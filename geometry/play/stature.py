@@ -103,7 +103,8 @@ def _stature_from(table: Mapping[str, Any], place: str) -> Stature:
             raise UnreadableError(f"{place} has {key} = {value!r}, which cannot be used: a number is needed.")
         if not (isinstance(sources, dict) and isinstance(sources.get(key), str) and sources[key]):
             raise UnreadableError(f"{place} does not say where its {key} comes from; name it under sources.")
-    stature = Stature(**{key: float(table[key]) if key in measures else table[key] for key in known})
+    values: dict[str, Any] = {key: float(table[key]) if key in measures else table[key] for key in known}
+    stature = Stature(**values)
     _check(stature, measures)
     return stature
 

@@ -189,6 +189,7 @@ def test_furniture_that_overlaps(grid, walls, crate):
         "furniture-overlaps",
     ]
     assert found(crate("shelf", (167.8, 0.0, 0.0), (10.0, 10.0, 10.0))) == ()  # its back at the wall
+    assert found(chest, crate("rug", (-10.0, -10.0, 0.0), (60.0, 60.0, 1.0))) == ()
 
 
 @pytest.mark.parametrize(
