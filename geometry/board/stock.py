@@ -2,6 +2,7 @@
 
 ``read_stocks`` reads a file of them (``stocks.toml`` beside this module unless told otherwise),
 ``find_stock`` picks one by name, ``check_stock`` refuses numbers that no board can have.
+``read_tables`` and ``stock_from`` are the steps of reading, for files that hold more than stocks.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import Any
 
 from ..errors import BadSettingError, UnreadableError
 
-__all__ = ["Grain", "Stock", "check_stock", "find_stock", "read_stocks"]
+__all__ = ["Grain", "Stock", "check_stock", "find_stock", "read_number", "read_stocks", "read_tables", "stock_from"]
 
 _PACKAGED = Path(__file__).with_name("stocks.toml")
 
@@ -41,6 +42,7 @@ class Stock:
     cross_tension: bending stress that bridges may carry.
     link_width: narrowest link; bridge: shortest bridge that survives cutting and handling.
     sheet: (length, width), the longer first.
+    slide, press, glue: what a slot is wider than the board for a fit of this kind, None where not measured.
     calibration: None for catalogue values, otherwise what was measured, when, from which batch.
     sources: where each value comes from, by field name.
     """
@@ -58,6 +60,9 @@ class Stock:
     bridge: float
     sheet: tuple[float, float]
     grain: Grain
+    slide: float | None = None
+    press: float | None = None
+    glue: float | None = None
     calibration: str | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
 
@@ -69,6 +74,14 @@ def read_stocks(path: Path | None = None) -> tuple[Stock, ...]:
     BadSettingError where a value cannot be a board's.
     """
     path = _PACKAGED if path is None else path
+    return tuple(stock_from(table, place) for place, table in read_tables(path))
+
+
+def read_tables(path: Path) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    """Return the [[stock]] tables of a TOML file in its own order, each after the words that say where it stands.
+
+    Raises UnreadableError where the file is missing or torn, holds no table, or two of one name.
+    """
     try:
         with path.open("rb") as file:
             content = tomllib.load(file)
@@ -79,16 +92,19 @@ def read_stocks(path: Path | None = None) -> tuple[Stock, ...]:
     tables = content.get("stock")
     if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
         raise UnreadableError(f"The stock file {path} holds no [[stock]] table; at least one is needed.")
-    stocks = tuple(_stock_from(table, f"Stock {number} of {path}") for number, table in enumerate(tables, 1))
-    names = [stock.name for stock in stocks]
+    names = [table.get("name") for table in tables]
     for name in names:
         if names.count(name) > 1:
             raise UnreadableError(f"The stock file {path} holds {name} {names.count(name)} times; names must differ.")
-    return stocks
+    return tuple((f"Stock {number} of {path}", table) for number, table in enumerate(tables, 1))
 
 
-def _stock_from(table: Mapping[str, Any], place: str) -> Stock:
-    """Return the checked stock that one table describes."""
+def stock_from(table: Mapping[str, Any], place: str) -> Stock:
+    """Return the checked stock that one table describes; ``place`` says where it stands.
+
+    Raises UnreadableError for a value that is missing, unknown or of the wrong kind, BadSettingError
+    for one that cannot be a board's.
+    """
     known = {each.name: each for each in fields(Stock)}
     for key in table:
         if key not in known:
@@ -121,12 +137,12 @@ def _value(key: str, raw: object) -> object:
     if key == "sheet":
         if not (isinstance(raw, list) and len(raw) == 2):
             raise TypeError("length and width are needed")
-        return (_number(raw[0]), _number(raw[1]))
-    return _number(raw)
+        return (read_number(raw[0]), read_number(raw[1]))
+    return read_number(raw)
 
 
-def _number(raw: object) -> float:
-    """Return the number; TOML's true and false are none."""
+def read_number(raw: object) -> float:
+    """Return the number that a file holds, or raise TypeError; TOML's true and false are none."""
     if isinstance(raw, bool) or not isinstance(raw, (int, float)):
         raise TypeError("a number is needed")
     return float(raw)
@@ -159,6 +175,13 @@ def check_stock(stock: Stock) -> None:
     for what, size, unit in sizes:
         if not (math.isfinite(size) and size > 0.0):
             raise BadSettingError(f"The {what} of {stock.label} is {size:g} {unit}; it must be larger than 0.")
+    for fit in ("slide", "press", "glue"):
+        clearance = getattr(stock, fit)
+        if clearance is not None and not abs(clearance) < stock.thickness / 2.0:
+            raise BadSettingError(
+                f"The clearance of {stock.label} for a {fit} fit is {clearance:g} mm; "
+                f"it must be less than half the thickness of {stock.thickness:g} mm."
+            )
     if not 0.0 <= stock.thickness_tolerance < stock.thickness:
         raise BadSettingError(
             f"The thickness tolerance of {stock.label} is {stock.thickness_tolerance:g} mm; "

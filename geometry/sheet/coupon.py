@@ -1,0 +1,184 @@
+"""The coupon as parts: slats, a ladder of slots with a piece to try, and hinges, named by engraving.
+
+``lay_out_coupon`` makes and lays them out. Pieces keep their direction on the sheet, since both the
+beam and the board may differ with it: the slats named X are narrow along the laser's x.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Point, Polygon, box
+
+from ..board.coupon import CouponPlan, Rung, plan_coupon
+from ..board.lattice import lay_out_slits
+from ..board.stock import Grain, Stock
+from ..findings import Finding, in_order
+from ..flat.part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
+from .check import check_sheets
+from .laser import Laser
+from .layout import Layout, lay_out
+from .lettering import TEXT_HEIGHT_LEAST, letter, letter_width
+
+__all__ = ["Coupon", "lay_out_coupon", "make_coupon_parts"]
+
+# Sizes, mm. Common practice, no source: pieces that can be held, measured with a calliper and clamped.
+_SLAT_LENGTH = 25.0
+_SLOT_LENGTH = 15.0
+_SLOT_PITCH = 10.0
+_LADDER_EDGE = 6.0
+_TRY_LENGTH = 45.0
+_TRY_PLAY = 1.0
+_LEG = 32.0
+_HOLE = 1.25  # radius of the hole that takes the string
+_STAGE = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Coupon:
+    """A coupon ready to be cut. stocks: by name, as the sheets are drawn with them."""
+
+    plan: CouponPlan
+    parts: tuple[Part, ...]
+    layout: Layout
+    stocks: Mapping[str, Stock]
+    findings: tuple[Finding, ...]
+
+
+def lay_out_coupon(stock: Stock, laser: Laser, *, repeats: int = 1) -> Coupon:
+    """Plan the coupon of a stock, make its parts and lay them out on as few sheets as the packer finds.
+
+    Sheet files are named after the stock. Raises GeometryError where nothing can be made.
+    """
+    plan = plan_coupon(stock, repeats=repeats)
+    # a board without grain would let the layout turn pieces that must keep their direction
+    stocks = {stock.name: replace(stock, grain=Grain.WIDTH if stock.grain is Grain.WIDTH else Grain.LENGTH)}
+    parts = make_coupon_parts(plan, stock)
+    layout = lay_out(parts, stocks, laser)
+    if any(each.part == "X1" and abs(math.cos(each.turn)) < 0.5 for each in layout.placements):
+        parts = make_coupon_parts(plan, stock, turned=True)
+        layout = lay_out(parts, stocks, laser)
+    sheets = tuple(
+        replace(sheet, file=f"coupon-{stock.name}-{number}.svg") for number, sheet in enumerate(layout.sheets, 1)
+    )
+    layout = replace(layout, sheets=sheets)
+    findings = in_order([*layout.findings, *check_sheets(layout, {part.id: part for part in parts}, stocks, laser)])
+    return Coupon(plan, parts, layout, stocks, findings)
+
+
+def make_coupon_parts(plan: CouponPlan, stock: Stock, *, turned: bool = False) -> tuple[Part, ...]:
+    """Return the parts of a coupon, those of the combs first.
+
+    turned: the layout turns parts without grain of their own by a quarter, so X and Y change places.
+    """
+    upright = (math.pi / 2) if stock.grain is Grain.WIDTH else 0.0
+    slats = []
+    for letters, narrow_x in (("X", not turned), ("Y", turned)):
+        for number in range(1, plan.slats + 1):
+            slats.append(_slat(f"{letters}{number}", plan, stock, narrow_x=narrow_x, grain=upright))
+    return (
+        *slats,
+        _ladder(plan, stock, upright),
+        _try_piece(stock, upright),
+        *(_hinge(each, plan, stock) for each in plan.rungs),
+    )
+
+
+def _part(name: str, label: str, stock: Stock, outline: Polygon, grain: float, **more: object) -> Part:
+    return Part(
+        id=name,
+        label=label,
+        kind=PartKind.COUPON,
+        stock=stock.name,
+        thickness=stock.thickness,
+        face_up=FaceUp.OUTSIDE,
+        board_side=-1,
+        outline=outline,
+        panels=more.pop("panels", (_panel(outline),)),  # type: ignore[arg-type]
+        grain=grain,
+        stage=_STAGE,
+        **more,  # type: ignore[arg-type]
+    )
+
+
+def _panel(outline: Polygon) -> Panel:
+    """Return a panel that lies where it was cut."""
+    return Panel(
+        facet=-1,
+        faces=(),
+        ring=frozen(shapely.get_coordinates(outline.exterior)[:-1]),
+        holes=tuple(frozen(shapely.get_coordinates(hole)[:-1]) for hole in outline.interiors),
+        corners=frozen(np.zeros((0, 2))),
+        corner_points=frozen(np.zeros((0, 3))),
+        stands=frozen(np.eye(3, 4)),
+    )
+
+
+def _slat(name: str, plan: CouponPlan, stock: Stock, *, narrow_x: bool, grain: float) -> Part:
+    """Return one slat: drawn one pitch wide, so that its true width is one pitch less one kerf."""
+    width = plan.pitch - plan.kerf
+    size = (width, _SLAT_LENGTH) if narrow_x else (_SLAT_LENGTH, width)
+    spot = LabelSpot((size[0] / 2, size[1] / 2), math.pi / 2 if narrow_x else 0.0, _SLAT_LENGTH - 6.0, width - 3.0)
+    return _part(name, f"slat {name[1:]} of comb {name[0]}", stock, box(0.0, 0.0, *size), grain, label_spot=spot)
+
+
+def _ladder(plan: CouponPlan, stock: Stock, grain: float) -> Part:
+    """Return the plate with the slots; the number under each is its width as it is drawn."""
+    high = _LADDER_EDGE + 2.0 * TEXT_HEIGHT_LEAST
+    wide = _SLOT_PITCH * len(plan.slots) + _LADDER_EDGE
+    holes, engrave = [], []
+    for number, drawn in enumerate(plan.slots):
+        middle = _LADDER_EDGE / 2 + _SLOT_PITCH * (number + 0.5)
+        # holes are drawn half a kerf inside on either side
+        half, long = (drawn + plan.kerf) / 2, _SLOT_LENGTH + plan.kerf
+        holes.append(
+            [(middle - half, high), (middle + half, high), (middle + half, high + long), (middle - half, high + long)]
+        )
+        words = f"{drawn:.2f}"
+        left = middle - letter_width(words, TEXT_HEIGHT_LEAST) / 2
+        engrave += [stroke + np.array([left, _LADDER_EDGE]) for stroke in letter(words, TEXT_HEIGHT_LEAST)]
+    outline = Polygon(box(0.0, 0.0, wide, high + _SLOT_LENGTH + 2 * _LADDER_EDGE).exterior, holes)
+    spot = LabelSpot((wide / 2, high + _SLOT_LENGTH + 1.1 * _LADDER_EDGE), 0.0, 20.0, 4.0)
+    return _part("S", "ladder of slots", stock, outline, grain, engrave=tuple(map(frozen, engrave)), label_spot=spot)
+
+
+def _try_piece(stock: Stock, grain: float) -> Part:
+    width = _SLOT_LENGTH - _TRY_PLAY
+    spot = LabelSpot((width / 2, _TRY_LENGTH / 2), math.pi / 2, 12.0, 6.0)
+    return _part("T", "piece to try in the slots", stock, box(0.0, 0.0, width, _TRY_LENGTH), grain, label_spot=spot)
+
+
+def _hinge(rung: Rung, plan: CouponPlan, stock: Stock) -> Part:
+    """Return a hinge between two legs, each with a hole for the string at the arm; slits run along y."""
+    made = rung.lattice
+    wide, high = made.flat_width + 2 * _LEG, made.axis_length
+    middle = wide / 2
+    holes = [Point(middle + side * plan.arm, high / 2).buffer(_HOLE, quad_segs=8).exterior.coords for side in (-1, 1)]
+    outline = Polygon(box(0.0, 0.0, wide, high).exterior, holes)
+    legs = (box(0.0, 0.0, _LEG, high), box(_LEG + made.flat_width, 0.0, wide, high))
+    placed = PlacedLattice(
+        parent=0,
+        child=1,
+        host_edges=(),
+        origin=frozen(np.array([_LEG, 0.0])),
+        across=frozen(np.array([1.0, 0.0])),
+        along=frozen(np.array([0.0, 1.0])),
+        angle=made.angle,
+        lattice=made,
+        slits=lay_out_slits(made),
+    )
+    spot = LabelSpot((_LEG / 2 + 4.0, high / 2), math.pi / 2, high - 8.0, 8.0)
+    return _part(
+        rung.id,
+        f"hinge, {rung.differs}",
+        stock,
+        outline,
+        0.0 if rung.across_grain else math.pi / 2,
+        panels=tuple(_panel(leg) for leg in legs),
+        lattices=(placed,),
+        label_spot=spot,
+    )
