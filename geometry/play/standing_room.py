@@ -210,7 +210,8 @@ def _check_miniatures(
         low_bends = bends if each.foot[2] < floor + BASE_LEVEL else ()
         gaps = _distances(standing, low_bends, each.foot[None, :2], float(each.foot[2]))[:, 0] - each.base / 2
         if inside and len(gaps) and gaps.min() < -SNAP:
-            culprit = [*(each.name for each in (*standing, *low_bends))][int(gaps.argmin())]
+            names = [*(blocker.name for blocker in standing), *(bend.name for bend in low_bends)]
+            culprit = names[int(gaps.argmin())]
             found.append(
                 Finding(
                     Severity.WARNING,

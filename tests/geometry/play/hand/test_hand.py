@@ -143,3 +143,20 @@ def test_squares_that_are_not_of_the_room_count_nowhere(grid, walls):
 
 def test_no_seats_no_findings(grid, walls):
     assert check_hands(_map(grid(), walls(), _probe(), shoulders=np.empty((0, 3)))) == ()
+
+
+def test_the_building_may_be_turned_on_the_table(grid, walls, crate):
+    """Ways go round in steps of 15 degrees: a room turned by 30 with its seats and furniture gives the same room."""
+    turn, shift = math.radians(30.0), np.array([250.0, -90.0, 6.0])
+    spin = np.array([[math.cos(turn), -math.sin(turn), 0], [math.sin(turn), math.cos(turn), 0], [0, 0, 1]])
+
+    def moved(blocker):
+        faces = tuple(tuple(ring @ spin.T + shift for ring in rings) for rings in blocker.faces)
+        return replace(blocker, faces=faces)
+
+    still, blockers = grid(), [*walls(75.0), crate("chest", (4, 4, 0), (30, 20, 50), turn=0.3)]
+    there = replace(still, origin=spin @ still.origin + shift, u=spin @ still.u, v=spin @ still.v)
+    one = _map(still, blockers, _probe(40.0))
+    other = _map(there, [moved(each) for each in blockers], _probe(40.0), shoulders=SOUTH @ spin.T + shift)
+    np.testing.assert_allclose(one.margin, other.margin, atol=1e-9)
+    np.testing.assert_allclose(one.elevation, other.elevation)
