@@ -19,7 +19,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING
 
-from .geometry.errors import GeometryError, UnreadableError
+from .geometry.errors import BadSettingError, GeometryError, UnreadableError
 
 if TYPE_CHECKING:
     from .geometry.chain import Outcome, Settings
@@ -109,6 +109,11 @@ def _parser(program: str) -> argparse.ArgumentParser:
     )
     cut.add_argument("-o", "--output", metavar="DIR", type=Path, required=True, help="folder for the files")
     cut.add_argument("--anyway", action="store_true", help="write sheets in spite of findings of severity error")
+    cut.add_argument(
+        "--standing",
+        metavar="LENGTHxWIDTH",
+        help="cut the floor alone again, for walls that measure this over all once put up, in mm",
+    )
     cut.set_defaults(verb=_cut)
     check = verbs.add_parser("check", parents=[common], help="list findings and proof", description=_check.__doc__)
     check.add_argument("--json", metavar="PATH", type=Path, help="also write the report to this file")
@@ -122,10 +127,31 @@ def _cut(options: argparse.Namespace) -> int:
     from .summary import delivery_lines
 
     _check_folder(options.output)
+    if options.standing is not None:
+        return _cut_floor(options)
     outcome = _make(options)
     written = deliver(outcome, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
     print("\n".join(delivery_lines(outcome, written)))
     return _exit_code(outcome)
+
+
+def _cut_floor(options: argparse.Namespace) -> int:
+    from .geometry.floor_again import deliver_floor, floor_again
+    from .summary import floor_lines
+
+    standing = _read_standing(options.standing)
+    again = floor_again(_make(options), standing)
+    written = deliver_floor(again, options.output, date=datetime.date.today().isoformat())
+    print("\n".join(floor_lines(again, written)))
+    return _ERRORS if not written else _DONE
+
+
+def _read_standing(text: str) -> tuple[float, float]:
+    try:
+        length, width = (float(each) for each in text.lower().split("x"))
+    except ValueError:
+        raise BadSettingError(f"'{text}' is no size; give length and width in mm, like 240.4x165.2") from None
+    return length, width
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from . import building_fields, opening_fields, preferences, properties, results
-from .operators import building, export, find, openings, propose, roles, run, scene, stocks
+from .operators import building, export, find, floor, openings, propose, roles, run, scene, stocks
 from .overlay import roles as overlay
 from .ui import menus, sidebar
 
@@ -24,6 +24,7 @@ _CLASSES = (
     *run.CLASSES,
     *find.CLASSES,
     *export.CLASSES,
+    *floor.CLASSES,
     *menus.CLASSES,
     *sidebar.CLASSES,
 )

@@ -11,8 +11,9 @@ from .geometry.findings import Finding, Severity
 
 if TYPE_CHECKING:
     from .geometry.chain import Outcome
+    from .geometry.floor_again import FloorAgain
 
-__all__ = ["check_lines", "delivery_lines"]
+__all__ = ["check_lines", "delivery_lines", "floor_lines"]
 
 _WIDTH = 100
 
@@ -31,6 +32,17 @@ def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
         yield "  no sheets: there are findings of severity error; mend them, or say --anyway"
     yield f"  {_time(outcome)} of laser time; {_proof_word(outcome)}"
     yield from _finding_lines(outcome.findings)
+
+
+def floor_lines(again: FloorAgain, written: Sequence[Path]) -> Iterator[str]:
+    """Yield what ``cut --standing`` says: drawn and measured size, the sheets, and the findings."""
+    drawn, standing = (" x ".join(f"{side:.1f}" for side in size) for size in (again.drawn, again.standing))
+    yield f"{again.outcome.title}: floor for walls that measure {standing} mm, drawn as {drawn} mm"
+    for sheet, path in zip(again.layout.sheets, written, strict=False):
+        yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
+    if not written:
+        yield "  no sheets: there are findings of severity error; mend them first"
+    yield from _finding_lines(again.findings)
 
 
 def check_lines(outcome: Outcome) -> Iterator[str]:
@@ -83,4 +95,6 @@ def _time(outcome: Outcome) -> str:
 
 
 def _proof_word(outcome: Outcome) -> str:
+    if not outcome.parts:
+        return "nothing could be made to prove"
     return "the proof holds" if outcome.proof.holds else "the proof fails"

@@ -7,6 +7,7 @@ from bpy.types import Panel
 
 from .. import results
 from ..operators.export import STOWFOLD_OT_export
+from ..operators.floor import STOWFOLD_OT_cut_floor_again
 from ..properties import STOCKS
 from .step import Step
 from .words import paragraph
@@ -32,6 +33,8 @@ class STOWFOLD_PT_cut(Step, Panel):
         row = layout.row()
         row.scale_y = 1.4
         row.operator(STOWFOLD_OT_export.bl_idname, icon="EXPORT")
+        if not context.scene.stowfold.play_mat:
+            layout.operator(STOWFOLD_OT_cut_floor_again.bl_idname, icon="ARROW_LEFTRIGHT")
         paragraph(
             layout,
             context,
