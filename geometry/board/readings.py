@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-
 from ..errors import BadSettingError
 from ..findings import Finding, Severity
 from ..units import GRAVITY

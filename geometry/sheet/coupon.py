@@ -135,9 +135,7 @@ def _ladder(plan: CouponPlan, stock: Stock, grain: float) -> Part:
         middle = _LADDER_EDGE / 2 + _SLOT_PITCH * (number + 0.5)
         # holes are drawn half a kerf inside on either side
         half, long = (drawn + plan.kerf) / 2, _SLOT_LENGTH + plan.kerf
-        holes.append(
-            [(middle - half, high), (middle + half, high), (middle + half, high + long), (middle - half, high + long)]
-        )
+        holes.append(box(middle - half, high, middle + half, high + long).exterior.coords)
         words = f"{drawn:.2f}"
         left = middle - letter_width(words, TEXT_HEIGHT_LEAST) / 2
         engrave += [stroke + np.array([left, _LADDER_EDGE]) for stroke in letter(words, TEXT_HEIGHT_LEAST)]
