@@ -17,6 +17,8 @@ import numpy as np
 from . import marks
 from .geometry.errors import BadSettingError, UnreadableError
 from .geometry.solid.solid import Role, Solid, join_solids
+from .lengths import as_typed, mm_per_unit, to_units
+from .openings import openings_in, read_opening
 
 if TYPE_CHECKING:
     from bpy.types import Mesh, Object, Scene
@@ -34,24 +36,6 @@ __all__ = [
     "title_of",
     "to_units",
 ]
-
-
-def as_typed(value: float) -> float:
-    """Return the shortest decimal that the host's single-precision ``value`` can stand for.
-
-    What the maker typed as 25.4 is stored as 25.399999618...; geometry is to get 25.4.
-    """
-    return float(str(np.float32(value)))
-
-
-def mm_per_unit(scene: Scene) -> float:
-    """Return how many millimetres one unit of the scene is."""
-    return as_typed(scene.unit_settings.scale_length) * 1000.0
-
-
-def to_units(length_mm: float, scene: Scene) -> float:
-    """Return a length in mm in units of the scene."""
-    return length_mm / mm_per_unit(scene)
 
 
 def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...]:
@@ -106,12 +90,18 @@ def read_solid(objects: Sequence[Object], scene: Scene) -> Solid:
     Host ids of faces and edges are kept. A mirrored object's faces are turned round, so that their
     fronts stay fronts; openings come along. Raises UnreadableError for a mesh without faces or with unusable marks.
     """
-    from .openings import openings_in, read_opening
-
     solids = [_read_object(each, scene) for each in objects]
     solid = solids[0] if len(solids) == 1 else join_solids(solids)
-    openings = tuple(read_opening(each, scene) for each in openings_in(objects, scene))
+    openings = tuple(read_opening(each, scene) for each in openings_in(objects, scene, alone=_alone(objects, scene)))
     return replace(solid, openings=openings) if openings else solid
+
+
+def _alone(objects: Sequence[Object], scene: Scene) -> bool:
+    """Return whether no other block-out of the scene could own what stands free."""
+    try:
+        return set(find_block_out(scene)) <= set(objects)
+    except UnreadableError:
+        return True
 
 
 def _read_object(target: Object, scene: Scene) -> Solid:

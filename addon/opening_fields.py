@@ -6,10 +6,9 @@ import bpy
 from bpy.props import BoolProperty, EnumProperty
 from bpy.types import PropertyGroup
 
-from .bridge import as_typed, to_units
 from .geometry.errors import GeometryError
 from .geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, opening_ring
-from .lengths import millimetres
+from .lengths import as_typed, millimetres, to_units
 
 __all__ = ["KINDS", "StowfoldOpening", "redraw_opening", "size_of"]
 

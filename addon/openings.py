@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .bridge import find_block_out, mm_per_unit
-from .geometry.errors import GeometryError, UnreadableError
+from .geometry.errors import UnreadableError
 from .geometry.plan.opening import OpeningKind, opening_ring
 from .geometry.solid.opening import Opening
+from .lengths import mm_per_unit
 from .opening_fields import size_of
 
 if TYPE_CHECKING:
@@ -21,12 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["openings_in", "read_opening", "stand_at"]
 
 
-def openings_in(objects: Sequence[Object], scene: Scene) -> tuple[Object, ...]:
-    """Return the openings of a block-out: its children, and where it is the only one also those without a parent."""
-    try:
-        alone = set(find_block_out(scene)) <= set(objects)
-    except GeometryError:
-        alone = True
+def openings_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:
+    """Return the openings of a block-out: its children, and where it is ``alone`` also those without a parent."""
     found = []
     for each in scene.objects:
         if each.type != "MESH" or not each.stowfold.opening.is_opening:
