@@ -6,6 +6,7 @@ part is pushed down and to the left until it touches, so nothing of the map's co
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
@@ -53,17 +54,29 @@ class Bed:
         """Put a shape with the lower left corner of its box at (x, y)."""
         self.take(shape.upright + np.array([x, x, y, y, y, y]), shape.lying + np.array([y, y, x, x, x, x]))
 
-    def find(self, shape: Shape, mark: Stamp) -> tuple[float, float] | None:
-        """Return the place for the lower left corner of the shape's box, leftmost and then lowest, if there is one."""
+    def copied(self) -> Bed:
+        """Return a bed as full as this one, to be filled on in another way."""
+        bed = Bed(self.size, self.cell)
+        bed.map.bits, bed.map.widened = self.map.bits, self.map.widened
+        bed.upright, bed.lying, bed.area, bed.refused = self.upright, self.lying, self.area, set(self.refused)
+        return bed
+
+    def sight(self, shape: Shape, mark: Stamp) -> list[tuple[float, float]]:
+        """Return the first places, left to right and upward, where the map offers room for the shape's box."""
         width, height = (room - side for room, side in zip(self.size, shape.size, strict=True))
         if min(width, height) < -LENGTH:
-            return None
+            return []
         if len(self.upright) == 0:
-            return 0.0, 0.0
+            return [(0.0, 0.0)]
         self.effort += mark.effort
-        free = self.map.free(mark, shape.size)
-        room = (max(width, 0.0), max(height, 0.0))
-        for x, y in islice(self.map.corners(free), _TRIES):
+        return list(islice(self.map.corners(self.map.free(mark, shape.size)), _TRIES))
+
+    def settle(self, shape: Shape, places: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+        """Return where the lower left corner of the shape's box comes to rest, from the first place that holds it."""
+        if len(self.upright) == 0:
+            return places[0] if places else None
+        room = (max(self.size[0] - shape.size[0], 0.0), max(self.size[1] - shape.size[1], 0.0))
+        for x, y in places:
             self.effort += 10
             place = self._settle(shape, min(x, room[0]), min(y, room[1]), room)
             if place is not None:
@@ -84,10 +97,10 @@ class Bed:
                 return None
             x, y = right, above
         for _ in range(_PUSHES):
-            before = (x, y)
+            before = y
             x = _lowest(free_spans(shape.lying, y, self.lying, 0.0, room[0]), x)
             y = _lowest(free_spans(shape.upright, x, self.upright, 0.0, room[1]), y)
-            if before[0] - x <= LENGTH and before[1] - y <= LENGTH:
+            if before - y <= LENGTH:
                 break
         return x, y
 

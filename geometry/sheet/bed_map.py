@@ -7,8 +7,10 @@ The map errs on one side only: a place that it rules out is taken, one that it o
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -87,42 +89,59 @@ def _grouped(full: np.ndarray) -> Stamp:
 class BedMap:
     """The map of one sheet of ``size`` (width, height) mm; a cell is taken where its middle is.
 
-    Bits run up the first column, then up the second, and so on.
+    Bits run up the first column, then up the second, and so on, ``stride`` for each. shape: number of columns and
+    rows. widened: the map with each cell grown down.
     """
 
     size: tuple[float, float]
     cell: float
     bits: int = 0
-    _widened: list[int] = field(default_factory=list)
+    widened: list[int] = field(default_factory=list)
 
-    @property
-    def shape(self) -> tuple[int, int]:
-        """Number of columns and rows."""
-        return (max(1, int(np.ceil(self.size[0] / self.cell))), max(1, int(np.ceil(self.size[1] / self.cell))))
+    shape: tuple[int, int] = field(init=False)
+    stride: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        columns, rows = (max(1, math.ceil(side / self.cell)) for side in self.size)
+        self.shape = (columns, rows)
+        self.stride = 8 * (rows // 8 + 1)  # whole bytes, and at least one bit between columns
 
     def take(self, cut: np.ndarray) -> None:
         """Mark the slices of a shape, in the sheet's frame, as taken."""
         columns, rows = self.shape
-        at, low, high = _rows(cut, (np.arange(columns) + 0.5) * self.cell, self.cell)
-        grid = _grid(columns, rows, at, np.ceil(low - 0.5), np.ceil(high - 0.5))
-        self.bits |= int.from_bytes(np.packbits(grid.ravel(), bitorder="little").tobytes(), "little")
-        self._widened = []
+        level = (np.abs(cut[:, 3] - cut[:, 2]) + np.abs(cut[:, 5] - cut[:, 4])) < _EDGE
+        flat = cut[level] / self.cell
+        edges = np.clip(np.ceil(flat[:, [0, 1, 2, 4]] - 0.5), 0, [columns, columns, rows, rows]).astype(int)
+        for first, after, low, high in edges.tolist():
+            if after > first and high > low:
+                self.bits |= _spread((1 << high) - (1 << low), after - first, self.stride) << first * self.stride
+        at, low, high = _rows(cut[~level], (np.arange(columns) + 0.5) * self.cell, self.cell)
+        if len(at):
+            runs = np.stack([at, *np.clip(np.ceil(np.stack([low, high]) - 0.5), 0, rows)]).astype(int)
+            filled = [0] * columns
+            for column, bottom, top in runs.T.tolist():
+                filled[column] |= (1 << top) - (1 << bottom) if top > bottom else 0
+            self.bits |= int.from_bytes(
+                b"".join(each.to_bytes(self.stride // 8, "little") for each in filled), "little"
+            )
+        self.widened = []
 
     def _run(self, length: int) -> int:
         """Return the map with each cell taken that lies less than ``length`` below a taken one, in one column."""
-        if not self._widened:
-            self._widened = [self.bits]
+        if not self.widened:
+            self.widened = [self.bits]
         power = length.bit_length() - 1
-        while len(self._widened) <= power:
-            last = self._widened[-1]
-            self._widened.append(last | last >> (1 << len(self._widened) - 1))
-        wide = self._widened[power]
+        while len(self.widened) <= power:
+            last = self.widened[-1]
+            self.widened.append(last | last >> (1 << len(self.widened) - 1))
+        wide = self.widened[power]
         rest = length - (1 << power)
         return wide | wide >> rest if rest else wide
 
     def free(self, mark: Stamp, size: tuple[float, float]) -> int:
         """Return a map of the corners where the shape of ``mark`` with this box may lie; bits as in the map."""
         columns, rows = self.shape
+        stride = self.stride
         wide = int((self.size[0] - size[0]) / self.cell + 0.5 + _EDGE) + 1
         tall = int((self.size[1] - size[1]) / self.cell + 0.5 + _EDGE) + 1
         if size[0] > self.size[0] + _EDGE or size[1] > self.size[1] + _EDGE:
@@ -134,37 +153,33 @@ class BedMap:
                 column |= self._run(length) >> low
             reach = 1
             while 2 * reach <= count:
-                column |= column >> reach * rows
+                column |= column >> reach * stride
                 reach *= 2
             if reach < count:
-                column |= column >> (count - reach) * rows
-            taken |= column >> first * rows
-        return _allowed(min(wide, columns), min(tall, rows), rows) & ~taken
+                column |= column >> (count - reach) * stride
+            taken |= column >> first * stride
+        return _allowed(min(wide, columns), min(tall, rows), stride) & ~taken
 
     def corners(self, free: int) -> Iterator[tuple[float, float]]:
         """Yield the corners of a map of free places in mm, from left to right and upward."""
-        rows = self.shape[1]
         while free:
             lowest = free & -free
-            column, row = divmod(lowest.bit_length() - 1, rows)
+            column, row = divmod(lowest.bit_length() - 1, self.stride)
             yield column * self.cell, row * self.cell
             free ^= lowest
 
 
-_ALLOWED: dict[tuple[int, int, int], int] = {}
+@lru_cache(maxsize=4096)
+def _allowed(wide: int, tall: int, stride: int) -> int:
+    """Return the map of the first ``wide`` columns, each filled up to ``tall``."""
+    return _spread((1 << tall) - 1, wide, stride)
 
 
-def _allowed(wide: int, tall: int, rows: int) -> int:
-    """Return the map of the first ``wide`` columns, each filled up to ``tall``, for a sheet of so many rows."""
-    key = (wide, tall, rows)
-    if key not in _ALLOWED:
-        column = (1 << tall) - 1
-        filled, done = column, 1
-        while done < wide:
-            step = min(done, wide - done)
-            filled |= filled << step * rows
-            done += step
-        if len(_ALLOWED) > 4096:
-            _ALLOWED.clear()
-        _ALLOWED[key] = filled
-    return _ALLOWED[key]
+def _spread(column: int, count: int, stride: int) -> int:
+    """Return a column's bits repeated in so many columns."""
+    filled, done = column, 1
+    while done < count:
+        step = min(done, count - done)
+        filled |= filled << step * stride
+        done += step
+    return filled
