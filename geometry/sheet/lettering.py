@@ -1,7 +1,7 @@
 """Lettering: short names engraved with single strokes, where the standing model hides them.
 
 A laser engraves a line far faster than an area, so letters are single strokes (Hershey's, digitised
-in 1967 and free to use). A name too large for a hidden place goes into the waste beside the part.
+in 1967 and free to use). A name too large for a hidden place goes into the waste in the part's own notches or beside it.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from ..findings import Finding, Location, Severity
 from ..flat.part import LabelSpot, Part
 from ..tolerance import LENGTH
 from .laser import Laser
+from .waste import own_waste
 
 __all__ = ["TEXT_HEIGHT", "TEXT_HEIGHT_LEAST", "Label", "letter", "letter_width", "place_label"]
 
@@ -92,7 +93,7 @@ def letter_width(text: str, height: float) -> float:
 
 
 def place_label(part: Part, laser: Laser | None = None) -> Label:
-    """Place the part's id in its hidden spot, or else below the part in the waste.
+    """Place the part's id in its hidden spot, or else in the waste: in a notch or hole of the part, or below it.
 
     A spot that leaves less than TEXT_HEIGHT_LEAST is passed over with a finding.
     """
@@ -135,8 +136,10 @@ def _in_spot(text: str, spot: LabelSpot, height: float) -> tuple[np.ndarray, ...
 def _in_waste(part: Part, gap: float, findings: tuple[Finding, ...]) -> Label:
     strokes = letter(part.id, TEXT_HEIGHT_LEAST)
     low, high = _extent(strokes)
+    width, height = (float(side) for side in high - low)
     x0, y0, _, _ = part.outline.bounds
-    shift = np.array([x0, y0 - gap]) - [low[0], high[1]]
+    corner = own_waste(part.outline, (width, height), gap) or (x0, y0 - gap - height)
+    shift = np.array(corner) - low
     placed = tuple(stroke + shift for stroke in strokes)
     low, high = low + shift, high + shift
     return Label(part.id, placed, False, box(*low, *high), findings)

@@ -93,15 +93,18 @@ def _claimed(part: Part, drawn: DrawnPart, label: Label, reach: float) -> shapel
         areas.append(label.footprint)
     inside = shapely.buffer(shapely.union_all(areas), LENGTH)
     shapely.prepare(inside)
-    ends = []
+    rows = []
     for placed, lines in zip(part.lattices, drawn.slits, strict=True):
         # open slits end half a kerf beyond the outline, side by side along either edge
         along = lines.points @ placed.along
         upper = along > (along.min(initial=0.0) + along.max(initial=0.0)) / 2
-        ends += [lines.points[upper], lines.points[~upper]]
-    for points in (*ends, *part.engrave, *part.score, *label.strokes):
-        beyond = np.asarray(points)[~shapely.intersects_xy(inside, points)]
-        if len(beyond):
-            areas.append(shapely.multipoints(beyond).convex_hull)
-    grown = shapely.buffer(areas, reach, join_style="mitre", mitre_limit=_MITRE_LIMIT, cap_style="square")
-    return shapely.union_all(grown)
+        rows += [lines.points[upper], lines.points[~upper]]
+    beyond = []
+    for points in (*rows, *part.engrave, *part.score, *label.strokes):
+        strays = np.asarray(points)[~shapely.intersects_xy(inside, points)]
+        if len(strays):
+            beyond.append(shapely.multipoints(strays).convex_hull)
+    grown = shapely.buffer(areas, reach, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    # sixteen sides outside the circle keep the distance in all directions
+    strays_grown = shapely.buffer(beyond, reach / math.cos(math.pi / 16), quad_segs=4)
+    return shapely.union_all([*grown, *strays_grown])
