@@ -1,7 +1,8 @@
 """Lettering: short names engraved with single strokes, where the standing model hides them.
 
 A laser engraves a line far faster than an area, so letters are single strokes (Hershey's, digitised
-in 1967 and free to use). A name too large for a hidden place goes into the waste in the part's own notches or beside it.
+in 1967 and free to use). A name too large for a hidden place goes into the waste, in the part's own
+notches or beside it.
 """
 
 from __future__ import annotations

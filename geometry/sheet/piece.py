@@ -99,12 +99,13 @@ def _claimed(part: Part, drawn: DrawnPart, label: Label, reach: float) -> shapel
         along = lines.points @ placed.along
         upper = along > (along.min(initial=0.0) + along.max(initial=0.0)) / 2
         rows += [lines.points[upper], lines.points[~upper]]
+    # sixteen sides round a circle keep the distance in all directions, and no more of it to the sides of the sheet
+    corners = (np.arange(16) + 0.5) * (math.pi / 8)
+    ring = np.column_stack([np.cos(corners), np.sin(corners)]) * (reach / math.cos(math.pi / 16))
     beyond = []
     for points in (*rows, *part.engrave, *part.score, *label.strokes):
         strays = np.asarray(points)[~shapely.intersects_xy(inside, points)]
         if len(strays):
-            beyond.append(shapely.multipoints(strays).convex_hull)
+            beyond.append(shapely.multipoints((strays[:, None] + ring).reshape(-1, 2)).convex_hull)
     grown = shapely.buffer(areas, reach, join_style="mitre", mitre_limit=_MITRE_LIMIT)
-    # sixteen sides outside the circle keep the distance in all directions
-    strays_grown = shapely.buffer(beyond, reach / math.cos(math.pi / 16), quad_segs=4)
-    return shapely.union_all([*grown, *strays_grown])
+    return shapely.union_all([*grown, *beyond])
