@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
 import bpy
-from bpy.props import BoolProperty, EnumProperty
+from bpy.props import BoolProperty, EnumProperty, FloatProperty
 from bpy.types import PropertyGroup
 
 from .geometry.errors import GeometryError
 from .geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, opening_ring
+from .geometry.solid.opening import Leaf
 from .lengths import as_typed, millimetres, to_units
 
-__all__ = ["KINDS", "StowfoldOpening", "redraw_opening", "size_of"]
+__all__ = ["KINDS", "StowfoldOpening", "leaf_of", "redraw_opening", "size_of"]
 
 #: Identifier, label, tooltip, icon and number of each kind.
 KINDS = (
@@ -29,6 +32,13 @@ def size_of(fields: StowfoldOpening) -> OpeningSize:
     return OpeningSize(as_typed(fields.width), as_typed(fields.height), 0.0 if on_floor else as_typed(fields.sill))
 
 
+def leaf_of(fields: StowfoldOpening) -> Leaf | None:
+    """Return the leaf that closes an opening, or None where it stays open; an arch has none."""
+    if fields.leaf == "NONE" or fields.kind == "ARCH":
+        return None
+    return Leaf(on_left=fields.leaf == "LEFT", swing=float(fields.swing) * (-1.0 if fields.inward else 1.0))
+
+
 def redraw_opening(target: bpy.types.Object, scene: bpy.types.Scene) -> None:
     """Give an opening's mesh the outline of its kind and sizes; sizes that are no opening leave it as it was."""
     fields = target.stowfold.opening
@@ -43,11 +53,9 @@ def redraw_opening(target: bpy.types.Object, scene: bpy.types.Scene) -> None:
 
 
 def _changed(fields: StowfoldOpening, context: bpy.types.Context) -> None:
-    from . import results
-
     if fields.is_opening and fields.id_data.type == "MESH":
+        # the changed mesh makes the last check suspect
         redraw_opening(fields.id_data, context.scene)
-        results.suspect_all()
 
 
 def _chosen(fields: StowfoldOpening, context: bpy.types.Context) -> None:
@@ -65,6 +73,26 @@ class StowfoldOpening(PropertyGroup):
         "Width", "Clear width; 30 mm pass a 25 mm base with a hand's play", _DOOR.width, 1.0, 300.0, update=_changed
     )
     height: millimetres("Height", "Height over all, an arch's head included", _DOOR.height, 1.0, 300.0, update=_changed)
+    leaf: EnumProperty(
+        name="Leaf",
+        description="What closes the opening: a leaf left in the wall's board that swings on a lattice of its own",
+        items=(
+            ("NONE", "None", "Open", 0),
+            ("LEFT", "Hung Left", "The leaf hangs at the left jamb, seen from outside", 1),
+            ("RIGHT", "Hung Right", "The leaf hangs at the right jamb, seen from outside", 2),
+        ),
+        update=_changed,
+    )
+    swing: FloatProperty(
+        name="Opens To",
+        description="How far the leaf opens",
+        default=math.radians(100.0),
+        min=math.radians(20.0),
+        max=math.radians(150.0),
+        subtype="ANGLE",
+        update=_changed,
+    )
+    inward: BoolProperty(name="Into the Room", description="The leaf opens into the room", update=_changed)
     sill: millimetres("Sill", "Height of its lower edge above the floor", 0.0, 0.0, 200.0, update=_changed)
 
 

@@ -11,7 +11,7 @@ from .geometry.errors import UnreadableError
 from .geometry.plan.opening import OpeningKind, opening_ring
 from .geometry.solid.opening import Opening
 from .lengths import mm_per_unit
-from .opening_fields import size_of
+from .opening_fields import leaf_of, size_of
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
@@ -44,7 +44,8 @@ def read_opening(target: Object, scene: Scene) -> Opening:
     # its own x runs along the wall, its z upward; what is scaled by hand is cut as it is seen
     columns = np.column_stack([matrix[:3, 0], matrix[:3, 2], -matrix[:3, 1], matrix[:3, 3] * mm_per_unit(scene)])
     a, b, c = ((float(x), float(y), float(z), float(w)) for x, y, z, w in columns)
-    return Opening(target.name, opening_ring(OpeningKind(fields.kind.lower()), size_of(fields)), (a, b, c))
+    ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
+    return Opening(target.name, ring, (a, b, c), leaf_of(fields))
 
 
 def stand_at(target: Object, spot: WallSpot, scene: Scene) -> None:

@@ -20,6 +20,7 @@ from .flat.prove import prove
 from .flat.section import unfold
 from .flat.stops import make_stops
 from .flat.stow import Stow, stow_away
+from .flat.swings import check_swings
 from .outcome import Outcome, Proposal, Settings
 from .paper.guide import render_guide
 from .paper.report import build_report, dump_report
@@ -50,6 +51,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     parts = (*sections.parts, *joiners.parts, *floors.parts, *stops)
     tell(0.5)
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
+    swings = check_swings(parts, floors.tabs, settings)
     tell(0.7)
     by_id = {part.id: part for part in parts}
     stocks = settings.stocks
@@ -71,7 +73,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
         stow=stow,
         layout=layout,
         seconds=seconds,
-        findings=in_order(gathered([*proposed, *(finding for step in steps for finding in step.findings), *checked])),
+        findings=in_order(gathered([*proposed, *(finding for step in steps for finding in step.findings), *swings, *checked])),
     )
 
 

@@ -75,6 +75,11 @@ def _draw_opening(layout: UILayout, target: bpy.types.Object) -> None:
     sizes = column.column(align=True)
     for name in ("width", "height") if fields.kind in {"DOOR", "ARCH"} else ("width", "height", "sill"):
         sizes.prop(fields, name)
+    if fields.kind != "ARCH":
+        column.prop(fields, "leaf")
+        if fields.leaf != "NONE":
+            column.prop(fields, "swing")
+            column.prop(fields, "inward")
     row = layout.row(align=True)
     row.operator(STOWFOLD_OT_move_opening.bl_idname, icon="EMPTY_ARROWS")
     row.operator(STOWFOLD_OT_snap_openings.bl_idname, icon="SNAP_ON")

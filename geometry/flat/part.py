@@ -74,6 +74,7 @@ class PlacedLattice:
     origin + [0, flat_width] across + [0, axis_length] along.
     angle: signed bend angle in radians toward which the part folds, + away from the board side.
     slits: layout of the rows (its across and start/end along the two directions above).
+    swing: of a leaf, which stands shut with angle 0: how far it opens, signed as the angle is; 0 for corners.
     """
 
     parent: int
@@ -85,6 +86,7 @@ class PlacedLattice:
     angle: float
     lattice: Lattice
     slits: SlitLayout
+    swing: float = 0.0
 
     @property
     def zone(self) -> np.ndarray:

@@ -15,6 +15,7 @@ from ..solid.solid import Role
 from ..tolerance import SNAP
 from .flip import flipped
 from .hinges import Hinges, choose_hinges
+from .leaves import HungLeaf, hang_leaf, plan_leaves
 from .outline import clean_ring, replace_corners
 from .part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
 from .pulls import Pulled, Pulls, pull_back, stock_for
@@ -62,6 +63,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     """
     hinges = choose_hinges(facets)
     pulls = pull_back(facets, hinges.edges, settings)
+    leaves = plan_leaves(facets, settings)
     findings = [*hinges.findings]
     parts: list[Part] = []
     feet: list[Foot] = []
@@ -71,6 +73,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         kind = facets.shells[facets.facets[group[0]].shell].kind
         counts[kind] = counts.get(kind, 0) + 1
         builder = _Builder(facets, hinges, pulls, settings, group, f"{_PREFIX[kind][0]}{counts[kind]}")
+        builder.leaves = [leaf for leaf in leaves if leaf.facet in group]
         troubles = uncuttable(facets, pulls, group)
         findings += troubles
         if any(each.severity is Severity.ERROR for each in troubles):
@@ -79,6 +82,9 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         findings += builder.findings
         if part is None:
             continue
+        for leaf in builder.leaves:
+            part, troubles = hang_leaf(part, leaf, facets, settings)
+            findings += troubles
         parts.append(part)
         feet += builder.feet
         part_of.update(dict.fromkeys(group, part.id))
@@ -121,6 +127,7 @@ class _Builder:
         self.placed: dict[int, _Placed] = {}
         self.feet: list[Foot] = []
         self.findings: list[Finding] = []
+        self.leaves: list[HungLeaf] = []
 
     # -- placing --------------------------------------------------------------------------------
 
@@ -244,7 +251,7 @@ class _Builder:
         ground = self.settings.ground
         start, end = pulled.rings[0].sides[side]
         depth = self.settings.floor.thickness - ground.tab_short
-        bands = self._joiner_bands(facet)
+        bands = [*self._joiner_bands(facet), *(leaf.band for leaf in self.leaves if leaf.facet == facet.id)]
         points = []
         for span in tab_spans(float(start[0]), float(end[0]), bands, ground):
             points.append(tab_outline(span, float(start[1]), depth))

@@ -45,7 +45,7 @@ def loop_tolerances(
     loops = []
     findings = []
     for names, own in _loops(joiners):
-        lattices = [lattice for name in names for lattice in parts[name].lattices]
+        lattices = [lattice for name in names for lattice in parts[name].lattices if not lattice.swing]
         terms = (
             (
                 "board thickness",

@@ -106,7 +106,7 @@ def _laser_time(outcome: Outcome) -> str:
 
 def _bends(part: Part) -> str:
     words = [
-        f"of {abs(math.degrees(placed.angle)):.0f}°: {placed.lattice.rows} rows of slits,"
+        f"of {abs(math.degrees(placed.angle or placed.swing)):.0f}°: {placed.lattice.rows} rows of slits,"
         f" {length(placed.lattice.flat_width)} mm wide in the flat, inside radius"
         f" {length(placed.lattice.inside_radius)} mm."
         for placed in part.lattices

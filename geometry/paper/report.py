@@ -144,7 +144,7 @@ def _lattice(placed: PlacedLattice, part: Part) -> dict[str, Any]:
         "edges": [int(edge) for edge in placed.host_edges],
         "zone": _numbers(placed.zone),
         "axis": _numbers([middle, middle + placed.along * lattice.axis_length]),
-        "angle_deg": _degrees(placed.angle),
+        "angle_deg": _degrees(placed.angle or placed.swing),
         "axis_length": _number(lattice.axis_length),
         "thickness": _number(lattice.thickness),
         "rows": int(lattice.rows),

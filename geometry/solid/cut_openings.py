@@ -84,7 +84,7 @@ def cut_openings(facets: Facets, openings: Sequence[Opening]) -> Facets:
         findings += _thin_webs(facets, placed)
         side = _foot_side(facets, placed)
         facets = _cut_hole(facets, placed) if side is None else _cut_notch(facets, placed, side)
-    return replace(facets, findings=(*facets.findings, *findings))
+    return replace(facets, findings=(*facets.findings, *findings), openings=tuple(placed.opening for placed in cut))
 
 
 def _may_hold(facets: Facets, facet: Facet) -> bool:

@@ -8,6 +8,7 @@ from enum import StrEnum
 import numpy as np
 
 from ..findings import Finding
+from .opening import Opening
 from .solid import Role
 
 __all__ = ["Edge", "Facet", "Facets", "Frame", "Shell", "ShellKind"]
@@ -121,6 +122,7 @@ class Facets:
 
     points: (n, 3) mm, the welded points of the solid; rings and edges index them.
     noise: how far points lie from the planes of their facets, mm, at most.
+    openings: those that were cut out of walls as things of their own.
     """
 
     points: np.ndarray
@@ -130,6 +132,7 @@ class Facets:
     sources: tuple[str, ...]
     noise: float
     findings: tuple[Finding, ...]
+    openings: tuple[Opening, ...] = ()
 
     def lowest(self, shell: Shell) -> float:
         """Return the least height of a shell's outlines, mm."""

@@ -10,9 +10,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Opening"]
+__all__ = ["Leaf", "Opening"]
 
 Row = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A door or shutter that stays in the wall's board and swings on a lattice at one jamb.
+
+    on_left: hung at the end of the opening's own -x. swing: how far it opens, radians, + to the side
+    of the opening's own z.
+    """
+
+    on_left: bool = True
+    swing: float = np.radians(100.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +33,13 @@ class Opening:
 
     name: of the host's object. ring: outline in its own frame, x along the wall, y up from its foot,
     mm, without the first corner repeated, either way round. stands: three rows of the matrix from
-    (x, y, z) of that frame to model mm, z square to the wall.
+    (x, y, z) of that frame to model mm, z square to the wall. leaf: what closes it, if anything does.
     """
 
     name: str
     ring: tuple[tuple[float, float], ...]
     stands: tuple[Row, Row, Row]
+    leaf: Leaf | None = None
 
     @property
     def origin(self) -> np.ndarray:

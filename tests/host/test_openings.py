@@ -10,6 +10,7 @@ import pytest
 from mathutils import Matrix
 from stowfold import bridge, marks, results
 from stowfold.geometry.chain import run
+from stowfold.geometry.findings import Severity
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
 
@@ -185,3 +186,18 @@ def test_proposed_bends_mark_a_plain_ring_of_walls():
     bpy.context.collection.objects.link(shed)
     assert bpy.ops.stowfold.mark_proposal(what="NET") == {"FINISHED"}
     assert marks.read_roles(mesh).tolist().count(Role.FLEX) == 4
+
+
+def test_a_leaf_is_hung_cut_and_swings():
+    house = building()
+    door = opening("DOOR", 60.0)
+    door.stowfold.opening.leaf = "RIGHT"
+    door.stowfold.opening.inward = True
+    bpy.ops.stowfold.mark_proposal(what="BREAKS")
+    bpy.context.view_layer.update()
+    scene = bpy.context.scene
+    outcome = run(bridge.read_solid([house], scene), bridge.read_settings(scene), title="House")
+    swings = [lattice.swing for part in outcome.parts for lattice in part.lattices if lattice.swing]
+    assert [abs(swing) for swing in swings] == pytest.approx([np.radians(100.0)])
+    assert outcome.proof.holds
+    assert not [finding for finding in outcome.findings if finding.severity is Severity.ERROR]
