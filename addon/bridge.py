@@ -18,6 +18,7 @@ from . import marks
 from .geometry.errors import BadSettingError, UnreadableError
 from .geometry.solid.solid import Role, Solid, join_solids
 from .lengths import as_typed, mm_per_unit, to_units
+from .measuring import known_stocks
 from .openings import openings_in, read_opening
 
 if TYPE_CHECKING:
@@ -176,13 +177,12 @@ def read_settings(scene: Scene) -> Settings:
     Raises BadSettingError for a stock that is not known any more.
     """
     # needs the packages of the chain: only called when something is to be made
-    from .geometry.board.stock import read_stocks
     from .geometry.chain import Proposal, Settings
     from .geometry.flat.settings import BoardFace, FloorSettings, HingeSettings, JoinerSettings
     from .geometry.sheet.laser import Laser
 
     chosen = scene.stowfold
-    stocks = {stock.name: _measured(stock, scene) for stock in read_stocks()}
+    stocks = known_stocks(scene)
 
     def stock_for(kind: str) -> Stock:
         name = getattr(chosen.stocks, kind)
@@ -190,10 +190,11 @@ def read_settings(scene: Scene) -> Settings:
             raise BadSettingError(f"The stock chosen for the {kind} is not known any more; choose another one")
         return stocks[name]
 
+    walls = stock_for("walls")
     square = as_typed(chosen.square)
     joiner = chosen.joiner
     return Settings(
-        walls=stock_for("walls"),
+        walls=walls,
         roof=stock_for("roof"),
         floor=stock_for("floor"),
         joiners=stock_for("joiners"),
@@ -217,17 +218,8 @@ def read_settings(scene: Scene) -> Settings:
         ground=FloorSettings(
             wanted=not chosen.play_mat,
             rim=as_typed(chosen.rim),
+            play_across=FloorSettings().play_across if walls.slide is None else walls.slide,
             square=square if chosen.engrave_grid else None,
         ),
         propose=Proposal(chosen.propose.lower()),
-    )
-
-
-def _measured(stock: Stock, scene: Scene) -> Stock:
-    """Return the stock with the maker's own thickness and kerf, where there are some."""
-    own = scene.stowfold.measured.get(stock.name)
-    if own is None:
-        return stock
-    return replace(
-        stock, thickness=as_typed(own.thickness), kerf=as_typed(own.kerf), calibration="thickness and kerf measured"
     )

@@ -1,8 +1,9 @@
 """The command line: the same flow without a window.
 
-``stowfold cut FILE.blend -o DIR`` and ``stowfold check FILE.blend``; inside Blender the same words
-after ``blender --command``. Exit codes: 0 done, 1 findings of severity error, 2 cannot go on (one
-sentence on standard error). The maker's file is only read, and no script in it is run.
+``stowfold cut FILE.blend -o DIR``, ``stowfold check FILE.blend`` and ``stowfold coupon STOCK -o DIR``;
+inside Blender the same words after ``blender --command``. Exit codes: 0 done, 1 findings of severity
+error, 2 cannot go on (one sentence on standard error). The maker's file is only read, and no script
+in it is run.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from .geometry.errors import BadSettingError, GeometryError, UnreadableError
 
 if TYPE_CHECKING:
     from .geometry.chain import Outcome, Settings
+    from .geometry.sheet.coupon import Coupon
     from .geometry.solid.solid import Solid
 
 __all__ = ["main", "run_in_blender"]
@@ -118,6 +120,19 @@ def _parser(program: str) -> argparse.ArgumentParser:
     check = verbs.add_parser("check", parents=[common], help="list findings and proof", description=_check.__doc__)
     check.add_argument("--json", metavar="PATH", type=Path, help="also write the report to this file")
     check.set_defaults(verb=_check)
+    coupon = verbs.add_parser(
+        "coupon", help="write test pieces for a stock, and a page to fill in", description=_coupon.__doc__
+    )
+    coupon.add_argument("stock", metavar="STOCK", help="board to test, packaged or your own")
+    coupon.add_argument("-o", "--output", metavar="DIR", type=Path, required=True, help="folder for the files")
+    coupon.add_argument("--repeats", metavar="N", type=int, default=1, help="how many of each hinge (default: 1)")
+    coupon.add_argument(
+        "--bed", metavar="MM", type=float, nargs=2, help="width and depth of the laser's bed (default: 600 300)"
+    )
+    coupon.add_argument(
+        "--stock-folder", metavar="DIR", type=Path, help="folder of your own stocks (default: where they are kept)"
+    )
+    coupon.set_defaults(verb=_coupon)
     return parser
 
 
@@ -165,7 +180,31 @@ def _check(options: argparse.Namespace) -> int:
     return _exit_code(outcome)
 
 
-def _exit_code(outcome: Outcome) -> int:
+def _coupon(options: argparse.Namespace) -> int:
+    """Write cut files of test pieces for one stock and a page to fill in; Blender itself is not needed."""
+    from . import stock_library
+    from .geometry.board.stock import find_stock
+    from .geometry.paper.coupon_sheet import deliver_coupon
+    from .geometry.sheet.coupon import lay_out_coupon
+    from .geometry.sheet.laser import Laser
+
+    _check_folder(options.output)
+    if options.stock_folder is not None:
+        stock_library.use_folder(options.stock_folder)
+    trouble = stock_library.trouble()
+    if trouble is not None:
+        print(f"stowfold: {trouble}", file=sys.stderr)
+    stock = find_stock(options.stock, (entry.stock for entry in stock_library.entries().values()))
+    laser = Laser() if options.bed is None else Laser(bed=tuple(options.bed))
+    made = lay_out_coupon(stock, laser, repeats=options.repeats)
+    for path in deliver_coupon(made, stock, laser, options.output, date=datetime.date.today().isoformat()):
+        print(path)
+    for finding in made.findings:
+        print(f"{finding.severity.value}: {finding.message}")
+    return _exit_code(made)
+
+
+def _exit_code(outcome: Outcome | Coupon) -> int:
     from .geometry.findings import Severity, worst
 
     return _ERRORS if worst(outcome.findings) is Severity.ERROR else _DONE
@@ -211,11 +250,12 @@ def _read(options: argparse.Namespace) -> tuple[Solid, Settings, str]:
 
 def _with_options(settings: Settings, options: argparse.Namespace) -> Settings:
     """Return the file's settings with what the command line says instead."""
-    from .geometry.board.stock import find_stock, read_stocks
+    from . import stock_library
+    from .geometry.board.stock import find_stock
     from .geometry.chain import Proposal
 
     if options.stock is not None:
-        stock = find_stock(options.stock, read_stocks())
+        stock = find_stock(options.stock, (entry.stock for entry in stock_library.entries().values()))
         settings = replace(settings, walls=stock, roof=stock, floor=stock, joiners=stock)
     if options.propose is not None:
         settings = replace(settings, propose=Proposal(options.propose))

@@ -2,16 +2,44 @@
 
 from __future__ import annotations
 
+import bpy
+from bpy.props import StringProperty
 from bpy.types import AddonPreferences
+
+from . import results, stock_library
+
+
+def _moved(_preferences: AddonPreferences, _context: bpy.types.Context) -> None:
+    results.suspect_all()
 
 
 class StowfoldPreferences(AddonPreferences):
-    """Says where the settings are; there are none that do not belong to a file."""
+    """Where the maker's own stocks and lasers are kept; all other settings belong to a file."""
 
     bl_idname = __package__
 
+    stock_folder: StringProperty(
+        name="Own Stocks",
+        description="Folder of your own stocks; where none is chosen, one that updates leave alone",
+        subtype="DIR_PATH",
+        update=_moved,
+    )
+    laser_folder: StringProperty(
+        name="Own Lasers",
+        description="Folder of your own lasers; where none is chosen, one that updates leave alone",
+        subtype="DIR_PATH",
+    )
+
     def draw(self, _context: object) -> None:
-        self.layout.label(text="Settings are saved with each file: sidebar of the 3D view, tab Stowfold")
+        column = self.layout.column()
+        column.use_property_split = True
+        column.prop(self, "stock_folder")
+        column.prop(self, "laser_folder")
+        column.label(text=f"Own stocks are kept in {stock_library.path()}")
+        trouble = stock_library.trouble()
+        if trouble is not None:
+            column.label(text=trouble, icon="ERROR")
+        column.label(text="All other settings are saved with each file: sidebar of the 3D view, tab Stowfold")
 
 
 CLASSES = (StowfoldPreferences,)

@@ -6,8 +6,6 @@ is why they carry the one length subtype of the host that ignores it.
 
 from __future__ import annotations
 
-import zlib
-
 import bpy
 from bpy.props import (
     BoolProperty,
@@ -21,31 +19,11 @@ from bpy.types import PropertyGroup
 
 from . import results
 from .building_fields import StowfoldBuilding
-from .geometry.board.stock import read_stocks
 from .geometry.flat.settings import FloorSettings, HingeSettings, JoinerSettings
 from .geometry.sheet.laser import Laser
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
-
-#: Stocks with their catalogue values, read once.
-STOCKS = {stock.name: stock for stock in read_stocks()}
-
-
-def _stock_items() -> tuple[tuple[str, str, str, int], ...]:
-    # files store the number of an enum, so it must not depend on the order of the catalogue
-    return tuple(
-        (
-            stock.name,
-            stock.label,
-            f"{stock.thickness:g} mm, sheet {stock.sheet[0]:g} x {stock.sheet[1]:g} mm, grain {stock.grain.value}",
-            zlib.crc32(stock.name.encode()) >> 1,
-        )
-        for stock in STOCKS.values()
-    )
-
-
-_STOCK_ITEMS = _stock_items()
-_DEFAULT_STOCK = _STOCK_ITEMS[0][0]
+from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldStocks
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -63,29 +41,9 @@ def _mm(name: str, description: str, default: float, least: float = 0.0, most: f
     return millimetres(name, description, default, least, most, update=_touched)
 
 
-def _stock(name: str, description: str) -> object:
-    return EnumProperty(name=name, description=description, items=_STOCK_ITEMS, default=_DEFAULT_STOCK, update=_touched)
-
-
 _JOINER = JoinerSettings()
 _FLOOR = FloorSettings()
 _LASER = Laser()
-
-
-class StowfoldStocks(PropertyGroup):
-    """Which board each kind of part is cut from."""
-
-    walls: _stock("Walls", "Board of the wall sections")
-    roof: _stock("Roof", "Board of the roof")
-    floor: _stock("Floor", "Board of the floor")
-    joiners: _stock("Joiners", "Board of the joiners' cores and cheeks")
-
-
-class StowfoldMeasured(PropertyGroup):
-    """What the maker measured on a stock; the name is the stock's."""
-
-    thickness: _mm("Thickness", "Thickness measured with a calliper, the mean of several places", 3.0, 0.1, 10.0)
-    kerf: _mm("Kerf", "Width that one pass of the laser removes, measured on a test cut", 0.15, 0.0, 1.0)
 
 
 class StowfoldJoiner(PropertyGroup):
@@ -161,6 +119,7 @@ class StowfoldScene(PropertyGroup):
     laser: PointerProperty(type=StowfoldLaser)
     stocks: PointerProperty(type=StowfoldStocks)
     measured: CollectionProperty(type=StowfoldMeasured)
+    coupon: PointerProperty(type=StowfoldCoupon)
 
 
 class StowfoldObject(PropertyGroup):
@@ -201,8 +160,6 @@ class StowfoldView(PropertyGroup):
 
 
 CLASSES = (
-    StowfoldStocks,
-    StowfoldMeasured,
     StowfoldJoiner,
     StowfoldLaser,
     StowfoldScene,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import bpy
 
-from . import building_fields, opening_fields, preferences, properties, results
-from .operators import building, export, find, floor, openings, propose, roles, run, scene, stocks
+from . import building_fields, opening_fields, preferences, properties, results, stock_fields
+from .operators import building, coupon, export, find, floor, openings, propose, roles, run, scene, stocks
 from .overlay import roles as overlay
 from .ui import menus, sidebar
 
@@ -13,6 +13,7 @@ from .ui import menus, sidebar
 _CLASSES = (
     *building_fields.CLASSES,
     *opening_fields.CLASSES,
+    *stock_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *scene.CLASSES,
@@ -21,6 +22,7 @@ _CLASSES = (
     *roles.CLASSES,
     *propose.CLASSES,
     *stocks.CLASSES,
+    *coupon.CLASSES,
     *run.CLASSES,
     *find.CLASSES,
     *export.CLASSES,

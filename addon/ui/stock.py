@@ -1,16 +1,45 @@
-"""The step of stock: boards, what was measured on them, and the laser."""
+"""The step of stock: boards, what was measured on them, the coupon's readings, and the laser."""
 
 from __future__ import annotations
 
 import bpy
-from bpy.types import Panel, UILayout
+from bpy.types import Panel, PropertyGroup, UILayout
 
-from ..operators.stocks import STOWFOLD_OT_forget_measured, STOWFOLD_OT_measure_stock
-from ..properties import STOCKS
+from .. import stock_library
+from ..geometry.board.calibration import MEASURED
+from ..geometry.board.library import Entry
+from ..operators.coupon import (
+    STOWFOLD_OT_add_reading,
+    STOWFOLD_OT_apply_readings,
+    STOWFOLD_OT_cut_coupon,
+    STOWFOLD_OT_enter_readings,
+    STOWFOLD_OT_remove_reading,
+)
+from ..operators.stocks import (
+    STOWFOLD_OT_copy_stock,
+    STOWFOLD_OT_delete_stock,
+    STOWFOLD_OT_edit_stock,
+    STOWFOLD_OT_forget_measured,
+    STOWFOLD_OT_measure_stock,
+    STOWFOLD_OT_save_calibration,
+    STOWFOLD_OT_set_bed,
+)
 from .step import Step
 from .words import paragraph
 
 _KINDS = (("walls", "Walls"), ("roof", "Roof"), ("floor", "Floor"), ("joiners", "Joiners"))
+
+#: Sections of the form: heading, kinds of readings with the label of their button, fields of each line.
+_FORM = (
+    ("Thickness, in several places", (("THICKNESS", "Place"),), ("size",)),
+    ("Kerf: stacks of slats", (("STACK_X", "Stack X"), ("STACK_Y", "Stack Y")), ("slats", "size")),
+    ("Fits: number beside the slot", (("SLIDE", "Slide"), ("PRESS", "Press"), ("GLUE", "Glue")), ("size",)),
+    ("Stiffness: weights on hinges", (("HUNG", "Weight"),), ("hinge", "mass", "arm", "angle")),
+    ("Strength: hinges that broke", (("BROKEN", "Break"),), ("hinge", "angle", "failed")),
+)
+
+#: Beds that many hobby lasers have, mm. Common practice, no source.
+_BEDS = ((400.0, 400.0), (600.0, 300.0))
 
 
 class STOWFOLD_PT_stock(Step, Panel):
@@ -20,6 +49,9 @@ class STOWFOLD_PT_stock(Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         ours = context.scene.stowfold
+        trouble = stock_library.trouble()
+        if trouble is not None:
+            paragraph(self.layout, context, trouble, icon="ERROR")
         column = self.settings_layout()
         for kind, label in _KINDS:
             column.prop(ours.stocks, kind, text=label)
@@ -29,24 +61,108 @@ class STOWFOLD_PT_stock(Step, Panel):
 
 def _draw_stock(layout: UILayout, context: bpy.types.Context, name: str) -> None:
     box = layout.box()
-    measured = context.scene.stowfold.measured
-    stock = STOCKS.get(name)
-    if stock is None:
+    entry = stock_library.entries().get(name)
+    if entry is None:
         paragraph(box, context, "This board is no longer known; choose another one.", icon="CANCEL")
         return
-    row = box.row()
-    row.label(text=stock.label)
+    row = box.row(align=True)
+    row.label(text=f"{entry.base.label}, own" if entry.own else entry.base.label)
+    row.operator(STOWFOLD_OT_copy_stock.bl_idname, text="", icon="DUPLICATE").stock = name
+    if entry.own:
+        row.operator(STOWFOLD_OT_edit_stock.bl_idname, text="", icon="PREFERENCES").stock = name
+        row.operator(STOWFOLD_OT_delete_stock.bl_idname, text="", icon="TRASH").stock = name
+    measured = context.scene.stowfold.measured
     index = measured.find(name)
     if index < 0:
-        row.operator(STOWFOLD_OT_measure_stock.bl_idname, text="", icon="GREASEPENCIL").stock = name
-        box.label(text=f"{stock.thickness:g} mm, kerf {stock.kerf:g} mm: catalogue values")
-        return
-    row.operator(STOWFOLD_OT_forget_measured.bl_idname, text="", icon="LOOP_BACK").stock = name
+        _draw_library_values(box, context, entry)
+    else:
+        _draw_measured(box, context, measured[index])
+    row = box.row(align=True)
+    row.operator(STOWFOLD_OT_cut_coupon.bl_idname, text="Cut Coupon...", icon="FILE_NEW").stock = name
+    row.operator(STOWFOLD_OT_enter_readings.bl_idname, text="Enter Readings", icon="IMPORT").stock = name
+
+
+def _draw_library_values(box: UILayout, context: bpy.types.Context, entry: Entry) -> None:
+    stock = entry.stock
+    row = box.row()
+    row.label(text=f"{stock.thickness:g} mm, kerf {stock.kerf:g} mm")
+    row.operator(STOWFOLD_OT_measure_stock.bl_idname, text="", icon="GREASEPENCIL").stock = stock.name
+    said = stock.calibration or "catalogue values: cut a coupon before you trust a hinge"
+    paragraph(box, context, f"{said[0].upper()}{said[1:]}", icon="CHECKMARK" if stock.calibration else "INFO")
+
+
+def _draw_measured(box: UILayout, context: bpy.types.Context, own: PropertyGroup) -> None:
+    known = " ".join(part for part in (own.date, f"batch {own.batch}" if own.batch else "") if part)
+    row = box.row(align=True)
+    row.label(text=f"Calibrated {known}" if known else "Measured, in this file", icon="CHECKMARK")
+    row.operator(STOWFOLD_OT_save_calibration.bl_idname, text="", icon="FILE_TICK").stock = own.name
+    row.operator(STOWFOLD_OT_forget_measured.bl_idname, text="", icon="LOOP_BACK").stock = own.name
     column = box.column()
     column.use_property_split = True
     column.use_property_decorate = False
-    column.prop(measured[index], "thickness")
-    column.prop(measured[index], "kerf")
+    for each in MEASURED:
+        row = column.row(align=True)
+        row.prop(own, f"use_{each.name}", text="")
+        value = row.row()
+        value.active = getattr(own, f"use_{each.name}")
+        value.prop(own, each.name)
+    for name in ("batch", "machine", "date"):
+        column.prop(own, name)
+
+
+class STOWFOLD_PT_readings(Step, Panel):
+    bl_idname = "STOWFOLD_PT_readings"
+    bl_label = "Readings of a Coupon"
+    bl_parent_id = "STOWFOLD_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        coupon = context.scene.stowfold.coupon
+        entry = stock_library.entries().get(coupon.stock)
+        if entry is None:
+            paragraph(
+                layout,
+                context,
+                "Cut the coupon of a board above, fill in its page, then choose Enter Readings beside the board.",
+                icon="INFO",
+            )
+            return
+        layout.label(text=f"Coupon of {entry.base.label}")
+        column = self.settings_layout()
+        for name in ("batch", "machine", "drawn_thickness", "drawn_kerf", "repeats"):
+            column.prop(coupon, name)
+        layout.use_property_split = False
+        for heading, kinds, fields in _FORM:
+            _draw_section(layout, coupon, heading, kinds, fields)
+        layout.prop(coupon, "start_anew")
+        row = layout.row()
+        row.scale_y = 1.4
+        row.operator(STOWFOLD_OT_apply_readings.bl_idname, text="Apply Readings...", icon="CHECKMARK")
+
+
+def _draw_section(
+    layout: UILayout,
+    coupon: PropertyGroup,
+    heading: str,
+    kinds: tuple[tuple[str, str], ...],
+    fields: tuple[str, ...],
+) -> None:
+    column = layout.column(align=True)
+    column.label(text=heading)
+    labels = dict(kinds)
+    for index, line in enumerate(coupon.readings):
+        if line.kind not in labels:
+            continue
+        row = column.row(align=True)
+        if len(kinds) > 1:
+            row.label(text=labels[line.kind])
+        for name in fields:
+            row.prop(line, name, text="")
+        row.operator(STOWFOLD_OT_remove_reading.bl_idname, text="", icon="X").index = index
+    row = column.row(align=True)
+    for kind, label in kinds:
+        row.operator(STOWFOLD_OT_add_reading.bl_idname, text=label, icon="ADD").kind = kind
 
 
 class STOWFOLD_PT_laser(Step, Panel):
@@ -57,8 +173,12 @@ class STOWFOLD_PT_laser(Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         column = self.settings_layout()
+        row = column.row(align=True)
+        for width, depth in _BEDS:
+            button = row.operator(STOWFOLD_OT_set_bed.bl_idname, text=f"{width:g} x {depth:g}")
+            button.width, button.depth = width, depth
         for name in ("bed_width", "bed_depth", "margin", "spacing"):
             column.prop(context.scene.stowfold.laser, name)
 
 
-CLASSES = (STOWFOLD_PT_stock, STOWFOLD_PT_laser)
+CLASSES = (STOWFOLD_PT_stock, STOWFOLD_PT_readings, STOWFOLD_PT_laser)

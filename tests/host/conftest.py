@@ -29,6 +29,14 @@ def registered():
 
 
 @pytest.fixture(autouse=True)
+def own_folder(tmp_path_factory, monkeypatch):
+    """The folder of the maker's own stocks: an empty one, whatever lies on this machine."""
+    folder = tmp_path_factory.mktemp("settings")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(folder))
+    return folder / "stowfold"
+
+
+@pytest.fixture(autouse=True)
 def empty_file(registered):
     """An empty file in which one unit is one millimetre."""
     import bpy

@@ -9,7 +9,7 @@ import bpy
 import numpy as np
 import pytest
 import trimesh
-from stowfold import bridge
+from stowfold import bridge, stock_library
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.chain import Proposal, Settings
 from stowfold.geometry.errors import BadSettingError, UnreadableError
@@ -285,6 +285,8 @@ def test_millimetres_of_the_workshop_do_not_follow_the_scene():
 
 
 def test_a_stock_that_is_gone_is_named_by_its_use(monkeypatch):
-    monkeypatch.setattr("stowfold.geometry.board.stock.read_stocks", lambda: read_stocks()[1:])
+    first = read_stocks()[0].name
+    others = {name: entry for name, entry in stock_library.entries().items() if name != first}
+    monkeypatch.setattr(stock_library, "entries", lambda: others)
     with pytest.raises(BadSettingError, match="stock chosen for the walls is not known"):
         bridge.read_settings(bpy.context.scene)

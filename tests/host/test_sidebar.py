@@ -126,10 +126,10 @@ def test_roles_are_offered_in_any_mode(add_ring, in_edit_mode):
 def test_a_board_shows_whose_values_count(add_ring):
     add_ring()
     stock = bpy.context.scene.stowfold.stocks.walls
-    assert "catalogue values" in text_of(shown()["Stock"])
+    assert "Catalogue values" in _joined(shown()["Stock"])
     bpy.ops.stowfold.measure_stock(stock=stock)
     said = shown()["Stock"]
-    assert "catalogue values" not in text_of(said)
+    assert "Catalogue values" not in _joined(said)
     assert {"thickness", "kerf"} <= set(said["properties"])
 
 
