@@ -38,6 +38,9 @@ class STOWFOLD_PT_bends(Step, Panel):
         ours = context.scene.stowfold
         column.prop(ours, "propose")
         column.prop(ours, "inside_radius")
+        column.prop(ours, "along_grain")
+        if ours.along_grain:
+            column.prop(ours, "grain_joiners")
 
 
 class STOWFOLD_PT_joiners(Step, Panel):

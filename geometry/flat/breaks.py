@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..board.stock import Grain
 from ..errors import GeometryError
 from ..findings import Finding, Location, Severity
 from ..solid.facets import Edge, Facet, Facets, Shell, ShellKind
@@ -68,21 +69,38 @@ def propose_breaks(
             if loop is None:
                 continue
             room = max(largest) if _height(facets, loop) <= min(largest) else min(largest)
-            chosen = part_loop(
-                loop.flat(loop.allowed),
-                loop.costs,
-                total=float(loop.total + loop.gains.sum()),
-                # between two break lines lie a section and, at either end, half a core and a gap
-                longest=room + settings.joiner.core_width + 2 * settings.joiner.gap,
-                asides=loop.asides,
-                pins=[float(x) for x in loop.flat(loop.fixed)],
-            )
+            chosen = _choose(loop, room, settings)
+            across = _room_across_grain(settings, largest)
+            if across is not None:
+                kept = _choose(loop, across, settings)
+                if kept is not None and (chosen is None or len(kept) <= len(chosen) + settings.hinge.grain_joiners):
+                    chosen = kept
             if chosen is None:
                 findings.append(_none_found(facets, loop, room))
                 continue
             if chosen:
                 facets = _part(facets, loop, [float(loop.allowed[k]) for k in chosen])
     return facets, tuple(findings)
+
+
+def _choose(loop: _Loop, room: float, settings: BuildSettings) -> tuple[int, ...] | None:
+    """Return which allowed places part a ring so that no section is longer than ``room``, mm; None where none do."""
+    return part_loop(
+        loop.flat(loop.allowed),
+        loop.costs,
+        total=float(loop.total + loop.gains.sum()),
+        # between two break lines lie a section and, at either end, half a core and a gap
+        longest=room + settings.joiner.core_width + 2 * settings.joiner.gap,
+        asides=loop.asides,
+        pins=[float(x) for x in loop.flat(loop.fixed)],
+    )
+
+
+def _room_across_grain(settings: BuildSettings, largest: tuple[float, float]) -> float | None:
+    """Return how long a wall's run may be with slits along the grain, mm; None where that is not asked for."""
+    if not settings.hinge.along_grain or settings.walls.grain not in (Grain.LENGTH, Grain.WIDTH):
+        return None
+    return min(largest) if settings.walls.grain is Grain.LENGTH else max(largest)
 
 
 def _ring_starts(facets: Facets, shell: Shell) -> list[int]:

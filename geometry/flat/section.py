@@ -169,6 +169,7 @@ class _Builder:
             lattices=tuple(
                 self._lattice(edge, here, order.index(here), order, corner) for here in order for edge in children[here]
             ),
+            grain=self._grain(kind),
             label_spot=self._label_spot(corner),
             stage=_STAGE[kind],
         )
@@ -325,6 +326,11 @@ class _Builder:
             lattice=made,
             slits=lay_out_slits(made),
         )
+
+    def _grain(self, kind: ShellKind) -> float | None:
+        """Return the grain's direction where the maker wants slits along it: up the walls, as corners bend."""
+        upright = kind is not ShellKind.ROOF and self.root.upright and bool(self.hinge_edges)
+        return np.pi / 2 if self.settings.hinge.along_grain and upright else None
 
     def _label_spot(self, corner: np.ndarray) -> LabelSpot | None:
         """Return the band at a break that the joiner will hide, if the section ends at one."""

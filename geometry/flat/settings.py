@@ -19,9 +19,16 @@ class BoardFace(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class HingeSettings:
-    """inside_radius: aimed at, so that a 25 mm base still stands in the corner square."""
+    """inside_radius: aimed at, so that a 25 mm base still stands in the corner square.
+
+    along_grain: in solid wood, walls are cut so that their slits run along the grain, whose links are
+    stronger, though a wall's run then has only the sheet's way across the grain. grain_joiners: joiners
+    that the maker takes for it beyond the fewest; where it costs more, the grain is let go.
+    """
 
     inside_radius: float = 10.0
+    along_grain: bool = False
+    grain_joiners: int = 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -142,7 +142,7 @@ def test_a_door_in_a_corner_that_opens_onto_the_wall_is_found():
     block = block_out(plan, breaks=[(60.0, 0.0), (0.0, 90.0)])
     solid = make_solid(block.points, block.faces, roles=dict(block.roles))
     wide = OpeningSize(46.0, 45.0)
-    door = stand_in_wall("Door", OpeningKind.DOOR, wide, foot=np.array([158.0, 76.2, 0.0]), along=-X)
+    door = stand_in_wall("Door", OpeningKind.DOOR, wide, foot=np.array([161.0, 76.2, 0.0]), along=-X)
     settings = Settings(walls=STOCK, roof=STOCK, floor=STOCK, joiners=STOCK)
     # hung at the right jamb as seen from the yard, it swings towards the other arm
     swung = replace(solid, openings=(replace(door, leaf=Leaf(on_left=False, swing=math.radians(150.0))),))
