@@ -67,7 +67,7 @@ def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...
 
 def stands_beside(target: Object) -> bool:
     """Return whether an object is one of ours that is no part of the building's own mesh: an opening, a seat ..."""
-    return bool(target.stowfold.opening.is_opening)
+    return bool(target.stowfold.opening.is_opening) or target.stowfold.place.kind != "NONE"
 
 
 def _named(scene: Scene, name: str) -> Object:
@@ -205,7 +205,11 @@ def read_settings(scene: Scene) -> Settings:
         ),
         face=BoardFace(chosen.face.lower()),
         square=square,
-        hinge=HingeSettings(inside_radius=as_typed(chosen.inside_radius)),
+        hinge=HingeSettings(
+            inside_radius=as_typed(chosen.inside_radius),
+            along_grain=chosen.along_grain,
+            grain_joiners=chosen.grain_joiners,
+        ),
         joiner=JoinerSettings(
             core_width=as_typed(joiner.core_width),
             cheek_width=as_typed(joiner.cheek_width),

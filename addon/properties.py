@@ -24,6 +24,7 @@ from .geometry.sheet.laser import Laser
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
 from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldStocks
+from .table_fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -115,8 +116,22 @@ class StowfoldScene(PropertyGroup):
         0.5,
         50.0,
     )
+    along_grain: BoolProperty(
+        name="Slits Along Grain",
+        description="In solid wood, cut walls so that slits run along the grain: stronger links, shorter sections",
+        update=_touched,
+    )
+    grain_joiners: IntProperty(
+        name="Joiners for It",
+        description="How many more joiners the grain is worth when breaks are proposed; where it costs more it is let go",
+        default=HingeSettings().grain_joiners,
+        min=0,
+        max=20,
+        update=_touched,
+    )
     joiner: PointerProperty(type=StowfoldJoiner)
     laser: PointerProperty(type=StowfoldLaser)
+    table: PointerProperty(type=StowfoldTable)
     stocks: PointerProperty(type=StowfoldStocks)
     measured: CollectionProperty(type=StowfoldMeasured)
     coupon: PointerProperty(type=StowfoldCoupon)
@@ -126,6 +141,7 @@ class StowfoldObject(PropertyGroup):
     """What is saved with an object."""
 
     building: PointerProperty(type=StowfoldBuilding)
+    place: PointerProperty(type=StowfoldPlace)
     opening: PointerProperty(type=StowfoldOpening)
 
     is_block_out: BoolProperty(
@@ -156,6 +172,7 @@ class StowfoldView(PropertyGroup):
         default=True,
         update=_redraw,
     )
+    play: PointerProperty(type=StowfoldPlayView)
     cut_folder: StringProperty(name="Last Folder", subtype="DIR_PATH")
 
 

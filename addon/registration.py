@@ -4,9 +4,33 @@ from __future__ import annotations
 
 import bpy
 
-from . import building_fields, opening_fields, preferences, properties, results, stock_fields
-from .operators import building, coupon, export, find, floor, openings, propose, roles, run, scene, stocks
+from . import (
+    building_fields,
+    opening_fields,
+    play_results,
+    preferences,
+    properties,
+    results,
+    stock_fields,
+    table_fields,
+)
+from .operators import (
+    building,
+    coupon,
+    export,
+    find,
+    floor,
+    openings,
+    propose,
+    roles,
+    run,
+    scene,
+    seated,
+    stocks,
+    table,
+)
 from .overlay import roles as overlay
+from .overlay import squares
 from .ui import menus, sidebar
 
 #: Groups before their users; panels' parents before their children.
@@ -14,6 +38,7 @@ _CLASSES = (
     *building_fields.CLASSES,
     *opening_fields.CLASSES,
     *stock_fields.CLASSES,
+    *table_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *scene.CLASSES,
@@ -27,6 +52,8 @@ _CLASSES = (
     *find.CLASSES,
     *export.CLASSES,
     *floor.CLASSES,
+    *table.CLASSES,
+    *seated.CLASSES,
     *menus.CLASSES,
     *sidebar.CLASSES,
 )
@@ -40,10 +67,14 @@ def register() -> None:
     results.attach()
     menus.attach()
     overlay.attach()
+    play_results.attach()
+    squares.attach()
 
 
 def unregister() -> None:
     """Take everything back, in reverse."""
+    squares.detach()
+    play_results.detach()
     overlay.detach()
     menus.detach()
     results.detach()

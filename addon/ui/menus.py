@@ -10,6 +10,12 @@ from ..operators.building import STOWFOLD_OT_add_building
 from ..operators.export import STOWFOLD_OT_export
 from ..operators.openings import STOWFOLD_OT_add_opening
 from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
+from ..operators.table import (
+    STOWFOLD_OT_add_furniture,
+    STOWFOLD_OT_add_miniature,
+    STOWFOLD_OT_add_seat,
+    STOWFOLD_OT_add_table,
+)
 
 
 class STOWFOLD_MT_edge_roles(Menu):
@@ -52,6 +58,10 @@ def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.separator()
     menu.layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Stowfold Building", icon="HOME")
     menu.layout.menu(STOWFOLD_MT_openings.bl_idname, icon="IMPORT")
+    menu.layout.operator(STOWFOLD_OT_add_table.bl_idname, text="Stowfold Table", icon="MESH_PLANE")
+    menu.layout.operator(STOWFOLD_OT_add_seat.bl_idname, text="Stowfold Seat", icon="USER")
+    menu.layout.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Stowfold Miniature", icon="MESH_CYLINDER")
+    menu.layout.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Stowfold Furniture", icon="MESH_CUBE")
 
 
 CLASSES = (STOWFOLD_MT_edge_roles, STOWFOLD_MT_openings)
