@@ -76,10 +76,16 @@ def _run(program: str, arguments: Sequence[str]) -> int:
     except SystemExit as stopped:  # argparse has said why, or shown the help
         return stopped.code if isinstance(stopped.code, int) else _CANNOT
     try:
-        return options.verb(options)
+        code: int = options.verb(options)
+        sys.stdout.flush()
     except GeometryError as error:
         print(f"stowfold: {error}", file=sys.stderr)
         return _CANNOT
+    except BrokenPipeError:
+        # whoever reads has seen enough; what is still buffered must not be written at exit either
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _DONE
+    return code
 
 
 def _parser(program: str) -> argparse.ArgumentParser:

@@ -336,3 +336,17 @@ def test_the_same_words_work_behind_blenders_own_command(add_ring, save, capfd):
     assert "proof holds" in capfd.readouterr().out
     assert command_line.run_in_blender(["fold"]) == 2
     assert "usage: blender --command stowfold" in capfd.readouterr().err
+
+
+def test_a_reader_that_has_seen_enough_ends_the_check_without_a_traceback():
+    script = "import sys; from stowfold.command_line import main; sys.exit(main())"
+    check = subprocess.Popen(
+        [sys.executable, "-c", script, "check", str(SAMPLES / "toll_house.blend")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    check.stdout.close()
+    _, said = check.communicate(timeout=120)
+    assert "Traceback" not in said
+    assert check.returncode == 0
