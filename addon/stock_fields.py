@@ -152,8 +152,8 @@ class StowfoldCoupon(PropertyGroup):
     """Readings of one coupon, and what it was drawn for."""
 
     stock: StringProperty(name="Board", description="Board that the coupon was cut from")
-    drawn_thickness: millimetres("Drawn for Thickness", "Thickness printed on the coupon's page", 3.0, 0.1, 10.0)
-    drawn_kerf: millimetres("Drawn for Kerf", "Kerf printed on the coupon's page", 0.2, 0.0, 1.0)
+    drawn_thickness: millimetres("Drawn Thickness", "Thickness printed on the coupon's page", 3.0, 0.1, 10.0)
+    drawn_kerf: millimetres("Drawn Kerf", "Kerf printed on the coupon's page", 0.2, 0.0, 1.0)
     repeats: IntProperty(
         name="Of Each Hinge", description="How many of each hinge the coupon has", default=1, min=1, max=9
     )

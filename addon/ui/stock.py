@@ -29,13 +29,13 @@ from .words import paragraph
 
 _KINDS = (("walls", "Walls"), ("roof", "Roof"), ("floor", "Floor"), ("joiners", "Joiners"))
 
-#: Sections of the form: heading, kinds of readings with the label of their button, fields of each line.
+#: Sections of the form: heading, kinds of readings with the label of their button, fields of each reading by line.
 _FORM = (
-    ("Thickness, in several places", (("THICKNESS", "Place"),), ("size",)),
-    ("Kerf: stacks of slats", (("STACK_X", "Stack X"), ("STACK_Y", "Stack Y")), ("slats", "size")),
-    ("Fits: number beside the slot", (("SLIDE", "Slide"), ("PRESS", "Press"), ("GLUE", "Glue")), ("size",)),
-    ("Stiffness: weights on hinges", (("HUNG", "Weight"),), ("hinge", "mass", "arm", "angle")),
-    ("Strength: hinges that broke", (("BROKEN", "Break"),), ("hinge", "angle", "failed")),
+    ("Thickness, in several places", (("THICKNESS", "Place"),), (("size",),)),
+    ("Kerf: slats, length of their stack", (("STACK_X", "Stack X"), ("STACK_Y", "Stack Y")), (("slats", "size"),)),
+    ("Fits: number beside the slot", (("SLIDE", "Slide"), ("PRESS", "Press"), ("GLUE", "Glue")), (("size",),)),
+    ("Stiffness: mass, arm, angle below level", (("HUNG", "Weight"),), (("hinge",), ("mass", "arm", "angle"))),
+    ("Strength: bend at which it broke, and what", (("BROKEN", "Break"),), (("hinge",), ("angle", "failed"))),
 )
 
 #: Beds that many hobby lasers have, mm. Common practice, no source.
@@ -92,20 +92,19 @@ def _draw_library_values(box: UILayout, context: bpy.types.Context, entry: Entry
 
 
 def _draw_measured(box: UILayout, context: bpy.types.Context, own: PropertyGroup) -> None:
-    known = " ".join(part for part in (own.date, f"batch {own.batch}" if own.batch else "") if part)
     row = box.row(align=True)
-    row.label(text=f"Calibrated {known}" if known else "Measured, in this file", icon="CHECKMARK")
+    row.label(text=f"Calibrated {own.date}" if own.date else "Measured by hand", icon="CHECKMARK")
     row.operator(STOWFOLD_OT_save_calibration.bl_idname, text="", icon="FILE_TICK").stock = own.name
     row.operator(STOWFOLD_OT_forget_measured.bl_idname, text="", icon="LOOP_BACK").stock = own.name
     column = box.column()
     column.use_property_split = True
     column.use_property_decorate = False
     for each in MEASURED:
-        row = column.row(align=True)
+        row = column.row(align=True, heading=each.label.capitalize())
         row.prop(own, f"use_{each.name}", text="")
         value = row.row()
         value.active = getattr(own, f"use_{each.name}")
-        value.prop(own, each.name)
+        value.prop(own, each.name, text="" if each.unit == "mm" else each.unit)
     for name in ("batch", "machine", "date"):
         column.prop(own, name)
 
@@ -146,7 +145,7 @@ def _draw_section(
     coupon: PropertyGroup,
     heading: str,
     kinds: tuple[tuple[str, str], ...],
-    fields: tuple[str, ...],
+    fields: tuple[tuple[str, ...], ...],
 ) -> None:
     column = layout.column(align=True)
     column.label(text=heading)
@@ -154,12 +153,14 @@ def _draw_section(
     for index, line in enumerate(coupon.readings):
         if line.kind not in labels:
             continue
-        row = column.row(align=True)
-        if len(kinds) > 1:
-            row.label(text=labels[line.kind])
-        for name in fields:
-            row.prop(line, name, text="")
-        row.operator(STOWFOLD_OT_remove_reading.bl_idname, text="", icon="X").index = index
+        for number, names in enumerate(fields):
+            row = column.row(align=True)
+            if len(kinds) > 1:
+                row.label(text=labels[line.kind])
+            for name in names:
+                row.prop(line, name, text="g" if name == "mass" else "")
+            if number == 0:
+                row.operator(STOWFOLD_OT_remove_reading.bl_idname, text="", icon="X").index = index
     row = column.row(align=True)
     for kind, label in kinds:
         row.operator(STOWFOLD_OT_add_reading.bl_idname, text=label, icon="ADD").kind = kind

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from dataclasses import replace
 
 import bpy
 import pytest
@@ -301,3 +302,58 @@ def test_applying_makes_the_last_check_old(add_ring):
     bpy.ops.stowfold.apply_readings()
     results.refresh_staleness(bpy.context.scene)
     assert results.for_object(target).stale
+
+
+# Command line
+
+
+def test_the_command_line_writes_a_coupon_without_a_file(run, tmp_path):
+    code, out, err = run("coupon", "mdf-3", "-o", tmp_path / "coupon", "--repeats", "2", "--bed", "600", "400")
+    assert (code, err) == (0, [])
+    names = sorted(each.name for each in (tmp_path / "coupon").iterdir())
+    assert names == ["coupon-mdf-3-1.svg", "coupon-mdf-3.html"]
+    assert [line for line in out if line.endswith(".html")] == [str(tmp_path / "coupon" / "coupon-mdf-3.html")]
+    assert "H1b" in (tmp_path / "coupon" / "coupon-mdf-3.html").read_text(encoding="utf-8")
+
+
+def test_the_command_line_knows_own_boards(run, tmp_path, own_folder):
+    stock_library.keep(Entry(replace(BIRCH, name="shed", thickness=4.0)))
+    assert run("coupon", "shed", "-o", tmp_path / "coupon")[0] == 0
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    try:
+        code, _, err = run("coupon", "shed", "-o", tmp_path / "coupon", "--stock-folder", elsewhere)
+    finally:
+        stock_library.use_folder(None)
+    assert code == 2
+    assert "'shed'" in " ".join(err)
+
+
+def test_a_building_is_cut_from_an_own_board(add_ring, save, run, own_folder):
+    stock_library.keep(Entry(replace(BIRCH, name="shed", label="shed birch")))
+    add_ring()
+    assert run("check", save(), "--stock", "shed")[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("oak", "-o", "here"), "no stock named 'oak'"),
+        (("mdf-3", "-o", "here", "--repeats", "0"), "1 to 9 times"),
+        (("mdf-3", "-o", "here", "--bed", "5", "5"), "margin"),
+        (("mdf-3", "-o", "none/there"), "does not exist"),
+    ],
+)
+def test_a_coupon_that_cannot_be_is_one_sentence(run, tmp_path, monkeypatch, sentence, words, said):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run("coupon", *words)
+    assert (code, out) == (2, [])
+    assert said in sentence(err)
+
+
+def test_a_torn_library_is_told_and_packaged_boards_are_cut(run, tmp_path, own_folder):
+    own_folder.mkdir(parents=True)
+    (own_folder / "stocks.toml").write_text("[[stock]")
+    code, _, err = run("coupon", "mdf-3", "-o", tmp_path / "coupon")
+    assert code == 0
+    assert "not valid TOML" in err[0]
