@@ -6,9 +6,7 @@ part is pushed down and to the left until it touches, so nothing of the map's co
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import islice
 
 import numpy as np
 
@@ -18,8 +16,8 @@ from .outline_fit import Shape, free_spans
 
 __all__ = ["Bed"]
 
-#: So many places of the map are measured before a part is taken not to fit: false ones are rare.
-_TRIES = 6
+#: So many columns of the map are measured one by one before the search for a place takes longer steps.
+_TRIES = 10
 
 #: A part is pushed down and left so many times at most; it comes to rest after one or two.
 _PUSHES = 4
@@ -29,7 +27,8 @@ _PUSHES = 4
 class Bed:
     """The room of one sheet, (width, height) mm inside its margins, with the shapes that lie on it.
 
-    effort: how much work looking for places has been, in shifts of the map; refused: shapes that found none.
+    effort: how much work looking for places has been, in shifts of the map; refused: shapes that found none;
+    barred: maps of the columns in which a stamp's shape found none.
     """
 
     size: tuple[float, float]
@@ -40,6 +39,7 @@ class Bed:
     area: float = 0.0
     effort: int = 0
     refused: set[int] = field(default_factory=set)
+    barred: dict[Stamp, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.map = BedMap(self.size, self.cell)
@@ -58,36 +58,41 @@ class Bed:
         """Return a bed as full as this one, to be filled on in another way."""
         bed = Bed(self.size, self.cell)
         bed.map.bits, bed.map.widened = self.map.bits, self.map.widened
-        bed.upright, bed.lying, bed.area, bed.refused = self.upright, self.lying, self.area, set(self.refused)
+        bed.upright, bed.lying, bed.area = self.upright, self.lying, self.area
+        bed.refused, bed.barred = set(self.refused), dict(self.barred)
         return bed
 
-    def sight(self, shape: Shape, mark: Stamp) -> list[tuple[float, float]]:
-        """Return the first places, left to right and upward, where the map offers room for the shape's box."""
+    def sight(self, shape: Shape, mark: Stamp) -> int:
+        """Return the map of the places that it offers to the shape's box; 0 where there is none."""
         width, height = (room - side for room, side in zip(self.size, shape.size, strict=True))
         if min(width, height) < -LENGTH:
-            return []
+            return 0
         if len(self.upright) == 0:
-            return [(0.0, 0.0)]
+            return 1
         self.effort += mark.effort
-        return list(islice(self.map.corners(self.map.free(mark, shape.size)), _TRIES))
+        return self.map.free(mark, shape.size) & ~self.barred.get(mark, 0)
 
-    def settle(self, shape: Shape, places: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
-        """Return where the lower left corner of the shape's box comes to rest, from the first place that holds it."""
+    def settle(self, shape: Shape, mark: Stamp, free: int) -> tuple[float, float] | None:
+        """Return where the lower left corner of the shape's box comes to rest, from the first place that holds it.
+
+        Columns in which it found no place are not offered to its like again: a bed only gets fuller.
+        """
         if len(self.upright) == 0:
-            return places[0] if places else None
+            return (0.0, 0.0) if free else None
         room = (max(self.size[0] - shape.size[0], 0.0), max(self.size[1] - shape.size[1], 0.0))
-        for x, y in places:
-            self.effort += 10
+        for x, y in self.map.corners(free, _TRIES):
+            self.effort += 15 + len(shape.upright) * len(self.upright) // 60
             place = self._settle(shape, min(x, room[0]), min(y, room[1]), room)
             if place is not None:
                 return place
+            self.barred[mark] = self.barred.get(mark, 0) | self.map.column(x)
         return None
 
     def _settle(self, shape: Shape, x: float, y: float, room: tuple[float, float]) -> tuple[float, float] | None:
-        """Return the measured place near (x, y), pushed down and left; None where there is none within a cell."""
+        """Return the measured place near x, from y upward, pushed down and left; None where there is none."""
         near = self.cell / 2 + LENGTH
         across = min(x + self.cell / 2, room[0])
-        up = _nearest(free_spans(shape.upright, across, self.upright, 0.0, room[1]), y - near, y + 2 * near)
+        up = _nearest(free_spans(shape.upright, across, self.upright, 0.0, room[1]), y - near, room[1])
         if up is not None:
             x, y = across, up
         else:

@@ -23,7 +23,7 @@ __all__ = ["BedMap", "Stamp", "stamp"]
 _EDGE = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Stamp:
     """The cells that a shape fills for certain when its box starts at a cell's corner.
 
@@ -160,13 +160,24 @@ class BedMap:
             taken |= column >> first * stride
         return _allowed(min(wide, columns), min(tall, rows), stride) & ~taken
 
-    def corners(self, free: int) -> Iterator[tuple[float, float]]:
-        """Yield the corners of a map of free places in mm, from left to right and upward."""
+    def corners(self, free: int, closely: int) -> Iterator[tuple[float, float]]:
+        """Yield the lowest corner in columns of a map of free places, mm, from left to right.
+
+        So many of the first columns are looked at one by one, then ever fewer.
+        """
+        column, seen, step = 0, 0, 1
         while free:
-            lowest = free & -free
-            column, row = divmod(lowest.bit_length() - 1, self.stride)
+            skipped, row = divmod((free & -free).bit_length() - 1, self.stride)
+            column += skipped
             yield column * self.cell, row * self.cell
-            free ^= lowest
+            seen += 1
+            step = 1 if seen < closely else 2 * step
+            column += step
+            free >>= (skipped + step) * self.stride
+
+    def column(self, x: float) -> int:
+        """Return a map of all cells in the column at x, mm."""
+        return (1 << self.stride) - 1 << round(x / self.cell) * self.stride
 
 
 @lru_cache(maxsize=4096)

@@ -20,6 +20,10 @@ __all__ = ["Blank", "Filler", "Filling", "Rule", "Way"]
 #: offer fewer false places but take longer to search than it takes to measure those.
 _CELLS = 15_000
 
+#: ... and up to this many where most parts are so narrow that fewer than this many cells lie across them.
+_MOST_CELLS = 60_000
+_ACROSS = 7
+
 #: With more sheets than this open, only the latest are tried: thousands of parts must not take for ever.
 _OPEN_SHEETS = 40
 
@@ -86,7 +90,9 @@ class Filler:
     ) -> None:
         self.blanks = tuple(blanks)
         self._room, self._pieces = room, tuple(pieces)
-        self._cell = math.sqrt(room[0] * room[1] / _CELLS)
+        small = sorted(min(blank.sides) for blank in blanks)[len(blanks) // 2]
+        fine, coarse = (math.sqrt(room[0] * room[1] / cells) for cells in (_MOST_CELLS, _CELLS))
+        self._cell = min(coarse, max(fine, small / _ACROSS))
         self._fixed = {
             sheet: [(slices(area), slices(_exchanged(area)), area.area) for area in areas]
             for sheet, areas in sorted((fixed or {}).items())
@@ -194,14 +200,15 @@ def _place(bed: Bed, ways: Sequence[Way], rule: Rule) -> tuple[Shape, float, flo
     for number, way in enumerate(ways):
         if way.number in bed.refused:
             continue
-        places = bed.sight(way.shape, way.mark)
-        if places:
-            seen.append((tuple(round(v, 6) for v in rule(*places[0], *way.shape.size)), number, places))
+        free = bed.sight(way.shape, way.mark)
+        if free:
+            corner = next(bed.map.corners(free, 1))
+            seen.append((tuple(round(v, 6) for v in rule(*corner, *way.shape.size)), number, free))
         else:
             bed.refused.add(way.number)
-    for _, number, places in sorted(seen):
+    for _, number, free in sorted(seen):
         way = ways[number]
-        place = bed.settle(way.shape, places)
+        place = bed.settle(way.shape, way.mark, free)
         if place is not None:
             return way.shape, *place
         bed.refused.add(way.number)

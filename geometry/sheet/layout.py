@@ -23,8 +23,12 @@ from .bound import fewest_sheets
 from .laser import Laser
 from .nesting import Blank, nest
 from .piece import Piece, prepare
+from .strip import improved, strip_packer_present
 
 __all__ = ["Layout", "Placement", "Sheet", "lay_out"]
+
+#: The strip packer may take so long for each of its tries when asked to improve a layout.
+_IMPROVE_SECONDS = 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,6 +78,7 @@ def lay_out(
     pinned: Sequence[Placement] = (),
     leftovers: Mapping[str, Sequence[tuple[float, float]]] | None = None,
     only: Collection[str] | None = None,
+    improve: bool = False,
     progress: Callable[[float], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Layout:
@@ -82,10 +87,12 @@ def lay_out(
     pinned: placements that stay as they are; those of one sheet stay together, on the sheet of their number
     where their stock still has one of it. leftovers: per stock, (length, width) mm of pieces to use before
     whole sheets, their length along the sheet's. only: ids of the parts to lay out, to cut them again alone.
-    progress is told shares from 0 to 1. cancelled ends the search: the best
-    found by then stands, and LayoutCancelledError is raised where some parts have no place yet.
+    improve: let the strip packer look for more room on the last sheets where it is installed; it takes some
+    seconds, never makes a layout worse, and need not find the same twice. progress is told shares from 0 to 1.
+    cancelled ends the search: the best found by then stands, and LayoutCancelledError is raised where some
+    parts have no place yet.
 
-    A part that no sheet takes is left out with a finding of severity error. Deterministic.
+    A part that no sheet takes is left out with a finding of severity error. Deterministic unless ``improve``.
     Raises BadSettingError for a part whose stock is unknown and for margins that leave no room.
     """
     parts = _wanted(parts, only)
@@ -109,7 +116,7 @@ def lay_out(
             findings += remarks
             if piece is not None:
                 pieces.append(piece)
-        watch = _Watch(number, len(used), progress, cancelled)
+        watch = _Watch(number, len(used), progress, cancelled, improve and strip_packer_present())
         rest = _lie_likewise((leftovers or {}).get(stock.name, ()), stock, size, beam.margin)
         bound, placed, sizes = _fill_sheets(pieces, beam, size, rest, pins, len(sheets), watch)
         bounds.append((bound[0], f"{stock.label}: {bound[0]}, because {bound[1]}"))
@@ -139,6 +146,7 @@ class _Watch:
     count: int
     progress: Callable[[float], None] | None
     cancelled: Callable[[], bool] | None
+    improve: bool
 
     def tell(self, share: float) -> None:
         if self.progress is not None:
@@ -181,8 +189,9 @@ def _fill_sheets(
         index: [shapely.transform(area, lambda points: points - shift) for area in pinned[number].values()]
         for index, number in enumerate(sorted(pinned))
     }
+    blanks = [Blank(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)]
     laid = nest(
-        [Blank(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)],
+        blanks,
         _inside(size, edge),
         pieces=[_inside(each, edge) for each in sizes],
         fixed=fixed,
@@ -190,6 +199,9 @@ def _fill_sheets(
         progress=watch.tell,
         cancelled=watch.cancelled,
     )
+    if watch.improve and laid:
+        loose_sheets = range(len(sizes), max(each.sheet for each in laid) + 1)
+        laid = improved(laid, blanks, _inside(size, edge), loose_sheets, seconds=_IMPROVE_SECONDS)
     placements = [
         replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
     ]

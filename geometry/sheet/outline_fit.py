@@ -164,18 +164,28 @@ def free_spans(cut: np.ndarray, station: float, others: np.ndarray, least: float
     mine, theirs = np.nonzero(right - left > _GRAZE)
     if len(mine) == 0:
         return np.array([[least, most]])
-    left, right = left[mine, theirs], right[mine, theirs]
-    a, b = cut[mine], near[theirs]
-    a_slope, b_slope = ((each[:, [3, 5]] - each[:, [2, 4]]) / (each[:, 1] - each[:, 0])[:, None] for each in (a, b))
-    begin, end = np.full(len(mine), np.inf), np.full(len(mine), -np.inf)
-    for at in (left, right):
-        a_at = a[:, [2, 4]] + a_slope * (at - station - a[:, 0])[:, None]
-        b_at = b[:, [2, 4]] + b_slope * (at - b[:, 0])[:, None]
-        begin = np.minimum(begin, b_at[:, 0] - a_at[:, 1])
-        end = np.maximum(end, b_at[:, 1] - a_at[:, 0])
+    (a_low, a_low_rise), (a_high, a_high_rise) = _sides(cut)
+    (b_low, b_low_rise), (b_high, b_high_rise) = _sides(near)
+    begin = b_low[theirs] - a_high[mine]
+    end = b_high[theirs] - a_low[mine]
+    if a_low_rise.any() or a_high_rise.any() or b_low_rise.any() or b_high_rise.any():
+        left, right = left[mine, theirs], right[mine, theirs]
+        mine_rise, their_rise = (a_low_rise[mine], a_high_rise[mine]), (b_low_rise[theirs], b_high_rise[theirs])
+        begins, ends = [], []
+        for at in (left, right):
+            in_mine, in_theirs = at - x0[mine], at - near[theirs, 0]
+            begins.append(begin + their_rise[0] * in_theirs - mine_rise[1] * in_mine)
+            ends.append(end + their_rise[1] * in_theirs - mine_rise[0] * in_mine)
+        begin, end = np.minimum(*begins), np.maximum(*ends)
     order = np.argsort(begin, kind="stable")
     begin, end = begin[order], end[order]
     reached = np.maximum.accumulate(np.concatenate([[least], end]))
     ends = np.concatenate([begin, [np.inf]])
     spans = np.column_stack([np.maximum(reached, least), np.minimum(ends, most)])
     return spans[spans[:, 1] - spans[:, 0] >= -ANGLE]
+
+
+def _sides(cut: np.ndarray) -> tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]:
+    """Return low and high at the left of each slice, each with how much it rises per mm."""
+    wide = cut[:, 1] - cut[:, 0]
+    return (cut[:, 2], (cut[:, 3] - cut[:, 2]) / wide), (cut[:, 4], (cut[:, 5] - cut[:, 4]) / wide)

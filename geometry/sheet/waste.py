@@ -29,5 +29,6 @@ def own_waste(outline: Polygon, size: tuple[float, float], gap: float) -> tuple[
     bed = Bed((x1 - x0, y1 - y0), _CELL)
     bed.take(slices(wood), slices(shapely.transform(wood, lambda points: points[:, ::-1])))
     label = turned_shapes(box(0.0, 0.0, *size), (0,))[0]
-    place = bed.settle(label, bed.sight(label, stamp(label, _CELL)))
+    mark = stamp(label, _CELL)
+    place = bed.settle(label, mark, bed.sight(label, mark))
     return None if place is None else (place[0] + x0, place[1] + y0)

@@ -1,0 +1,156 @@
+"""A strip of fixed height, filled as short as can be: what stays of the last sheet is one clean piece.
+
+Our own nesting gives an answer that is always the same. Where the strip packer spyrrow is installed it may
+look for a shorter strip for some seconds; its answer is measured here before it is believed, and taken only
+where it is shorter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from importlib.util import find_spec
+
+import numpy as np
+import shapely
+
+from ..tolerance import LENGTH
+from .filling import Blank, Filler, Filling
+from .nesting import STEPS, Laid, laid_of, search
+
+__all__ = ["improved", "nest_strip", "strip_packer_present"]
+
+#: The strip packer keeps parts this far apart, mm, so that its own rounding makes none of them overlap.
+_APART = 2e-3
+
+
+def strip_packer_present() -> bool:
+    """Tell whether the strip packer can be imported."""
+    return find_spec("spyrrow") is not None
+
+
+def nest_strip(
+    blanks: Sequence[Blank],
+    height: float,
+    *,
+    seconds: int = 0,
+    steps: int = STEPS,
+    cancelled: Callable[[], bool] | None = None,
+) -> tuple[float, tuple[Laid, ...]]:
+    """Return the length of a strip of ``height`` that holds all blanks, and where they lie on it (as sheet 0), mm.
+
+    seconds: how long the strip packer may look for a shorter one, where it is installed; then the result may
+    differ from run to run, but it is never longer than without. Each blank must fit the height.
+    """
+    if not blanks:
+        return 0.0, ()
+    with ThreadPoolExecutor(1) as aside:  # the packer leaves the interpreter free while it works
+        packing = aside.submit(_pack, blanks, height, seconds) if seconds and strip_packer_present() else None
+        best = _shortest(blanks, height, steps, cancelled)
+        result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
+        theirs = packing.result() if packing is not None else None
+    if theirs is not None and theirs[0] < result[0]:
+        return theirs
+    return result
+
+
+def _shortest(blanks: Sequence[Blank], height: float, steps: int, cancelled: Callable[[], bool] | None) -> Filling:
+    """Return the filling of the shortest strip found, on a map a good deal longer than that."""
+    length = 1.5 * sum(blank.area.area for blank in blanks) / height + max(max(blank.sides) for blank in blanks)
+    while True:
+        best = search(
+            Filler(blanks, (length, height)),
+            lambda filling: (len(filling.used), float(filling.beds[0].upright[:, 1].max())),
+            steps=steps,
+            both_ways=False,
+            cancelled=cancelled,
+        )
+        if len(best.used) == 1:
+            return best
+        length *= 1.5
+
+
+def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, tuple[Laid, ...]] | None:
+    """Return what the strip packer finds, or None where it finds nothing that stands up to measuring."""
+    import spyrrow
+
+    items = [
+        spyrrow.Item(
+            str(blank.key),
+            [tuple(point) for point in shapely.get_coordinates(_hull(blank.area))[:-1].tolist()],
+            1,
+            [90.0 * q for q in blank.quarters],
+        )
+        for blank in blanks
+    ]
+    config = spyrrow.StripPackingConfig(
+        early_termination=False, total_computation_time=seconds, min_items_separation=_APART, seed=1
+    )
+    try:
+        solution = spyrrow.StripPackingInstance("strip", height, items).solve(config)
+    except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
+        return None
+    by_key = {blank.key: blank for blank in blanks}
+    laid, areas = [], []
+    for item in solution.placed_items:
+        quarter = round(item.rotation / 90) % 4
+        each = Laid(int(item.id), 0, quarter, np.array(item.translation, dtype=np.float64))
+        laid.append(each)
+        areas.append(each.place(by_key[each.key].area))
+    bounds = shapely.total_bounds(areas)
+    shift = np.array([-bounds[0], max(-bounds[1], 0.0)])
+    over = bounds[3] + shift[1] > height + LENGTH
+    if len(laid) < len(blanks) or over or _overlap(areas):
+        return None
+    return float(bounds[2] - bounds[0]), tuple(Laid(each.key, 0, each.quarter, each.shift + shift) for each in laid)
+
+
+def _hull(area: shapely.Geometry) -> shapely.Geometry:
+    """Return one outline without holes round the area: the strip packer takes no others."""
+    if area.geom_type == "Polygon":
+        return shapely.Polygon(area.exterior)
+    return shapely.convex_hull(area)
+
+
+def _overlap(areas: Sequence[shapely.Geometry]) -> bool:
+    """Tell whether any two areas share more than a line."""
+    tree = shapely.STRtree(areas)
+    one, other = tree.query(areas, predicate="intersects")
+    pairs = one < other
+    shared = shapely.area(shapely.intersection(np.array(areas)[one[pairs]], np.array(areas)[other[pairs]]))
+    return bool((shared > LENGTH).any())
+
+
+def improved(
+    laid: Sequence[Laid], blanks: Sequence[Blank], room: tuple[float, float], sheets: Sequence[int], *, seconds: int
+) -> tuple[Laid, ...]:
+    """Return a layout that the strip packer betters on the last sheets, or else the one given.
+
+    sheets: those that may be laid anew, all of one ``room`` (width, height) mm. First the two emptiest are tried
+    as one strip; where that is too long for one sheet, the emptiest alone, to leave a longer piece of it.
+    """
+    by_key = {blank.key: blank for blank in blanks}
+    held = {sheet: [by_key[each.key] for each in laid if each.sheet == sheet] for sheet in sheets}
+    filled = {sheet: sum(blank.area.area for blank in here) for sheet, here in held.items() if here}
+    order = sorted(filled, key=lambda sheet: (filled[sheet], -sheet))
+    tries = [order[:2], order[:1]] if len(order) > 1 else [order[:1]]
+    for emptied in tries:
+        several = [blank for sheet in emptied for blank in held[sheet]]
+        if not several or sum(filled[sheet] for sheet in emptied) > room[0] * room[1]:
+            continue
+        found = _pack(several, room[1], seconds)
+        here = [each.place(by_key[each.key].area) for each in laid if each.sheet in emptied]
+        reach = room[0] if len(emptied) > 1 else _reach(here, room)
+        if found is None or found[0] >= reach:
+            continue
+        kept = [each for each in laid if each.sheet not in emptied]
+        moved = [replace(each, sheet=min(emptied)) for each in found[1]]
+        return tuple(sorted([*kept, *moved], key=lambda each: (each.sheet, each.key)))
+    return tuple(laid)
+
+
+def _reach(areas: Sequence[shapely.Geometry], room: tuple[float, float]) -> float:
+    """Return the length of a strip that would leave as much of the sheet as one straight cut now does, mm."""
+    _, _, x1, y1 = shapely.total_bounds(areas)
+    return min(float(x1), float(y1) / room[1] * room[0])
