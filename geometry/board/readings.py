@@ -156,7 +156,8 @@ def calibrate(
         found["kerf"], remarks = _kerf(plan, readings.stacks)
         findings += remarks
     # what is not read now is what was known before
-    now = replace(calibrated(base, kept), **{name: each.value for name, each in found.items()})
+    read = {name: each.value for name, each in found.items()}
+    now = replace(calibrated(base, kept), **read)  # type: ignore[arg-type]
     for fit in Fit:
         if readings.slots.get(fit):
             found[fit.value] = _clearance(readings.slots[fit], now)
