@@ -52,13 +52,19 @@ class Laser:
     """One laser. bed: (width, depth) mm; margin: kept free along the sheet's edge; spacing: between parts.
 
     travel: mm/s between lines; acceleration: mm/s^2. colours: stroke per operation.
+    kerf: what this laser burns, whatever the stock says, mm; None where the stock's own is right.
+    holds: uncut spots per outline that keep a part from dropping, each hold_length mm long.
     """
 
     name: str = "hobby"
+    label: str = "hobby laser"
     bed: tuple[float, float] = (600.0, 300.0)
     margin: float = 3.0
     spacing: float = 2.0
     travel: float = 200.0
     acceleration: float = 1000.0
+    kerf: float | None = None
+    holds: int = 0
+    hold_length: float = 0.5
     colours: Mapping[Operation, str] = field(default_factory=lambda: dict(_COLOURS))
     feeds: Mapping[Operation, Feed] = field(default_factory=lambda: dict(_FEEDS))

@@ -72,6 +72,46 @@ class Lines:
         shut = self.closed.tolist()
         return [Lines.of([line], closed=close) for line, close in zip(self.polylines(), shut, strict=True)]
 
+    def backward(self) -> Lines:
+        """Return the same lines from the last point to the first one."""
+        return Lines(self.points[::-1], self.starts[-1] - self.starts[::-1], self.closed[::-1])
+
+    def without(self, gaps: Iterable[tuple[float, float]]) -> Lines:
+        """Return a single closed line opened along ``gaps``, (from, to) mm along it from its start, modulo its length.
+
+        Without gaps it is the line itself; what remains starts behind the first gap and ends before it.
+        """
+        total = self.length
+        spans = sorted((begin % total, end - begin) for begin, end in gaps if end > begin)
+        if not spans:
+            return self
+        if any(length >= total for _, length in spans):
+            return Lines.of(())
+        origin = spans[0][0]
+        merged: list[list[float]] = []
+        for begin, length in sorted(((begin - origin) % total, length) for begin, length in spans):
+            if merged and begin <= merged[-1][1]:
+                merged[-1][1] = max(merged[-1][1], begin + length)
+            else:
+                merged.append([begin, begin + length])
+        if merged[-1][1] > total:  # the last gap runs over the first one's beginning
+            merged[0][1] = max(merged[0][1], merged[-1][1] - total)
+        stations, points = self._twice_round()
+        pieces = []
+        for (_, begin), (end, _) in zip(merged, [*merged[1:], [total, total]], strict=True):
+            if end > begin:
+                ends = origin + np.array([begin, end])
+                corners = points[(stations > ends[0]) & (stations < ends[1])]
+                tips = np.column_stack([np.interp(ends, stations, points[:, axis]) for axis in (0, 1)])
+                pieces.append(np.concatenate([tips[:1], corners, tips[1:]]))
+        return Lines.of(pieces)
+
+    def _twice_round(self) -> tuple[np.ndarray, np.ndarray]:
+        """Return distances along a single closed line, mm, and its corners there, for two rounds."""
+        points = np.concatenate([self.points, self.points, self.points[:1]])
+        steps = np.hypot(*np.diff(points, axis=0).T)
+        return np.concatenate([[0.0], np.cumsum(steps)]), points
+
     @property
     def begins(self) -> np.ndarray:
         """Where the beam comes down for each line, (m, 2) mm."""

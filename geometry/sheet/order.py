@@ -1,29 +1,34 @@
 """Order of cutting, and how long it takes.
 
 While a part still hangs in its sheet it lies flat and cannot tip into the beam. So everything
-inside it comes first: engraving, scores, slits, holes; its outline last. Parts follow one another
-by stage, then to whichever is nearest, so that the head travels little.
+inside it comes first: engraving, scores, slits, holes; its outline last. A part that lies in another
+one's hole is cut out before that hole is. Parts follow one another by stage, and within a stage in
+the order that makes the hops of the head short.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
 from ..board.stock import Stock
 from ..flat.part import Part
+from ..tolerance import DRAWN
+from .holds import common_gaps, hold_gaps, share_edge
 from .kerf import draw_part
 from .laser import Laser, Operation
 from .layout import Layout, Placement
 from .lettering import Label, place_label
 from .lines import Lines
+from .path import plan_path
 
-__all__ = ["cutting_order", "estimate_seconds", "path_lines", "sheet_lines"]
+__all__ = ["estimate_seconds", "path_lines", "sheet_lines"]
 
-#: More lines than this keep the order in which they were drawn: hatching comes in good order, and
-#: looking for the nearest of so many takes longer than it saves.
-_NEAREST_LIMIT = 500
+#: A compound of more lines than this keeps the order in which it was drawn: hatching comes in good order.
+_COMPOUND_LIMIT = 500
 
 
 def path_lines(
@@ -32,7 +37,8 @@ def path_lines(
     """Return what is drawn for one part on its sheet, per operation in cutting order, sheet frame, mm.
 
     Engraving (with the label, placed here unless given) and scores are one compound path each, slits one
-    per lattice; each hole and the outline are a path of their own.
+    per lattice; each hole and the outline are a path of their own. The outline is whole here: holds and
+    common edges are left out where the whole sheet is known.
     """
     drawn = draw_part(part, kerf)
     label = label or place_label(part, laser)
@@ -49,28 +55,6 @@ def path_lines(
     }
 
 
-def cutting_order(layout: Layout, index: int, parts: Mapping[str, Part]) -> tuple[Placement, ...]:
-    """Return the placements of sheet ``index`` by stage, each followed by the nearest of its stage.
-
-    The head starts at the lower left corner of the sheet; parts are ``parts`` by id.
-    """
-    here = [each for each in layout.placements if each.sheet == index]
-    waiting = sorted(here, key=lambda each: (parts[each.part].stage, each.part))
-    ordered: list[Placement] = []
-    head = np.zeros(2)
-    corners = {each.part: each.place(np.asarray(parts[each.part].outline.exterior.coords)) for each in waiting}
-    while waiting:
-        stage = parts[waiting[0].part].stage
-        candidates = [each for each in waiting if parts[each.part].stage == stage]
-        distances = [float(np.hypot(*(corners[each.part] - head).T).min()) for each in candidates]
-        nearest = candidates[int(np.argmin(distances))]
-        ordered.append(nearest)
-        waiting.remove(nearest)
-        outline = corners[nearest.part]
-        head = outline[int(np.argmin(np.hypot(*(outline - head).T)))]
-    return tuple(ordered)
-
-
 def sheet_lines(
     layout: Layout,
     index: int,
@@ -81,30 +65,113 @@ def sheet_lines(
 ) -> dict[Operation, list[tuple[str, Lines]]]:
     """Return all paths of sheet ``index`` with their part ids, in cutting order, sheet frame (y up), mm.
 
-    Within an operation parts follow the cutting order; the lines of a part and the point where a closed
-    line starts are chosen to be near where the head comes from. Slits keep the order that spreads heat.
+    Within an operation parts follow by stage, then so that hops are short; the head starts at the lower left
+    corner of the sheet. A hole in which other parts lie is cut among the outlines, after those parts.
+    Slits keep the order that spreads heat. Outlines leave the laser's holds, and no edge is drawn twice.
     """
     kerf = stocks[layout.sheets[index].stock].kerf
+    here = sorted((each for each in layout.placements if each.sheet == index), key=lambda each: each.part)
+    paths = {
+        each.part: path_lines(parts[each.part], each, kerf, laser, label=(labels or {}).get(each.part)) for each in here
+    }
+    ranked = _ranked(paths, {name: parts[name].stage for name in paths})
+    _open_outlines(ranked[Operation.OUTER], {each.part: each for each in here}, parts, laser, kerf)
     sheet: dict[Operation, list[tuple[str, Lines]]] = {operation: [] for operation in Operation}
-    head = dict.fromkeys(Operation, np.zeros(2))
-    for placement in cutting_order(layout, index, parts):
-        part = parts[placement.part]
-        paths = path_lines(part, placement, kerf, laser, label=(labels or {}).get(part.id))
-        for operation, several in paths.items():
-            at = head[operation]
-            if operation is Operation.SLITS:
-                arranged = several
-            elif operation is Operation.INNER:
-                arranged = _nearest_first(Lines.joined(several), at).singly()
-            else:
-                arranged = []
-                for each in several:
-                    arranged.append(_nearest_first(each, at))
-                    at = arranged[-1].ends[-1]
-            if arranged:
-                head[operation] = arranged[-1].ends[-1]
-            sheet[operation] += [(part.id, each) for each in arranged]
+    head = np.zeros(2)
+    for operation, by_rank in ranked.items():
+        for rank in sorted(by_rank):
+            waiting = by_rank[rank]
+            if operation in (Operation.ENGRAVE, Operation.SCORE):
+                waiting = [(name, _in_good_order(compound)) for name, compound in waiting]
+            planned = plan_path(waiting, head)
+            sheet[operation] += planned
+            if planned:
+                head = planned[-1][1].ends[-1]
     return sheet
+
+
+_Ranked = dict[tuple[int, int], list[tuple[str, Lines]]]
+
+
+def _ranked(
+    paths: Mapping[str, Mapping[Operation, Sequence[Lines]]], stages: Mapping[str, int]
+) -> dict[Operation, _Ranked]:
+    """Return the paths of every operation by rank: (stage, turn within it); what has a lower rank is cut first."""
+    ranked: dict[Operation, _Ranked] = {operation: {} for operation in Operation}
+    outlines = {
+        name: Polygon(drawn[Operation.OUTER][0].points) for name, drawn in paths.items() if drawn[Operation.OUTER]
+    }
+    holes = [
+        (name, lines, Polygon(lines.points))
+        for name, drawn in paths.items()
+        for lines in drawn[Operation.INNER]
+        if lines.closed[0]
+    ]
+    held = _held(outlines, holes)
+    above = {name: [holes[k][0] for k, names in held.items() if name in names] for name in paths}
+    # A part within another's hole cannot wait for its own stage: it goes before whatever holds it.
+    first = {name: min(stages[each] for each in (name, *above[name])) for name in paths}
+    depth = {name: len(above[name]) for name in paths}
+    holding = {id(holes[k][1]) for k in held}
+    for name, drawn in paths.items():
+        for operation, several in drawn.items():
+            for lines in several:
+                if operation is Operation.OUTER:
+                    rank = (first[name], -2 * depth[name])
+                elif id(lines) in holding:
+                    rank = (first[name], -2 * depth[name] - 1)
+                else:
+                    rank = (stages[name], 0)
+                among = Operation.OUTER if id(lines) in holding else operation
+                ranked[among].setdefault(rank, []).append((name, lines))
+    return ranked
+
+
+def _held(outlines: Mapping[str, Polygon], holes: Sequence[tuple[str, Lines, Polygon]]) -> dict[int, tuple[str, ...]]:
+    """Return, for each hole (by index) in which other parts lie, their ids."""
+    names = list(outlines)
+    tree = shapely.STRtree([outlines[name] for name in names])
+    held: dict[int, tuple[str, ...]] = {}
+    for k, (owner, _, hole) in enumerate(holes):
+        inside = tuple(names[i] for i in sorted(tree.query(hole, predicate="contains")) if names[i] != owner)
+        if inside:
+            held[k] = inside
+    return held
+
+
+def _open_outlines(
+    by_rank: _Ranked, here: Mapping[str, Placement], parts: Mapping[str, Part], laser: Laser, kerf: float
+) -> None:
+    """Take holds and edges that an earlier outline has in common out of the outlines, in the order of cutting."""
+    outlines = [(rank, k) for rank in sorted(by_rank) for k in range(len(by_rank[rank]))]
+    rings = [by_rank[rank][k][1] for rank, k in outlines]
+    bodies = [Polygon(ring.points) for ring in rings]
+    touching = _touching(bodies)
+    for number, (rank, k) in enumerate(outlines):
+        name, ring = by_rank[rank][k]
+        gaps = common_gaps(ring, [rings[other] for other in touching.get(number, ())])
+        lattices = [Polygon(here[name].place(placed.zone)) for placed in parts[name].lattices]
+        gaps += hold_gaps(ring, laser, kerf, avoid=shapely.MultiPolygon(lattices), taken=gaps)
+        by_rank[rank][k] = (name, ring.without(gaps))
+
+
+def _touching(bodies: Sequence[Polygon]) -> dict[int, list[int]]:
+    """Return, for each outline, the earlier ones with which it shares an edge."""
+    if len(bodies) < 2:
+        return {}
+    pairs = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=DRAWN).T
+    touching: dict[int, list[int]] = {}
+    for one, other in sorted((int(a), int(b)) for a, b in pairs if b < a):
+        if share_edge(bodies[one], bodies[other]):
+            touching.setdefault(one, []).append(other)
+    return touching
+
+
+def _in_good_order(compound: Lines) -> Lines:
+    """Return the lines of one compound path so that each begins near the end of the one before it."""
+    if len(compound) > _COMPOUND_LIMIT:
+        return compound
+    return Lines.joined(lines for _, lines in plan_path([("", each) for each in compound.singly()], compound.points[0]))
 
 
 def estimate_seconds(
@@ -141,32 +208,3 @@ def _rest_to_rest(lengths: np.ndarray, speed: float, acceleration: float) -> flo
     """Return the time for straight runs of these lengths, each from rest to rest, s."""
     reached = lengths >= speed**2 / acceleration
     return float(np.where(reached, lengths / speed + speed / acceleration, 2 * np.sqrt(lengths / acceleration)).sum())
-
-
-def _nearest_first(lines: Lines, head: np.ndarray) -> Lines:
-    """Return the lines so that each is the nearest to where the last one ended.
-
-    Open lines may run backward, closed ones start at their corner nearest to the head.
-    """
-    if not 0 < len(lines) <= _NEAREST_LIMIT:
-        return lines
-    shapes = lines.polylines()
-    firsts, lasts = lines.begins, lines.ends
-    left = np.ones(len(lines), dtype=bool)
-    order, chosen = [], []
-    for _ in range(len(lines)):
-        to_first = np.where(left, ((firsts - head) ** 2).sum(axis=1), np.inf)
-        to_last = np.where(left, ((lasts - head) ** 2).sum(axis=1), np.inf)
-        i = int(np.argmin(np.minimum(to_first, to_last)))
-        shape = shapes[i]
-        if lines.closed[i]:
-            shape = np.roll(shape, -int(np.argmin(((shape - head) ** 2).sum(axis=1))), axis=0)
-            head = shape[0]
-        else:
-            shape = shape if to_first[i] <= to_last[i] else shape[::-1]
-            head = shape[-1]
-        left[i] = False
-        order.append(i)
-        chosen.append(shape)
-    starts = np.concatenate([[0], np.cumsum([len(shape) for shape in chosen])])
-    return Lines(np.concatenate(chosen), starts, lines.closed[order])
