@@ -62,6 +62,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     stow = stow_away(parts, joiners.joiners, standing_size(parts))
     tell(1.0)
     steps = (facets, sections, joiners, floors, proof, layout)
+    found = [*proposed, *(finding for step in steps for finding in step.findings), *swings, *checked]
     return Outcome(
         title=title,
         settings=settings,
@@ -73,7 +74,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
         stow=stow,
         layout=layout,
         seconds=seconds,
-        findings=in_order(gathered([*proposed, *(finding for step in steps for finding in step.findings), *swings, *checked])),
+        findings=in_order(gathered(found)),
     )
 
 

@@ -10,6 +10,7 @@ from .flat.part import Joiner, Part, Tab
 from .flat.proof import Proof
 from .flat.settings import BuildSettings
 from .flat.stow import Stow
+from .play.checks import PlayOutcome
 from .sheet.laser import Laser
 from .sheet.layout import Layout
 from .solid.facets import Facets
@@ -41,7 +42,7 @@ class Settings(BuildSettings):
 class Outcome:
     """All that comes out. findings holds those of every step, heaviest first.
 
-    seconds: per operation, estimated laser time.
+    seconds: per operation, estimated laser time. play: what players get, None where nobody sits at a table.
     """
 
     title: str
@@ -55,3 +56,4 @@ class Outcome:
     layout: Layout
     seconds: dict[str, float]
     findings: tuple[Finding, ...]
+    play: PlayOutcome | None = None

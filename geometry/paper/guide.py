@@ -17,6 +17,7 @@ from .gluing import gluing_section
 from .markup import joined, length, name, plural, text
 from .page import page
 from .proof_words import fit_section
+from .seats import seats_section
 from .standing import draw_standing, extent
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
         ("Put it up", _steps(outcome)),
         ("Fold it away", _away(outcome)),
         ("How well it fits", fit_section(outcome.proof)),
+        ("What every seat gets", seats_section(outcome.play)),
         ("What the check found", _findings(outcome)),
     ]
     return page(f"{outcome.title}: cutting and building guide", header, chapters)

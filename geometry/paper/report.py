@@ -24,6 +24,7 @@ from ..flat.proof import Proof
 from ..flat.stow import Stow
 from ..sheet.layout import Layout
 from ..sheet.svg import place_matrix
+from .play_values import play_values
 
 if TYPE_CHECKING:
     from ..outcome import Outcome, Settings
@@ -46,7 +47,7 @@ def build_report(outcome: Outcome) -> dict[str, Any]:
         "joiners": [_joiner(joiner) for joiner in outcome.joiners],
         "tabs": [_tab(tab) for tab in outcome.tabs],
         "proof": _proof(outcome.proof),
-        "play": None,
+        "play": play_values(outcome.play),
         "layout": _layout(outcome.layout),
         "time_s": {name: _number(seconds) for name, seconds in sorted(outcome.seconds.items())},
         "stow": _stow(outcome.stow) if outcome.parts else None,

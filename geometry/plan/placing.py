@@ -26,7 +26,7 @@ class WallSpot:
 
 
 def hit_wall(facets: Facets, origin: np.ndarray, direction: np.ndarray) -> WallSpot | None:
-    """Return the foot of the spot where a ray, in mm, first meets a wall; openings count as wall. None where it misses."""
+    """Return the spot under where a ray, in mm, first meets a wall, openings being wall; None where it misses."""
     best: tuple[float, WallSpot] | None = None
     direction = np.asarray(direction, dtype=float) / np.linalg.norm(direction)
     for facet in _walls(facets):

@@ -1,0 +1,126 @@
+"""Play checks: everything that is asked of a building before it is cut, in one go, as the report tells it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import BadSettingError
+from ..findings import Finding, in_order
+from .blocker import Blocker, BlockerKind
+from .footing import Bend
+from .hand import HandMap, check_hands, map_hands, measure_for, probes_of
+from .miniature import Miniature
+from .reach import ReachMap, check_reach, map_reach
+from .seat import Seat, Table
+from .sight import Eye, SightMap, check_eyes, check_squares_seen, see
+from .squares import Squares
+from .standing_room import StandingRoom, find_standing_room, room_outline
+from .stature import Stature, find_stature
+from .table import check_table, eye_of, shoulder_of
+
+__all__ = ["HEIGHTS", "PlayInput", "PlayOutcome", "check_play"]
+
+#: Heights at which squares are looked at, mm above the floor: base, chest and head of a figure of 28 to
+#: 32 mm (common practice, no source).
+HEIGHTS = (0.0, 20.0, 35.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayInput:
+    """What stands on the table and who sits round it.
+
+    squares: of the room. building: its blockers, the roof left out where it is lifted off. furniture:
+    blockers. seats: with the stature whose eyes count. reaches, fits: names of the statures whose arm
+    must reach and whose hand must fit, for all seats. bends: flex corners as they stand in the room.
+    """
+
+    squares: Squares
+    building: tuple[Blocker, ...]
+    table: Table
+    seats: tuple[Seat, ...]
+    furniture: tuple[Blocker, ...] = ()
+    miniatures: tuple[Miniature, ...] = ()
+    bends: tuple[Bend, ...] = ()
+    reaches: str = "small"
+    fits: str = "large"
+
+    @property
+    def blockers(self) -> tuple[Blocker, ...]:
+        """Building and furniture."""
+        return (*self.building, *self.furniture)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayOutcome:
+    """What a player gets.
+
+    eyes: (seats, 3) mm. sight, reach, hands, standing: the maps. blame: per blocker its name and the
+    share of all that seats could see of the room which it alone hides, per height, most first.
+    """
+
+    given: PlayInput
+    eyes: np.ndarray
+    sight: SightMap
+    reach: ReachMap
+    hands: HandMap
+    standing: StandingRoom
+    blame: tuple[tuple[str, tuple[float, ...]], ...]
+    findings: tuple[Finding, ...]
+
+
+def check_play(
+    given: PlayInput,
+    statures: Sequence[Stature],
+    *,
+    heights: Sequence[float] = HEIGHTS,
+    progress: Callable[[float], None] | None = None,
+) -> PlayOutcome:
+    """See, reach and stand in the room from every seat.
+
+    Raises BadSettingError where there are no seats, GeometryError where an eye lies in a blocker.
+    """
+    tell = progress or (lambda _: None)
+    if not given.seats:
+        raise BadSettingError("Nobody sits at the table; add seats to see what they see")
+    squares, blockers = given.squares, given.blockers
+    eyes = [Eye(seat.name, eye_of(seat, given.table, statures)) for seat in given.seats]
+    sight = see(blockers, squares, eyes, heights)
+    tell(0.3)
+    reaching = [replace(seat, stature=given.reaches) for seat in given.seats]
+    reach = map_reach(squares, reaching, given.table, statures)
+    probes = probes_of(find_stature(given.fits, statures))
+    shoulders = np.array([shoulder_of(seat, given.table, statures) for seat in given.seats])
+    hands = map_hands(measure_for(probes, squares, blockers), probes, shoulders)
+    tell(0.6)
+    standing = find_standing_room(squares, blockers, bends=given.bends, miniatures=given.miniatures)
+    blame = _blame(blockers, squares, eyes, heights, sight)
+    tell(1.0)
+    found = (
+        *check_table(given.table, given.seats, room_outline(squares), statures),
+        *check_eyes(blockers, squares, eyes),
+        *check_squares_seen(sight),
+        *check_reach(reach),
+        *check_hands(hands),
+        *standing.findings,
+    )
+    points = np.array([eye.point for eye in eyes])
+    points.setflags(write=False)
+    return PlayOutcome(given, points, sight, reach, hands, standing, blame, in_order(found))
+
+
+def _blame(
+    blockers: Sequence[Blocker], squares: Squares, eyes: Sequence[Eye], heights: Sequence[float], sight: SightMap
+) -> tuple[tuple[str, tuple[float, ...]], ...]:
+    """Return what every blocker alone hides: what would be seen without it, less what is seen, per height."""
+    before = sight.in_room.mean(axis=(0, 2))
+    found = []
+    for blocker in blockers:
+        if blocker.kind is BlockerKind.MINIATURE:
+            continue
+        rest = [each for each in blockers if each is not blocker]
+        more = see(rest, squares, eyes, heights).in_room.mean(axis=(0, 2)) - before
+        found.append((blocker.name, tuple(float(max(0.0, value)) for value in more)))
+    return tuple(sorted(found, key=lambda each: (-max(each[1]), each[0])))
