@@ -35,6 +35,7 @@ class PartKind(StrEnum):
     FLOOR = "floor"
     STOP = "stop"
     COUPON = "coupon"
+    CASE = "case"
 
 
 class FaceUp(StrEnum):
