@@ -1,0 +1,76 @@
+"""Fittings of a room: leaves as they stand open or shut, and the corners that bend into it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+
+from ..flat.part import Part
+from ..flat.section import outward
+from ..flat.settings import BuildSettings
+from ..solid.facets import Facets, ShellKind
+from ..solid.opening import Opening
+from ..solid.solid import Role
+from .blocker import Blocker
+from .footing import Bend
+from .pieces import blocker_of_leaf
+
+__all__ = ["room_bends", "room_leaves"]
+
+
+def room_leaves(openings: Iterable[Opening], *, wide_open: bool) -> tuple[Blocker, ...]:
+    """Return the leaves of doors and shutters as sheets, shut in their openings or opened by their swing."""
+    found = []
+    for opening in openings:
+        if opening.leaf is None:
+            continue
+        ring = np.array(opening.ring, dtype=float)
+        flat = np.column_stack([ring, np.zeros(len(ring))])
+        if wide_open:
+            jamb = float(ring[:, 0].min() if opening.leaf.on_left else ring[:, 0].max())
+            # hung on the left it sweeps from +x to its own z, on the right from -x
+            turn = -opening.leaf.swing if opening.leaf.on_left else opening.leaf.swing
+            c, s = math.cos(turn), math.sin(turn)
+            away = flat[:, 0] - jamb
+            flat[:, 0], flat[:, 2] = jamb + c * away, -s * away
+        matrix = np.array(opening.stands)
+        found.append(blocker_of_leaf(f"The leaf of {opening.name}", [flat @ matrix[:, :3].T + matrix[:, 3]]))
+    return tuple(found)
+
+
+def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -> tuple[Bend, ...]:
+    """Return the flex corners that bend into the room, as they stand on the floor, with their inside radius."""
+    radii = {
+        edge: placed.lattice.inside_radius for part in parts for placed in part.lattices for edge in placed.host_edges
+    }
+    found = []
+    for edge in facets.edges:
+        if edge.role is not Role.FLEX or edge.right is None or not edge.host_edges:
+            continue
+        one, other = facets.facets[edge.left], facets.facets[edge.right]
+        radius = next((radii[each] for each in edge.host_edges if each in radii), None)
+        side = outward(facets, one, settings)
+        upright = one.upright and other.upright and facets.shells[one.shell].kind is not ShellKind.ROOF
+        # where the walls turn the other way the bend stands outside the square
+        if radius is None or not upright or edge.angle * side <= 0.0:
+            continue
+        corner = facets.points[[edge.start, edge.end]].mean(axis=0)
+        corner[2] = facets.points[[edge.start, edge.end], 2].min()
+        normals = one.frame.n[:2] * side, other.frame.n[:2] * side
+        if side < 0:
+            # the modelled face is the outside; the room's corner lies a board further in
+            bisector = normals[0] + normals[1]
+            corner[:2] -= settings.walls.thickness * bisector / (1.0 + float(normals[0] @ normals[1]))
+        ways = []
+        for facet, normal in zip((one, other), normals, strict=True):
+            way = np.array([-normal[1], normal[0], 0.0])
+            middle = facets.points[list(facet.rings[0])].mean(axis=0) - corner
+            ways.append(way if float(way @ middle) > 0.0 else -way)
+        along = np.array(ways)
+        along.setflags(write=False)
+        corner.setflags(write=False)
+        x, y = corner[:2]
+        found.append(Bend(f"the bend at x {x:.0f}, y {y:.0f}", corner, along, radius))
+    return tuple(found)
