@@ -92,17 +92,19 @@ class StowfoldMeasured(PropertyGroup):
 
 
 @lru_cache(maxsize=32)
-def _hinge_items(name: str, repeats: int) -> tuple[tuple[str, str, str, int], ...]:
-    entry = stock_library.entries().get(name)
-    if entry is None:
-        return (("H1", "H1", "", 0),)
-    rungs = plan_coupon(entry.base, repeats=repeats).rungs
+def _hinge_items(name: str, repeats: int, *_values: object) -> tuple[tuple[str, str, str, int], ...]:
+    # the host needs the same texts to live on between calls; the values tell apart what was edited since
+    rungs = plan_coupon(stock_library.entries()[name].base, repeats=repeats).rungs
     return tuple((rung.id, f"{rung.id}, {rung.differs}", "", number) for number, rung in enumerate(rungs))
 
 
 def _hinges(group: PropertyGroup, _context: bpy.types.Context) -> tuple[tuple[str, str, str, int], ...]:
     coupon = group.id_data.stowfold.coupon
-    return _hinge_items(coupon.stock, coupon.repeats)
+    entry = stock_library.entries().get(coupon.stock)
+    if entry is None:
+        return (("H1", "H1", "", 0),)
+    base = entry.base
+    return _hinge_items(base.name, coupon.repeats, base.kerf, base.bridge, base.thickness, base.grain)
 
 
 #: What a line of the page may hold.

@@ -124,7 +124,9 @@ class STOWFOLD_OT_add_reading(Operator):
             # the next reading is usually of the same piece
             last = alike[-1]
             added.size, added.slats, added.arm = last.size, last.slats, last.arm
-            added.hinge, added.failed = last.hinge, last.failed
+            added.failed = last.failed
+            if last.hinge:  # empty where the board was edited and has no such piece any more
+                added.hinge = last.hinge
         return {"FINISHED"}
 
 

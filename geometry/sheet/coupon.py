@@ -169,7 +169,7 @@ def _hinge(rung: Rung, plan: CouponPlan, stock: Stock) -> Part:
         lattice=made,
         slits=lay_out_slits(made),
     )
-    spot = LabelSpot((_LEG / 2 + 4.0, high / 2), math.pi / 2, high - 8.0, 8.0)
+    spot = LabelSpot((_LEG / 2 + 3.0, high / 2), 0.0, _LEG - 10.0, 8.0)
     return _part(
         rung.id,
         f"hinge, {rung.differs}",

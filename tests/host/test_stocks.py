@@ -10,7 +10,7 @@ import bpy
 import pytest
 from stowfold import bridge, results, stock_library
 from stowfold.geometry.board.library import Entry
-from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 
@@ -217,6 +217,15 @@ def test_beds_are_one_click():
     do(bpy.ops.stowfold.set_bed, width=600.0, depth=300.0)
     undo()
     assert bridge.read_settings(bpy.context.scene).laser.bed == (400.0, 400.0)
+
+
+def test_hinges_offered_are_those_of_the_board_as_it_is_now():
+    stock_library.keep(Entry(replace(BIRCH, name="shed")))
+    bpy.ops.stowfold.enter_readings(stock="shed")
+    read("BROKEN", hinge="H9")
+    stock_library.keep(Entry(replace(BIRCH, name="shed", grain=Grain.NONE)))
+    with pytest.raises(TypeError, match="H9"):
+        read("BROKEN", hinge="H9")
 
 
 def test_a_copied_board_can_be_chosen_changed_and_deleted(own_folder):
