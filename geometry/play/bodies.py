@@ -7,7 +7,7 @@ needs doing once for all eyes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,8 +27,8 @@ _FAR = 1e6
 class Bodies:
     """The faces of blockers in the frame of the squares: x along columns, y along rows, z above the floor, mm.
 
-    names: of the blockers. shapes: (f,) polygons in the plane of each face; origin, across, up: (f, 3) of that
-    plane, ``up`` as steep as it can be; level: (f, 2) least and greatest height. owner: (f,) index of the blocker.
+    names: of the blockers. shapes: (f,) polygons in the plane of each face; origin, across, up, normal: (f, 3) of
+    that plane, ``up`` as steep as it can be, ``normal`` out of the body that a face bounds. level: (f, 2) least and greatest height. owner: (f,) index of the blocker.
     solid: (f,) whether the face bounds a body (then its outline is counter-clockwise seen from outside).
     convex: per blocker, whether it is one convex body.
     """
@@ -38,15 +38,11 @@ class Bodies:
     origin: np.ndarray
     across: np.ndarray
     up: np.ndarray
+    normal: np.ndarray
     level: np.ndarray
     owner: np.ndarray
     solid: np.ndarray
     convex: np.ndarray
-
-    @property
-    def normal(self) -> np.ndarray:
-        """(f, 3) unit normals; outward where the face bounds a body."""
-        return np.cross(self.across, self.up)
 
     def cut(self, faces: np.ndarray, low: float, high: np.ndarray | None = None) -> Cut:
         """Return what of the faces named by index lies above ``low`` and, per face, below ``high``, mm."""
@@ -61,7 +57,9 @@ class Bodies:
             bottom = np.clip((low - start) / rise, -_FAR, _FAR)
             top = np.clip((high[across] - start) / rise, -_FAR, _FAR)
             shapes = shapes.copy()
-            shapes[across] = shapely.intersection(shapes[across], shapely.box(-_FAR, bottom, _FAR, top))
+            cut = shapely.intersection(shapes[across], shapely.box(-_FAR, bottom, _FAR, top))
+            # overlays turn outlines as they like
+            shapes[across] = shapely.orient_polygons(cut)
         parts, at = shapely.get_parts(shapes, return_index=True)
         flat = (shapely.get_type_id(parts) == 3) & (shapely.area(parts) > AREA)
         return _cut_of(self, parts[flat], faces[at[flat]])
@@ -115,13 +113,15 @@ def make_bodies(blockers: Sequence[Blocker], squares: Squares) -> Bodies:
         no = np.zeros(0, dtype=int)
         polygons = np.zeros(0, dtype=object)
         convex = np.zeros(len(blockers), dtype=bool)
-        return Bodies(names, polygons, nothing, nothing, nothing, np.zeros((0, 2)), no, no.astype(bool), convex)
+        return Bodies(
+            names, polygons, nothing, nothing, nothing, nothing, np.zeros((0, 2)), no, no.astype(bool), convex
+        )
     counts = np.array([len(ring) for ring in rings])
     starts = np.cumsum(counts) - counts
     points = (np.concatenate(rings) - squares.origin) @ turn.T
     faces = np.array([*first, len(rings)])
     outline = np.array([starts[k] for k in first])
-    origin, across, up = _planes(points, outline, counts[first])
+    origin, across, up, normal = _planes(points, outline, counts[first])
 
     of_ring = np.repeat(np.arange(len(first)), np.diff(faces))
     of_point = np.repeat(of_ring, counts)
@@ -132,7 +132,7 @@ def make_bodies(blockers: Sequence[Blocker], squares: Squares) -> Bodies:
     shapes = _polygons(flat, counts, faces)
     own = np.array(owner)
     solid = np.array([blocker.solid for blocker in blockers])[own]
-    convex = _convex(len(blockers), own, solid, points, of_point, origin, np.cross(across, up))
+    convex = _convex(len(blockers), own, solid, points, of_point, origin, normal)
     shapes, at = _valid(shapes)
     return Bodies(
         names=tuple(blocker.name for blocker in blockers),
@@ -140,6 +140,7 @@ def make_bodies(blockers: Sequence[Blocker], squares: Squares) -> Bodies:
         origin=origin[at],
         across=across[at],
         up=up[at],
+        normal=normal[at],
         level=level[at],
         owner=own[at],
         solid=solid[at],
@@ -147,8 +148,8 @@ def make_bodies(blockers: Sequence[Blocker], squares: Squares) -> Bodies:
     )
 
 
-def _planes(points: np.ndarray, starts: np.ndarray, counts: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return a point and the level and the steep direction of the plane of each outline (Newell's normal), (f, 3)."""
+def _planes(points: np.ndarray, starts: np.ndarray, counts: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Return a point, the level and the steep direction and the normal (Newell's) of each outline's plane, (f, 3)."""
     of = np.repeat(np.arange(len(starts)), counts)
     place = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts, counts)
     here = points[starts[of] + place]
@@ -162,7 +163,7 @@ def _planes(points: np.ndarray, starts: np.ndarray, counts: np.ndarray) -> tuple
     across = np.column_stack([-normal[:, 1], normal[:, 0], np.zeros(len(normal))])
     length = np.hypot(across[:, 0], across[:, 1])[:, None]
     across = np.where(length > LENGTH, across / np.where(length > 0.0, length, 1.0), [1.0, 0.0, 0.0])
-    return centre, across, np.cross(normal, across)
+    return centre, across, np.cross(normal, across), normal
 
 
 def _polygons(flat: np.ndarray, counts: np.ndarray, faces: np.ndarray) -> np.ndarray:
@@ -170,8 +171,9 @@ def _polygons(flat: np.ndarray, counts: np.ndarray, faces: np.ndarray) -> np.nda
     begins = np.cumsum(counts) - counts
     order = np.insert(np.arange(len(flat)), np.cumsum(counts), begins)
     offsets = np.concatenate([[0], np.cumsum(counts + 1)])
-    made: np.ndarray = shapely.from_ragged_array(shapely.GeometryType.POLYGON, flat[order], (offsets, faces))
-    return made
+    made = shapely.from_ragged_array(shapely.GeometryType.POLYGON, flat[order], (offsets, faces))
+    oriented: np.ndarray = shapely.orient_polygons(made)
+    return oriented
 
 
 def _valid(shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -206,10 +208,9 @@ def _convex(
     return convex
 
 
-def corners(cut: Cut, owner: np.ndarray, blockers: Iterable[int]) -> tuple[np.ndarray, np.ndarray]:
-    """Return the corners, (n, 3) mm, of the cut bodies named by index, each corner once, and where each begins."""
-    of_polygon = owner[cut.face]
-    of_point = np.repeat(np.repeat(of_polygon, np.diff(cut.polygons)), np.diff(cut.rings))
-    found = [np.unique(np.round(cut.points[of_point == k], 9), axis=0) for k in blockers]
-    starts = np.concatenate([[0], np.cumsum([len(each) for each in found])]).astype(int)
-    return (np.concatenate(found) if found else np.zeros((0, 3))), starts
+def corners(cut: Cut, owner: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the corners of cut bodies, (n, 3) mm, body by body, where each begins, and whose bodies they are."""
+    of_point = np.repeat(np.repeat(owner[cut.face], np.diff(cut.polygons)), np.diff(cut.rings))
+    order = np.argsort(of_point, kind="stable")
+    owners, begins = np.unique(of_point[order], return_index=True)
+    return cut.points[order], np.append(begins, len(order)), owners

@@ -141,10 +141,9 @@ def _faces(
 
 def _hulls(bodies: Bodies, cut: Cut, eyes: np.ndarray, height: float, extent: tuple[float, float]) -> Casts:
     """Cast convex bodies: the hull of the shadows of their corners."""
-    owners = np.unique(bodies.owner[cut.face])
-    if not len(owners):
+    if not len(cut.face):
         return _nothing()
-    points, starts = corners(cut, bodies.owner, owners.tolist())
+    points, starts, owners = corners(cut, bodies.owner)
     plan = _projected(points, eyes, height)
     which, body = np.nonzero(_on_squares(plan, starts[:-1], extent))
     if not len(which):

@@ -135,7 +135,8 @@ def _run(facets: Facets, facet: Facet) -> list[Facet]:
 def _side(facet: Facet, outward_: int) -> str:
     """Return toward which axis of the model a wall looks out."""
     n = facet.frame.n * outward_
-    axis = int(np.argmax(np.abs(n[:2]) + [SNAP, 0.0]))
+    # on a slant of 45 degrees rounding must not choose
+    axis = int(abs(n[1]) > abs(n[0]) + SNAP)
     return f"{'+' if n[axis] > 0.0 else '-'}{'xy'[axis]} side"
 
 
