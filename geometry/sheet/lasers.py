@@ -1,0 +1,172 @@
+"""Laser profiles: the machines of a workshop, read from a TOML file that the maker writes.
+
+``read_lasers`` reads such a file (``lasers.toml`` beside this module unless told otherwise),
+``find_laser`` picks one by name, ``check_laser`` refuses numbers that no laser can have, and
+``stock_on`` gives a stock the kerf of the laser that cuts it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Any
+
+from ..board.stock import Stock, check_stock
+from ..errors import BadSettingError, UnreadableError
+from .laser import Feed, Laser, Operation
+
+__all__ = ["check_laser", "find_laser", "read_lasers", "stock_on"]
+
+_PACKAGED = Path(__file__).with_name("lasers.toml")
+_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+_FEED_KEYS = ("speed", "pierce", "passes")
+
+
+def read_lasers(path: Path | None = None) -> tuple[Laser, ...]:
+    """Read the lasers of a TOML file in its own order, or those that come with Stowfold.
+
+    What a table leaves out stays as it is for the first laser of ours. Raises UnreadableError where the file
+    is missing, torn, or holds unknown or misspelt values, BadSettingError where a value cannot be a laser's.
+    """
+    path = _PACKAGED if path is None else path
+    try:
+        with path.open("rb") as file:
+            content = tomllib.load(file)
+    except OSError as error:
+        raise UnreadableError(f"The laser file {path} cannot be read: {error.strerror}.") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UnreadableError(f"The laser file {path} is not valid TOML: {error}.") from error
+    tables = content.get("laser")
+    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
+        raise UnreadableError(f"The laser file {path} holds no [[laser]] table; at least one is needed.")
+    lasers = tuple(_laser_from(table, f"Laser {number} of {path}") for number, table in enumerate(tables, 1))
+    names = [laser.name for laser in lasers]
+    for name in names:
+        if names.count(name) > 1:
+            raise UnreadableError(f"The laser file {path} holds {name} {names.count(name)} times; names must differ.")
+    return lasers
+
+
+def find_laser(name: str, lasers: Iterable[Laser]) -> Laser:
+    """Return the laser of this name; raise BadSettingError that lists the names otherwise."""
+    lasers = tuple(lasers)
+    for laser in lasers:
+        if laser.name == name:
+            return laser
+    names = ", ".join(laser.name for laser in lasers)
+    raise BadSettingError(f"There is no laser named {name!r}; known are {names or 'none'}.")
+
+
+def stock_on(stock: Stock, laser: Laser) -> Stock:
+    """Return the stock as this laser cuts it: with the laser's own kerf where it has one."""
+    if laser.kerf is None:
+        return stock
+    cut = replace(stock, kerf=laser.kerf)
+    check_stock(cut)
+    return cut
+
+
+def check_laser(laser: Laser) -> None:
+    """Raise BadSettingError, in one sentence, where a value cannot be a laser's."""
+    positive = {"bed's width": laser.bed[0], "bed's depth": laser.bed[1], "travel": laser.travel}
+    positive |= {"acceleration": laser.acceleration, "hold length": laser.hold_length}
+    if laser.kerf is not None:
+        positive["kerf"] = laser.kerf
+    for what, value in positive.items():
+        if not (math.isfinite(value) and value > 0.0):
+            raise BadSettingError(f"The {what} of laser {laser.name} is {value:g}; it must be more than 0.")
+    for what, value in {"margin": laser.margin, "spacing": laser.spacing, "number of holds": laser.holds}.items():
+        if not (math.isfinite(value) and value >= 0.0):
+            raise BadSettingError(f"The {what} of laser {laser.name} is {value:g}; it cannot be less than 0.")
+    if 2 * laser.margin >= min(laser.bed):
+        raise BadSettingError(
+            f"The margin of laser {laser.name} is {laser.margin:g} mm on each side of a bed of "
+            f"{min(laser.bed):g} mm, so nothing is left to cut on; make it smaller."
+        )
+    for operation in Operation:
+        if operation not in laser.feeds or operation not in laser.colours:
+            raise BadSettingError(f"Laser {laser.name} lacks feed or colour of {operation.value}; give it both.")
+        feed, colour = laser.feeds[operation], laser.colours[operation]
+        if not (math.isfinite(feed.speed) and feed.speed > 0.0):
+            raise BadSettingError(
+                f"The speed of {operation.value} on laser {laser.name} is {feed.speed:g} mm/s; it must be more than 0."
+            )
+        if not (math.isfinite(feed.pierce) and feed.pierce >= 0.0) or feed.passes < 1:
+            raise BadSettingError(
+                f"On laser {laser.name}, {operation.value} has a pierce of {feed.pierce:g} s and {feed.passes} passes; "
+                "a pierce cannot be negative, and there must be at least one pass."
+            )
+        if not _COLOUR.fullmatch(colour):
+            raise BadSettingError(
+                f"The colour of {operation.value} on laser {laser.name} is {colour!r}; write it like #2a9d8f."
+            )
+    twice = {colour.lower() for colour in laser.colours.values()}
+    if len(twice) < len(laser.colours):
+        raise BadSettingError(
+            f"Two operations of laser {laser.name} have the same colour; they could not be told apart."
+        )
+
+
+def _laser_from(table: Mapping[str, Any], place: str) -> Laser:
+    """Return the checked laser that one table describes."""
+    known = [each.name for each in fields(Laser)]
+    values: dict[str, Any] = {}
+    for key, raw in table.items():
+        if key not in known:
+            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
+        try:
+            values[key] = _value(key, raw)
+        except (TypeError, ValueError) as error:
+            raise UnreadableError(f"{place} has {key} = {raw!r}, which cannot be used: {error}.") from error
+    if "name" not in values:
+        raise UnreadableError(f"{place} lacks the value name.")
+    laser = Laser(**{"label": values["name"], **values})
+    check_laser(laser)
+    return laser
+
+
+def _value(key: str, raw: object) -> object:
+    """Return a value of the file in the type of its field; raise TypeError or ValueError otherwise."""
+    if key in ("name", "label"):
+        if not isinstance(raw, str) or not raw:
+            raise TypeError("text is needed")
+        return raw
+    if key == "bed":
+        if not (isinstance(raw, list) and len(raw) == 2):
+            raise TypeError("width and depth are needed")
+        return (_number(raw[0]), _number(raw[1]))
+    if key == "holds":
+        return _whole(raw)
+    if key in ("feeds", "colours"):
+        if not isinstance(raw, dict):
+            raise TypeError("a table by operation is needed")
+        own = {Operation(name): value for name, value in raw.items()}
+        return _feeds(own) if key == "feeds" else {**Laser().colours, **{each: str(own[each]) for each in own}}
+    return _number(raw)
+
+
+def _feeds(own: Mapping[Operation, object]) -> dict[Operation, Feed]:
+    feeds = dict(Laser().feeds)
+    for operation, raw in own.items():
+        if not isinstance(raw, dict) or set(raw) - set(_FEED_KEYS):
+            raise TypeError(f"a feed has {', '.join(_FEED_KEYS)}")
+        given = {key: _whole(value) if key == "passes" else _number(value) for key, value in raw.items()}
+        feeds[operation] = replace(feeds[operation], **given)
+    return feeds
+
+
+def _number(raw: object) -> float:
+    """Return the number; TOML's true and false are none."""
+    if isinstance(raw, bool) or not isinstance(raw, (int, float)):
+        raise TypeError("a number is needed")
+    return float(raw)
+
+
+def _whole(raw: object) -> int:
+    if isinstance(raw, bool) or not isinstance(raw, int):
+        raise TypeError("a whole number is needed")
+    return raw
