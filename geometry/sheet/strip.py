@@ -8,7 +8,6 @@ where it is shorter.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from importlib.util import find_spec
 
@@ -45,14 +44,11 @@ def nest_strip(
     """
     if not blanks:
         return 0.0, ()
-    with ThreadPoolExecutor(1) as aside:  # the packer leaves the interpreter free while it works
-        packing = aside.submit(_pack, blanks, height, seconds) if seconds and strip_packer_present() else None
-        best = _shortest(blanks, height, steps, cancelled)
-        result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
-        theirs = packing.result() if packing is not None else None
-    if theirs is not None and theirs[0] < result[0]:
-        return theirs
-    return result
+    best = _shortest(blanks, height, steps, cancelled)
+    result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
+    # one after the other: beside our own search the packer, which counts time, would get less done
+    theirs = _pack(blanks, height, seconds) if seconds and strip_packer_present() else None
+    return theirs if theirs is not None and theirs[0] < result[0] else result
 
 
 def _shortest(blanks: Sequence[Blank], height: float, steps: int, cancelled: Callable[[], bool] | None) -> Filling:

@@ -1,0 +1,151 @@
+"""Nesting against packers of others, in one run: ``pytest tests/bench/bench_layout.py -s``.
+
+A building of 25 parts, worked by hand to need four sheets: against rectpack, which packs boxes. Public
+irregular instances (strips with half turns; set STOWFOLD_PACKING to a folder of ``swim.json`` and the like,
+items with ``shape`` and ``demand`` and a ``strip_height``): as sheets against rectpack, as a strip against
+spyrrow in the same seconds. Report ratios, not seconds.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import time
+from pathlib import Path
+
+import pytest
+import rectpack
+import shapely
+import spyrrow
+from shapely.geometry import Polygon, box
+from stowfold.geometry.sheet.bound import fewest_sheets
+from stowfold.geometry.sheet.nesting import Blank, nest
+from stowfold.geometry.sheet.strip import nest_strip
+
+FOLDER = os.environ.get("STOWFOLD_PACKING")
+INSTANCES = ("swim", "shirts", "trousers", "albano")
+QUARTERS = (0, 1, 2, 3)
+SHEET = (609.6, 304.8)
+SECONDS = 6
+
+
+def building_set() -> dict[str, Polygon]:
+    """Eight walls with tabs and windows, a hip roof, joiners and a floor for sheets of 24 by 12 in."""
+    outlines = {}
+    for number, length in enumerate((600, 600, 500, 500, 400, 400, 300, 300)):
+        tabs = [box(x, -3, x + 15, 0) for x in range(20, length - 20, 50)]
+        windows = [box(x, 20, x + 30, 50) for x in range(30, length - 40, 80)]
+        wall = shapely.union_all([box(0, 0, length, 67), *tabs])
+        outlines[f"W{number + 1}"] = wall.difference(shapely.union_all(windows))
+    trapezoid = Polygon([(0, 0), (400, 0), (280, 144.22), (120, 144.22)])
+    triangle = Polygon([(0, 0), (240, 0), (120, 144.22)])
+    outlines |= {"R1": trapezoid, "R2": trapezoid, "R3": triangle, "R4": triangle, "F1": box(0, 0, 400, 240)}
+    return outlines | {f"J{i}": box(0, 0, 25, 60) for i in range(12)}
+
+
+def grown(outline: Polygon, spacing: float) -> Polygon:
+    return shapely.buffer(outline, spacing / 2, join_style="mitre", mitre_limit=2.0) if spacing else outline
+
+
+def boxes_on_sheets(blanks: list[Blank], room: tuple[float, float], *, rotation: bool) -> int:
+    """Return the sheets that rectpack needs for the parts' boxes, by the best of its three families."""
+    counts = []
+    for algorithm in (rectpack.MaxRectsBaf, rectpack.GuillotineBssfSas, rectpack.SkylineBlWm):
+        packer = rectpack.newPacker(pack_algo=algorithm, rotation=rotation)
+        for blank in blanks:
+            packer.add_rect(*(math.ceil(1000 * side) for side in blank.sides))
+        packer.add_bin(*(math.floor(1000 * side) for side in room), count=len(blanks))
+        packer.pack()
+        counts.append(len(packer) if len(packer.rect_list()) == len(blanks) else len(blanks))
+    return min(counts)
+
+
+def assert_apart(blanks: list[Blank], laid, room: tuple[float, float]) -> None:
+    by_key = {blank.key: blank.area for blank in blanks}
+    assert sorted(each.key for each in laid) == sorted(by_key)
+    for sheet in {each.sheet for each in laid}:
+        areas = [each.place(by_key[each.key]) for each in laid if each.sheet == sheet]
+        x0, y0, x1, y1 = shapely.total_bounds(areas)
+        assert min(x0, y0, room[0] - x1, room[1] - y1) > -1e-6
+        assert sum(area.area for area in areas) - shapely.union_all(areas).area < 1e-9 * room[0] * room[1]
+
+
+@pytest.mark.parametrize(("margin", "spacing", "fullest"), [(0.0, 0.0, 0.276), (3.0, 2.0, 0.437)])
+def test_building_of_25_parts(margin, spacing, fullest):
+    outlines = list(building_set().values())
+    blanks = [Blank(key, grown(outline, spacing), QUARTERS) for key, outline in enumerate(outlines)]
+    room = (SHEET[0] - 2 * margin + spacing, SHEET[1] - 2 * margin + spacing)
+    begin = time.perf_counter()
+    laid = nest(blanks, room, fewest=4)
+    seconds = time.perf_counter() - begin
+    assert_apart(blanks, laid, room)
+    shares = [0.0] * (max(each.sheet for each in laid) + 1)
+    for each in laid:  # windows count as used, they are waste on any layout
+        shares[each.sheet] += Polygon(outlines[each.key].exterior).area / (SHEET[0] * SHEET[1])
+    named = building_set()
+    bound, _ = fewest_sheets(
+        named, dict.fromkeys(named, QUARTERS), (SHEET[0] - 2 * margin, SHEET[1] - 2 * margin), spacing
+    )
+    theirs = boxes_on_sheets(blanks, room, rotation=True)
+    print(
+        f"\n25 parts, margin {margin:g}, spacing {spacing:g}: {len(shares)} sheets in {seconds:.2f} s, bound {bound}, "
+        f"shares {', '.join(f'{share:.3f}' for share in sorted(shares, reverse=True))}; rectpack {theirs} sheets"
+    )
+    assert len(shares) == bound == 4
+    assert len(shares) <= theirs
+    assert min(shares) <= fullest
+
+
+def instance(name: str) -> tuple[list[Blank], float]:
+    if FOLDER is None:
+        pytest.skip("STOWFOLD_PACKING names no folder of instances")
+    data = json.loads((Path(FOLDER) / f"{name}.json").read_text())
+    outlines = [Polygon(item["shape"]["data"]) for item in data["items"] for _ in range(item["demand"])]
+    return [Blank(key, outline, (0, 2)) for key, outline in enumerate(outlines)], data["strip_height"]
+
+
+@pytest.mark.parametrize("name", INSTANCES)
+def test_irregular_parts_on_sheets(name):
+    blanks, height = instance(name)
+    widest = max(blank.sides[0] for blank in blanks)
+    room = (max(height, 1.05 * widest), height)
+    begin = time.perf_counter()
+    laid = nest(blanks, room)
+    seconds = time.perf_counter() - begin
+    assert_apart(blanks, laid, room)
+    sheets = len({each.sheet for each in laid})
+    theirs = boxes_on_sheets(blanks, room, rotation=False)
+    least = math.ceil(sum(blank.area.area for blank in blanks) / (room[0] * room[1]))
+    print(f"\n{name}, {len(blanks)} parts: {sheets} sheets in {seconds:.2f} s, by area {least}; rectpack {theirs}")
+    assert least <= sheets <= theirs
+
+
+@pytest.mark.parametrize("name", INSTANCES)
+def test_irregular_parts_on_a_strip(name):
+    blanks, height = instance(name)
+    area = sum(blank.area.area for blank in blanks)
+    begin = time.perf_counter()
+    alone, _ = nest_strip(blanks, height)
+    alone_seconds = time.perf_counter() - begin
+    begin = time.perf_counter()
+    length, laid = nest_strip(blanks, height, seconds=SECONDS)
+    seconds = time.perf_counter() - begin
+    assert_apart(blanks, laid, (length, height))
+    items = [
+        spyrrow.Item(
+            str(blank.key),
+            [tuple(point) for point in shapely.get_coordinates(blank.area)[:-1].tolist()],
+            1,
+            [0.0, 180.0],
+        )
+        for blank in blanks
+    ]
+    config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=SECONDS, seed=1)
+    theirs = spyrrow.StripPackingInstance(name, height, items).solve(config)
+    print(
+        f"\n{name}, {len(blanks)} parts, density: {area / (alone * height):.4f} alone in {alone_seconds:.2f} s, "
+        f"{area / (length * height):.4f} improved in {seconds:.1f} s; spyrrow {theirs.density:.4f} in {SECONDS} s"
+    )
+    # it counts time, not steps: two runs of the same seconds differ by a hundredth and more on a busy machine
+    assert area / (length * height) >= theirs.density - 0.02
