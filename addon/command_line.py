@@ -234,11 +234,16 @@ def _check_folder(folder: Path) -> None:
 
 
 def _make(options: argparse.Namespace) -> Outcome:
-    """Open the file and run the chain."""
+    """Open the file, run the chain, and judge it from the seats that stand in the file."""
     from .geometry.chain import run
 
     solid, settings, title = _read(options)
-    return run(solid, settings, title=title)
+    outcome = run(solid, settings, title=title)
+    import bpy
+
+    from .play_checks import with_play
+
+    return with_play(outcome, bpy.context.scene)
 
 
 def _read(options: argparse.Namespace) -> tuple[Solid, Settings, str]:

@@ -12,10 +12,14 @@ from .geometry.findings import Finding, Severity
 if TYPE_CHECKING:
     from .geometry.chain import Outcome
     from .geometry.floor_again import FloorAgain
+    from .geometry.play.checks import PlayOutcome
 
-__all__ = ["check_lines", "delivery_lines", "floor_lines"]
+__all__ = ["check_lines", "delivery_lines", "floor_lines", "play_lines"]
 
 _WIDTH = 100
+
+#: Less than this share of the room is not worth a line.
+_WORTH_SAYING = 0.005
 
 
 def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
@@ -69,7 +73,28 @@ def check_lines(outcome: Outcome) -> Iterator[str]:
     if outcome.parts:
         sides = " x ".join(f"{side:.0f}" for side in stow.box)
         yield f"Stowed: {stow.stack_height:.0f} mm high in one stack, or a box of {sides} mm"
+    if outcome.play is not None:
+        yield from play_lines(outcome.play)
     yield from _finding_lines(outcome.findings)
+
+
+def play_lines(play: PlayOutcome) -> Iterator[str]:
+    """Yield what every seat sees and reaches, the worst first, and what hides most."""
+    from .geometry.play.hand import Fit
+    from .geometry.play.reach import Reach
+
+    heights = " ".join(f"{height:>4.0f} mm" for height in play.sight.heights)
+    yield f"Seats             sees at {heights}   reaches   hand fits (short, long pinch)"
+    seen = play.sight.in_room.mean(axis=2)
+    reached = 1.0 - play.reach.share(Reach.STAND)
+    fits = 1.0 - play.hands.share(Fit.BLOCKED)
+    for k in sorted(range(len(play.sight.seats)), key=lambda seat: (float(seen[seat, 0]), seat)):
+        shares = " ".join(f"{share:>7.0%}" for share in seen[k])
+        hands = ", ".join(f"{share[k]:.0%}" for share in fits)
+        yield f"  {play.sight.seats[k][:22]:<22}  {shares}   {reached[k]:>7.0%}   {hands}"
+    for name, taken in play.blame[:5]:
+        if max(taken) >= _WORTH_SAYING:
+            yield f"  {name} alone hides " + ", ".join(f"{share:.1%}" for share in taken)
 
 
 def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:

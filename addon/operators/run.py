@@ -8,6 +8,7 @@ from bpy.types import Operator
 from .. import bridge, results
 from ..geometry.errors import GeometryError
 from ..geometry.findings import Severity
+from ..play_checks import with_play
 
 
 def make(context: bpy.types.Context) -> results.Report:
@@ -31,8 +32,9 @@ def make(context: bpy.types.Context) -> results.Report:
             solid,
             settings,
             title=bridge.title_of(objects),
-            progress=lambda share: manager.progress_update(int(share * 100)),
+            progress=lambda share: manager.progress_update(int(share * 80)),
         )
+        outcome = with_play(outcome, scene)
     except GeometryError as error:
         failure = str(error)
     except ModuleNotFoundError as error:
