@@ -24,6 +24,9 @@ _CELLS = 15_000
 _MOST_CELLS = 60_000
 _ACROSS = 7
 
+#: What it takes to put a part in its place, in shifts of a map.
+_PUT = 60
+
 #: With more sheets than this open, only the latest are tried: thousands of parts must not take for ever.
 _OPEN_SHEETS = 40
 
@@ -161,7 +164,7 @@ class Filler:
             if self._reopen:
                 filling.states.append(list(filling.beds))
             self._lay(filling, index, rule)
-        filling.steps += sum(bed.effort for bed in filling.beds) + 20 * (len(order) - done)
+        filling.steps += sum(bed.effort for bed in filling.beds) + _PUT * (len(order) - done)
         return filling
 
     def _lay(self, filling: Filling, index: int, rule: Rule) -> None:

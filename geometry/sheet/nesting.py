@@ -22,7 +22,7 @@ from .filling import Blank, Filler, Filling, Rule
 __all__ = ["STEPS", "Blank", "Laid", "LayoutCancelledError", "laid_of", "left_over", "nest", "search"]
 
 #: Steps that the search may take, counted in shifts of a sheet's map: a good half second for two dozen parts.
-STEPS = 230_000
+STEPS = 270_000
 
 #: So many shuffles that bring nothing end the search.
 _IDLE = 30
@@ -58,7 +58,9 @@ _RULES: tuple[Rule, ...] = (
     lambda x, y, w, h: (x, y, w),
 )
 
-_ORDERS: tuple[Callable[[Blank], tuple[float, ...]], ...] = (
+_Order = Callable[[Blank], tuple[float, ...]]
+
+_ORDERS: tuple[_Order, ...] = (
     lambda blank: (-blank.area.area, blank.stage, blank.key),
     lambda blank: (-max(blank.sides), -blank.area.area, blank.stage, blank.key),
     lambda blank: (-blank.sides[0] * blank.sides[1], blank.stage, blank.key),
@@ -87,14 +89,14 @@ def nest(
     """
     if not blanks:
         return ()
-    tell, stop = progress or (lambda _: None), cancelled or (lambda: False)
+    tell = progress or _nobody
     best = search(
         Filler(blanks, room, pieces, fixed),
         lambda filling: _score(filling, blanks),
         steps=steps,
         fewest=fewest,
         progress=lambda share: tell(0.9 * share),
-        cancelled=stop,
+        cancelled=cancelled,
     )
     laid = laid_of(best, blanks)
     free = [
@@ -156,21 +158,26 @@ def search(
     A score begins with the number of sheets; none has fewer than ``fewest``. both_ways: fill sheets from below
     as well as from the left. Raises LayoutCancelledError when cancelled before there is a filling.
     """
-    tell, stop = progress or (lambda _: None), cancelled or (lambda: False)
-    chance = random.Random(1)
-    best: _Try | None = None
-    spent = idle = count = 0
-    tried: set[tuple[object, ...]] = set()
-    enough = min(_IDLE, 2 * len(filler.blanks))
     starts = [
-        (sorted(range(len(filler.blanks)), key=lambda i, key=order: key(filler.blanks[i])), rule, transposed)
+        (sorted(range(len(filler.blanks)), key=_key(filler.blanks, order)), rule, transposed)
         for order in _ORDERS
         for rule in _RULES
         for transposed in ((False, True) if both_ways else (False,))
     ]
-    while best is None or (spent < steps and idle < enough and (count < _ENOUGH or best.score[0] > 1)):
-        if count < len(starts) and (best is None or count < _STARTS or best.score[0] > fewest):
-            (order, rule, transposed), like = starts[count], None
+    tell, stop = progress or _nobody, cancelled or _never
+    order, rule, transposed = starts[0]
+    filling = filler.fill(order, rule, transposed, cancelled=stop)
+    if filling is None:
+        raise LayoutCancelledError("The layout was given up before every part had a place")
+    best = _Try(score_of(filling), filling, order, rule)
+    chance = random.Random(1)
+    tried: set[tuple[object, ...]] = {(*order, rule, transposed)}
+    enough = min(_IDLE, 2 * len(filler.blanks))
+    spent, idle, count = filling.steps, 0, 1
+    while spent < steps and idle < enough and (count < _ENOUGH or best.score[0] > 1):
+        like = None
+        if count < len(starts) and (count < _STARTS or best.score[0] > fewest):
+            order, rule, transposed = starts[count]
         else:
             idle += 1
             order, rule, transposed = _shuffled(best, chance), best.rule, best.filling.transposed
@@ -184,12 +191,22 @@ def search(
             break
         spent += filling.steps
         score = score_of(filling)
-        if best is None or score < best.score:
+        if score < best.score:
             best, idle = _Try(score, filling, order, rule), 0
         tell(min(1.0, spent / steps))
-    if best is None:
-        raise LayoutCancelledError("The layout was given up before every part had a place")
     return best.filling
+
+
+def _key(blanks: Sequence[Blank], order: _Order) -> Callable[[int], tuple[float, ...]]:
+    return lambda index: order(blanks[index])
+
+
+def _nobody(share: float) -> None:
+    """Tell nobody."""
+
+
+def _never() -> bool:
+    return False
 
 
 def _shuffled(best: _Try, chance: random.Random) -> list[int]:

@@ -180,8 +180,8 @@ def free_spans(cut: np.ndarray, station: float, others: np.ndarray, least: float
     order = np.argsort(begin, kind="stable")
     begin, end = begin[order], end[order]
     reached = np.maximum.accumulate(np.concatenate([[least], end]))
-    ends = np.concatenate([begin, [np.inf]])
-    spans = np.column_stack([np.maximum(reached, least), np.minimum(ends, most)])
+    opened = np.concatenate([begin, [np.inf]])
+    spans = np.column_stack([np.maximum(reached, least), np.minimum(opened, most)])
     return spans[spans[:, 1] - spans[:, 0] >= -ANGLE]
 
 
