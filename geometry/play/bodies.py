@@ -17,7 +17,7 @@ from ..tolerance import AREA, LENGTH, WELD
 from .blocker import Blocker
 from .squares import Squares
 
-__all__ = ["Bodies", "Cut", "grid_frame", "make_bodies"]
+__all__ = ["Bodies", "Cut", "corners", "grid_frame", "make_bodies"]
 
 #: Wide enough to reach beyond any face, mm.
 _FAR = 1e6
@@ -27,10 +27,10 @@ _FAR = 1e6
 class Bodies:
     """The faces of blockers in the frame of the squares: x along columns, y along rows, z above the floor, mm.
 
-    names: of the blockers. shapes: (f,) polygons in the plane of each face; origin, across, up, normal: (f, 3) of
-    that plane, ``up`` as steep as it can be, ``normal`` out of the body that a face bounds. level: (f, 2) least and greatest height. owner: (f,) index of the blocker.
-    solid: (f,) whether the face bounds a body (then its outline is counter-clockwise seen from outside).
-    convex: per blocker, whether it is one convex body.
+    names: of the blockers. shapes: (f,) polygons in the plane of each face; origin, across, up, normal: (f, 3)
+    of that plane, ``up`` as steep as it can be, ``normal`` out of the body that a face bounds. level: (f, 2) least
+    and greatest height. owner: (f,) index of the blocker. solid: (f,) whether the face bounds a body (then its
+    outline is counter-clockwise seen from outside). convex: per blocker, whether it is one convex body.
     """
 
     names: tuple[str, ...]

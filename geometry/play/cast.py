@@ -61,8 +61,8 @@ def cast(bodies: Bodies, eyes: np.ndarray, height: float, extent: tuple[float, f
     below = bodies.cut(np.flatnonzero(everywhere & ~hull), height)
     found.append(_faces(bodies, below, eyes, everyone, height, extent))
     found.append(_hulls(bodies, bodies.cut(np.flatnonzero(hull), height), eyes, height, extent))
-    for k in np.flatnonzero(tall.any(axis=1)).tolist():
-        ids = np.flatnonzero(~everywhere)
+    ids = np.flatnonzero(~everywhere)
+    for k in everyone.tolist() if len(ids) else ():
         cut = bodies.cut(ids, height, high[k, ids])
         found.append(_faces(bodies, cut, eyes[k : k + 1], everyone[k : k + 1], height, extent))
     return Casts(
@@ -150,9 +150,8 @@ def _hulls(bodies: Bodies, cut: Cut, eyes: np.ndarray, height: float, extent: tu
         return _nothing()
     many = np.diff(starts)[body]
     point = _ranges(starts[:-1][body], many)
-    offsets = np.concatenate([[0], np.cumsum(many)])
-    clouds = shapely.from_ragged_array(shapely.GeometryType.MULTIPOINT, plan[np.repeat(which, many), point], (offsets,))
-    shapes = shapely.convex_hull(clouds)
+    runs = np.repeat(np.arange(len(many)), many)
+    shapes = shapely.convex_hull(shapely.linestrings(plan[np.repeat(which, many), point], indices=runs))
     flat = (shapely.get_type_id(shapes) == 3) & (shapely.area(shapes) > AREA)
     return Casts(shapes[flat], which[flat], owners[body[flat]])
 

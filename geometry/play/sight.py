@@ -21,7 +21,17 @@ from .cast import cast, united
 from .cover import covered
 from .squares import Squares
 
-__all__ = ["NEVER_SEEN", "Eye", "Shadows", "SightMap", "cast_shadows", "check_eyes", "check_squares_seen", "see"]
+__all__ = [
+    "NEVER_SEEN",
+    "Eye",
+    "Shadows",
+    "SightMap",
+    "cast_shadows",
+    "check_eyes",
+    "check_squares_seen",
+    "eyes_on_squares",
+    "see",
+]
 
 #: A square of which less than this share is visible counts as not seen (common practice, no source).
 NEVER_SEEN = 0.05
