@@ -1,23 +1,221 @@
-"""Play results."""
+"""Play results: maps of sight, reach and hands, made again while things are dragged, and the one kept for comparison.
+
+Maps are derived and never saved. A change only asks for new ones; a moment later the table is read
+again. What stays is measured once, what moves each time; where that takes too long, the maps wait
+until everything rests, and say so.
+"""
 
 from __future__ import annotations
 
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import bpy
+from bpy.app.handlers import persistent
+
+from . import play_input, play_maps
+from .geometry.errors import GeometryError
+
+__all__ = ["Shown", "drop_all", "keep_for_comparison", "paint", "redraw", "refresh", "shown", "suspect"]
+
+#: From a change to new maps, s: the host draws in between.
+_SOON = 0.005
+
+#: Maps that take longer, s, are made only after everything has rested for so long, s.
+_BUDGET, _REST = 0.12, 0.35
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """What the maps came to: maps, or the sentence that says why there are none. seconds: what they took."""
+
+    maps: play_maps.Maps | None
+    failure: str | None
+    seconds: float
+
+
+_state: dict[str, object] = {}
+
+
+def shown() -> Shown | None:
+    """Return the present maps; None before any were asked for."""
+    return _state.get("shown")  # type: ignore[return-value]
+
+
+def kept() -> play_maps.Maps | None:
+    """Return the maps that were kept for comparison."""
+    return _state.get("kept")  # type: ignore[return-value]
+
+
+def keep_for_comparison(maps: play_maps.Maps | None) -> None:
+    """Keep maps as A; None forgets them."""
+    _state["kept"] = maps
+    _state.pop("paint", None)
+    redraw()
+
+
+def drop_all() -> None:
+    """Forget everything but what was kept for comparison, which no longer hangs on the model."""
+    for name in ("shown", "paint", "static"):
+        _state.pop(name, None)
+    play_input.forget()
+
+
+def refresh(scene: bpy.types.Scene, *, hands: bool = True) -> Shown:
+    """Read the table and make the maps anew; what has not changed is not measured again.
+
+    hands: measure the hands as well; while something is dragged they wait, unless they are looked at.
+    """
+    began = time.perf_counter()
+    maps, failure = None, None
+    try:
+        play = play_input.read_now(scene)
+        if play is not None:
+            maps, _state["static"] = play_input.measure(play, _state.get("static"), hands=hands)  # type: ignore[arg-type]
+    except GeometryError as error:
+        failure = str(error)
+    except ModuleNotFoundError as error:
+        failure = f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
+    seconds = time.perf_counter() - began
+    earlier = shown()
+    if hands and earlier is not None and earlier.maps is not None and not bpy.app.background:
+        # what a whole map takes says nothing of what a frame takes while something is dragged
+        seconds = earlier.seconds
+    result = Shown(maps, failure, seconds)
+    _state["shown"] = result
+    _state.pop("paint", None)
+    return result
+
+
+def paint(context: bpy.types.Context) -> play_maps.Paint | None:
+    """Return what the squares are painted with, made once per map and choice of the view."""
+    result = shown()
+    if result is None or result.maps is None:
+        return None
+    view = context.window_manager.stowfold.play
+    active = context.view_layer.objects.active
+    seat = active.name if active is not None and active.stowfold.place.kind == "SEAT" else _state.get("seat")
+    _state["seat"] = seat
+    key = (result, kept(), view.shows, view.whose, view.height, view.finger, seat)
+    before = _state.get("paint")
+    if before is None or before[0] != key:  # type: ignore[index]
+        made = play_maps.paint(
+            result.maps,
+            shows=view.shows,
+            whose=view.whose,
+            height=("BASE", "CHEST", "HEAD").index(view.height),
+            finger=("SHORT", "LONG").index(view.finger),
+            active=seat,
+            before=kept(),
+            remarks=("Follows when things rest",) if result.seconds > _BUDGET else (),
+        )
+        before = _state["paint"] = (key, made)
+    return before[1]  # type: ignore[index]
+
+
+def wanted() -> bool:
+    """Return whether anybody looks at maps."""
+    return any(each.stowfold.play.show_squares for each in bpy.data.window_managers)
+
+
+def weigh_gables(scene: bpy.types.Scene) -> tuple[play_maps.Maps, play_maps.Maps] | None:
+    """Lay raised end walls against level wall tops: the level ones become A, the raised ones are shown.
+
+    Returns both maps, or None without a building. Raises GeometryError where no gable can be thought of.
+    """
+    play = play_input.read_now(scene)
+    if play is None:
+        return None
+    level, raised = (play_input.measure(each)[0] for each in play_input.with_gables(play))
+    keep_for_comparison(level)
+    _state["shown"] = Shown(raised, None, 0.0)
+    return level, raised
+
 
 def suspect() -> None:
-    pass
+    """Have the maps made anew soon, and whole once everything rests; only at rest where they take long."""
+    if bpy.app.background or not wanted():
+        return
+    result = shown()
+    if result is None or result.seconds <= _BUDGET:
+        _schedule(_make_soon, _SOON, again=False)
+    _schedule(_make_whole, _REST, again=True)
 
 
-def present(scene):
-    return None
+def _schedule(make: Callable[[], None], wait: float, *, again: bool) -> None:
+    """Have a function called after a while; ``again`` starts the while anew."""
+    timers = bpy.app.timers
+    if timers.is_registered(make):
+        if not again:
+            return
+        timers.unregister(make)
+    timers.register(make, first_interval=wait)
 
 
-def attach() -> None:
-    pass
+def _make_soon() -> None:
+    _make(hands=any(each.stowfold.play.shows == "HAND" for each in bpy.data.window_managers))
 
 
-def detach() -> None:
-    pass
+def _make_whole() -> None:
+    _make(hands=True)
+
+
+def _make(*, hands: bool) -> None:
+    scene = bpy.context.scene
+    if scene is not None and any(each.stowfold.place.kind != "NONE" for each in scene.objects):
+        refresh(scene, hands=hands)
+        redraw()
 
 
 def redraw() -> None:
-    pass
+    """Have all 3D views drawn again."""
+    for manager in bpy.data.window_managers:
+        for window in manager.windows:
+            for area in window.screen.areas:
+                if area.type == "VIEW_3D":
+                    area.tag_redraw()
+
+
+@persistent
+def _on_reset(*_ignored: object) -> None:
+    drop_all()
+    suspect()
+
+
+@persistent
+def _on_load(*_ignored: object) -> None:
+    _state.clear()
+    suspect()
+
+
+@persistent
+def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    if any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates) or (
+        depsgraph.id_type_updated("COLLECTION")
+    ):
+        suspect()
+
+
+_HANDLERS = (
+    (bpy.app.handlers.undo_post, _on_reset),
+    (bpy.app.handlers.redo_post, _on_reset),
+    (bpy.app.handlers.load_post, _on_load),
+    (bpy.app.handlers.depsgraph_update_post, _on_update),
+)
+
+
+def attach() -> None:
+    """Start to listen to undo, loading and edits."""
+    for handlers, handler in _HANDLERS:
+        handlers.append(handler)
+
+
+def detach() -> None:
+    """Stop listening and forget everything."""
+    for handlers, handler in _HANDLERS:
+        handlers.remove(handler)
+    for make in (_make_soon, _make_whole):
+        if bpy.app.timers.is_registered(make):
+            bpy.app.timers.unregister(make)
+    _state.clear()

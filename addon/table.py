@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Ground",
     "level",
+    "look_of",
     "nearest_edge",
     "objects_at_table",
     "put_at",
@@ -103,9 +104,10 @@ def read_table(scene: Scene) -> Table | None:
 def read_seat(target: Object, scene: Scene, *, top: float | None = None, anyone: str = "median") -> Seat:
     """Return the seat that an object is.
 
-    top: height of the table's top, mm, else the object's own. anyone: who sits there if nobody is named. Raises BadSettingError where the object faces up or down.
+    top: height of the table's top, mm, else the object's own. anyone: who sits there if nobody is named.
+    Raises BadSettingError where the object faces up or down.
     """
-    from .table_fields import ANYONE
+    from .people import ANYONE
 
     place = target.stowfold.place
     matrix = _matrix(target, scene)
@@ -189,11 +191,14 @@ def read_ground(scene: Scene) -> Ground | None:
 
 def read_grid(scene: Scene) -> Squares:
     """Return the grid on which things settle: the room's squares, or the scene's where there is no room."""
-    from . import play_results
+    from .play_input import read_room
 
-    play = play_results.present(scene)
-    if play is not None:
-        return play.squares
+    try:
+        room = read_room(scene)
+    except (GeometryError, ModuleNotFoundError):
+        room = None
+    if room is not None:
+        return room.squares
     ground = read_ground(scene)
     origin = np.array([0.0, 0.0, 0.0 if ground is None else ground.floor])
     axes = np.eye(3)
@@ -239,3 +244,16 @@ def settle_object(target: Object, scene: Scene, spot: Spot = Spot.FITTING) -> No
             target.rotation_mode = "XYZ"
             target.rotation_euler = (0.0, 0.0, math.atan2(-toward[0], toward[1]))
             target.location = place / mm_per_unit(scene)
+
+
+def look_of(target: Object, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Return the eye of who sits at a seat and the middle of what there is to look at, (3,) mm each."""
+    from .geometry.play.table import eye_of
+    from .people import STATURES
+
+    ground = read_ground(scene)
+    middle = _matrix(target, scene)[:3, 3] if ground is None else ground.middle
+    top = read_table(scene) or Table(middle)
+    seat = read_seat(target, scene, top=float(top.centre[2]), anyone=scene.stowfold.table.sees)
+    looks_at = top.centre if ground is None else middle
+    return eye_of(seat, top, STATURES), looks_at

@@ -16,16 +16,10 @@ from bpy.types import PropertyGroup
 
 from . import play_results
 from .geometry.play.seat import Seat, Table
-from .geometry.play.stature import read_statures
 from .lengths import millimetres, mm_per_unit
+from .people import ANYONE, STATURES
 
-__all__ = ["ANYONE", "MINIATURE_SIZES", "STATURES", "StowfoldPlace", "StowfoldPlayView", "StowfoldTable"]
-
-#: Classes of people, read once.
-STATURES = read_statures()
-
-#: The seat of nobody in particular: whoever the scene says sees, reaches and fits.
-ANYONE = "ANYONE"
+__all__ = ["MINIATURE_SIZES", "StowfoldPlace", "StowfoldPlayView", "StowfoldTable"]
 
 #: Base and height, mm, of a miniature that takes so many squares by as many; common practice, no source.
 MINIATURE_SIZES = {1: (25.0, 35.0), 2: (50.0, 60.0), 3: (75.0, 90.0), 4: (100.0, 120.0)}

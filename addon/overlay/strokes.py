@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import bpy
 import numpy as np
 
-__all__ = ["draw_strokes"]
+__all__ = ["draw_strokes", "toward_eye"]
 
 #: How far lines are brought toward the eye, so that the faces beside them do not swallow them.
 _LIFT = 0.002
@@ -35,7 +35,7 @@ def draw_strokes(context: bpy.types.Context, strokes: Iterable[Stroke], *, width
     thick = width * context.preferences.system.ui_scale
     gpu.state.blend_set("ALPHA")
     with gpu.matrix.push_pop():
-        gpu.matrix.multiply_matrix(_toward_eye(context.region_data))
+        gpu.matrix.multiply_matrix(toward_eye(context.region_data))
         for depth, alpha in (("NONE", _BEHIND), ("LESS_EQUAL", 1.0)):
             gpu.state.depth_test_set(depth)
             for colour, batch in batches:
@@ -48,7 +48,7 @@ def draw_strokes(context: bpy.types.Context, strokes: Iterable[Stroke], *, width
     gpu.state.blend_set("NONE")
 
 
-def _toward_eye(view: bpy.types.RegionView3D) -> object:
+def toward_eye(view: bpy.types.RegionView3D) -> object:
     """Return the matrix that brings the model a little toward the eye."""
     from mathutils import Matrix
 

@@ -5,6 +5,15 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel
 
+from .. import play_maps, play_results
+from ..operators.seated import (
+    STOWFOLD_OT_cost_of_gable,
+    STOWFOLD_OT_forget_map,
+    STOWFOLD_OT_keep_map,
+    STOWFOLD_OT_show_place,
+    STOWFOLD_OT_sit_here,
+    STOWFOLD_OT_stand_up,
+)
 from ..operators.table import (
     STOWFOLD_OT_add_furniture,
     STOWFOLD_OT_add_miniature,
@@ -14,6 +23,7 @@ from ..operators.table import (
     STOWFOLD_OT_settle,
 )
 from .step import Step
+from .words import paragraph
 
 #: What of an object's place is shown, by what it counts as.
 FIELDS = {
@@ -65,4 +75,99 @@ class STOWFOLD_PT_players(Step, Panel):
             column.prop(context.scene.stowfold.table, name)
 
 
-CLASSES = (STOWFOLD_PT_table, STOWFOLD_PT_players)
+#: Places of each list that are shown, the worst first.
+_LISTED = 6
+
+
+class STOWFOLD_PT_sight(Step, Panel):
+    bl_idname = "STOWFOLD_PT_sight"
+    bl_label = "Sight and Reach"
+    bl_parent_id = "STOWFOLD_PT_table"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, play, settings = self.layout, context.window_manager.stowfold.play, context.scene.stowfold.table
+        layout.prop(play, "show_squares", toggle=True, icon="MESH_GRID")
+        column = self.settings_layout()
+        column.prop(play, "shows")
+        column.prop(play, "whose")
+        if play.shows == "HAND":
+            column.row().prop(play, "finger", expand=True)
+        elif play.shows != "REACH":
+            column.row().prop(play, "height", expand=True)
+        column.prop(play, "numbers")
+        column.prop(play, "show_lines")
+        column.separator()
+        column.prop(settings, "roof_on")
+        column.prop(settings, "leaves_open")
+        column.prop(settings, "furniture_in")
+        column.prop(settings, "miniatures_in")
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_sit_here.bl_idname, icon="HIDE_OFF")
+        row.operator(STOWFOLD_OT_stand_up.bl_idname, icon="LOOP_BACK")
+        result = play_results.shown()
+        if result is not None and result.failure:
+            box = layout.box()
+            box.alert = True
+            paragraph(box, context, result.failure, icon="CANCEL")
+
+
+class STOWFOLD_PT_worst(Step, Panel):
+    bl_idname = "STOWFOLD_PT_worst"
+    bl_label = "Worst First"
+    bl_parent_id = "STOWFOLD_PT_table"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, result = self.layout, play_results.shown()
+        if result is None or result.maps is None or not result.maps.seats:
+            paragraph(layout, context, "Add a building, a table and seats; then see here who sees least.", icon="INFO")
+            return
+        maps = result.maps
+        height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
+        layout.label(text=f"Seats, at {('base', 'chest', 'head')[height]} height")
+        column = layout.column(align=True)
+        for name, share in play_maps.worst_seats(maps, height)[:_LISTED]:
+            words = f"{name}: sees {share:.0%}"
+            column.operator(STOWFOLD_OT_show_place.bl_idname, text=words, icon="USER").seat = name
+        for title, places in play_maps.failing_squares(maps, height):
+            layout.label(text=f"{title}: {len(places)}", icon="NONE" if places else "CHECKMARK")
+            column = layout.column(align=True)
+            for row, place, words in places[:_LISTED]:
+                operator = column.operator(
+                    STOWFOLD_OT_show_place.bl_idname,
+                    text=f"Column {place + 1}, row {row + 1}: {words}",
+                    icon="MESH_GRID",
+                )
+                operator.row, operator.column = row, place
+
+
+class STOWFOLD_PT_comparison(Step, Panel):
+    bl_idname = "STOWFOLD_PT_comparison"
+    bl_label = "Comparison"
+    bl_parent_id = "STOWFOLD_PT_table"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_keep_map.bl_idname, icon="COPYDOWN")
+        row.operator(STOWFOLD_OT_forget_map.bl_idname, text="", icon="X")
+        layout.operator(STOWFOLD_OT_cost_of_gable.bl_idname, icon="HOME")
+        kept, result = play_results.kept(), play_results.shown()
+        if kept is None or result is None or result.maps is None:
+            paragraph(
+                layout, context, "Keep a map as A, change the building, and see here what each seat gained or lost."
+            )
+            return
+        height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
+        changes = play_maps.changes(kept, result.maps, height)
+        grid = layout.grid_flow(row_major=True, columns=4, even_columns=False, align=True)
+        for words in ("Seat", "A", "Now", "Change"):
+            grid.label(text=words)
+        for name, before, now in changes:
+            grid.label(text=name)
+            grid.label(text=f"{before:.0%}")
+            grid.label(text=f"{now:.0%}")
+            grid.label(text=f"{100 * (now - before):+.0f}")
+
+
+CLASSES = (STOWFOLD_PT_table, STOWFOLD_PT_players, STOWFOLD_PT_sight, STOWFOLD_PT_worst, STOWFOLD_PT_comparison)

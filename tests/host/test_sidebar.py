@@ -88,7 +88,7 @@ def text_of(said):
 
 def test_the_steps_stand_in_working_order():
     steps = [panel.bl_label for panel in sidebar.CLASSES if not hasattr(panel, "bl_parent_id")]
-    assert steps == ["Plot", "Bends", "Stock", "Proof", "Cut"]
+    assert steps == ["Plot", "Table", "Bends", "Stock", "Proof", "Cut"]
     # a panel's parent has to be known to the host before it
     seen = set()
     for panel in sidebar.CLASSES:
