@@ -89,11 +89,13 @@ def path_data(lines: Lines) -> str:
     for count, closed in zip(np.diff(lines.starts).tolist(), lines.closed.tolist(), strict=True):
         form = forms.get((count, closed))
         if form is None:
-            form = "M%.3f,%.3f" + "L%.3f,%.3f" * (count - 1) + ("Z" if closed else "")
+            form = "M%s,%s" + "L%s,%s" * (count - 1) + ("Z" if closed else "")
             forms[count, closed] = form
         pattern.append(form)
-    rounded = np.round(lines.points, 3) + 0.0  # no minus before a zero
-    return "".join(pattern) % tuple(rounded.ravel().tolist())
+    # The rows of a lattice repeat their coordinates, so each is written as text only once.
+    values, which = np.unique(np.rint(lines.points * 1000).astype(np.int64).ravel(), return_inverse=True)
+    texts = [f"{value / 1000:.3f}" for value in values.tolist()]
+    return "".join(pattern) % tuple(map(texts.__getitem__, which.tolist()))
 
 
 def _exact(value: float) -> float:
