@@ -18,6 +18,7 @@ from ..board.stock import Stock
 from ..findings import Finding, Location, Severity, in_order
 from ..flat.part import Part
 from ..tolerance import DRAWN
+from .holds import hold_gaps, share_edge
 from .laser import Laser, Operation
 from .layout import Layout
 from .lettering import Label, place_label
@@ -68,6 +69,7 @@ def check_sheets(
         findings += _check_margin(laid, sheet.file, sheet.size, laser.margin, kerf)
         findings += _check_holes(laid, kerf)
         findings += _check_doubles(laid, sheet.file)
+        findings += _check_holds(laid, kerf, laser)
     return in_order(findings)
 
 
@@ -101,6 +103,8 @@ def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) 
         one, other = laid[i], laid[j]
         crossings = [(a.slits, b.body) for a, b in ((one, other), (other, one)) if not a.slits.is_empty]
         gap = min(float(shapely.distance(a, b)) for a, b in [(one.body, other.body), *crossings])
+        if gap < DRAWN and share_edge(one.whole, other.whole):
+            continue  # a common edge, drawn once: the kerf between the parts is exactly one cut
         if gap < kerf - DRAWN:
             overlap = shapely.area(shapely.intersection(one.body, other.body))
             how = f"overlap by {overlap:.1f} mm^2" if overlap > 0 else f"are {gap:.2f} mm apart"
@@ -199,7 +203,10 @@ def _check_doubles(laid: list[_Laid], file: str) -> list[Finding]:
         key = (names[0], names[1], bool(cut[a] or cut[b]))
         found[key] = found.get(key, 0.0) + length
     findings = []
+    bodies = {each.part: each.whole for each in laid}
     for (one, other, cutting), length in sorted(found.items()):
+        if one != other and share_edge(bodies[one], bodies[other]):
+            continue
         who = f"part {one}" if one == other else f"parts {one} and {other}"
         findings.append(
             Finding(
@@ -209,6 +216,22 @@ def _check_doubles(laid: list[_Laid], file: str) -> list[Finding]:
                 Location(part=one),
             )
         )
+    return findings
+
+
+def _check_holds(laid: list[_Laid], kerf: float, laser: Laser) -> list[Finding]:
+    """Say which outlines have too little room for the holds that the laser's settings ask for."""
+    findings = []
+    for each in laid if laser.holds else ():
+        ring = Lines.of([np.asarray(each.whole.exterior.coords)[:-1]], closed=True)
+        zones = shapely.buffer(each.slits, kerf) if not each.slits.is_empty else Polygon()
+        room = len(hold_gaps(ring, laser, kerf, avoid=zones))
+        if room < laser.holds:
+            message = (
+                f"Part {each.part} has room for {room} of {laser.holds} holds of {laser.hold_length:g} mm; "
+                "it may drop when it is cut, so hold it down or ask for fewer or shorter ones"
+            )
+            findings.append(Finding(Severity.NOTE, "too-few-holds", message, Location(part=each.part)))
     return findings
 
 

@@ -154,7 +154,9 @@ def _feeds(own: Mapping[Operation, object]) -> dict[Operation, Feed]:
     for operation, raw in own.items():
         if not isinstance(raw, dict) or set(raw) - set(_FEED_KEYS):
             raise TypeError(f"a feed has {', '.join(_FEED_KEYS)}")
-        given = {key: _whole(value) if key == "passes" else _number(value) for key, value in raw.items()}
+        given: dict[str, Any] = {
+            key: _whole(value) if key == "passes" else _number(value) for key, value in raw.items()
+        }
         feeds[operation] = replace(feeds[operation], **given)
     return feeds
 

@@ -29,6 +29,9 @@ __all__ = ["draw_sheet", "path_data", "place_matrix"]
 
 _STROKE_WIDTH = "0.1"
 
+# What XML cannot carry: control characters other than tab and line ends, lone surrogates, non-characters.
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+
 
 def draw_sheet(
     layout: Layout,
@@ -56,16 +59,19 @@ def draw_sheet(
     )
     if date:
         about = f"{about}; {date}"
-    drawing.set_desc(title=f"{title}: sheet {index + 1} of {len(layout.sheets)}", desc=about)
+    name = f"{title}: sheet {index + 1} of {len(layout.sheets)}"
+    drawing.set_desc(title=_UNPRINTABLE.sub("\ufffd", name), desc=_UNPRINTABLE.sub("\ufffd", about))
     numbers: Counter[str] = Counter()
     for operation, paths in sheet_lines(layout, index, parts_by_id, stocks, laser, labels).items():
         colour = laser.colours[operation]
         group = drawing.g(id=operation.value, stroke=colour, fill="none", stroke_width=_STROKE_WIDTH)
         for part, lines in paths:
-            name = _xml_name(part)
-            numbers[name] += 1
+            path_name = _xml_name(part)
+            numbers[path_name] += 1
             down = np.column_stack([lines.points[:, 0], sheet.size[1] - lines.points[:, 1]])
-            group.add(drawing.path(d=path_data(lines.moved(down)), id=f"{name}-{numbers[name]}", stroke=colour))
+            group.add(
+                drawing.path(d=path_data(lines.moved(down)), id=f"{path_name}-{numbers[path_name]}", stroke=colour)
+            )
         drawing.add(group)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{drawing.tostring()}\n'
 

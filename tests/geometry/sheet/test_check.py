@@ -65,6 +65,24 @@ def test_a_part_within_another_overlaps(make):
     assert found[0].code == "parts-overlap" and "206.0 mm^2" in found[0].message  # 20.2 x 10.2
 
 
+def test_a_common_edge_is_fine_but_not_a_near_one(make):
+    parts = [make.part("A", box(0, 0, 50, 30)), make.part("B", box(0, 0, 50, 40))]
+    # Drawn 50.2 wide, so the lines meet when the parts lie one kerf apart.
+    codes = {f.code for f in look(make, parts, [(0.0, (20, 50)), (0.0, (70.2, 50))])}
+    assert not codes & {"parts-overlap", "line-drawn-twice", "spacing-not-kept"}
+    assert "parts-overlap" in {f.code for f in look(make, parts, [(0.0, (20, 50)), (0.0, (70.25, 50))])}
+    assert "parts-overlap" in {f.code for f in look(make, parts, [(0.0, (20, 50)), (0.0, (70.1, 50))])}
+
+
+def test_too_little_room_for_holds_is_said(make):
+    parts = [make.part("A", box(0, 0, 50, 30)), make.part("B", box(0, 0, 2, 2))]
+    places = [(0.0, (20, 50)), (0.0, (200, 50))]
+    assert look(make, parts, places) == ()
+    found = look(make, parts, places, Laser(holds=1))
+    assert [(f.code, f.where.part) for f in found] == [("too-few-holds", "B")]
+    assert "0 of 1 holds" in found[0].message
+
+
 def test_a_part_within_a_hole_is_fine(make):
     parts = [make.part("A", box(0, 0, 150, 130).difference(box(20, 20, 130, 110))), make.part("B", box(0, 0, 20, 10))]
     assert look(make, parts, [(0.0, (20, 50)), (0.0, (80, 100))]) == ()

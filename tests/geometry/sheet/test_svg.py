@@ -202,6 +202,35 @@ def test_ids_are_valid_names(make):
     assert names and all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*", name) for name in names)
 
 
+@pytest.mark.parametrize("name", ["a/b\\c", '"W1" & <co>', "\u05e9\u05dc\u05d5\u05dd", "\U0001f3e0", "\x00\x07\ud800"])
+def test_any_name_makes_a_file_that_is_read_back(make, name):
+    part = make.part(name, box(0, 0, 50, 30))
+    stocks = {NAME: make.stock(label=name)}
+    layout = lay_out([part, make.part("a-b-c", box(0, 0, 50, 30))], stocks, Laser())
+    by_id = {name: part, "a-b-c": make.part("a-b-c", box(0, 0, 50, 30))}
+    text = draw_sheet(layout, 0, by_id, stocks, Laser(), title=name)
+    root = ElementTree.fromstring(text.encode("utf-8"))
+    shown = "".join("\ufffd" if ord(each) < 32 or 0xD800 <= ord(each) < 0xE000 else each for each in name)
+    assert root.find(f"{SVG}title").text == f"{shown}: sheet 1 of 1"
+    ids = [each.attrib["id"] for each in root.iter(f"{SVG}path")]
+    assert len(ids) == len(set(ids)) and all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*", each) for each in ids)
+    assert re.fullmatch(r"[a-z0-9.-]+", layout.sheets[0].file)
+
+
+def test_two_readers_agree_on_count_and_length_of_many_slits(make):
+    wall = make.wall("W1", lattices=(make.lattice(125.0, 62.0, rows=61, slits=8),))
+    stocks = {NAME: make.stock()}
+    text = draw_sheet(lay_out([wall], stocks, Laser()), 0, {"W1": wall}, stocks, Laser(), title="x")
+    theirs, attributes = svgpathtools.svgstr2paths(text)
+    (slits,) = [p for p, a in zip(theirs, attributes, strict=True) if a["stroke"] == "#b5179e"]
+    read = svgelements.SVG.parse(io.StringIO(text))
+    (other,) = [e for e in read.elements() if isinstance(e, svgelements.Path) and e.stroke.hex == "#b5179e"]
+    count = len(wall.lattices[0].slits.across)
+    assert count > 400
+    assert len(slits.continuous_subpaths()) == len(list(other.as_subpaths())) == count
+    assert other.length() * MM_PER_PX == pytest.approx(slits.length(), rel=1e-5)
+
+
 def test_the_file_has_no_invalid_svg(drawn):
     """svgwrite's own validator of SVG 1.1 accepts every path."""
     import svgwrite
