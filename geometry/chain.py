@@ -82,7 +82,7 @@ def propose(facets: Facets, settings: Settings) -> tuple[Facets, tuple[Finding, 
     """Fill in what the maker left unmarked, as far as the settings ask for it."""
     largest = largest_piece(settings.walls, settings.laser)
     if settings.propose in (Proposal.NET, Proposal.ALL):
-        facets = propose_net(facets, largest=largest)
+        facets = propose_net(facets, settings, largest=largest)
     if settings.propose in (Proposal.BREAKS, Proposal.ALL):
         return propose_breaks(facets, settings, largest=largest)
     return facets, ()

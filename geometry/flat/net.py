@@ -2,45 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
+from math import comb
 
 import numpy as np
-from shapely.geometry import Polygon
 
 from ..solid.facets import Edge, Facets, Shell, ShellKind
 from ..solid.solid import Role
-from ..tolerance import AREA, SNAP
+from ..tolerance import AREA, LENGTH
 from .corner import SHARPEST_BEND
+from .net_flat import FlatPiece, NetDrawing
+from .net_trees import Link, count_trees, groups_of, longest_tree, loop_of, spanning_trees
+from .pulls import stock_for
+from .settings import BuildSettings
 
-__all__ = ["propose_net"]
+__all__ = ["Net", "choose_net", "links_of", "propose_net"]
 
-#: Random trees tried beside the regular ones.
-_TREES = 24
+#: Up to so many trees all are looked at; above, one is improved by swapping edges.
+_ALL_TREES = 10_000
 
-#: Room that a label in the waste beside a part takes, mm.
-_LABEL = 6.0
+#: Up to so many ways of cutting trees into pieces are looked at for each number of pieces.
+_ALL_FORESTS = 20_000
+
+#: Trees that are cut piece by piece where there are too many ways to look at all.
+_CUT_TREES = 40
+
+#: Swaps that are tried, and how many of them may make a net worse before only better ones are taken.
+_SWAPS = 3_000
+
+#: Room beside a part for its label in the waste and for lattices wider than aimed at, mm.
+_ALLOWANCE = 6.0
 
 
-def propose_net(facets: Facets, *, largest: tuple[float, float]) -> Facets:
-    """Return the facets with flex edges filled in on every shell where none is marked.
+@dataclass(frozen=True, slots=True)
+class Net:
+    """Which edges of a shell bend, by id, and the pieces that they hold together, as ids of facets.
 
-    Upright corners of walls all flex. Roofs and other solids flex along a spanning tree of their
-    facets whose flat shape does not lie on itself and, if one can be found, fits ``largest``
-    (width, height in mm); their other edges become closures.
+    fits: whether every piece lies flat without lying on itself and finds room on a sheet.
+    """
+
+    edges: frozenset[int]
+    pieces: tuple[tuple[int, ...], ...]
+    fits: bool
+
+
+def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float, float]) -> Facets:
+    """Return the facets with a role for every edge that the maker left unmarked and that could bend.
+
+    Upright corners of walls flex. Roofs and other solids flex along a spanning tree of their facets
+    (see choose_net); their other edges become closures. Marked edges keep their marks, whatever is
+    chosen for the others. largest: (width, height) of a piece that sheet and bed take, mm.
     """
     roles: dict[int, Role] = {}
     for shell in facets.shells:
-        inner = [edge for edge in facets.edges if edge.right is not None and edge.left in shell.facets]
-        if any(edge.role in (Role.FLEX, Role.CLOSURE) for edge in inner):
-            continue
-        free = [edge for edge in inner if edge.role is Role.PLAIN and 0.0 < abs(edge.angle) <= SHARPEST_BEND]
+        links = links_of(facets, shell)
+        free = [link for link in links if facets.edges[link.edge].role is Role.PLAIN]
         if shell.kind is ShellKind.WALLS:
-            upright = [edge for edge in free if _upright(facets, edge)]
-            roles.update((edge.id, Role.FLEX) for edge in upright)
+            roles.update((link.edge, Role.FLEX) for link in free if _upright(facets, facets.edges[link.edge]))
             continue
-        tree = _best_tree(facets, shell, free, largest)
-        roles.update((edge.id, Role.FLEX if edge.id in tree else Role.CLOSURE) for edge in free)
+        if not free:
+            continue
+        net = choose_net(facets, shell, settings, largest=largest)
+        roles.update((link.edge, Role.FLEX if link.edge in net.edges else Role.CLOSURE) for link in free)
     edges = tuple(replace(edge, role=roles.get(edge.id, edge.role)) for edge in facets.edges)
     # a bottom whose edges flex is no floor any more
     shells = tuple(
@@ -53,122 +78,237 @@ def propose_net(facets: Facets, *, largest: tuple[float, float]) -> Facets:
     return replace(facets, edges=edges, shells=shells)
 
 
+def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:
+    """Return the edges of a shell that bend or could, the marked closures and breaks left out.
+
+    Where anything of the shell is marked, a bottom that is all plain is meant to be the floor and takes no part.
+    """
+    own = set(shell.facets)
+    inner = [edge for edge in facets.edges if edge.right is not None and edge.left in own]
+    marked = any(edge.role is not Role.PLAIN for edge in inner)
+    floor = shell.bottom if marked else None
+    return tuple(
+        Link(edge.id, edge.left, edge.right, _length(facets, edge), abs(edge.angle))
+        for edge in inner
+        if edge.right is not None
+        and edge.role in (Role.PLAIN, Role.FLEX)
+        and 0.0 < abs(edge.angle) <= SHARPEST_BEND
+        and floor not in (edge.left, edge.right)
+    )
+
+
+def choose_net(
+    facets: Facets,
+    shell: Shell,
+    settings: BuildSettings,
+    *,
+    largest: tuple[float, float],
+    keep_marks: bool = True,
+) -> Net:
+    """Return the best net of a shell.
+
+    Kept are nets whose pieces do not lie on themselves in the flat and fit ``largest``; of those the one
+    with fewest pieces, then with least length of parted edges, then with least lattice across the bends,
+    then the smallest boxes. Edges marked flex bend unless ``keep_marks`` is off. Up to 10 000 trees
+    (Kirchhoff's count) all are looked at, above that a tree is improved by swapping edges; the choice
+    does not depend on chance or time.
+    """
+    links = links_of(facets, shell)
+    forced = _without_loops([link for link in links if facets.edges[link.edge].role is Role.FLEX]) if keep_marks else ()
+    free = [link for link in links if link not in forced]
+    if keep_marks:
+        free = [link for link in free if facets.edges[link.edge].role is Role.PLAIN]
+    search = _Search(facets, shell, settings, free, forced, largest)
+    return search.best()
+
+
+def _without_loops(links: Sequence[Link]) -> tuple[Link, ...]:
+    """Return links without those that would close a loop, which the hinges report."""
+    kept: list[Link] = []
+    for link in links:
+        group = groups_of([link.one, link.two, *(node for each in kept for node in (each.one, each.two))], kept)
+        if group[link.one] != group[link.two]:
+            kept.append(link)
+    return tuple(kept)
+
+
+class _Search:
+    """Looks for the best net of one shell; ``free`` links may bend, ``forced`` ones do."""
+
+    def __init__(
+        self,
+        facets: Facets,
+        shell: Shell,
+        settings: BuildSettings,
+        free: Sequence[Link],
+        forced: Sequence[Link],
+        largest: tuple[float, float],
+    ) -> None:
+        self.nodes = sorted(shell.facets)
+        self.free = sorted(free, key=lambda link: link.edge)
+        self.forced = tuple(forced)
+        self.room = (min(largest) - _ALLOWANCE, max(largest) - _ALLOWANCE)
+        stock = stock_for(facets, facets.facets[self.nodes[0]], settings)
+        self.drawing = NetDrawing(
+            facets, [*free, *forced], radius=settings.hinge.inside_radius, thickness=stock.thickness
+        )
+
+    def best(self) -> Net:
+        if count_trees(self.nodes, self.free, self.forced) > _ALL_TREES:
+            trees = self._swapped()
+        else:
+            trees = sorted(spanning_trees(self.nodes, self.free, self.forced), key=_rank)
+        found = self._first_that_fits(trees)
+        if found is not None:
+            return found
+        ways = 0
+        most = len(trees[0])
+        for cuts in range(1, most + 1):
+            ways += len(trees) * comb(most, cuts)
+            if ways > _ALL_FORESTS:
+                break
+            forests = {
+                frozenset(link.edge for link in kept): kept
+                for tree in trees
+                for kept in combinations(tree, most - cuts)
+            }
+            found = self._first_that_fits(sorted(forests.values(), key=_rank))
+            if found is not None:
+                return found
+        nets = [self._cut(tree) for tree in trees[:_CUT_TREES]]
+        return min(nets, key=lambda net: (not net.fits, len(net.pieces), self._parted(net)))
+
+    def _first_that_fits(self, forests: Sequence[tuple[Link, ...]]) -> Net | None:
+        """Return the best of equally good first ones, by the size of their boxes."""
+        best: tuple[float, Net] | None = None
+        rank = None
+        for forest in forests:
+            if best is not None and rank != _rank(forest)[:2]:
+                break
+            pieces = self._pieces(forest)
+            if all(self._fits(piece, links) for piece, links in pieces):
+                area = sum(float(np.prod(self.drawing.draw(piece, links).size)) for piece, links in pieces)
+                rank = _rank(forest)[:2]
+                if best is None or area < best[0] - LENGTH:
+                    best = (area, self._net(forest, fits=True))
+        return None if best is None else best[1]
+
+    def _pieces(self, forest: Sequence[Link]) -> list[tuple[tuple[int, ...], tuple[Link, ...]]]:
+        links = (*self.forced, *forest)
+        group = groups_of(self.nodes, links)
+        return [
+            (
+                tuple(node for node in self.nodes if group[node] == leader),
+                tuple(link for link in links if group[link.one] == leader),
+            )
+            for leader in sorted(set(group.values()))
+        ]
+
+    def _fits(self, piece: Sequence[int], links: Sequence[Link]) -> bool:
+        """Whether a piece can be cut from a sheet; one that no cut could make smaller passes."""
+        if all(link in self.forced for link in links):
+            return True
+        drawn = self.drawing.draw(piece, links)
+        return self._excess(drawn) <= 0.0 and not drawn.vanished and drawn.overlap <= AREA
+
+    def _excess(self, drawn: FlatPiece) -> float:
+        low, high = sorted(drawn.size)
+        return max(0.0, low - self.room[0]) + max(0.0, high - self.room[1])
+
+    def _net(self, forest: Sequence[Link], *, fits: bool) -> Net:
+        pieces = self._pieces(forest)
+        whole = fits and all(
+            self._excess(drawn) <= 0.0 and drawn.overlap <= AREA
+            for drawn in (self.drawing.draw(piece, links) for piece, links in pieces)
+        )
+        edges = frozenset(link.edge for link in (*self.forced, *forest))
+        return Net(edges, tuple(piece for piece, _ in pieces), whole)
+
+    def _parted(self, net: Net) -> tuple[float, tuple[int, ...]]:
+        return -sum(link.length for link in self.free if link.edge in net.edges), tuple(sorted(net.edges))
+
+    # -- too many trees to look at all ------------------------------------------------------------
+
+    def _swapped(self) -> list[tuple[Link, ...]]:
+        """Return trees, best first, found by swapping one edge at a time from the one that parts least.
+
+        A net that lies on itself or finds no room is mended first; steps that make it a little worse are
+        taken at first, ever fewer later (annealing; the numbers behind it are always the same). One that
+        fits is then made to part less as long as any swap does.
+        """
+        tree = longest_tree(self.nodes, self.free, self.forced)
+        chance = np.random.default_rng(0)
+        cost = best_cost = self._cost(tree)
+        best = tree
+        for step in range(_SWAPS):
+            if cost <= 0.0:
+                break
+            out = [link for link in self.free if link not in tree]
+            extra = out[int(chance.integers(len(out)))]
+            loop = [link for link in loop_of((*self.forced, *tree), extra) if link not in self.forced]
+            if not loop:
+                continue
+            gone = loop[int(chance.integers(len(loop)))]
+            tried = (*(link for link in tree if link is not gone), extra)
+            tried_cost = self._cost(tried)
+            heat = 0.1 * best_cost * (1.0 - step / _SWAPS)
+            if tried_cost <= cost + heat * float(chance.random()):
+                tree, cost = tried, tried_cost
+                if cost < best_cost:
+                    best, best_cost = tree, cost
+        if cost <= 0.0:
+            best = self._parting_less(tree)
+        return [best]
+
+    def _cost(self, tree: Sequence[Link]) -> float:
+        """Return the overlap in mm^2, a millimetre beyond the sheet counting fifty."""
+        drawn = [self.drawing.draw(piece, links) for piece, links in self._pieces(tree)]
+        return sum(
+            (each.overlap if each.overlap > AREA else 0.0) + 50.0 * (self._excess(each) + each.vanished)
+            for each in drawn
+        )
+
+    def _parting_less(self, tree: tuple[Link, ...]) -> tuple[Link, ...]:
+        """Swap edges for longer ones while the net still fits."""
+        better = True
+        while better:
+            better = False
+            for extra in sorted((link for link in self.free if link not in tree), key=lambda link: _rank((link,))):
+                loop = [link for link in loop_of((*self.forced, *tree), extra) if link not in self.forced]
+                shorter = sorted((link for link in loop if link.length < extra.length - LENGTH), key=lambda x: x.length)
+                for gone in shorter:
+                    tried = (*(link for link in tree if link is not gone), extra)
+                    if self._cost(tried) <= 0.0:
+                        tree, better = tried, True
+                        break
+        return tree
+
+    def _cut(self, tree: tuple[Link, ...]) -> Net:
+        """Cut a tree where it leaves least too large, again and again, until every piece fits."""
+        kept = list(tree)
+        while True:
+            poor = [links for piece, links in self._pieces(kept) if not self._fits(piece, links)]
+            if not poor:
+                return self._net(kept, fits=True)
+            cuts = [link for link in poor[0] if link in kept]
+            kept.remove(min(cuts, key=lambda cut: (self._left_over([x for x in kept if x is not cut]), cut.edge)))
+
+    def _left_over(self, forest: Sequence[Link]) -> tuple[int, float]:
+        pieces = self._pieces(forest)
+        poor = sum(not self._fits(piece, links) for piece, links in pieces)
+        return poor, max(max(self.drawing.draw(piece, links).size) for piece, links in pieces)
+
+
+def _rank(forest: Sequence[Link]) -> tuple[float, float, tuple[int, ...]]:
+    """Order forests of as many links: longest bent edges, so least parted; least bend; first ids."""
+    length = round(sum(link.length for link in forest), 6)
+    return -length, round(sum(link.bend for link in forest), 9), tuple(sorted(link.edge for link in forest))
+
+
 def _upright(facets: Facets, edge: Edge) -> bool:
     assert edge.right is not None
     return facets.facets[edge.left].upright and facets.facets[edge.right].upright
 
 
-def _best_tree(facets: Facets, shell: Shell, edges: Sequence[Edge], largest: tuple[float, float]) -> set[int]:
-    """Return the edge ids of the best forest found: no overlap, fewest pieces that each fit, smallest boxes.
-
-    Where no tree over all facets fits, trees are cut at edges until every piece does.
-    """
-    room = (largest[0] - _LABEL, largest[1] - _LABEL)
-    by_id = {edge.id: edge for edge in edges}
-    best: tuple[tuple[bool, int, float], set[int]] | None = None
-    for tree in _trees(shell, edges):
-        pieces = _cut_to_fit(facets, list(shell.facets), [by_id[e] for e in sorted(tree)], room)
-        overlap = sum(piece.overlap for piece in pieces)
-        score = (overlap > AREA, len(pieces), sum(piece.size[0] * piece.size[1] for piece in pieces))
-        if best is None or score < best[0]:
-            best = (score, {edge.id for piece in pieces for edge in piece.edges})
-    return best[1] if best else set()
-
-
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    """Facets held together by flex edges: how much they overlap in the flat, mm^2, and their box, mm."""
-
-    edges: tuple[Edge, ...]
-    overlap: float
-    size: tuple[float, float]
-
-
-def _cut_to_fit(facets: Facets, group: list[int], tree: list[Edge], room: tuple[float, float]) -> tuple[_Piece, ...]:
-    """Return the pieces into which a tree of facets is cut so that each fits; one facet alone is never cut."""
-    overlap, size = _flat(facets, group, tree)
-    if not tree or (min(size) <= min(room) and max(size) <= max(room)):
-        return (_Piece(tuple(tree), overlap, size),)
-    choices = []
-    for cut in tree:
-        rest = [edge for edge in tree if edge is not cut]
-        one, _ = _star(cut.left, rest)
-        halves = [
-            (
-                [facet for facet in group if (facet in one) is side],
-                [edge for edge in rest if (edge.left in one) is side],
-            )
-            for side in (True, False)
-        ]
-        sizes = [_flat(facets, *half)[1] for half in halves]
-        poor = sum(min(size) > min(room) or max(size) > max(room) for size in sizes)
-        choices.append((poor, max(max(size) for size in sizes), cut.id, halves))
-    # the cut that leaves fewest pieces too large, then the smallest boxes
-    *_, halves = min(choices, key=lambda choice: choice[:3])
-    return tuple(piece for half in halves for piece in _cut_to_fit(facets, *half, room))
-
-
-def _star(root: int, edges: Sequence[Edge]) -> tuple[set[int], set[int]]:
-    """Return the facets that edges tie to ``root``, and the ids of the edges that reach them by the fewest steps."""
-    reached, tree, front = {root}, set(), [root]
-    for here in front:
-        for edge in edges:
-            there = edge.beyond(here)
-            if there is not None and there not in reached:
-                reached.add(there)
-                tree.add(edge.id)
-                front.append(there)
-    return reached, tree
-
-
-def _trees(shell: Shell, edges: Sequence[Edge]) -> Iterator[set[int]]:
-    """Yield spanning trees: a star about every facet first, then a fixed sequence of random ones."""
-    for root in shell.facets:
-        yield _star(root, edges)[1]
-    chance = np.random.default_rng(0)
-    for _ in range(_TREES):
-        group = {facet: facet for facet in shell.facets}
-        tree = set()
-        for k in chance.permutation(len(edges)):
-            left, right = (_leader(group, facet) for facet in (edges[k].left, edges[k].right))
-            if left != right:
-                group[left] = right
-                tree.add(edges[k].id)
-        yield tree
-
-
-def _leader(group: dict[int, int], facet: int | None) -> int:
-    assert facet is not None
-    while group[facet] != facet:
-        facet = group[facet]
-    return facet
-
-
-def _flat(facets: Facets, group: Sequence[int], tree: Sequence[Edge]) -> tuple[float, tuple[float, float]]:
-    """Return overlap (mm^2) and bounding box (mm) of facets unfolded sharp over a tree of edges."""
-    root = group[0]
-    placed = {root: (np.eye(2), np.zeros(2))}
-    order = [root]
-    for here in order:
-        for edge in tree:
-            there = edge.beyond(here)
-            if there is None or there in placed:
-                continue
-            ends = facets.points[[edge.start, edge.end]]
-            turn, shift = placed[here]
-            fixed = facets.facets[here].frame.flatten(ends) @ turn + shift
-            loose = facets.facets[there].frame.flatten(ends)
-            one, two = fixed[1] - fixed[0], loose[1] - loose[0]
-            length = np.hypot(*two) ** 2
-            cos, sin = (two @ one) / length, (two[0] * one[1] - two[1] * one[0]) / length
-            matrix = np.array([[cos, sin], [-sin, cos]])
-            placed[there] = (matrix, fixed[0] - loose[0] @ matrix)
-            order.append(there)
-    shapes = [
-        Polygon(facets.ring(facets.facets[facet]) @ turn + shift).buffer(-SNAP)
-        for facet, (turn, shift) in placed.items()
-    ]
-    overlap = sum(a.intersection(b).area for i, a in enumerate(shapes) for b in shapes[:i])
-    bounds = np.array([shape.bounds for shape in shapes if not shape.is_empty])
-    size = bounds[:, 2:].max(axis=0) - bounds[:, :2].min(axis=0)
-    return float(overlap), (float(size[0]), float(size[1]))
+def _length(facets: Facets, edge: Edge) -> float:
+    return float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
