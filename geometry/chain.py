@@ -17,6 +17,7 @@ from .flat.joiner import make_joiners
 from .flat.net import propose_net
 from .flat.part import Part
 from .flat.prove import prove
+from .flat.roof_halves import halve_roofs
 from .flat.section import unfold
 from .flat.stops import make_stops
 from .flat.stow import Stow, stow_away
@@ -40,10 +41,14 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     """Turn a solid into parts, proof and layout. Raises GeometryError where nothing can be made."""
     tell = progress or (lambda _: None)
     check_settings(settings)
-    facets = find_facets(solid, wall_face=settings.face.value)
-    facets, proposed = propose(facets, settings)
+    facets, proposed = propose(find_facets(solid, wall_face=settings.face.value), settings)
     tell(0.2)
     sections = unfold(facets, settings)
+    halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(settings.roof, settings.laser))
+    if notes:
+        facets, proposed = propose(find_facets(halved, wall_face=settings.face.value), settings)
+        proposed = (*proposed, *notes)
+        sections = unfold(facets, settings)
     tell(0.4)
     joiners = make_joiners(facets, sections, settings)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(settings.floor, settings.laser))

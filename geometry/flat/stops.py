@@ -16,6 +16,9 @@ __all__ = ["make_stops"]
 #: Kept free between a stop and whatever bounds its stretch of wall, mm (common practice, no source).
 _AIR = 3.0
 
+#: Where along a wall it is asked which slope lies there, as shares.
+_LOOKS = (0.25, 0.5, 0.75)
+
 #: A shorter stop guides nothing, mm (common practice, no source).
 _SHORTEST = 8.0
 
@@ -32,14 +35,15 @@ def make_stops(facets: Facets, sections: Sections, settings: BuildSettings) -> t
             ends = facets.points[[edge.start, edge.end]]
             if edge.right is not None:
                 continue
-            slope = sections.pulls.eaves.slope_over(ends.mean(axis=0))
             thickness = settings.walls.thickness
             layer = (0.0, thickness) if settings.face is BoardFace.INSIDE else (-thickness, 0.0)
-            if slope is None or sections.pulls.eaves.drop(facet, ends[0], ends[1], layer) <= 0.0:
+            if sections.pulls.eaves.drop(facet, ends[0], ends[1], layer) <= 0.0:
                 continue
             length = float(np.linalg.norm(ends[1] - ends[0]))
-            if length > longest.get(slope, (0.0,))[0]:
-                longest[slope] = (length, facet, ends)
+            # a roof in halves lies on a wall with more than one slope
+            for slope in {sections.pulls.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS}:
+                if slope is not None and length > longest.get(slope, (0.0,))[0]:
+                    longest[slope] = (length, facet, ends)
     for slope, (_, wall, ends) in sorted(longest.items()):
         if slope not in sections.part_of:
             continue
@@ -59,6 +63,8 @@ def _stop(
     name: str,
 ) -> Part | None:
     run = np.sort(wall.frame.flatten(ends)[:, 0])
+    over = wall.frame.flatten(facets.points[list(slope.rings[0])])[:, 0]
+    run = np.array([max(run[0], over.min()), min(run[1], over.max())])
     free = _longest_free(run, _taken(facets, sections, settings, wall))
     eaves = settings.eaves
     length = min(eaves.stop_length, free[1] - free[0] - 2 * _AIR)

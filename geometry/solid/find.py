@@ -258,11 +258,11 @@ def _join_edges(outlines: list[_Outline], mesh: Mesh) -> tuple[tuple[Edge, ...],
 
 
 def _angle(mesh: Mesh, one: _Outline, other: _Outline, start: int, end: int, role: Role) -> float:
-    """Return the signed bend angle; 0 at a break unless the maker put it on a corner."""
+    """Return the signed bend angle; 0 where a flat surface parts at a break or a closure."""
     along = mesh.points[end] - mesh.points[start]
     along = along / np.linalg.norm(along)
     angle = float(np.arctan2(_cross(one.frame.n, other.frame.n) @ along, one.frame.n @ other.frame.n))
-    return 0.0 if role is Role.BREAK and abs(angle) < COPLANAR_ANGLE else angle
+    return 0.0 if role in (Role.BREAK, Role.CLOSURE) and abs(angle) < COPLANAR_ANGLE else angle
 
 
 def _shell(

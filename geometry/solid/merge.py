@@ -31,13 +31,13 @@ class Regions:
 
 
 def merge_faces(solid: Solid, mesh: Mesh) -> Regions:
-    """Join coplanar neighbours, never over a break line, and fit a plane to every region."""
+    """Join coplanar neighbours, never over a break or a closure, and fit a plane to every region."""
     one = np.flatnonzero(mesh.mate > np.arange(len(mesh.mate)))
     a, b = mesh.face[one], mesh.face[mesh.mate[one]]
     turn = np.linalg.norm(np.cross(mesh.normal[a], mesh.normal[b]), axis=1)
     same_side = np.einsum("ij,ij->i", mesh.normal[a], mesh.normal[b]) > 0
     gap = np.abs(np.einsum("ij,ij->i", mesh.normal[a], mesh.centre[b] - mesh.centre[a]))
-    may = same_side & (mesh.role[one] != Role.BREAK)
+    may = same_side & ~np.isin(mesh.role[one], (Role.BREAK, Role.CLOSURE))
     flat = may & (turn < COPLANAR_ANGLE) & (gap < FLAT)
     unsure = np.flatnonzero(may & ~flat)
     flat[unsure] = _slivers(mesh, a[unsure], b[unsure])

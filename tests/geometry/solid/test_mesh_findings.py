@@ -186,14 +186,23 @@ def test_a_break_that_ends_in_the_wall(break_in_the_middle) -> None:
     assert area_of(facets, 0) == pytest.approx(120 * 70)
 
 
-@pytest.mark.parametrize("role", [Role.FLEX, Role.CLOSURE])
-def test_a_bend_mark_in_the_flat_has_no_effect(break_in_the_middle, role: Role) -> None:
+def test_a_bend_mark_in_the_flat_has_no_effect(break_in_the_middle) -> None:
     whole = break_in_the_middle
-    facets = find_facets(make_solid(whole.points, whole.faces, roles={(2, 3): role, (3, 4): role}))
+    facets = find_facets(make_solid(whole.points, whole.faces, roles={(2, 3): Role.FLEX, (3, 4): Role.FLEX}))
     assert_sound(facets)
     finding = _only(facets)
     assert (finding.code, finding.severity, len(finding.where.edges)) == ("mark-without-bend", Severity.NOTE, 2)
     assert len(facets.facets) == 4
+
+
+def test_a_closure_mark_in_the_flat_parts_the_surface(break_in_the_middle) -> None:
+    whole = break_in_the_middle
+    plain = find_facets(make_solid(whole.points, whole.faces))
+    facets = find_facets(make_solid(whole.points, whole.faces, roles={(2, 3): Role.CLOSURE, (3, 4): Role.CLOSURE}))
+    assert_sound(facets)
+    assert not facets.findings
+    assert len(facets.facets) == len(plain.facets) + 1
+    assert all(edge.angle == 0.0 for edge in facets.edges if edge.role is Role.CLOSURE)
 
 
 def test_corners_stay_where_role_or_neighbour_changes() -> None:
