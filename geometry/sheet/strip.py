@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from importlib.util import find_spec
+from types import ModuleType
 
 import numpy as np
 import shapely
@@ -26,7 +26,15 @@ _APART = 2e-3
 
 def strip_packer_present() -> bool:
     """Tell whether the strip packer can be imported."""
-    return find_spec("spyrrow") is not None
+    return _packer() is not None
+
+
+def _packer() -> ModuleType | None:
+    try:
+        import spyrrow
+    except ImportError:  # it is no dependency
+        return None
+    return spyrrow
 
 
 def nest_strip(
@@ -47,7 +55,7 @@ def nest_strip(
     best = _shortest(blanks, height, steps, cancelled)
     result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
     # one after the other: beside our own search the packer, which counts time, would get less done
-    theirs = _pack(blanks, height, seconds) if seconds and strip_packer_present() else None
+    theirs = _pack(blanks, height, seconds) if seconds else None
     return theirs if theirs is not None and theirs[0] < result[0] else result
 
 
@@ -69,8 +77,9 @@ def _shortest(blanks: Sequence[Blank], height: float, steps: int, cancelled: Cal
 
 def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, tuple[Laid, ...]] | None:
     """Return what the strip packer finds, or None where it finds nothing that stands up to measuring."""
-    import spyrrow
-
+    spyrrow = _packer()
+    if spyrrow is None:
+        return None
     items = [
         spyrrow.Item(
             str(blank.key),
@@ -88,6 +97,8 @@ def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, 
     except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
         return None
     by_key = {blank.key: blank for blank in blanks}
+    if sorted(int(item.id) for item in solution.placed_items) != sorted(by_key):
+        return None
     laid, areas = [], []
     for item in solution.placed_items:
         quarter = round(item.rotation / 90) % 4
@@ -97,7 +108,7 @@ def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, 
     bounds = shapely.total_bounds(areas)
     shift = np.array([-bounds[0], max(-bounds[1], 0.0)])
     over = bounds[3] + shift[1] > height + LENGTH
-    if len(laid) < len(blanks) or over or _overlap(areas):
+    if over or _overlap(areas):
         return None
     return float(bounds[2] - bounds[0]), tuple(Laid(each.key, 0, each.quarter, each.shift + shift) for each in laid)
 
@@ -137,8 +148,8 @@ def improved(
             continue
         found = _pack(several, room[1], seconds)
         here = [each.place(by_key[each.key].area) for each in laid if each.sheet in emptied]
-        reach = room[0] if len(emptied) > 1 else _reach(here, room)
-        if found is None or found[0] >= reach:
+        longest = room[0] + LENGTH if len(emptied) > 1 else _reach(here, room) - LENGTH
+        if found is None or found[0] > longest:
             continue
         kept = [each for each in laid if each.sheet not in emptied]
         moved = [replace(each, sheet=min(emptied)) for each in found[1]]

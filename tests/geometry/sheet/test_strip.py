@@ -1,0 +1,138 @@
+"""A strip is as short as it must be, and what a strip packer offers is measured before it is taken."""
+
+from __future__ import annotations
+
+import sys
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import Polygon, box
+from stowfold.geometry.sheet import strip
+from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.nesting import Blank, Laid, nest
+from stowfold.geometry.sheet.strip import improved, nest_strip, strip_packer_present
+
+NAME = "birch-plywood-3"
+
+
+def blanks_of(outlines, quarters=(0, 1, 2, 3)):
+    return [Blank(key, outline, quarters) for key, outline in enumerate(outlines)]
+
+
+def packer(places, *, refuses=False):
+    """Stand in for the strip packer: it puts each part where ``places`` says (degrees, translation)."""
+
+    class Instance:
+        def __init__(self, name, height, items):
+            self.items = items
+
+        def solve(self, config):
+            if refuses:
+                raise ValueError("too high")
+            placed = [SimpleNamespace(id=id_, rotation=turn, translation=shift) for id_, turn, shift in places]
+            return SimpleNamespace(placed_items=placed)
+
+    return SimpleNamespace(Item=lambda *given: given, StripPackingConfig=dict, StripPackingInstance=Instance)
+
+
+@pytest.fixture
+def packed(monkeypatch):
+    def install(places, **options):
+        monkeypatch.setitem(sys.modules, "spyrrow", packer(places, **options))
+
+    return install
+
+
+def test_tiles_fill_a_strip_without_a_gap():
+    length, laid = nest_strip(blanks_of([box(0, 0, 30, 12.5)] * 8), 50.0)
+    assert length == pytest.approx(60.0) and {each.sheet for each in laid} == {0}
+
+
+def test_triangles_are_turned_into_each_other():
+    """Six right-angled triangles of 30 by 50 make three rectangles: a strip of 90 by 50 at best, 1.25 of it found."""
+    outlines = [Polygon([(0, 0), (30, 0), (0, 50)])] * 6
+    length, laid = nest_strip(blanks_of(outlines), 50.0)
+    areas = [each.place(outlines[each.key]) for each in laid]
+    assert shapely.union_all(areas).area == pytest.approx(6 * 750)
+    assert 90.0 - 1e-6 <= length <= 1.25 * 90
+
+
+def test_without_the_packer_seconds_change_nothing(monkeypatch):
+    monkeypatch.setitem(sys.modules, "spyrrow", None)
+    assert not strip_packer_present()
+    blanks = blanks_of([box(0, 0, 30, 20)] * 3)
+    assert nest_strip(blanks, 50.0, seconds=5)[0] == nest_strip(blanks, 50.0)[0]
+
+
+def test_nothing_makes_a_strip_of_no_length():
+    assert nest_strip([], 50.0) == (0.0, ())
+
+
+BOTH = [box(0, 0, 40, 50), box(0, 0, 20, 10)]
+
+
+def test_a_shorter_strip_is_taken(packed, monkeypatch):
+    packed([("0", 90.0, (100.0, 0.0)), ("1", 0.0, (50.0, 40.0))])  # 50 by 40, and 20 by 10 above it
+    monkeypatch.setattr(strip, "_shortest", lambda blanks, *_: _longer_filling(blanks))
+    length, laid = nest_strip(blanks_of(BOTH), 50.0, seconds=1)
+    assert length == pytest.approx(50.0)
+    assert shapely.total_bounds([each.place(BOTH[each.key]) for each in laid]) == pytest.approx([0, 0, 50, 50])
+
+
+def _longer_filling(blanks):
+    return strip.search(strip.Filler(blanks, (500.0, 50.0)), lambda filling: (-filling.beds[0].upright[0, 1],), steps=1)
+
+
+@pytest.mark.parametrize(
+    "places",
+    [
+        [("0", 0.0, (0.0, 0.0)), ("1", 0.0, (30.0, 0.0))],  # they overlap
+        [("0", 0.0, (0.0, 0.0))],  # one is missing
+        [("0", 0.0, (0.0, 0.0)), ("1", 0.0, (0.0, 50.0))],  # above the strip
+    ],
+)
+def test_what_does_not_stand_up_to_measuring_is_refused(packed, places):
+    plain, _ = nest_strip(blanks_of(BOTH), 50.0)
+    packed(places)
+    assert nest_strip(blanks_of(BOTH), 50.0, seconds=1)[0] == plain
+    packed(places, refuses=True)
+    assert nest_strip(blanks_of(BOTH), 50.0, seconds=1)[0] == plain
+
+
+def test_two_sheets_become_one_where_the_packer_finds_room(packed):
+    blanks = blanks_of(BOTH)
+    laid = [Laid(0, 0, 0, np.zeros(2)), Laid(1, 1, 0, np.zeros(2))]
+    packed([("0", 0.0, (0.0, 0.0)), ("1", 0.0, (40.0, 0.0))])
+    better = improved(laid, blanks, (60.0, 50.0), [0, 1], seconds=1)
+    assert {each.sheet for each in better} == {0}
+    assert improved(laid, blanks, (59.0, 50.0), [0, 1], seconds=1) == tuple(laid)  # 60 long: does not fit
+
+
+def test_a_layout_is_never_made_worse(make, packed):
+    parts = make.building()
+    plain = lay_out(parts, {NAME: make.stock()}, Laser())
+    packed([])
+    again = lay_out(parts, {NAME: make.stock()}, Laser(), improve=True)
+    assert [(p.part, p.sheet, *p.shift) for p in again.placements] == [
+        (p.part, p.sheet, *p.shift) for p in plain.placements
+    ]
+
+
+def test_the_packer_itself_shortens_a_strip_or_leaves_it():
+    pytest.importorskip("spyrrow")
+    hexagon = Polygon([(10, 0), (30, 0), (40, 17), (30, 34), (10, 34), (0, 17)])
+    blanks = blanks_of([hexagon] * 5)
+    plain, _ = nest_strip(blanks, 60.0, steps=1)
+    length, laid = nest_strip(blanks, 60.0, steps=1, seconds=1)
+    assert length <= plain
+    areas = [each.place(hexagon) for each in laid]
+    assert shapely.union_all(areas).area == pytest.approx(5 * hexagon.area, abs=1e-6)
+    assert shapely.total_bounds(areas)[3] <= 60.0 + 1e-6
+
+
+def test_nesting_leaves_the_strip_packer_alone(monkeypatch):
+    monkeypatch.setitem(sys.modules, "spyrrow", None)
+    assert len(nest(blanks_of(BOTH), (60.0, 60.0))) == 2
