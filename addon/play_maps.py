@@ -177,11 +177,11 @@ def _paint_change(maps: Maps, before: Maps, whose: str, seat: int, height: int, 
     size = np.clip(np.abs(change) / 0.5, 0.0, 1.0)[..., None]
     colours = np.where(change[..., None] < 0.0, _LESS, _MORE) * size + _SAME * (1.0 - size)
     legend = (
-        _entry(_MORE, "50 % more"),
-        _entry((_MORE + _SAME) / 2, "25 % more"),
+        _entry(_MORE, "50% more"),
+        _entry((_MORE + _SAME) / 2, "25% more"),
         _entry(_SAME, "as before"),
-        _entry((_LESS + _SAME) / 2, "25 % less"),
-        _entry(_LESS, "50 % less"),
+        _entry((_LESS + _SAME) / 2, "25% less"),
+        _entry(_LESS, "50% less"),
     )
     words = _worded(change, lambda value: f"{100 * value:+.0f}")
     fails = (change <= -0.25) & maps.squares.inside

@@ -12,12 +12,25 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import bpy
+import numpy as np
 from bpy.app.handlers import persistent
 
-from . import play_input, play_maps
+from . import play_input, play_maps, table
 from .geometry.errors import GeometryError
 
-__all__ = ["Shown", "drop_all", "keep_for_comparison", "paint", "redraw", "refresh", "shown", "suspect"]
+__all__ = [
+    "Shown",
+    "drop_all",
+    "keep_for_comparison",
+    "kept",
+    "laid_against",
+    "paint",
+    "redraw",
+    "refresh",
+    "shown",
+    "suspect",
+    "weigh_gables",
+]
 
 #: From a change to new maps, s: the host draws in between.
 _SOON = 0.005
@@ -51,21 +64,23 @@ def kept() -> play_maps.Maps | None:
 def keep_for_comparison(maps: play_maps.Maps | None) -> None:
     """Keep maps as A; None forgets them."""
     _state["kept"] = maps
-    _state.pop("paint", None)
+    for name in ("paint", "weighed"):
+        _state.pop(name, None)
     redraw()
 
 
 def drop_all() -> None:
     """Forget everything but what was kept for comparison, which no longer hangs on the model."""
-    for name in ("shown", "paint", "static"):
+    for name in ("shown", "paint", "static", "weighed"):
         _state.pop(name, None)
     play_input.forget()
 
 
-def refresh(scene: bpy.types.Scene, *, hands: bool = True) -> Shown:
+def refresh(scene: bpy.types.Scene, *, hands: bool = True, seconds: float | None = None) -> Shown:
     """Read the table and make the maps anew; what has not changed is not measured again.
 
     hands: measure the hands as well; while something is dragged they wait, unless they are looked at.
+    seconds: what a frame is known to take, where it is not this one that tells.
     """
     began = time.perf_counter()
     maps, failure = None, None
@@ -77,12 +92,11 @@ def refresh(scene: bpy.types.Scene, *, hands: bool = True) -> Shown:
         failure = str(error)
     except ModuleNotFoundError as error:
         failure = f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
-    seconds = time.perf_counter() - began
-    earlier = shown()
-    if hands and earlier is not None and earlier.maps is not None and not bpy.app.background:
-        # what a whole map takes says nothing of what a frame takes while something is dragged
-        seconds = earlier.seconds
-    result = Shown(maps, failure, seconds)
+    result = Shown(maps, failure, time.perf_counter() - began if seconds is None else seconds)
+    weighed = _state.get("weighed")
+    if weighed is not None and (maps is None or not np.array_equal(maps.share, weighed[1])):  # type: ignore[index]
+        # the room in which the gable was weighed is no longer this one
+        _state.pop("weighed")
     _state["shown"] = result
     _state.pop("paint", None)
     return result
@@ -97,11 +111,13 @@ def paint(context: bpy.types.Context) -> play_maps.Paint | None:
     active = context.view_layer.objects.active
     seat = active.name if active is not None and active.stowfold.place.kind == "SEAT" else _state.get("seat")
     _state["seat"] = seat
-    key = (result, kept(), view.shows, view.whose, view.height, view.finger, seat)
+    maps = laid_against() if view.shows == "CHANGE" else result.maps
+    assert maps is not None
+    key = (result, kept(), maps, view.shows, view.whose, view.height, view.finger, seat)
     before = _state.get("paint")
     if before is None or before[0] != key:  # type: ignore[index]
         made = play_maps.paint(
-            result.maps,
+            maps,
             shows=view.shows,
             whose=view.whose,
             height=("BASE", "CHEST", "HEAD").index(view.height),
@@ -129,8 +145,17 @@ def weigh_gables(scene: bpy.types.Scene) -> tuple[play_maps.Maps, play_maps.Maps
         return None
     level, raised = (play_input.measure(each)[0] for each in play_input.with_gables(play))
     keep_for_comparison(level)
-    _state["shown"] = Shown(raised, None, 0.0)
+    present = shown() or refresh(scene)
+    _state["weighed"] = (raised, None if present.maps is None else present.maps.share)
     return level, raised
+
+
+def laid_against() -> play_maps.Maps | None:
+    """Return the maps that stand beside those kept for comparison: the present ones, or the gable just weighed."""
+    weighed, result = _state.get("weighed"), shown()
+    if weighed is not None:
+        return weighed[0]  # type: ignore[index]
+    return None if result is None else result.maps
 
 
 def suspect() -> None:
@@ -153,19 +178,58 @@ def _schedule(make: Callable[[], None], wait: float, *, again: bool) -> None:
     timers.register(make, first_interval=wait)
 
 
+def _hands_shown() -> bool:
+    return any(each.stowfold.play.shows == "HAND" for each in bpy.data.window_managers)
+
+
+def _anything_placed() -> bool:
+    scene = bpy.context.scene
+    return scene is not None and any(each.stowfold.place.kind != "NONE" for each in scene.objects)
+
+
 def _make_soon() -> None:
-    _make(hands=any(each.stowfold.play.shows == "HAND" for each in bpy.data.window_managers))
+    if _anything_placed():
+        refresh(bpy.context.scene, hands=_hands_shown())
+        redraw()
 
 
 def _make_whole() -> None:
-    _make(hands=True)
+    if not _anything_placed():
+        return
+    # what the next frame of a drag takes is what this one takes, now that all that stays is known
+    _settle_put_down(bpy.context.scene)
+    live = refresh(bpy.context.scene, hands=_hands_shown())
+    if not _hands_shown():
+        refresh(bpy.context.scene, seconds=live.seconds)
+    redraw()
 
 
-def _make(*, hands: bool) -> None:
-    scene = bpy.context.scene
-    if scene is not None and any(each.stowfold.place.kind != "NONE" for each in scene.objects):
-        refresh(scene, hands=hands)
-        redraw()
+def _settle_put_down(scene: bpy.types.Scene) -> None:
+    """Bring a miniature that was just put down onto the squares, where the maker wants that.
+
+    No step of its own is made for it, so that undo takes back the move and the settling at once.
+    """
+    dragging = any(
+        each.bl_idname.startswith("TRANSFORM_OT")
+        for window in bpy.context.window_manager.windows
+        for each in getattr(window, "modal_operators", ())
+    )
+    active = bpy.context.view_layer.objects.active
+    if (
+        dragging
+        or active is None
+        or active.mode != "OBJECT"
+        or active.stowfold.place.kind != "MINIATURE"
+        or not scene.stowfold.table.stay_on_squares
+    ):
+        return
+    try:
+        if table.off_square(active, scene):
+            table.settle_object(active, scene)
+            bpy.context.view_layer.update()
+    except GeometryError:
+        # what cannot be read is told with the maps
+        return
 
 
 def redraw() -> None:

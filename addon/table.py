@@ -17,6 +17,7 @@ from .geometry.play.miniature import Miniature
 from .geometry.play.seat import Seat, Table
 from .geometry.play.settle import Spot, settle
 from .geometry.play.squares import Squares
+from .geometry.tolerance import SNAP
 from .lengths import as_typed, mm_per_unit
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ __all__ = [
     "look_of",
     "nearest_edge",
     "objects_at_table",
+    "off_square",
     "put_at",
     "read_furniture",
     "read_grid",
@@ -227,11 +229,19 @@ def put_at(target: Object, shift: np.ndarray, scene: Scene) -> None:
     target.matrix_world = matrix
 
 
-def settle_object(target: Object, scene: Scene, spot: Spot = Spot.FITTING) -> None:
+def off_square(miniature: Object, scene: Scene) -> bool:
+    """Return whether a miniature stands elsewhere than where it would settle."""
+    read = read_miniature(miniature, scene)
+    spot = Spot[miniature.stowfold.place.spot]
+    return float(np.linalg.norm(settle(read.foot, read_grid(scene), taken=read.squares, spot=spot) - read.foot)) > SNAP
+
+
+def settle_object(target: Object, scene: Scene) -> None:
     """Bring a miniature or furniture onto the squares and the floor, a seat to the table's edge."""
     kind = target.stowfold.place.kind
     if kind == "MINIATURE":
         miniature = read_miniature(target, scene)
+        spot = Spot[target.stowfold.place.spot]
         place = settle(miniature.foot, read_grid(scene), taken=miniature.squares, spot=spot)
         put_at(target, place - miniature.foot, scene)
     elif kind == "FURNITURE":

@@ -16,6 +16,7 @@ from bpy.types import PropertyGroup
 
 from . import play_results
 from .geometry.play.seat import Seat, Table
+from .geometry.play.settle import Spot
 from .lengths import millimetres, mm_per_unit
 from .people import ANYONE, STATURES
 
@@ -121,6 +122,16 @@ class StowfoldPlace(PropertyGroup):
         max=max(MINIATURE_SIZES),
         update=_fit_to_squares,
     )
+    spot: EnumProperty(
+        name="Stands On",
+        description="Where the middle of a miniature settles",
+        items=(
+            (Spot.FITTING.name, "Whole Squares", "A square or a corner, whichever lets it fill whole squares", 0),
+            (Spot.SQUARE.name, "Square", "The middle of a square", 1),
+            (Spot.EDGE.name, "Edge", "The middle of a line between two squares", 2),
+            (Spot.CORNER.name, "Corner", "Where four squares meet", 3),
+        ),
+    )
     table_height: _mm("Top Above Floor", "From the floor on which the chairs stand", _TABLE.height, 100.0, 1200.0)
     stature: EnumProperty(
         name="Player",
@@ -150,6 +161,11 @@ class StowfoldTable(PropertyGroup):
     sees: _stature("Who Sees", "Who looks from seats of anyone; what small people see, all see", "small")
     reaches: _stature("Who Reaches", "Who reaches from seats of anyone; where small people reach, all reach", "small")
     fits: _stature("Whose Hand", "Whose hand must fit at seats of anyone; where large hands fit, all fit", "large")
+    stay_on_squares: BoolProperty(
+        name="Stay on Squares",
+        description="A miniature that was dragged settles on the nearest place of the kind that it stands on",
+        default=True,
+    )
     roof_on: BoolProperty(
         name="Roof On", description="Leave the roof on; lifted off, it hides nothing", default=False, update=_changed
     )
@@ -189,7 +205,7 @@ class StowfoldPlayView(PropertyGroup):
         update=_repaint,
     )
     whose: EnumProperty(
-        name="Seen From",
+        name="From",
         description="Whose view, reach or hand the colours stand for",
         items=(
             ("SEAT", "Active Seat", "The seat that is active, else the first one", 0),

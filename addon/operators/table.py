@@ -7,14 +7,13 @@ from collections.abc import Sequence
 
 import bpy
 import numpy as np
-from bpy.props import BoolProperty, EnumProperty, FloatProperty, IntProperty
+from bpy.props import BoolProperty, FloatProperty, IntProperty
 from bpy.types import Context, Object, Operator, Scene
 
 from .. import table
 from ..geometry.errors import GeometryError
 from ..geometry.play.seat import Seat, Table
 from ..geometry.play.settle import Spot, settle
-from ..geometry.play.table import propose_seats
 from ..lengths import as_typed, mm_per_unit
 from ..table_fields import MINIATURE_SIZES
 
@@ -183,6 +182,9 @@ class STOWFOLD_OT_propose_seats(AddPiece, Operator):
     replace: BoolProperty(name="Replace Present Seats", description="Take away the seats that there are", default=True)
 
     def execute(self, context: Context) -> set[str]:
+        # needs the packages of the chain: only imported when seats are wanted
+        from ..geometry.play.table import propose_seats
+
         try:
             top = table.read_table(context.scene)
             if top is None:
@@ -260,17 +262,6 @@ class STOWFOLD_OT_settle(Operator):
     bl_label = "Snap to Squares"
     bl_options = {"REGISTER", "UNDO"}
 
-    spot: EnumProperty(
-        name="Stand On",
-        description="Where the middle of a miniature comes to stand",
-        items=(
-            (Spot.FITTING.name, "Whole Squares", "A square or a corner, whichever lets it fill whole squares", 0),
-            (Spot.SQUARE.name, "Square", "The middle of a square", 1),
-            (Spot.EDGE.name, "Edge", "The middle of a line between two squares", 2),
-            (Spot.CORNER.name, "Corner", "Where four squares meet", 3),
-        ),
-    )
-
     @classmethod
     def poll(cls, context: Context) -> bool:
         if context.mode == "OBJECT" and any(
@@ -283,7 +274,7 @@ class STOWFOLD_OT_settle(Operator):
     def execute(self, context: Context) -> set[str]:
         try:
             for target in context.selected_objects:
-                table.settle_object(target, context.scene, Spot[self.spot])
+                table.settle_object(target, context.scene)
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}

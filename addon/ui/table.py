@@ -29,7 +29,7 @@ from .words import paragraph
 FIELDS = {
     "TABLE": ("length", "depth", "table_height"),
     "SEAT": ("stature", "chair", "slump", "lean"),
-    "MINIATURE": ("squares", "base", "height"),
+    "MINIATURE": ("squares", "base", "height", "spot"),
     "FURNITURE": ("length", "depth", "height"),
 }
 
@@ -59,6 +59,8 @@ class STOWFOLD_PT_table(Step, Panel):
             column.prop(place, "kind")
             for name in FIELDS.get(place.kind, ()):
                 column.prop(place, name)
+            if place.kind == "MINIATURE":
+                column.prop(context.scene.stowfold.table, "stay_on_squares")
             if place.kind in {"SEAT", "MINIATURE", "FURNITURE"}:
                 column.operator(STOWFOLD_OT_settle.bl_idname, icon="SNAP_ON")
 
@@ -152,14 +154,14 @@ class STOWFOLD_PT_comparison(Step, Panel):
         row.operator(STOWFOLD_OT_keep_map.bl_idname, icon="COPYDOWN")
         row.operator(STOWFOLD_OT_forget_map.bl_idname, text="", icon="X")
         layout.operator(STOWFOLD_OT_cost_of_gable.bl_idname, icon="HOME")
-        kept, result = play_results.kept(), play_results.shown()
-        if kept is None or result is None or result.maps is None:
+        kept, present = play_results.kept(), play_results.laid_against()
+        if kept is None or present is None:
             paragraph(
                 layout, context, "Keep a map as A, change the building, and see here what each seat gained or lost."
             )
             return
         height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
-        changes = play_maps.changes(kept, result.maps, height)
+        changes = play_maps.changes(kept, present, height)
         grid = layout.grid_flow(row_major=True, columns=4, even_columns=False, align=True)
         for words in ("Seat", "A", "Now", "Change"):
             grid.label(text=words)

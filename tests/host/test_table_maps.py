@@ -365,7 +365,7 @@ def test_a_gable_costs_the_seats_at_the_ends_most():
     set_table(roof="GABLE", seats=6)
     present = maps()
     assert bpy.ops.stowfold.cost_of_gable() == {"FINISHED"}
-    level, raised = play_results.kept(), play_results.shown().maps
+    level, raised = play_results.kept(), play_results.laid_against()
     np.testing.assert_allclose(raised.share, present.share, atol=1e-12)
     assert (level.share >= raised.share - 1e-9).all()
     lost = [name for name, _, _ in play_maps.changes(level, raised, 0)[:2]]
@@ -377,9 +377,17 @@ def test_a_hip_roof_is_weighed_against_the_gable_that_it_could_have():
     set_table(roof="HIP", seats=6)
     hip = maps()
     assert bpy.ops.stowfold.cost_of_gable() == {"FINISHED"}
-    level, raised = play_results.kept(), play_results.shown().maps
+    level, raised = play_results.kept(), play_results.laid_against()
     np.testing.assert_allclose(level.share, hip.share, atol=1e-12)
     assert raised.share.mean() < level.share.mean() - 0.01
+    # seen until the room changes, and no longer
+    maps()
+    assert play_results.laid_against() is raised
+    bpy.data.objects["House"].location.x += 25.4
+    bpy.context.view_layer.update()
+    assert play_results.laid_against() is raised
+    present = maps()
+    assert play_results.laid_against() is present
 
 
 def test_walls_without_a_roof_have_no_gable_to_weigh():
