@@ -119,7 +119,7 @@ def lay_out(
         watch = _Watch(number, len(used), progress, cancelled, improve and strip_packer_present())
         rest = _lie_likewise((leftovers or {}).get(stock.name, ()), stock, size, beam.margin)
         bound, placed, sizes = _fill_sheets(pieces, beam, size, rest, pins, len(sheets), watch)
-        bounds.append((bound[0], f"{stock.label}: {bound[0]}, because {bound[1]}"))
+        bounds.append((bound[0], f"{stock.label}: cannot be fewer than {bound[0]}, because {bound[1]}"))
         placements += placed
         areas = {piece.part.id: piece.part.area for piece in pieces}
         for sheet_size in sizes:

@@ -24,6 +24,9 @@ __all__ = ["STEPS", "Blank", "Laid", "LayoutCancelledError", "laid_of", "left_ov
 #: Steps that the search may take, counted in shifts of a sheet's map: about half a second for two dozen parts.
 STEPS = 160_000
 
+#: ... but no more than this for each part: few parts are soon in their best order.
+_STEPS_EACH = 7_000
+
 #: So many shuffles that bring nothing end the search.
 _IDLE = 30
 
@@ -166,6 +169,7 @@ def search(
         for transposed in ((False, True) if both_ways else (False,))
     ]
     tell, stop = progress or _nobody, cancelled or _never
+    steps = min(steps, _STEPS_EACH * len(filler.blanks))
     order, rule, transposed = starts[0]
     filling = filler.fill(order, rule, transposed, cancelled=stop)
     if filling is None:

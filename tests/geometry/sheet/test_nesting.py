@@ -56,15 +56,15 @@ def odd_outline(chance):
     return shapely.union_all([box(0, 0, a, b), *teeth])
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(3))
 def test_random_outlines_never_overlap_nor_leave_the_sheet(seed):
     chance = random.Random(seed)
     outlines = [odd_outline(chance) for _ in range(24)]
     room = (chance.uniform(130, 260), chance.uniform(130, 200))
-    laid = nest(blanks_of(outlines), room, steps=20_000)
+    laid = nest(blanks_of(outlines), room, steps=8_000)
     assert_apart(outlines, laid, room)
     boxes = [box(*outline.bounds) for outline in outlines]
-    assert sheets(laid) <= sheets(nest(blanks_of(boxes), room, steps=20_000))
+    assert sheets(laid) <= sheets(nest(blanks_of(boxes), room, steps=8_000))
 
 
 def test_an_outline_and_its_complement_share_a_sheet():
@@ -140,7 +140,7 @@ def test_the_last_sheet_is_left_as_free_as_can_be():
 
 def test_thousands_of_parts_come_to_an_end():
     chance = random.Random(3)
-    outlines = [box(0, 0, chance.choice((8, 11, 17)), chance.choice((9, 14))) for _ in range(2000)]
+    outlines = [box(0, 0, chance.choice((8, 11, 17)), chance.choice((9, 14))) for _ in range(1000)]
     laid = nest(blanks_of(outlines, (0, 1)), (200.0, 100.0), steps=1)
     placed = lie(outlines, laid)
     for sheet in range(sheets(laid)):
