@@ -22,10 +22,11 @@ from .measuring import known_stocks
 from .openings import openings_in, read_opening
 
 if TYPE_CHECKING:
-    from bpy.types import Mesh, Object, Scene
+    from bpy.types import Mesh, Object, PropertyGroup, Scene
 
     from .geometry.board.stock import Stock
     from .geometry.chain import Settings
+    from .geometry.sheet.laser import Laser
 
 __all__ = [
     "as_typed",
@@ -179,7 +180,7 @@ def read_settings(scene: Scene) -> Settings:
     # needs the packages of the chain: only called when something is to be made
     from .geometry.chain import Proposal, Settings
     from .geometry.flat.settings import BoardFace, FloorSettings, HingeSettings, JoinerSettings
-    from .geometry.sheet.laser import Laser
+    from .geometry.sheet.lasers import stock_on
 
     chosen = scene.stowfold
     stocks = known_stocks(scene)
@@ -191,18 +192,16 @@ def read_settings(scene: Scene) -> Settings:
         return stocks[name]
 
     walls = stock_for("walls")
+    laser = _laser(chosen.laser)
     square = as_typed(chosen.square)
     joiner = chosen.joiner
     return Settings(
         walls=walls,
-        roof=stock_for("roof"),
-        floor=stock_for("floor"),
-        joiners=stock_for("joiners"),
-        laser=Laser(
-            bed=(as_typed(chosen.laser.bed_width), as_typed(chosen.laser.bed_depth)),
-            margin=as_typed(chosen.laser.margin),
-            spacing=as_typed(chosen.laser.spacing),
-        ),
+        roof=stock_on(stock_for("roof"), laser),
+        floor=stock_on(stock_for("floor"), laser),
+        joiners=stock_on(stock_for("joiners"), laser),
+        laser=laser,
+        case=chosen.carrying_case,
         face=BoardFace(chosen.face.lower()),
         square=square,
         hinge=HingeSettings(
@@ -226,4 +225,29 @@ def read_settings(scene: Scene) -> Settings:
             square=square if chosen.engrave_grid else None,
         ),
         propose=Proposal(chosen.propose.lower()),
+    )
+
+
+def _laser(chosen: PropertyGroup) -> Laser:
+    """Return the laser as its fields say, with colours and travel of the known one that it was taken from."""
+    from .geometry.sheet.laser import Feed, Laser, Operation
+    from .laser_library import known_lasers
+
+    known = known_lasers().get(chosen.profile, Laser())
+    pierce, passes = as_typed(chosen.pierce), chosen.passes
+    return replace(
+        known,
+        bed=(as_typed(chosen.bed_width), as_typed(chosen.bed_depth)),
+        margin=as_typed(chosen.margin),
+        spacing=as_typed(chosen.spacing),
+        kerf=as_typed(chosen.own_kerf) or None,
+        holds=chosen.holds,
+        hold_length=as_typed(chosen.hold_length),
+        feeds={
+            Operation.ENGRAVE: replace(known.feeds[Operation.ENGRAVE], speed=as_typed(chosen.engrave_speed)),
+            Operation.SCORE: replace(known.feeds[Operation.SCORE], speed=as_typed(chosen.score_speed)),
+            Operation.SLITS: Feed(as_typed(chosen.slit_speed), pierce, passes),
+            Operation.INNER: Feed(as_typed(chosen.cut_speed), pierce, passes),
+            Operation.OUTER: Feed(as_typed(chosen.cut_speed), pierce, passes),
+        },
     )

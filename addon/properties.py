@@ -11,6 +11,7 @@ from bpy.props import (
     BoolProperty,
     CollectionProperty,
     EnumProperty,
+    FloatProperty,
     IntProperty,
     PointerProperty,
     StringProperty,
@@ -20,7 +21,7 @@ from bpy.types import PropertyGroup
 from . import results
 from .building_fields import StowfoldBuilding
 from .geometry.flat.settings import FloorSettings, HingeSettings, JoinerSettings
-from .geometry.sheet.laser import Laser
+from .geometry.sheet.laser import Laser, Operation
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
 from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldStocks
@@ -40,6 +41,17 @@ def _redraw(_group: PropertyGroup, context: bpy.types.Context) -> None:
 
 def _mm(name: str, description: str, default: float, least: float = 0.0, most: float = 5000.0) -> object:
     return millimetres(name, description, default, least, most, update=_touched)
+
+
+def _speed(name: str, description: str, operation: Operation) -> object:
+    return FloatProperty(
+        name=name,
+        description=f"{description}, mm/s",
+        default=_LASER.feeds[operation].speed,
+        min=0.01,
+        soft_max=500.0,
+        update=_touched,
+    )
 
 
 _JOINER = JoinerSettings()
@@ -73,6 +85,39 @@ class StowfoldLaser(PropertyGroup):
     bed_depth: _mm("Bed Depth", "Depth that the laser reaches", _LASER.bed[1], 10.0)
     margin: _mm("Margin", "Kept free along the edge of each sheet", _LASER.margin, 0.0, 50.0)
     spacing: _mm("Spacing", "Kept free between two parts", _LASER.spacing, 0.0, 50.0)
+    profile: StringProperty(name="Laser", default=_LASER.name, update=_touched)
+    own_kerf: _mm("Kerf of Laser", "Takes the place of each board's kerf; 0 leaves the boards theirs", 0.0, 0.0, 1.0)
+    cut_speed: _speed("Cutting", "Along outlines, as measured on this board", Operation.OUTER)
+    slit_speed: _speed("Slits", "Along the slits of bends", Operation.SLITS)
+    score_speed: _speed("Scoring", "Along scored lines", Operation.SCORE)
+    engrave_speed: _speed("Engraving", "Along engraved lines", Operation.ENGRAVE)
+    pierce: FloatProperty(
+        name="Pierce",
+        description="Time that the beam stands before it moves, s",
+        default=_LASER.feeds[Operation.OUTER].pierce,
+        min=0.0,
+        soft_max=2.0,
+        update=_touched,
+    )
+    passes: IntProperty(
+        name="Passes", description="How often a cut is run along", default=1, min=1, max=20, update=_touched
+    )
+    holds: IntProperty(
+        name="Holds",
+        description="Small uncut spots round every part, so that none drops before its time; 0 for none",
+        default=_LASER.holds,
+        min=0,
+        max=20,
+        update=_touched,
+    )
+    hold_length: _mm("Hold Length", "Length of an uncut spot, to be cut with a knife", _LASER.hold_length, 0.1, 5.0)
+    sheet_price: FloatProperty(
+        name="Price per Sheet",
+        description="What one sheet of board costs you, in your own money; 0 leaves cost out",
+        default=0.0,
+        min=0.0,
+        precision=2,
+    )
 
 
 class StowfoldScene(PropertyGroup):
@@ -123,10 +168,15 @@ class StowfoldScene(PropertyGroup):
     )
     grain_joiners: IntProperty(
         name="Joiners for It",
-        description="How many more joiners the grain is worth when breaks are proposed; where it costs more it is let go",
+        description="How many more joiners the grain is worth when breaks are proposed; beyond that it is let go",
         default=HingeSettings().grain_joiners,
         min=0,
         max=20,
+        update=_touched,
+    )
+    carrying_case: BoolProperty(
+        name="Carrying Case",
+        description="Cut a case with a lid that takes all parts, from the floor's board",
         update=_touched,
     )
     joiner: PointerProperty(type=StowfoldJoiner)

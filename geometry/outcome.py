@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from .findings import Finding
+from .flat.carrying_case import CarryingCase
 from .flat.part import Joiner, Part, Tab
 from .flat.proof import Proof
 from .flat.settings import BuildSettings
@@ -30,11 +31,12 @@ class Proposal(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Settings(BuildSettings):
-    """Everything the maker decides about one building. ``square``: side of a square, mm."""
+    """Everything the maker decides about one building. ``square``: side of a square, mm; ``case``: cut one for it."""
 
     laser: Laser = field(default_factory=Laser)
     square: float = 25.4
     propose: Proposal = Proposal.NONE
+    case: bool = False
     proof_limit: float = PROOF_SINGLE
 
 
@@ -43,6 +45,7 @@ class Outcome:
     """All that comes out. findings holds those of every step, heaviest first.
 
     seconds: per operation, estimated laser time. play: what players get, None where nobody sits at a table.
+    case: what the parts are carried in, None where none is wanted.
     """
 
     title: str
@@ -57,3 +60,9 @@ class Outcome:
     seconds: dict[str, float]
     findings: tuple[Finding, ...]
     play: PlayOutcome | None = None
+    case: CarryingCase | None = None
+
+    @property
+    def pieces(self) -> tuple[Part, ...]:
+        """Everything that is cut: the building's parts and those of its carrying case."""
+        return (*self.parts, *(self.case.parts if self.case is not None else ()))

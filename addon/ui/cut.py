@@ -29,7 +29,11 @@ class STOWFOLD_PT_cut(Step, Panel):
                 column.label(text=f"{number}: {board}, {sheet.used_share:.0%}", icon="FILE")
             if not outcome.layout.sheets:
                 column.label(text="No sheet could be laid out", icon="CANCEL")
+            price = context.scene.stowfold.laser.sheet_price
+            if price and outcome.layout.sheets:
+                column.label(text=f"Board: {price * len(outcome.layout.sheets):.2f}", icon="TAG")
             column.label(text=f"About {outcome.seconds.get('total', 0.0) / 60:.0f} min of laser time", icon="TIME")
+        layout.prop(context.scene.stowfold, "carrying_case")
         row = layout.row()
         row.scale_y = 1.4
         row.operator(STOWFOLD_OT_export.bl_idname, icon="EXPORT")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel, PropertyGroup, UILayout
 
-from .. import stock_library
+from .. import laser_library, stock_library
 from ..geometry.board.calibration import MEASURED
 from ..geometry.board.library import Entry
 from ..operators.coupon import (
@@ -15,6 +15,7 @@ from ..operators.coupon import (
     STOWFOLD_OT_enter_readings,
     STOWFOLD_OT_remove_reading,
 )
+from ..operators.lasers import STOWFOLD_OT_take_laser
 from ..operators.stocks import (
     STOWFOLD_OT_copy_stock,
     STOWFOLD_OT_delete_stock,
@@ -174,12 +175,29 @@ class STOWFOLD_PT_laser(Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         column = self.settings_layout()
+        said = laser_library.trouble()
+        if said is not None:
+            paragraph(column, context, said, icon="ERROR")
+        ours = context.scene.stowfold.laser
+        for name, laser in laser_library.known_lasers().items():
+            button = column.operator(
+                STOWFOLD_OT_take_laser.bl_idname, text=laser.label or name, depress=ours.profile == name
+            )
+            button.laser = name
         row = column.row(align=True)
         for width, depth in _BEDS:
             button = row.operator(STOWFOLD_OT_set_bed.bl_idname, text=f"{width:g} x {depth:g}")
             button.width, button.depth = width, depth
-        for name in ("bed_width", "bed_depth", "margin", "spacing"):
-            column.prop(context.scene.stowfold.laser, name)
+        for name in ("bed_width", "bed_depth", "margin", "spacing", "own_kerf"):
+            column.prop(ours, name)
+        speeds = column.column(heading="mm/s", align=True)
+        for name in ("cut_speed", "slit_speed", "score_speed", "engrave_speed"):
+            speeds.prop(ours, name)
+        for name in ("pierce", "passes", "holds"):
+            column.prop(ours, name)
+        if ours.holds:
+            column.prop(ours, "hold_length")
+        column.prop(ours, "sheet_price")
 
 
 CLASSES = (STOWFOLD_PT_stock, STOWFOLD_PT_readings, STOWFOLD_PT_laser)

@@ -21,7 +21,7 @@ _FACES = {FaceUp.OUTSIDE: "outside", FaceUp.ROOM: "room side"}
 
 def cut_section(outcome: Outcome) -> str:
     """Return the markup of the cut list with its sheet pictures."""
-    if not outcome.parts:
+    if not outcome.pieces:
         return "<p>There is nothing to cut.</p>"
     written = [
         "<p>Measure each board in several places first. If it differs from the thickness below, put the measured"
@@ -31,13 +31,13 @@ def cut_section(outcome: Outcome) -> str:
         " stroke"
         " colour in the file.</p>",
     ]
-    if any(part.stage == 2 for part in outcome.parts):
+    if any(part.stage == 2 for part in outcome.pieces):
         written.append(
             "<p>Cut the floor after the walls and joiners: if the standing walls measure a little long or short, the"
             " floor"
             " can be made again from their measured size.</p>"
         )
-    written += [_stock(outcome, stock) for stock in stocks_used(outcome.settings, outcome.parts)]
+    written += [_stock(outcome, stock) for stock in stocks_used(outcome.settings, outcome.pieces)]
     fewest, why = outcome.layout.bound
     if outcome.layout.sheets:
         written.append(f"<p>Fewest sheets that any layout could do with: {fewest}. {text(why)}.</p>")
@@ -47,14 +47,14 @@ def cut_section(outcome: Outcome) -> str:
 
 def parts_section(outcome: Outcome) -> str:
     """Return the markup with a picture of every part, all to one scale."""
-    if not outcome.parts:
+    if not outcome.pieces:
         return "<p>There are no parts.</p>"
-    scale = picture_scale([part.size for part in outcome.parts])
+    scale = picture_scale([part.size for part in outcome.pieces])
     figures = "\n".join(
         f"<figure>{draw_part(part, scale=scale)}<figcaption><b>{text(part.id)}</b> {name(part.label)}:"
         f" {length(part.size[0])} × {length(part.size[1])} mm, {_FACES[part.face_up]} up."
         f" {_bends(part)}</figcaption></figure>"
-        for part in outcome.parts
+        for part in outcome.pieces
     )
     size = "true size on A4" if scale == 1.0 else f"1 : {length(1 / scale, 2)} on A4"
     return (
@@ -66,7 +66,7 @@ def parts_section(outcome: Outcome) -> str:
 
 def _stock(outcome: Outcome, stock: Stock) -> str:
     sheets = [index for index, sheet in enumerate(outcome.layout.sheets) if sheet.stock == stock.name]
-    own = [part for part in outcome.parts if part.stock == stock.name]
+    own = [part for part in outcome.pieces if part.stock == stock.name]
     values = f"measured: {text(stock.calibration)}" if stock.calibration else "catalogue values: cut a coupon first"
     files = {each.part: outcome.layout.sheets[each.sheet].file for each in outcome.layout.placements}
     rows = [
@@ -80,7 +80,7 @@ def _stock(outcome: Outcome, stock: Stock) -> str:
         for part in own
     ]
     pictures = "\n".join(
-        f"<figure>{draw_sheet(outcome.layout, index, outcome.parts)}<figcaption>{text(sheet.file)}:"
+        f"<figure>{draw_sheet(outcome.layout, index, outcome.pieces)}<figcaption>{text(sheet.file)}:"
         f" {length(sheet.size[0])} × {length(sheet.size[1])} mm, {sheet.used_share:.0%} used</figcaption></figure>"
         for index, sheet in ((index, outcome.layout.sheets[index]) for index in sheets)
     )

@@ -116,12 +116,25 @@ def _away(outcome: Outcome) -> str:
     lines = "\n".join(f"<li>{line}</li>" for line in taking_down(outcome))
     stow = outcome.stow
     share = f", {stow.share:.0%} of the room that it takes standing" if 0 < stow.share < 10 else ""
-    return (
+    return _case(outcome) + (
         f"<ol>\n{lines}\n</ol>\n<p>Stowed, it fits a box of <b>{_box(stow.box)} mm</b> (inside){share}. With every"
         f" piece"
         f" on top of the next one the stack would be {length(stow.stack_height)} mm high. These are bare boards: add"
         f" a few"
         " millimetres each way for paint and fingers.</p>"
+    )
+
+
+def _case(outcome: Outcome) -> str:
+    case = outcome.case
+    if case is None:
+        return ""
+    names = joined([f'<span class="id">{text(part.id)}</span>' for part in case.parts])
+    return (
+        f"<p>A carrying case of {_box(case.inner)} mm inside and {_box(case.outer)} mm outside takes everything. Glue"
+        f" it once, from {names}: set the four walls into the bottom, fingers into notches, check with a square, and"
+        " hold them with tape until the glue is dry; glue the smaller plate below the lid's, the same margin all"
+        " round. A strap or a ribbon round it keeps the lid on.</p>\n"
     )
 
 

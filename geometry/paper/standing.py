@@ -32,6 +32,9 @@ _FILLS = {
     PartKind.FLOOR: (214, 222, 206),
     PartKind.STOP: (128, 142, 156),
     PartKind.COUPON: (230, 230, 230),
+    PartKind.CARRIER: (190, 140, 96),
+    PartKind.LAP: (128, 142, 156),
+    PartKind.CASE: (222, 208, 180),
 }
 _RESTING = (244, 243, 240)
 _SLOT = "#5b5f58"

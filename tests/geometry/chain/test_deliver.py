@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from importlib.resources import files
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -56,10 +58,14 @@ def test_a_building_that_holds_is_delivered_whole(good, tmp_path: Path) -> None:
     assert worst(good.findings) is not Severity.ERROR
     written = deliver(good, tmp_path, date="2026-01-02")
     names = {path.name for path in written}
-    assert names == {sheet.file for sheet in good.layout.sheets} | {"report.json", "guide.html"}
+    assert names == {sheet.file for sheet in good.layout.sheets} | {"report.json", "guide.html", "overview.pdf"}
     report = json.loads((tmp_path / "report.json").read_text(encoding="utf-8"))
     assert {part["id"] for part in report["parts"]} == {part.id for part in good.parts}
-    assert {sheet["file"] for sheet in report["layout"]["sheets"]} == names - {"report.json", "guide.html"}
+    assert {sheet["file"] for sheet in report["layout"]["sheets"]} == names - {
+        "report.json",
+        "guide.html",
+        "overview.pdf",
+    }
 
 
 def test_the_same_building_gives_the_same_files(good, tmp_path: Path) -> None:
@@ -138,3 +144,21 @@ def test_proposed_breaks_open_every_ring_and_fit_the_sheet(length: float, width:
     flat = 2 * (length + width) + sum(bend.gain for bend in sections.pulls.bends.values())
     taken = SETTINGS.joiner.core_width + 2 * SETTINGS.joiner.gap
     assert len(made.joiners) >= flat / (max(largest) + taken) - 1e-9
+
+
+def test_a_case_is_cut_with_the_building_and_told_in_the_guide(tmp_path: Path) -> None:
+    outcome = run(ring(), replace(GOOD, case=True), title="Lock")
+    assert outcome.case is not None
+    kinds = {part.kind.value for part in outcome.pieces} - {part.kind.value for part in outcome.parts}
+    assert kinds == {"case"}
+    assert {each.part for each in outcome.layout.placements} == {part.id for part in outcome.pieces}
+    # every stowed part lies within the case, by its own longest and shortest sides
+    for part in outcome.parts:
+        assert max(part.size) <= max(outcome.case.inner) and min(part.size) <= sorted(outcome.case.inner)[1]
+    deliver(outcome, tmp_path)
+    report = json.loads((tmp_path / "report.json").read_text())
+    assert {part["kind"] for part in report["parts"]} >= {"case"}
+    jsonschema.validate(
+        report, json.loads((files("stowfold.geometry.paper") / "report.schema.json").read_text(encoding="utf-8"))
+    )
+    assert "carrying case" in (tmp_path / "guide.html").read_text()
