@@ -65,7 +65,7 @@ class Bed:
     def sight(self, shape: Shape, mark: Stamp) -> int:
         """Return the map of the places that it offers to the shape's box; 0 where there is none."""
         width, height = (room - side for room, side in zip(self.size, shape.size, strict=True))
-        if min(width, height) < -LENGTH:
+        if min(width, height) < -2 * LENGTH:
             return 0
         if len(self.upright) == 0:
             return 1
