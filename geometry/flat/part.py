@@ -36,6 +36,8 @@ class PartKind(StrEnum):
     STOP = "stop"
     COUPON = "coupon"
     CASE = "case"
+    CARRIER = "carrier"
+    LAP = "lap"
 
 
 class FaceUp(StrEnum):

@@ -7,7 +7,16 @@ from enum import StrEnum
 
 from ..board.stock import Stock
 
-__all__ = ["BoardFace", "BuildSettings", "FloorSettings", "HingeSettings", "JoinerSettings", "RoofSettings"]
+__all__ = [
+    "BoardFace",
+    "BuildSettings",
+    "ClosureKind",
+    "ClosureSettings",
+    "FloorSettings",
+    "HingeSettings",
+    "JoinerSettings",
+    "RoofSettings",
+]
 
 
 class BoardFace(StrEnum):
@@ -74,6 +83,33 @@ class RoofSettings:
     stop_clearance: float = 0.5
 
 
+class ClosureKind(StrEnum):
+    """What holds a parted edge when the building stands."""
+
+    REST = "rest"
+    LAP = "lap"
+    MAGNETS = "magnets"
+
+
+@dataclass(frozen=True, slots=True)
+class ClosureSettings:
+    """kind: a lap by default, so that no small magnet comes into a home with children.
+
+    lap_length along the edge, lap_width of each of the two legs beyond the bend.
+    magnet_diameter, magnet_thickness; magnet_field: at the pole's surface, kG; cover: of card or veneer
+    that closes each pocket; pull: what one pair holds through both covers, N, by the maker's own scales.
+    """
+
+    kind: ClosureKind = ClosureKind.LAP
+    lap_length: float = 30.0
+    lap_width: float = 12.0
+    magnet_diameter: float = 6.0
+    magnet_thickness: float = 2.0
+    magnet_field: float = 3.0
+    cover: float = 0.5
+    pull: float = 1.0
+
+
 @dataclass(frozen=True, slots=True)
 class BuildSettings:
     """The maker's decisions that shape the parts: a stock per kind of part, and the settings above."""
@@ -87,6 +123,7 @@ class BuildSettings:
     joiner: JoinerSettings = field(default_factory=JoinerSettings)
     ground: FloorSettings = field(default_factory=FloorSettings)
     eaves: RoofSettings = field(default_factory=RoofSettings)
+    closure: ClosureSettings = field(default_factory=ClosureSettings)
 
     @property
     def stocks(self) -> dict[str, Stock]:

@@ -42,6 +42,8 @@ _FILLS = {
     PartKind.STOP: "#80909c",
     PartKind.COUPON: "#e6e6e6",
     PartKind.CASE: "#d8c4dc",
+    PartKind.CARRIER: "#be8c60",
+    PartKind.LAP: "#80909c",
 }
 _SLITS, _SHEET = "#b5179e", "#fbfaf7"
 
