@@ -189,6 +189,8 @@ def _anything_placed() -> bool:
 
 def _make_soon() -> None:
     if _anything_placed():
+        # after undo the host has not yet worked out where things stand
+        bpy.context.view_layer.update()
         refresh(bpy.context.scene, hands=_hands_shown())
         redraw()
 
@@ -196,12 +198,22 @@ def _make_soon() -> None:
 def _make_whole() -> None:
     if not _anything_placed():
         return
-    # what the next frame of a drag takes is what this one takes, now that all that stays is known
+    bpy.context.view_layer.update()
     _settle_put_down(bpy.context.scene)
+    # what the next frame of a drag takes is what this one takes, now that all that stays is known
     live = refresh(bpy.context.scene, hands=_hands_shown())
     if not _hands_shown():
         refresh(bpy.context.scene, seconds=live.seconds)
     redraw()
+
+
+def _dragging() -> bool:
+    """Return whether something is being moved by hand right now."""
+    return any(
+        each.bl_idname.startswith("TRANSFORM_OT")
+        for window in bpy.context.window_manager.windows
+        for each in getattr(window, "modal_operators", ())
+    )
 
 
 def _settle_put_down(scene: bpy.types.Scene) -> None:
@@ -209,14 +221,9 @@ def _settle_put_down(scene: bpy.types.Scene) -> None:
 
     No step of its own is made for it, so that undo takes back the move and the settling at once.
     """
-    dragging = any(
-        each.bl_idname.startswith("TRANSFORM_OT")
-        for window in bpy.context.window_manager.windows
-        for each in getattr(window, "modal_operators", ())
-    )
     active = bpy.context.view_layer.objects.active
     if (
-        dragging
+        _dragging()
         or active is None
         or active.mode != "OBJECT"
         or active.stowfold.place.kind != "MINIATURE"
@@ -255,9 +262,17 @@ def _on_load(*_ignored: object) -> None:
 
 @persistent
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates) or (
-        depsgraph.id_type_updated("COLLECTION")
-    ):
+    if bpy.app.background or depsgraph.mode != "VIEWPORT" or not wanted():
+        return
+    moved = any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates)
+    if not moved and not depsgraph.id_type_updated("COLLECTION"):
+        return
+    result = shown()
+    if moved and result is not None and result.seconds <= _BUDGET and _dragging() and _anything_placed():
+        # before the host draws, so that the map never lags behind the hand
+        refresh(bpy.context.scene, hands=_hands_shown())
+        _schedule(_make_whole, _REST, again=True)
+    else:
         suspect()
 
 
