@@ -12,6 +12,7 @@ from .errors import BadSettingError
 from .files import replace_files, seal
 from .findings import Finding, Severity, gathered, in_order, worst
 from .flat.breaks import propose_breaks
+from .flat.carrying_case import make_case
 from .flat.closures import make_closures
 from .flat.floor import lay_floor
 from .flat.joiner import make_joiners
@@ -28,8 +29,10 @@ from .paper.guide import render_guide
 from .paper.report import build_report, dump_report
 from .sheet.check import check_sheets
 from .sheet.laser import Laser
+from .sheet.lasers import check_laser
 from .sheet.layout import lay_out
 from .sheet.order import estimate_seconds
+from .sheet.overview import print_overview
 from .sheet.svg import draw_sheet
 from .solid.facets import Facets
 from .solid.find import find_facets
@@ -60,16 +63,24 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
     swings = check_swings(parts, floors.tabs, settings)
     tell(0.7)
-    by_id = {part.id: part for part in parts}
+    stow = stow_away(parts, joiners.joiners, standing_size(parts))
+    case = make_case(stow, settings.floor) if settings.case and parts else None
+    pieces = (*parts, *(case.parts if case is not None else ()))
+    by_id = {part.id: part for part in pieces}
     stocks = settings.stocks
-    layout = lay_out(parts, stocks, settings.laser)
+    layout = lay_out(pieces, stocks, settings.laser)
     checked = check_sheets(layout, by_id, stocks, settings.laser)
     tell(0.9)
     seconds = estimate_seconds(layout, by_id, stocks, settings.laser)
-    stow = stow_away(parts, joiners.joiners, standing_size(parts))
     tell(1.0)
     steps = (facets, sections, joiners, floors, closures, proof, layout)
-    found = [*proposed, *(finding for step in steps for finding in step.findings), *swings, *checked]
+    found = [
+        *proposed,
+        *(finding for step in steps for finding in step.findings),
+        *swings,
+        *checked,
+        *(case.findings if case is not None else ()),
+    ]
     return Outcome(
         title=title,
         settings=settings,
@@ -82,6 +93,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
         layout=layout,
         seconds=seconds,
         findings=in_order(gathered(found)),
+        case=case,
     )
 
 
@@ -99,19 +111,17 @@ def check_settings(settings: Settings) -> None:
     """Raise BadSettingError for the first setting that nothing can be cut with."""
     for stock in (settings.walls, settings.roof, settings.floor, settings.joiners):
         check_stock(stock)
-    joiner, laser = settings.joiner, settings.laser
+    check_laser(settings.laser)
+    joiner = settings.joiner
     if not 0.0 < joiner.core_width < joiner.cheek_width - 2 * joiner.gap:
         raise BadSettingError(
             f"A joiner with a core of {joiner.core_width:g} mm, gaps of {joiner.gap:g} mm and cheeks of "
             f"{joiner.cheek_width:g} mm holds no wall; make the cheeks wider than core and gaps together."
         )
-    positive = {"The square's side": settings.square, "The bed's width": laser.bed[0], "The bed's depth": laser.bed[1]}
-    for what, value in positive.items():
-        if not value > 0.0:
-            raise BadSettingError(f"{what} is {value:g} mm; it must be more than 0.")
-    for what, value in {"margin": laser.margin, "spacing": laser.spacing, "rim": settings.ground.rim}.items():
-        if not value >= 0.0:
-            raise BadSettingError(f"The {what} is {value:g} mm; it cannot be less than 0.")
+    if not settings.square > 0.0:
+        raise BadSettingError(f"The square's side is {settings.square:g} mm; it must be more than 0.")
+    if not settings.ground.rim >= 0.0:
+        raise BadSettingError(f"The rim is {settings.ground.rim:g} mm; it cannot be less than 0.")
 
 
 def largest_piece(stock: Stock, laser: Laser) -> tuple[float, float]:
@@ -139,13 +149,13 @@ def standing_size(parts: Sequence[Part]) -> tuple[float, float, float]:
 
 
 def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str = "") -> tuple[Path, ...]:
-    """Write sheets, report.json and guide.html into ``folder`` and return the files written.
+    """Write sheets, an overview of them, report.json and guide.html into ``folder``; return the files written.
 
     With a finding of severity error the sheets are left out unless ``anyway``.
     Raises UnreadableError where the folder cannot be written; nothing is half-written.
     """
-    stocks, parts = outcome.settings.stocks, {part.id: part for part in outcome.parts}
-    files: dict[str, str] = {}
+    stocks, parts = outcome.settings.stocks, {part.id: part for part in outcome.pieces}
+    files: dict[str, str | bytes] = {}
     cut = anyway or worst(outcome.findings) is not Severity.ERROR
     if cut:
         for index, sheet in enumerate(outcome.layout.sheets):
@@ -153,6 +163,8 @@ def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str =
                 outcome.layout, index, parts, stocks, outcome.settings.laser, title=outcome.title, date=date
             )
             files[sheet.file] = seal(drawn)
+        if outcome.layout.sheets:
+            files["overview.pdf"] = print_overview(outcome.layout, parts, stocks, title=outcome.title)
     files["report.json"] = dump_report(build_report(outcome))
     files["guide.html"] = render_guide(outcome, date=date)
     # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
