@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from ..flat.part import Joiner, Part, PartKind
+from .closing import closing_section
 from .markup import length, table, text
 from .pictures import draw_joiner
 
@@ -19,7 +20,7 @@ _NO_CARD = 0.05
 
 
 def gluing_section(outcome: Outcome) -> str:
-    """Return the markup of the gluing chapter; joiners, stops, or the good news that there is nothing to glue."""
+    """Return the markup of the gluing chapter: joiners, stops, closures, or the good news that nothing is glued."""
     by_id = {part.id: part for part in outcome.parts}
     stops = [part for part in outcome.parts if part.kind is PartKind.STOP]
     written = []
@@ -27,6 +28,8 @@ def gluing_section(outcome: Outcome) -> str:
         written.append(_joiners(outcome, by_id))
     if stops:
         written.append(_stops(stops, outcome))
+    if closing := closing_section(outcome):
+        written.append(closing)
     return "\n".join(written) or "<p>Nothing has to be glued.</p>"
 
 
