@@ -31,8 +31,6 @@ _FILLS = {
     PartKind.CHEEK: (201, 154, 110),
     PartKind.FLOOR: (214, 222, 206),
     PartKind.STOP: (128, 142, 156),
-    PartKind.LAP: (112, 126, 140),
-    PartKind.CARRIER: (104, 118, 132),
     PartKind.COUPON: (230, 230, 230),
     PartKind.CARRIER: (190, 140, 96),
     PartKind.LAP: (128, 142, 156),
