@@ -21,13 +21,25 @@ import numpy as np
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
 from ..tolerance import ANGLE
+from .cells import (
+    LEAST_PITCH,
+    LEAST_RADIUS,
+    allowed_twists,
+    contact_twists,
+    even_links,
+    free_length,
+    link_widths,
+    openings,
+    slit_counts,
+)
 from .stock import Stock
-from .torsion import coefficients, peak_stress, torque, torsion_constant
+from .torsion import peak_stress, torque
 
 __all__ = [
     "LARGEST_ANGLE",
     "Lattice",
     "SlitLayout",
+    "check_bend",
     "check_lattice",
     "contact_twist",
     "design_lattice",
@@ -40,17 +52,6 @@ LARGEST_ANGLE = math.radians(150.0)
 
 #: Limits are two thirds of strength (see ``Stock``), so this is where the board is expected to break.
 _BREAK = 1.5
-
-# What the search tries, mm. Common practice, no source.
-_WIDEST_LINK = 2.0  # times the stock's narrowest
-_LINK_STEP = 0.1
-_WIDEST_OPENING = 1.5
-_OPENING_STEP = 0.05
-_LONG_SLIT = 60.0  # longer ones make a corner limp in the hand ...
-_LONGEST_SLIT = 90.0  # ... and are only tried up to here, for a radius that nothing else gives
-_LEAST_PITCH = 1.2  # closer rows pile up heat under the laser
-_LEAST_RADIUS = 0.5
-_MOST_LINKS = 100  # a short axis that would need more is over-stressed instead
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,15 +115,8 @@ def contact_twist(link_width: float, opening: float, thickness: float) -> float 
 
     Solves w cos a + t sin a = w + k: strips turned by +a and -a meet in the middle of the slit.
     """
-    limit = float(_contact_twists(np.asarray(link_width), np.asarray(opening), thickness))
+    limit = float(contact_twists(np.asarray(link_width), np.asarray(opening), thickness))
     return limit if math.isfinite(limit) else None
-
-
-def _contact_twists(link_width: np.ndarray, opening: np.ndarray, thickness: float) -> np.ndarray:
-    """Return the twists at contact, infinite where slits never close."""
-    reach = (link_width + opening) / np.hypot(link_width, thickness)
-    closing = np.arctan2(thickness, link_width) - np.arccos(np.minimum(reach, 1.0))
-    return np.where(reach < 1.0, closing, np.inf)
 
 
 def lattice(
@@ -145,7 +139,7 @@ def lattice(
     """
     bridge = stock.bridge if bridge is None else bridge
     edge_bridge = bridge if edge_bridge is None else edge_bridge
-    _check_bend(angle, axis_length)
+    check_bend(angle, axis_length)
     for what, size in (("link", link_width), ("opening", opening), ("bridge", bridge), ("edge bridge", edge_bridge)):
         if not (math.isfinite(size) and size > 0.0):
             raise BadSettingError(f"The {what} of the lattice is {size:g} mm; it must be larger than 0.")
@@ -218,14 +212,14 @@ def design_lattice(
     ``check_lattice`` tells of each. Raises BadSettingError for an angle not within 0 .. 150 degrees
     or sizes that no lattice can have.
     """
-    _check_bend(angle, axis_length)
+    check_bend(angle, axis_length)
     if not (math.isfinite(inside_radius) and inside_radius > 0.0):
         raise BadSettingError(f"The inside radius is {inside_radius:g} mm; it must be larger than 0.")
     bridge = stock.bridge if bridge is None else bridge
     thickness = stock.thickness
-    widths = _link_widths(stock) if link_width is None else np.array([link_width])
-    openings = _openings(stock) if opening is None else np.array([opening])
-    counts = _slit_counts(axis_length, bridge) if slits is None else np.array([slits])
+    widths = link_widths(stock) if link_width is None else np.array([link_width])
+    gaps = openings(stock) if opening is None else np.array([opening])
+    counts = slit_counts(axis_length, bridge) if slits is None else np.array([slits])
 
     def work_out(width: float, opening: float, links: int | np.ndarray, slits: int) -> Lattice:
         return lattice(
@@ -240,38 +234,29 @@ def design_lattice(
         )
 
     # Worked out on its own so that fixed sizes which no lattice can have are refused before the search.
-    first = work_out(widths[0], openings[0], 2 if links is None else links, counts[0])
-    tightest = angle * (_LEAST_RADIUS + thickness / 2.0)  # flat width that bends to the least radius
+    first = work_out(widths[0], gaps[0], 2 if links is None else links, counts[0])
+    tightest = angle * (LEAST_RADIUS + thickness / 2.0)  # flat width that bends to the least radius
     counts = counts[axis_length > (2 * counts + 1) * bridge]  # those whose slits are longer than a bridge
     if not len(counts):
-        return work_out(widths[0], openings[0], _even(tightest / first.pitch), first.slits) if links is None else first
+        return work_out(widths[0], gaps[0], even_links(tightest / first.pitch), first.slits) if links is None else first
 
-    width, gap, count = (each.ravel() for each in np.meshgrid(widths, openings, counts, indexing="ij"))
-    free = (axis_length - (2 * count + 1) * bridge) / (2.0 * count)
+    width, gap, count = (each.ravel() for each in np.meshgrid(widths, gaps, counts, indexing="ij"))
+    free = free_length(axis_length, bridge, count)
     pitch = width + gap
-    long, short = np.maximum(width, thickness), np.minimum(width, thickness)
-    stress_twist = stock.shear_limit * free / (coefficients(long / short).k_tau * stock.shear_modulus * short)
-    bridge_twist = stock.cross_tension * bridge * thickness**2 * free
-    bridge_twist /= 12.0 * stock.shear_modulus * torsion_constant(width, thickness)
-    allowed = np.minimum(np.minimum(stress_twist, bridge_twist), _contact_twists(width, gap, thickness))
+    allowed = allowed_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free).least
     least = np.maximum(angle / allowed, tightest / pitch)
-    chosen = _even(least) if links is None else np.full(len(least), links)
+    chosen = even_links(least) if links is None else np.full(len(least), links)
 
     radius = chosen * pitch / angle - thickness / 2.0
     excess = np.maximum(least / chosen, 1.0)
     wide = radius > inside_radius
     overshoot, shortness = np.where(wide, radius, 0.0), np.where(wide, 0, count)
     # The last key weighs most.
-    best = np.lexsort((gap, -width, chosen, pitch < _LEAST_PITCH, -shortness, overshoot, wide, excess))[0]
+    best = np.lexsort((gap, -width, chosen, pitch < LEAST_PITCH, -shortness, overshoot, wide, excess))[0]
     return work_out(width[best], gap[best], chosen[best], count[best])
 
 
-def _even(least: np.ndarray | float) -> np.ndarray:
-    """Return the even numbers of links that are enough, at most as many as anyone would cut."""
-    return np.asarray(2.0 * np.ceil(np.clip(least, 1.0, _MOST_LINKS) / 2.0), dtype=np.int64)
-
-
-def _check_bend(angle: float, axis_length: float) -> None:
+def check_bend(angle: float, axis_length: float) -> None:
     """Raise BadSettingError unless a board can be bent so far over an axis so long."""
     if not 0.0 < angle <= LARGEST_ANGLE + ANGLE:
         raise BadSettingError(
@@ -279,29 +264,6 @@ def _check_bend(angle: float, axis_length: float) -> None:
         )
     if not (math.isfinite(axis_length) and axis_length > 0.0):
         raise BadSettingError(f"The bend axis is {axis_length:g} mm long; it must be longer than 0.")
-
-
-def _link_widths(stock: Stock) -> np.ndarray:
-    """Return the link widths to try, narrowest first."""
-    steps = math.floor(stock.link_width * (_WIDEST_LINK - 1.0) / _LINK_STEP + 0.5)
-    return np.round(stock.link_width + _LINK_STEP * np.arange(steps + 1), 6)
-
-
-def _openings(stock: Stock) -> np.ndarray:
-    """Return the openings to try: one pass of the laser, then slots at least one step wider than it."""
-    first = math.floor(stock.kerf / _OPENING_STEP + 1.5)
-    last = round(_WIDEST_OPENING / _OPENING_STEP)
-    return np.concatenate(([stock.kerf], np.round(_OPENING_STEP * np.arange(first, last + 1), 6)))
-
-
-def _slit_counts(axis_length: float, bridge: float) -> np.ndarray:
-    """Return how many full slits a row may have, so that none is longer than it may be.
-
-    More than the last count is never needed: shorter slits bend less.
-    """
-    fill = axis_length - bridge  # = count * (slit + bridge), with edge bridges as long as bridges
-    fewest = max(1, math.ceil(fill / (_LONGEST_SLIT + bridge)))
-    return np.arange(fewest, max(1, math.ceil(fill / (_LONG_SLIT + bridge))) + 1)
 
 
 def lay_out_slits(lattice: Lattice) -> SlitLayout:
@@ -377,8 +339,9 @@ def check_lattice(
             f"{2 * math.ceil(lattice.angle / lattice.contact_twist / 2.0) + 1} rows."
         )
         findings.append(Finding(Severity.WARNING, "slit-contact", message, where))
-    # With two links there is nothing left to take away: a gentle bend is wide by its nature.
-    if wanted is not None and lattice.inside_radius > wanted and lattice.links > 2:
+    # With two links there is nothing left to take away: a gentle bend is wide by its nature. Both radii are
+    # compared as they are said, to one decimal: nobody measures more on a bent corner.
+    if wanted is not None and round(lattice.inside_radius, 1) > round(wanted, 1) and lattice.links > 2:
         message = (
             f"The corner bends to an inside radius of {lattice.inside_radius:.1f} mm where {wanted:.1f} mm was asked "
             f"for; plan for it, or choose a board that twists further than {stock.label} over "

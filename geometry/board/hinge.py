@@ -1,0 +1,273 @@
+"""The hinge solved: the narrowest lattice that keeps every limit of its board, around what the maker has fixed.
+
+A maker may fix the inside radius, the room for the lattice, any size of its cells, or whether slits are
+one pass of the laser or slots. ``solve_hinge`` finds the rest, with a reserve kept back from every
+strength, and reports each limit beside its value. Where the wishes cannot all be kept it gives the
+lattice that breaks its limits least, the nearest one that holds, and one sentence that says so.
+``check_hinge`` makes a finding of that.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import BadSettingError
+from ..findings import Finding, Location, Severity
+from ..tolerance import LENGTH
+from .cells import (
+    LEAST_PITCH,
+    LEAST_RADIUS,
+    LONGEST_SLIT,
+    MOST_LINKS,
+    allowed_twists,
+    bridges,
+    contact_twists,
+    even_links,
+    free_length,
+    link_widths,
+    openings,
+    slit_counts,
+)
+from .lattice import Lattice, check_bend, design_lattice, lattice
+from .limits import Limit, hinge_limits, zone_width
+from .stock import Stock
+from .wishes import SPOKEN, Cut, HingeWishes, check_wishes, is_cut
+
+__all__ = ["MARGIN", "HingeSolution", "check_hinge", "solve_hinge"]
+
+#: Share of each strength that is kept back unless told otherwise. Common practice, no source: limits are two
+#: thirds of strength already, so this is for what one cut differs from the next.
+MARGIN = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class HingeSolution:
+    """The lattice that was found, and what it makes of its limits.
+
+    Where ``failure`` is None every limit holds and no narrower zone does in what was tried. Otherwise
+    ``lattice`` keeps the wishes and breaks its limits least, ``failure`` says which one and by how much,
+    and ``nearest`` is the lattice closest to the wishes that holds, None where the axis is too short for any.
+    """
+
+    lattice: Lattice
+    limits: tuple[Limit, ...]
+    margin: float
+    failure: str | None = None
+    nearest: Lattice | None = None
+
+    @property
+    def holds(self) -> bool:
+        """Whether every limit holds with its margin."""
+        return self.failure is None
+
+    @property
+    def zone_width(self) -> float:
+        """What the slits take up across the axis, mm."""
+        return zone_width(self.lattice)
+
+
+def solve_hinge(
+    stock: Stock, *, angle: float, axis_length: float, fixed: HingeWishes | None = None, margin: float = MARGIN
+) -> HingeSolution:
+    """Find the lattice of the narrowest zone that bends the stock by ``angle`` radians and keeps every limit.
+
+    Tried are all cells of ``cells`` that agree with what is fixed, each with the fewest links that bear
+    the bend. Among equal zones the fewest links win, then wider links, then shorter bridges. ``margin`` is kept
+    back from torsion, bending and slit contact; sizes for cutting and handling hold as they are.
+    Raises BadSettingError for sizes that are not positive or contradict each other, a margin outside
+    0 .. 0.9, or a bend that no board has.
+    """
+    fixed = HingeWishes() if fixed is None else fixed
+    check_bend(angle, axis_length)
+    check_wishes(stock, fixed)
+    if not 0.0 <= margin <= 0.9:
+        raise BadSettingError(f"The margin is {margin:g}; it must be within 0 and 0.9.")
+    trial = _Trial(stock, angle, axis_length, margin)
+    found = trial.run(fixed)
+    if found is None:
+        made = design_lattice(stock, angle=angle, axis_length=axis_length, bridge=fixed.bridge)
+        failure, nearest = trial.explain(fixed, None)
+    else:
+        made, holds = found
+        failure, nearest = (None, None) if holds else trial.explain(fixed, made)
+    return HingeSolution(made, hinge_limits(made, stock, fixed, margin=margin), margin, failure, nearest)
+
+
+def check_hinge(solution: HingeSolution, where: Location) -> tuple[Finding, ...]:
+    """Return what the maker should know where the wishes could not all be kept. Code: hinge-wish-not-met."""
+    if solution.failure is None:
+        return ()
+    return (Finding(Severity.WARNING, "hinge-wish-not-met", solution.failure, where),)
+
+
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    """One bend of one board, tried with different wishes."""
+
+    stock: Stock
+    angle: float
+    axis_length: float
+    margin: float
+
+    def run(self, fixed: HingeWishes, near: tuple[str, float] | None = None) -> tuple[Lattice, bool] | None:
+        """Return the best lattice and whether it holds, or None where the axis takes no cell.
+
+        near: a size and its value; among lattices that hold, the one closest to it is best.
+        """
+        cells = self._cells(fixed)
+        if cells is None:
+            return None
+        width, gap, bridge, count = cells
+        pitch, thickness = width + gap, self.stock.thickness
+        free = free_length(self.axis_length, bridge, count)
+        slit = 2.0 * free + bridge
+        twists = allowed_twists(self.stock, link_width=width, opening=gap, bridge=bridge, free=free)
+        needed = self.angle / ((1.0 - self.margin) * twists.least)
+        tightest = self.angle * (LEAST_RADIUS + thickness / 2.0)
+        most = np.full(len(width), float(MOST_LINKS))
+        if fixed.inside_radius is not None:
+            most = np.minimum(most, (self.angle * (fixed.inside_radius + thickness / 2.0) + LENGTH) / pitch)
+        if fixed.zone_width is not None:
+            most = np.minimum(most, (fixed.zone_width - gap + LENGTH) / pitch)
+        links = even_links(np.maximum(needed, tightest / pitch) - LENGTH)
+        links = np.minimum(links, np.maximum(2, 2 * np.floor(most / 2.0).astype(np.int64)))
+
+        flat = links * pitch
+        radius = flat / self.angle - thickness / 2.0
+        zone = flat + gap
+        with np.errstate(divide="ignore"):
+            least_radius = np.where(radius > 0.0, LEAST_RADIUS / np.maximum(radius, LENGTH), np.inf)
+        used = [needed / links, least_radius, LEAST_PITCH / pitch, self.stock.kerf / gap]
+        used += [self.stock.link_width / width, self.stock.bridge / bridge]
+        if fixed.slit is None:
+            used.append(slit / LONGEST_SLIT)
+        if fixed.inside_radius is not None:
+            used.append(radius / fixed.inside_radius)
+        if fixed.zone_width is not None:
+            used.append(zone / fixed.zone_width)
+        # Rounded, so that sizes that are equal but for the last bits are equal in the order too.
+        worst = np.round(np.maximum.reduce(used), 6)
+        holds = worst <= 1.0
+        excess = np.where(holds, 1.0, worst)
+        distance = np.zeros(len(width))
+        if near is not None:
+            sizes = {"inside_radius": radius, "zone_width": zone, "slit": slit, "bridge": bridge, "pitch": pitch}
+            sizes |= {"link_width": width, "opening": gap}
+            distance = np.round(np.abs(sizes[near[0]] - near[1]), 6)
+        # The last key weighs most.
+        best = np.lexsort((count, bridge, -width, links, np.round(zone, 6), distance, excess))[0]
+        made = lattice(
+            self.stock,
+            angle=self.angle,
+            axis_length=self.axis_length,
+            link_width=float(width[best]),
+            opening=float(gap[best]),
+            links=int(links[best]),
+            slits=int(count[best]),
+            bridge=float(bridge[best]),
+        )
+        return made, bool(holds[best])
+
+    def _cells(self, fixed: HingeWishes) -> tuple[np.ndarray, ...] | None:
+        """Return link width, opening, bridge and slits per row of every cell to try, None where none fits the axis."""
+        stock = self.stock
+        widths = link_widths(stock) if fixed.link_width is None else np.array([fixed.link_width])
+        gaps = openings(stock) if fixed.opening is None else np.array([fixed.opening])
+        gaps = gaps[is_cut(gaps, stock, fixed.cut)]
+        if fixed.pitch is not None:
+            if fixed.link_width is None:
+                gaps = gaps[gaps < fixed.pitch - LENGTH]
+                widths = fixed.pitch - gaps
+            else:
+                gaps = np.array([fixed.pitch - fixed.link_width])
+                gaps = gaps[is_cut(gaps, stock, fixed.cut)]
+                widths = np.broadcast_to(widths, gaps.shape)
+            pairs = np.stack((widths, gaps))
+        else:
+            pairs = np.stack([each.ravel() for each in np.meshgrid(widths, gaps, indexing="ij")])
+        lengths = bridges(stock) if fixed.bridge is None else np.array([fixed.bridge])
+        rows = [
+            (length, count)
+            for length in lengths.tolist()
+            for count in self._counts(fixed, length)
+            if self.axis_length > (2 * count + 1) * length + LENGTH
+        ]
+        if not rows or not pairs.size:
+            return None
+        bridge, count = np.array(rows).T
+        return (
+            np.repeat(pairs[0], len(rows)),
+            np.repeat(pairs[1], len(rows)),
+            np.tile(bridge, pairs.shape[1]),
+            np.tile(count.astype(np.int64), pairs.shape[1]),
+        )
+
+    def _counts(self, fixed: HingeWishes, bridge: float) -> list[int]:
+        """Return the numbers of slits to try in a row with this bridge."""
+        if fixed.slit is None:
+            return [int(count) for count in slit_counts(self.axis_length, bridge)]
+        return [max(1, round((self.axis_length - bridge) / (fixed.slit + bridge)))]
+
+    def explain(self, fixed: HingeWishes, made: Lattice | None) -> tuple[str, Lattice | None]:
+        """Return the sentence that says what fails, by how much, and the nearest that holds; and that lattice."""
+        wished = {name: getattr(fixed, name) for name in SPOKEN if getattr(fixed, name) is not None}
+        spoken = [SPOKEN[name].format(size) for name, size in wished.items()]
+        if fixed.cut is not Cut.ANY:
+            spoken.append("slits of one laser pass" if fixed.cut is Cut.LINE else "slots")
+        bend = (
+            f"{self.stock.label[0].upper()}{self.stock.label[1:]} does not bend {math.degrees(self.angle):.0f} degrees "
+            f"over {self.axis_length:.1f} mm{' with ' if spoken else ''}{' and '.join(spoken)}"
+        )
+        why = "no cell of slits and bridges fits the axis"
+        if made is not None:
+            limits = hinge_limits(made, self.stock, fixed, margin=self.margin)
+            first = max(limits, key=lambda each: each.used / (1.0 - each.margin))
+            allowed = first.limit * (1.0 - first.margin)
+            kept = f" with {100 * first.margin:.0f} per cent kept back" if first.margin else ""
+            bound = "at least" if first.at_least else "at most"
+            why = f"{first.name} is {first.value:.2f} where {bound} {allowed:.2f} {first.unit} is allowed{kept}"
+
+        nearest: tuple[float, str, Lattice] | None = None
+        for name, size in wished.items():
+            found = self.run(replace(fixed, **{name: None}), (name, size))
+            if found is not None and found[1]:
+                got = _size(found[0], name)
+                change = abs(got - size) / size
+                if nearest is None or change < nearest[0]:
+                    nearest = (change, SPOKEN[name].format(got).replace("at most ", ""), found[0])
+        if fixed.cut is not Cut.ANY and nearest is None:
+            found = self.run(replace(fixed, cut=Cut.ANY))
+            if found is not None and found[1]:
+                nearest = (0.0, f"openings of {found[0].opening:.2f} mm", found[0])
+        if nearest is not None:
+            return f"{bend}: {why}; {nearest[1]} would hold.", nearest[2]
+        found = self.run(HingeWishes())
+        if wished and found is not None and found[1]:
+            other = found[0]
+            remedy = (
+                f"no single change helps, but links of {other.link_width:.2f} mm, openings of "
+                f"{other.opening:.2f} mm and bridges of {other.bridge:.2f} mm with an inside radius of "
+                f"{other.inside_radius:.1f} mm would hold"
+            )
+            return f"{bend}: {why}; {remedy}.", other
+        return f"{bend}: {why}; make the axis at least {self._least_axis():.0f} mm long or bend it less.", None
+
+    def _least_axis(self) -> float:
+        """Return the shortest axis over which any cell bears the bend, mm, rounded up."""
+        width, gap, bridge = (
+            each.ravel()
+            for each in np.meshgrid(link_widths(self.stock), openings(self.stock), bridges(self.stock), indexing="ij")
+        )
+        each = self.angle / MOST_LINKS / (1.0 - self.margin)
+        open_enough = (contact_twists(width, gap, self.stock.thickness) >= each) & (width + gap >= LEAST_PITCH)
+        one = allowed_twists(self.stock, link_width=width, opening=gap, bridge=bridge, free=np.ones(len(width)))
+        free = each / np.minimum(one.link, one.bridge)  # both grow in line with the length that twists
+        return math.ceil(float((2.0 * free + 3.0 * bridge)[open_enough].min()) + LENGTH)
+
+
+def _size(made: Lattice, name: str) -> float:
+    """Return what a lattice has of a wish."""
+    return zone_width(made) if name == "zone_width" else float(getattr(made, name))
