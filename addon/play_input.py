@@ -17,6 +17,7 @@ from .geometry.errors import BadSettingError, UnreadableError
 from .geometry.play.blocker import Blocker, BlockerKind
 from .geometry.play.miniature import Miniature
 from .geometry.play.seat import Seat, Table
+from .geometry.play.settle import Spot, settle
 from .geometry.play.squares import Squares
 from .people import STATURES
 
@@ -83,9 +84,10 @@ class Static:
     clearance: Clearance | None = None
 
 
-def read_now(scene: Scene) -> AtTable | None:
+def read_now(scene: Scene, *, settled: bool = False) -> AtTable | None:
     """Return what is at the table, or None where there is no building.
 
+    settled: take the active miniature, which hangs in the air while it is dragged, where it will settle.
     Raises GeometryError with one sentence where something cannot be read.
     """
     from .geometry.play.pieces import blocker_of_miniature
@@ -108,6 +110,14 @@ def read_now(scene: Scene) -> AtTable | None:
     furniture = table.objects_at_table(scene, "FURNITURE") if settings.furniture_in else ()
     figures = tuple(table.read_miniature(each, scene) for each in table.objects_at_table(scene, "MINIATURE"))
     active = scene.view_layers[0].objects.active
+    if settled and active is not None and scene.stowfold.table.stay_on_squares:
+        spot = Spot[active.stowfold.place.spot]
+        figures = tuple(
+            replace(each, foot=settle(each.foot, squares, taken=each.squares, spot=spot))
+            if each.name == active.name
+            else each
+            for each in figures
+        )
     return AtTable(
         squares=squares,
         building=tuple(each for each in blockers if each.kind not in lifted),

@@ -76,16 +76,18 @@ def drop_all() -> None:
     play_input.forget()
 
 
-def refresh(scene: bpy.types.Scene, *, hands: bool = True, seconds: float | None = None) -> Shown:
+def refresh(
+    scene: bpy.types.Scene, *, hands: bool = True, seconds: float | None = None, settled: bool = False
+) -> Shown:
     """Read the table and make the maps anew; what has not changed is not measured again.
 
     hands: measure the hands as well; while something is dragged they wait, unless they are looked at.
-    seconds: what a frame is known to take, where it is not this one that tells.
+    seconds: what a frame is known to take, where it is not this one that tells. settled: see ``read_now``.
     """
     began = time.perf_counter()
     maps, failure = None, None
     try:
-        play = play_input.read_now(scene)
+        play = play_input.read_now(scene, settled=settled)
         if play is not None:
             maps, _state["static"] = play_input.measure(play, _state.get("static"), hands=hands)  # type: ignore[arg-type]
     except GeometryError as error:
@@ -201,9 +203,9 @@ def _make_whole() -> None:
     bpy.context.view_layer.update()
     _settle_put_down(bpy.context.scene)
     # what the next frame of a drag takes is what this one takes, now that all that stays is known
-    live = refresh(bpy.context.scene, hands=_hands_shown())
+    live = refresh(bpy.context.scene, hands=_hands_shown(), settled=_dragging())
     if not _hands_shown():
-        refresh(bpy.context.scene, seconds=live.seconds)
+        refresh(bpy.context.scene, seconds=live.seconds, settled=_dragging())
     redraw()
 
 
@@ -250,7 +252,9 @@ def redraw() -> None:
 
 @persistent
 def _on_reset(*_ignored: object) -> None:
-    drop_all()
+    if bpy.app.background:
+        drop_all()
+    # in a window the old map stays until the new one is there: everything would flicker otherwise
     suspect()
 
 
@@ -270,7 +274,7 @@ def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     result = shown()
     if moved and result is not None and result.seconds <= _BUDGET and _dragging() and _anything_placed():
         # before the host draws, so that the map never lags behind the hand
-        refresh(bpy.context.scene, hands=_hands_shown())
+        refresh(bpy.context.scene, hands=_hands_shown(), settled=True)
         _schedule(_make_whole, _REST, again=True)
     else:
         suspect()

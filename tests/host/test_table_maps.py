@@ -104,6 +104,17 @@ def test_a_dragged_miniature_costs_its_own_shadow_and_gives_the_same_map():
         before = play_results._state["static"].shadows
 
 
+def test_a_miniature_in_the_air_is_looked_at_where_it_will_settle():
+    set_table()
+    target = add("miniature", (60, 60, 0))
+    target.location = (70.0, 61.0, -12.0)
+    bpy.context.view_layer.update()
+    assert play_input.read_now(scene()).figures[0].foot == pytest.approx((70.0, 61.0, -12.0))
+    assert play_input.read_now(scene(), settled=True).figures[0].foot == pytest.approx((63.5, 63.5, 0.0), abs=1e-4)
+    scene().stowfold.table.stay_on_squares = False
+    assert play_input.read_now(scene(), settled=True).figures[0].foot == pytest.approx((70.0, 61.0, -12.0))
+
+
 def test_a_dragged_piece_gives_the_same_hands_as_a_whole_map():
     set_table(roof="NONE")
     target = add("furniture", (100, 80, 0), height=60.0)
