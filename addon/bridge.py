@@ -191,8 +191,8 @@ def read_settings(scene: Scene) -> Settings:
             raise BadSettingError(f"The stock chosen for the {kind} is not known any more; choose another one")
         return stocks[name]
 
-    walls = stock_for("walls")
     laser = _laser(chosen.laser)
+    walls = stock_on(stock_for("walls"), laser)
     square = as_typed(chosen.square)
     joiner = chosen.joiner
     return Settings(

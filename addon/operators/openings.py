@@ -203,7 +203,7 @@ class STOWFOLD_OT_move_opening(_OnWalls, Operator):
     """Move the active opening along the walls: point and click"""
 
     bl_idname = "stowfold.move_opening"
-    bl_label = "Move on Walls"
+    bl_label = "Move Along Walls"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod

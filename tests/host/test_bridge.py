@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import bpy
@@ -14,6 +15,8 @@ from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.chain import Proposal, Settings
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.flat.settings import BoardFace, FloorSettings
+from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.sheet.lasers import find_laser, read_lasers
 from stowfold.geometry.solid.solid import Role
 
 BOX_POINTS = [(x, y, z) for z in (0, 30) for x, y in ((0, 0), (40, 0), (40, 20), (0, 20))]
@@ -237,7 +240,10 @@ def test_a_name_of_no_mesh_is_refused():
 def test_settings_nobody_touched_are_those_of_the_chain():
     settings = bridge.read_settings(bpy.context.scene)
     stock = read_stocks()[0]
-    assert settings == Settings(stock, stock, stock, stock)
+    # the laser comes from the packaged file, where it has a label
+    laser = find_laser("hobby", read_lasers())
+    assert settings == Settings(stock, stock, stock, stock, laser=laser)
+    assert replace(laser, label=Laser().label) == Laser()
 
 
 def test_settings_of_the_scene_reach_the_chain():

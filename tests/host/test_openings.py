@@ -201,3 +201,17 @@ def test_a_leaf_is_hung_cut_and_swings():
     assert [abs(swing) for swing in swings] == pytest.approx([np.radians(100.0)])
     assert outcome.proof.holds
     assert not [finding for finding in outcome.findings if finding.severity is Severity.ERROR]
+
+
+def test_snapping_is_undone():
+    building()
+    door = opening("DOOR", 60.0)
+    with windowed():
+        door.location = (71.0, -5.0, 0.0)
+        bpy.context.view_layer.update()
+        bpy.ops.ed.undo_push(message="moved")
+        before = tuple(bpy.data.objects["Door"].location)
+        assert bpy.ops.stowfold.snap_openings("EXEC_DEFAULT", True) == {"FINISHED"}
+        assert tuple(bpy.data.objects["Door"].location) != before
+        bpy.ops.ed.undo()
+        assert tuple(bpy.data.objects["Door"].location) == pytest.approx(before)

@@ -1,0 +1,52 @@
+"""Lasers in the window: taken, undone, changed, read back as what the chain cuts with."""
+
+from __future__ import annotations
+
+import bpy
+import pytest
+from stowfold import bridge, laser_library, stock_library
+from stowfold.geometry.sheet.laser import Operation
+
+
+def test_a_laser_is_taken_with_bed_speeds_and_kerf_and_undone():
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
+        bpy.ops.ed.undo_push(message="before")
+        assert bpy.ops.stowfold.take_laser("EXEC_DEFAULT", True, laser="diode") == {"FINISHED"}
+        settings = bridge.read_settings(bpy.context.scene)
+        known = laser_library.known_lasers()["diode"]
+        assert settings.laser == known
+        # the laser's own kerf takes the place of the board's
+        assert settings.walls.kerf == known.kerf
+        bpy.ops.ed.undo()
+        assert bridge.read_settings(bpy.context.scene).laser.name == "hobby"
+
+
+def test_speeds_and_holds_of_the_file_reach_the_chain():
+    ours = bpy.context.scene.stowfold.laser
+    ours.cut_speed, ours.slit_speed, ours.passes, ours.holds, ours.hold_length = 9.5, 4.25, 2, 3, 0.7
+    laser = bridge.read_settings(bpy.context.scene).laser
+    assert laser.feeds[Operation.OUTER].speed == 9.5
+    assert laser.feeds[Operation.SLITS].speed == 4.25
+    assert laser.feeds[Operation.INNER].passes == 2
+    assert (laser.holds, laser.hold_length) == (3, 0.7)
+
+
+def test_a_laser_of_ones_own_comes_beside_the_packaged_ones_and_a_torn_file_is_one_sentence():
+    folder = stock_library.laser_folder()
+    folder.mkdir(parents=True, exist_ok=True)
+    own = folder / "lasers.toml"
+    own.write_text('[[laser]]\nname = "shed"\nlabel = "in the shed"\nbed = [300.0, 200.0]\n')
+    try:
+        assert laser_library.known_lasers()["shed"].bed == (300.0, 200.0)
+        assert laser_library.trouble() is None
+        own.write_text("[[laser]\nname =")
+        assert "shed" not in laser_library.known_lasers()
+        assert "hobby" in laser_library.known_lasers()
+        assert "lasers.toml" in (laser_library.trouble() or "")
+    finally:
+        own.unlink()
+
+
+def test_a_laser_that_is_gone_is_one_sentence():
+    with pytest.raises(RuntimeError, match="no laser 'gone'"):
+        bpy.ops.stowfold.take_laser(laser="gone")
