@@ -255,7 +255,7 @@ class STOWFOLD_OT_snap_openings(Operator):
     """Bring the selected openings back onto the nearest wall and to half squares"""
 
     bl_idname = "stowfold.snap_openings"
-    bl_label = "Snap to Walls"
+    bl_label = "Snap Openings"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod
