@@ -333,9 +333,11 @@ def measure(play: AtTable, before: Static | None = None, *, hands: bool = True) 
 
 def _joined(maps: Sequence[HandMap]) -> HandMap:
     """Return hand maps of one seat each as one."""
-    names = ("margin", "azimuth", "elevation", "blocked_by")
-    arrays = {name: np.concatenate([getattr(each, name) for each in maps], axis=1) for name in names}
-    return replace(maps[0], **arrays)
+    margin, azimuth, elevation, blocked_by = (
+        np.concatenate([getattr(each, name) for each in maps], axis=1)
+        for name in ("margin", "azimuth", "elevation", "blocked_by")
+    )
+    return replace(maps[0], margin=margin, azimuth=azimuth, elevation=elevation, blocked_by=blocked_by)
 
 
 def _lines(play: AtTable, static: Static, eyes: dict[str, np.ndarray]) -> tuple[SightLine, ...]:

@@ -156,9 +156,8 @@ def _painted(
 
 
 def _worded(values: np.ndarray, say: Callable[[float], str]) -> np.ndarray:
-    words = np.empty(values.shape, dtype=object)
-    words.flat = [say(value) for value in values.ravel().tolist()]
-    return words
+    words = np.array([say(value) for value in values.ravel().tolist()], dtype=object)
+    return words.reshape(values.shape)
 
 
 def _paint_change(maps: Maps, before: Maps, whose: str, seat: int, height: int, who: str) -> Paint:
@@ -210,8 +209,10 @@ def _paint_hands(maps: Maps, whose: str, seat: int, finger: int, who: str) -> Pa
     length = maps.hands.probes[finger].stages[1][0]
     # blocked, tight, and then more and more room
     value = np.where(margin < 0.0, 0.0, np.where(margin < 3.0, 0.5, 1.0))
-    legend = (_entry(ramp(np.array(1.0)), "3 mm or more"), _entry(ramp(np.array(0.5)), "less than 3 mm"))
-    legend = (*legend, _entry(ramp(np.array(0.0)), "blocked"))
+    legend = tuple(
+        _entry(ramp(np.array(shade)), said)
+        for shade, said in ((1.0, "3 mm or more"), (0.5, "less than 3 mm"), (0.0, "blocked"))
+    )
     words = _worded(margin, lambda room: "" if np.isnan(room) else ">99" if room > 99.0 else f"{room:.0f}")
     return _painted(maps, value, words, margin < 0.0, f"Hand room: {who}, pinch {length:.0f} mm", legend)
 

@@ -15,7 +15,7 @@ import bpy
 import numpy as np
 from bpy.app.handlers import persistent
 
-from . import play_input, play_maps, table
+from . import play_input, play_maps, settling
 from .geometry.errors import GeometryError
 
 __all__ = [
@@ -233,8 +233,8 @@ def _settle_put_down(scene: bpy.types.Scene) -> None:
     ):
         return
     try:
-        if table.off_square(active, scene):
-            table.settle_object(active, scene)
+        if settling.off_square(active, scene):
+            settling.settle_object(active, scene)
             bpy.context.view_layer.update()
     except GeometryError:
         # what cannot be read is told with the maps

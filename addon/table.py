@@ -15,9 +15,6 @@ from . import bridge
 from .geometry.errors import BadSettingError, GeometryError, UnreadableError
 from .geometry.play.miniature import Miniature
 from .geometry.play.seat import Seat, Table
-from .geometry.play.settle import Spot, settle
-from .geometry.play.squares import Squares
-from .geometry.tolerance import SNAP
 from .lengths import as_typed, mm_per_unit
 
 if TYPE_CHECKING:
@@ -27,19 +24,17 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Ground",
+    "box_of",
     "level",
     "look_of",
+    "matrix_of",
     "nearest_edge",
     "objects_at_table",
-    "off_square",
-    "put_at",
     "read_furniture",
-    "read_grid",
     "read_ground",
     "read_miniature",
     "read_seat",
     "read_table",
-    "settle_object",
 ]
 
 #: Faces that one piece of furniture may have; a sculpture beyond it would not be read in time.
@@ -52,7 +47,7 @@ def objects_at_table(scene: Scene, kind: str) -> tuple[Object, ...]:
     return tuple(sorted(found, key=lambda each: each.name))
 
 
-def _matrix(target: Object, scene: Scene) -> np.ndarray:
+def matrix_of(target: Object, scene: Scene) -> np.ndarray:
     """Return the object's 4 x 4 matrix into the scene, lengths in mm."""
     matrix = np.array(target.matrix_world, dtype=np.float64)
     matrix[:3] *= mm_per_unit(scene)
@@ -61,9 +56,9 @@ def _matrix(target: Object, scene: Scene) -> np.ndarray:
     return matrix
 
 
-def _box(target: Object, scene: Scene) -> np.ndarray:
+def box_of(target: Object, scene: Scene) -> np.ndarray:
     """Return the corners of the object's own bounding box in the scene, (8, 3) mm."""
-    matrix = _matrix(target, scene)
+    matrix = matrix_of(target, scene)
     return np.array(target.bound_box, dtype=np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
 
 
@@ -87,13 +82,13 @@ def read_table(scene: Scene) -> Table | None:
         listed = ", ".join(f"'{each.name}'" for each in found)
         raise BadSettingError(f"{len(found)} objects count as the table ({listed}); hide all but one")
     target = found[0]
-    matrix = _matrix(target, scene)
+    matrix = matrix_of(target, scene)
     low, high = np.array(target.bound_box).min(axis=0), np.array(target.bound_box).max(axis=0)
     along = level(matrix[:3, 0])
     spans = np.linalg.norm(matrix[:3, :2], axis=0) * (high - low)[:2]
     if along is None or not (spans > 0.0).all():
         raise BadSettingError(f"The table '{target.name}' has no length or depth; scale it or add another one")
-    corners = _box(target, scene)
+    corners = box_of(target, scene)
     centre = np.array([*(corners.min(axis=0) + corners.max(axis=0))[:2] / 2, corners[:, 2].max()])
     return Table(
         centre=centre,
@@ -112,7 +107,7 @@ def read_seat(target: Object, scene: Scene, *, top: float | None = None, anyone:
     from .people import ANYONE
 
     place = target.stowfold.place
-    matrix = _matrix(target, scene)
+    matrix = matrix_of(target, scene)
     toward = level(matrix[:3, 1])
     if toward is None:
         raise BadSettingError(
@@ -134,9 +129,9 @@ def read_seat(target: Object, scene: Scene, *, top: float | None = None, anyone:
 
 def read_miniature(target: Object, scene: Scene) -> Miniature:
     """Return the upright cylinder that an object counts as: the middle of its box, its widest side, its height."""
-    corners = _box(target, scene)
+    corners = box_of(target, scene)
     low, high = corners.min(axis=0), corners.max(axis=0)
-    own = np.ptp(np.array(target.bound_box), axis=0) * np.linalg.norm(_matrix(target, scene)[:3, :3], axis=0)
+    own = np.ptp(np.array(target.bound_box), axis=0) * np.linalg.norm(matrix_of(target, scene)[:3, :3], axis=0)
     if not (own > 0.0).all():
         raise BadSettingError(f"The miniature '{target.name}' has no size; scale it or add another one")
     return Miniature(
@@ -187,24 +182,8 @@ def read_ground(scene: Scene) -> Ground | None:
         objects = bridge.find_block_out(scene)
     except GeometryError:
         return None
-    corners = np.concatenate([_box(each, scene) for each in objects])
+    corners = np.concatenate([box_of(each, scene) for each in objects])
     return Ground(corners.min(axis=0), corners.max(axis=0))
-
-
-def read_grid(scene: Scene) -> Squares:
-    """Return the grid on which things settle: the room's squares, or the scene's where there is no room."""
-    from .play_input import read_room
-
-    try:
-        room = read_room(scene)
-    except (GeometryError, ModuleNotFoundError):
-        room = None
-    if room is not None:
-        return room.squares
-    ground = read_ground(scene)
-    origin = np.array([0.0, 0.0, 0.0 if ground is None else ground.floor])
-    axes = np.eye(3)
-    return Squares(origin, axes[0], axes[1], as_typed(scene.stowfold.square), np.ones((1, 1), dtype=bool))
 
 
 def nearest_edge(table: Table, point: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -222,47 +201,13 @@ def nearest_edge(table: Table, point: np.ndarray) -> tuple[np.ndarray, np.ndarra
     return np.array([*(turn @ inside + table.centre[:2]), table.centre[2]]), np.array([*(turn @ toward), 0.0])
 
 
-def put_at(target: Object, shift: np.ndarray, scene: Scene) -> None:
-    """Move an object by ``shift``, (3,) mm of the scene, whatever its parent."""
-    matrix = target.matrix_world.copy()
-    matrix.translation = [a + b / mm_per_unit(scene) for a, b in zip(matrix.translation, shift, strict=True)]
-    target.matrix_world = matrix
-
-
-def off_square(miniature: Object, scene: Scene) -> bool:
-    """Return whether a miniature stands elsewhere than where it would settle."""
-    read = read_miniature(miniature, scene)
-    spot = Spot[miniature.stowfold.place.spot]
-    return float(np.linalg.norm(settle(read.foot, read_grid(scene), taken=read.squares, spot=spot) - read.foot)) > SNAP
-
-
-def settle_object(target: Object, scene: Scene) -> None:
-    """Bring a miniature or furniture onto the squares and the floor, a seat to the table's edge."""
-    kind = target.stowfold.place.kind
-    if kind == "MINIATURE":
-        miniature = read_miniature(target, scene)
-        spot = Spot[target.stowfold.place.spot]
-        place = settle(miniature.foot, read_grid(scene), taken=miniature.squares, spot=spot)
-        put_at(target, place - miniature.foot, scene)
-    elif kind == "FURNITURE":
-        corner = _box(target, scene).min(axis=0)
-        put_at(target, settle(corner, read_grid(scene), spot=Spot.CORNER) - corner, scene)
-    elif kind == "SEAT":
-        top = read_table(scene)
-        if top is not None:
-            place, toward = nearest_edge(top, _matrix(target, scene)[:3, 3])
-            target.rotation_mode = "XYZ"
-            target.rotation_euler = (0.0, 0.0, math.atan2(-toward[0], toward[1]))
-            target.location = place / mm_per_unit(scene)
-
-
 def look_of(target: Object, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     """Return the eye of who sits at a seat and the middle of what there is to look at, (3,) mm each."""
     from .geometry.play.table import eye_of
     from .people import STATURES
 
     ground = read_ground(scene)
-    middle = _matrix(target, scene)[:3, 3] if ground is None else ground.middle
+    middle = matrix_of(target, scene)[:3, 3] if ground is None else ground.middle
     top = read_table(scene) or Table(middle)
     seat = read_seat(target, scene, top=float(top.centre[2]), anyone=scene.stowfold.table.sees)
     looks_at = top.centre if ground is None else middle

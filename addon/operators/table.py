@@ -10,7 +10,7 @@ import numpy as np
 from bpy.props import BoolProperty, FloatProperty, IntProperty
 from bpy.types import Context, Object, Operator, Scene
 
-from .. import table
+from .. import settling, table
 from ..geometry.errors import GeometryError
 from ..geometry.play.seat import Seat, Table
 from ..geometry.play.settle import Spot, settle
@@ -230,7 +230,7 @@ class STOWFOLD_OT_add_miniature(AddPiece, Operator):
         base = as_typed(self.base) if set_out("base") else usual[0]
         height = as_typed(self.height) if set_out("height") else usual[1]
         points, faces = _turned(base, height)
-        place = settle(_cursor(context), table.read_grid(context.scene), taken=self.squares)
+        place = settle(_cursor(context), settling.read_grid(context.scene), taken=self.squares)
         target = _add(context, "Miniature", "MINIATURE", _mesh("Miniature", points, faces, context.scene), place, 0.0)
         target.stowfold.place["squares"] = self.squares
         return {"FINISHED"}
@@ -250,7 +250,7 @@ class STOWFOLD_OT_add_furniture(AddPiece, Operator):
         size = (as_typed(self.length), as_typed(self.depth), as_typed(self.height))
         points, faces = _block(size, 0.0)
         half = np.array([size[0] / 2, size[1] / 2, 0.0])
-        corner = settle(_cursor(context) - half, table.read_grid(context.scene), spot=Spot.CORNER)
+        corner = settle(_cursor(context) - half, settling.read_grid(context.scene), spot=Spot.CORNER)
         _add(context, "Furniture", "FURNITURE", _mesh("Furniture", points, faces, context.scene), corner + half, 0.0)
         return {"FINISHED"}
 
@@ -274,7 +274,7 @@ class STOWFOLD_OT_settle(Operator):
     def execute(self, context: Context) -> set[str]:
         try:
             for target in context.selected_objects:
-                table.settle_object(target, context.scene)
+                settling.settle_object(target, context.scene)
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}

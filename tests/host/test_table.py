@@ -7,7 +7,7 @@ import math
 import bpy
 import numpy as np
 import pytest
-from stowfold import table
+from stowfold import settling, table
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.play.table import table_outline
 
@@ -163,11 +163,11 @@ def test_a_moved_miniature_settles_on_square_edge_or_corner(spot, expected):
     target.location = (15.0, 27.0, 4.0)
     bpy.context.view_layer.update()
     target.stowfold.place.spot = spot
-    assert table.off_square(target, scene())
+    assert settling.off_square(target, scene())
     assert bpy.ops.stowfold.settle() == {"FINISHED"}
     bpy.context.view_layer.update()
     assert table.read_miniature(target, scene()).foot == pytest.approx((*expected, 0.0), abs=1e-4)
-    assert not table.off_square(target, scene())
+    assert not settling.off_square(target, scene())
 
 
 def test_a_moved_seat_settles_at_the_edge_and_faces_in():
