@@ -15,7 +15,7 @@ from .closing_line import ClosingLine
 from .part import FaceUp, Panel, Part, PartKind, frozen
 from .settings import BuildSettings
 
-__all__ = ["make_carriers"]
+__all__ = ["knee", "knee_reach", "make_carriers", "upright_board"]
 
 #: Board that stays round a pocket, mm (common practice, no source).
 _RIM = 4.0
@@ -49,7 +49,7 @@ def make_carriers(
     foot = deepest + wide + air  # depth of the common lower edge below the line
     behind = layers[-1][2]
     # on the board, from the line: the foot of the carrier and the leg of the knee
-    reach = behind / math.cos(line.angle / 2) + _KNEE + air
+    reach = knee_reach(line.angle, behind) + air
     if not all(panel.contains(shapely.box(at - wide / 2, _RIM, at + wide / 2, reach)) for panel in line.panels):
         return ()
     parts = []
@@ -65,29 +65,42 @@ def make_carriers(
             hole = centre.buffer((closure.magnet_diameter + _EASE) / 2, quad_segs=16) if role == "pocket" else Polygon()
             outline = shapely.box(0.0, 0.0, wide, foot - top).difference(hole)
             words = f"Carrier {name[1:]}{letter} {role} board"
-            parts.append(_part(f"{name}{letter}-{role}", words, stock, outline, stands, _note(line, side, at, force)))
-        parts.append(_knee(line, stock, f"{name}{letter}", side, middle, away, behind, foot, slope))
+            note = _note(line, side, at, force)
+            kind = PartKind.CARRIER
+            parts.append(upright_board(f"{name}{letter}-{role}", words, kind, stock, outline, stands, note))
+        parts.append(knee(line, stock, f"{name}{letter}", "carrier", side, middle, behind, foot, kind=PartKind.CARRIER))
     return tuple(parts)
 
 
-def _knee(
+def knee_reach(angle: float, behind: float) -> float:
+    """Return how far up a board, mm from the line, the knee of a plate reaches whose back is ``behind`` mm off."""
+    return behind / math.cos(angle / 2) + _KNEE
+
+
+def knee(
     line: ClosingLine,
     stock: Stock,
     name: str,
+    what: str,
     side: int,
     middle: np.ndarray,
-    away: np.ndarray,
     behind: float,
     foot: float,
-    slope: float,
+    *,
+    kind: PartKind,
 ) -> Part:
-    """Return the triangle behind a carrier, between its back and the board above."""
+    """Return the triangle between the back of an upright plate and the board above.
+
+    what: the plate's word in labels; name: its id; middle: (3,) mm, the point of the line before it; behind:
+    how far from the bisecting plane its back lies; foot: depth of its lower edge, mm.
+    """
+    away = line.across * (-1.0 if side == 0 else 1.0)
     z = np.cross(away, -line.down)
     origin = middle - z * stock.thickness / 2
     stands = np.column_stack([away, -line.down, z, origin])
-    top = behind * slope
-    leg = min(_KNEE, foot - top)
     half = line.angle / 2
+    top = behind * math.tan(half)
+    leg = min(_KNEE, foot - top)
     ring = np.array(
         [
             (behind, -top),
@@ -96,10 +109,11 @@ def _knee(
         ]
     )
     note = (
-        f"It stands square between the back of carrier {name[1:]} and {line.parts[side]} and gives the carrier its "
+        f"It stands square between the back of {what} {name[1:]} and {line.parts[side]} and gives the {what} its "
         f"slant of {90 - math.degrees(half):.1f} degrees."
     )
-    return _part(f"{name}-knee", f"Carrier {name[1:]} knee", stock, Polygon(ring), stands, note)
+    words = f"{what.capitalize()} {name[1:]} knee"
+    return upright_board(f"{name}-knee", words, kind, stock, Polygon(ring), stands, note)
 
 
 def _note(line: ClosingLine, side: int, at: float, force: float) -> str:
@@ -110,7 +124,10 @@ def _note(line: ClosingLine, side: int, at: float, force: float) -> str:
     )
 
 
-def _part(name: str, label: str, stock: Stock, outline: Polygon, stands: np.ndarray, note: str) -> Part:
+def upright_board(
+    name: str, label: str, kind: PartKind, stock: Stock, outline: Polygon, stands: np.ndarray, note: str
+) -> Part:
+    """Return a part that stands as ``stands``, (3, 4), says and fills z = 0 .. thickness of that frame."""
     outline = orient(outline)
     corner = np.array(outline.bounds[:2])
     outline = shapely.transform(outline, lambda points: points - corner)
@@ -128,7 +145,7 @@ def _part(name: str, label: str, stock: Stock, outline: Polygon, stands: np.ndar
     return Part(
         id=name,
         label=label,
-        kind=PartKind.CARRIER,
+        kind=kind,
         stock=stock.name,
         thickness=stock.thickness,
         face_up=FaceUp.ROOM,

@@ -1,8 +1,8 @@
 """Closures: parted edges held together by laps or by magnets on carriers, wherever there is room for them.
 
-A lap is a strip under both boards, bent over a lattice of its own and glued under one of them; the
-other board rests on it. Carriers are small laminated plates in the plane that bisects the edge, one on
-each side, so that the magnets buried in a pair meet face to face.
+A lap is a plain strip where both boards lie in one plane; at a bend it is a tie, two fins and a ring
+over both. Carriers are small laminated plates in the plane that bisects the edge, one on each side, so
+that the magnets buried in a pair meet face to face.
 """
 
 from __future__ import annotations
@@ -22,11 +22,12 @@ from .carriers import make_carriers
 from .closing_line import ClosingLine, closing_line
 from .collide import Board, find_crossings
 from .fold import fold
-from .lap import make_lap
+from .lap import is_level, make_lap
 from .part import Part, PartKind
 from .prove import standing_boards
 from .section import Sections
 from .settings import BuildSettings, ClosureKind
+from .tie import make_tie
 
 __all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed"]
 
@@ -86,7 +87,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
         for k in range(wanted):
             name = f"{'M' if kind is ClosureKind.MAGNETS else 'L'}{count + 1}"
             found = taken.place(
-                line, (k + 0.5) / wanted * line.length, _maker(kind, line, settings, name, force, wanted)
+                line, (k + 0.5) / wanted * line.length, _maker(kind, line, settings, name, force / wanted, k % 2)
             )
             if found:
                 made += found
@@ -150,12 +151,17 @@ def _check(settings: BuildSettings) -> None:
 
 
 def _maker(
-    kind: ClosureKind, line: ClosingLine, settings: BuildSettings, name: str, force: float, pairs: int
+    kind: ClosureKind, line: ClosingLine, settings: BuildSettings, name: str, force: float, side: int
 ) -> Callable[[float, float], tuple[Part, ...]]:
-    """Return what makes the parts for a place along the line, wider all round by a margin."""
-    if kind is ClosureKind.LAP:
-        return lambda at, air: make_lap(line, settings, name, at=at, air=air)
-    return lambda at, air: make_carriers(line, settings, name, at=at, air=air, force=_RESERVE * force / pairs)
+    """Return what makes the parts for a place along the line, wider all round by a margin.
+
+    force: with which it is pushed open there, N; side: of the board that a flat lap is glued to.
+    """
+    if kind is ClosureKind.MAGNETS:
+        return lambda at, air: make_carriers(line, settings, name, at=at, air=air, force=_RESERVE * force)
+    if is_level(line):
+        return lambda at, air: make_lap(line, settings, name, at=at, air=air, side=side)
+    return lambda at, air: make_tie(line, settings, name, at=at, air=air)
 
 
 class _Taken:
