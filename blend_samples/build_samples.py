@@ -1,7 +1,7 @@
 """Build the sample files from nothing: ``python blend_samples/build_samples.py [FOLDER]``.
 
-Runs in any Python that has Blender's module; the files in this folder are saved by the oldest
-Blender that Stowfold supports, so that all newer ones can read them.
+Runs in any Python that has Blender's module and Stowfold; the files in this folder are saved by the
+oldest Blender that Stowfold supports, so that all newer ones can read them.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import tempfile
 from pathlib import Path
 
 import bpy
+import stowfold
 
 sys.path.insert(0, str(Path(__file__).parent))
 import buildings
@@ -31,7 +32,34 @@ def add_object(name: str, shape: buildings.Shape) -> bpy.types.Object:
     mesh.validate(verbose=True)
     made = bpy.data.objects.new(name, mesh)
     bpy.context.scene.collection.objects.link(made)
+    made.stowfold.is_block_out = True
     return made
+
+
+def furnish(sample: buildings.Sample) -> None:
+    """Put doors, table, seats, furniture and miniatures where the sample says."""
+    ops, scene = bpy.ops.stowfold, bpy.context.scene
+    for fitting in sample.fittings:
+        scene.cursor.location = (*fitting.foot, 0.0)
+        ops.add_opening(kind=fitting.kind)
+        made = bpy.context.object
+        made.name = fitting.name
+        fields = made.stowfold.opening
+        fields.width, fields.height, fields.sill = fitting.width, fitting.height, fitting.sill
+        fields.leaf = fitting.leaf
+    ops.add_table()
+    ops.propose_seats(number=sample.seats)
+    for piece in sample.furniture:
+        length, depth, height = piece.size
+        x, y = (square * buildings.SQUARE for square in piece.corner)
+        scene.cursor.location = (x + length / 2, y + depth / 2, 0.0)
+        ops.add_furniture(length=length, depth=depth, height=height)
+        bpy.context.object.name = piece.name
+    for name, column, row in sample.miniatures:
+        scene.cursor.location = (column * buildings.SQUARE, row * buildings.SQUARE, 0.0)
+        ops.add_miniature()
+        bpy.context.object.name = name
+    scene.cursor.location = (0.0, 0.0, 0.0)
 
 
 def build(folder: Path) -> None:
@@ -39,14 +67,19 @@ def build(folder: Path) -> None:
     # the host writes a file's own path into it, so all are saved in one neutral place and copied from there
     work = Path(tempfile.gettempdir()) / "stowfold_samples"
     work.mkdir(exist_ok=True)
-    for file, name, builder in buildings.SAMPLES:
+    stowfold.register()
+    for sample in buildings.SAMPLES:
         bpy.ops.wm.read_factory_settings(use_empty=True)
         scene = bpy.context.scene
         scene.unit_settings.system = "METRIC"
         scene.unit_settings.scale_length = 0.001
         scene.unit_settings.length_unit = "MILLIMETERS"
-        bpy.context.view_layer.objects.active = add_object(name, builder())
-        saved = work / f"{file}.blend"
+        building = add_object(sample.name, sample.shape())
+        furnish(sample)
+        for each in bpy.context.view_layer.objects:
+            each.select_set(False)
+        bpy.context.view_layer.objects.active = building
+        saved = work / f"{sample.file}.blend"
         bpy.ops.wm.save_as_mainfile(filepath=str(saved), compress=True, check_existing=False)
         shutil.copyfile(saved, folder / saved.name)
     shutil.rmtree(work)

@@ -6,7 +6,7 @@ openings as absent faces; neighbouring strips share their points, so that no fac
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -183,17 +183,18 @@ def toll_house() -> Shape:
 
 
 def lock_keepers_house() -> Shape:
-    """A lock-keeper's house of 11 x 7 squares under a hip roof, door left of centre, a window in each end."""
+    """A lock-keeper's house of 11 x 7 squares under a hip roof, a window in its back and in each end.
+
+    Its front is whole: the door and the shuttered window there are things of their own.
+    """
     length, width = 11 * SQUARE, 7 * SQUARE
     corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
-    door = Opening((70.0, 100.0), (0.0, 45.0))
-    windows = (Opening((196.0, 218.0), (22.0, 44.0)), Opening((60.0, 82.0), (22.0, 44.0)))
     shape = Shape()
     ring_of_walls(
         shape,
         [
-            Wall(corners[0], corners[1], (door, windows[0]), breaks=(length / 2,)),
-            Wall(corners[1], corners[2], (windows[1],)),
+            Wall(corners[0], corners[1], (), breaks=(length / 2,)),
+            Wall(corners[1], corners[2], (Opening((60.0, 82.0), (22.0, 44.0)),)),
             Wall(corners[2], corners[3], (Opening((48.0, 74.0), (22.0, 44.0)),), breaks=(length / 2,)),
             Wall(corners[3], corners[0], (Opening((96.0, 118.0), (22.0, 44.0)),)),
         ],
@@ -202,9 +203,76 @@ def lock_keepers_house() -> Shape:
     return shape
 
 
-#: File name, object name, builder.
+@dataclass(frozen=True)
+class Fitting:
+    """A door or window that stands in a wall: kind, middle of its foot in plan, and what differs from its kind's sizes.
+
+    leaf: "NONE", or the jamb that it hangs at seen from outside, "LEFT" or "RIGHT".
+    """
+
+    name: str
+    kind: str
+    foot: tuple[float, float]
+    width: float
+    height: float
+    sill: float = 0.0
+    leaf: str = "NONE"
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A box of furniture: lower corner in squares, size in mm."""
+
+    name: str
+    corner: tuple[float, float]
+    size: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Sample:
+    """A file: its name, the building, what stands in its walls and on its squares, and how many sit round the table."""
+
+    file: str
+    name: str
+    shape: Callable[[], Shape]
+    fittings: tuple[Fitting, ...] = ()
+    furniture: tuple[Piece, ...] = ()
+    miniatures: tuple[tuple[str, float, float], ...] = ()
+    seats: int = 4
+
+
 SAMPLES = (
-    ("grain_store", "Grain store", grain_store),
-    ("toll_house", "Toll house", toll_house),
-    ("lock_keepers_house", "Lock-keeper's house", lock_keepers_house),
+    Sample(
+        "grain_store",
+        "Grain store",
+        grain_store,
+        furniture=(
+            Piece("Sacks", (6.0, 1.0), (50.0, 25.0, 18.0)),
+            Piece("Hoist", (7.0, 4.0), (24.0, 24.0, 40.0)),
+        ),
+        miniatures=(("Carter", 2.5, 1.5),),
+    ),
+    Sample(
+        "toll_house",
+        "Toll house",
+        toll_house,
+        furniture=(Piece("Counter", (1.0, 2.0), (75.0, 12.0, 22.0)),),
+        miniatures=(("Toll keeper", 1.5, 4.5),),
+    ),
+    Sample(
+        "lock_keepers_house",
+        "Lock-keeper's house",
+        lock_keepers_house,
+        fittings=(
+            Fitting("Door", "DOOR", (3.5 * SQUARE, 0.0), 30.0, 45.0, leaf="LEFT"),
+            Fitting("Shutter", "WINDOW", (8.5 * SQUARE, 0.0), 34.0, 34.0, 16.0, leaf="RIGHT"),
+        ),
+        furniture=(
+            Piece("Stove", (10.0, 3.0), (22.0, 22.0, 30.0)),
+            Piece("Table and bench", (4.0, 3.0), (50.0, 50.0, 16.0)),
+            Piece("Cupboard", (1.0, 6.0), (50.0, 12.0, 40.0)),
+        ),
+        miniatures=(("Lock-keeper", 2.5, 2.5), ("Bargee", 7.5, 5.5)),
+        seats=6,
+    ),
 )

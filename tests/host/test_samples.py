@@ -12,6 +12,7 @@ import pytest
 from stowfold import bridge, marks
 from stowfold.geometry.chain import run
 from stowfold.geometry.findings import Severity
+from stowfold.play_checks import with_play
 
 FOLDER = Path(__file__).resolve().parents[2] / "blend_samples"
 
@@ -25,9 +26,7 @@ def load_buildings():
 
 
 buildings = load_buildings()
-EVERY = pytest.mark.parametrize(
-    ("file", "name", "builder"), buildings.SAMPLES, ids=[file for file, _, _ in buildings.SAMPLES]
-)
+EVERY = pytest.mark.parametrize("sample", buildings.SAMPLES, ids=[each.file for each in buildings.SAMPLES])
 
 
 def open_sample(file):
@@ -36,34 +35,34 @@ def open_sample(file):
 
 
 def test_every_file_has_its_builder():
-    assert {path.stem for path in FOLDER.glob("*.blend")} == {file for file, _, _ in buildings.SAMPLES}
+    assert {path.stem for path in FOLDER.glob("*.blend")} == {each.file for each in buildings.SAMPLES}
 
 
 @EVERY
-def test_it_was_saved_by_the_oldest_blender_that_is_supported(file, name, builder):
-    open_sample(file)
+def test_it_was_saved_by_the_oldest_blender_that_is_supported(sample):
+    open_sample(sample.file)
     assert tuple(bpy.data.version[:2]) == (4, 2)
 
 
 @EVERY
-def test_it_is_still_what_the_script_builds(file, name, builder):
-    (target,) = open_sample(file)
-    shape = builder()
+def test_it_is_still_what_the_script_builds(sample):
+    (target,) = open_sample(sample.file)
+    shape = sample.shape()
     points = np.array([vertex.co[:] for vertex in target.data.vertices])
     np.testing.assert_allclose(points, shape.points, atol=1e-4)
     assert [tuple(polygon.vertices) for polygon in target.data.polygons] == shape.faces
     roles = marks.read_roles(target.data).tolist()
     found = {tuple(sorted(edge.vertices)): role for edge, role in zip(target.data.edges, roles, strict=True) if role}
     assert found == shape.marks
-    assert target.name == name
+    assert target.name == sample.name
     assert bridge.mm_per_unit(bpy.context.scene) == 1.0
 
 
 @EVERY
-def test_it_is_cut_without_an_error_and_folds_back(file, name, builder):
-    objects = open_sample(file)
+def test_it_is_cut_without_an_error_and_folds_back(sample):
+    objects = open_sample(sample.file)
     scene = bpy.context.scene
-    outcome = run(bridge.read_solid(objects, scene), bridge.read_settings(scene), title=name)
+    outcome = run(bridge.read_solid(objects, scene), bridge.read_settings(scene), title=sample.name)
     assert [each for each in outcome.findings if each.severity is Severity.ERROR] == []
     assert outcome.proof.holds
     assert outcome.proof.corner_distance <= 1e-3
@@ -71,8 +70,26 @@ def test_it_is_cut_without_an_error_and_folds_back(file, name, builder):
 
 
 @EVERY
-def test_it_refers_to_no_other_file(file, name, builder):
-    open_sample(file)
+def test_it_refers_to_no_other_file(sample):
+    open_sample(sample.file)
     assert [library.filepath for library in bpy.data.libraries] == []
     assert len(bpy.data.texts) == 0
     assert [image.filepath for image in bpy.data.images if image.filepath] == []
+
+
+@EVERY
+def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(sample):
+    objects = open_sample(sample.file)
+    scene = bpy.context.scene
+    kinds = [each.stowfold.place.kind for each in scene.objects]
+    assert kinds.count("TABLE") == 1
+    assert kinds.count("SEAT") == sample.seats
+    assert kinds.count("FURNITURE") == len(sample.furniture)
+    assert kinds.count("MINIATURE") == len(sample.miniatures)
+    outcome = run(bridge.read_solid(objects, scene), bridge.read_settings(scene), title=sample.name)
+    assert {each.name for each in outcome.facets.openings} == {each.name for each in sample.fittings}
+    leaves = [placed for part in outcome.parts for placed in part.lattices if placed.swing]
+    assert len(leaves) == sum(each.leaf != "NONE" for each in sample.fittings)
+    judged = with_play(outcome, scene)
+    assert judged.play is not None
+    assert judged.findings

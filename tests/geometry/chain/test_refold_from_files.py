@@ -31,7 +31,7 @@ def load_buildings():
 
 
 def solid_of(name: str) -> Solid:
-    shape = next(builder() for file, _, builder in load_buildings().SAMPLES if file == name)
+    shape = next(each.shape() for each in load_buildings().SAMPLES if each.file == name)
     roles = {pair: Role(mark) for pair, mark in shape.marks.items()}
     return make_solid(np.array(shape.points), shape.faces, roles=roles, source=name)
 
