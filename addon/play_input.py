@@ -25,15 +25,13 @@ if TYPE_CHECKING:
     from bpy.types import Object, Scene
 
     from .geometry.play.bodies import Bodies
-    from .geometry.play.checks import PlayInput
     from .geometry.play.clearance import Clearance
-    from .geometry.play.footing import Bend
     from .geometry.play.hand import HandMap
     from .geometry.play.sight import Shadows
     from .geometry.play.sight_line import SightLine
     from .geometry.solid.solid import Solid
 
-__all__ = ["AtTable", "Room", "Static", "forget", "measure", "read_now", "read_play", "read_room", "with_gables"]
+__all__ = ["AtTable", "Room", "Static", "forget", "measure", "read_now", "read_room", "with_gables"]
 
 #: Faces of a building that can be looked at; beyond it reading alone would stall the window.
 BUILDING_FACES = 20_000
@@ -146,20 +144,19 @@ def forget() -> None:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Room:
-    """What was read of the building: its squares, all that stands round them, and the corners that bend into it."""
+    """What was read of the building: its squares, and all that stands round them."""
 
     squares: Squares
     blockers: tuple[Blocker, ...]
-    bends: tuple[Bend, ...]
 
 
 def read_room(scene: Scene) -> Room | None:
     """Return the room with its roof on and its leaves as the scene says; None where there is no building.
 
-    Cheeks of joiners and radii of bends are those of the last check, while it holds. Raises
+    Cheeks of joiners are those of the last check, while it holds. Raises
     UnreadableError for a building of too many faces, GeometryError where its walls enclose no plan.
     """
-    from .geometry.play.fittings import room_bends, room_leaves
+    from .geometry.play.fittings import room_leaves
     from .geometry.play.room import room_blockers, room_squares
     from .geometry.solid.find import find_facets
 
@@ -185,34 +182,9 @@ def read_room(scene: Scene) -> Room | None:
         room = Room(
             squares=room_squares(facets, settings, size=settings.square),
             blockers=(*blockers, *room_leaves(solid.openings, wide_open=wide_open)),
-            bends=room_bends(facets, parts, settings),
         )
         _read.update(solid=solid, made_from=made_from, room=room)
     return _read["room"]  # type: ignore[return-value]
-
-
-def read_play(scene: Scene) -> PlayInput | None:
-    """Return the table for the checks of a report, or None where there is no building or nobody sits.
-
-    Raises GeometryError with one sentence where something cannot be read.
-    """
-    from .geometry.play.checks import PlayInput
-
-    now, room = read_now(scene), read_room(scene)
-    if now is None or room is None or not now.seats:
-        return None
-    settings = scene.stowfold.table
-    return PlayInput(
-        squares=now.squares,
-        building=now.building,
-        table=now.table,
-        seats=now.seats,
-        furniture=now.furniture,
-        miniatures=now.figures,
-        bends=room.bends,
-        reaches=settings.reaches,
-        fits=settings.fits,
-    )
 
 
 def _furniture(target: Object, scene: Scene) -> Blocker:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
-from stowfold import bridge, people, play_input, play_maps, play_results
+from stowfold import bridge, people, play_checks, play_input, play_maps, play_results, results
 from stowfold.geometry.errors import GeometryError, UnreadableError
 from stowfold.geometry.play.checks import check_play
 from stowfold.geometry.play.room import room_blockers, room_squares
@@ -192,13 +192,15 @@ def test_a_room_without_seats_is_painted_as_such():
         bpy.data.objects.remove(each)
     bpy.context.view_layer.update()
     assert play_maps.paint(maps()).title == "No seats yet"
-    assert play_input.read_play(scene()) is None
 
 
 def test_the_checks_of_the_report_say_the_same():
     set_table()
     add("furniture", (100, 80, 0))
-    outcome = check_play(play_input.read_play(scene()), people.STATURES)
+    bpy.data.objects["House"].select_set(True)
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    given, _ = play_checks.read_table_top(results.latest().outcome, scene())
+    outcome = check_play(given, people.STATURES)
     found = maps()
     np.testing.assert_allclose(outcome.sight.share, found.share, atol=1e-9)
     np.testing.assert_array_equal(outcome.reach.reach, found.reach.reach)
