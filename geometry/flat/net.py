@@ -29,8 +29,8 @@ _ALL_FORESTS = 20_000
 #: Trees that are cut piece by piece where there are too many ways to look at all.
 _CUT_TREES = 40
 
-#: Swaps that are tried, and how many of them may make a net worse before only better ones are taken.
-_SWAPS = 3_000
+#: Trees that swapping starts from, and swaps that are tried on each before the next.
+_STARTS, _SWAPS = 8, 150
 
 #: Room beside a part for its label in the waste and for lattices wider than aimed at, mm.
 _ALLOWANCE = 6.0
@@ -81,7 +81,7 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
 def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:
     """Return the edges of a shell that bend or could, the marked closures and breaks left out.
 
-    Where anything of the shell is marked, a bottom that is all plain is meant to be the floor and takes no part.
+    An edge of a hole can not: what hangs on it would lie in the hole. Where anything of the shell is marked, a bottom that is all plain is meant to be the floor and takes no part.
     """
     own = set(shell.facets)
     inner = [edge for edge in facets.edges if edge.right is not None and edge.left in own]
@@ -94,6 +94,7 @@ def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:
         and edge.role in (Role.PLAIN, Role.FLEX)
         and 0.0 < abs(edge.angle) <= SHARPEST_BEND
         and floor not in (edge.left, edge.right)
+        and all(edge.id in facets.facets[facet].ring_edges[0] for facet in (edge.left, edge.right))
     )
 
 
@@ -230,35 +231,54 @@ class _Search:
     # -- too many trees to look at all ------------------------------------------------------------
 
     def _swapped(self) -> list[tuple[Link, ...]]:
-        """Return trees, best first, found by swapping one edge at a time from the one that parts least.
+        """Return the tree found by swapping one edge at a time, from the one that parts least and then from others.
 
         A net that lies on itself or finds no room is mended first; steps that make it a little worse are
         taken at first, ever fewer later (annealing; the numbers behind it are always the same). One that
         fits is then made to part less as long as any swap does.
         """
-        tree = longest_tree(self.nodes, self.free, self.forced)
         chance = np.random.default_rng(0)
-        cost = best_cost = self._cost(tree)
-        best = tree
+        best: tuple[float, tuple[Link, ...]] | None = None
+        for start in range(_STARTS):
+            tree = longest_tree(self.nodes, self.free, self.forced)
+            if start:
+                sizes = chance.random(len(self.free))
+                shuffled = [replace(link, length=size) for link, size in zip(self.free, sizes.tolist(), strict=True)]
+                ids = {link.edge for link in longest_tree(self.nodes, shuffled, self.forced)}
+                tree = tuple(link for link in self.free if link.edge in ids)
+            cost, tree = self._mended(tree, chance)
+            if best is None or cost < best[0]:
+                best = (cost, tree)
+            if cost <= 0.0:
+                return [self._parting_less(tree)]
+        assert best is not None
+        return [best[1]]
+
+    def _mended(self, tree: tuple[Link, ...], chance: np.random.Generator) -> tuple[float, tuple[Link, ...]]:
+        """Swap edges until a tree lies flat and fits, or the swaps are used up; return the best cost and its tree."""
+        cost = self._cost(tree)
+        best = (cost, tree)
         for step in range(_SWAPS):
             if cost <= 0.0:
                 break
-            out = [link for link in self.free if link not in tree]
-            extra = out[int(chance.integers(len(out)))]
-            loop = [link for link in loop_of((*self.forced, *tree), extra) if link not in self.forced]
-            if not loop:
-                continue
-            gone = loop[int(chance.integers(len(loop)))]
-            tried = (*(link for link in tree if link is not gone), extra)
+            tried = self._swap(tree, chance)
             tried_cost = self._cost(tried)
-            heat = 0.1 * best_cost * (1.0 - step / _SWAPS)
+            heat = 0.3 * cost * (1.0 - step / _SWAPS)
             if tried_cost <= cost + heat * float(chance.random()):
                 tree, cost = tried, tried_cost
-                if cost < best_cost:
-                    best, best_cost = tree, cost
-        if cost <= 0.0:
-            best = self._parting_less(tree)
-        return [best]
+                best = min(best, (cost, tree), key=lambda each: each[0])
+        return best
+
+    def _swap(self, tree: tuple[Link, ...], chance: np.random.Generator) -> tuple[Link, ...]:
+        """Bend one parted edge and part another one of the loop that this closes."""
+        inside = {link.edge for link in tree}
+        out = [link for link in self.free if link.edge not in inside]
+        extra = out[int(chance.integers(len(out)))]
+        loop = [link for link in loop_of((*self.forced, *tree), extra) if link.edge in inside]
+        if not loop:
+            return tree
+        gone = loop[int(chance.integers(len(loop)))]
+        return (*(link for link in tree if link is not gone), extra)
 
     def _cost(self, tree: Sequence[Link]) -> float:
         """Return the overlap in mm^2, a millimetre beyond the sheet counting fifty."""
@@ -270,17 +290,18 @@ class _Search:
 
     def _parting_less(self, tree: tuple[Link, ...]) -> tuple[Link, ...]:
         """Swap edges for longer ones while the net still fits."""
-        better = True
-        while better:
-            better = False
-            for extra in sorted((link for link in self.free if link not in tree), key=lambda link: _rank((link,))):
-                loop = [link for link in loop_of((*self.forced, *tree), extra) if link not in self.forced]
-                shorter = sorted((link for link in loop if link.length < extra.length - LENGTH), key=lambda x: x.length)
-                for gone in shorter:
-                    tried = (*(link for link in tree if link is not gone), extra)
-                    if self._cost(tried) <= 0.0:
-                        tree, better = tried, True
-                        break
+        for extra in sorted(self.free, key=lambda link: _rank((link,))):
+            inside = {link.edge for link in tree}
+            if extra.edge in inside:
+                continue
+            loop = [link for link in loop_of((*self.forced, *tree), extra) if link.edge in inside]
+            for gone in sorted(loop, key=lambda link: (link.length, link.edge)):
+                if gone.length > extra.length - LENGTH:
+                    break
+                tried = (*(link for link in tree if link is not gone), extra)
+                if self._cost(tried) <= 0.0:
+                    tree = tried
+                    break
         return tree
 
     def _cut(self, tree: tuple[Link, ...]) -> Net:

@@ -48,6 +48,7 @@ class NetDrawing:
             for link in links
         }
         self._panels: dict[tuple[int, tuple[int, ...]], tuple[np.ndarray, np.ndarray, int]] = {}
+        self._steps: dict[tuple[int, int], tuple[complex, complex, complex]] = {}
         self._known: dict[tuple[int, tuple[int, ...]], FlatPiece] = {}
 
     def draw(self, group: Sequence[int], links: Sequence[Link]) -> FlatPiece:
@@ -76,22 +77,27 @@ class NetDrawing:
                 there = link.beyond(here)
                 if there in motions:
                     continue
-                start, end = self._ends(link.edge, here)
-                along = (end - start) / abs(end - start)
-                run = self._ends(link.edge, there)
-                spin = along / ((run[0] - run[1]) / abs(run[0] - run[1]))
-                made = self._bends[link.edge]
-                # the neighbour runs along the edge the other way
-                step = start - 1j * along * made.gain - run[1] * spin
+                spin, step, across = self._step(link.edge, here, there)
                 motions[there] = (spin * turn, step * turn + shift)
                 order.append(there)
                 side = sides[self._side(here, link.edge)]
-                near_points = np.array([side[0], side[1]])
-                far_points = near_points - 1j * along * made.flat_width
-                shapes.append(np.array([*near_points, *far_points[::-1]]) * turn + shift)
+                shapes.append(np.array([side[0], side[1], side[1] + across, side[0] + across]) * turn + shift)
         everything = np.concatenate(shapes)
         size = (float(np.ptp(everything.real)), float(np.ptp(everything.imag)))
         return FlatPiece(size, _shared(shapes) if len(order) > 1 else 0.0, vanished)
+
+    def _step(self, edge: int, here: int, there: int) -> tuple[complex, complex, complex]:
+        """Return what takes the plane of ``there`` to that of ``here``, a turn and a shift, and the lattice's width."""
+        if (edge, here) not in self._steps:
+            start, end = self._ends(edge, here)
+            along = (end - start) / abs(end - start)
+            # the neighbour runs along the edge the other way
+            arrives, leaves = self._ends(edge, there)
+            spin = along * abs(arrives - leaves) / (arrives - leaves)
+            made = self._bends[edge]
+            step = start - 1j * along * made.gain - leaves * spin
+            self._steps[edge, here] = (spin, step, -1j * along * made.flat_width)
+        return self._steps[edge, here]
 
     def _ends(self, edge_id: int, facet: int) -> tuple[complex, complex]:
         """Return both ends of an edge as the facet's outline runs along it, in the facet's plane."""
@@ -125,9 +131,20 @@ class NetDrawing:
 
 
 def _shared(rings: Sequence[np.ndarray]) -> float:
-    """Return the area on which any two shapes lie on each other, rims of width SNAP left out, mm^2."""
-    shapes = np.array([shapely.Polygon(np.column_stack([ring.real, ring.imag])) for ring in rings])
-    shapes = shapely.buffer(shapes, -SNAP, join_style="mitre")
+    """Return the area on which any two shapes lie on each other, mm^2.
+
+    Every shape is drawn in toward its middle by up to SNAP, so that neighbours do not count for their rounding.
+    """
+    counts = np.array([len(ring) for ring in rings])
+    owner = np.repeat(np.arange(len(rings)), counts)
+    points = np.concatenate(rings)
+    middle = (np.add.reduceat(points, np.cumsum(counts) - counts) / counts)[owner]
+    reach = np.maximum.reduceat(np.abs(points - middle), np.cumsum(counts) - counts)[owner]
+    points = middle + (points - middle) * (1.0 - SNAP / np.maximum(reach, SNAP))
+    outlines = shapely.linearrings(np.column_stack([points.real, points.imag]), indices=owner)
+    shapes = shapely.polygons(outlines)
     one, two = shapely.STRtree(shapes).query(shapes, predicate="intersects")
     pairs = one < two
+    if not pairs.any():
+        return 0.0
     return float(shapely.area(shapely.intersection(shapes[one[pairs]], shapes[two[pairs]])).sum())
