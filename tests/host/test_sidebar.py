@@ -10,7 +10,7 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
-from stowfold import results
+from stowfold import play_results, results
 from stowfold.ui import menus, sidebar, words
 
 ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
@@ -115,6 +115,41 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
     # the laser's name is kept by the button that takes it
     assert kept - reached == {"name", "profile"}
+
+
+def test_every_setting_of_the_table_can_be_reached():
+    place, reached = None, set()
+    for name in ("table", "seat", "miniature", "furniture"):
+        getattr(bpy.ops.stowfold, f"add_{name}")()
+        place = bpy.context.object.stowfold.place
+        reached |= {name for said in shown().values() for name in said["properties"]}
+    view = bpy.context.window_manager.stowfold.play
+    view.shows = "HAND"
+    reached |= {name for said in shown().values() for name in said["properties"]}
+    view.shows = "SIGHT"
+    groups = (place, bpy.context.scene.stowfold.table, view)
+    kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
+    # what a view was before sitting down is put back by standing up, not by hand
+    assert kept - reached == {"name", "sitting", "left_from", "left_turned", "left_distance", "left_as"}
+
+
+def test_the_table_lists_the_worst_with_a_way_to_each():
+    assert bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="GABLE") == {"FINISHED"}
+    bpy.context.view_layer.update()
+    bpy.ops.stowfold.add_table()
+    bpy.ops.stowfold.propose_seats(number=4)
+    bpy.context.view_layer.update()
+    play_results.drop_all()
+    assert "who sees least" in text_of(shown()["Worst First"])
+    maps = play_results.refresh(bpy.context.scene).maps
+    said = shown()["Worst First"]
+    ways = [vars(values) for name, values, _ in said["operators"] if name == "show_place"]
+    seats = [way["seat"] for way in ways if "seat" in way]
+    assert set(seats) == set(maps.seats)
+    assert {"row", "column"} <= set(ways[-1])
+    bpy.ops.stowfold.keep_map()
+    assert shown()["Comparison"]["labels"][:4] == ["Seat", "A", "Now", "Change"]
+    play_results.keep_for_comparison(None)
 
 
 def test_roles_are_offered_in_any_mode(add_ring, in_edit_mode):
