@@ -49,7 +49,7 @@ def cut(run, tmp_path, validator):
         report = json.loads((folder / "report.json").read_text(encoding="utf-8"))
         assert [error.message for error in validator.iter_errors(report)] == []
         sheets = [sheet["file"] for sheet in report["layout"]["sheets"]]
-        assert sorted(each.name for each in folder.iterdir()) == sorted([*sheets, "report.json", "guide.html"])
+        assert sorted(each.name for each in folder.iterdir()) == sorted([*sheets, "report.json", "guide.html", "overview.pdf"])
         for sheet in report["layout"]["sheets"]:
             # CSS: a length in mm is physical, so the drawing has the sheet's true size
             root = ET.parse(folder / sheet["file"]).getroot()
@@ -243,7 +243,7 @@ def test_the_makers_own_files_stay_and_old_sheets_go(add_ring, save, run, tmp_pa
     assert run("cut", smaller, "-o", folder)[0] == 0
     names = sorted(each.name for each in folder.iterdir())
     sheets = [each["file"] for each in json.loads((folder / "report.json").read_text())["layout"]["sheets"]]
-    assert names == sorted([*sheets, "guide.html", "notes.txt", "report.json", "sheet-90.svg"])
+    assert names == sorted([*sheets, "guide.html", "overview.pdf", "notes.txt", "report.json", "sheet-90.svg"])
     assert len(sheets) == 1
     assert (folder / "notes.txt").read_text() == "mine"
 
