@@ -23,6 +23,9 @@ _RIM = 4.0
 #: What a pocket is wider than its magnet, mm (common practice, no source).
 _EASE = 0.2
 
+#: Half the size of the engraved sign, mm.
+_MARK = 1.6
+
 #: Legs of the knee that holds a carrier square to its board, mm.
 _KNEE = 10.0
 
@@ -67,7 +70,11 @@ def make_carriers(
             words = f"Carrier {name[1:]}{letter} {role} board"
             note = _note(line, side, at, force)
             kind = PartKind.CARRIER
-            parts.append(upright_board(f"{name}{letter}-{role}", words, kind, stock, outline, stands, note))
+            # the back's outer face is the one that stays in sight
+            mark = _polarity(np.array([wide - air - _RIM, air + _RIM]), plus=side == 0) if role == "back" else ()
+            parts.append(
+                upright_board(f"{name}{letter}-{role}", words, kind, stock, outline, stands, note, engrave=mark)
+            )
         parts.append(knee(line, stock, f"{name}{letter}", "carrier", side, middle, behind, foot, kind=PartKind.CARRIER))
     return tuple(parts)
 
@@ -124,10 +131,30 @@ def _note(line: ClosingLine, side: int, at: float, force: float) -> str:
     )
 
 
+def _polarity(centre: np.ndarray, *, plus: bool) -> tuple[np.ndarray, ...]:
+    """Return the engraved sign of a carrier: a plus where the marked pole faces the pair, a minus where it turns away.
+
+    centre: (2,) mm.
+    """
+    level, upright = (centre + np.array([[-x, -y], [x, y]]) for x, y in ((_MARK, 0.0), (0.0, _MARK)))
+    return (level, upright) if plus else (level,)
+
+
 def upright_board(
-    name: str, label: str, kind: PartKind, stock: Stock, outline: Polygon, stands: np.ndarray, note: str
+    name: str,
+    label: str,
+    kind: PartKind,
+    stock: Stock,
+    outline: Polygon,
+    stands: np.ndarray,
+    note: str,
+    *,
+    engrave: tuple[np.ndarray, ...] = (),
 ) -> Part:
-    """Return a part that stands as ``stands``, (3, 4), says and fills z = 0 .. thickness of that frame."""
+    """Return a part that stands as ``stands``, (3, 4), says and fills z = 0 .. thickness of that frame.
+
+    outline, engrave: in that frame's plane, mm.
+    """
     outline = orient(outline)
     corner = np.array(outline.bounds[:2])
     outline = shapely.transform(outline, lambda points: points - corner)
@@ -152,6 +179,7 @@ def upright_board(
         board_side=1,
         outline=outline,
         panels=(panel,),
+        engrave=tuple(frozen(line - corner) for line in engrave),
         stage=3,
         notes=(note,),
     )

@@ -22,7 +22,7 @@ from .closing_line import ClosingLine
 from .part import Part, PartKind
 from .settings import BuildSettings
 
-__all__ = ["make_tie"]
+__all__ = ["is_tie", "make_tie"]
 
 #: Board round the hole of a ring, and least height of a tongue, mm (common practice, no source).
 _RIM = 4.0
@@ -37,6 +37,11 @@ _AIR = 1.0
 
 #: Least board between a fin's foot and what bounds its panel, mm.
 _MARGIN = 4.0
+
+
+def is_tie(part: Part) -> bool:
+    """Return whether a part is a fin, a knee or the ring of a tie."""
+    return part.kind is PartKind.LAP and part.id.endswith(("-fin", "-knee", "-ring"))
 
 
 def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float, air: float = 0.0) -> tuple[Part, ...]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..flat.part import Joiner, Part, PartKind
+from .closing import closing_words
 from .markup import joined, plural, text
 from .standing import Arrow, draw_standing, extent
 
@@ -21,7 +22,8 @@ __all__ = ["Step", "putting_up", "taking_down"]
 _APART = 0.3
 
 _JOINER_KINDS = (PartKind.CORE, PartKind.CHEEK)
-_ROOF_KINDS = (PartKind.ROOF, PartKind.STOP)
+_HELD_KINDS = (PartKind.LAP, PartKind.CARRIER)
+_ROOF_KINDS = (PartKind.ROOF, PartKind.STOP, *_HELD_KINDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +67,16 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
                 )
             )
     if roofs:
-        steps.append(_roof_step((*floors, *ring), roof, has_stops=PartKind.STOP in kinds))
+        if words := closing_words(roof):
+            steps.append(_closing_step(roof, words))
+        steps.append(_roof_step((*floors, *ring), roof, has_stops=PartKind.STOP in kinds, bent=bool(words)))
     if others := kinds.get(PartKind.PANEL, ()):
         steps.append(
             Step(
                 "Fold and close",
                 f"Bend {_listed(others)} along the lattices, a little at a time from one end of each lattice to the"
                 f" other,"
-                " and bring the open edges together as the drawing shows.",
+                f" and bring the open edges together as the drawing shows. {'' if roofs else closing_words(roof)}",
                 draw_standing(others, title="Folded and closed"),
             )
         )
@@ -84,7 +88,9 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
     kinds = _by_kind(outcome.parts)
     lines = []
     if PartKind.ROOF in kinds:
-        lines.append("Lift the roof straight up and let it spring flat.")
+        rings = sum(part.id.endswith("-ring") for part in kinds.get(PartKind.LAP, ()))
+        off = f", pull {'the ring' if rings == 1 else f'all {rings} rings'} off its closures" if rings else ""
+        lines.append(f"Lift the roof straight up{off} and let it spring flat.")
     if PartKind.WALL in kinds:
         if PartKind.FLOOR in kinds:
             lines.append("Take the ring of walls by two opposite sides and lift it straight up, out of the slots.")
@@ -158,14 +164,26 @@ def _lower_step(outcome: Outcome, ring: tuple[Part, ...], floors: tuple[Part, ..
     )
 
 
-def _roof_step(below: tuple[Part, ...], roof: tuple[Part, ...], *, has_stops: bool) -> Step:
+def _closing_step(roof: tuple[Part, ...], words: str) -> Step:
+    bend = "Turn the roof over, bend it along its lattices and bring the open edges together. "
+    lead = bend if any(part.kind is PartKind.ROOF and part.lattices for part in roof) else ""
+    drawing = draw_standing(
+        roof,
+        accent=[part.id for part in roof if part.kind in _HELD_KINDS],
+        title="The closed roof from below",
+        height_deg=-35.0,
+    )
+    return Step("Close the roof", lead + words, drawing)
+
+
+def _roof_step(below: tuple[Part, ...], roof: tuple[Part, ...], *, has_stops: bool, bent: bool) -> Step:
     box, standing = extent(roof), extent((*below, *roof))
     lift = 0.0 if standing is None else 0.45 * float(standing[1, 2] - standing[0, 2])
     arrows = []
     if box is not None and lift > 0:
         for x in box[:, 0]:
             arrows.append(Arrow((float(x), float(box[0, 1]), float(box[0, 2] + lift)), (0.0, 0.0, -0.8 * lift)))
-    bends = any(part.lattices for part in roof)
+    bends = any(part.lattices for part in roof) and not bent
     words = "Bend the roof along its lattices and set it on the walls." if bends else "Set the roof on the walls."
     if has_stops:
         words += " The stops under the eaves go inside the long walls and keep it from sliding."

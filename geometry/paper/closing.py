@@ -2,48 +2,87 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..flat.closures import FLUX_LIMIT, flux_index
 from ..flat.part import Part, PartKind
-from .markup import length, text
+from ..flat.tie import is_tie
+from .markup import joined, length, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
-__all__ = ["closing_section"]
+__all__ = ["closing_section", "closing_words"]
 
 
 def closing_section(outcome: Outcome) -> str:
-    """Return the markup about laps and carriers, empty where nothing is glued to a closure."""
-    laps = [part for part in outcome.parts if part.kind is PartKind.LAP]
+    """Return the markup about laps, ties and carriers, empty where nothing is glued to a closure."""
+    held = [part for part in outcome.parts if part.kind is PartKind.LAP]
+    ties = [part for part in held if is_tie(part)]
+    laps = [part for part in held if not is_tie(part)]
     carriers = [part for part in outcome.parts if part.kind is PartKind.CARRIER]
-    return "\n".join(([_laps(laps)] if laps else []) + ([_carriers(carriers, outcome)] if carriers else []))
+    written = [_laps(laps)] if laps else []
+    written += [_ties(ties)] if ties else []
+    written += [_carriers(carriers, outcome)] if carriers else []
+    return "\n".join(written)
+
+
+def closing_words(parts: Sequence[Part]) -> str:
+    """Return the words of the step that closes a roof by hand, empty where nothing holds its closures."""
+    rings = [part for part in parts if part.kind is PartKind.LAP and part.id.endswith("-ring")]
+    laps = any(part.kind is PartKind.LAP and not is_tie(part) for part in parts)
+    words = []
+    if laps:
+        words.append("Lay the bare half of each lap under the board beside it.")
+    if rings:
+        named = joined([f"<b>{text(part.id)}</b>" for part in rings])
+        words.append(
+            f"At each closure press both fins together and slide their ring over both tongues until it meets the"
+            f" shoulders: {named}."
+        )
+    if any(part.kind is PartKind.CARRIER for part in parts):
+        words.append("Bring both carriers of each closure together until the magnets hold.")
+    return " ".join(words)
 
 
 def _laps(laps: list[Part]) -> str:
-    bent = any(part.lattices for part in laps)
-    bend = (
-        "<li>Bend the lap along its lattice, as far as the roof will turn there, and let go; it must come back flat."
-        "</li>\n<li>Glue the leg without slanted ends; keep glue out of the lattice and off the other leg, or the two"
-        " boards become one. The lattice begins at the closure's edge: seen from above, half of it looks out beyond the"
-        " board.</li>"
-        if bent
-        else "<li>Glue half of the strip's width; keep the other half free of glue.</li>"
-    )
-    items = "\n".join(f"<li><b>{text(part.id)}</b>: {text(' '.join(part.notes))}</li>" for part in laps)
     return f"""<h3>Laps</h3>
-<p>A lap lies under a closure, where two boards meet and stay parted. It is glued under one board; the other comes to
-rest on it, so that the edge neither gapes nor sinks. It holds no pull: the weight of the slopes and the stops do that.
-Let each dry under a weight.</p>
+<p>A lap lies flat under a line where two boards meet in one plane. It is glued under one of them; the other comes to
+rest on it, so that the line neither gapes nor sinks. Do it with the boards face down on a flat table.</p>
 <ol>
-<li>Fold the building once without glue and pencil the place of each lap on the inside.</li>
-{bend}
-<li>Fold again before the glue grabs and see that the free board lies on its leg.</li>
+<li>Push both boards together along the line, face down, with a strip of wax paper under it.</li>
+<li>Glue the half of the lap that has no slanted ends; keep the other half, and the board below it, free of glue.</li>
+<li>Weigh it down until it has cured as the glue's label says, then lift the free board off and try it.</li>
 </ol>
-<ul>
-{items}
-</ul>"""
+{_notes(laps)}"""
+
+
+def _ties(ties: list[Part]) -> str:
+    glued = [part for part in ties if not part.id.endswith("-ring")]
+    rings = [part for part in ties if part.id.endswith("-ring")]
+    return f"""<h3>Ties</h3>
+<p>Where two boards meet at an angle and stay parted, the bends nearby push them open. A tie holds them: a fin under
+each board, both face to face in the plane that halves the angle, and a ring that you slide over both tongues. Nothing
+needs a bevel: the fins are square, and the knee behind each gives it its slant.</p>
+<ol>
+<li>Glue each knee square behind the middle of its fin's glued part, where the upper edge is whole; its slanted side
+looks up.</li>
+<li>When they have cured, lay both fins of a tie face to face and try the ring: it goes on by hand and does not rattle.
+If it is too tight, sand the fins, not the ring.</li>
+<li>Put wax paper between the fins and the ring over both tongues. Fold the roof and glue fins and knees under their
+boards at the marked place, tongue toward the upper end, the fins' common face in the line where the boards meet.</li>
+<li>Run a bead of glue along the upper edge of each fin: only its outer corner touches the board, and the bead fills the
+rest. Let it cure as the glue's label says, pull the ring off and take the wax paper out.</li>
+</ol>
+{_notes(glued)}
+<p>The rings stay loose. They are small enough to choke on: count them into the box after every game.</p>
+{_notes(rings)}"""
+
+
+def _notes(parts: list[Part]) -> str:
+    items = "\n".join(f"<li><b>{text(part.id)}</b>: {text(' '.join(part.notes))}</li>" for part in parts)
+    return f"<ul>\n{items}\n</ul>"
 
 
 def _carriers(carriers: list[Part], outcome: Outcome) -> str:
@@ -67,17 +106,17 @@ instead.</p></div>
 the two covers meet face to face. You need {len(pockets)} disc magnets of {size}, card or veneer
 {length(closure.cover, 2)} mm thick for the covers, and glue that suits metal. Keep magnets from pacemakers, cards and
 phones.</p>
-<figure>{_polarity()}<figcaption>Cut across a closure: the dot of every carrier a faces its cover, the dot of every
-carrier b its back board</figcaption></figure>
+<figure>{_polarity()}<figcaption>Cut across a closure: with a plus the dot faces the cover, with a minus the back
+board</figcaption></figure>
 <ol>
 <li>Stack all magnets to one column and dot the upper face of each with paint before you take it off. All dots are then
 the same pole.</li>
 <li>Glue each pocket board on its back board, lower edges flush. The back board is the lower one where the boards slope
 away.</li>
-<li>Glue the magnets in: in every carrier <b>a</b> the dot toward the cover, in every carrier <b>b</b> the dot toward
-the back. Wipe the glue level with the board.</li>
-<li>When the glue has cured, hold each a against its b: they must pull. One that pushes has its magnet the wrong way;
-stop and make that carrier again.</li>
+<li>Glue the magnets in: in every carrier with a <b>plus</b> engraved on its back the dot toward the cover, in every one
+with a <b>minus</b> the dot toward the back. Each pair has one of either. Wipe the glue level with the board.</li>
+<li>When the glue has cured, hold each plus against its minus: they must pull. One that pushes has its magnet the
+wrong way; stop and make that carrier again.</li>
 <li>Glue the cover over the whole face and let it cure as the glue's label says. No magnet may show.</li>
 <li>Glue the knee square behind the middle of the carrier; its slanted side gives the carrier its slant.</li>
 <li>Fold the roof, let each pair hold itself together, and glue both tops and knees under their boards at the marked
@@ -98,7 +137,7 @@ def _polarity() -> str:
         f'<path class="cheek" d="M0 0L{sign * 34} 14L{sign * 32.8} 10.9L{sign * 0.0} -3.1Z"/>' for sign in (-1, 1)
     )
     sides = []
-    for sign, letter in ((-1, "a"), (1, "b")):
+    for sign, letter in ((-1, "plus"), (1, "minus")):
         boards = ((0.6, 3.6, 1.5), (3.6, 6.6, 2.8))
         sides.append(f'<rect x="{min(0.0, sign * 0.6):.1f}" y="0.3" width="0.6" height="19.7" fill="#fff"/>')
         sides += [
@@ -110,7 +149,7 @@ def _polarity() -> str:
         sides.append(f'<rect x="{magnet:.1f}" y="9" width="2" height="6" fill="#5b5f58"/>')
         # the dotted pole looks the same way through the whole pair
         sides.append(f'<circle cx="{sign * 0.8 + (0.0 if sign < 0 else 2.0):.1f}" cy="12" r="0.9" fill="#d55e00"/>')
-        sides.append(f'<text x="{sign * 14}" y="21" font-size="3.5">carrier {letter}</text>')
+        sides.append(f'<text x="{sign * 16}" y="21" font-size="3.5">{letter}</text>')
     return (
         '<svg role="img" viewBox="-38 -6 76 32" style="width:114mm;aspect-ratio:76/32"><title>Polarity of a pair of'
         f" carriers</title>{roofs}{''.join(sides)}"
