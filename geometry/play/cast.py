@@ -172,7 +172,7 @@ def _on_squares(plan: np.ndarray, starts: np.ndarray, extent: tuple[float, float
     """Return whether the box round each run of points meets the squares, (s, runs)."""
     low = np.minimum.reduceat(plan, starts, axis=1)
     high = np.maximum.reduceat(plan, starts, axis=1)
-    near: np.ndarray = ((high > 0.0) & (low < np.array(extent))).all(axis=2)
+    near: np.ndarray = np.all((high > 0.0) & (low < np.array(extent)), axis=2)
     return near
 
 
