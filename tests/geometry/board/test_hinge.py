@@ -20,6 +20,8 @@ from stowfold.geometry.findings import Location, Severity
 STOCKS = read_stocks()
 BIRCH = find_stock("birch-plywood-3", STOCKS)
 BASSWOOD = find_stock("basswood-3.2", STOCKS)
+ACRYLIC = replace(find_stock("cast-acrylic-3", STOCKS), bridge=3.0)
+THREE_MM = replace(BASSWOOD, thickness=3.0, bridge=3.0, shear_limit=4.5)
 RIGHT_ANGLE = math.pi / 2
 WALL = 76.2  # three inches
 HERE = Location(edges=(7,))
@@ -227,3 +229,23 @@ def test_zone_is_the_flat_width_and_one_opening() -> None:
     """Rows are measured between centre lines, the zone to the far side of the outer slits."""
     made = _solved(BIRCH).lattice
     assert zone_width(made) == pytest.approx(made.links * made.pitch + made.opening)
+
+
+@pytest.mark.parametrize(
+    ("stock", "axis_length", "width", "opening", "links", "zone"),
+    [
+        (THREE_MM, 76.2, 1.2, 0.2, 24, 33.8),  # A: slit contact, 90 / 3.8751
+        (THREE_MM, 76.2, 0.8, 0.4, 12, 14.8),  # B: slit contact, 90 / 7.8051
+        (ACRYLIC, 100.0, 1.0, 0.5, 18, 27.5),  # C: torsion of the links, 90 / 5.4477 = 16.5, made even
+    ],
+    ids=["A", "B", "C"],
+)
+def test_the_worked_examples_are_found_again(
+    stock: Stock, axis_length: float, width: float, opening: float, links: int, zone: float
+) -> None:
+    """The three hinges of test_lattice.py, worked out by hand without a margin: sizes fixed, links asked for."""
+    wishes = HingeWishes(link_width=width, opening=opening, bridge=3.0, slit=33.6 if axis_length < 80 else 45.5)
+    found = solve_hinge(stock, angle=RIGHT_ANGLE, axis_length=axis_length, fixed=wishes, margin=0.0)
+    assert found.holds and found.lattice.slits == 2
+    assert found.lattice.links == links
+    assert found.zone_width == pytest.approx(zone)
