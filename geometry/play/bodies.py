@@ -44,25 +44,30 @@ class Bodies:
     solid: np.ndarray
     convex: np.ndarray
 
-    def cut(self, faces: np.ndarray, low: float, high: np.ndarray | None = None) -> Cut:
-        """Return what of the faces named by index lies above ``low`` and, per face, below ``high``, mm."""
-        high = np.full(len(faces), np.inf) if high is None else high
+    def cut(self, faces: np.ndarray, low: np.ndarray | float, high: np.ndarray | float = np.inf) -> Cut:
+        """Return what of the faces named by index, (k,), lies above ``low`` and below ``high`` of each, mm."""
+        low, high = (np.broadcast_to(np.asarray(each, dtype=float), faces.shape) for each in (low, high))
         # a face in the plane itself would hide itself
-        near = (self.level[faces, 1] > low + LENGTH) & (self.level[faces, 0] < high)
-        faces, high = faces[near], high[near]
-        shapes = self.shapes[faces]
-        across = (self.level[faces, 0] < low) | (self.level[faces, 1] > high)
+        item = np.flatnonzero((self.level[faces, 1] > low + LENGTH) & (self.level[faces, 0] < high))
+        kept = faces[item]
+        shapes = self.shapes[kept]
+        across = (self.level[kept, 0] < low[item]) | (self.level[kept, 1] > high[item])
         if across.any():
-            rise, start = self.up[faces[across], 2], self.origin[faces[across], 2]
-            bottom = np.clip((low - start) / rise, -_FAR, _FAR)
-            top = np.clip((high[across] - start) / rise, -_FAR, _FAR)
+            rise, start = self.up[kept[across], 2], self.origin[kept[across], 2]
+            bottom, top = (np.clip((each[item][across] - start) / rise, -_FAR, _FAR) for each in (low, high))
             shapes = shapes.copy()
-            cut = shapely.intersection(shapes[across], shapely.box(-_FAR, bottom, _FAR, top))
+            parted = shapely.intersection(shapes[across], shapely.box(-_FAR, bottom, _FAR, top))
             # overlays turn outlines as they like
-            shapes[across] = shapely.orient_polygons(cut)
+            shapes[across] = shapely.orient_polygons(parted)
         parts, at = shapely.get_parts(shapes, return_index=True)
         flat = (shapely.get_type_id(parts) == 3) & (shapely.area(parts) > AREA)
-        return _cut_of(self, parts[flat], faces[at[flat]])
+        parts, item = parts[flat], item[at[flat]]
+        if not len(parts):
+            return Cut(np.zeros((0, 3)), np.zeros(1, dtype=int), np.zeros(1, dtype=int), item)
+        _, plane, (rings, ends) = shapely.to_ragged_array(parts)
+        face = np.repeat(np.repeat(faces[item], np.diff(ends)), np.diff(rings))
+        points = self.origin[face] + plane[:, :1] * self.across[face] + plane[:, 1:] * self.up[face]
+        return Cut(points, rings.astype(int), ends.astype(int), item)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,24 +75,18 @@ class Cut:
     """Polygons in space, as ragged arrays. Rings are closed: the first point comes again at the end.
 
     points: (n, 3) mm. rings: (r + 1,) where each ring begins in ``points``; polygons: (p + 1,) where each
-    polygon begins in ``rings``. face: (p,) index of the face it was cut from.
+    polygon begins in ``rings``. item: (p,) place, among what was to be cut, of the face it comes from.
     """
 
     points: np.ndarray
     rings: np.ndarray
     polygons: np.ndarray
-    face: np.ndarray
+    item: np.ndarray
 
-
-def _cut_of(bodies: Bodies, polygons: np.ndarray, face: np.ndarray) -> Cut:
-    if not len(polygons):
-        return Cut(np.zeros((0, 3)), np.zeros(1, dtype=int), np.zeros(1, dtype=int), face)
-    kind, flat, (rings, ends) = shapely.to_ragged_array(polygons)
-    if kind is not shapely.GeometryType.POLYGON:
-        raise AssertionError(kind)
-    of_point = np.repeat(np.repeat(face, np.diff(ends)), np.diff(rings))
-    points = bodies.origin[of_point] + flat[:, :1] * bodies.across[of_point] + flat[:, 1:] * bodies.up[of_point]
-    return Cut(points, rings.astype(int), ends.astype(int), face)
+    def spread(self, values: np.ndarray) -> np.ndarray:
+        """Return for every point the value of its polygon, from values, (p,)."""
+        each: np.ndarray = np.repeat(np.repeat(values, np.diff(self.polygons)), np.diff(self.rings))
+        return each
 
 
 def grid_frame(squares: Squares) -> np.ndarray:
@@ -208,9 +207,12 @@ def _convex(
     return convex
 
 
-def corners(cut: Cut, owner: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return the corners of cut bodies, (n, 3) mm, body by body, where each begins, and whose bodies they are."""
-    of_point = np.repeat(np.repeat(owner[cut.face], np.diff(cut.polygons)), np.diff(cut.rings))
-    order = np.argsort(of_point, kind="stable")
-    owners, begins = np.unique(of_point[order], return_index=True)
-    return cut.points[order], np.append(begins, len(order)), owners
+def corners(cut: Cut, body: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the corners, (n, 3) mm, of cut bodies one after another, where each begins, and the label of each.
+
+    body: (p,) label of the body of each cut polygon.
+    """
+    label = cut.spread(body)
+    order = np.argsort(label, kind="stable")
+    labels, begins = np.unique(label[order], return_index=True)
+    return cut.points[order], np.append(begins, len(order)), labels

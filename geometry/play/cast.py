@@ -9,6 +9,7 @@ convex hull of its corners.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,77 +26,82 @@ _GRID = 1e-6
 #: Shadows are exact within this many times the distance from the eye to the farthest corner of the squares.
 _REACH = 2.0
 
+#: Faces that reach this near to an eye's height, as a share of it, are measured from the eye one by one.
+_NEAR = 1e-3
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Casts:
-    """Single shadows for one height: polygons, (k,), the eye and the blocker of each; none is off the squares."""
+    """Single shadows: polygons, (k,), with the eye, the height and the blocker of each; none is off the squares.
 
-    shapes: np.ndarray
+    shape: numbers of eyes, heights and blockers.
+    """
+
+    shadows: np.ndarray
     eye: np.ndarray
+    height: np.ndarray
     owner: np.ndarray
+    shape: tuple[int, int, int]
 
-    def by_eye(self, eyes: int) -> np.ndarray:
-        """Return the shadows in one row per eye, (eyes, m), filled with None."""
-        return _rows(self.shapes, self.eye, eyes)
+    def hidden(self) -> np.ndarray:
+        """Return the union of all shadows per eye and height, (eyes, heights)."""
+        eyes, heights, _ = self.shape
+        return united(_rows(self.shadows, self.eye * heights + self.height, eyes * heights)).reshape(eyes, heights)
 
-    def by_blocker(self, eyes: int, blockers: int) -> np.ndarray:
-        """Return the union of the shadows per eye and blocker, (eyes, blockers)."""
-        rows = _rows(self.shapes, self.eye * blockers + self.owner, eyes * blockers)
-        return united(rows).reshape(eyes, blockers)
+    def by_blocker(self) -> np.ndarray:
+        """Return the union of the shadows per eye, height and blocker, (eyes, heights, blockers)."""
+        label = (self.eye * self.shape[1] + self.height) * self.shape[2] + self.owner
+        return united(_rows(self.shadows, label, int(np.prod(self.shape)))).reshape(self.shape)
 
 
-def cast(bodies: Bodies, eyes: np.ndarray, height: float, extent: tuple[float, float]) -> Casts:
-    """Cast the shadows of all bodies for all eyes on the plane at ``height``.
+def cast(bodies: Bodies, eyes: np.ndarray, heights: Sequence[float], extent: tuple[float, float]) -> Casts:
+    """Cast the shadows of all bodies for all eyes on the planes at ``heights``.
 
-    eyes: (s, 3) mm in the frame of the squares, all above the plane and outside the bodies. extent: (width,
+    eyes: (s, 3) mm in the frame of the squares, all above the planes and outside the bodies. extent: (width,
     depth) of the squares, mm; shadows that reach none of them are left out, the others are right on all of them.
     """
-    found: list[Casts] = []
-    high = _ceilings(bodies, eyes, height, extent)
-    tall = bodies.level[:, 1] > high
+    levels = np.asarray(heights, dtype=float)
+    high = _ceilings(bodies, eyes, levels, extent)
+    tall = (bodies.level[:, 1] > high).any(axis=(0, 1))
     of_tall = np.zeros(len(bodies.names), dtype=bool)
-    of_tall[bodies.owner[tall.any(axis=0)]] = True
+    of_tall[bodies.owner[tall]] = True
     hull = (bodies.convex & ~of_tall)[bodies.owner]
-    everywhere = ~tall.any(axis=0)
+    caster = _Caster(bodies, levels, extent)
     everyone = np.arange(len(eyes))
-    below = bodies.cut(np.flatnonzero(everywhere & ~hull), height)
-    found.append(_faces(bodies, below, eyes, everyone, height, extent))
-    found.append(_hulls(bodies, bodies.cut(np.flatnonzero(hull), height), eyes, height, extent))
-    ids = np.flatnonzero(~everywhere)
+    found = [
+        caster.faces(np.flatnonzero(~tall & ~hull), eyes, everyone),
+        caster.hulls(np.flatnonzero(hull), eyes, everyone),
+    ]
+    # what rises to an eye is cut lower or higher for each of them
+    ids = np.flatnonzero(tall)
     for k in everyone.tolist() if len(ids) else ():
-        cut = bodies.cut(ids, height, high[k, ids])
-        found.append(_faces(bodies, cut, eyes[k : k + 1], everyone[k : k + 1], height, extent))
-    return Casts(
-        np.concatenate([each.shapes for each in found]),
-        np.concatenate([each.eye for each in found]),
-        np.concatenate([each.owner for each in found]),
-    )
+        found.append(caster.faces(ids, eyes[k : k + 1], everyone[k : k + 1], high[k][:, ids]))
+    shadows, eye, height, owner = (np.concatenate(column) for column in zip(*found, strict=True))
+    return Casts(shadows, eye, height, owner, (len(eyes), len(levels), len(bodies.names)))
 
 
-def _ceilings(bodies: Bodies, eyes: np.ndarray, height: float, extent: tuple[float, float]) -> np.ndarray:
-    """Return below which height each face is to be cut for each eye, (s, f) mm, so that no shadow runs to infinity.
+def _ceilings(bodies: Bodies, eyes: np.ndarray, levels: np.ndarray, extent: tuple[float, float]) -> np.ndarray:
+    """Return below which height each face is to be cut so that no shadow runs to infinity, (eyes, heights, faces) mm.
 
     What is cut away casts its shadow beyond the reach: at drop d under the eye a point at level distance a lands
     at a (e - h) / d.
     """
     edge = np.array([[0.0, 0.0], [extent[0], 0.0], [0.0, extent[1]], extent])
     reach = _REACH * np.linalg.norm(eyes[:, None, :2] - edge, axis=2).max(axis=1)
-    drop = (eyes[:, 2] - height)[:, None]
-    normal = bodies.normal
-    level = np.hypot(normal[:, 0], normal[:, 1])
+    drop = eyes[:, 2:] - levels
+    level = np.hypot(bodies.normal[:, 0], bodies.normal[:, 1])
     # level distance from the eye to the line in which the face's plane lies as high as the eye
-    to_plane = np.abs(eyes @ normal.T - np.einsum("ij,ij->i", bodies.origin, normal))
+    to_plane = np.abs(eyes @ bodies.normal.T - np.einsum("ij,ij->i", bodies.origin, bodies.normal))
     steep = level > LENGTH
-    away = np.where(steep, to_plane / np.where(steep, level, 1.0), np.inf)
+    slant = np.where(steep, level, 1.0)
     # a slanting face comes nearer below that line
-    lean = np.where(steep, np.abs(normal[:, 2]) / np.where(steep, level, 1.0), 0.0)
-    by_plane = np.where(steep, away * drop / (reach[:, None] + lean * drop), LENGTH)
-    ceiling = eyes[:, 2:] - by_plane
-    near = bodies.level[:, 1] > eyes[:, 2:] * (1.0 - 1e-3) - LENGTH
-    near &= bodies.level[:, 0] < eyes[:, 2:]
+    lean = np.abs(bodies.normal[:, 2]) / slant
+    lost = (to_plane / slant)[:, None] * drop[..., None] / (reach[:, None, None] + lean * drop[..., None])
+    ceiling = eyes[:, 2, None, None] - np.where(steep, lost, LENGTH)
+    near = (bodies.level[:, 1] > eyes[:, 2:] * (1.0 - _NEAR)) & (bodies.level[:, 0] < eyes[:, 2:])
     for k, face in zip(*np.nonzero(near), strict=True):
-        distance = float(_plan_distance(bodies, int(face), eyes[k, :2]))
-        ceiling[k, face] = min(ceiling[k, face], eyes[k, 2] - distance * drop[k, 0] / reach[k])
+        distance = _plan_distance(bodies, int(face), eyes[k, :2])
+        ceiling[k, :, face] = np.minimum(ceiling[k, :, face], eyes[k, 2] - distance * drop[k] / reach[k])
     return ceiling
 
 
@@ -109,61 +115,80 @@ def _plan_distance(bodies: Bodies, face: int, eye: np.ndarray) -> float:
     return float(shapely.distance(hull, shapely.Point(eye)))
 
 
-def _faces(
-    bodies: Bodies, cut: Cut, eyes: np.ndarray, numbers: np.ndarray, height: float, extent: tuple[float, float]
-) -> Casts:
-    """Cast cut faces one by one: of bodies those that look at the eye, of sheets all but those seen edge-on."""
-    count = len(cut.face)
-    if not count:
-        return _nothing()
-    plan = _projected(cut.points, eyes, height)
-    turn = np.zeros(plan.shape[:2])
-    turn[:, :-1] = plan[:, :-1, 0] * plan[:, 1:, 1] - plan[:, 1:, 0] * plan[:, :-1, 1]
-    turn[:, cut.rings[1:] - 1] = 0.0
-    starts = cut.rings[cut.polygons[:-1]]
-    area = np.add.reduceat(turn, starts, axis=1) / 2.0
-    solid = bodies.solid[cut.face]
-    seen = np.where(solid, area, np.abs(area)) > AREA
-    seen &= _on_squares(plan, starts, extent)
-    which, polygon = np.nonzero(seen)
-    if not len(which):
-        return _nothing()
-    # the arrays of the kept polygons, one after another
-    rings_each = np.diff(cut.polygons)
-    ring = _ranges(cut.polygons[:-1][polygon], rings_each[polygon])
-    points_each = np.diff(cut.rings)[ring]
-    point = _ranges(cut.rings[:-1][ring], points_each)
-    eye_of_point = np.repeat(np.repeat(which, rings_each[polygon]), points_each)
-    offsets = np.concatenate([[0], np.cumsum(points_each)]), np.concatenate([[0], np.cumsum(rings_each[polygon])])
-    shapes = shapely.from_ragged_array(shapely.GeometryType.POLYGON, plan[eye_of_point, point], offsets)
-    return Casts(shapes, numbers[which], bodies.owner[cut.face[polygon]])
+#: Shadows as they are cast, with the eye, the height and the blocker of each.
+_Found = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
 
 
-def _hulls(bodies: Bodies, cut: Cut, eyes: np.ndarray, height: float, extent: tuple[float, float]) -> Casts:
-    """Cast convex bodies: the hull of the shadows of their corners."""
-    if not len(cut.face):
-        return _nothing()
-    points, starts, owners = corners(cut, bodies.owner)
-    plan = _projected(points, eyes, height)
-    which, body = np.nonzero(_on_squares(plan, starts[:-1], extent))
-    if not len(which):
-        return _nothing()
-    many = np.diff(starts)[body]
-    point = _ranges(starts[:-1][body], many)
-    runs = np.repeat(np.arange(len(many)), many)
-    shapes = shapely.convex_hull(shapely.linestrings(plan[np.repeat(which, many), point], indices=runs))
-    flat = (shapely.get_type_id(shapes) == 3) & (shapely.area(shapes) > AREA)
-    return Casts(shapes[flat], which[flat], owners[body[flat]])
+class _Caster:
+    """Casts faces or whole convex bodies on all planes at once."""
+
+    def __init__(self, bodies: Bodies, levels: np.ndarray, extent: tuple[float, float]) -> None:
+        self.bodies = bodies
+        self.levels = levels
+        self.extent = extent
+
+    def cut(self, ids: np.ndarray, high: np.ndarray | None) -> tuple[Cut, np.ndarray, np.ndarray]:
+        """Return the faces named by index cut at every height, with the face and the height of each polygon."""
+        count = len(self.levels)
+        faces, height = np.tile(ids, count), np.repeat(np.arange(count), len(ids))
+        cut = self.bodies.cut(faces, self.levels[height], np.inf if high is None else high.reshape(-1))
+        return cut, faces[cut.item], height[cut.item]
+
+    def faces(self, ids: np.ndarray, eyes: np.ndarray, numbers: np.ndarray, high: np.ndarray | None = None) -> _Found:
+        """Cast faces one by one: of bodies those that look at the eye, of sheets all but those seen edge-on."""
+        cut, face, height = self.cut(ids, high)
+        if not len(face):
+            return _nothing()
+        plan = _projected(cut.points, eyes, self.levels[cut.spread(height)])
+        turn = np.zeros(plan.shape[:2])
+        turn[:, :-1] = plan[:, :-1, 0] * plan[:, 1:, 1] - plan[:, 1:, 0] * plan[:, :-1, 1]
+        turn[:, cut.rings[1:] - 1] = 0.0
+        starts = cut.rings[cut.polygons[:-1]]
+        area = np.add.reduceat(turn, starts, axis=1) / 2.0
+        seen = np.where(self.bodies.solid[face], area, np.abs(area)) > AREA
+        seen &= _on_squares(plan, starts, self.extent)
+        which, polygon = np.nonzero(seen)
+        if not len(which):
+            return _nothing()
+        # the arrays of the kept polygons, one after another
+        rings_each = np.diff(cut.polygons)[polygon]
+        ring = _ranges(cut.polygons[:-1][polygon], rings_each)
+        points_each = np.diff(cut.rings)[ring]
+        point = _ranges(cut.rings[:-1][ring], points_each)
+        eye = np.repeat(np.repeat(which, rings_each), points_each)
+        offsets = tuple(np.concatenate([[0], np.cumsum(each)]) for each in (points_each, rings_each))
+        shadows = shapely.from_ragged_array(shapely.GeometryType.POLYGON, plan[eye, point], offsets)
+        return shadows, numbers[which], height[polygon], self.bodies.owner[face[polygon]]
+
+    def hulls(self, ids: np.ndarray, eyes: np.ndarray, numbers: np.ndarray) -> _Found:
+        """Cast convex bodies: the hull of the shadows of their corners."""
+        cut, face, height = self.cut(ids, None)
+        if not len(face):
+            return _nothing()
+        blockers = len(self.bodies.names)
+        points, starts, label = corners(cut, height * blockers + self.bodies.owner[face])
+        height, owner = label // blockers, label % blockers
+        plan = _projected(points, eyes, np.repeat(self.levels[height], np.diff(starts)))
+        which, body = np.nonzero(_on_squares(plan, starts[:-1], self.extent))
+        if not len(which):
+            return _nothing()
+        many = np.diff(starts)[body]
+        point = _ranges(starts[:-1][body], many)
+        runs = np.repeat(np.arange(len(many)), many)
+        shadows = shapely.convex_hull(shapely.linestrings(plan[np.repeat(which, many), point], indices=runs))
+        flat = (shapely.get_type_id(shadows) == 3) & (shapely.area(shadows) > AREA)
+        which, body = which[flat], body[flat]
+        return shadows[flat], numbers[which], height[body], owner[body]
 
 
-def _nothing() -> Casts:
+def _nothing() -> _Found:
     no = np.zeros(0, dtype=int)
-    return Casts(np.zeros(0, dtype=object), no, no)
+    return np.zeros(0, dtype=object), no, no, no
 
 
-def _projected(points: np.ndarray, eyes: np.ndarray, height: float) -> np.ndarray:
-    """Return where points, (n, 3), land on the plane for each eye, (s, n, 2) mm."""
-    stretch = (eyes[:, 2:] - height) / (eyes[:, 2:] - points[None, :, 2])
+def _projected(points: np.ndarray, eyes: np.ndarray, levels: np.ndarray) -> np.ndarray:
+    """Return where points, (n, 3), land on the plane of each, (n,), for each eye, (s, n, 2) mm."""
+    stretch = (eyes[:, 2:] - levels) / (eyes[:, 2:] - points[:, 2])
     plan: np.ndarray = eyes[:, None, :2] + (points[None, :, :2] - eyes[:, None, :2]) * stretch[:, :, None]
     return plan
 

@@ -87,21 +87,19 @@ def taken_by(
     bodies, points = make_bodies(blockers, squares), eyes_on_squares(eyes, squares)
     extent = (squares.columns * squares.size, squares.rows * squares.size)
     count = len(blockers)
-    own = np.zeros((count, len(eyes), len(heights)))
-    for h, height in enumerate(heights):
-        shades = cast(bodies, points, height, extent).by_blocker(len(eyes), count)
-        before = _running(shades)
-        after = _running(shades[:, ::-1])[:, ::-1]
-        alone = shapely.difference(shapely.difference(shades, before), after).reshape(-1)
-        shares = covered(alone, squares.columns, squares.rows, squares.size)[:, squares.inside].sum(axis=1)
-        own[:, :, h] = shares.reshape(len(eyes), count).T
+    shades = cast(bodies, points, heights, extent).by_blocker().reshape(-1, count)
+    before = _running(shades)
+    after = _running(shades[:, ::-1])[:, ::-1]
+    alone = shapely.difference(shapely.difference(shades, before), after).reshape(-1)
+    shares = covered(alone, squares.columns, squares.rows, squares.size)[:, squares.inside].sum(axis=1)
+    own = np.moveaxis(shares.reshape(len(eyes), len(heights), count), 2, 0).copy()
     own.setflags(write=False)
     order = sorted(range(count), key=lambda k: (-round(float(own[k].sum()), 9), k))
     return tuple(Taken(blockers[k].name, own[k]) for k in order)
 
 
 def _running(shades: np.ndarray) -> np.ndarray:
-    """Return for each column of (seats, blockers) the union of all columns before it."""
+    """Return for each column of (n, blockers) the union of all columns before it."""
     sums = np.full(shades.shape, shapely.Polygon(), dtype=object)
     for k in range(1, shades.shape[1]):
         sums[:, k] = united(np.stack([sums[:, k - 1], shades[:, k - 1]], axis=1))

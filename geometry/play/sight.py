@@ -17,7 +17,7 @@ from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH, WELD
 from .blocker import Blocker
 from .bodies import Bodies, grid_frame, make_bodies
-from .cast import cast, united
+from .cast import cast
 from .cover import covered
 from .squares import Squares
 
@@ -92,9 +92,8 @@ class Shadows:
         """
         bodies = make_bodies(moved, self.squares)
         _refuse(bodies, self.seats, self.eyes)
-        shades = np.stack([_hidden(bodies, self.eyes, h, self.squares) for h in self.heights], axis=1)
-        fresh = shades.reshape(-1)
-        new = _without(fresh, self.hidden.reshape(-1))
+        fresh = cast(bodies, self.eyes, self.heights, _extent(self.squares)).hidden()
+        new = _without(fresh.reshape(-1), self.hidden.reshape(-1))
         more = covered(new, self.squares.columns, self.squares.rows, self.squares.size)
         return self._map(self.covered + more.reshape(self.covered.shape))
 
@@ -127,9 +126,7 @@ def cast_shadows(
                 )
     bodies = make_bodies(blockers, squares)
     _refuse(bodies, names, points)
-    hidden = np.full((len(eyes), len(heights)), None, dtype=object)
-    for k, height in enumerate(heights):
-        hidden[:, k] = _hidden(bodies, points, height, squares)
+    hidden = cast(bodies, points, heights, _extent(squares)).hidden()
     shares = covered(hidden.reshape(-1), squares.columns, squares.rows, squares.size)
     shares = shares.reshape(len(eyes), len(heights), squares.rows, squares.columns)
     return Shadows(names, tuple(float(h) for h in heights), squares, points, hidden, shares)
@@ -144,10 +141,6 @@ def eyes_on_squares(eyes: Sequence[Eye], squares: Squares) -> np.ndarray:
 
 def _extent(squares: Squares) -> tuple[float, float]:
     return squares.columns * squares.size, squares.rows * squares.size
-
-
-def _hidden(bodies: Bodies, eyes: np.ndarray, height: float, squares: Squares) -> np.ndarray:
-    return united(cast(bodies, eyes, height, _extent(squares)).by_eye(len(eyes)))
 
 
 def _without(shapes: np.ndarray, others: np.ndarray) -> np.ndarray:

@@ -8,7 +8,7 @@ import shapely
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.bodies import make_bodies
-from stowfold.geometry.play.cast import cast, united
+from stowfold.geometry.play.cast import cast
 from stowfold.geometry.play.sight import Eye, cast_shadows, check_eyes, check_squares_seen, see
 from stowfold.geometry.play.squares import Squares
 
@@ -46,7 +46,7 @@ def shadow(blocker, height=0.0):
     """The whole shadow, on squares that reach far enough, moved back to the model."""
     squares = field((-2000.0, -2000.0), (6000.0, 4000.0), 1000.0)
     bodies = make_bodies([blocker], squares)
-    hidden = united(cast(bodies, EYE - squares.origin, height, (6000.0, 4000.0)).by_eye(1))[0]
+    hidden = cast(bodies, EYE - squares.origin, [height], (6000.0, 4000.0)).hidden()[0, 0]
     return shapely.transform(hidden, lambda p: p - 2000.0)
 
 
