@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -87,13 +88,12 @@ def solve_hinge(
         raise BadSettingError(f"The margin is {margin:g}; it must be within 0 and 0.9.")
     trial = _Trial(stock, angle, axis_length, margin)
     found = trial.run(fixed)
-    if found is None:
-        made = design_lattice(stock, angle=angle, axis_length=axis_length, bridge=fixed.bridge)
-        failure, nearest = trial.explain(fixed, None)
-    else:
-        made, holds = found
-        failure, nearest = (None, None) if holds else trial.explain(fixed, made)
-    return HingeSolution(made, hinge_limits(made, stock, fixed, margin=margin), margin, failure, nearest)
+    made = found[0] if found else design_lattice(stock, angle=angle, axis_length=axis_length, bridge=fixed.bridge)
+    limits = hinge_limits(made, stock, fixed, margin=margin)
+    if found and found[1]:
+        return HingeSolution(made, limits, margin)
+    failure, nearest = trial.explain(fixed, limits if found else ())
+    return HingeSolution(made, limits, margin, failure, nearest)
 
 
 def check_hinge(solution: HingeSolution, where: Location) -> tuple[Finding, ...]:
@@ -150,7 +150,7 @@ class _Trial:
             used.append(zone / fixed.zone_width)
         # Rounded, so that sizes that are equal but for the last bits are equal in the order too.
         worst = np.round(np.maximum.reduce(used), 6)
-        holds = worst <= 1.0
+        holds = np.asarray(worst <= 1.0)
         excess = np.where(holds, 1.0, worst)
         distance = np.zeros(len(width))
         if near is not None:
@@ -211,49 +211,49 @@ class _Trial:
             return [int(count) for count in slit_counts(self.axis_length, bridge)]
         return [max(1, round((self.axis_length - bridge) / (fixed.slit + bridge)))]
 
-    def explain(self, fixed: HingeWishes, made: Lattice | None) -> tuple[str, Lattice | None]:
-        """Return the sentence that says what fails, by how much, and the nearest that holds; and that lattice."""
+    def explain(self, fixed: HingeWishes, limits: tuple[Limit, ...]) -> tuple[str, Lattice | None]:
+        """Return the sentence that says what fails, by how much, and the nearest that holds; and that lattice.
+
+        limits: of the best lattice that keeps the wishes, none where the axis takes no cell.
+        """
         wished = {name: getattr(fixed, name) for name in SPOKEN if getattr(fixed, name) is not None}
         spoken = [SPOKEN[name].format(size) for name, size in wished.items()]
         if fixed.cut is not Cut.ANY:
             spoken.append("slits of one laser pass" if fixed.cut is Cut.LINE else "slots")
-        bend = (
+        fails = (
             f"{self.stock.label[0].upper()}{self.stock.label[1:]} does not bend {math.degrees(self.angle):.0f} degrees "
-            f"over {self.axis_length:.1f} mm{' with ' if spoken else ''}{' and '.join(spoken)}"
+            f"over {self.axis_length:.1f} mm{' with ' if spoken else ''}{' and '.join(spoken)}: {_worst(limits)}"
         )
-        why = "no cell of slits and bridges fits the axis"
-        if made is not None:
-            limits = hinge_limits(made, self.stock, fixed, margin=self.margin)
-            first = max(limits, key=lambda each: each.used / (1.0 - each.margin))
-            allowed = first.limit * (1.0 - first.margin)
-            kept = f" with {100 * first.margin:.0f} per cent kept back" if first.margin else ""
-            bound = "at least" if first.at_least else "at most"
-            why = f"{first.name} is {first.value:.2f} where {bound} {allowed:.2f} {first.unit} is allowed{kept}"
-
-        nearest: tuple[float, str, Lattice] | None = None
-        for name, size in wished.items():
-            found = self.run(replace(fixed, **{name: None}), (name, size))
-            if found is not None and found[1]:
-                got = _size(found[0], name)
-                change = abs(got - size) / size
-                if nearest is None or change < nearest[0]:
-                    nearest = (change, SPOKEN[name].format(got).replace("at most ", ""), found[0])
-        if fixed.cut is not Cut.ANY and nearest is None:
-            found = self.run(replace(fixed, cut=Cut.ANY))
-            if found is not None and found[1]:
-                nearest = (0.0, f"openings of {found[0].opening:.2f} mm", found[0])
-        if nearest is not None:
-            return f"{bend}: {why}; {nearest[1]} would hold.", nearest[2]
+        others = self._others(fixed, wished)
+        if others:
+            return f"{fails}; {', or '.join(words for words, _ in others)} would hold.", others[0][1]
         found = self.run(HingeWishes())
-        if wished and found is not None and found[1]:
+        if spoken and found is not None and found[1]:
             other = found[0]
             remedy = (
                 f"no single change helps, but links of {other.link_width:.2f} mm, openings of "
                 f"{other.opening:.2f} mm and bridges of {other.bridge:.2f} mm with an inside radius of "
                 f"{other.inside_radius:.1f} mm would hold"
             )
-            return f"{bend}: {why}; {remedy}.", other
-        return f"{bend}: {why}; make the axis at least {self._least_axis():.0f} mm long or bend it less.", None
+            return f"{fails}; {remedy}.", other
+        return f"{fails}; make the axis at least {self._least_axis():.0f} mm long or bend it less.", None
+
+    def _others(self, fixed: HingeWishes, wished: dict[str, float]) -> list[tuple[str, Lattice]]:
+        """Return what would hold if one wish were let go: the size that changes least, the other cut."""
+        sizes = []
+        for name, size in wished.items():
+            without: dict[str, Any] = {name: None}
+            found = self.run(replace(fixed, **without), (name, size))
+            if found is not None and found[1]:
+                got = _size(found[0], name)
+                sizes.append((abs(got - size) / size, SPOKEN[name].format(got).replace("at most ", ""), found[0]))
+        others = [(words, made) for _, words, made in sorted(sizes, key=lambda each: each[0])[:1]]
+        if fixed.cut is not Cut.ANY:
+            found = self.run(replace(fixed, cut=Cut.ANY))
+            if found is not None and found[1]:
+                kind = "slots" if fixed.cut is Cut.LINE else "single lines"
+                others.append((f"{kind} of {found[0].opening:.2f} mm", found[0]))
+        return others
 
     def _least_axis(self) -> float:
         """Return the shortest axis over which any cell bears the bend, mm, rounded up."""
@@ -271,3 +271,14 @@ class _Trial:
 def _size(made: Lattice, name: str) -> float:
     """Return what a lattice has of a wish."""
     return zone_width(made) if name == "zone_width" else float(getattr(made, name))
+
+
+def _worst(limits: tuple[Limit, ...]) -> str:
+    """Return in words which limit fails most, and by how much."""
+    if not limits:
+        return "no cell of slits and bridges fits the axis"
+    first = max(limits, key=lambda each: each.used / (1.0 - each.margin))
+    allowed = first.limit * (1.0 - first.margin)
+    kept = f" with {100 * first.margin:.0f} per cent kept back" if first.margin else ""
+    bound = "at least" if first.at_least else "at most"
+    return f"{first.name} is {first.value:.2f} where {bound} {allowed:.2f} {first.unit} is allowed{kept}"

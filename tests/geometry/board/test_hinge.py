@@ -161,6 +161,18 @@ def test_an_axis_too_short_names_the_length_that_is_enough(stock: Stock) -> None
         assert not solve_hinge(stock, angle=RIGHT_ANGLE, axis_length=least - 1.01).holds
 
 
+def test_single_lines_out_of_reach_are_told_of_slots() -> None:
+    """Basswood bends to 6 mm with slots; with single lines the slits close long before."""
+    wishes = HingeWishes(inside_radius=6.0, cut=Cut.LINE)
+    found = solve_hinge(BASSWOOD, angle=RIGHT_ANGLE, axis_length=WALL, fixed=wishes)
+    assert found.failure is not None and "slits of one laser pass: slit contact is" in found.failure
+    opening = _first_number_after("or slots of", found.failure)
+    slots = HingeWishes(inside_radius=6.0, opening=opening)
+    assert solve_hinge(BASSWOOD, angle=RIGHT_ANGLE, axis_length=WALL, fixed=slots).holds
+    lines = HingeWishes(inside_radius=_first_number_after("; an inside radius of", found.failure) + 0.05, cut=Cut.LINE)
+    assert solve_hinge(BASSWOOD, angle=RIGHT_ANGLE, axis_length=WALL, fixed=lines).holds
+
+
 def test_several_wishes_that_contradict_the_board_get_a_lattice_that_holds() -> None:
     wishes = HingeWishes(inside_radius=4.0, zone_width=10.0, pitch=1.3, bridge=5.0, slit=30.0)
     found = solve_hinge(BIRCH, angle=RIGHT_ANGLE, axis_length=WALL, fixed=wishes)
