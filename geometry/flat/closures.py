@@ -113,7 +113,7 @@ def opening_force(facets: Facets, sections: Sections, edge: Edge) -> float:
         total = 0.0
         for bent_id, made in sections.pulls.lattices.items():
             bent = facets.edges[bent_id]
-            if bent.beyond(facet) is None:
+            if facet is None or bent.beyond(facet) is None:
                 continue
             start, end = facets.points[[bent.start, bent.end]]
             along = (end - start) / np.linalg.norm(end - start)
