@@ -19,9 +19,9 @@ from __future__ import annotations
 import numpy as np
 
 from .stock import Grain, Stock
-from .torsion import warping_constant
+from .torsion import torsion_constant, warping_constant
 
-__all__ = ["across_modulus", "restraint"]
+__all__ = ["across_modulus", "held_ends", "restraint"]
 
 #: Modulus of elasticity across the links over that along them. Solid wood: E_R / E_L of basswood, Wood
 #: Handbook FPL-GTR-282 table 5-1 (from memory). Plywood of three plies: Handbook of Finnish Plywood,
@@ -32,6 +32,26 @@ _ACROSS = {Grain.NONE: 1.0, Grain.CROSSED: 0.25, Grain.LENGTH: 0.066, Grain.WIDT
 def across_modulus(stock: Stock) -> float:
     """Return the modulus of elasticity across the links, MPa: estimated from the kind of board."""
     return stock.elastic_modulus * _ACROSS[stock.grain]
+
+
+def held_ends(
+    stock: Stock, *, link_width: np.ndarray, opening: np.ndarray, bridge: np.ndarray, free: np.ndarray
+) -> np.ndarray:
+    """Return how much stiffer held ends make links of this stock than free bars: torque and peak stress grow alike.
+
+    Sizes in mm, larger than 0. The modulus across the links is an estimate (``across_modulus``). A shear
+    modulus that was measured by bending a lattice holds this factor already.
+    """
+    return restraint(
+        link_width,
+        opening,
+        stock.thickness,
+        free=free,
+        bridge=bridge,
+        rigidity=stock.shear_modulus * torsion_constant(link_width, stock.thickness),
+        along=stock.elastic_modulus,
+        across=across_modulus(stock),
+    )
 
 
 def restraint(
@@ -51,7 +71,9 @@ def restraint(
     along, across: moduli of elasticity along and across the link, MPa. Solves the module's equation for
     half a link, which is odd about its middle and even about the middle of its bridge, in closed form.
     """
-    decay = along * warping_constant(link_width, thickness) / rigidity  # length of warping, squared
+    widths, back = np.unique(link_width, return_inverse=True)  # the series is the dear part of it
+    warping = warping_constant(widths, thickness)[back].reshape(np.shape(link_width))
+    decay = along * warping / rigidity  # length of warping, squared
     bed = across * thickness**3 / (6.0 * (link_width + opening)) / rigidity
     spread = (1.0 - 4.0 * decay * bed).astype(np.complex128)
     root = np.sqrt(np.where(np.abs(spread) < 1e-6, 1e-6, spread))  # equal roots have no limit in floats

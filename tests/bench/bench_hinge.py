@@ -1,6 +1,6 @@
 """Hinges: time of a search, and the cell of a lattice by finite elements on meshes twice and four times as fine.
 
-Run: pytest tests/bench/bench_hinge.py -s (the study takes about two minutes and prints the table of DEVELOPERS.md).
+Run: pytest tests/bench/bench_hinge.py -s (the study takes some minutes and prints the table of DEVELOPERS.md).
 """
 
 from __future__ import annotations

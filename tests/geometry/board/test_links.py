@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
-from stowfold.geometry.board.links import across_modulus, restraint
+from stowfold.geometry.board.links import across_modulus, held_ends, restraint
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.board.torsion import torsional_rigidity, warping_constant
 
@@ -128,3 +128,23 @@ def test_wood_is_softer_across_its_links_and_other_boards_are_not() -> None:
     mdf, basswood = find_stock("mdf-3", stocks), find_stock("basswood-3.2", stocks)
     assert across_modulus(mdf) == mdf.elastic_modulus
     assert across_modulus(basswood) == pytest.approx(731.0, abs=1.0)  # E_R of basswood, Wood Handbook, from memory
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "high"),
+    [
+        ("birch-plywood-3", 1.05, 1.16),
+        ("basswood-3.2", 1.04, 1.16),
+        ("mdf-3", 0.99, 1.05),
+        ("cast-acrylic-3", 0.97, 1.03),
+    ],
+)
+def test_corners_of_each_board_lie_in_the_band_of_the_elements(name: str, low: float, high: float) -> None:
+    """One link of 0.8 mm and slots of 0.4 mm, axes of one and a half to three inches: what the elements gave for
+    slits of 30 to 72 mm (free bar over elements 0.87 to 0.99, turned round)."""
+    stock = find_stock(name, read_stocks())
+    free = np.array([16.0, 28.0, 35.0])
+    same = np.ones(3)
+    found = held_ends(stock, link_width=0.8 * same, opening=0.4 * same, bridge=stock.bridge * same, free=free)
+    assert (np.diff(np.abs(found - 1.0)) < 0.0).all()  # ends weigh less on a longer link
+    assert low < found.min() and found.max() < high
