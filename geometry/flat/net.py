@@ -81,7 +81,8 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
 def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:
     """Return the edges of a shell that bend or could, the marked closures and breaks left out.
 
-    An edge of a hole can not: what hangs on it would lie in the hole. Where anything of the shell is marked, a bottom that is all plain is meant to be the floor and takes no part.
+    An edge of a hole can not: what hangs on it would lie in the hole. Where anything of the shell is
+    marked, a bottom that is all plain is meant to be the floor and takes no part.
     """
     own = set(shell.facets)
     inner = [edge for edge in facets.edges if edge.right is not None and edge.left in own]
