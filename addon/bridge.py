@@ -179,7 +179,14 @@ def read_settings(scene: Scene) -> Settings:
     """
     # needs the packages of the chain: only called when something is to be made
     from .geometry.chain import Proposal, Settings
-    from .geometry.flat.settings import BoardFace, FloorSettings, HingeSettings, JoinerSettings
+    from .geometry.flat.settings import (
+        BoardFace,
+        ClosureKind,
+        ClosureSettings,
+        FloorSettings,
+        HingeSettings,
+        JoinerSettings,
+    )
     from .geometry.sheet.lasers import stock_on
 
     chosen = scene.stowfold
@@ -223,6 +230,14 @@ def read_settings(scene: Scene) -> Settings:
             rim=as_typed(chosen.rim),
             play_across=FloorSettings().play_across if walls.slide is None else walls.slide,
             square=square if chosen.engrave_grid else None,
+        ),
+        closure=ClosureSettings(
+            kind=ClosureKind(chosen.closure.lower()),
+            magnet_diameter=as_typed(chosen.magnet_diameter),
+            magnet_thickness=as_typed(chosen.magnet_thickness),
+            magnet_field=as_typed(chosen.magnet_field),
+            cover=as_typed(chosen.magnet_cover),
+            pull=as_typed(chosen.magnet_pull),
         ),
         propose=Proposal(chosen.propose.lower()),
     )

@@ -20,7 +20,7 @@ from bpy.types import PropertyGroup
 
 from . import results
 from .building_fields import StowfoldBuilding
-from .geometry.flat.settings import FloorSettings, HingeSettings, JoinerSettings
+from .geometry.flat.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .geometry.sheet.laser import Laser, Operation
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
@@ -56,6 +56,7 @@ def _speed(name: str, description: str, operation: Operation) -> object:
 
 _JOINER = JoinerSettings()
 _FLOOR = FloorSettings()
+_CLOSURE = ClosureSettings()
 _LASER = Laser()
 
 
@@ -172,6 +173,36 @@ class StowfoldScene(PropertyGroup):
         default=HingeSettings().grain_joiners,
         min=0,
         max=20,
+        update=_touched,
+    )
+    closure: EnumProperty(
+        name="Closures",
+        description="What holds the boards together where edges meet and stay parted",
+        items=(
+            ("REST", "Rest", "Nothing: the boards lie against each other", 0),
+            ("LAP", "Lap", "Strips of board, and at an angle two fins with a ring over both; no magnets", 1),
+            ("MAGNETS", "Magnets", "Covered magnets on carriers; not where children play", 2),
+        ),
+        default=_CLOSURE.kind.name,
+        update=_touched,
+    )
+    magnet_diameter: _mm("Magnet", "Diameter of the disc magnets", _CLOSURE.magnet_diameter, 1.0, 30.0)
+    magnet_thickness: _mm("Thick", "Thickness of a magnet", _CLOSURE.magnet_thickness, 0.5, 20.0)
+    magnet_cover: _mm("Cover", "Card or veneer glued over each magnet", _CLOSURE.cover, 0.1, 3.0)
+    magnet_field: FloatProperty(
+        name="Field (kG)",
+        description="At the pole's surface in kilogauss, as the seller states it",
+        default=_CLOSURE.magnet_field,
+        min=0.1,
+        max=10.0,
+        update=_touched,
+    )
+    magnet_pull: FloatProperty(
+        name="Pull (N)",
+        description="What one pair holds through both covers, in newtons, tried with a scale",
+        default=_CLOSURE.pull,
+        min=0.05,
+        max=100.0,
         update=_touched,
     )
     carrying_case: BoolProperty(

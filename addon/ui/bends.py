@@ -41,6 +41,11 @@ class STOWFOLD_PT_bends(Step, Panel):
         column.prop(ours, "along_grain")
         if ours.along_grain:
             column.prop(ours, "grain_joiners")
+        column.prop(ours, "closure")
+        if ours.closure == "MAGNETS":
+            for name in ("magnet_diameter", "magnet_thickness", "magnet_cover", "magnet_field", "magnet_pull"):
+                column.prop(ours, name)
+            paragraph(layout, context, "Swallowed magnets can kill: keep them from children.", icon="ERROR")
 
 
 class STOWFOLD_PT_joiners(Step, Panel):

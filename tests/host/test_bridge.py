@@ -14,7 +14,7 @@ from stowfold import bridge, stock_library
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.chain import Proposal, Settings
 from stowfold.geometry.errors import BadSettingError, UnreadableError
-from stowfold.geometry.flat.settings import BoardFace, FloorSettings
+from stowfold.geometry.flat.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
 from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.lasers import find_laser, read_lasers
 from stowfold.geometry.solid.solid import Role
@@ -256,6 +256,8 @@ def test_settings_of_the_scene_reach_the_chain():
     ours.rim = 7.3
     ours.propose = "BREAKS"
     ours.inside_radius = 8.7
+    ours.closure = "MAGNETS"
+    ours.magnet_pull = 0.7
     ours.joiner.core_width = 12.7
     ours.laser.bed_width = 914.4
     ours.stocks.roof = stocks[1].name
@@ -265,6 +267,7 @@ def test_settings_of_the_scene_reach_the_chain():
     assert settings.ground == FloorSettings(wanted=False, rim=7.3, square=None)
     assert settings.propose is Proposal.BREAKS
     assert settings.hinge.inside_radius == 8.7
+    assert settings.closure == ClosureSettings(kind=ClosureKind.MAGNETS, pull=0.7)
     assert settings.joiner.core_width == 12.7
     assert settings.laser.bed == (914.4, 300.0)
     assert settings.walls == stocks[0]

@@ -108,6 +108,7 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     bpy.ops.stowfold.measure_stock(stock=bpy.context.scene.stowfold.stocks.walls)
     # what only counts beside another setting is shown with it
     bpy.context.scene.stowfold.along_grain = True
+    bpy.context.scene.stowfold.closure = "MAGNETS"
     bpy.context.scene.stowfold.laser.holds = 2
     reached = {name for said in shown().values() for name in said["properties"]}
     ours = bpy.context.scene.stowfold
