@@ -3,8 +3,8 @@
 The reference in the same run is what Embree's rays take, called directly, for the first lattice of samples whose
 worst square is within 0.01 of the exact shares, both in processor time of one thread. Demands: 25 ms up to some 30
 faces, 60 ms up to some 65, 15 ms while a figure is dragged; faster than the rays by the factors below, which leave
-room for other work on the machine: on a quiet one of two cores it was 120 to 190 times for four planar walls, 45 to
-75 for walls of board, 90 to 150 for a furnished room.
+room for other work on the machine: on two busy cores it was 115 to 185 times for four planar walls, 40 to
+50 for walls of board, 85 to 145 for a furnished room.
 """
 
 from __future__ import annotations
