@@ -17,6 +17,7 @@ import numpy as np
 from . import marks
 from .geometry.errors import BadSettingError, UnreadableError
 from .geometry.solid.solid import Role, Solid, join_solids
+from .hinge_wishes import wishes_of
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening
@@ -215,6 +216,7 @@ def read_settings(scene: Scene) -> Settings:
             inside_radius=as_typed(chosen.inside_radius),
             along_grain=chosen.along_grain,
             grain_joiners=chosen.grain_joiners,
+            wishes=wishes_of(chosen.hinge),
         ),
         joiner=JoinerSettings(
             core_width=as_typed(joiner.core_width),

@@ -22,6 +22,7 @@ from . import results
 from .building_fields import StowfoldBuilding
 from .geometry.flat.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .geometry.sheet.laser import Laser, Operation
+from .hinge_fields import StowfoldHinge
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
 from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldStocks
@@ -210,6 +211,7 @@ class StowfoldScene(PropertyGroup):
         description="Cut a case with a lid that takes all parts, from the floor's board",
         update=_touched,
     )
+    hinge: PointerProperty(type=StowfoldHinge)
     joiner: PointerProperty(type=StowfoldJoiner)
     laser: PointerProperty(type=StowfoldLaser)
     table: PointerProperty(type=StowfoldTable)

@@ -6,6 +6,8 @@ import bpy
 
 from . import (
     building_fields,
+    hinge_fields,
+    hinges,
     opening_fields,
     play_results,
     preferences,
@@ -38,6 +40,7 @@ from .ui import menus, sidebar
 _CLASSES = (
     *building_fields.CLASSES,
     *opening_fields.CLASSES,
+    *hinge_fields.CLASSES,
     *stock_fields.CLASSES,
     *table_fields.CLASSES,
     *properties.CLASSES,
@@ -79,6 +82,7 @@ def unregister() -> None:
     play_results.detach()
     overlay.detach()
     menus.detach()
+    hinges.forget()
     results.detach()
     properties.detach()
     for each in reversed(_CLASSES):

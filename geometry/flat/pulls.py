@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..board.hinge import solve_hinge
 from ..board.lattice import Lattice, design_lattice, lattice
 from ..board.stock import Stock
+from ..board.wishes import HingeWishes
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import LENGTH, SNAP
 from .corner import Bend, bend, parted_pull_back
 from .eaves import Eaves, find_eaves
 from .outline import MovedRing, move_sides
-from .settings import BuildSettings
+from .settings import BuildSettings, HingeSettings
 
 __all__ = ["Pulled", "Pulls", "pull_back", "stock_for"]
 
@@ -66,7 +68,7 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
     """
     hinges = tuple(hinges)
     flat_eaves = find_eaves(facets, {})
-    design = _remembered()
+    design = _remembered(settings.hinge)
     axes = {edge: (0.0, _length(facets, facets.edges[edge])) for edge in hinges}
     lattices: dict[int, Lattice] = {}
     for attempt in range(_ROUNDS):
@@ -154,14 +156,18 @@ def _span(facets: Facets, pulled: Mapping[int, Pulled], edge: Edge) -> tuple[flo
     return low, high
 
 
-def _remembered() -> Callable[[Stock, float, float, float], Lattice]:
+def _remembered(hinge: HingeSettings) -> Callable[[Stock, float, float, float], Lattice]:
     """Return a designer that searches once for corners alike, as the four of a wall loop are."""
     known: dict[tuple[str, float, float], Lattice] = {}
 
     def design(stock: Stock, angle: float, axis: float, radius: float) -> Lattice:
         key = (stock.name, round(angle, 6), round(axis, 6))
         if key not in known:
-            known[key] = design_lattice(stock, angle=angle, axis_length=axis, inside_radius=radius)
+            if hinge.wishes == HingeWishes():
+                known[key] = design_lattice(stock, angle=angle, axis_length=axis, inside_radius=radius)
+            else:
+                fixed = replace(hinge.wishes, inside_radius=radius)
+                known[key] = solve_hinge(stock, angle=angle, axis_length=axis, fixed=fixed).lattice
         return _fitted(known[key], stock, angle, axis)
 
     return design
@@ -177,4 +183,5 @@ def _fitted(like: Lattice, stock: Stock, angle: float, axis: float) -> Lattice:
         opening=like.opening,
         links=like.links,
         slits=like.slits,
+        bridge=like.bridge,
     )

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
 
+from ..board.hinge import check_hinge, solve_hinge
 from ..board.lattice import check_lattice, lay_out_slits
+from ..board.wishes import HingeWishes
 from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
@@ -315,6 +317,11 @@ class _Builder:
         self.findings += check_lattice(
             made, self.stock, self._where(self.root, edge), wanted=self.settings.hinge.inside_radius
         )
+        hinge = self.settings.hinge
+        if hinge.wishes != HingeWishes():
+            fixed = replace(hinge.wishes, inside_radius=hinge.inside_radius)
+            solved = solve_hinge(self.stock, angle=abs(edge.angle), axis_length=made.axis_length, fixed=fixed)
+            self.findings += check_hinge(solved, self._where(self.root, edge))
         return PlacedLattice(
             parent=parent,
             child=order.index(there),

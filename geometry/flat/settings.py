@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from ..board.stock import Stock
+from ..board.wishes import HingeWishes
 
 __all__ = [
     "BoardFace",
@@ -33,11 +34,13 @@ class HingeSettings:
     along_grain: in solid wood, walls are cut so that their slits run along the grain, whose links are
     stronger, though a wall's run then has only the sheet's way across the grain. grain_joiners: joiners
     that the maker takes for it beyond the fewest; where it costs more, the grain is let go.
+    wishes: what else of a lattice is fixed; the solver finds the rest.
     """
 
     inside_radius: float = 10.0
     along_grain: bool = False
     grain_joiners: int = 2
+    wishes: HingeWishes = field(default_factory=HingeWishes)
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,7 +49,8 @@ def cut(run, tmp_path, validator):
         report = json.loads((folder / "report.json").read_text(encoding="utf-8"))
         assert [error.message for error in validator.iter_errors(report)] == []
         sheets = [sheet["file"] for sheet in report["layout"]["sheets"]]
-        assert sorted(each.name for each in folder.iterdir()) == sorted([*sheets, "report.json", "guide.html", "overview.pdf"])
+        names = sorted(each.name for each in folder.iterdir())
+        assert names == sorted([*sheets, "report.json", "guide.html", "overview.pdf"])
         for sheet in report["layout"]["sheets"]:
             # CSS: a length in mm is physical, so the drawing has the sheet's true size
             root = ET.parse(folder / sheet["file"]).getroot()
