@@ -27,12 +27,12 @@ class Passage:
     @property
     def sentence(self) -> str:
         """What the maker reads beside the height."""
+        near = f"squares within {self.palm:.0f} mm of a wall are hard to reach"
         if self.height <= self.free:
-            return f"A large hand passes over (up to {self.free:.0f} mm)."
-        near = f"within {self.palm:.0f} mm of a wall"
+            return f"A large hand passes over walls up to {self.free:.0f} mm."
         if self.height <= self.blocked:
-            return f"Between {self.free:.0f} and {self.blocked:.0f} mm it depends on the fingers: squares {near}."
-        return f"Above {self.blocked:.0f} mm the palm meets the walls: squares {near} are hard to reach."
+            return f"Above {self.free:.0f} mm the palm of short fingers meets the wall: {near}."
+        return f"Above {self.blocked:.0f} mm any palm meets the wall: {near}."
 
 
 def passage_over(height: float, probes: Sequence[Probe]) -> Passage:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
 from stowfold.geometry.play.hand import probes_of
 from stowfold.geometry.play.stature import find_stature, read_statures
 from stowfold.geometry.play.wall_height import passage_over
@@ -14,7 +13,7 @@ HANDS = probes_of(find_stature("large", read_statures()))
 
 @pytest.mark.parametrize(
     ("height", "words"),
-    [(55.0, "passes over"), (60.0, "passes over"), (62.0, "depends on the fingers"), (81.0, "hard to reach")],
+    [(55.0, "passes over"), (60.0, "passes over"), (62.0, "short fingers meets the wall"), (81.0, "any palm meets the wall")],
 )
 def test_the_verdict_flips_where_the_palm_starts(height, words):
     # Walls up to grip + finger never stop the palm from above: 20 + 40 and 20 + 60 mm.
