@@ -67,7 +67,8 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
     shoulder = low + _GLUED
     middle = line.start + line.along * at
     reach = knee_reach(line.angle, thickness) + air
-    ends = sorted((at + up * (low - air), at + up * shoulder))
+    # boards hide all of a tie; only the way of the ring may lie beyond them
+    ends = sorted((at + up * (low - air), at + up * (shoulder + tongue)))
     if not all(panel.contains(shapely.box(ends[0], _MARGIN, ends[1], reach)) for panel in line.panels):
         return ()
     parts = []

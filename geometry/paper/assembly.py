@@ -89,7 +89,8 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
     lines = []
     if PartKind.ROOF in kinds:
         rings = sum(part.id.endswith("-ring") for part in kinds.get(PartKind.LAP, ()))
-        off = f", pull {'the ring' if rings == 1 else f'all {rings} rings'} off its closures" if rings else ""
+        named = {1: "the ring", 2: "both rings"}.get(rings, f"all {rings} rings")
+        off = f", pull {named} off its closures" if rings else ""
         lines.append(f"Lift the roof straight up{off} and let it spring flat.")
     if PartKind.WALL in kinds:
         if PartKind.FLOOR in kinds:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from ..flat.closures import FLUX_LIMIT, flux_index
 from ..flat.part import Part, PartKind
 from ..flat.tie import is_tie
 from .markup import joined, length, text
+from .standing import Arrow, draw_standing, extent
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -75,9 +79,28 @@ boards at the marked place, tongue toward the upper end, the fins' common face i
 <li>Run a bead of glue along the upper edge of each fin: only its outer corner touches the board, and the bead fills the
 rest. Let it cure as the glue's label says, pull the ring off and take the wax paper out.</li>
 </ol>
+<figure style="width:62mm">{_tie_drawing(ties)}<figcaption>A tie as it stands under the roof, its ring drawn
+off</figcaption></figure>
 {_notes(glued)}
 <p>The rings stay loose. They are small enough to choke on: count them into the box after every game.</p>
 {_notes(rings)}"""
+
+
+def _tie_drawing(ties: list[Part]) -> str:
+    """Draw the first tie, its ring moved off along the tongues."""
+    ring = next(part for part in ties if part.id.endswith("-ring"))
+    name = ring.id.removesuffix("-ring")
+    fins = [part for part in ties if part.id in (f"{name}a-fin", f"{name}b-fin", f"{name}a-knee", f"{name}b-knee")]
+    box, solid = extent([ring]), extent([part for part in fins if part.id.endswith("-fin")])
+    assert box is not None and solid is not None
+    way = ring.panels[0].stands[:, 2]
+    way = way * np.sign((box.mean(axis=0) - solid.mean(axis=0)) @ way)
+    off = way * 5.0 * ring.thickness
+    tip = box.mean(axis=0) + off
+    arrow = Arrow((float(tip[0]), float(tip[1]), float(tip[2])), tuple((-0.7 * off).tolist()))
+    # seen from beside the closure, so that fins and ring are not in line
+    turn = math.degrees(math.atan2(way[1], way[0])) - 35.0
+    return draw_standing([*fins, ring], shifts={ring.id: off}, arrows=[arrow], title="A tie", azimuth_deg=turn)
 
 
 def _notes(parts: list[Part]) -> str:

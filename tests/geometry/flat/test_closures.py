@@ -282,10 +282,16 @@ def test_a_block_is_held_from_inside() -> None:
         assert of_kind(outcome, PartKind.LAP if kind is ClosureKind.LAP else PartKind.CARRIER)
 
 
+def two_slopes(ridge: float, marks: dict[tuple[int, int], Role]) -> Solid:
+    """Two slopes of 60 mm that meet in a ridge."""
+    points = [(x, y, z) for y, z in ((-50, 60), (0, 93), (50, 60)) for x in (0, ridge)]
+    return make_solid(np.array(points, dtype=float), [(0, 1, 3, 2), (2, 3, 5, 4)], roles=marks)
+
+
 def test_no_room_is_said() -> None:
-    outcome = built(box(46.0))
-    found = [finding for finding in outcome.findings if finding.code == "closure-unpaired"]
-    assert found and all("room for 0 of 1 laps" in finding.message for finding in found)
+    (found,) = built(two_slopes(20.0, {(2, 3): Role.CLOSURE})).findings
+    assert found.code == "closure-unpaired" and "20 mm long and has room for 0 of 1 laps" in found.message
+    assert not built(two_slopes(60.0, {(2, 3): Role.CLOSURE})).findings
 
 
 def test_butt_joints_get_a_flat_strip() -> None:
