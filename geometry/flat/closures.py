@@ -29,7 +29,7 @@ from .section import Sections
 from .settings import BuildSettings, ClosureKind
 from .tie import make_tie
 
-__all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed"]
+__all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed", "stands_out"]
 
 #: Flux index from which a loose small magnet is barred from products for entertainment, kG^2 mm^2 (16 CFR 1262.3).
 FLUX_LIMIT = 50.0
@@ -98,6 +98,28 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     if kind is ClosureKind.MAGNETS and count:
         findings.append(_children(2 * count, settings))
     return Closures(tuple(made), tuple(findings))
+
+
+def stands_out(parts: Sequence[Part]) -> float:
+    """Return how far what is glued to closures stands out from its board once that is flat again, mm.
+
+    Of all boards that could bear it, the one that it stands out from least; rings stay loose and do not count.
+    """
+    bearing = [
+        (panel.stands, part.board_side)
+        for part in parts
+        if part.kind in (PartKind.ROOF, PartKind.PANEL)
+        for panel in part.panels
+    ]
+    most = 0.0
+    for part in parts:
+        if part.kind not in (PartKind.LAP, PartKind.CARRIER) or part.id.endswith("-ring") or not bearing:
+            continue
+        panel = part.panels[0]
+        flat = [np.column_stack([panel.ring, np.full(len(panel.ring), z)]) for z in (0.0, part.thickness)]
+        points = np.concatenate(flat) @ panel.stands[:, :3].T + panel.stands[:, 3]
+        most = max(most, min(float(((stands[:, 3] - points) @ stands[:, 2] * side).max()) for stands, side in bearing))
+    return most
 
 
 def opening_force(facets: Facets, sections: Sections, edge: Edge) -> float:

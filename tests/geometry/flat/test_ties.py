@@ -10,7 +10,7 @@ import pytest
 import shapely
 import trimesh
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flat.closures import make_closures
+from stowfold.geometry.flat.closures import make_closures, stands_out
 from stowfold.geometry.flat.collide import Board, find_crossings, prisms
 from stowfold.geometry.flat.fold import fold
 from stowfold.geometry.flat.part import Part, PartKind
@@ -216,6 +216,21 @@ def test_a_knee_gives_half_the_dihedral(house: Closed) -> None:
             for k in range(len(ring))
         ]
         assert min(abs(turn - 133.8131 / 2) for turn in turns) < 1e-4
+
+
+@pytest.mark.parametrize("rise", [5.0, 8.0, 12.0])
+def test_a_flat_roof_is_thicker_by_its_fins(rise: float) -> None:
+    """A foot at the depth d in the bisecting plane lies d * cos(angle / 2) below either board."""
+    closed = Closed(hip_roof(rise))
+    edge = closed.closures[0]
+    one, two = closed.normals(edge)
+    into = -(one + two) / np.linalg.norm(one + two)
+    feet = [board_points(part) for name, part in closed.parts.items() if name.startswith("L1") and "fin" in name]
+    depth_of_foot = max(((each - closed.facets.points[edge.start]) @ into).max() for each in feet)
+    half = math.acos(one @ two) / 2
+    parts = (*closed.sections.parts, *closed.made.parts)
+    assert stands_out(parts) == pytest.approx(depth_of_foot * math.cos(half), abs=1e-9)
+    assert stands_out(closed.sections.parts) == 0.0
 
 
 def test_a_carrier_is_engraved_with_the_sign_of_its_pole() -> None:
