@@ -17,6 +17,11 @@ from ..geometry.findings import Finding
 from ..geometry.flat.proposed import Cut, Mark
 from ..geometry.solid.solid import Role
 
+_WHAT = (
+    ("NET", "Bends", "Mark which unmarked edges bend and which stay parted; your marks stay", 0),
+    ("BREAKS", "Breaks", "Cut the walls where they part, with as few joiners as will do; your marks stay", 1),
+)
+
 #: Vertices as near to the cutting plane as this are on it, mm.
 _ON_PLANE = 1e-3
 
@@ -42,23 +47,11 @@ class STOWFOLD_OT_mark_proposal(Operator):
     bl_label = "Mark Proposal"
     bl_options = {"REGISTER", "UNDO"}
 
-    what: EnumProperty(
-        name="What",
-        items=(
-            ("NET", "Bends", "Mark which unmarked edges bend and which stay parted; your marks stay", 0),
-            (
-                "BREAKS",
-                "Breaks",
-                "Cut the walls where they part, with as few joiners as will do; your marks stay",
-                1,
-            ),
-        ),
-    )
+    what: EnumProperty(name="What", items=_WHAT)
 
     @classmethod
     def description(cls, _context: Context, properties: STOWFOLD_OT_mark_proposal) -> str:
-        items = cls.bl_rna.properties["what"].enum_items if hasattr(cls, "bl_rna") else {}
-        return items[properties.what].description if properties.what in items else cls.__doc__ or ""
+        return next(words for name, _, words, _ in _WHAT if name == properties.what)
 
     def execute(self, context: Context) -> set[str]:
         try:
