@@ -98,7 +98,8 @@ class ClosureKind(StrEnum):
 class ClosureSettings:
     """kind: a lap by default, so that no small magnet comes into a home with children.
 
-    lap_length along the edge, lap_width of each of the two legs beyond the bend.
+    lap_length, lap_width: of the strip under boards in one plane, along the line and to each side of it;
+    at a bend a tie of fixed size takes its place.
     magnet_diameter, magnet_thickness; magnet_field: at the pole's surface, kG; cover: of card or veneer
     that closes each pocket; pull: what one pair holds through both covers, N, by the maker's own scales.
     """

@@ -13,6 +13,7 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flat.closures import make_closures, stands_out
 from stowfold.geometry.flat.collide import Board, find_crossings, prisms
 from stowfold.geometry.flat.fold import fold
+from stowfold.geometry.flat.joiner import make_joiners
 from stowfold.geometry.flat.part import Part, PartKind
 from stowfold.geometry.flat.prove import standing_boards
 from stowfold.geometry.flat.section import Sections, unfold
@@ -158,6 +159,26 @@ def test_fins_and_knees_touch_their_boards_and_enter_none(solid: Solid) -> None:
             continue
         # on the underside of the slope that it is glued to
         assert np.abs(nearest).min() < 1e-9
+
+
+@pytest.mark.parametrize("kind", [ClosureKind.LAP, ClosureKind.MAGNETS])
+@pytest.mark.parametrize("rise", [5.0, 8.0, 12.0])
+def test_the_closed_roof_comes_down_onto_the_walls(rise: float, kind: ClosureKind) -> None:
+    """Lowered straight from above, nothing that hangs under it meets walls or joiners on the way."""
+    settings = replace(DEFAULT, closure=ClosureSettings(kind=kind))
+    closed = Closed(hip_roof(rise), settings)
+    joiners = make_joiners(closed.facets, closed.sections, settings).parts
+    walls = [part for part in closed.sections.parts if part.kind is PartKind.WALL]
+    hung = [replace(board(part), group="hung") for part in closed.made.parts]
+    below = [*walls, *joiners]
+    boards = standing_boards(below, {part.id: fold(part) for part in below}, (), settings)
+    standing = [replace(each, group="standing") for each in boards]
+    for lift in (0.0, 0.5, 2.0, 5.0, 10.0, 20.0, 40.0):
+        up = [replace(each, corners=each.corners + np.array([0.0, 0.0, lift])) for each in hung]
+        assert depth(*up, *standing) < 1e-9
+    # which can fail: put into the front wall it is seen
+    into = np.array([60.0, -1.5, 30.0]) - hung[0].corners.mean(axis=(0, 1))
+    assert depth(*(replace(each, corners=each.corners + into) for each in hung), *standing) > 1.0
 
 
 def test_nothing_of_a_tie_enters_the_roof_or_its_stops(house: Closed) -> None:
