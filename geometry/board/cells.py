@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from .links import across_modulus, restraint
 from .stock import Stock
 from .torsion import coefficients
 
@@ -69,16 +70,27 @@ def allowed_twists(
     """Return the twists at which links, bridges and slits of these cells reach the stock's limits.
 
     All sizes in mm and of one shape; ``free`` is the length over which a link twists, larger than 0.
-    Links: peak stress of a bar in torsion. Bridges: two links' torque bends each over its section.
+    Links: peak stress of a bar in torsion whose ends are held by bridges. Bridges: two links' torque bends
+    each over its section.
     """
     thickness = stock.thickness
     widths, back = np.unique(link_width, return_inverse=True)  # the series is the dear part of it
     long, short = np.maximum(widths, thickness), np.minimum(widths, thickness)
     found = coefficients(long / short)
     per_length = (stock.shear_limit / (found.k_tau * stock.shear_modulus * short))[back]
-    stiffness = (stock.shear_modulus * found.k1 * long * short**3)[back]
-    bends = stock.cross_tension * bridge * thickness**2 * free / (12.0 * stiffness)
-    return Twists(per_length * free, bends, contact_twists(link_width, opening, thickness))
+    rigidity = (stock.shear_modulus * found.k1 * long * short**3)[back]
+    held = restraint(
+        link_width,
+        opening,
+        thickness,
+        free=free,
+        bridge=np.asarray(bridge),
+        rigidity=rigidity,
+        along=stock.elastic_modulus,
+        across=across_modulus(stock),
+    )
+    bends = stock.cross_tension * bridge * thickness**2 * free / (12.0 * rigidity)
+    return Twists(per_length * free / held, bends / held, contact_twists(link_width, opening, thickness))
 
 
 def contact_twists(link_width: np.ndarray, opening: np.ndarray, thickness: float) -> np.ndarray:

@@ -10,7 +10,7 @@ lattice that breaks its limits least, the nearest one that holds, and one senten
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,6 @@ from .cells import (
     MOST_LINKS,
     allowed_twists,
     bridges,
-    contact_twists,
     even_links,
     free_length,
     link_widths,
@@ -111,21 +110,23 @@ class _Trial:
     angle: float
     axis_length: float
     margin: float
+    known: dict[HingeWishes, tuple[np.ndarray, ...] | None] = field(default_factory=dict)
 
     def run(self, fixed: HingeWishes, near: tuple[str, float] | None = None) -> tuple[Lattice, bool] | None:
         """Return the best lattice and whether it holds, or None where the axis takes no cell.
 
         near: a size and its value; among lattices that hold, the one closest to it is best.
         """
-        cells = self._cells(fixed)
+        key = replace(fixed, inside_radius=None, zone_width=None)  # these two change nothing in the cells
+        if key not in self.known:
+            self.known[key] = self._cells(key)
+        cells = self.known[key]
         if cells is None:
             return None
-        width, gap, bridge, count = cells
+        width, gap, bridge, count, free, bears = cells
         pitch, thickness = width + gap, self.stock.thickness
-        free = free_length(self.axis_length, bridge, count)
         slit = 2.0 * free + bridge
-        twists = allowed_twists(self.stock, link_width=width, opening=gap, bridge=bridge, free=free)
-        needed = self.angle / ((1.0 - self.margin) * twists.least)
+        needed = self.angle / ((1.0 - self.margin) * bears)
         tightest = self.angle * (LEAST_RADIUS + thickness / 2.0)
         most = np.full(len(width), float(MOST_LINKS))
         if fixed.inside_radius is not None:
@@ -172,7 +173,10 @@ class _Trial:
         return made, bool(holds[best])
 
     def _cells(self, fixed: HingeWishes) -> tuple[np.ndarray, ...] | None:
-        """Return link width, opening, bridge and slits per row of every cell to try, None where none fits the axis."""
+        """Return every cell to try, None where none fits the axis.
+
+        In columns: link width, opening, bridge, slits per row, free length, and the twist that it bears.
+        """
         stock = self.stock
         widths = link_widths(stock) if fixed.link_width is None else np.array([fixed.link_width])
         gaps = openings(stock) if fixed.opening is None else np.array([fixed.opening])
@@ -197,13 +201,12 @@ class _Trial:
         ]
         if not rows or not pairs.size:
             return None
-        bridge, count = np.array(rows).T
-        return (
-            np.repeat(pairs[0], len(rows)),
-            np.repeat(pairs[1], len(rows)),
-            np.tile(bridge, pairs.shape[1]),
-            np.tile(count.astype(np.int64), pairs.shape[1]),
-        )
+        width, gap = np.repeat(pairs, len(rows), axis=1)
+        bridge, count = np.tile(np.array(rows).T, pairs.shape[1])
+        count = count.astype(np.int64)
+        free = free_length(self.axis_length, bridge, count)
+        twists = allowed_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free)
+        return width, gap, bridge, count, free, twists.least
 
     def _counts(self, fixed: HingeWishes, bridge: float) -> list[int]:
         """Return the numbers of slits to try in a row with this bridge."""
@@ -236,7 +239,7 @@ class _Trial:
                 f"{other.inside_radius:.1f} mm would hold"
             )
             return f"{fails}; {remedy}.", other
-        return f"{fails}; make the axis at least {self._least_axis():.0f} mm long or bend it less.", None
+        return f"{fails}; make the axis at least {self._least_axis()} mm long or bend it less.", None
 
     def _others(self, fixed: HingeWishes, wished: dict[str, float]) -> list[tuple[str, Lattice]]:
         """Return what would hold if one wish were let go: the size that changes least, the other cut."""
@@ -255,17 +258,20 @@ class _Trial:
                 others.append((f"{kind} of {found[0].opening:.2f} mm", found[0]))
         return others
 
-    def _least_axis(self) -> float:
-        """Return the shortest axis over which any cell bears the bend, mm, rounded up."""
-        width, gap, bridge = (
-            each.ravel()
-            for each in np.meshgrid(link_widths(self.stock), openings(self.stock), bridges(self.stock), indexing="ij")
-        )
-        each = self.angle / MOST_LINKS / (1.0 - self.margin)
-        open_enough = (contact_twists(width, gap, self.stock.thickness) >= each) & (width + gap >= LEAST_PITCH)
-        one = allowed_twists(self.stock, link_width=width, opening=gap, bridge=bridge, free=np.ones(len(width)))
-        free = each / np.minimum(one.link, one.bridge)  # both grow in line with the length that twists
-        return math.ceil(float((2.0 * free + 3.0 * bridge)[open_enough].min()) + LENGTH)
+    def _least_axis(self) -> int:
+        """Return the shortest axis over which any cell bears the bend, in whole millimetres."""
+
+        def bears(length: int) -> bool:
+            found = _Trial(self.stock, self.angle, float(length), self.margin).run(HingeWishes())
+            return found is not None and found[1]
+
+        low, high = math.floor(self.axis_length), 2 * math.ceil(self.axis_length)
+        while not bears(high):
+            low, high = high, 2 * high
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if bears(middle) else (middle, high)
+        return high
 
 
 def _size(made: Lattice, name: str) -> float:

@@ -7,8 +7,8 @@ a row carry the twist on to the next row.
 bend, ``lay_out_slits`` says where to cut, ``check_lattice`` says what the maker should know.
 
 The mechanics: links in series in angle, the segments of one link in parallel; each segment is a
-rectangular bar in torsion (see ``torsion``). Slits close where neighbouring strips, turned against
-each other by twice the twist per link, touch at the inner face.
+rectangular bar in torsion (see ``torsion``) whose ends are held by bridges (see ``links``). Slits close
+where neighbouring strips, turned against each other by twice the twist per link, touch at the inner face.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from .cells import (
     openings,
     slit_counts,
 )
+from .links import held_ends
 from .stock import Stock
 from .torsion import peak_stress, torque
 
@@ -65,7 +66,9 @@ class Lattice:
     flat_width: first row to last row in the flat, links * pitch (B).
     neutral_radius B / angle; inside_radius = neutral_radius - thickness / 2.
     twist: per link; contact_twist: where slits close, None if they never do.
-    shear, bridge_stress: at ``angle``; the limits beside them. moment: spring-back, N mm.
+    shear, bridge_stress: at ``angle``; the limits beside them. moment: spring-back, N mm. All three of
+    links as free bars, in line with the shear modulus; restraint: how many times that bridges make them
+    (see ``links``), which held_shear, held_bridge_stress and held_moment contain.
     Where the axis is too short for one cell (slit <= bridge) nothing can twist: shear,
     bridge_stress and moment are infinite.
     """
@@ -92,6 +95,22 @@ class Lattice:
     bridge_stress: float
     bridge_limit: float
     moment: float
+    restraint: float = 1.0
+
+    @property
+    def held_shear(self) -> float:
+        """Shear in the links as their bridges hold them, MPa: the twist is given, so it grows with the stiffness."""
+        return self.shear * self.restraint
+
+    @property
+    def held_bridge_stress(self) -> float:
+        """Bending stress in the bridges that hold such links, MPa."""
+        return self.bridge_stress * self.restraint
+
+    @property
+    def held_moment(self) -> float:
+        """Spring-back of links held by their bridges, N mm."""
+        return self.moment * self.restraint
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,7 +174,10 @@ def lattice(
     flat_width = links * pitch
     twist = angle / links
     shear = segment_torque = math.inf
+    held = 1.0
     if free > 0.0:
+        cell = {"link_width": link_width, "opening": opening, "bridge": bridge, "free": free}
+        held = float(held_ends(stock, **{size: np.asarray(value) for size, value in cell.items()}))
         shear = float(peak_stress(link_width, thickness, shear_modulus=modulus, twist=twist, length=free))
         segment_torque = float(torque(link_width, thickness, shear_modulus=modulus, twist=twist, length=free))
     return Lattice(
@@ -181,6 +203,7 @@ def lattice(
         bridge_stress=_bridge_stress(segment_torque, bridge, edge_bridge, thickness),
         bridge_limit=stock.cross_tension,
         moment=2.0 * slits * segment_torque,
+        restraint=held,
     )
 
 
@@ -318,8 +341,20 @@ def check_lattice(
     findings = []
     degrees = math.degrees(lattice.angle)
     loads = (
-        ("link-over-stressed", "link", lattice.shear, lattice.shear_limit, "more rows, narrower links or longer slits"),
-        ("bridge-over-stressed", "bridge", lattice.bridge_stress, lattice.bridge_limit, "longer bridges or more rows"),
+        (
+            "link-over-stressed",
+            "link",
+            lattice.held_shear,
+            lattice.shear_limit,
+            "more rows, narrower links or longer slits",
+        ),
+        (
+            "bridge-over-stressed",
+            "bridge",
+            lattice.held_bridge_stress,
+            lattice.bridge_limit,
+            "longer bridges or more rows",
+        ),
     )
     for code, what, stress, limit, remedy in loads:
         if stress <= limit:

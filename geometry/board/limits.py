@@ -64,8 +64,10 @@ def hinge_limits(
         return stock.sources.get(field, "stock")
 
     limits = [
-        Limit("link torsion", made.shear, made.shear_limit, "MPa", basis("shear_limit"), margin=margin),
-        Limit("bridge bending", made.bridge_stress, made.bridge_limit, "MPa", basis("cross_tension"), margin=margin),
+        Limit("link torsion", made.held_shear, made.shear_limit, "MPa", basis("shear_limit"), margin=margin),
+        Limit(
+            "bridge bending", made.held_bridge_stress, made.bridge_limit, "MPa", basis("cross_tension"), margin=margin
+        ),
     ]
     if made.contact_twist is not None:
         twist, closing = math.degrees(made.twist), math.degrees(made.contact_twist)

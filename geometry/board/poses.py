@@ -22,8 +22,9 @@ __all__ = ["FlatLoop", "Pose", "folded_loop", "links_for", "pose", "widest_corne
 class Pose:
     """A lattice at one angle. Stresses in MPa, moment in N mm, lengths in mm, twist in radians.
 
+    shear, bridge_stress and moment are of links as free bars, as in ``Lattice``.
     contact: twist over the twist at which slits close, 0 where they never do. worst: greatest of stress
-    over limit and contact; up to 1 nothing is beyond a limit. neutral: where the board keeps its length,
+    of held links over limit and contact; up to 1 nothing is beyond a limit. neutral: where the board keeps its length,
     as a share of its thickness from the inner face: a half until slits close, less after.
     """
 
@@ -70,7 +71,7 @@ def pose(made: Lattice, angle: float) -> Pose:
         shear=shear,
         bridge_stress=bridge_stress,
         contact=contact,
-        worst=max(shear / made.shear_limit, bridge_stress / made.bridge_limit, contact),
+        worst=max(made.restraint * max(shear / made.shear_limit, bridge_stress / made.bridge_limit), contact),
         moment=moment,
         inside_radius=made.flat_width / angle - made.thickness / 2.0 if angle > 0.0 else math.inf,
         neutral=min(neutral, 0.5),

@@ -66,10 +66,10 @@ def spring_back(
         raise BadSettingError(f"The play in the joiner is {play:g} mm; it must be at least 0.")
     bending = (stock.elastic_modulus if elastic is None else elastic) * made.axis_length * made.thickness**3 / 12.0
     return SpringBack(
-        moment=made.moment,
-        grip=made.moment / reach,
-        bow=made.moment * reach**2 / (9.0 * math.sqrt(3.0) * bending),
-        opening=made.moment * reach / (3.0 * bending),
+        moment=made.held_moment,
+        grip=made.held_moment / reach,
+        bow=made.held_moment * reach**2 / (9.0 * math.sqrt(3.0) * bending),
+        opening=made.held_moment * reach / (3.0 * bending),
         slack=math.atan2(play, reach),
         reach=reach,
     )

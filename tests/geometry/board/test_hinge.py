@@ -35,7 +35,7 @@ def _keeps(made: Lattice, stock: Stock, margin: float) -> bool:
 def _links_needed(made: Lattice, margin: float) -> float:
     """Return how many links bear the bend: torsion, bending and contact all fall in line with their number."""
     contact = 0.0 if made.contact_twist is None else made.twist / made.contact_twist
-    used = max(made.shear / made.shear_limit, made.bridge_stress / made.bridge_limit, contact)
+    used = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit, contact)
     return max(made.links * used / (1.0 - margin), made.angle * (0.5 + made.thickness / 2) / made.pitch) - 1e-4
 
 

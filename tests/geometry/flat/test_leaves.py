@@ -138,11 +138,11 @@ def test_a_leaf_that_meets_a_joiner_says_how_far_it_opens():
 
 def test_a_door_in_a_corner_that_opens_onto_the_wall_is_found():
     # the re-entrant corner of an L: the leaf opens outward into the yard and meets the other arm
-    plan = [(0, 0), (203.2, 0), (203.2, 76.2), (101.6, 76.2), (101.6, 177.8), (0, 177.8)]
+    plan = [(0, 0), (228.6, 0), (228.6, 76.2), (101.6, 76.2), (101.6, 177.8), (0, 177.8)]
     block = block_out(plan, breaks=[(60.0, 0.0), (0.0, 90.0)])
     solid = make_solid(block.points, block.faces, roles=dict(block.roles))
-    wide = OpeningSize(46.0, 45.0)
-    door = stand_in_wall("Door", OpeningKind.DOOR, wide, foot=np.array([161.0, 76.2, 0.0]), along=-X)
+    wide = OpeningSize(54.0, 45.0)
+    door = stand_in_wall("Door", OpeningKind.DOOR, wide, foot=np.array([168.0, 76.2, 0.0]), along=-X)
     settings = Settings(walls=STOCK, roof=STOCK, floor=STOCK, joiners=STOCK)
     # hung at the right jamb as seen from the yard, it swings towards the other arm
     swung = replace(solid, openings=(replace(door, leaf=Leaf(on_left=False, swing=math.radians(150.0))),))
