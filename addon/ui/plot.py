@@ -81,8 +81,8 @@ def _draw_opening(layout: UILayout, target: bpy.types.Object) -> None:
             column.prop(fields, "swing")
             column.prop(fields, "inward")
     row = layout.row(align=True)
-    row.operator(STOWFOLD_OT_move_opening.bl_idname, icon="EMPTY_ARROWS")
-    row.operator(STOWFOLD_OT_snap_openings.bl_idname, icon="SNAP_ON")
+    row.operator(STOWFOLD_OT_move_opening.bl_idname, text="Move", icon="EMPTY_ARROWS")
+    row.operator(STOWFOLD_OT_snap_openings.bl_idname, text="Snap", icon="SNAP_ON")
 
 
 CLASSES = (STOWFOLD_PT_plot,)
