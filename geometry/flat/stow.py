@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ..tolerance import LENGTH
+from .closures import stands_out
 from .part import Joiner, Part, PartKind
 
 __all__ = ["Stow", "stow_away"]
@@ -41,6 +42,7 @@ def stow_away(parts: Sequence[Part], joiners: Iterable[Joiner], standing_size: t
 
     The rule: a joiner is one piece, core and both cheeks thick, with the greatest length and width
     among the three. Stops are glued to the roof: every roof part counts with the thickest stop on it.
+    So does what closures bear; their loose rings are pieces of their own.
     Coupons are not stowed. A piece takes its bounding rectangle in the flat, longer side along the box.
     The box is as long as the longest and as wide as the widest piece. It is filled in layers,
     thickest and then largest pieces first: each goes into the first row of the first layer that has
@@ -76,8 +78,10 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[tuple[floa
         sides = [max(board.size[axis] for board in boards) for axis in (0, 1)] if boards else [0.0, 0.0]
         pieces.append((max(sides), min(sides), math.fsum(board.thickness for board in boards)))
     stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
+    stop = max(stop, stands_out(parts))
     for part in parts:
-        if part.id in laminated or part.kind in (PartKind.COUPON, PartKind.STOP):
+        glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not part.id.endswith("-ring")
+        if part.id in laminated or part.kind in (PartKind.COUPON, PartKind.STOP) or glued:
             continue
         on_top = stop if part.kind is PartKind.ROOF else 0.0
         pieces.append((max(part.size), min(part.size), part.thickness + on_top))

@@ -412,7 +412,7 @@ def test_every_operator_that_changes_data_has_an_undo_test():
 
 
 #: Words that stay small in a label.
-SMALL = {"in", "to", "on", "of", "the", "a"}
+SMALL = {"in", "to", "on", "of", "the", "a", "for"}
 
 
 def test_every_operator_says_what_it_does():
