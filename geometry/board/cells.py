@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .links import across_modulus, restraint
+from .links import held_ends
 from .stock import Stock
 from .torsion import coefficients
 
@@ -79,16 +79,7 @@ def allowed_twists(
     found = coefficients(long / short)
     per_length = (stock.shear_limit / (found.k_tau * stock.shear_modulus * short))[back]
     rigidity = (stock.shear_modulus * found.k1 * long * short**3)[back]
-    held = restraint(
-        link_width,
-        opening,
-        thickness,
-        free=free,
-        bridge=np.asarray(bridge),
-        rigidity=rigidity,
-        along=stock.elastic_modulus,
-        across=across_modulus(stock),
-    )
+    held = held_ends(stock, link_width=link_width, opening=opening, bridge=np.asarray(bridge), free=free)
     bends = stock.cross_tension * bridge * thickness**2 * free / (12.0 * rigidity)
     return Twists(per_length * free / held, bends / held, contact_twists(link_width, opening, thickness))
 

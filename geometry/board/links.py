@@ -28,6 +28,9 @@ __all__ = ["across_modulus", "held_ends", "restraint"]
 #: 1000 to 5000 across the face grain against 12000 to 16000 along it (from memory).
 _ACROSS = {Grain.NONE: 1.0, Grain.CROSSED: 0.25, Grain.LENGTH: 0.066, Grain.WIDTH: 0.066}
 
+#: Free length over the larger side of the section from which the closed form was held against finite elements.
+_CONFIRMED = 2.9
+
 
 def across_modulus(stock: Stock) -> float:
     """Return the modulus of elasticity across the links, MPa: estimated from the kind of board."""
@@ -40,18 +43,24 @@ def held_ends(
     """Return how much stiffer held ends make links of this stock than free bars: torque and peak stress grow alike.
 
     Sizes in mm, larger than 0. The modulus across the links is an estimate (``across_modulus``). A shear
-    modulus that was measured by bending a lattice holds this factor already.
+    modulus that was measured by bending a lattice holds this factor already. Links shorter than about three times
+    the larger side of their section lie outside what finite elements confirmed: they are never taken as softer
+    than free bars, so that a link of nearly no length cannot seem to bear a bend.
     """
-    return restraint(
+    widths, back = np.unique(link_width, return_inverse=True)  # the series is the dear part of it
+    rigidity = stock.shear_modulus * torsion_constant(widths, stock.thickness)
+    found = restraint(
         link_width,
         opening,
         stock.thickness,
         free=free,
         bridge=bridge,
-        rigidity=stock.shear_modulus * torsion_constant(link_width, stock.thickness),
+        rigidity=rigidity[back].reshape(np.shape(link_width)),
         along=stock.elastic_modulus,
         across=across_modulus(stock),
     )
+    confirmed = free >= _CONFIRMED * np.maximum(link_width, stock.thickness)
+    return np.where(confirmed, found, np.maximum(found, 1.0))
 
 
 def restraint(

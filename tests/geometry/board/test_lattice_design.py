@@ -208,6 +208,17 @@ def test_findings_of_over_stressed_links() -> None:
     assert "4.55 MPa is allowed" in findings[0].message
 
 
+def test_links_are_judged_as_their_bridges_hold_them() -> None:
+    """Between the free bar's stress and the held bar's lies the limit that first warns."""
+    sizes = {"angle": RIGHT_ANGLE, "axis_length": 76.2, "link_width": 0.8, "opening": 0.6, "links": 12, "slits": 2}
+    made = lattice(BASSWOOD, **sizes)
+    assert made.shear < made.held_shear
+    for limit, said in ((made.held_shear * 1.001, []), (made.held_shear * 0.999, ["link-over-stressed"])):
+        stock = replace(BASSWOOD, shear_limit=limit)
+        assert [each.code for each in check_lattice(lattice(stock, **sizes), stock, HERE)] == said
+    assert made.held_shear * 0.999 > made.shear
+
+
 def test_findings_of_over_stressed_bridges() -> None:
     stock = replace(BASSWOOD, shear_limit=100.0)
     assert _codes(_made(stock, opening=0.6, bridge=1.2)) == [("bridge-over-stressed", Severity.WARNING)]

@@ -148,3 +148,14 @@ def test_corners_of_each_board_lie_in_the_band_of_the_elements(name: str, low: f
     found = held_ends(stock, link_width=0.8 * same, opening=0.4 * same, bridge=stock.bridge * same, free=free)
     assert (np.diff(np.abs(found - 1.0)) < 0.0).all()  # ends weigh less on a longer link
     assert low < found.min() and found.max() < high
+
+
+@pytest.mark.parametrize("stock", read_stocks(), ids=lambda stock: stock.name)
+def test_links_of_nearly_no_length_are_not_taken_as_soft(stock) -> None:
+    """Beyond what elements confirmed nothing is gained by bridges that give way; everything stays finite."""
+    free = np.geomspace(1e-6, 300.0, 400)
+    same = np.ones(len(free))
+    found = held_ends(stock, link_width=1.6 * same, opening=1.2 * same, bridge=stock.bridge * same, free=free)
+    assert np.isfinite(found).all() and (found > 0.0).all()
+    assert (found[free < 2.9 * stock.thickness] >= 1.0).all()
+    assert found[-1] == pytest.approx(1.0, abs=0.03)  # and ends no longer weigh
