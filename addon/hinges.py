@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["forget", "picked", "solution"]
 
 _solved: dict[tuple[object, ...], HingeSolution | str] = {}
-_waiting: list[tuple[object, ...]] = []
+_waiting: list[tuple[tuple[object, ...], Stock, float, float, HingeWishes]] = []
 
 
 def picked(context: bpy.types.Context, report: results.Report) -> tuple[Part, PlacedLattice] | None:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from bpy.types import Scene
 
     from .geometry.outcome import Outcome
+    from .geometry.play.blocker import Blocker
     from .geometry.play.checks import PlayInput
 
 __all__ = ["read_table_top", "with_play"]
@@ -55,7 +56,8 @@ def read_table_top(outcome: Outcome, scene: Scene) -> tuple[PlayInput, tuple[Fin
         *room_blockers(facets, settings, roof=chosen.roof_on, cheeks=outcome.parts),
         *room_leaves(facets.openings, wide_open=chosen.leaves_open),
     ]
-    furniture, remarks = [], []
+    furniture: list[Blocker] = []
+    remarks: list[Finding] = []
     if chosen.furniture_in:
         for each in table.objects_at_table(scene, "FURNITURE"):
             solid = table.read_furniture(each, scene)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import bmesh
 import numpy as np
@@ -127,7 +127,7 @@ def _cut(target: Object, cuts: Sequence[Cut], context: Context) -> None:
     _edit(target, cut)
 
 
-def _edit(target: Object, change: object) -> None:
+def _edit(target: Object, change: Callable[[BMesh], None]) -> None:
     """Change a mesh through its editing copy, in edit mode or out of it."""
     mesh = target.data
     if mesh.is_editmode:

@@ -156,7 +156,8 @@ class STOWFOLD_OT_keep_map(Operator):
         return False
 
     def execute(self, context: Context) -> set[str]:
-        play_results.keep_for_comparison(play_results.shown().maps)
+        result = play_results.shown()
+        play_results.keep_for_comparison(None if result is None else result.maps)
         self.report({"INFO"}, "Kept as A; change the building and look at Change from A")
         return {"FINISHED"}
 

@@ -53,7 +53,7 @@ class AddPiece:
     def poll(cls, context: Context) -> bool:
         if context.mode == "OBJECT":
             return True
-        cls.poll_message_set("Leave Edit Mode first")
+        cls.poll_message_set("Leave Edit Mode first")  # type: ignore[attr-defined]
         return False
 
 
@@ -155,6 +155,7 @@ class STOWFOLD_OT_add_seat(AddPiece, Operator):
     bl_label = "Add Seat"
 
     def execute(self, context: Context) -> set[str]:
+        toward: np.ndarray | None
         try:
             top = table.read_table(context.scene)
             cursor = np.array(context.scene.cursor.location, dtype=float) * mm_per_unit(context.scene)
@@ -167,8 +168,7 @@ class STOWFOLD_OT_add_seat(AddPiece, Operator):
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        toward = np.array([0.0, 1.0, 0.0]) if toward is None else toward
-        _add_seat(context, Seat("1", edge, toward))
+        _add_seat(context, Seat("1", edge, np.array([0.0, 1.0, 0.0]) if toward is None else toward))
         return {"FINISHED"}
 
 

@@ -6,6 +6,7 @@ What is drawn is made when a map is made and kept until there is another one; dr
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import bpy
 import numpy as np
@@ -38,7 +39,7 @@ _BROKEN = (8.0, 8.0)
 _MARKER = 5.0
 
 _handles: list[object] = []
-_batches: dict[str, object] = {}
+_batches: dict[str, Any] = {}
 
 
 def corners_of(paint: Paint, inset: float = _INSET) -> np.ndarray:
@@ -106,7 +107,8 @@ def _draw() -> None:
         return
     scale = to_units(1.0, context.scene)
     shader = gpu.shader.from_builtin("SMOOTH_COLOR")
-    if _batches.get("paint") is not paint:
+    drawn: object = _batches.get("paint")
+    if drawn is not paint:
         corners = corners_of(paint).reshape(-1, 3) * scale
         first = 4 * np.arange(len(corners) // 4)
         faces = np.concatenate([first[:, None] + [0, 1, 2], first[:, None] + [0, 2, 3]])

@@ -71,7 +71,7 @@ def _plan(facets: Facets, opening: Opening, settings: BuildSettings) -> HungLeaf
     leaf = opening.leaf
     assert leaf is not None
     ring = np.array(opening.ring)
-    x0, y0, x1, y1 = (*ring.min(axis=0), *ring.max(axis=0))
+    (x0, y0), (x1, y1) = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
     ends = np.array([[x0, y0], [x0, y1]] if leaf.on_left else [[x1, y0], [x1, y1]])
     other = np.array([[x1, y0]] if leaf.on_left else [[x0, y0]])
     matrix = np.array(opening.stands)

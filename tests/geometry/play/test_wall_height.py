@@ -13,7 +13,12 @@ HANDS = probes_of(find_stature("large", read_statures()))
 
 @pytest.mark.parametrize(
     ("height", "words"),
-    [(55.0, "passes over"), (60.0, "passes over"), (62.0, "short fingers meets the wall"), (81.0, "any palm meets the wall")],
+    [
+        (55.0, "passes over"),
+        (60.0, "passes over"),
+        (62.0, "short fingers meets the wall"),
+        (81.0, "any palm meets the wall"),
+    ],
 )
 def test_the_verdict_flips_where_the_palm_starts(height, words):
     # Walls up to grip + finger never stop the palm from above: 20 + 40 and 20 + 60 mm.
