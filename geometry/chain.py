@@ -28,6 +28,7 @@ from .outcome import Outcome, Proposal, Settings
 from .paper.guide import render_guide
 from .paper.report import build_report, dump_report
 from .sheet.check import check_sheets
+from .sheet.grain_way import check_grain_way
 from .sheet.laser import Laser
 from .sheet.lasers import check_laser
 from .sheet.layout import lay_out
@@ -69,7 +70,10 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     by_id = {part.id: part for part in pieces}
     stocks = settings.stocks
     layout = lay_out(pieces, stocks, settings.laser)
-    checked = check_sheets(layout, by_id, stocks, settings.laser)
+    checked = (
+        *check_sheets(layout, by_id, stocks, settings.laser),
+        *check_grain_way(layout, by_id, stocks, settings.laser),
+    )
     tell(0.9)
     seconds = estimate_seconds(layout, by_id, stocks, settings.laser)
     tell(1.0)

@@ -25,7 +25,7 @@ from .nesting import Blank, nest
 from .piece import Piece, prepare
 from .strip import improved, strip_packer_present
 
-__all__ = ["Layout", "Placement", "Sheet", "lay_out"]
+__all__ = ["Layout", "Placement", "Sheet", "lay_out", "lie_on_bed"]
 
 #: The strip packer may take so long for each of its tries when asked to improve a layout.
 _IMPROVE_SECONDS = 4
@@ -106,7 +106,7 @@ def lay_out(
     bounds: list[tuple[int, str]] = []
     used = sorted({part.stock for part in parts})
     for number, stock in enumerate(stocks[name] for name in used):
-        size, grain, remarks = _lie_on_bed(stock, laser)
+        size, grain, remarks = lie_on_bed(stock, laser)
         findings += remarks
         # the beam burns half a kerf on either side of a drawn line: margin and spacing are what stays whole
         beam = replace(laser, margin=laser.margin + stock.kerf / 2, spacing=laser.spacing + stock.kerf)
@@ -263,7 +263,7 @@ def _lie_likewise(
     return sorted((rest for rest in lying if min(rest) > 2 * margin), key=lambda rest: (rest[0] * rest[1], rest))
 
 
-def _lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float | None, tuple[Finding, ...]]:
+def lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float | None, tuple[Finding, ...]]:
     """Return (width, height) of the stock as it lies on the bed, the grain's direction there, and findings.
 
     The sheet lies so that the bed takes most of it, otherwise with its longer side along the bed's width.
