@@ -151,8 +151,12 @@ def _cut(options: argparse.Namespace) -> int:
     if options.standing is not None:
         return _cut_floor(options)
     outcome = _make(options)
+    before = {path.name for path in options.output.iterdir()} if options.output.is_dir() else set()
     written = deliver(outcome, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
     print("\n".join(delivery_lines(outcome, written)))
+    replaced = sorted(before & {path.name for path in written})
+    if replaced:
+        print(f"  replaced what lay there before: {', '.join(replaced)}")
     return _exit_code(outcome)
 
 

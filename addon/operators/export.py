@@ -49,11 +49,12 @@ class STOWFOLD_OT_export(Operator):
         if not self.directory:
             self.report({"ERROR"}, "No folder was chosen; choose one for the cut files")
             return {"CANCELLED"}
-        earlier = [name for name in ("report.json", "guide.html") if (folder / name).exists()]
+        earlier = [name for name in ("report.json", "guide.html", "overview.pdf") if (folder / name).exists()]
+        earlier += sorted(path.name for path in folder.glob("sheet-*.svg"))[:3] if folder.is_dir() else []
         if earlier and not self.overwrite:
             self.report(
                 {"ERROR"},
-                f"'{folder.name}' already holds {' and '.join(earlier)}; "
+                f"'{folder.name}' already holds {', '.join(earlier)}; "
                 "tick Replace Earlier Files or choose another folder",
             )
             return {"CANCELLED"}

@@ -1,0 +1,71 @@
+"""A whole session of a maker, step by step, undone to the empty scene and redone to the finished one."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import bpy
+from stowfold import bridge, marks
+
+
+def state():
+    """Return everything that a session leaves in the file, as plain values."""
+    scene = bpy.context.scene
+    bpy.context.view_layer.update()
+    objects = []
+    for each in sorted(scene.objects, key=lambda target: target.name):
+        mesh = each.data if each.type == "MESH" else None
+        objects.append(
+            (
+                each.name,
+                each.parent.name if each.parent else None,
+                tuple(round(value, 4) for row in each.matrix_world for value in row),
+                len(mesh.polygons) if mesh else 0,
+                tuple(marks.read_roles(mesh).tolist()) if mesh else (),
+                each.stowfold.opening.is_opening,
+                each.stowfold.opening.leaf,
+                round(each.stowfold.opening.width, 4),
+                each.stowfold.place.kind,
+                each.stowfold.is_block_out,
+            )
+        )
+    return objects, bridge.read_settings(scene)
+
+
+def steps():
+    """Yield after every step that a maker would take, as buttons do them."""
+    ops = bpy.ops.stowfold
+    ops.set_up_scene("EXEC_DEFAULT", True)
+    yield
+    ops.add_building("EXEC_DEFAULT", True, length=9.0, width=6.0, roof="GABLE")
+    yield
+    bpy.context.scene.cursor.location = (60.0, -3.0, 0.0)
+    ops.add_opening("EXEC_DEFAULT", True, kind="DOOR")
+    yield
+    ops.add_table("EXEC_DEFAULT", True)
+    yield
+    ops.propose_seats("EXEC_DEFAULT", True, number=4)
+    yield
+    ops.add_miniature("EXEC_DEFAULT", True)
+    yield
+    ops.mark_proposal("EXEC_DEFAULT", True, what="BREAKS")
+    yield
+    ops.take_laser("EXEC_DEFAULT", True, laser="diode")
+    yield
+    ops.measure_stock("EXEC_DEFAULT", True, stock="birch-plywood-3")
+    yield
+
+
+def test_a_whole_session_is_undone_and_redone():
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
+        bpy.ops.ed.undo_push(message="before")
+        states = [state()]
+        for _ in steps():
+            states.append(state())
+        assert all(before != after for before, after in pairwise(states) if before[0] or after[0])
+        for expected in reversed(states[:-1]):
+            assert bpy.ops.ed.undo() == {"FINISHED"}
+            assert state() == expected
+        for expected in states[1:]:
+            assert bpy.ops.ed.redo() == {"FINISHED"}
+            assert state() == expected
