@@ -15,7 +15,7 @@ import numpy as np
 
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity, place
-from ..solid.facets import Edge, Facets
+from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import OVERLAP
 from .carriers import make_carriers
@@ -69,7 +69,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     lines = [
         line
         for edge in facets.edges
-        if edge.role is Role.CLOSURE and edge.right is not None
+        if edge.role is Role.CLOSURE and edge.right is not None and _wants_holding(facets, edge, kind)
         for line in [closing_line(facets, sections, edge, settings)]
         if line is not None
     ]
@@ -98,6 +98,11 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     if kind is ClosureKind.MAGNETS and count:
         findings.append(_children(2 * count, settings))
     return Closures(tuple(made), tuple(findings))
+
+
+def _wants_holding(facets: Facets, edge: Edge, kind: ClosureKind) -> bool:
+    """Whether a closure is to be held: of bodies that are no building only by magnets, which the maker asked for."""
+    return kind is ClosureKind.MAGNETS or facets.shells[facets.facets[edge.left].shell].kind is not ShellKind.SOLID
 
 
 def stands_out(parts: Sequence[Part]) -> float:
