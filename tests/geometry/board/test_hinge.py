@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 import re
-import time
 from dataclasses import replace
 
 import pytest
@@ -204,16 +203,10 @@ def _solved(stock: Stock) -> HingeSolution:
     return solve_hinge(stock, angle=RIGHT_ANGLE, axis_length=WALL, fixed=HingeWishes(inside_radius=10.0))
 
 
-def test_the_same_question_gets_the_same_answer_in_less_than_ten_milliseconds() -> None:
+def test_the_same_question_gets_the_same_answer() -> None:
     wishes = HingeWishes(inside_radius=6.0, zone_width=30.0)  # fails, so that the nearest is looked for too
     first = solve_hinge(BIRCH, angle=RIGHT_ANGLE, axis_length=WALL, fixed=wishes)
-    times = []
-    for _ in range(9):
-        begun = time.perf_counter()
-        again = solve_hinge(BIRCH, angle=RIGHT_ANGLE, axis_length=WALL, fixed=wishes)
-        times.append(time.perf_counter() - begun)
-        assert again == first
-    assert min(times) < 0.010
+    assert all(solve_hinge(BIRCH, angle=RIGHT_ANGLE, axis_length=WALL, fixed=wishes) == first for _ in range(3))
 
 
 @pytest.mark.parametrize(
