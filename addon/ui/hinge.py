@@ -54,7 +54,6 @@ class STOWFOLD_PT_hinge(Step, Panel):
         if isinstance(solved, str):
             paragraph(box, context, solved, icon="CANCEL")
             return
-        _draw_sizes(box, solved.lattice, stock.calibration)
         for limit in solved.limits:
             row = box.row()
             row.alert = not limit.holds
@@ -63,6 +62,7 @@ class STOWFOLD_PT_hinge(Step, Panel):
             row.progress(factor=min(1.0, limit.used), type="BAR", text=text)
         if solved.failure is not None:
             paragraph(box, context, solved.failure, icon="ERROR")
+        _draw_sizes(box, solved.lattice, stock.calibration)
 
 
 def _draw_sizes(layout: UILayout, made: Lattice, calibration: str | None) -> None:
@@ -73,7 +73,7 @@ def _draw_sizes(layout: UILayout, made: Lattice, calibration: str | None) -> Non
         ("Flat width", f"{made.flat_width:.1f} mm"),
         ("Inside radius", f"{made.inside_radius:.1f} mm"),
         ("Twist per link", f"{math.degrees(made.twist):.1f}°"),
-        ("Moment", f"{made.moment:.0f} N·mm"),
+        ("Moment", f"{made.held_moment:.0f} N·mm"),
         ("Values", "calibrated" if calibration else "catalogue"),
     )
     grid = layout.grid_flow(row_major=True, columns=2, even_columns=False, align=True)
