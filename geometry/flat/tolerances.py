@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ..board.springback import extension_stiffness
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
 from .part import Joiner, Part, PlacedLattice, Tab
@@ -101,15 +102,5 @@ def _loops(joiners: Sequence[Joiner]) -> list[tuple[tuple[str, ...], list[Joiner
 def _stretch(placed: PlacedLattice, stock: Stock) -> float:
     """Return how much a lattice gives under a pull of HAND_PULL across it, mm."""
     lattice = placed.lattice
-    free = (lattice.slit - lattice.bridge) / 2
-    if free <= 0.0:
-        return 0.0
-    stiffness = (
-        2
-        * lattice.slits
-        * stock.elastic_modulus
-        * lattice.thickness
-        * lattice.link_width**3
-        / (lattice.links * free**3)
-    )
-    return min(HAND_PULL / stiffness, LARGEST_STRETCH * lattice.flat_width)
+    stiffness = extension_stiffness(lattice, stock)
+    return min(HAND_PULL / stiffness, LARGEST_STRETCH * lattice.flat_width) if stiffness > 0.0 else 0.0

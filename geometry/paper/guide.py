@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from ..findings import Severity
 from ..flat.part import PartKind
 from .assembly import putting_up, taking_down
+from .board_words import board_section
 from .cautions import CAUTIONS, PRECEDENCE
 from .cut_list import cut_section, parts_section
 from .gluing import gluing_section
@@ -38,6 +39,7 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
         ("Put it up", _steps(outcome)),
         ("Fold it away", _away(outcome)),
         ("How well it fits", fit_section(outcome.proof)),
+        ("What the board does", board_section(outcome)),
         ("What every seat gets", seats_section(outcome.play)),
         ("What the check found", _findings(outcome)),
     ]
