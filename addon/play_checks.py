@@ -71,19 +71,20 @@ def read_table_top(outcome: Outcome, scene: Scene) -> tuple[PlayInput, tuple[Fin
     ground = table.read_ground(scene)
     if top is None:
         top = Table(squares.origin if ground is None else ground.middle)
-    seats = tuple(
-        table.read_seat(each, scene, top=float(top.centre[2]), anyone=chosen.sees)
-        for each in table.objects_at_table(scene, "SEAT")
+    level = float(top.centre[2])
+    seats, reaching = (
+        tuple(table.read_seat(each, scene, top=level, anyone=who) for each in table.objects_at_table(scene, "SEAT"))
+        for who in (chosen.sees, chosen.reaches)
     )
     given = PlayInput(
         squares=squares,
         building=tuple(building),
         table=top,
         seats=seats,
+        reaching=reaching,
         furniture=tuple(furniture),
         miniatures=miniatures,
         bends=room_bends(facets, outcome.parts, settings),
-        reaches=chosen.reaches,
         fits=chosen.fits,
     )
     return given, tuple(remarks)

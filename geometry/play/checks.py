@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..errors import BadSettingError
 from ..findings import Finding, in_order
 from .blocker import Blocker, BlockerKind
+from .compare import taken_by
 from .footing import Bend
 from .hand import HandMap, check_hands, map_hands, measure_for, probes_of
 from .miniature import Miniature
@@ -33,18 +34,19 @@ class PlayInput:
     """What stands on the table and who sits round it.
 
     squares: of the room. building: its blockers, the roof left out where it is lifted off. furniture:
-    blockers. seats: with the stature whose eyes count. reaches, fits: names of the statures whose arm
-    must reach and whose hand must fit, for all seats. bends: flex corners as they stand in the room.
+    blockers. seats: with the stature whose eyes count; reaching: the same seats with the stature whose arm
+    must reach. fits: name of the stature whose hand must fit everywhere. bends: flex corners as they stand
+    in the room.
     """
 
     squares: Squares
     building: tuple[Blocker, ...]
     table: Table
     seats: tuple[Seat, ...]
+    reaching: tuple[Seat, ...]
     furniture: tuple[Blocker, ...] = ()
     miniatures: tuple[Miniature, ...] = ()
     bends: tuple[Bend, ...] = ()
-    reaches: str = "small"
     fits: str = "large"
 
     @property
@@ -89,14 +91,18 @@ def check_play(
     eyes = [Eye(seat.name, eye_of(seat, given.table, statures)) for seat in given.seats]
     sight = see(blockers, squares, eyes, heights)
     tell(0.3)
-    reaching = [replace(seat, stature=given.reaches) for seat in given.seats]
-    reach = map_reach(squares, reaching, given.table, statures)
+    reach = map_reach(squares, given.reaching, given.table, statures)
     probes = probes_of(find_stature(given.fits, statures))
     shoulders = np.array([shoulder_of(seat, given.table, statures) for seat in given.seats])
     hands = map_hands(measure_for(probes, squares, blockers), probes, shoulders)
     tell(0.6)
     standing = find_standing_room(squares, blockers, bends=given.bends, miniatures=given.miniatures)
-    blame = _blame(blockers, squares, eyes, heights, sight)
+    room = max(int(squares.inside.sum()), 1)
+    lasting = [each for each in blockers if each.kind is not BlockerKind.MINIATURE]
+    blame = tuple(
+        (taken.name, tuple(float(share) for share in taken.squares.mean(axis=0) / room))
+        for taken in taken_by(lasting, squares, eyes, heights)
+    )
     tell(1.0)
     found = (
         *check_table(given.table, given.seats, room_outline(squares), statures),
@@ -109,18 +115,3 @@ def check_play(
     points = np.array([eye.point for eye in eyes])
     points.setflags(write=False)
     return PlayOutcome(given, points, sight, reach, hands, standing, blame, in_order(found))
-
-
-def _blame(
-    blockers: Sequence[Blocker], squares: Squares, eyes: Sequence[Eye], heights: Sequence[float], sight: SightMap
-) -> tuple[tuple[str, tuple[float, ...]], ...]:
-    """Return what every blocker alone hides: what would be seen without it, less what is seen, per height."""
-    before = sight.in_room.mean(axis=(0, 2))
-    found = []
-    for blocker in blockers:
-        if blocker.kind is BlockerKind.MINIATURE:
-            continue
-        rest = [each for each in blockers if each is not blocker]
-        more = see(rest, squares, eyes, heights).in_room.mean(axis=(0, 2)) - before
-        found.append((blocker.name, tuple(float(max(0.0, value)) for value in more)))
-    return tuple(sorted(found, key=lambda each: (-max(each[1]), each[0])))
