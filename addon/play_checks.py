@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from . import table
 from .geometry.errors import GeometryError
-from .geometry.findings import Finding, Severity, in_order
+from .geometry.findings import Finding, in_order
 from .people import STATURES
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ def with_play(outcome: Outcome, scene: Scene) -> Outcome:
 
     What keeps the table from being read is a finding, since the cut files do not depend on it.
     """
-    from .geometry.play.checks import check_play
+    from .geometry.play.checks import check_play, not_checked
 
     if not table.objects_at_table(scene, "SEAT"):
         return outcome
@@ -33,8 +33,7 @@ def with_play(outcome: Outcome, scene: Scene) -> Outcome:
         given, remarks = read_table_top(outcome, scene)
         play = check_play(given, STATURES)
     except GeometryError as error:
-        said = Finding(Severity.WARNING, "play-not-checked", f"Nothing is known about the seats: {error}")
-        return replace(outcome, findings=in_order([*outcome.findings, said]))
+        return replace(outcome, findings=in_order([*outcome.findings, not_checked(error)]))
     return replace(outcome, play=play, findings=in_order([*outcome.findings, *remarks, *play.findings]))
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import BadSettingError
-from ..findings import Finding, in_order
+from ..errors import BadSettingError, GeometryError
+from ..findings import Finding, Severity, in_order
 from .blocker import Blocker, BlockerKind
 from .compare import taken_by
 from .footing import Bend
@@ -22,7 +22,7 @@ from .standing_room import StandingRoom, find_standing_room, room_outline
 from .stature import Stature, find_stature
 from .table import check_table, eye_of, shoulder_of
 
-__all__ = ["HEIGHTS", "PlayInput", "PlayOutcome", "check_play"]
+__all__ = ["HEIGHTS", "PlayInput", "PlayOutcome", "check_play", "not_checked"]
 
 #: Heights at which squares are looked at, mm above the floor: base, chest and head of a figure of 28 to
 #: 32 mm (common practice, no source).
@@ -115,3 +115,8 @@ def check_play(
     points = np.array([eye.point for eye in eyes])
     points.setflags(write=False)
     return PlayOutcome(given, points, sight, reach, hands, standing, blame, in_order(found))
+
+
+def not_checked(error: GeometryError) -> Finding:
+    """Return what the maker should know where the table keeps the play checks from being made."""
+    return Finding(Severity.WARNING, "play-not-checked", f"Nothing is known about the seats: {error}")
