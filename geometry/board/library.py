@@ -14,10 +14,11 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
+from ..catalogue import read_number
 from ..errors import GeometryError, UnreadableError
 from ..files import replace_files
 from .calibration import MEASURED, Calibration, calibrated
-from .stock import Stock, check_stock, read_number, read_stocks, read_tables, stock_from
+from .stock import Stock, check_stock, read_stocks, read_tables, stock_from
 
 __all__ = ["Entry", "dump_library", "merged", "packaged_entries", "read_library", "slug", "write_library"]
 

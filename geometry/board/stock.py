@@ -8,16 +8,16 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
+from ..catalogue import check_names, find_named, read_catalogue, read_number
 from ..errors import BadSettingError, UnreadableError
 
-__all__ = ["Grain", "Stock", "check_stock", "find_stock", "read_number", "read_stocks", "read_tables", "stock_from"]
+__all__ = ["Grain", "Stock", "check_stock", "find_stock", "read_stocks", "read_tables", "stock_from"]
 
 _PACKAGED = Path(__file__).with_name("stocks.toml")
 
@@ -82,21 +82,9 @@ def read_tables(path: Path) -> tuple[tuple[str, Mapping[str, Any]], ...]:
 
     Raises UnreadableError where the file is missing or torn, holds no table, or two of one name.
     """
-    try:
-        with path.open("rb") as file:
-            content = tomllib.load(file)
-    except OSError as error:
-        raise UnreadableError(f"The stock file {path} cannot be read: {error.strerror}.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UnreadableError(f"The stock file {path} is not valid TOML: {error}.") from error
-    tables = content.get("stock")
-    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
-        raise UnreadableError(f"The stock file {path} holds no [[stock]] table; at least one is needed.")
-    names = [table.get("name") for table in tables]
-    for name in names:
-        if names.count(name) > 1:
-            raise UnreadableError(f"The stock file {path} holds {name} {names.count(name)} times; names must differ.")
-    return tuple((f"Stock {number} of {path}", table) for number, table in enumerate(tables, 1))
+    tables = read_catalogue(path, "stock")
+    check_names(path, "stock", (table.get("name") for _, table in tables))
+    return tables
 
 
 def stock_from(table: Mapping[str, Any], place: str) -> Stock:
@@ -141,21 +129,9 @@ def _value(key: str, raw: object) -> object:
     return read_number(raw)
 
 
-def read_number(raw: object) -> float:
-    """Return the number that a file holds, or raise TypeError; TOML's true and false are none."""
-    if isinstance(raw, bool) or not isinstance(raw, (int, float)):
-        raise TypeError("a number is needed")
-    return float(raw)
-
-
 def find_stock(name: str, stocks: Iterable[Stock]) -> Stock:
     """Return the stock of this name; raise BadSettingError that lists the names otherwise."""
-    stocks = tuple(stocks)
-    for stock in stocks:
-        if stock.name == name:
-            return stock
-    names = ", ".join(stock.name for stock in stocks)
-    raise BadSettingError(f"There is no stock named {name!r}; known are {names or 'none'}.")
+    return find_named("stock", name, stocks)
 
 
 def check_stock(stock: Stock) -> None:

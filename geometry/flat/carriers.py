@@ -12,7 +12,7 @@ from shapely.geometry.polygon import orient
 from ..board.stock import Stock
 from ..units import GRAVITY
 from .closing_line import ClosingLine
-from .part import FaceUp, Panel, Part, PartKind, frozen
+from .part import FaceUp, Part, PartKind, frozen, plain_panel
 from .settings import BuildSettings
 
 __all__ = ["knee", "knee_reach", "make_carriers", "upright_board"]
@@ -160,15 +160,6 @@ def upright_board(
     outline = shapely.transform(outline, lambda points: points - corner)
     stands = stands.copy()
     stands[:, 3] += stands[:, :2] @ corner
-    panel = Panel(
-        facet=-1,
-        faces=(),
-        ring=frozen(np.array(outline.exterior.coords)[:-1]),
-        holes=tuple(frozen(np.array(hole.coords)[:-1]) for hole in outline.interiors),
-        corners=frozen(np.zeros((0, 2))),
-        corner_points=frozen(np.zeros((0, 3))),
-        stands=frozen(stands),
-    )
     return Part(
         id=name,
         label=label,
@@ -178,7 +169,7 @@ def upright_board(
         face_up=FaceUp.ROOM,
         board_side=1,
         outline=outline,
-        panels=(panel,),
+        panels=(plain_panel(outline, stands),),
         engrave=tuple(frozen(line - corner) for line in engrave),
         stage=3,
         notes=(note,),

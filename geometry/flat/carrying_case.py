@@ -19,7 +19,7 @@ from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
 from ..tolerance import OVERLAP
 from .collide import Board, find_crossings, prisms
-from .part import FaceUp, Panel, Part, PartKind, frozen
+from .part import FaceUp, Part, PartKind, plain_panel
 from .stow import Stow
 
 __all__ = ["CarryingCase", "CaseSettings", "make_case"]
@@ -164,15 +164,6 @@ def _stands(origin: Sequence[float], right: Sequence[float], up: Sequence[float]
 def _board(name: str, label: str, outline: Polygon, stock: Stock, stands: np.ndarray) -> Part:
     """Return one board of the case; it fills z = 0 .. thickness of its frame."""
     outline = shapely.orient_polygons(outline)
-    panel = Panel(
-        facet=-1,
-        faces=(),
-        ring=frozen(np.asarray(outline.exterior.coords)[:-1]),
-        holes=tuple(frozen(np.asarray(hole.coords)[:-1]) for hole in outline.interiors),
-        corners=frozen(np.zeros((0, 2))),
-        corner_points=frozen(np.zeros((0, 3))),
-        stands=frozen(stands),
-    )
     return Part(
         id=name,
         label=label,
@@ -182,7 +173,7 @@ def _board(name: str, label: str, outline: Polygon, stock: Stock, stands: np.nda
         face_up=FaceUp.OUTSIDE,
         board_side=1,
         outline=outline,
-        panels=(panel,),
+        panels=(plain_panel(outline, stands),),
         stage=4,
     )
 

@@ -14,7 +14,18 @@ from shapely.geometry import Polygon
 
 from ..board.lattice import Lattice, SlitLayout
 
-__all__ = ["FaceUp", "Joiner", "LabelSpot", "Panel", "Part", "PartKind", "PlacedLattice", "Tab", "frozen"]
+__all__ = [
+    "FaceUp",
+    "Joiner",
+    "LabelSpot",
+    "Panel",
+    "Part",
+    "PartKind",
+    "PlacedLattice",
+    "Tab",
+    "frozen",
+    "plain_panel",
+]
 
 
 def frozen(points: np.ndarray) -> np.ndarray:
@@ -65,6 +76,19 @@ class Panel:
     corners: np.ndarray
     corner_points: np.ndarray
     stands: np.ndarray
+
+
+def plain_panel(outline: Polygon, stands: np.ndarray) -> Panel:
+    """Return the panel of a board that comes from no facet; outline counter-clockwise, in the part frame, mm."""
+    return Panel(
+        facet=-1,
+        faces=(),
+        ring=frozen(np.asarray(outline.exterior.coords)[:-1]),
+        holes=tuple(frozen(np.asarray(hole.coords)[:-1]) for hole in outline.interiors),
+        corners=frozen(np.zeros((0, 2))),
+        corner_points=frozen(np.zeros((0, 3))),
+        stands=frozen(stands),
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

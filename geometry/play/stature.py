@@ -8,12 +8,12 @@ of ``statures.toml`` beside this module unless told otherwise), ``find_stature``
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
+from ..catalogue import check_names, find_named, read_catalogue
 from ..errors import BadSettingError, UnreadableError
 
 __all__ = ["Stature", "find_stature", "read_statures"]
@@ -55,32 +55,14 @@ def read_statures(path: Path | None = None) -> tuple[Stature, ...]:
     BadSettingError where a value cannot be a person's.
     """
     path = _PACKAGED if path is None else path
-    try:
-        with path.open("rb") as file:
-            content = tomllib.load(file)
-    except OSError as error:
-        raise UnreadableError(f"The stature file {path} cannot be read: {error.strerror}.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UnreadableError(f"The stature file {path} is not valid TOML: {error}.") from error
-    tables = content.get("stature")
-    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
-        raise UnreadableError(f"The stature file {path} holds no [[stature]] table; at least one is needed.")
-    statures = tuple(_stature_from(table, f"Stature {number} of {path}") for number, table in enumerate(tables, 1))
-    names = [stature.name for stature in statures]
-    for name in names:
-        if names.count(name) > 1:
-            raise UnreadableError(f"The stature file {path} holds {name} {names.count(name)} times; names must differ.")
+    statures = tuple(_stature_from(table, place) for place, table in read_catalogue(path, "stature"))
+    check_names(path, "stature", (stature.name for stature in statures))
     return statures
 
 
 def find_stature(name: str, statures: Iterable[Stature]) -> Stature:
     """Return the stature of this name; raise BadSettingError that lists the names otherwise."""
-    statures = tuple(statures)
-    for stature in statures:
-        if stature.name == name:
-            return stature
-    names = ", ".join(stature.name for stature in statures)
-    raise BadSettingError(f"There is no stature named {name!r}; known are {names or 'none'}.")
+    return find_named("stature", name, statures)
 
 
 def _stature_from(table: Mapping[str, Any], place: str) -> Stature:

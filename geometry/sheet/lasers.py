@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
 from ..board.stock import Stock, check_stock
+from ..catalogue import check_names, find_named, read_catalogue, read_number
 from ..errors import BadSettingError, UnreadableError
 from .laser import Feed, Laser, Operation
 
@@ -33,32 +33,14 @@ def read_lasers(path: Path | None = None) -> tuple[Laser, ...]:
     is missing, torn, or holds unknown or misspelt values, BadSettingError where a value cannot be a laser's.
     """
     path = _PACKAGED if path is None else path
-    try:
-        with path.open("rb") as file:
-            content = tomllib.load(file)
-    except OSError as error:
-        raise UnreadableError(f"The laser file {path} cannot be read: {error.strerror}.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UnreadableError(f"The laser file {path} is not valid TOML: {error}.") from error
-    tables = content.get("laser")
-    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
-        raise UnreadableError(f"The laser file {path} holds no [[laser]] table; at least one is needed.")
-    lasers = tuple(_laser_from(table, f"Laser {number} of {path}") for number, table in enumerate(tables, 1))
-    names = [laser.name for laser in lasers]
-    for name in names:
-        if names.count(name) > 1:
-            raise UnreadableError(f"The laser file {path} holds {name} {names.count(name)} times; names must differ.")
+    lasers = tuple(_laser_from(table, place) for place, table in read_catalogue(path, "laser"))
+    check_names(path, "laser", (laser.name for laser in lasers))
     return lasers
 
 
 def find_laser(name: str, lasers: Iterable[Laser]) -> Laser:
     """Return the laser of this name; raise BadSettingError that lists the names otherwise."""
-    lasers = tuple(lasers)
-    for laser in lasers:
-        if laser.name == name:
-            return laser
-    names = ", ".join(laser.name for laser in lasers)
-    raise BadSettingError(f"There is no laser named {name!r}; known are {names or 'none'}.")
+    return find_named("laser", name, lasers)
 
 
 def stock_on(stock: Stock, laser: Laser) -> Stock:
@@ -138,7 +120,7 @@ def _value(key: str, raw: object) -> object:
     if key == "bed":
         if not (isinstance(raw, list) and len(raw) == 2):
             raise TypeError("width and depth are needed")
-        return (_number(raw[0]), _number(raw[1]))
+        return (read_number(raw[0]), read_number(raw[1]))
     if key == "holds":
         return _whole(raw)
     if key in ("feeds", "colours"):
@@ -146,7 +128,7 @@ def _value(key: str, raw: object) -> object:
             raise TypeError("a table by operation is needed")
         own = {Operation(name): value for name, value in raw.items()}
         return _feeds(own) if key == "feeds" else {**Laser().colours, **{each: str(own[each]) for each in own}}
-    return _number(raw)
+    return read_number(raw)
 
 
 def _feeds(own: Mapping[Operation, object]) -> dict[Operation, Feed]:
@@ -155,17 +137,10 @@ def _feeds(own: Mapping[Operation, object]) -> dict[Operation, Feed]:
         if not isinstance(raw, dict) or set(raw) - set(_FEED_KEYS):
             raise TypeError(f"a feed has {', '.join(_FEED_KEYS)}")
         given: dict[str, Any] = {
-            key: _whole(value) if key == "passes" else _number(value) for key, value in raw.items()
+            key: _whole(value) if key == "passes" else read_number(value) for key, value in raw.items()
         }
         feeds[operation] = replace(feeds[operation], **given)
     return feeds
-
-
-def _number(raw: object) -> float:
-    """Return the number; TOML's true and false are none."""
-    if isinstance(raw, bool) or not isinstance(raw, (int, float)):
-        raise TypeError("a number is needed")
-    return float(raw)
 
 
 def _whole(raw: object) -> int:
