@@ -13,6 +13,7 @@ import bpy
 
 from . import results
 from .geometry.errors import GeometryError
+from .views import redraw_views
 
 if TYPE_CHECKING:
     from .geometry.board.hinge import HingeSolution
@@ -66,10 +67,7 @@ def _solve() -> None:
             _solved[key] = solve_hinge(stock, angle=angle, axis_length=axis, fixed=wishes)
         except GeometryError as error:
             _solved[key] = str(error)
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
+    redraw_views()
 
 
 def forget() -> None:

@@ -17,6 +17,7 @@ from bpy.app.handlers import persistent
 
 from . import play_input, play_maps, settling
 from .geometry.errors import GeometryError
+from .views import redraw_views
 
 __all__ = [
     "Shown",
@@ -25,7 +26,6 @@ __all__ = [
     "kept",
     "laid_against",
     "paint",
-    "redraw",
     "refresh",
     "shown",
     "suspect",
@@ -66,7 +66,7 @@ def keep_for_comparison(maps: play_maps.Maps | None) -> None:
     _state["kept"] = maps
     for name in ("paint", "weighed"):
         _state.pop(name, None)
-    redraw()
+    redraw_views()
 
 
 def drop_all() -> None:
@@ -194,7 +194,7 @@ def _make_soon() -> None:
         # after undo the host has not yet worked out where things stand
         bpy.context.view_layer.update()
         refresh(bpy.context.scene, hands=_hands_shown())
-        redraw()
+        redraw_views()
 
 
 def _make_whole() -> None:
@@ -206,7 +206,7 @@ def _make_whole() -> None:
     live = refresh(bpy.context.scene, hands=_hands_shown(), settled=_dragging())
     if not _hands_shown():
         refresh(bpy.context.scene, seconds=live.seconds, settled=_dragging())
-    redraw()
+    redraw_views()
 
 
 def _dragging() -> bool:
@@ -239,15 +239,6 @@ def _settle_put_down(scene: bpy.types.Scene) -> None:
     except GeometryError:
         # what cannot be read is told with the maps
         return
-
-
-def redraw() -> None:
-    """Have all 3D views drawn again."""
-    for manager in bpy.data.window_managers:
-        for window in manager.windows:
-            for area in window.screen.areas:
-                if area.type == "VIEW_3D":
-                    area.tag_redraw()
 
 
 @persistent

@@ -27,17 +27,15 @@ from .lengths import millimetres
 from .opening_fields import StowfoldOpening
 from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldStocks
 from .table_fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
+from .views import redraw_views
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
     results.suspect_all()
 
 
-def _redraw(_group: PropertyGroup, context: bpy.types.Context) -> None:
-    for window in context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
+def _redraw(_group: PropertyGroup, _context: bpy.types.Context) -> None:
+    redraw_views()
 
 
 def _mm(name: str, description: str, default: float, least: float = 0.0, most: float = 5000.0) -> object:

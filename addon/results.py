@@ -15,6 +15,7 @@ import numpy as np
 from bpy.app.handlers import persistent
 
 from .geometry.errors import GeometryError
+from .views import redraw_views
 
 if TYPE_CHECKING:
     from .geometry.chain import Outcome, Settings
@@ -116,10 +117,7 @@ def _same(report: Report, solid: Solid, settings: Settings) -> bool:
 
 def _compare() -> None:
     if refresh_staleness(bpy.context.scene):
-        for window in bpy.context.window_manager.windows:
-            for area in window.screen.areas:
-                if area.type == "VIEW_3D":
-                    area.tag_redraw()
+        redraw_views()
 
 
 @persistent

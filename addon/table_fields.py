@@ -19,6 +19,7 @@ from .geometry.play.seat import Seat, Table
 from .geometry.play.settle import Spot
 from .lengths import millimetres, mm_per_unit
 from .people import ANYONE, STATURES
+from .views import redraw_views
 
 __all__ = ["MINIATURE_SIZES", "StowfoldPlace", "StowfoldPlayView", "StowfoldTable"]
 
@@ -37,7 +38,7 @@ def _changed(_group: PropertyGroup, _context: bpy.types.Context) -> None:
 
 
 def _repaint(_group: PropertyGroup, _context: bpy.types.Context) -> None:
-    play_results.redraw()
+    redraw_views()
 
 
 def _extent(group: PropertyGroup, axes: tuple[int, ...]) -> float:

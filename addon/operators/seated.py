@@ -10,6 +10,7 @@ from bpy.types import Context, Object, Operator, RegionView3D
 from .. import play_maps, play_results, table
 from ..geometry.errors import GeometryError
 from ..lengths import mm_per_unit
+from ..views import redraw_views
 
 #: From how far a square is looked at that was picked from the list, in squares.
 _AWAY = 14.0
@@ -137,7 +138,7 @@ class STOWFOLD_OT_show_place(Operator):
             if view is not None and not context.window_manager.stowfold.play.sitting:
                 view.view_location = spot
                 view.view_distance = _AWAY * squares.size / unit
-        play_results.redraw()
+        redraw_views()
         return {"FINISHED"}
 
 
@@ -203,7 +204,7 @@ class STOWFOLD_OT_cost_of_gable(Operator):
         height = ("BASE", "CHEST", "HEAD").index(play.height)
         name, before, after = play_maps.changes(*both, height)[0]
         play.shows = "CHANGE"
-        play_results.redraw()
+        redraw_views()
         lost = "No seat loses by a gable" if after >= before else f"{name} loses most: {before:.0%} to {after:.0%}"
         self.report({"INFO"}, f"{lost}; A is level wall tops, now raised end walls")
         return {"FINISHED"}
