@@ -20,18 +20,37 @@ __all__ = ["Stow", "stow_away"]
 @dataclass(frozen=True, slots=True)
 class Stow:
     """Stowed size, mm: stack_height of all pieces one above the other, box (length, width, height) that
-    takes them, and the share of the standing building's bounding volume that the box takes."""
+    takes them, and the share of the standing building's bounding volume that the box takes.
+
+    layers: ids of the pieces that lie side by side (a joiner by its own id), layer by layer from the bottom up,
+    the largest pieces lowest.
+    """
 
     stack_height: float
     box: tuple[float, float, float]
     share: float
+    layers: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """What is stowed as one: length, width and thickness, mm."""
+
+    id: str
+    length: float
+    width: float
+    thickness: float
+
+    @property
+    def area(self) -> float:
+        return self.length * self.width
 
 
 @dataclass(slots=True)
 class _Layer:
     """Pieces side by side in rows: each row is (depth used before it, depth, length used)."""
 
-    height: float
+    pieces: list[_Piece]
     rows: list[tuple[float, float, float]]
 
 
@@ -51,23 +70,26 @@ def stow_away(parts: Sequence[Part], joiners: Iterable[Joiner], standing_size: t
 
     share is infinite when the standing building encloses no volume.
     """
-    pieces = sorted(_pieces(parts, joiners), key=lambda piece: (-piece[2], -piece[0] * piece[1], -piece[0]))
+    pieces = sorted(_pieces(parts, joiners), key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id))
     if not pieces:
         return Stow(0.0, (0.0, 0.0, 0.0), math.inf)
-    length = max(piece[0] for piece in pieces)
-    width = max(piece[1] for piece in pieces)
+    length = max(piece.length for piece in pieces)
+    width = max(piece.width for piece in pieces)
     layers: list[_Layer] = []
     for piece in pieces:
         if not any(_takes(layer, piece, length, width) for layer in layers):
-            layers.append(_Layer(piece[2], [(0.0, piece[1], piece[0])]))
-    height = math.fsum(layer.height for layer in layers)
+            layers.append(_Layer([piece], [(0.0, piece.width, piece.length)]))
+    height = math.fsum(layer.pieces[0].thickness for layer in layers)  # the thickest came first
     standing = math.prod(standing_size)
     share = length * width * height / standing if standing > 0 else math.inf
-    return Stow(math.fsum(piece[2] for piece in pieces), (length, width, height), share)
+    # Which layer lies on which does not change the height; a small piece below a large one lets it rock and bow.
+    layers.sort(key=lambda layer: -max(piece.area for piece in layer.pieces))
+    stacked = tuple(tuple(piece.id for piece in layer.pieces) for layer in layers)
+    return Stow(math.fsum(piece.thickness for piece in pieces), (length, width, height), share, stacked)
 
 
-def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[tuple[float, float, float]]:
-    """Return (length, width, thickness) of everything that is stowed."""
+def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[_Piece]:
+    """Return everything that is stowed."""
     by_id = {part.id: part for part in parts}
     laminated: set[str] = set()
     pieces = []
@@ -76,7 +98,7 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[tuple[floa
         laminated.update(board.id for board in boards)
         # All three stand the same way round, so their widths and heights may be compared as they are.
         sides = [max(board.size[axis] for board in boards) for axis in (0, 1)] if boards else [0.0, 0.0]
-        pieces.append((max(sides), min(sides), math.fsum(board.thickness for board in boards)))
+        pieces.append(_Piece(joiner.id, max(sides), min(sides), math.fsum(board.thickness for board in boards)))
     stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
     stop = max(stop, stands_out(parts))
     for part in parts:
@@ -84,19 +106,20 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[tuple[floa
         if part.id in laminated or part.kind in (PartKind.COUPON, PartKind.STOP) or glued:
             continue
         on_top = stop if part.kind is PartKind.ROOF else 0.0
-        pieces.append((max(part.size), min(part.size), part.thickness + on_top))
+        pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
     return pieces
 
 
-def _takes(layer: _Layer, piece: tuple[float, float, float], length: float, width: float) -> bool:
+def _takes(layer: _Layer, piece: _Piece, length: float, width: float) -> bool:
     """Lay the piece into the layer if there is room, and tell whether there was."""
-    along, across, _ = piece
     for index, (start, depth, used) in enumerate(layer.rows):
-        if across <= depth + LENGTH and used + along <= length + LENGTH:
-            layer.rows[index] = (start, depth, used + along)
+        if piece.width <= depth + LENGTH and used + piece.length <= length + LENGTH:
+            layer.rows[index] = (start, depth, used + piece.length)
+            layer.pieces.append(piece)
             return True
     start = layer.rows[-1][0] + layer.rows[-1][1]
-    if start + across > width + LENGTH:
+    if start + piece.width > width + LENGTH:
         return False
-    layer.rows.append((start, across, along))
+    layer.rows.append((start, piece.width, piece.length))
+    layer.pieces.append(piece)
     return True

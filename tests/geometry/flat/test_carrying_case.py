@@ -15,6 +15,8 @@ from shapely.geometry import box
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flat.carrying_case import CaseSettings, make_case
+from stowfold.geometry.flat.case_checks import bottom_sag
+from stowfold.geometry.flat.case_pieces import fits
 from stowfold.geometry.flat.collide import Board, find_crossings, prisms
 from stowfold.geometry.flat.stow import Stow
 from stowfold.geometry.sheet.kerf import draw_outline
@@ -123,3 +125,84 @@ def test_nothing_to_stow_and_negative_room_are_refused():
         make_case(Stow(0.0, (0.0, 0.0, 0.0), 0.0), STOCK)
     with pytest.raises(BadSettingError, match="room is -1 mm"):
         make_case(STOW, STOCK, CaseSettings(room=-1.0))
+
+
+def contents(case, box_size):
+    """The stack as one block in the middle of the case, on its bottom."""
+    x, y = ((outer - side) / 2 for outer, side in zip(case.outer[:2], box_size[:2], strict=True))
+    z = case.outer[2] - 2 * STOCK.thickness - case.inner[2]
+    stand = np.column_stack([np.eye(3), [x, y, z]])
+    return Board("stack", "stack", prisms(box(0, 0, *box_size[:2]), stand, 0.0, box_size[2]))
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(150, 700), st.floats(60, 350), st.floats(10, 120), st.sampled_from([(300.0, 200.0), (320.0, 320.0)]))
+def test_every_piece_of_a_case_fits_and_the_pieces_hold_the_stack(length, width, height, largest):
+    stow = Stow(height, (max(length, width), min(length, width), height), 0.1)
+    case = make_case(stow, STOCK, largest=largest)
+    assert all(fits(part.size, largest) for part in case.parts)
+    assert case.overlap < 1e-6 and "boards-cross" not in {each.code for each in case.findings}
+    boards = [
+        Board(part.id, part.id, prisms(part.outline, part.panels[0].stands, 0.0, part.thickness)) for part in case.parts
+    ]
+    assert find_crossings([contents(case, stow.box), *boards], deeper=1e-3)[1] == ()
+    filled = contents(case, case.inner)
+    assert find_crossings([filled, *boards], deeper=1e-3)[1] == ()  # what is called clear is clear
+    wider = contents(case, (case.inner[0], case.inner[1] + 0.5, case.inner[2]))
+    assert find_crossings([wider, *boards], deeper=1e-3)[1]  # and no more than that
+    assert len({part.id for part in case.parts}) == len(case.parts)
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(310, 700), st.floats(60, 350), st.floats(20, 120))
+def test_parted_boards_fill_the_same_room_as_whole_ones(length, width, height):
+    """Without play: outer block less the room between the walls, plus the laps that stand in it."""
+    stow = Stow(height, (max(length, width), min(length, width), height), 0.1)
+    case = make_case(stow, STOCK, CaseSettings(play=0.0, hole=(1e4, 25.0)), largest=(300.0, 200.0))
+    t = STOCK.thickness
+    laps = sum(part.area * t for part in case.parts if "lap" in part.id)
+    double = any(part.id.startswith("K8") for part in case.parts)
+    room = (case.outer[0] - 2 * t) * (case.outer[1] - 2 * t) * (case.outer[2] - (4 if double else 3) * t)
+    assert laps > 0.0
+    assert volume(case) == pytest.approx(np.prod(case.outer) - room + laps, rel=1e-9)
+    low, high = trimesh.util.concatenate(solids(case)).bounds
+    np.testing.assert_allclose([*low, *high], [0, 0, 0, *case.outer], atol=1e-9)
+
+
+@pytest.mark.parametrize("length", [310.0, 420.0, 590.0, 900.0])
+def test_every_seam_lies_under_another_board(length):
+    case = make_case(Stow(40.0, (length, 150.0, 70.0), 0.1), STOCK, largest=(300.0, 200.0))
+    # trimesh cuts the standing boards: where a seam comes to the surface, something lies right behind it
+    stood = {part.id: trimesh.util.concatenate([mesh]) for part, mesh in zip(case.parts, solids(case), strict=True)}
+    for name, backs in (("K2", ("K2-lap",)), ("K1", ("K8",)), ("K6", ("K7",))):
+        own = sorted(
+            (key for key in stood if key[:2] == name and "lap" not in key), key=lambda key: stood[key].bounds[0, 0]
+        )
+        assert len(own) > 1
+        behind = [stood[key] for key in stood if key.startswith(backs)]
+        for left, right in pairwise(own):
+            seam = stood[left].bounds[1, 0]
+            assert seam == pytest.approx(stood[right].bounds[0, 0])
+            held = [mesh for mesh in behind if mesh.bounds[0, 0] < seam - 15 and mesh.bounds[1, 0] > seam + 15]
+            assert held, (name, seam)
+
+
+def test_what_fits_is_not_parted():
+    whole = make_case(STOW, STOCK)
+    assert [part.id for part in make_case(STOW, STOCK, largest=(600.0, 300.0)).parts] == [f"K{k}" for k in range(1, 8)]
+    assert [part.id for part in whole.parts] == [f"K{k}" for k in range(1, 8)]
+    parted = make_case(STOW, STOCK, largest=(280.0, 200.0))
+    assert "case-in-pieces" in {each.code for each in parted.findings}
+    assert parted.inner == pytest.approx(whole.inner)
+
+
+def test_the_bottom_sags_like_a_beam_of_the_tables():
+    """Free beam, 200 mm, 1 mm broad, 3 mm deep, E 9000 N/mm^2, 0.001 N/mm: 5 q w^4 / 384 E I, I = 2.25 mm^4."""
+    assert bottom_sag(replace(STOCK, elastic_modulus=9000.0), 0.001, 200.0) == pytest.approx(1.0288, abs=1e-4)
+
+
+def test_a_soft_bottom_is_named_and_a_stiff_one_is_not():
+    stow = Stow(40.0, (400.0, 250.0, 40.0), 0.1)
+    assert "case-bottom-soft" not in {each.code for each in make_case(stow, STOCK).findings}
+    card = replace(STOCK, thickness=1.0, elastic_modulus=3000.0)
+    assert "case-bottom-soft" in {each.code for each in make_case(stow, card).findings}
