@@ -64,3 +64,19 @@ def test_the_box_holds_what_is_in_it(sizes: list[tuple[int, int, float]]) -> Non
     assert volume <= math.prod(stow.box) * (1 + 1e-12)
     assert max(thick for *_, thick in sizes) <= stow.box[2] <= stow.stack_height + 1e-9
     assert stow == stow_away(parts[::-1], (), (100.0, 100.0, 100.0))
+
+
+def test_layers_go_in_largest_first_and_name_every_piece_once(outcome) -> None:
+    stow = stow_away(outcome.parts, outcome.joiners, (242.0, 100.0, 70.0))
+    # floor 252 x 124; then 249 x 73 beside the thick joiner of 73 x 30; 73 x 70 has no room there
+    assert stow.layers == (("F1",), ("J1", "W1"), ("W2",))
+
+
+@given(st.lists(st.tuples(st.integers(5, 300), st.integers(5, 300)), min_size=1, max_size=12))
+def test_no_layer_holds_a_larger_piece_than_the_layer_below(sizes: list[tuple[int, int]]) -> None:
+    parts = [board(f"W{k}", width, height, thickness=2.0 + k % 2) for k, (width, height) in enumerate(sizes)]
+    areas = {part.id: part.area for part in parts}
+    layers = stow_away(parts, (), (100.0, 100.0, 100.0)).layers
+    assert sorted(name for layer in layers for name in layer) == sorted(areas)
+    largest = [max(areas[name] for name in layer) for layer in layers]
+    assert largest == sorted(largest, reverse=True)
