@@ -207,7 +207,7 @@ def _coupon(options: argparse.Namespace) -> int:
     stock = find_stock(options.stock, (entry.stock for entry in stock_library.entries().values()))
     laser = Laser() if options.bed is None else Laser(bed=tuple(options.bed))
     made = lay_out_coupon(stock, laser, repeats=options.repeats)
-    for path in deliver_coupon(made, stock, laser, options.output, date=datetime.date.today().isoformat()):
+    for path in deliver_coupon(made, stock, options.output, date=datetime.date.today().isoformat()):
         print(path)
     for finding in made.findings:
         print(f"{finding.severity.value}: {finding.message}")

@@ -30,11 +30,11 @@ from .paper.report import build_report, dump_report
 from .sheet.check import check_sheets
 from .sheet.grain_way import check_grain_way
 from .sheet.laser import Laser
-from .sheet.lasers import check_laser
+from .sheet.lasers import check_laser, stock_on
 from .sheet.layout import lay_out
-from .sheet.order import estimate_seconds
 from .sheet.overview import print_overview
 from .sheet.svg import draw_sheet
+from .sheet.times import estimate_seconds
 from .solid.facets import Facets
 from .solid.find import find_facets
 from .solid.solid import Solid
@@ -49,14 +49,14 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     facets, proposed = propose(find_facets(solid, wall_face=settings.face.value), settings)
     tell(0.2)
     sections = unfold(facets, settings)
-    halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(settings.roof, settings.laser))
+    halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(settings.roof, settings.lasers))
     if notes:
         facets, proposed = propose(find_facets(halved, wall_face=settings.face.value), settings)
         proposed = (*proposed, *notes)
         sections = unfold(facets, settings)
     tell(0.4)
     joiners = make_joiners(facets, sections, settings)
-    floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(settings.floor, settings.laser))
+    floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(settings.floor, settings.lasers))
     stops = make_stops(facets, sections, settings)
     closures = make_closures(facets, sections, (*sections.parts, *joiners.parts, *stops), settings)
     parts = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
@@ -68,14 +68,10 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     case = make_case(stow, settings.floor) if settings.case and parts else None
     pieces = (*parts, *(case.parts if case is not None else ()))
     by_id = {part.id: part for part in pieces}
-    stocks = settings.stocks
-    layout = lay_out(pieces, stocks, settings.laser)
-    checked = (
-        *check_sheets(layout, by_id, stocks, settings.laser),
-        *check_grain_way(layout, by_id, stocks, settings.laser),
-    )
+    layout = lay_out(pieces, settings.stocks, settings.laser, settings.other_lasers)
+    checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
     tell(0.9)
-    seconds = estimate_seconds(layout, by_id, stocks, settings.laser)
+    seconds = estimate_seconds(layout, by_id)
     tell(1.0)
     steps = (facets, sections, joiners, floors, closures, proof, layout)
     found = [
@@ -95,7 +91,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
         proof=proof,
         stow=stow,
         layout=layout,
-        seconds=seconds,
+        sheet_seconds=seconds,
         findings=in_order(gathered(found)),
         case=case,
     )
@@ -103,7 +99,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
 
 def propose(facets: Facets, settings: Settings) -> tuple[Facets, tuple[Finding, ...]]:
     """Fill in what the maker left unmarked, as far as the settings ask for it."""
-    largest = largest_piece(settings.walls, settings.laser)
+    largest = largest_piece(settings.walls, settings.lasers)
     if settings.propose in (Proposal.NET, Proposal.ALL):
         facets = propose_net(facets, settings, largest=largest)
     if settings.propose in (Proposal.BREAKS, Proposal.ALL):
@@ -115,7 +111,8 @@ def check_settings(settings: Settings) -> None:
     """Raise BadSettingError for the first setting that nothing can be cut with."""
     for stock in (settings.walls, settings.roof, settings.floor, settings.joiners):
         check_stock(stock)
-    check_laser(settings.laser)
+    for laser in settings.lasers:
+        check_laser(laser)
     joiner = settings.joiner
     if not 0.0 < joiner.core_width < joiner.cheek_width - 2 * joiner.gap:
         raise BadSettingError(
@@ -128,14 +125,18 @@ def check_settings(settings: Settings) -> None:
         raise BadSettingError(f"The rim is {settings.ground.rim:g} mm; it cannot be less than 0.")
 
 
-def largest_piece(stock: Stock, laser: Laser) -> tuple[float, float]:
-    """Return the largest (length, width) that sheet and bed take inside the margin, mm.
+def largest_piece(stock: Stock, lasers: Sequence[Laser]) -> tuple[float, float]:
+    """Return the largest (length, width) that sheet and bed take inside the margin on any of the lasers, mm.
 
     Beside the part the line is drawn half a kerf out, and the beam burns another half beyond it.
     """
-    length = min(max(stock.sheet), max(laser.bed)) - 2 * laser.margin
-    width = min(min(stock.sheet), min(laser.bed)) - 2 * laser.margin
-    return length - 2 * stock.kerf, width - 2 * stock.kerf
+    pieces = []
+    for laser in lasers:
+        edge = laser.margin + stock_on(stock, laser).kerf
+        length, width = min(max(stock.sheet), max(laser.bed)), min(min(stock.sheet), min(laser.bed))
+        pieces.append((length - 2 * edge, width - 2 * edge))
+    # what is long enough for the walls comes first; a wider bed that is shorter helps only where both fit
+    return max(pieces)
 
 
 def standing_size(parts: Sequence[Part]) -> tuple[float, float, float]:
@@ -158,17 +159,14 @@ def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str =
     With a finding of severity error the sheets are left out unless ``anyway``.
     Raises UnreadableError where the folder cannot be written; nothing is half-written.
     """
-    stocks, parts = outcome.settings.stocks, {part.id: part for part in outcome.pieces}
+    parts = {part.id: part for part in outcome.pieces}
     files: dict[str, str | bytes] = {}
     cut = anyway or worst(outcome.findings) is not Severity.ERROR
     if cut:
         for index, sheet in enumerate(outcome.layout.sheets):
-            drawn = draw_sheet(
-                outcome.layout, index, parts, stocks, outcome.settings.laser, title=outcome.title, date=date
-            )
-            files[sheet.file] = seal(drawn)
+            files[sheet.file] = seal(draw_sheet(outcome.layout, index, parts, title=outcome.title, date=date))
         if outcome.layout.sheets:
-            files["overview.pdf"] = print_overview(outcome.layout, parts, stocks, title=outcome.title)
+            files["overview.pdf"] = print_overview(outcome.layout, parts, title=outcome.title)
     files["report.json"] = dump_report(build_report(outcome))
     files["guide.html"] = render_guide(outcome, date=date)
     # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are

@@ -71,11 +71,11 @@ def floor_again(outcome: Outcome, standing: tuple[float, float]) -> FloorAgain:
     facets = outcome.facets
     sections = unfold(facets, settings)
     joiners = make_joiners(facets, sections, settings)
-    largest = largest_piece(settings.floor, settings.laser)
+    largest = largest_piece(settings.floor, settings.lasers)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest, standing=standing)
-    layout = lay_out(floors.parts, settings.stocks, settings.laser)
+    layout = lay_out(floors.parts, settings.stocks, settings.laser, settings.other_lasers)
     by_id = {part.id: part for part in floors.parts}
-    checked = check_sheets(layout, by_id, settings.stocks, settings.laser)
+    checked = check_sheets(layout, by_id)
     findings = in_order([*floors.findings, *layout.findings, *checked])
     return FloorAgain(outcome, drawn, standing, floors.parts, layout, findings)
 
@@ -88,10 +88,9 @@ def deliver_floor(again: FloorAgain, folder: Path, *, date: str = "") -> tuple[P
     if worst(again.findings) is Severity.ERROR:
         return ()
     parts = {part.id: part for part in again.parts}
-    settings = again.outcome.settings
     title = f"{again.outcome.title}: floor for walls of {again.standing[0]:g} x {again.standing[1]:g} mm"
     files = {}
     for index, sheet in enumerate(again.layout.sheets):
-        drawn = draw_sheet(again.layout, index, parts, settings.stocks, settings.laser, title=title, date=date)
+        drawn = draw_sheet(again.layout, index, parts, title=title, date=date)
         files[sheet.file.replace("sheet-", "floor-again-", 1)] = seal(drawn)
     return replace_files(folder, files, obsolete=["floor-again-*.svg"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -14,6 +15,7 @@ from .flat.stow import Stow
 from .play.checks import PlayOutcome
 from .sheet.laser import Laser
 from .sheet.layout import Layout
+from .sheet.times import total_seconds
 from .solid.facets import Facets
 from .tolerance import PROOF_SINGLE
 
@@ -31,20 +33,30 @@ class Proposal(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Settings(BuildSettings):
-    """Everything the maker decides about one building. ``square``: side of a square, mm; ``case``: cut one for it."""
+    """Everything the maker decides about one building. ``square``: side of a square, mm; ``case``: cut one for it.
+
+    laser: cuts whatever it takes; other_lasers: for what is too large for it, in the order of preference.
+    """
 
     laser: Laser = field(default_factory=Laser)
+    other_lasers: tuple[Laser, ...] = ()
     square: float = 25.4
     propose: Proposal = Proposal.NONE
     case: bool = False
     proof_limit: float = PROOF_SINGLE
+
+    @property
+    def lasers(self) -> tuple[Laser, ...]:
+        """All lasers of the workshop, the preferred one first."""
+        return (self.laser, *self.other_lasers)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Outcome:
     """All that comes out. findings holds those of every step, heaviest first.
 
-    seconds: per operation, estimated laser time. play: what players get, None where nobody sits at a table.
+    sheet_seconds: per sheet, estimated laser time of every operation and their total, s.
+    play: what players get, None where nobody sits at a table.
     case: what the parts are carried in, None where none is wanted.
     """
 
@@ -57,10 +69,15 @@ class Outcome:
     proof: Proof
     stow: Stow
     layout: Layout
-    seconds: dict[str, float]
+    sheet_seconds: tuple[Mapping[str, float], ...]
     findings: tuple[Finding, ...]
     play: PlayOutcome | None = None
     case: CarryingCase | None = None
+
+    @property
+    def seconds(self) -> dict[str, float]:
+        """Estimated laser time of all sheets, per operation, s."""
+        return total_seconds(self.sheet_seconds)
 
     @property
     def pieces(self) -> tuple[Part, ...]:

@@ -71,7 +71,7 @@ class STOWFOLD_OT_cut_coupon(Operator):
                     "tick Replace Earlier Files or choose another folder",
                 )
                 return {"CANCELLED"}
-            written = deliver_coupon(made, stock, laser, folder, date=datetime.date.today().isoformat())
+            written = deliver_coupon(made, stock, folder, date=datetime.date.today().isoformat())
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel
 
-from .. import results, stock_library
+from .. import results
 from ..operators.export import STOWFOLD_OT_export
 from ..operators.floor import STOWFOLD_OT_cut_floor_again
 from .step import Step
@@ -23,10 +23,8 @@ class STOWFOLD_PT_cut(Step, Panel):
         if outcome is not None:
             column = layout.column(align=True)
             column.active = not (report is not None and report.stale)
-            known = stock_library.entries()
             for number, sheet in enumerate(outcome.layout.sheets, start=1):
-                board = known[sheet.stock].base.label if sheet.stock in known else sheet.stock
-                column.label(text=f"{number}: {board}, {sheet.used_share:.0%}", icon="FILE")
+                column.label(text=f"{number}: {sheet.stock.label}, {sheet.used_share:.0%}", icon="FILE")
             if not outcome.layout.sheets:
                 column.label(text="No sheet could be laid out", icon="CANCEL")
             price = context.scene.stowfold.laser.sheet_price

@@ -10,7 +10,6 @@ from ..files import replace_files, seal
 from ..findings import Finding, Severity
 from ..flat.part import Part
 from ..sheet.coupon import Coupon
-from ..sheet.laser import Laser
 from ..sheet.svg import draw_sheet
 from .cautions import CAUTIONS, PRECEDENCE
 from .markup import length, name, plural, table, text
@@ -37,16 +36,14 @@ def coupon_files(coupon: Coupon, stock: Stock) -> tuple[str, ...]:
     return (*(sheet.file for sheet in coupon.layout.sheets), f"coupon-{stock.name}.html")
 
 
-def deliver_coupon(coupon: Coupon, stock: Stock, laser: Laser, folder: Path, *, date: str = "") -> tuple[Path, ...]:
+def deliver_coupon(coupon: Coupon, stock: Stock, folder: Path, *, date: str = "") -> tuple[Path, ...]:
     """Write the coupon's sheets as SVG and the page to fill in, whole or not at all; return the files written.
 
     Raises UnreadableError where the folder cannot be written.
     """
     parts = {part.id: part for part in coupon.parts}
     files = {
-        sheet.file: seal(
-            draw_sheet(coupon.layout, index, parts, coupon.stocks, laser, title=f"Coupon of {stock.label}", date=date)
-        )
+        sheet.file: seal(draw_sheet(coupon.layout, index, parts, title=f"Coupon of {stock.label}", date=date))
         for index, sheet in enumerate(coupon.layout.sheets)
     }
     files[f"coupon-{stock.name}.html"] = render_coupon_sheet(coupon, stock, date=date)

@@ -65,7 +65,7 @@ def parts_section(outcome: Outcome) -> str:
 
 
 def _stock(outcome: Outcome, stock: Stock) -> str:
-    sheets = [index for index, sheet in enumerate(outcome.layout.sheets) if sheet.stock == stock.name]
+    sheets = [index for index, sheet in enumerate(outcome.layout.sheets) if sheet.stock.name == stock.name]
     own = [part for part in outcome.pieces if part.stock == stock.name]
     values = f"measured: {text(stock.calibration)}" if stock.calibration else "catalogue values: cut a coupon first"
     files = {each.part: outcome.layout.sheets[each.sheet].file for each in outcome.layout.placements}

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -48,7 +48,7 @@ def build_report(outcome: Outcome) -> dict[str, Any]:
         "tabs": [_tab(tab) for tab in outcome.tabs],
         "proof": _proof(outcome.proof),
         "play": play_values(outcome.play),
-        "layout": _layout(outcome.layout),
+        "layout": _layout(outcome.layout, outcome.sheet_seconds),
         "time_s": {name: _number(seconds) for name, seconds in sorted(outcome.seconds.items())},
         "stow": _stow(outcome.stow) if outcome.parts else None,
         "findings": [_finding(finding) for finding in outcome.findings],
@@ -213,16 +213,20 @@ def _proof(proof: Proof) -> dict[str, Any]:
     }
 
 
-def _layout(layout: Layout) -> dict[str, Any]:
+def _layout(layout: Layout, seconds: Sequence[Mapping[str, float]]) -> dict[str, Any]:
     return {
         "sheets": [
             {
                 "file": sheet.file,
-                "stock": sheet.stock,
+                "stock": sheet.stock.name,
+                "laser": sheet.laser.name,
+                "kerf": _number(sheet.stock.kerf),
                 "size": _numbers(sheet.size),
                 "used_share": _number(sheet.used_share),
+                "left_over": sheet.left_over,
+                "time_s": {name: _number(value) for name, value in sorted(time.items())},
             }
-            for sheet in layout.sheets
+            for sheet, time in zip(layout.sheets, seconds, strict=True)
         ],
         "bound": {"sheets": int(layout.bound[0]), "why": layout.bound[1]},
     }

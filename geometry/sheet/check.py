@@ -14,7 +14,6 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ..board.stock import Stock
 from ..findings import Finding, Location, Severity, in_order
 from ..flat.part import Part
 from ..tolerance import DRAWN
@@ -52,14 +51,12 @@ class _Laid:
 def check_sheets(
     layout: Layout,
     parts_by_id: Mapping[str, Part],
-    stocks: Mapping[str, Stock],
-    laser: Laser,
     labels: Mapping[str, Label] | None = None,
 ) -> tuple[Finding, ...]:
     """Return what is wrong with the sheets as they will be drawn, the heaviest findings first."""
     findings: list[Finding] = []
     for index, sheet in enumerate(layout.sheets):
-        kerf = stocks[sheet.stock].kerf
+        laser, kerf = sheet.laser, sheet.stock.kerf
         laid = [
             _lay(parts_by_id[each.part], layout, number, kerf, laser, (labels or {}).get(each.part))
             for number, each in enumerate(layout.placements)

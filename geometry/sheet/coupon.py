@@ -7,7 +7,6 @@ beam and the board may differ with it: the slats named X are narrow along the la
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -40,12 +39,11 @@ _STAGE = 0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Coupon:
-    """A coupon ready to be cut. stocks: by name, as the sheets are drawn with them."""
+    """A coupon ready to be cut."""
 
     plan: CouponPlan
     parts: tuple[Part, ...]
     layout: Layout
-    stocks: Mapping[str, Stock]
     findings: tuple[Finding, ...]
 
 
@@ -66,8 +64,8 @@ def lay_out_coupon(stock: Stock, laser: Laser, *, repeats: int = 1) -> Coupon:
         replace(sheet, file=f"coupon-{stock.name}-{number}.svg") for number, sheet in enumerate(layout.sheets, 1)
     )
     layout = replace(layout, sheets=sheets)
-    findings = in_order([*layout.findings, *check_sheets(layout, {part.id: part for part in parts}, stocks, laser)])
-    return Coupon(plan, parts, layout, stocks, findings)
+    findings = in_order([*layout.findings, *check_sheets(layout, {part.id: part for part in parts})])
+    return Coupon(plan, parts, layout, findings)
 
 
 def make_coupon_parts(plan: CouponPlan, stock: Stock, *, turned: bool = False) -> tuple[Part, ...]:

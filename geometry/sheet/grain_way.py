@@ -6,27 +6,25 @@ import math
 from collections.abc import Mapping
 
 from ..board.grain import check_grain, check_warp, is_solid_wood
-from ..board.stock import Stock
 from ..findings import Finding, Location
 from ..flat.part import Part
-from .laser import Laser
-from .layout import Layout, lie_on_bed
+from .layout import Layout
+from .lying import lie_on_bed
 
 __all__ = ["check_grain_way"]
 
 
-def check_grain_way(
-    layout: Layout, parts: Mapping[str, Part], stocks: Mapping[str, Stock], laser: Laser
-) -> tuple[Finding, ...]:
+def check_grain_way(layout: Layout, parts: Mapping[str, Part]) -> tuple[Finding, ...]:
     """Advise on slits across the grain and on long boards of solid wood; nothing is refused."""
     findings: list[Finding] = []
     for placed in layout.placements:
         part = parts[placed.part]
-        stock = stocks[part.stock]
+        sheet = layout.sheets[placed.sheet]
+        stock = sheet.stock
         if not is_solid_wood(stock):
             continue
         where = Location(part=part.id)
-        _, grain, _ = lie_on_bed(stock, laser)
+        _, grain, _ = lie_on_bed(stock, sheet.laser)
         for lattice in part.lattices if grain is not None else ():
             run = math.atan2(float(lattice.along[1]), float(lattice.along[0])) + placed.turn
             findings += check_grain(stock, where, between=abs(math.remainder(run - (grain or 0.0), math.pi)))

@@ -1,63 +1,44 @@
 """Layout: parts turned (never mirrored) and placed on as few sheets as the packer finds.
 
-A sheet lies on the laser's bed with a margin along its edge; parts keep their spacing, and where
+A sheet lies on a laser's bed with a margin along its edge; parts keep their spacing, and where
 the grain matters they are turned so that it runs as the part wants it.
 """
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
+from shapely.geometry import Polygon
 
-from ..board.stock import Grain, Stock
+from ..board.stock import Stock
 from ..errors import BadSettingError
 from ..findings import Finding, Severity, in_order
 from ..flat.part import Part
-from ..tolerance import ANGLE, LENGTH
-from .bound import fewest_sheets
 from .laser import Laser
-from .nesting import Blank, nest
-from .piece import Piece, prepare
-from .strip import improved, strip_packer_present
+from .loading import Load, Watch, bound_of, load
+from .piece import Piece
+from .placement import Placement
+from .routing import Bench, benches_for, route
 
-__all__ = ["Layout", "Placement", "Sheet", "lay_out", "lie_on_bed"]
-
-#: The strip packer may take so long for each of its tries when asked to improve a layout.
-_IMPROVE_SECONDS = 4
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Placement:
-    """One part on its sheet.
-
-    turn: the part is turned counter-clockwise by this angle (radians) and then shifted by ``shift``
-    (2,) mm; sheet frame: x right, y up, origin at the lower left corner of the sheet.
-    """
-
-    part: str
-    sheet: int
-    turn: float
-    shift: np.ndarray
-
-    def place(self, points: np.ndarray) -> np.ndarray:
-        """Return points of the part frame, (k, 2) mm, on the sheet."""
-        c, s = np.cos(self.turn), np.sin(self.turn)
-        return np.asarray(points) @ np.array([[c, s], [-s, c]]) + self.shift
+__all__ = ["Layout", "Placement", "Sheet", "lay_out"]
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet: name of its stock, (width, height) in mm as it lies on the laser, share of area used."""
+    """One sheet: its stock with the kerf of its laser, (width, height) in mm as it lies there, share of area used.
 
-    stock: str
+    left_over: whether it is a piece of a sheet, left over from earlier work.
+    """
+
+    stock: Stock
+    laser: Laser
     size: tuple[float, float]
     used_share: float
     file: str
+    left_over: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,12 +50,18 @@ class Layout:
     bound: tuple[int, str]
     findings: tuple[Finding, ...]
 
+    def on_sheet(self, index: int) -> tuple[Placement, ...]:
+        """Return the placements on one sheet, by part id."""
+        return tuple(sorted((each for each in self.placements if each.sheet == index), key=lambda each: each.part))
+
 
 def lay_out(
     parts: Sequence[Part],
     stocks: Mapping[str, Stock],
     laser: Laser,
+    others: Sequence[Laser] = (),
     *,
+    chosen: Mapping[str, str] | None = None,
     pinned: Sequence[Placement] = (),
     leftovers: Mapping[str, Sequence[tuple[float, float]]] | None = None,
     only: Collection[str] | None = None,
@@ -84,50 +71,55 @@ def lay_out(
 ) -> Layout:
     """Place all parts on as few sheets of their stocks as are found, the last of each as free as is found.
 
+    laser: cuts whatever it takes; others: lasers for what is too large for it, in the order of preference.
+    Where board is saved by cutting all parts of a stock on the laser that must cut some, it cuts all.
+    chosen: name of the laser that the maker wants for a part, by the part's id.
     pinned: placements that stay as they are; those of one sheet stay together, on the sheet of their number
-    where their stock still has one of it. leftovers: per stock, (length, width) mm of pieces to use before
+    where there are so many sheets. leftovers: per stock, (length, width) mm of pieces to use before
     whole sheets, their length along the sheet's. only: ids of the parts to lay out, to cut them again alone.
     improve: let the strip packer look for more room on the last sheets where it is installed; it takes some
     seconds, never makes a layout worse, and need not find the same twice. progress is told shares from 0 to 1.
     cancelled ends the search: the best found by then stands, and LayoutCancelledError is raised where some
     parts have no place yet.
 
+    Sheets come in the order of cutting: by the stages of their parts, over all stocks and lasers.
     A part that no sheet takes is left out with a finding of severity error. Deterministic unless ``improve``.
-    Raises BadSettingError for a part whose stock is unknown and for margins that leave no room.
+    Raises BadSettingError for a part whose stock is unknown, for lasers that cannot be told apart, and for
+    margins that leave no room.
     """
+    lasers = (laser, *others)
+    if len({each.name for each in lasers}) < len(lasers):
+        raise BadSettingError(f"Two lasers have one name among {', '.join(each.name for each in lasers)}; rename one")
     parts = _wanted(parts, only)
     for part in parts:
         if part.stock not in stocks:
             raise BadSettingError(f"Part {part.id} wants the stock {part.stock!r}, which is not among the stocks")
     pins = {each.part: each for each in pinned}
-    sheets: list[Sheet] = []
-    placements: list[Placement] = []
-    findings: list[Finding] = []
+    loads: list[Load] = []
     bounds: list[tuple[int, str]] = []
+    findings: list[Finding] = []
     used = sorted({part.stock for part in parts})
     for number, stock in enumerate(stocks[name] for name in used):
-        size, grain, remarks = lie_on_bed(stock, laser)
+        benches = benches_for(stock, lasers)
+        mine = sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id)
+        watch = Watch(number, len(used), progress, cancelled, improve)
+        rests = (leftovers or {}).get(stock.name, ())
+        taken, remarks = route(mine, benches, chosen or {})
+        here = _load_all(taken, benches, rests, pins, watch)
+        if len(here) > 1 and (together := _on_one(mine, benches, chosen or {}, taken)) is not None:
+            alone = _load_all(together, benches, rests, pins, watch)
+            if _board_of(alone) < _board_of(here):
+                taken, here = together, alone
         findings += remarks
-        # the beam burns half a kerf on either side of a drawn line: margin and spacing are what stays whole
-        beam = replace(laser, margin=laser.margin + stock.kerf / 2, spacing=laser.spacing + stock.kerf)
-        pieces = []
-        for part in sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id):
-            piece, remarks = prepare(part, stock, laser, beam, size, grain)
-            findings += remarks
-            if piece is not None:
-                pieces.append(piece)
-        watch = _Watch(number, len(used), progress, cancelled, improve and strip_packer_present())
-        rest = _lie_likewise((leftovers or {}).get(stock.name, ()), stock, size, beam.margin)
-        bound, placed, sizes = _fill_sheets(pieces, beam, size, rest, pins, len(sheets), watch)
-        bounds.append((bound[0], f"{stock.label}: cannot be fewer than {bound[0]}, because {bound[1]}"))
-        placements += placed
-        areas = {piece.part.id: piece.part.area for piece in pieces}
-        for sheet_size in sizes:
-            area = sum(areas[each.part] for each in placed if each.sheet == len(sheets))
-            file = f"sheet-{len(sheets) + 1:02d}-{_slug(stock.name)}.svg"
-            sheets.append(Sheet(stock.name, sheet_size, area / (sheet_size[0] * sheet_size[1]), file))
+        for each in here:
+            findings += each.bench.remarks
+        fewest, why = _bound(taken, benches, pins)
+        bounds.append((fewest, f"{stock.label}: cannot be fewer than {fewest}, because {why}"))
+        loads += here
+    sheets, placements = _in_cutting_order(loads, {part.id: part for part in parts}, laser)
+    findings += _lost_pins(pins, {part.id for part in parts}, only)
     bound = (sum(each[0] for each in bounds), "; ".join(each[1] for each in bounds) or "there is nothing to cut")
-    return Layout(tuple(sheets), tuple(placements), bound, in_order(findings))
+    return Layout(sheets, placements, bound, in_order(findings))
 
 
 def _wanted(parts: Sequence[Part], only: Collection[str] | None) -> tuple[Part, ...]:
@@ -138,157 +130,108 @@ def _wanted(parts: Sequence[Part], only: Collection[str] | None) -> tuple[Part, 
     return tuple(part for part in parts if part.id in only)
 
 
-@dataclass(frozen=True, slots=True)
-class _Watch:
-    """Who follows the work on one stock of several."""
-
-    number: int
-    count: int
-    progress: Callable[[float], None] | None
-    cancelled: Callable[[], bool] | None
-    improve: bool
-
-    def tell(self, share: float) -> None:
-        if self.progress is not None:
-            self.progress((self.number + share) / self.count)
-
-
-def _fill_sheets(
-    pieces: Sequence[Piece],
-    beam: Laser,
-    size: tuple[float, float],
+def _load_all(
+    taken: Sequence[Sequence[Piece]],
+    benches: Sequence[Bench],
     rests: Sequence[tuple[float, float]],
     pins: Mapping[str, Placement],
-    first: int,
-    watch: _Watch,
-) -> tuple[tuple[int, str], list[Placement], list[tuple[float, float]]]:
-    """Return the bound, the placements and the sizes of the sheets of one stock, numbered from ``first``.
-
-    rests: sizes of left-over pieces that are used before sheets of ``size``.
-    """
-    loose = [piece for piece in pieces if piece.part.id not in pins]
-    bound = _bound(pieces, pins, beam, size)
-    pinned: dict[int, dict[str, shapely.Geometry]] = {}
-    for piece in pieces:
-        if (pin := pins.get(piece.part.id)) is not None:
-            pinned.setdefault(pin.sheet, {})[piece.part.id] = shapely.transform(piece.area, pin.place)
-    edge = beam.margin - beam.spacing / 2  # the areas of pieces reach half the spacing into the margin
-    sizes, spare = [], list(rests)
-    for number in sorted(pinned):
-        box = shapely.total_bounds(list(pinned[number].values()))
-        fits = (
-            rest for rest in spare if box.min() >= edge - LENGTH and (box[2:] <= np.array(rest) - edge + LENGTH).all()
-        )
-        rest = next(fits, None)
-        if rest is not None:
-            spare.remove(rest)
-        sizes.append(rest or size)
-    sizes += spare
-    shift = np.array([edge, edge])
-    fixed = {
-        index: [shapely.transform(area, lambda points: points - shift) for area in pinned[number].values()]
-        for index, number in enumerate(sorted(pinned))
-    }
-    blanks = [Blank(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)]
-    laid = nest(
-        blanks,
-        _inside(size, edge),
-        pieces=[_inside(each, edge) for each in sizes],
-        fixed=fixed,
-        fewest=bound[0],
-        progress=watch.tell,
-        cancelled=watch.cancelled,
-    )
-    if watch.improve and laid:
-        loose_sheets = range(len(sizes), max(each.sheet for each in laid) + 1)
-        laid = improved(laid, blanks, _inside(size, edge), loose_sheets, seconds=_IMPROVE_SECONDS)
-    placements = [
-        replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
-    ]
-    for each in laid:
-        place = each.shift + shift
-        place.setflags(write=False)
-        placements.append(Placement(loose[each.key].part.id, each.sheet, each.quarter * math.pi / 2, place))
-    stages = {piece.part.id: piece.part.stage for piece in pieces}
-    areas = {piece.part.id: piece.part.area for piece in pieces}
-    order = _in_cutting_order(placements, stages, areas, [number - first for number in sorted(pinned)])
-    placements = [replace(each, sheet=first + order.index(each.sheet)) for each in placements]
-    placements.sort(key=lambda each: (each.sheet, each.part))
-    return bound, placements, [sizes[index] if index < len(sizes) else size for index in order]
+    watch: Watch,
+) -> list[Load]:
+    """Load every bench that has pieces; a left-over piece lies on one of them only."""
+    loads: list[Load] = []
+    for pieces, bench in zip(taken, benches, strict=True):
+        if pieces:
+            # a left-over piece is offered to one laser only: the first with anything to cut
+            loads.append(load(pieces, bench, () if loads else rests, pins, watch))
+    return loads
 
 
-def _inside(size: tuple[float, float], edge: float) -> tuple[float, float]:
-    return size[0] - 2 * edge, size[1] - 2 * edge
+def _board_of(loads: Sequence[Load]) -> float:
+    """Return the board that sheets take, mm^2; a smaller bed takes less of a sheet."""
+    return sum(width * depth for each in loads for width, depth in each.sizes)
+
+
+def _on_one(
+    parts: Sequence[Part], benches: Sequence[Bench], chosen: Mapping[str, str], taken: Sequence[Sequence[Piece]]
+) -> list[list[Piece]] | None:
+    """Return all parts of a stock on the last laser that must cut some, or None where it does not take them."""
+    last = max(k for k, pieces in enumerate(taken) if pieces)
+    if any(name and name != benches[last].laser.name for name in (chosen.get(part.id, "") for part in parts)):
+        return None
+    pieces = [benches[last].prepare(part)[0] for part in parts]
+    sound = [piece for piece in pieces if isinstance(piece, Piece)]
+    if len(sound) < sum(map(len, taken)) or not all(piece.keeps_grain for piece in sound):
+        return None
+    return [sound if k == last else [] for k in range(len(benches))]
 
 
 def _bound(
-    pieces: Sequence[Piece], pins: Mapping[str, Placement], beam: Laser, size: tuple[float, float]
+    taken: Sequence[Sequence[Piece]], benches: Sequence[Bench], pins: Mapping[str, Placement]
 ) -> tuple[int, str]:
-    """Return the fewest sheets; what is pinned aslant is left out, since the bound knows quarter turns only."""
-    aslant = {name for name, pin in pins.items() if abs(math.remainder(pin.turn, math.pi / 2)) > ANGLE}
-    counted = [piece for piece in pieces if piece.part.id not in aslant]
-    outlines = {piece.part.id: piece.outline for piece in counted}
-    turns = {piece.part.id: piece.turns for piece in counted}
-    return fewest_sheets(outlines, turns, _inside(size, beam.margin), beam.spacing)
+    """Return the fewest sheets of one stock: whatever laser cuts what, none is larger than the largest."""
+    if len(benches) == 1:
+        return bound_of(taken[0], benches[0], pins)
+    size = (max(bench.size[0] for bench in benches), max(bench.size[1] for bench in benches))
+    laser = replace(
+        benches[0].laser,
+        margin=min(bench.laser.margin for bench in benches),
+        spacing=min(bench.laser.spacing for bench in benches),
+    )
+    kerf = min(bench.stock.kerf for bench in benches)
+    widest = replace(benches[0], laser=laser, stock=replace(benches[0].stock, kerf=kerf), size=size, grain=None)
+    free = [
+        replace(piece, outline=thinned, turns=(0, 1, 2, 3))
+        for bench, several in zip(benches, taken, strict=True)
+        for piece in several
+        # drawn as for the finest beam; what that parts does not count
+        if isinstance(thinned := _grown(piece, (kerf - bench.stock.kerf) / 2), Polygon)
+    ]
+    return bound_of(free, widest, pins)
+
+
+def _grown(piece: Piece, reach: float) -> shapely.Geometry:
+    return shapely.buffer(piece.outline, reach, join_style="mitre")
 
 
 def _in_cutting_order(
-    placements: Sequence[Placement], stages: Mapping[str, int], areas: Mapping[str, float], numbers: Sequence[int]
-) -> list[int]:
-    """Return the sheets that hold parts, those of early stages first, fuller ones before emptier ones.
+    loads: Sequence[Load], parts: Mapping[str, Part], first: Laser
+) -> tuple[tuple[Sheet, ...], tuple[Placement, ...]]:
+    """Return all sheets, those of early stages first, fuller ones before emptier ones, and what lies on them.
 
-    The first sheets are the pinned ones; they get the numbers given where there are so many sheets.
+    A sheet with pins gets the number that they had where there are so many sheets.
     """
-    held: dict[int, list[str]] = {}
-    for each in placements:
-        held.setdefault(each.sheet, []).append(each.part)
+    held = [(load, k) for load in loads for k in range(len(load.sizes))]
 
-    def rank(sheet: int) -> tuple[float, float, int]:
-        stage = sum(stages[part] for part in held[sheet]) / len(held[sheet])
-        return stage, -sum(areas[part] for part in held[sheet]), sheet
+    def rank(number: int) -> tuple[float, str, float, int]:
+        load, k = held[number]
+        here = [parts[each.part] for each in load.placements if each.sheet == k]
+        stage = sum(part.stage for part in here) / len(here)
+        return stage, load.bench.stock.name, -sum(part.area for part in here), number
 
-    order = sorted((sheet for sheet in held if sheet >= len(numbers)), key=rank)
-    for sheet, number in enumerate(numbers):
-        order.insert(max(number, 0), sheet)
-    return order
+    order = sorted((n for n, (load, k) in enumerate(held) if load.wished[k] is None), key=rank)
+    wishing = [(wish, n) for n, (load, k) in enumerate(held) if (wish := load.wished[k]) is not None]
+    for wish, number in sorted(wishing):
+        order.insert(wish, number)
+    sheets, placements = [], []
+    for index, number in enumerate(order):
+        load, k = held[number]
+        bench, size = load.bench, load.sizes[k]
+        here = [replace(each, sheet=index) for each in load.placements if each.sheet == k]
+        area = sum(parts[each.part].area for each in here)
+        on = "" if bench.laser == first else f"-{_slug(bench.laser.name)}"
+        file = f"sheet-{index + 1:02d}-{_slug(bench.stock.name)}{on}.svg"
+        sheets.append(Sheet(bench.stock, bench.laser, size, area / (size[0] * size[1]), file, load.left_over[k]))
+        placements += sorted(here, key=lambda each: each.part)
+    return tuple(sheets), tuple(placements)
 
 
-def _lie_likewise(
-    rests: Sequence[tuple[float, float]], stock: Stock, size: tuple[float, float], margin: float
-) -> list[tuple[float, float]]:
-    """Return the sizes of left-over pieces as they lie on the bed, like whole sheets do, the smallest first."""
-    lengthwise = size[0] <= stock.sheet[0] + LENGTH and size[1] <= stock.sheet[1] + LENGTH
-    lying = [rest if lengthwise else (rest[1], rest[0]) for rest in rests]
-    lying = [(min(rest[0], size[0]), min(rest[1], size[1])) for rest in lying]
-    return sorted((rest for rest in lying if min(rest) > 2 * margin), key=lambda rest: (rest[0] * rest[1], rest))
-
-
-def lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float | None, tuple[Finding, ...]]:
-    """Return (width, height) of the stock as it lies on the bed, the grain's direction there, and findings.
-
-    The sheet lies so that the bed takes most of it, otherwise with its longer side along the bed's width.
-    """
-    (bed_width, bed_depth), (length, width) = laser.bed, stock.sheet
-    along = (min(length, bed_width), min(width, bed_depth))
-    turned = (min(width, bed_width), min(length, bed_depth))
-    lengthwise = along[0] * along[1] >= turned[0] * turned[1] - LENGTH
-    size = along if lengthwise else turned
-    if min(size) <= 2 * laser.margin:
-        raise BadSettingError(
-            f"The margin of {laser.margin:g} mm leaves nothing of {stock.label}, {size[0]:g} x {size[1]:g} mm; "
-            f"make it smaller"
-        )
-    grain = None
-    if stock.grain in (Grain.LENGTH, Grain.WIDTH):
-        grain = 0.0 if (stock.grain is Grain.LENGTH) == lengthwise else math.pi / 2
-    findings: tuple[Finding, ...] = ()
-    if size[0] * size[1] < length * width - LENGTH:
-        message = (
-            f"Sheets of {stock.label} measure {length:g} x {width:g} mm, the laser's bed takes "
-            f"{size[0]:g} x {size[1]:g} mm of them; cut them down to that before"
-        )
-        findings = (Finding(Severity.NOTE, "sheet-larger-than-bed", message),)
-    return size, grain, findings
+def _lost_pins(pins: Mapping[str, Placement], known: Collection[str], only: Collection[str] | None) -> list[Finding]:
+    """Report pins that hold nothing; a layout of some parts alone cannot tell."""
+    lost = sorted(set(pins) - set(known))
+    if only is not None or not lost:
+        return []
+    message = f"Pins hold parts that are not there any more: {', '.join(lost)}; take these pins out"
+    return [Finding(Severity.NOTE, "pin-without-part", message)]
 
 
 def _slug(text: str) -> str:

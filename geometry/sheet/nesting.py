@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from ..errors import GeometryError
+from ..errors import CancelledError
 from .bed import Bed
 from .filling import Blank, Filler, Filling, Rule
 
@@ -37,7 +37,7 @@ _STARTS = 6
 _ENOUGH = 16
 
 
-class LayoutCancelledError(GeometryError):
+class LayoutCancelledError(CancelledError):
     """The layout was given up before every part had a place."""
 
 

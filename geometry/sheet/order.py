@@ -1,4 +1,4 @@
-"""Order of cutting, and how long it takes.
+"""Order of cutting.
 
 While a part still hangs in its sheet it lies flat and cannot tip into the beam. So everything
 inside it comes first: engraving, scores, slits, holes; its outline last. A part that lies in another
@@ -14,7 +14,6 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ..board.stock import Stock
 from ..flat.part import Part
 from ..tolerance import DRAWN
 from .holds import common_gaps, hold_gaps, share_edge
@@ -25,7 +24,7 @@ from .lettering import Label, place_label
 from .lines import Lines
 from .path import plan_path
 
-__all__ = ["estimate_seconds", "path_lines", "sheet_lines"]
+__all__ = ["path_lines", "sheet_lines"]
 
 #: A compound of more lines than this keeps the order in which it was drawn: hatching comes in good order.
 _COMPOUND_LIMIT = 500
@@ -59,8 +58,6 @@ def sheet_lines(
     layout: Layout,
     index: int,
     parts: Mapping[str, Part],
-    stocks: Mapping[str, Stock],
-    laser: Laser,
     labels: Mapping[str, Label] | None = None,
 ) -> dict[Operation, list[tuple[str, Lines]]]:
     """Return all paths of sheet ``index`` with their part ids, in cutting order, sheet frame (y up), mm.
@@ -69,8 +66,8 @@ def sheet_lines(
     corner of the sheet. A hole in which other parts lie is cut among the outlines, after those parts.
     Slits keep the order that spreads heat. Outlines leave the laser's holds, and no edge is drawn twice.
     """
-    kerf = stocks[layout.sheets[index].stock].kerf
-    here = sorted((each for each in layout.placements if each.sheet == index), key=lambda each: each.part)
+    laser, kerf = layout.sheets[index].laser, layout.sheets[index].stock.kerf
+    here = layout.on_sheet(index)
     paths = {
         each.part: path_lines(parts[each.part], each, kerf, laser, label=(labels or {}).get(each.part)) for each in here
     }
@@ -172,39 +169,3 @@ def _in_good_order(compound: Lines) -> Lines:
     if len(compound) > _COMPOUND_LIMIT:
         return compound
     return Lines.joined(lines for _, lines in plan_path([("", each) for each in compound.singly()], compound.points[0]))
-
-
-def estimate_seconds(
-    layout: Layout,
-    parts: Mapping[str, Part],
-    stocks: Mapping[str, Stock],
-    laser: Laser,
-    labels: Mapping[str, Label] | None = None,
-) -> dict[str, float]:
-    """Return the estimated laser time of all sheets in seconds: per operation, "travel" and "total".
-
-    Each straight piece runs from rest to rest: L / v + v / a, or 2 sqrt(L / a) where the speed is not
-    reached; each line is pierced once per pass. Loading sheets and setting up are not in it.
-    """
-    seconds = dict.fromkeys([*(operation.value for operation in Operation), "travel"], 0.0)
-    for index in range(len(layout.sheets)):
-        head = np.zeros((1, 2))
-        for operation, paths in sheet_lines(layout, index, parts, stocks, laser, labels).items():
-            if not paths:
-                continue
-            lines = Lines.joined(each for _, each in paths)
-            feed = laser.feeds[operation]
-            pieces = lines.segments()
-            cut = _rest_to_rest(np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), feed.speed, laser.acceleration)
-            seconds[operation.value] += feed.passes * (cut + feed.pierce * len(lines))
-            hops = lines.begins - np.concatenate([head, lines.ends[:-1]])
-            seconds["travel"] += _rest_to_rest(np.hypot(*hops.T), laser.travel, laser.acceleration)
-            head = lines.ends[-1:]
-    seconds["total"] = sum(seconds.values())
-    return seconds
-
-
-def _rest_to_rest(lengths: np.ndarray, speed: float, acceleration: float) -> float:
-    """Return the time for straight runs of these lengths, each from rest to rest, s."""
-    reached = lengths >= speed**2 / acceleration
-    return float(np.where(reached, lengths / speed + speed / acceleration, 2 * np.sqrt(lengths / acceleration)).sum())

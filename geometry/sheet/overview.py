@@ -16,7 +16,6 @@ from enum import Enum
 import numpy as np
 import shapely
 
-from ..board.stock import Stock
 from ..flat.part import Part, PartKind
 from .layout import Layout
 from .pdf import Shape, Words, write_pdf
@@ -54,13 +53,11 @@ _MARGIN, _HEAD, _LINE, _GAP = 10.0, 12.0, 7.0, 6.0
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
-def draw_overview(
-    layout: Layout, parts: Mapping[str, Part], stocks: Mapping[str, Stock], *, title: str, page: Page = Page.A3
-) -> str:
+def draw_overview(layout: Layout, parts: Mapping[str, Part], *, title: str, page: Page = Page.A3) -> str:
     """Return all sheets of the layout as the text of one self-contained SVG picture of this page."""
     width, height = page.value
     body = [f'<rect width="{width:g}" height="{height:g}" fill="#ffffff"/>']
-    for mark in _marks(layout, parts, stocks, title, page):
+    for mark in _marks(layout, parts, title, page):
         if isinstance(mark, Words):
             x, y = mark.at
             body.append(
@@ -83,16 +80,12 @@ def draw_overview(
     )
 
 
-def print_overview(
-    layout: Layout, parts: Mapping[str, Part], stocks: Mapping[str, Stock], *, title: str, page: Page = Page.A3
-) -> bytes:
+def print_overview(layout: Layout, parts: Mapping[str, Part], *, title: str, page: Page = Page.A3) -> bytes:
     """Return the same overview as a PDF file of one page."""
-    return write_pdf(page.value, _marks(layout, parts, stocks, title, page), title=title)
+    return write_pdf(page.value, _marks(layout, parts, title, page), title=title)
 
 
-def _marks(
-    layout: Layout, parts: Mapping[str, Part], stocks: Mapping[str, Stock], title: str, page: Page
-) -> list[Shape | Words]:
+def _marks(layout: Layout, parts: Mapping[str, Part], title: str, page: Page) -> list[Shape | Words]:
     """Return everything on the page, from back to front, mm, y up."""
     width, height = page.value
     count = len(layout.sheets)
@@ -115,7 +108,7 @@ def _marks(
         left = _MARGIN + cell * (index % columns)
         top = height - _MARGIN - _HEAD - row * (index // columns)
         tall = layout.sheets[index].size[1] * scale
-        marks += _sheet(layout, index, parts, stocks, np.array([left, top - tall]), scale)
+        marks += _sheet(layout, index, parts, np.array([left, top - tall]), scale)
     return marks
 
 
@@ -135,7 +128,6 @@ def _sheet(
     layout: Layout,
     index: int,
     parts: Mapping[str, Part],
-    stocks: Mapping[str, Stock],
     corner: np.ndarray,
     scale: float,
 ) -> list[Shape | Words]:
@@ -165,8 +157,9 @@ def _sheet(
         size = min(4.0, max(1.2, 0.5 * min(part.size) * scale))
         # A letter of this face is about 0.6 of its size wide.
         ids.append(Words(part.id, (float(spot[0]) - 0.3 * size * len(part.id), float(spot[1]) - 0.35 * size), size))
-    stock = stocks[sheet.stock]
-    about = f"Sheet {index + 1} of {len(layout.sheets)}: {stock.label}, {wide:g} x {tall:g} mm, {sheet.file}"
+    several = len({each.laser.name for each in layout.sheets}) > 1
+    on = f" on the {sheet.laser.label}" if several else ""
+    about = f"Sheet {index + 1} of {len(layout.sheets)}: {sheet.stock.label}{on}, {wide:g} x {tall:g} mm, {sheet.file}"
     return [*marks, *ids, Words(about, (float(corner[0]), float(corner[1]) - 4.0), 3.2)]
 
 

@@ -17,7 +17,7 @@ from .kerf import DrawnPart, draw_part
 from .laser import Laser
 from .lettering import Label, place_label
 
-__all__ = ["Piece", "prepare"]
+__all__ = ["Piece", "Unfit", "prepare"]
 
 #: Corners sharper than 60 degrees are blunted where half the spacing is added; the distance stays kept.
 _MITRE_LIMIT = 2.0
@@ -28,27 +28,36 @@ class Piece:
     """A part with its outline as drawn, the area it claims, and the quarter turns it may take (0 .. 3).
 
     area: part frame, mm; it reaches half the spacing beyond all that is drawn, label in the waste included.
+    keeps_grain: whether a turn that fits runs the grain as the part wants it.
     """
 
     part: Part
     outline: Polygon
     area: shapely.Geometry
     turns: tuple[int, ...]
+    keeps_grain: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Unfit:
+    """A part that a sheet does not take. excess: mm that it lacks one way at least, infinite for no part at all."""
+
+    excess: float
 
 
 def prepare(
     part: Part, stock: Stock, laser: Laser, beam: Laser, size: tuple[float, float], grain: float | None
-) -> tuple[Piece | None, tuple[Finding, ...]]:
+) -> tuple[Piece | Unfit, tuple[Finding, ...]]:
     """Draw a part, find the turns it may take on a sheet of ``size``, and report what is wrong with it.
 
     beam: the laser with margin and spacing measured to drawn lines. grain: its direction on the sheet,
-    radians. None where no sheet takes the part.
+    radians. Unfit where no sheet takes the part.
     """
     drawn = draw_part(part, stock.kerf)
     label = place_label(part, laser)
     findings = [*drawn.findings, *label.findings]
     if len(drawn.outer) == 0:
-        return None, tuple(findings)
+        return Unfit(math.inf), tuple(findings)
     area = _claimed(part, drawn, label, beam.spacing / 2)
     x0, y0, x1, y1 = area.bounds
     wide, tall = x1 - x0 - beam.spacing, y1 - y0 - beam.spacing
@@ -63,19 +72,20 @@ def prepare(
         excess = min(max(w - room[0], h - room[1]) for w, h in ((wide, tall), (tall, wide)))
         message = (
             f"Part {part.id} needs {wide:.1f} x {tall:.1f} mm with kerf and label, {excess:.1f} mm more than a sheet "
-            f"of {stock.label} has inside its margins ({room[0]:.1f} x {room[1]:.1f} mm); part it with a break or "
-            f"take a larger sheet"
+            f"of {stock.label} has inside its margins on the {laser.label} ({room[0]:.1f} x {room[1]:.1f} mm); "
+            f"part it with a break, or take a larger sheet or laser"
         )
-        return None, (*findings, Finding(Severity.ERROR, "part-longer-than-sheet", message, where))
+        return Unfit(excess), (*findings, Finding(Severity.ERROR, "part-longer-than-sheet", message, where))
     turns = [quarter for quarter in fitting if quarter in _along_grain(part.grain, grain)]
-    if not turns:
+    keeps_grain = bool(turns)
+    if not keeps_grain:
         message = (
             f"Part {part.id} fits a sheet of {stock.label} only with the grain the other way than it should run; "
             f"part it with a break, or accept a weaker part"
         )
         findings.append(Finding(Severity.WARNING, "grain-not-kept", message, where))
         turns = fitting
-    return Piece(part, drawn.body, area, (*turns, *(each + 2 for each in turns))), tuple(findings)
+    return Piece(part, drawn.body, area, (*turns, *(each + 2 for each in turns)), keeps_grain), tuple(findings)
 
 
 def _along_grain(wanted: float | None, grain: float | None) -> tuple[int, ...]:

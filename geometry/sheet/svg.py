@@ -16,10 +16,9 @@ from collections.abc import Mapping
 import numpy as np
 import svgwrite
 
-from ..board.stock import Stock
 from ..flat.part import Part
 from ..tolerance import ANGLE
-from .laser import Laser, Operation
+from .laser import Operation
 from .layout import Layout, Placement, Sheet
 from .lettering import Label
 from .lines import Lines
@@ -37,8 +36,6 @@ def draw_sheet(
     layout: Layout,
     index: int,
     parts_by_id: Mapping[str, Part],
-    stocks: Mapping[str, Stock],
-    laser: Laser,
     labels: Mapping[str, Label] | None = None,
     *,
     title: str,
@@ -50,19 +47,19 @@ def draw_sheet(
     lattice, one compound path, with ids from part id and running number. Coordinates have three decimals.
     """
     sheet = layout.sheets[index]
-    stock = stocks[sheet.stock]
+    stock, laser = sheet.stock, sheet.laser
     width, height = (_number(side) for side in sheet.size)
     drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
     about = (
         f"{stock.label}, {stock.thickness:g} mm thick; lines are drawn for a kerf of {stock.kerf:g} mm; "
-        f"cut in the order {', '.join(each.value for each in Operation)}"
+        f"for the {laser.label}; cut in the order {', '.join(each.value for each in Operation)}"
     )
     if date:
         about = f"{about}; {date}"
     name = f"{title}: sheet {index + 1} of {len(layout.sheets)}"
     drawing.set_desc(title=_UNPRINTABLE.sub("\ufffd", name), desc=_UNPRINTABLE.sub("\ufffd", about))
     numbers: Counter[str] = Counter()
-    for operation, paths in sheet_lines(layout, index, parts_by_id, stocks, laser, labels).items():
+    for operation, paths in sheet_lines(layout, index, parts_by_id, labels).items():
         colour = laser.colours[operation]
         group = drawing.g(id=operation.value, stroke=colour, fill="none", stroke_width=_STROKE_WIDTH)
         for part, lines in paths:

@@ -114,12 +114,9 @@ def test_lay_out(benchmark, store):
 
 def test_draw_sheets(benchmark, store):
     outcome = run(*store, title="Grain store")
-    parts, stocks = {part.id: part for part in outcome.parts}, store[1].stocks
+    parts = {part.id: part for part in outcome.parts}
     benchmark(
-        lambda: [
-            draw_sheet(outcome.layout, k, parts, stocks, store[1].laser, title="Grain store")
-            for k in range(len(outcome.layout.sheets))
-        ]
+        lambda: [draw_sheet(outcome.layout, k, parts, title="Grain store") for k in range(len(outcome.layout.sheets))]
     )
 
 

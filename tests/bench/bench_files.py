@@ -48,14 +48,14 @@ def test_a_sheet_of_20000_slits_takes_at_most_twice_plain_formatting(tmp_path: P
     stock, placed = find_stock("birch-plywood-3", read_stocks()), placed_slits()
     part = Part("W1", "Wall", PartKind.WALL, stock.name, 3.0, FaceUp.OUTSIDE, 1, box(0, 0, 260, 290), (), (placed,))
     layout = Layout(
-        (Sheet(stock.name, (600.0, 300.0), 0.0, "a.svg"),),
+        (Sheet(stock, Laser(), (600.0, 300.0), 0.0, "a.svg"),),
         (Placement("W1", 0, 0.0, np.array([5.0, 5.0])),),
         (1, ""),
         (),
     )
 
     def ours() -> None:
-        text = draw_sheet(layout, 0, {"W1": part}, {stock.name: stock}, Laser(), title="x")
+        text = draw_sheet(layout, 0, {"W1": part}, title="x")
         (tmp_path / "ours.svg").write_text(text)
 
     corners = draw_slits(placed, stock.kerf)[0].points.reshape(-1, 8).tolist()

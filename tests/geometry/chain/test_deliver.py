@@ -128,7 +128,7 @@ def test_progress_only_ever_grows(good) -> None:
 @given(length=st.floats(150.0, 1100.0), width=st.floats(120.0, 900.0), height=st.floats(50.0, 110.0))
 def test_proposed_breaks_open_every_ring_and_fit_the_sheet(length: float, width: float, height: float) -> None:
     solid = ring(length, width, height)
-    largest = largest_piece(BIRCH, SETTINGS.laser)
+    largest = largest_piece(BIRCH, SETTINGS.lasers)
     facets, findings = propose_breaks(find_facets(solid), SETTINGS, largest=largest)
     assert findings == ()
     sections = unfold(facets, SETTINGS)

@@ -14,6 +14,7 @@ from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.flat.part import FaceUp, Joiner, Panel, Part, PartKind, PlacedLattice, Tab
 from stowfold.geometry.flat.proof import LoopTolerance, Proof
 from stowfold.geometry.flat.stow import Stow, stow_away
+from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 from stowfold.geometry.solid.facets import Facets
 
@@ -161,6 +162,11 @@ def floor() -> tuple[Part, tuple[Tab, ...]]:
     return part, tuple(tabs)
 
 
+def make_seconds(**seconds: float) -> dict[str, float]:
+    named = dict.fromkeys(("engrave", "score", "slits", "inner", "outer", "travel"), 0.0) | seconds
+    return {**named, "total": sum(named.values())}
+
+
 def make_outcome(title: str = "Toll house", **changes: object) -> Outcome:
     """A corner of a toll house: a bent section, a flat one, the joiner between them, and a floor."""
     flat = make_part(
@@ -177,7 +183,7 @@ def make_outcome(title: str = "Toll house", **changes: object) -> Outcome:
     spots = [("W1", 0, 0.0, (10, 10)), ("W2", 0, math.pi / 2, (400, 110)), ("J1-core", 0, 0.0, (300, 20)),
              ("J1-inner", 0, 0.0, (340, 20)), ("J1-outer", 0, 0.0, (380, 20)), ("F1", 1, 0.0, (10, 10))]  # fmt: skip
     placements = tuple(Placement(name, sheet, turn, np.array(shift, float)) for name, sheet, turn, shift in spots)
-    sheets = tuple(Sheet("ply-3", (600.0, 300.0), share, f"sheet-{k}.svg") for k, share in ((1, 0.2), (2, 0.17)))
+    sheets = tuple(Sheet(ply, Laser(), (600.0, 300.0), share, f"sheet-{k}.svg") for k, share in ((1, 0.2), (2, 0.17)))
     loop = LoopTolerance(("W1", "W2"), (("board", 0.2), ("kerf", 0.1)), 0.3, 0.8)
     values: dict = {
         "title": title,
@@ -189,7 +195,10 @@ def make_outcome(title: str = "Toll house", **changes: object) -> Outcome:
         "proof": Proof(0.0, 3e-13, None, 1e-12, 0.0, None, 0.0, 1e-3, (loop,), ()),
         "stow": stow_away(parts, (joiner,), (242.0, 100.0, HEIGHT)),
         "layout": Layout(sheets, placements, (1, "area"), ()),
-        "seconds": {"engrave": 12.0, "slits": 130.0, "outer": 245.0},
+        "sheet_seconds": (
+            make_seconds(engrave=12.0, slits=130.0, outer=200.0),
+            make_seconds(outer=45.0),
+        ),
         "findings": (
             Finding(Severity.WARNING, "warp", "The floor may warp.", Location(faces=(4,), source="toll", part="F1")),
             Finding(Severity.NOTE, "unattended-laser", "Stay with the laser.", Location(point=(1.0, 2.0, 3.0))),
@@ -207,7 +216,7 @@ def make_empty(**changes: object) -> Outcome:
         "proof": Proof(2e-5, None, None, None, None, None, None, 1e-3, (), ()),
         "stow": Stow(0.0, (0.0, 0.0, 0.0), math.inf),
         "layout": Layout((), (), (0, "nothing to cut"), ()),
-        "seconds": {},
+        "sheet_seconds": (),
         "findings": (Finding(Severity.ERROR, "flex-loop", "Four corners bend and nothing parts; mark a break."),),
     }
     return make_outcome(**{**values, **changes})

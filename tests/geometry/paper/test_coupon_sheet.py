@@ -54,21 +54,21 @@ def test_a_label_from_outside_cannot_break_the_page(coupon):
 
 
 def test_files_are_delivered_as_a_set(coupon, tmp_path):
-    written = deliver_coupon(coupon, STOCK, Laser(), tmp_path, date="2026-11-25")
+    written = deliver_coupon(coupon, STOCK, tmp_path, date="2026-11-25")
     assert tuple(path.name for path in written) == coupon_files(coupon, STOCK)
     assert [path.name for path in written] == ["coupon-basswood-3.2-1.svg", "coupon-basswood-3.2.html"]
     assert is_sealed(written[0].read_bytes())
-    again = deliver_coupon(coupon, STOCK, Laser(), tmp_path, date="2026-11-25")
+    again = deliver_coupon(coupon, STOCK, tmp_path, date="2026-11-25")
     assert again == written
     with pytest.raises(UnreadableError):
-        deliver_coupon(coupon, STOCK, Laser(), tmp_path / "none" / "there")
+        deliver_coupon(coupon, STOCK, tmp_path / "none" / "there")
 
 
 def test_sheets_of_an_earlier_coupon_are_cleared_away_and_those_of_buildings_stay(coupon, tmp_path):
-    deliver_coupon(coupon, STOCK, Laser(), tmp_path)
+    deliver_coupon(coupon, STOCK, tmp_path)
     (tmp_path / "sheet-01-basswood-3.2.svg").write_text("a building")
     old = tmp_path / "coupon-basswood-3.2-2.svg"
     old.write_bytes((tmp_path / "coupon-basswood-3.2-1.svg").read_bytes())
-    deliver_coupon(coupon, STOCK, Laser(), tmp_path)
+    deliver_coupon(coupon, STOCK, tmp_path)
     assert not old.exists()
     assert (tmp_path / "sheet-01-basswood-3.2.svg").read_text() == "a building"

@@ -108,7 +108,7 @@ def test_what_does_not_apply_is_null(outcome, empty, make) -> None:
     assert report["stocks"][0]["calibration"] is None
     assert [stock["name"] for stock in report["stocks"]] == ["ply-3"]
     assert build_report(empty)["stow"] is None
-    unplaced = build_report(make(layout=build_layout_without_sheets(outcome)))
+    unplaced = build_report(make(layout=build_layout_without_sheets(outcome), sheet_seconds=()))
     assert {(part["sheet"], part["place"]) for part in unplaced["parts"]} == {(None, None)}
 
 

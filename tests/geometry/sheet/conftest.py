@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,6 +13,8 @@ from shapely.geometry import Polygon, box
 from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import Grain, Stock
 from stowfold.geometry.flat.part import FaceUp, LabelSpot, Part, PartKind, PlacedLattice
+from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 
 
 def make_stock(name: str = "birch-plywood-3", **changes: object) -> Stock:
@@ -128,8 +131,18 @@ def make_building() -> list[Part]:
     return parts
 
 
+def make_one_sheet(*places: tuple[Any, ...], laser: Laser | None = None) -> Layout:
+    """A sheet with parts at places chosen by hand: (id, (x, y)) or (id, (x, y), turn)."""
+    placements = tuple(
+        Placement(name, 0, turn[0] if turn else 0.0, np.array(shift, dtype=float)) for name, shift, *turn in places
+    )
+    sheet = Sheet(make_stock(), laser or Laser(), (600.0, 300.0), 0.0, "sheet-01.svg")
+    return Layout((sheet,), placements, (1, ""), ())
+
+
 @pytest.fixture(scope="session")
 def make() -> SimpleNamespace:
     return SimpleNamespace(
-        stock=make_stock, part=make_part, lattice=make_lattice, wall=make_corner_wall, building=make_building
-    )
+        stock=make_stock, part=make_part, lattice=make_lattice, wall=make_corner_wall, building=make_building,
+        one_sheet=make_one_sheet,
+    )  # fmt: skip

@@ -11,18 +11,16 @@ from shapely.geometry import Polygon, box
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.sheet.check import check_sheets, doubled_lines
 from stowfold.geometry.sheet.laser import Laser
-from stowfold.geometry.sheet.layout import Layout, Placement, Sheet, lay_out
+from stowfold.geometry.sheet.layout import lay_out
 
 NAME = "birch-plywood-3"
 
 
 def look(make, parts, places, laser=None):
-    placements = tuple(
-        Placement(part.id, 0, turn, np.array(shift, dtype=float))
-        for part, (turn, shift) in zip(parts, places, strict=True)
+    layout = make.one_sheet(
+        *((part.id, shift, turn) for part, (turn, shift) in zip(parts, places, strict=True)), laser=laser
     )
-    layout = Layout((Sheet(NAME, (600.0, 300.0), 0.0, "sheet-01.svg"),), placements, (1, ""), ())
-    return check_sheets(layout, {p.id: p for p in parts}, {NAME: make.stock()}, laser or Laser())
+    return check_sheets(layout, {p.id: p for p in parts})
 
 
 def test_a_good_sheet_has_no_findings(make):
@@ -30,7 +28,7 @@ def test_a_good_sheet_has_no_findings(make):
     stocks, laser = {NAME: make.stock()}, Laser()
     layout = lay_out(parts, stocks, laser)
     by_id = {p.id: p for p in parts}
-    assert check_sheets(layout, by_id, stocks, laser) == ()
+    assert check_sheets(layout, by_id) == ()
     assert len(parts) == 20
 
 

@@ -32,7 +32,7 @@ def outlines(coupon, laser):
     parts = {part.id: part for part in coupon.parts}
     found = {}
     for index in range(len(coupon.layout.sheets)):
-        for name, lines in sheet_lines(coupon.layout, index, parts, coupon.stocks, laser)[Operation.OUTER]:
+        for name, lines in sheet_lines(coupon.layout, index, parts)[Operation.OUTER]:
             found[name] = Polygon(lines.points)
     return found
 

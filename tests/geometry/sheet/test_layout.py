@@ -31,7 +31,7 @@ def test_a_building_is_laid_out_cleanly_and_the_same_way_twice(make):
     parts, stocks, laser = make.building(), {NAME: make.stock()}, Laser()
     layout = lay_out(parts, stocks, laser)
     assert sorted(p.part for p in layout.placements) == sorted(p.id for p in parts)
-    assert check_sheets(layout, by_id(parts), stocks, laser) == ()
+    assert check_sheets(layout, by_id(parts)) == ()
     again = lay_out(parts[::-1], stocks, laser)
     assert [(p.part, p.sheet, p.turn, *p.shift) for p in layout.placements] == [
         (p.part, p.sheet, p.turn, *p.shift) for p in again.placements
@@ -134,7 +134,7 @@ def test_pinned_parts_stay_where_they_are(make):
         assert (here[pin.part].sheet, here[pin.part].turn) == (pin.sheet, pin.turn)
         np.testing.assert_array_equal(here[pin.part].shift, pin.shift)
     assert sorted(here) == sorted(part.id for part in parts) and len(layout.placements) == len(parts)
-    assert check_sheets(layout, by_id(parts), stocks, Laser()) == ()
+    assert check_sheets(layout, by_id(parts)) == ()
 
 
 def test_a_pin_keeps_its_sheet_number_and_its_company(make):
@@ -158,7 +158,7 @@ def test_left_over_pieces_are_used_before_whole_sheets(make):
     layout = lay_out(parts, stocks, Laser(), leftovers={NAME: [(150.0, 120.0), (40.0, 30.0)]})
     sizes = {each.part: layout.sheets[each.sheet].size for each in layout.placements}
     assert sizes == {"A": (150.0, 120.0), "B": (600.0, 300.0)}  # nothing goes on the piece of 40 by 30
-    assert check_sheets(layout, by_id(parts), stocks, Laser()) == ()
+    assert check_sheets(layout, by_id(parts)) == ()
     assert layout.bound[0] <= len(layout.sheets) == 2
 
 
@@ -193,7 +193,7 @@ def test_cancelling_keeps_what_was_found_and_is_an_error_before(make):
     asked = iter([False] * (len(parts) + 5))
     layout = lay_out(parts, stocks, Laser(), cancelled=lambda: next(asked, True))
     assert len(layout.placements) == len(parts)
-    assert check_sheets(layout, by_id(parts), stocks, Laser()) == ()
+    assert check_sheets(layout, by_id(parts)) == ()
 
 
 def test_a_part_that_fits_only_across_the_grain_is_laid_with_a_warning(make):
@@ -281,7 +281,7 @@ def test_the_same_building_is_packed_on_as_many_sheets_as_the_bound_says(make):
     layout = lay_out(parts, {NAME: make.stock(sheet=(609.6, 304.8))}, laser)
     assert layout.bound[0] == 4
     assert len(layout.sheets) == 4
-    assert check_sheets(layout, by_id(parts), {NAME: make.stock()}, laser) == ()
+    assert check_sheets(layout, by_id(parts)) == ()
 
 
 @settings(max_examples=12, deadline=None)

@@ -23,8 +23,7 @@ TITLE = 'Toll house "at the lock" / <Süd> \u202bשלום\u202c \U0001f3e0'
 @pytest.fixture(scope="module")
 def laid(make):
     parts = make.building()
-    stocks = {NAME: make.stock()}
-    return lay_out(parts, stocks, Laser()), {part.id: part for part in parts}, stocks
+    return lay_out(parts, {NAME: make.stock()}, Laser()), {part.id: part for part in parts}
 
 
 @pytest.mark.parametrize(("page", "size"), [(Page.A4, (297, 210)), (Page.A3, (420, 297))])
@@ -43,7 +42,7 @@ def test_pages_have_the_size_of_iso_216(laid, page, size):
 
 
 def test_every_part_and_sheet_is_named_in_both(laid):
-    layout, parts, _ = laid
+    layout, parts = laid
     text = pypdf.PdfReader(io.BytesIO(print_overview(*laid, title=TITLE))).pages[0].extract_text()
     root = ElementTree.fromstring(draw_overview(*laid, title=TITLE))
     words = [each.text for each in root.iter("{http://www.w3.org/2000/svg}text")]
@@ -107,5 +106,5 @@ def test_text_with_brackets_and_strange_letters_is_read_back():
 
 def test_no_sheets_make_an_empty_page(make):
     layout = lay_out([], {}, Laser())
-    assert "<svg" in draw_overview(layout, {}, {}, title="x")
-    assert print_overview(layout, {}, {}, title="x").startswith(b"%PDF-1.4")
+    assert "<svg" in draw_overview(layout, {}, title="x")
+    assert print_overview(layout, {}, title="x").startswith(b"%PDF-1.4")

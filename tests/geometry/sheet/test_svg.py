@@ -30,8 +30,7 @@ def drawn(make):
     stocks, laser, by_id = {NAME: make.stock()}, Laser(), {p.id: p for p in parts}
     layout = lay_out(parts, stocks, laser)
     texts = [
-        draw_sheet(layout, i, by_id, stocks, laser, title="Grain store <1>", date="2030-05-01")
-        for i in range(len(layout.sheets))
+        draw_sheet(layout, i, by_id, title="Grain store <1>", date="2030-05-01") for i in range(len(layout.sheets))
     ]
     return layout, by_id, texts
 
@@ -139,7 +138,7 @@ def test_pixels_lie_where_millimetres_say(make):
     part = make.part("W1", box(0, 0, 50, 30).difference(box(5, 5, 15, 15)))
     stocks, laser = {NAME: make.stock(sheet=(80.0, 60.0))}, Laser(margin=5.0)
     layout = lay_out([part], stocks, laser)
-    text = draw_sheet(layout, 0, {"W1": part}, stocks, laser, title="x")
+    text = draw_sheet(layout, 0, {"W1": part}, title="x")
     outer_only = re.sub(r'<g [^>]*id="(engrave|inner|slits|score)".*?</g>', "", text)
     image = pixels(bytes(resvg_py.svg_to_bytes(svg_string=outer_only, background="#ffffff", dpi=254)))
     assert image.shape[:2] == (600, 800)  # 254 dots per inch: ten to the millimetre
@@ -197,7 +196,7 @@ def test_path_data_reads_back(make):
 def test_ids_are_valid_names(make):
     part = make.part("1 ä<b", box(0, 0, 50, 30))
     stocks = {NAME: make.stock()}
-    text = draw_sheet(lay_out([part], stocks, Laser()), 0, {part.id: part}, stocks, Laser(), title="x")
+    text = draw_sheet(lay_out([part], stocks, Laser()), 0, {part.id: part}, title="x")
     names = [e.attrib["id"] for e in ElementTree.fromstring(text).iter(f"{SVG}path")]
     assert names and all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*", name) for name in names)
 
@@ -208,7 +207,7 @@ def test_any_name_makes_a_file_that_is_read_back(make, name):
     stocks = {NAME: make.stock(label=name)}
     layout = lay_out([part, make.part("a-b-c", box(0, 0, 50, 30))], stocks, Laser())
     by_id = {name: part, "a-b-c": make.part("a-b-c", box(0, 0, 50, 30))}
-    text = draw_sheet(layout, 0, by_id, stocks, Laser(), title=name)
+    text = draw_sheet(layout, 0, by_id, title=name)
     root = ElementTree.fromstring(text.encode("utf-8"))
     shown = "".join("\ufffd" if ord(each) < 32 or 0xD800 <= ord(each) < 0xE000 else each for each in name)
     assert root.find(f"{SVG}title").text == f"{shown}: sheet 1 of 1"
@@ -220,7 +219,7 @@ def test_any_name_makes_a_file_that_is_read_back(make, name):
 def test_two_readers_agree_on_count_and_length_of_many_slits(make):
     wall = make.wall("W1", lattices=(make.lattice(125.0, 62.0, rows=61, slits=8),))
     stocks = {NAME: make.stock()}
-    text = draw_sheet(lay_out([wall], stocks, Laser()), 0, {"W1": wall}, stocks, Laser(), title="x")
+    text = draw_sheet(lay_out([wall], stocks, Laser()), 0, {"W1": wall}, title="x")
     theirs, attributes = svgpathtools.svgstr2paths(text)
     (slits,) = [p for p, a in zip(theirs, attributes, strict=True) if a["stroke"] == "#b5179e"]
     read = svgelements.SVG.parse(io.StringIO(text))

@@ -1,0 +1,146 @@
+"""Loading: the pieces of one stock on the sheets of one laser, around what is pinned, left-over pieces first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from ..tolerance import ANGLE, LENGTH
+from .bound import fewest_sheets
+from .nesting import Blank, nest
+from .piece import Piece
+from .placement import Placement
+from .routing import Bench
+from .strip import improved, strip_packer_present
+
+__all__ = ["Load", "Watch", "load"]
+
+#: The strip packer may take so long for each of its tries when asked to improve a layout.
+_IMPROVE_SECONDS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Who follows the work on one of several loads: told shares from 0 to 1, asked whether to give up."""
+
+    number: int
+    count: int
+    progress: Callable[[float], None] | None = None
+    cancelled: Callable[[], bool] | None = None
+    improve: bool = False
+
+    def tell(self, share: float) -> None:
+        if self.progress is not None:
+            self.progress((self.number + share) / self.count)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Load:
+    """Sheets of one bench: placements on them, numbered from 0; their sizes; which are left-over pieces.
+
+    wished: per sheet, the number that its pins want among all sheets, None without pins.
+    """
+
+    bench: Bench
+    placements: tuple[Placement, ...]
+    sizes: tuple[tuple[float, float], ...]
+    left_over: tuple[bool, ...]
+    wished: tuple[int | None, ...]
+
+
+def load(
+    pieces: Sequence[Piece],
+    bench: Bench,
+    rests: Sequence[tuple[float, float]],
+    pins: Mapping[str, Placement],
+    watch: Watch,
+) -> Load:
+    """Lay pieces on as few sheets of the bench as are found.
+
+    rests: (length, width) mm of left-over pieces, their length along the sheet's, used before whole sheets.
+    """
+    beam, size = bench.beam, bench.size
+    loose = [piece for piece in pieces if piece.part.id not in pins]
+    pinned: dict[int, dict[str, shapely.Geometry]] = {}
+    for piece in pieces:
+        if (pin := pins.get(piece.part.id)) is not None:
+            pinned.setdefault(pin.sheet, {})[piece.part.id] = shapely.transform(piece.area, pin.place)
+    edge = beam.margin - beam.spacing / 2  # the areas of pieces reach half the spacing into the margin
+    sizes, of_rest, spare = [], [], _lie_likewise(rests, bench)
+    for number in sorted(pinned):
+        box = shapely.total_bounds(list(pinned[number].values()))
+        fits = (
+            rest for rest in spare if box.min() >= edge - LENGTH and (box[2:] <= np.array(rest) - edge + LENGTH).all()
+        )
+        rest = next(fits, None)
+        if rest is not None:
+            spare.remove(rest)
+        sizes.append(rest or size)
+        of_rest.append(rest is not None)
+    sizes += spare
+    of_rest += [True] * len(spare)
+    shift = np.array([edge, edge])
+    fixed = {
+        index: [shapely.transform(area, lambda points: points - shift) for area in pinned[number].values()]
+        for index, number in enumerate(sorted(pinned))
+    }
+    blanks = [Blank(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)]
+    laid = nest(
+        blanks,
+        _inside(size, edge),
+        pieces=[_inside(each, edge) for each in sizes],
+        fixed=fixed,
+        fewest=bound_of(pieces, bench, pins)[0],
+        progress=watch.tell,
+        cancelled=watch.cancelled,
+    )
+    if watch.improve and laid and strip_packer_present():
+        loose_sheets = range(len(sizes), max(each.sheet for each in laid) + 1)
+        laid = improved(laid, blanks, _inside(size, edge), loose_sheets, seconds=_IMPROVE_SECONDS)
+    placements = [
+        replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
+    ]
+    for each in laid:
+        place = each.shift + shift
+        place.setflags(write=False)
+        placements.append(Placement(loose[each.key].part.id, each.sheet, each.quarter * math.pi / 2, place))
+    # of the left-over pieces only those that were needed are loaded
+    used = sorted({each.sheet for each in placements})
+    numbers = sorted(pinned)
+    return Load(
+        bench,
+        tuple(replace(each, sheet=used.index(each.sheet)) for each in placements),
+        tuple(sizes[index] if index < len(sizes) else size for index in used),
+        tuple(index < len(of_rest) and of_rest[index] for index in used),
+        tuple(numbers[index] if index < len(numbers) else None for index in used),
+    )
+
+
+def bound_of(pieces: Sequence[Piece], bench: Bench, pins: Mapping[str, Placement]) -> tuple[int, str]:
+    """Return the fewest sheets of this bench that take the pieces, and why.
+
+    What is pinned aslant is left out, since the bound knows quarter turns only.
+    """
+    aslant = {name for name, pin in pins.items() if abs(math.remainder(pin.turn, math.pi / 2)) > ANGLE}
+    counted = [piece for piece in pieces if piece.part.id not in aslant]
+    outlines = {piece.part.id: piece.outline for piece in counted}
+    turns = {piece.part.id: piece.turns for piece in counted}
+    return fewest_sheets(outlines, turns, _inside(bench.size, bench.beam.margin), bench.beam.spacing)
+
+
+def _inside(size: tuple[float, float], edge: float) -> tuple[float, float]:
+    return size[0] - 2 * edge, size[1] - 2 * edge
+
+
+def _lie_likewise(rests: Sequence[tuple[float, float]], bench: Bench) -> list[tuple[float, float]]:
+    """Return the sizes of left-over pieces as they lie on the bed, like whole sheets do, the smallest first."""
+    size, sheet = bench.size, bench.stock.sheet
+    lengthwise = size[0] <= sheet[0] + LENGTH and size[1] <= sheet[1] + LENGTH
+    lying = [rest if lengthwise else (rest[1], rest[0]) for rest in rests]
+    lying = [(min(rest[0], size[0]), min(rest[1], size[1])) for rest in lying]
+    large_enough = (rest for rest in lying if min(rest) > 2 * bench.beam.margin)
+    return sorted(large_enough, key=lambda rest: (rest[0] * rest[1], rest))

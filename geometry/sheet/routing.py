@@ -1,0 +1,90 @@
+"""Routing: which laser cuts which part, when a workshop has several.
+
+The maker's first laser cuts whatever it takes. What is too large for it goes to the next one that takes it,
+and what none of them takes is said, with the laser that comes nearest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ..board.stock import Stock
+from ..errors import BadSettingError
+from ..findings import Finding, Location, Severity
+from ..flat.part import Part
+from .laser import Laser
+from .lasers import stock_on
+from .lying import lie_on_bed
+from .piece import Piece, Unfit, prepare
+
+__all__ = ["Bench", "benches_for", "route"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """A stock on a laser: with the laser's kerf, its sheet's (width, height) on the bed, mm, grain's direction there.
+
+    remarks: what is to be known of sheets that lie here.
+    """
+
+    laser: Laser
+    stock: Stock
+    size: tuple[float, float]
+    grain: float | None
+    remarks: tuple[Finding, ...]
+
+    @property
+    def beam(self) -> Laser:
+        """The laser with margin and spacing measured to drawn lines: the beam burns half a kerf on either side."""
+        kerf = self.stock.kerf
+        return replace(self.laser, margin=self.laser.margin + kerf / 2, spacing=self.laser.spacing + kerf)
+
+    def prepare(self, part: Part) -> tuple[Piece | Unfit, tuple[Finding, ...]]:
+        """Draw a part for this laser and find its turns, or how far it is from fitting."""
+        return prepare(part, self.stock, self.laser, self.beam, self.size, self.grain)
+
+
+def benches_for(stock: Stock, lasers: Sequence[Laser]) -> tuple[Bench, ...]:
+    """Return the stock on each laser. Raises BadSettingError for margins that leave no room."""
+    benches = []
+    for laser in lasers:
+        here = stock_on(stock, laser)
+        benches.append(Bench(laser, here, *lie_on_bed(here, laser)))
+    return tuple(benches)
+
+
+def route(
+    parts: Sequence[Part], benches: Sequence[Bench], chosen: Mapping[str, str]
+) -> tuple[list[list[Piece]], tuple[Finding, ...]]:
+    """Return the pieces for each bench, and findings for parts that are cut elsewhere or nowhere.
+
+    chosen: name of the laser that the maker wants for a part, by its id; no other is tried then.
+    """
+    taken: list[list[Piece]] = [[] for _ in benches]
+    findings: list[Finding] = []
+    for part in parts:
+        name = chosen.get(part.id, "")
+        allowed = [k for k, bench in enumerate(benches) if not name or bench.laser.name == name]
+        if not allowed:
+            known = ", ".join(bench.laser.name for bench in benches)
+            raise BadSettingError(f"Part {part.id} is meant for the laser {name!r}, which is not among {known}")
+        tried = [(k, *benches[k].prepare(part)) for k in allowed]
+        fitting = [(k, piece, remarks) for k, piece, remarks in tried if isinstance(piece, Piece)]
+        if not fitting:
+            nearest = min(tried, key=lambda each: each[1].excess if isinstance(each[1], Unfit) else 0.0)
+            findings += nearest[2]
+            continue
+        # where the grain matters a larger laser that keeps it is better than a smaller one that does not
+        place, piece, remarks = next((each for each in fitting if each[1].keeps_grain), fitting[0])
+        taken[place].append(piece)
+        findings += remarks
+        if place != allowed[0]:
+            findings.append(_elsewhere(part, benches[allowed[0]], benches[place], tried[0][1]))
+    return taken, tuple(findings)
+
+
+def _elsewhere(part: Part, first: Bench, there: Bench, found: Piece | Unfit) -> Finding:
+    why = "does not keep its grain on" if isinstance(found, Piece) else f"is {found.excess:.1f} mm too long for"
+    message = f"Part {part.id} {why} the {first.laser.label} and is cut on the {there.laser.label}"
+    return Finding(Severity.NOTE, "part-on-other-laser", message, Location(part=part.id))

@@ -1,0 +1,77 @@
+"""Laser time: what every sheet asks of its laser, and how long that takes with the laser's feeds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from ..flat.part import Part
+from .feeds import Work
+from .laser import Laser, Operation
+from .layout import Layout
+from .lettering import Label
+from .lines import Lines
+from .order import sheet_lines
+
+__all__ = ["estimate_seconds", "sheet_seconds", "sheet_work", "total_seconds"]
+
+
+def sheet_seconds(
+    layout: Layout, index: int, parts: Mapping[str, Part], labels: Mapping[str, Label] | None = None
+) -> dict[str, float]:
+    """Return the estimated laser time of one sheet in seconds: per operation, "travel" and "total".
+
+    Each straight piece runs from rest to rest: L / v + v / a, or 2 sqrt(L / a) where the speed is not
+    reached; each line is pierced once per pass. Loading sheets and setting up are not in it.
+    """
+    laser = layout.sheets[index].laser
+    seconds = dict.fromkeys([*(operation.value for operation in Operation), "travel"], 0.0)
+    head = np.zeros((1, 2))
+    for operation, paths in sheet_lines(layout, index, parts, labels).items():
+        if not paths:
+            continue
+        lines = Lines.joined(each for _, each in paths)
+        seconds[operation.value] = _cutting(lines, laser, operation)
+        hops = lines.begins - np.concatenate([head, lines.ends[:-1]])
+        seconds["travel"] += _rest_to_rest(np.hypot(*hops.T), laser.travel, laser.acceleration)
+        head = lines.ends[-1:]
+    seconds["total"] = sum(seconds.values())
+    return seconds
+
+
+def estimate_seconds(
+    layout: Layout, parts: Mapping[str, Part], labels: Mapping[str, Label] | None = None
+) -> tuple[dict[str, float], ...]:
+    """Return ``sheet_seconds`` of all sheets, in their order."""
+    return tuple(sheet_seconds(layout, index, parts, labels) for index in range(len(layout.sheets)))
+
+
+def total_seconds(sheets: tuple[Mapping[str, float], ...]) -> dict[str, float]:
+    """Return the sums over all sheets, with the same keys as one sheet has."""
+    keys = [*(operation.value for operation in Operation), "travel", "total"]
+    return {key: sum(each[key] for each in sheets) for key in keys}
+
+
+def sheet_work(layout: Layout, index: int, parts: Mapping[str, Part]) -> dict[Operation, Work]:
+    """Return what a sheet asks of its laser, per operation with anything to do: what times are fitted to."""
+    work = {}
+    for operation, paths in sheet_lines(layout, index, parts).items():
+        if paths:
+            lines = Lines.joined(each for _, each in paths)
+            pieces = lines.segments()
+            length = float(np.hypot(*(pieces[:, 1] - pieces[:, 0]).T).sum())
+            work[operation] = Work(length, len(pieces), len(lines))
+    return work
+
+
+def _cutting(lines: Lines, laser: Laser, operation: Operation) -> float:
+    feed, pieces = laser.feeds[operation], lines.segments()
+    cut = _rest_to_rest(np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), feed.speed, laser.acceleration)
+    return feed.passes * (cut + feed.pierce * len(lines))
+
+
+def _rest_to_rest(lengths: np.ndarray, speed: float, acceleration: float) -> float:
+    """Return the time for straight runs of these lengths, each from rest to rest, s."""
+    reached = lengths >= speed**2 / acceleration
+    return float(np.where(reached, lengths / speed + speed / acceleration, 2 * np.sqrt(lengths / acceleration)).sum())
