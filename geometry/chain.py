@@ -68,7 +68,16 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     case = make_case(stow, settings.floor) if settings.case and parts else None
     pieces = (*parts, *(case.parts if case is not None else ()))
     by_id = {part.id: part for part in pieces}
-    layout = lay_out(pieces, settings.stocks, settings.laser, settings.other_lasers)
+    layout = lay_out(
+        pieces,
+        settings.stocks,
+        settings.laser,
+        settings.other_lasers,
+        chosen=settings.layout.lasers,
+        pinned=[pin.placement for pin in settings.layout.pins],
+        leftovers=settings.layout.leftovers,
+        improve=settings.layout.improve,
+    )
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
     tell(0.9)
     seconds = estimate_seconds(layout, by_id)

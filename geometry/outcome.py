@@ -15,6 +15,7 @@ from .flat.stow import Stow
 from .play.checks import PlayOutcome
 from .sheet.laser import Laser
 from .sheet.layout import Layout
+from .sheet.layout_wishes import LayoutWishes
 from .sheet.times import total_seconds
 from .solid.facets import Facets
 from .tolerance import PROOF_SINGLE
@@ -36,10 +37,12 @@ class Settings(BuildSettings):
     """Everything the maker decides about one building. ``square``: side of a square, mm; ``case``: cut one for it.
 
     laser: cuts whatever it takes; other_lasers: for what is too large for it, in the order of preference.
+    layout: what parts should lie where, and on what.
     """
 
     laser: Laser = field(default_factory=Laser)
     other_lasers: tuple[Laser, ...] = ()
+    layout: LayoutWishes = field(default_factory=LayoutWishes)
     square: float = 25.4
     propose: Proposal = Proposal.NONE
     case: bool = False
