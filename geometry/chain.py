@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from .board.stock import Stock, check_stock
-from .errors import BadSettingError
+from .errors import BadSettingError, CancelledError
 from .files import replace_files, seal
 from .findings import Finding, Severity, gathered, in_order, worst
 from .flat.breaks import propose_breaks
@@ -42,44 +42,64 @@ from .solid.solid import Solid
 __all__ = ["Outcome", "Proposal", "Settings", "Stow", "check_settings", "deliver", "largest_piece", "run"]
 
 
-def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[float], None] | None = None) -> Outcome:
-    """Turn a solid into parts, proof and layout. Raises GeometryError where nothing can be made."""
-    tell = progress or (lambda _: None)
+def run(
+    solid: Solid,
+    settings: Settings,
+    *,
+    title: str,
+    progress: Callable[[float], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Outcome:
+    """Turn a solid into parts, proof and layout. Raises GeometryError where nothing can be made.
+
+    progress is told shares from 0 to 1, as time goes for a few hundred parts. cancelled is asked between the
+    steps and within the layout; CancelledError is raised where it says yes.
+    """
+
+    def tell(share: float) -> None:
+        if cancelled is not None and cancelled():
+            raise CancelledError("The run was given up before its end")
+        if progress is not None:
+            progress(share)
+
     check_settings(settings)
-    facets, proposed = propose(find_facets(solid, wall_face=settings.face.value), settings)
+    chosen, settings = settings, settings.as_cut
+    facets, proposed = propose(find_facets(solid, wall_face=settings.face.value), chosen)
     tell(0.2)
     sections = unfold(facets, settings)
-    halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(settings.roof, settings.lasers))
+    halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(chosen.roof, settings.lasers))
     if notes:
-        facets, proposed = propose(find_facets(halved, wall_face=settings.face.value), settings)
+        facets, proposed = propose(find_facets(halved, wall_face=settings.face.value), chosen)
         proposed = (*proposed, *notes)
         sections = unfold(facets, settings)
-    tell(0.4)
+    tell(0.25)
     joiners = make_joiners(facets, sections, settings)
-    floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(settings.floor, settings.lasers))
+    floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(chosen.floor, settings.lasers))
     stops = make_stops(facets, sections, settings)
     closures = make_closures(facets, sections, (*sections.parts, *joiners.parts, *stops), settings)
     parts = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
-    tell(0.5)
+    tell(0.35)
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
     swings = check_swings(parts, floors.tabs, settings)
-    tell(0.7)
+    tell(0.5)
     stow = stow_away(parts, joiners.joiners, standing_size(parts))
     case = make_case(stow, settings.floor) if settings.case and parts else None
     pieces = (*parts, *(case.parts if case is not None else ()))
     by_id = {part.id: part for part in pieces}
     layout = lay_out(
         pieces,
-        settings.stocks,
-        settings.laser,
-        settings.other_lasers,
-        chosen=settings.layout.lasers,
-        pinned=[pin.placement for pin in settings.layout.pins],
-        leftovers=settings.layout.leftovers,
-        improve=settings.layout.improve,
+        chosen.stocks,
+        chosen.laser,
+        chosen.other_lasers,
+        chosen=chosen.layout.lasers,
+        pinned=[pin.placement for pin in chosen.layout.pins],
+        leftovers=chosen.layout.leftovers,
+        improve=chosen.layout.improve,
+        progress=lambda share: tell(0.5 + 0.25 * share),
+        cancelled=cancelled,
     )
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
-    tell(0.9)
+    tell(0.8)
     seconds = estimate_seconds(layout, by_id)
     tell(1.0)
     steps = (facets, sections, joiners, floors, closures, proof, layout)
@@ -92,7 +112,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
     ]
     return Outcome(
         title=title,
-        settings=settings,
+        settings=chosen,
         facets=facets,
         parts=parts,
         joiners=joiners.joiners,
@@ -109,6 +129,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Callable[[flo
 def propose(facets: Facets, settings: Settings) -> tuple[Facets, tuple[Finding, ...]]:
     """Fill in what the maker left unmarked, as far as the settings ask for it."""
     largest = largest_piece(settings.walls, settings.lasers)
+    settings = settings.as_cut
     if settings.propose in (Proposal.NET, Proposal.ALL):
         facets = propose_net(facets, settings, largest=largest)
     if settings.propose in (Proposal.BREAKS, Proposal.ALL):

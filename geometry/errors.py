@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["BadSettingError", "GeometryError", "NotClosedError", "NotPlanarError", "UnreadableError"]
+__all__ = ["BadSettingError", "CancelledError", "GeometryError", "NotClosedError", "NotPlanarError", "UnreadableError"]
 
 
 class GeometryError(ValueError):
@@ -11,6 +11,10 @@ class GeometryError(ValueError):
 
 class BadSettingError(GeometryError):
     """A number that the maker gave cannot be used."""
+
+
+class CancelledError(GeometryError):
+    """The maker gave the work up before its end."""
 
 
 class NotPlanarError(GeometryError):

@@ -64,7 +64,7 @@ def floor_again(outcome: Outcome, standing: tuple[float, float]) -> FloorAgain:
 
     Raises BadSettingError where there is no floor, no single ring of walls, or a size is a slip.
     """
-    settings = outcome.settings
+    settings = outcome.settings.as_cut
     if not settings.ground.wanted:
         raise BadSettingError("The building stands on a play mat and has no floor to cut again")
     drawn = drawn_size(outcome)
@@ -73,7 +73,7 @@ def floor_again(outcome: Outcome, standing: tuple[float, float]) -> FloorAgain:
     joiners = make_joiners(facets, sections, settings)
     largest = largest_piece(settings.floor, settings.lasers)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest, standing=standing)
-    layout = lay_out(floors.parts, settings.stocks, settings.laser, settings.other_lasers)
+    layout = lay_out(floors.parts, outcome.settings.stocks, settings.laser, settings.other_lasers)
     by_id = {part.id: part for part in floors.parts}
     checked = check_sheets(layout, by_id)
     findings = in_order([*floors.findings, *layout.findings, *checked])

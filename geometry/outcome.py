@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from .findings import Finding
@@ -14,6 +14,7 @@ from .flat.settings import BuildSettings
 from .flat.stow import Stow
 from .play.checks import PlayOutcome
 from .sheet.laser import Laser
+from .sheet.lasers import stock_on
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
 from .sheet.times import total_seconds
@@ -52,6 +53,12 @@ class Settings(BuildSettings):
     def lasers(self) -> tuple[Laser, ...]:
         """All lasers of the workshop, the preferred one first."""
         return (self.laser, *self.other_lasers)
+
+    @property
+    def as_cut(self) -> Settings:
+        """The same, with every stock as the preferred laser cuts it: bends and slots are shaped for its kerf."""
+        kinds = ("walls", "roof", "floor", "joiners")
+        return replace(self, **{kind: stock_on(getattr(self, kind), self.laser) for kind in kinds})
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -45,7 +45,7 @@ class STOWFOLD_PT_hinge(Step, Panel):
         swing = placed.angle or placed.swing
         bend = f"{abs(math.degrees(swing)):.0f}° over {made.axis_length:.0f} mm"
         box.label(text=f"{part.id}: bends {bend}", icon="MOD_LATTICE")
-        stock = report.settings.stocks[part.stock]
+        stock = report.settings.as_cut.stocks[part.stock]
         wishes, radius = wishes_of(ours.hinge), as_typed(ours.inside_radius)
         solved = hinges.solution(placed, stock, wishes, radius if placed.angle else max(radius, made.inside_radius))
         if solved is None:

@@ -43,6 +43,7 @@ class Stock:
     link_width: narrowest link; bridge: shortest bridge that survives cutting and handling.
     sheet: (length, width), the longer first.
     slide, press, glue: what a slot is wider than the board for a fit of this kind, None where not measured.
+    price: of a whole sheet, in the maker's own money, None where it is not known.
     calibration: None for catalogue values, otherwise what was measured, when, from which batch.
     sources: where each value comes from, by field name.
     """
@@ -63,6 +64,7 @@ class Stock:
     slide: float | None = None
     press: float | None = None
     glue: float | None = None
+    price: float | None = None
     calibration: str | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
 
@@ -158,6 +160,8 @@ def check_stock(stock: Stock) -> None:
                 f"The clearance of {stock.label} for a {fit} fit is {clearance:g} mm; "
                 f"it must be less than half the thickness of {stock.thickness:g} mm."
             )
+    if stock.price is not None and not (math.isfinite(stock.price) and stock.price >= 0.0):
+        raise BadSettingError(f"The price of a sheet of {stock.label} is {stock.price:g}; it cannot be less than 0.")
     if not 0.0 <= stock.thickness_tolerance < stock.thickness:
         raise BadSettingError(
             f"The thickness tolerance of {stock.label} is {stock.thickness_tolerance:g} mm; "

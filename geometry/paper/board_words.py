@@ -27,7 +27,7 @@ def board_section(outcome: Outcome) -> str:
 
 def _spring(outcome: Outcome) -> str:
     """Say how hard the stiffest corner pushes its wall against a joiner, and how far the wall leans for it."""
-    walls = outcome.settings.walls
+    walls = outcome.settings.as_cut.walls
     play = outcome.settings.joiner.slide
     worst: tuple[str, SpringBack] | None = None
     for part in outcome.parts:
@@ -55,7 +55,7 @@ def _spring(outcome: Outcome) -> str:
 
 
 def _grain(outcome: Outcome) -> str:
-    stock = outcome.settings.walls
+    stock = outcome.settings.as_cut.walls
     walls = [part for part in outcome.parts if part.kind is PartKind.WALL]
     if stock.grain is Grain.NONE or not walls:
         return ""

@@ -69,7 +69,7 @@ def dump_report(report: dict[str, Any]) -> str:
 
 def stocks_used(settings: Settings, parts: Iterable[Part]) -> tuple[Stock, ...]:
     """Return the stocks that parts are cut from, by name."""
-    known = settings.stocks
+    known = settings.as_cut.stocks
     return tuple(known[name] for name in sorted({part.stock for part in parts}) if name in known)
 
 

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
 from ..flat.part import Part, PlacedLattice
-from ..tolerance import LENGTH
+from ..tolerance import DRAWN, LENGTH
 from .lines import Lines
 
 __all__ = ["DrawnPart", "draw_outline", "draw_part", "draw_slits"]
@@ -123,18 +123,26 @@ def draw_slits(placed: PlacedLattice, kerf: float, *, part: str = "") -> tuple[L
                 Location(edges=placed.host_edges, part=part or None),
             ),
         )
+    opening = placed.lattice.opening
+    if opening < kerf - DRAWN:
+        message = (
+            f"The slits of a bend on part {part} were designed {opening:.2f} mm wide and come out {kerf:.2f} mm, the "
+            f"kerf, so that its links are {kerf - opening:.2f} mm narrower; design the bend for this kerf"
+        )
+        where = Location(edges=placed.host_edges, part=part or None)
+        findings = (*findings, Finding(Severity.WARNING, "opening-within-kerf", message, where))
     order, backward = _skip_rows(layout.across, low)
     keep = ~lost[order]
     order, backward = order[keep], backward[keep]
     across, low, high = layout.across[order], low[order], high[order]
-    if placed.lattice.opening <= kerf + LENGTH:
+    if opening <= kerf + LENGTH:
         ends = np.where(backward[:, None], np.stack([high, low], 1), np.stack([low, high], 1))
         local = np.stack([np.repeat(across[:, None], 2, axis=1), ends], axis=2)
         starts = np.arange(0, 2 * len(order) + 1, 2)
         closed = np.zeros(len(order), dtype=bool)
     else:
         local, starts, closed = _slots(
-            across, low, high, placed.lattice.opening - kerf, layout.open_start[order], layout.open_end[order]
+            across, low, high, opening - kerf, layout.open_start[order], layout.open_end[order]
         )
     local = local.reshape(-1, 2)
     points = placed.origin + local[:, :1] * placed.across + local[:, 1:] * placed.along
