@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import Polygon, box
+from shapely import intersection_all
+from shapely.geometry import Point, Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
@@ -17,8 +18,9 @@ from .break_lines import check_break_lines, is_break
 from .eaves import Eaves
 from .layer import board_layer
 from .outline import clean_ring, move_sides, replace_corners
-from .part import FaceUp, Joiner, LabelSpot, Part, PartKind, frozen
+from .part import FaceUp, Joiner, LabelSpot, Panel, Part, PartKind, frozen
 from .pulls import top_drop
+from .registration import arrow_up, pin_places
 from .section import Foot, Sections, outward
 from .settings import BuildSettings, JoinerSettings
 from .tabs import tab_outline
@@ -27,6 +29,12 @@ __all__ = ["Joiners", "channel_width", "make_joiners"]
 
 #: What the core's foot tab is narrower than the core, mm (common practice, no source).
 _FOOT_INSET = 4.0
+
+#: The arrow on a core: its height, and the least that can be told from a scratch, mm (common practice, no source).
+_ARROW, _LEAST_ARROW = 8.0, 3.0
+
+#: What marks on a core keep from edges and from one another, both sides together, mm (common practice, no source).
+_MARK_EDGE = 4.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,10 +79,7 @@ def make_joiners(facets: Facets, sections: Sections, settings: BuildSettings) ->
         if settings.ground.wanted and settings.joiner.core_width > _FOOT_INSET:
             foot = _foot(name, facet, _line(facets, edge), settings)
             feet.append(foot)
-        boards = [
-            _board(facets, sections, settings, edge, layer, name, foot if layer.role == "core" else None)
-            for layer in _layers(settings, outward(facets, facet, settings))
-        ]
+        boards = _boards(facets, sections, settings, edge, name, foot)
         parts += boards
         joiners.append(_joiner(facets, sections, settings, edge, name, boards))
     findings = check_break_lines(facets, sections, settings)
@@ -170,32 +175,55 @@ def _foot(name: str, facet: Facet, line: np.ndarray, settings: BuildSettings) ->
     return Foot(f"{name}-core", facet.id, (float(u - half), float(u + half)), float(v))
 
 
-def _board(
-    facets: Facets,
-    sections: Sections,
-    settings: BuildSettings,
-    edge: Edge,
-    layer: _Layer,
-    name: str,
-    foot: Foot | None,
-) -> Part:
-    """Return one layer of a joiner; a core with its foot tab."""
+def _boards(
+    facets: Facets, sections: Sections, settings: BuildSettings, edge: Edge, name: str, foot: Foot | None
+) -> list[Part]:
+    """Return the three boards of a joiner, with holes that lie over one another."""
     facet = facets.facets[edge.left]
     side = outward(facets, facet, settings)
-    along_n = (layer.low, layer.high) if side > 0 else (-layer.high, -layer.low)
-    ring = _band(facets, edge, layer.width / 2, along_n, sections.pulls.eaves)
+    layers = _layers(settings, side)
+    rings = [_band(facets, edge, layer.width / 2, _along_n(layer, side), sections.pulls.eaves) for layer in layers]
+    common = intersection_all([Polygon(ring) for ring in rings])
+    middle = float(facet.frame.flatten(facets.points[[edge.start]])[0, 0])
+    joiner = settings.joiner
+    holes = [
+        np.array(orient(Point(place).buffer(joiner.pin / 2, quad_segs=8)).exterior.coords)[:-1]
+        for place in pin_places(common, middle, joiner.core_width, joiner.pin)
+    ]
+    return [
+        _board(facet, settings, layer, name, ring, holes, side, foot if layer.role == "core" else None)
+        for layer, ring in zip(layers, rings, strict=True)
+    ]
+
+
+def _along_n(layer: _Layer, side: int) -> tuple[float, float]:
+    return (layer.low, layer.high) if side > 0 else (-layer.high, -layer.low)
+
+
+def _board(
+    facet: Facet,
+    settings: BuildSettings,
+    layer: _Layer,
+    name: str,
+    ring: np.ndarray,
+    holes: list[np.ndarray],
+    side: int,
+    foot: Foot | None,
+) -> Part:
+    """Return one layer of a joiner; a core with its foot tab, its label and the arrow between the holes."""
     outline = ring
     if foot is not None:
         depth = settings.floor.thickness - settings.ground.tab_short
         ledge = np.flatnonzero(np.abs(ring[:, 1] - foot.base) < SNAP)
         after = int(ledge[np.argmin(ring[ledge, 0])])
         outline = np.vstack([ring[: after + 1], tab_outline(foot.span, foot.base, depth), ring[after + 1 :]])
-    # the inner cheek shows its face to the room, the others look out
+    # the inner cheek shows its face to the room; the others look out, the core so that its arrow is seen
+    # until the outer cheek covers it
     room = layer.role == "inner"
-    shape, panel = board_layer(
-        facet, ring, outline, height=(layer.high if room else layer.low) * side, eye=-side if room else side
-    )
+    height = (layer.high if room else layer.low) * side
+    shape, panel = board_layer(facet, ring, outline, height=height, eye=-side if room else side, holes=holes)
     core = layer.role == "core"
+    spot, arrow = _core_marks(panel) if core else (None, ())
     return Part(
         id=f"{name}-{layer.role}",
         label=f"Joiner {name[1:]} {layer.words}",
@@ -206,13 +234,24 @@ def _board(
         board_side=1,
         outline=shape,
         panels=(panel,),
-        label_spot=_core_spot(panel.ring) if core else None,
+        engrave=arrow,
+        label_spot=spot,
     )
 
 
-def _core_spot(ring: np.ndarray) -> LabelSpot:
-    """Return the middle of a core, which both cheeks cover."""
-    low, high = ring.min(axis=0), ring.max(axis=0)
-    centre = (low + high) / 2
-    width, height = high - low
-    return LabelSpot((float(centre[0]), float(centre[1])), float(np.pi / 2), float(0.8 * height), float(width - 4.0))
+def _core_marks(panel: Panel) -> tuple[LabelSpot, tuple[np.ndarray, ...]]:
+    """Return the place of the label on a core, which both cheeks cover, and the arrow above it."""
+    low, high = panel.ring.min(axis=0), panel.ring.max(axis=0)
+    width = float(high[0] - low[0])
+    if panel.holes:
+        low = np.array([low[0], min(hole[:, 1].max() for hole in panel.holes)])
+        high = np.array([high[0], max(hole[:, 1].min() for hole in panel.holes)])
+    size = min(_ARROW, 0.2 * float(high[1] - low[1]), width - _MARK_EDGE)
+    if size < _LEAST_ARROW:
+        arrow: tuple[np.ndarray, ...] = ()
+        size = 0.0
+    else:
+        arrow = arrow_up((float(low[0] + high[0]) / 2, float(high[1]) - _MARK_EDGE / 2 - size / 2), size)
+    room = float(high[1] - low[1]) - size - 1.5 * _MARK_EDGE
+    centre = (float(low[0] + high[0]) / 2, float(low[1]) + _MARK_EDGE / 2 + room / 2)
+    return LabelSpot(centre, float(np.pi / 2), room, width - _MARK_EDGE), arrow
