@@ -83,7 +83,8 @@ def run(
     swings = check_swings(parts, floors.tabs, settings)
     tell(0.5)
     stow = stow_away(parts, joiners.joiners, standing_size(parts))
-    case = make_case(stow, settings.floor) if settings.case and parts else None
+    largest = largest_piece(chosen.floor, settings.lasers)
+    case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     pieces = (*parts, *(case.parts if case is not None else ()))
     by_id = {part.id: part for part in pieces}
     layout = lay_out(

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from ..board.stock import Stock
 from ..errors import BadSettingError
 from ..findings import Finding, Severity, in_order
-from ..flat.part import Part
+from ..flat.part import Part, PartKind
 from .laser import Laser
 from .loading import Load, Watch, bound_of, load
 from .piece import Piece
@@ -198,15 +198,17 @@ def _in_cutting_order(
 ) -> tuple[tuple[Sheet, ...], tuple[Placement, ...]]:
     """Return all sheets, those of early stages first, fuller ones before emptier ones, and what lies on them.
 
-    A sheet with pins gets the number that they had where there are so many sheets.
+    No floor is cut while walls are still to come: it can be made again from their measured size. A sheet with
+    pins gets the number that they had where there are so many sheets.
     """
     held = [(load, k) for load in loads for k in range(len(load.sizes))]
 
-    def rank(number: int) -> tuple[float, str, float, int]:
+    def rank(number: int) -> tuple[int, bool, float, str, float, int]:
         load, k = held[number]
         here = [parts[each.part] for each in load.placements if each.sheet == k]
-        stage = sum(part.stage for part in here) / len(here)
-        return stage, load.bench.stock.name, -sum(part.area for part in here), number
+        floor, mean = any(part.kind is PartKind.FLOOR for part in here), sum(part.stage for part in here) / len(here)
+        area = sum(part.area for part in here)
+        return min(part.stage for part in here), floor, mean, load.bench.stock.name, -area, number
 
     order = sorted((n for n, (load, k) in enumerate(held) if load.wished[k] is None), key=rank)
     wishing = [(wish, n) for n, (load, k) in enumerate(held) if (wish := load.wished[k]) is not None]
