@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from . import (
+    background,
     building_fields,
     hinge_fields,
     hinges,
@@ -17,6 +18,7 @@ from . import (
     table_fields,
 )
 from .operators import (
+    beside,
     building,
     coupon,
     export,
@@ -53,6 +55,7 @@ _CLASSES = (
     *stocks.CLASSES,
     *lasers.CLASSES,
     *coupon.CLASSES,
+    *beside.CLASSES,
     *run.CLASSES,
     *find.CLASSES,
     *export.CLASSES,
@@ -70,6 +73,7 @@ def register() -> None:
         bpy.utils.register_class(each)
     properties.attach()
     results.attach()
+    background.attach()
     menus.attach()
     overlay.attach()
     play_results.attach()
@@ -83,6 +87,7 @@ def unregister() -> None:
     overlay.detach()
     menus.detach()
     hinges.forget()
+    background.detach()
     results.detach()
     properties.detach()
     for each in reversed(_CLASSES):

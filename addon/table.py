@@ -143,16 +143,19 @@ def read_miniature(target: Object, scene: Scene) -> Miniature:
     )
 
 
-def read_furniture(target: Object, scene: Scene) -> Solid:
-    """Return a piece of furniture as a solid; raise UnreadableError for what is no mesh or has too many faces."""
+def read_furniture(target: Object, scene: Scene, *, most: int = FURNITURE_FACES) -> Solid:
+    """Return a piece of furniture as a solid; raise UnreadableError for what is no mesh or has too many faces.
+
+    most: how many faces are not too many.
+    """
     if target.type != "MESH":
         raise UnreadableError(
             f"The furniture '{target.name}' is no mesh (its type is {target.type.lower()}); convert it"
         )
     number = len(target.data.polygons)
-    if number > FURNITURE_FACES:
+    if number > most:
         raise UnreadableError(
-            f"The furniture '{target.name}' has {number} faces, more than the {FURNITURE_FACES} that are read; "
+            f"The furniture '{target.name}' has {number} faces, more than the {most} that are read; "
             "let a box of its size stand in for it"
         )
     return bridge.read_solid([target], scene)

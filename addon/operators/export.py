@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import dataclass
 from pathlib import Path
 
 import bpy
@@ -10,15 +11,50 @@ from bpy.props import BoolProperty, StringProperty
 from bpy.types import Operator
 
 from .. import results
+from ..background import Job
 from ..geometry.errors import GeometryError
-from .run import make, something_to_cut, sum_up
+from .beside import Beside
+from .run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
+
+#: Share of an export that is over when files are written.
+_WORKED_OUT = 0.8
 
 
-class STOWFOLD_OT_export(Operator):
+@dataclass(frozen=True, slots=True, eq=False)
+class _Delivery:
+    """What an export came to: the report, the files written, or the sentence that says why there are none."""
+
+    report: results.Report
+    folder: Path
+    written: tuple[Path, ...] = ()
+    failure: str | None = None
+
+
+def _deliver(job: Job, task: Task, folder: Path, *, anyway: bool) -> _Delivery:
+    """Work out what was read and write its files; plain values only, for any thread."""
+    report = work_out(task, job, share=_WORKED_OUT)
+    if report.outcome is None:
+        return _Delivery(report, folder)
+    from ..geometry.chain import deliver
+
+    job.settle()
+    try:
+        written = deliver(report.outcome, folder, anyway=anyway, date=datetime.date.today().isoformat())
+    except GeometryError as error:
+        return _Delivery(report, folder, failure=str(error))
+    return _Delivery(report, folder, written)
+
+
+class STOWFOLD_OT_export(Beside, Operator):
     """Write the cut files of the building into a folder: sheets as SVG, report and guide"""
 
     bl_idname = "stowfold.export"
     bl_label = "Export Cut Files"
+
+    given_up = "The export was given up; no file was written"
+
+    #: Whether the host's file browser asks, and not a script that waits for the files.
+    _browsed = False
 
     directory: StringProperty(name="Folder", description="Folder that takes the cut files", subtype="DIR_PATH")
     filter_folder: BoolProperty(default=True, options={"HIDDEN"})
@@ -41,6 +77,7 @@ class STOWFOLD_OT_export(Operator):
         view = context.window_manager.stowfold
         if not self.directory:
             self.directory = view.cut_folder or bpy.path.abspath("//")
+        self._browsed = True
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
@@ -58,24 +95,21 @@ class STOWFOLD_OT_export(Operator):
                 "tick Replace Earlier Files or choose another folder",
             )
             return {"CANCELLED"}
-        report = make(context)
-        level, sentence = sum_up(report)
-        if report.outcome is None:
-            self.report({level}, sentence)
-            return {"CANCELLED"}
-        from ..geometry.chain import deliver
+        task, anyway = read_task(context), self.anyway
+        job = Job("Making cut files", lambda job: _deliver(job, task, folder, anyway=anyway))
+        return self.go(context, job, beside=self._browsed)
 
-        try:
-            written = deliver(report.outcome, folder, anyway=self.anyway, date=datetime.date.today().isoformat())
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
+    def finish(self, context: bpy.types.Context, made: _Delivery) -> set[str]:
+        level, sentence = sum_up(keep_current(made.report, context.scene))
+        if made.report.outcome is None or made.failure is not None:
+            self.report({"ERROR"}, made.failure or sentence)
             return {"CANCELLED"}
-        context.window_manager.stowfold.cut_folder = str(folder)
-        sheets = sum(path.suffix == ".svg" for path in written)
+        context.window_manager.stowfold.cut_folder = str(made.folder)
+        sheets = sum(path.suffix == ".svg" for path in made.written)
         if not sheets:
             self.report({"WARNING"}, f"Only report and guide were written, no sheets: {sentence}")
         else:
-            self.report({level}, f"{len(written)} files written to '{folder.name}': {sentence}")
+            self.report({level}, f"{len(made.written)} files written to '{made.folder.name}': {sentence}")
         return {"FINISHED"}
 
     def draw(self, context: bpy.types.Context) -> None:

@@ -2,51 +2,107 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 import bpy
 from bpy.types import Operator
 
 from .. import bridge, results
-from ..geometry.errors import GeometryError
+from ..background import Job
+from ..geometry.errors import CancelledError, GeometryError
 from ..geometry.findings import Severity
-from ..play_checks import with_play
+from ..play_checks import Company, judge, read_company
+from ..views import redraw_views
+from .beside import Beside, nothing_runs
+
+if TYPE_CHECKING:
+    from ..geometry.chain import Settings
+    from ..geometry.solid.solid import Solid
+
+#: Share of a run that the chain takes where somebody sits at the table.
+_CHAIN = 0.8
 
 
-def make(context: bpy.types.Context) -> results.Report:
-    """Run the chain on the scene's block-out and keep what comes of it.
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """Everything that a run needs, read from the scene at once.
 
-    The failure's sentence is in the report where the building could not be made or even be read.
+    objects: session ids of the block-out's objects. company: who is at the table, or why that cannot be read.
+    failure: the sentence that says why the building cannot be read.
     """
-    scene = context.scene
-    manager = context.window_manager
-    objects: tuple[bpy.types.Object, ...] = ()
-    solid = settings = outcome = failure = None
-    manager.progress_begin(0, 100)
-    try:
-        # the packages of the chain are imported only here, so that the add-on can say what is missing
-        from ..geometry import chain
 
+    objects: tuple[int, ...]
+    title: str
+    solid: Solid | None = None
+    settings: Settings | None = None
+    company: Company | GeometryError | None = None
+    failure: str | None = None
+
+
+def read_task(context: bpy.types.Context) -> Task:
+    """Read the scene's block-out, its settings and who sits at the table."""
+    scene = context.scene
+    objects: tuple[bpy.types.Object, ...] = ()
+    solid = settings = company = failure = None
+    try:
         objects = bridge.find_block_out(scene)
         solid = bridge.read_solid(objects, scene)
         settings = bridge.read_settings(scene)
-        outcome = chain.run(
-            solid,
-            settings,
-            title=bridge.title_of(objects),
-            progress=lambda share: manager.progress_update(int(share * 80)),
-        )
-        outcome = with_play(outcome, scene)
+        company = read_company(scene)
     except GeometryError as error:
         failure = str(error)
     except ModuleNotFoundError as error:
-        failure = f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
-    finally:
-        manager.progress_end()
+        failure = _missing(error)
+    title = bridge.title_of(objects)
     if not objects and context.object is not None:
         objects = (context.object,)
     # 0 is no object's id: what failed before any object was found is still the latest report
-    report = results.Report(tuple(each.session_uid for each in objects) or (0,), solid, settings, outcome, failure)
+    uids = tuple(each.session_uid for each in objects) or (0,)
+    return Task(uids, title, solid, settings, company, failure)
+
+
+def work_out(task: Task, job: Job, *, share: float = 1.0) -> results.Report:
+    """Run the chain on what was read, and judge it from the table; plain values only, for any thread.
+
+    The failure's sentence is in the report where the building could not be made or even be read. share: of the
+    job that this is. Raises CancelledError where the job was given up.
+    """
+    outcome, failure = None, task.failure
+    if task.solid is not None and task.settings is not None and failure is None:
+        try:
+            # the packages of the chain are imported only here, so that the add-on can say what is missing
+            from ..geometry import chain
+
+            chained = share if task.company is None else _CHAIN * share
+            outcome = chain.run(
+                task.solid,
+                task.settings,
+                title=task.title,
+                progress=lambda done: job.tell(chained * done),
+                cancelled=job.cancelled,
+            )
+            outcome = judge(outcome, task.company, progress=lambda done: job.tell(chained + (share - chained) * done))
+        except CancelledError:
+            raise
+        except GeometryError as error:
+            failure = str(error)
+        except ModuleNotFoundError as error:
+            failure = _missing(error)
+    return results.Report(task.objects, task.solid, task.settings, outcome, failure)
+
+
+def keep_current(report: results.Report, scene: bpy.types.Scene) -> results.Report:
+    """Keep a report and return it, stale where the model was changed while it was made."""
     results.keep(report)
-    return report
+    if report.outcome is not None:
+        results.refresh_staleness(scene)
+    redraw_views()
+    return results.latest() or report
+
+
+def _missing(error: ModuleNotFoundError) -> str:
+    return f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
 
 
 def sum_up(report: results.Report) -> tuple[str, str]:
@@ -59,34 +115,44 @@ def sum_up(report: results.Report) -> tuple[str, str]:
     sheets = len(outcome.layout.sheets)
     head = f"{len(outcome.parts)} parts on {sheets} sheet{'s' if sheets != 1 else ''}"
     proof = "the proof holds" if outcome.proof.holds else "the proof fails"
-    level = "WARNING" if counts[Severity.ERROR] or not outcome.proof.holds else "INFO"
-    return level, f"{head}; {proof}; {', '.join(said) if said else 'no findings'}"
+    since = "; the model was changed meanwhile, check again" if report.stale else ""
+    level = "WARNING" if counts[Severity.ERROR] or not outcome.proof.holds or since else "INFO"
+    return level, f"{head}; {proof}; {', '.join(said) if said else 'no findings'}{since}"
 
 
 def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bool:
-    """Return whether the scene holds a mesh; let the operator say what to do where it does not."""
+    """Return whether the scene holds a mesh and no work goes on; let the operator say what to do otherwise."""
     if any(each.type == "MESH" for each in context.scene.objects):
-        return True
+        return nothing_runs(operator)
     operator.poll_message_set("Model the building's walls as a mesh first")
     return False
 
 
-class STOWFOLD_OT_check(Operator):
+class STOWFOLD_OT_check(Beside, Operator):
     """Turn the block-out into parts, fold them back by arithmetic, and list what is worth knowing"""
 
     bl_idname = "stowfold.check"
     bl_label = "Check Building"
 
+    given_up = "The check was given up; what was known before stays"
+
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         return something_to_cut(cls, context)
 
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        return self._check(context, beside=True)
+
     def execute(self, context: bpy.types.Context) -> set[str]:
-        report = make(context)
-        level, sentence = sum_up(report)
+        return self._check(context, beside=False)
+
+    def _check(self, context: bpy.types.Context, *, beside: bool) -> set[str]:
+        task = read_task(context)
+        return self.go(context, Job("Checking", lambda job: work_out(task, job)), beside=beside)
+
+    def finish(self, context: bpy.types.Context, made: results.Report) -> set[str]:
+        level, sentence = sum_up(keep_current(made, context.scene))
         self.report({level}, sentence)
-        for area in context.screen.areas if context.screen else ():
-            area.tag_redraw()
         return {"CANCELLED"} if level == "ERROR" else {"FINISHED"}
 
 

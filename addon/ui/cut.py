@@ -8,6 +8,7 @@ from bpy.types import Panel
 from .. import results
 from ..operators.export import STOWFOLD_OT_export
 from ..operators.floor import STOWFOLD_OT_cut_floor_again
+from .running import draw_running
 from .step import Step
 from .words import paragraph
 
@@ -27,14 +28,18 @@ class STOWFOLD_PT_cut(Step, Panel):
                 column.label(text=f"{number}: {sheet.stock.label}, {sheet.used_share:.0%}", icon="FILE")
             if not outcome.layout.sheets:
                 column.label(text="No sheet could be laid out", icon="CANCEL")
-            price = context.scene.stowfold.laser.sheet_price
-            if price and outcome.layout.sheets:
-                column.label(text=f"Board: {price * len(outcome.layout.sheets):.2f}", icon="TAG")
+            from ..geometry.sheet.cost import layout_cost
+
+            cost, lacking = layout_cost(outcome.layout)
+            if cost is not None:
+                said = f", {' and '.join(lacking)} not counted" if lacking else ""
+                column.label(text=f"Board: {cost:.2f}{said}", icon="TAG")
             column.label(text=f"About {outcome.seconds.get('total', 0.0) / 60:.0f} min of laser time", icon="TIME")
         layout.prop(context.scene.stowfold, "carrying_case")
-        row = layout.row()
-        row.scale_y = 1.4
-        row.operator(STOWFOLD_OT_export.bl_idname, icon="EXPORT")
+        if not draw_running(layout):
+            row = layout.row()
+            row.scale_y = 1.4
+            row.operator(STOWFOLD_OT_export.bl_idname, icon="EXPORT")
         if not context.scene.stowfold.play_mat:
             layout.operator(STOWFOLD_OT_cut_floor_again.bl_idname, icon="ARROW_LEFTRIGHT")
         paragraph(

@@ -9,6 +9,7 @@ from .. import results
 from ..geometry.findings import Severity
 from ..operators.find import STOWFOLD_OT_show_finding
 from ..operators.run import STOWFOLD_OT_check
+from .running import draw_running
 from .step import Step
 from .words import paragraph
 
@@ -25,9 +26,10 @@ class STOWFOLD_PT_proof(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         report = results.shown(context)
-        row = layout.row()
-        row.scale_y = 1.4
-        row.operator(STOWFOLD_OT_check.bl_idname, icon="FILE_REFRESH" if report is not None else "VIEWZOOM")
+        if not draw_running(layout):
+            row = layout.row()
+            row.scale_y = 1.4
+            row.operator(STOWFOLD_OT_check.bl_idname, icon="FILE_REFRESH" if report is not None else "VIEWZOOM")
         if report is None:
             paragraph(
                 layout,

@@ -54,6 +54,11 @@ class Notes:
         self.said["operators"].append((name, values, known))
         return values
 
+    def progress(self, *, factor, type, text):
+        assert 0.0 <= factor <= 1.0
+        assert type in bpy.types.UILayout.bl_rna.functions["progress"].parameters["type"].enum_items
+        self.said["labels"].append(text)
+
     def menu(self, identifier):
         assert hasattr(bpy.types, identifier)
         self.said["menus"].append(identifier)

@@ -199,7 +199,7 @@ def test_the_checks_of_the_report_say_the_same():
     add("furniture", (100, 80, 0))
     bpy.data.objects["House"].select_set(True)
     assert bpy.ops.stowfold.check() == {"FINISHED"}
-    given, _ = play_checks.read_table_top(results.latest().outcome, scene())
+    given, _ = play_checks.stand_round(results.latest().outcome, play_checks.read_company(scene()))
     outcome = check_play(given, people.STATURES)
     found = maps()
     np.testing.assert_allclose(outcome.sight.share, found.share, atol=1e-9)
