@@ -18,36 +18,39 @@ from .miniature import Miniature
 
 __all__ = ["blocker_of_leaf", "blocker_of_mesh", "blocker_of_miniature"]
 
-#: Meshes with more faces are no block-outs; a map of their shadows would keep the maker waiting.
-_MOST_FACES = 20_000
+#: Meshes with more faces are no block-outs, nor are those with more flat faces after merging; a map of their
+#: shadows would keep the maker waiting.
+_MOST_FACES, _MOST_FLAT = 20_000, 2_000
 
-#: ... and with more flat faces after merging.
-_MOST_FLAT = 2_000
+#: ... or so many where the maker waits anyway and may give up: a thousand flat faces take four seats two seconds.
+_PATIENT_FACES, _PATIENT_FLAT = 100_000, 10_000
 
 #: Sides of the prism that stands for a miniature.
 _SIDES = 32
 
 
 def blocker_of_mesh(
-    name: str, points: np.ndarray, faces: Sequence[Sequence[int]]
+    name: str, points: np.ndarray, faces: Sequence[Sequence[int]], *, patient: bool = False
 ) -> tuple[Blocker, tuple[Finding, ...]]:
     """Return furniture given as a mesh, coplanar faces merged.
 
     points: (n, 3) mm in the model's frame; faces: rings of point indices. A closed convex body is solid; any
     other mesh is taken face by face, each blocking from both sides, which is right whatever way they are turned.
-    A mesh that is not closed gets a note, since light passes where faces miss.
+    A mesh that is not closed gets a note, since light passes where faces miss. patient: take meshes that keep
+    whoever looks on waiting.
     Raises GeometryError for more faces than can be dealt with, UnreadableError for a mesh without area.
     """
-    if len(faces) > _MOST_FACES:
+    most_faces, most_flat = (_PATIENT_FACES, _PATIENT_FLAT) if patient else (_MOST_FACES, _MOST_FLAT)
+    if len(faces) > most_faces:
         raise GeometryError(
-            f"{name} has {len(faces)} faces and sight deals with {_MOST_FACES} at most; simplify the mesh or let a "
+            f"{name} has {len(faces)} faces and sight deals with {most_faces} at most; simplify the mesh or let a "
             "box stand for it."
         )
     points = np.asarray(points, dtype=float)
     facets = find_facets(make_solid(points, _flat_faces(points, faces), source=name))
-    if len(facets.facets) > _MOST_FLAT:
+    if len(facets.facets) > most_flat:
         raise GeometryError(
-            f"{name} has {len(facets.facets)} flat faces and sight deals with {_MOST_FLAT} at most; simplify the mesh "
+            f"{name} has {len(facets.facets)} flat faces and sight deals with {most_flat} at most; simplify the mesh "
             "or let a box stand for it."
         )
     rings = tuple(tuple(facets.points[list(ring)] for ring in facet.rings) for facet in facets.facets)
