@@ -18,16 +18,16 @@ from . import marks
 from .geometry.errors import BadSettingError, UnreadableError
 from .geometry.solid.solid import Role, Solid, join_solids
 from .hinge_wishes import wishes_of
+from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening
 
 if TYPE_CHECKING:
-    from bpy.types import Mesh, Object, PropertyGroup, Scene
+    from bpy.types import Mesh, Object, Scene
 
     from .geometry.board.stock import Stock
     from .geometry.chain import Settings
-    from .geometry.sheet.laser import Laser
 
 __all__ = [
     "as_typed",
@@ -188,7 +188,6 @@ def read_settings(scene: Scene) -> Settings:
         HingeSettings,
         JoinerSettings,
     )
-    from .geometry.sheet.lasers import stock_on
 
     chosen = scene.stowfold
     stocks = known_stocks(scene)
@@ -199,16 +198,16 @@ def read_settings(scene: Scene) -> Settings:
             raise BadSettingError(f"The stock chosen for the {kind} is not known any more; choose another one")
         return stocks[name]
 
-    laser = _laser(chosen.laser)
-    walls = stock_on(stock_for("walls"), laser)
+    walls = stock_for("walls")
     square = as_typed(chosen.square)
     joiner = chosen.joiner
     return Settings(
         walls=walls,
-        roof=stock_on(stock_for("roof"), laser),
-        floor=stock_on(stock_for("floor"), laser),
-        joiners=stock_on(stock_for("joiners"), laser),
-        laser=laser,
+        roof=stock_for("roof"),
+        floor=stock_for("floor"),
+        joiners=stock_for("joiners"),
+        laser=laser_in(scene),
+        other_lasers=other_lasers_in(scene),
         case=chosen.carrying_case,
         face=BoardFace(chosen.face.lower()),
         square=square,
@@ -242,29 +241,4 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
         ),
         propose=Proposal(chosen.propose.lower()),
-    )
-
-
-def _laser(chosen: PropertyGroup) -> Laser:
-    """Return the laser as its fields say, with colours and travel of the known one that it was taken from."""
-    from .geometry.sheet.laser import Feed, Laser, Operation
-    from .laser_library import known_lasers
-
-    known = known_lasers().get(chosen.profile, Laser())
-    pierce, passes = as_typed(chosen.pierce), chosen.passes
-    return replace(
-        known,
-        bed=(as_typed(chosen.bed_width), as_typed(chosen.bed_depth)),
-        margin=as_typed(chosen.margin),
-        spacing=as_typed(chosen.spacing),
-        kerf=as_typed(chosen.own_kerf) or None,
-        holds=chosen.holds,
-        hold_length=as_typed(chosen.hold_length),
-        feeds={
-            Operation.ENGRAVE: replace(known.feeds[Operation.ENGRAVE], speed=as_typed(chosen.engrave_speed)),
-            Operation.SCORE: replace(known.feeds[Operation.SCORE], speed=as_typed(chosen.score_speed)),
-            Operation.SLITS: Feed(as_typed(chosen.slit_speed), pierce, passes),
-            Operation.INNER: Feed(as_typed(chosen.cut_speed), pierce, passes),
-            Operation.OUTER: Feed(as_typed(chosen.cut_speed), pierce, passes),
-        },
     )

@@ -60,8 +60,10 @@ def calibration_of(scene: Scene, entry: Entry) -> Calibration | None:
 
 
 def stock_in(scene: Scene, entry: Entry) -> Stock:
-    """Return a stock as it is used in this file."""
-    return calibrated(entry.base, calibration_of(scene, entry))
+    """Return a stock as it is used in this file, with its price where the file knows one."""
+    stock = calibrated(entry.base, calibration_of(scene, entry))
+    priced = scene.stowfold.prices.get(stock.name)
+    return stock if priced is None else replace(stock, price=as_typed(priced.price))
 
 
 def known_stocks(scene: Scene) -> dict[str, Stock]:

@@ -21,11 +21,11 @@ from bpy.types import PropertyGroup
 from . import results
 from .building_fields import StowfoldBuilding
 from .geometry.flat.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
-from .geometry.sheet.laser import Laser, Operation
 from .hinge_fields import StowfoldHinge
+from .laser_fields import StowfoldLaser, StowfoldOtherLaser
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
-from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldStocks
+from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
 from .table_fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
 from .views import redraw_views
 
@@ -42,21 +42,9 @@ def _mm(name: str, description: str, default: float, least: float = 0.0, most: f
     return millimetres(name, description, default, least, most, update=_touched)
 
 
-def _speed(name: str, description: str, operation: Operation) -> object:
-    return FloatProperty(
-        name=name,
-        description=f"{description}, mm/s",
-        default=_LASER.feeds[operation].speed,
-        min=0.01,
-        soft_max=500.0,
-        update=_touched,
-    )
-
-
 _JOINER = JoinerSettings()
 _FLOOR = FloorSettings()
 _CLOSURE = ClosureSettings()
-_LASER = Laser()
 
 
 class StowfoldJoiner(PropertyGroup):
@@ -75,48 +63,6 @@ class StowfoldJoiner(PropertyGroup):
         min=0,
         max=2,
         update=_touched,
-    )
-
-
-class StowfoldLaser(PropertyGroup):
-    """What the cut files must respect."""
-
-    bed_width: _mm("Bed Width", "Width that the laser reaches", _LASER.bed[0], 10.0)
-    bed_depth: _mm("Bed Depth", "Depth that the laser reaches", _LASER.bed[1], 10.0)
-    margin: _mm("Margin", "Kept free along the edge of each sheet", _LASER.margin, 0.0, 50.0)
-    spacing: _mm("Spacing", "Kept free between two parts", _LASER.spacing, 0.0, 50.0)
-    profile: StringProperty(name="Laser", default=_LASER.name, update=_touched)
-    own_kerf: _mm("Kerf of Laser", "Takes the place of each board's kerf; 0 leaves the boards theirs", 0.0, 0.0, 1.0)
-    cut_speed: _speed("Cutting", "Along outlines, as measured on this board", Operation.OUTER)
-    slit_speed: _speed("Slits", "Along the slits of bends", Operation.SLITS)
-    score_speed: _speed("Scoring", "Along scored lines", Operation.SCORE)
-    engrave_speed: _speed("Engraving", "Along engraved lines", Operation.ENGRAVE)
-    pierce: FloatProperty(
-        name="Pierce",
-        description="Time that the beam stands before it moves, s",
-        default=_LASER.feeds[Operation.OUTER].pierce,
-        min=0.0,
-        soft_max=2.0,
-        update=_touched,
-    )
-    passes: IntProperty(
-        name="Passes", description="How often a cut is run along", default=1, min=1, max=20, update=_touched
-    )
-    holds: IntProperty(
-        name="Holds",
-        description="Small uncut spots round every part, so that none drops before its time; 0 for none",
-        default=_LASER.holds,
-        min=0,
-        max=20,
-        update=_touched,
-    )
-    hold_length: _mm("Hold Length", "Length of an uncut spot, to be cut with a knife", _LASER.hold_length, 0.1, 5.0)
-    sheet_price: FloatProperty(
-        name="Price per Sheet",
-        description="What one sheet of board costs you, in your own money; 0 leaves cost out",
-        default=0.0,
-        min=0.0,
-        precision=2,
     )
 
 
@@ -212,9 +158,11 @@ class StowfoldScene(PropertyGroup):
     hinge: PointerProperty(type=StowfoldHinge)
     joiner: PointerProperty(type=StowfoldJoiner)
     laser: PointerProperty(type=StowfoldLaser)
+    other_lasers: CollectionProperty(type=StowfoldOtherLaser)
     table: PointerProperty(type=StowfoldTable)
     stocks: PointerProperty(type=StowfoldStocks)
     measured: CollectionProperty(type=StowfoldMeasured)
+    prices: CollectionProperty(type=StowfoldPrice)
     coupon: PointerProperty(type=StowfoldCoupon)
 
 
@@ -259,7 +207,6 @@ class StowfoldView(PropertyGroup):
 
 CLASSES = (
     StowfoldJoiner,
-    StowfoldLaser,
     StowfoldScene,
     StowfoldObject,
     StowfoldView,

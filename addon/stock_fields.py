@@ -16,7 +16,7 @@ from . import results, stock_library
 from .geometry.board.coupon import plan_coupon
 from .lengths import millimetres
 
-__all__ = ["READING_KINDS", "StowfoldCoupon", "StowfoldMeasured", "StowfoldReading", "StowfoldStocks"]
+__all__ = ["READING_KINDS", "StowfoldCoupon", "StowfoldMeasured", "StowfoldPrice", "StowfoldReading", "StowfoldStocks"]
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -89,6 +89,19 @@ class StowfoldMeasured(PropertyGroup):
     use_shear_modulus: _counts("Shear Modulus")
     use_shear_limit: _counts("Shear Limit")
     use_cross_tension: _counts("Bridge Limit")
+
+
+class StowfoldPrice(PropertyGroup):
+    """What a sheet of a stock costs; the name is the stock's."""
+
+    price: FloatProperty(
+        name="Price of a Sheet",
+        description="What one whole sheet of this board costs, in your own money",
+        default=0.0,
+        min=0.0,
+        precision=2,
+        update=_touched,
+    )
 
 
 @lru_cache(maxsize=32)
@@ -167,4 +180,4 @@ class StowfoldCoupon(PropertyGroup):
     readings: CollectionProperty(type=StowfoldReading)
 
 
-CLASSES = (StowfoldStocks, StowfoldMeasured, StowfoldReading, StowfoldCoupon)
+CLASSES = (StowfoldStocks, StowfoldMeasured, StowfoldPrice, StowfoldReading, StowfoldCoupon)

@@ -75,6 +75,47 @@ class STOWFOLD_OT_forget_measured(Operator):
         return {"FINISHED"}
 
 
+class STOWFOLD_OT_price_stock(Operator):
+    """Enter what a sheet of this board costs, so that the cost of the building is shown"""
+
+    bl_idname = "stowfold.price_stock"
+    bl_label = "Enter Price"
+    bl_options = {"REGISTER", "UNDO"}
+
+    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        prices = context.scene.stowfold.prices
+        entry = stock_library.entries().get(self.stock)
+        if entry is None or self.stock in prices:
+            self.report({"WARNING"}, "Choose a known board that has no price in this file yet")
+            return {"CANCELLED"}
+        own = prices.add()
+        own.name = self.stock
+        own.price = entry.base.price or 0.0
+        return {"FINISHED"}
+
+
+class STOWFOLD_OT_forget_price(Operator):
+    """Leave the cost of this board out again"""
+
+    bl_idname = "stowfold.forget_price"
+    bl_label = "Forget Price"
+    bl_options = {"REGISTER", "UNDO"}
+
+    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        prices = context.scene.stowfold.prices
+        index = prices.find(self.stock)
+        if index < 0:
+            self.report({"WARNING"}, "There is no price of this board")
+            return {"CANCELLED"}
+        prices.remove(index)
+        results.suspect_all()
+        return {"FINISHED"}
+
+
 class STOWFOLD_OT_save_calibration(Operator):
     """Keep the measured values of this file in your own library, for every other file too"""
 
@@ -305,6 +346,8 @@ class STOWFOLD_OT_set_bed(Operator):
 CLASSES = (
     STOWFOLD_OT_measure_stock,
     STOWFOLD_OT_forget_measured,
+    STOWFOLD_OT_price_stock,
+    STOWFOLD_OT_forget_price,
     STOWFOLD_OT_save_calibration,
     STOWFOLD_OT_copy_stock,
     STOWFOLD_OT_edit_stock,

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import bpy
 from bpy.types import Panel, PropertyGroup, UILayout
 
 from .. import laser_library, stock_library
 from ..geometry.board.calibration import MEASURED
 from ..geometry.board.library import Entry
+from ..geometry.sheet.laser import Laser
 from ..operators.coupon import (
     STOWFOLD_OT_add_reading,
     STOWFOLD_OT_apply_readings,
@@ -15,13 +18,15 @@ from ..operators.coupon import (
     STOWFOLD_OT_enter_readings,
     STOWFOLD_OT_remove_reading,
 )
-from ..operators.lasers import STOWFOLD_OT_take_laser
+from ..operators.lasers import STOWFOLD_OT_add_laser, STOWFOLD_OT_remove_laser, STOWFOLD_OT_take_laser
 from ..operators.stocks import (
     STOWFOLD_OT_copy_stock,
     STOWFOLD_OT_delete_stock,
     STOWFOLD_OT_edit_stock,
     STOWFOLD_OT_forget_measured,
+    STOWFOLD_OT_forget_price,
     STOWFOLD_OT_measure_stock,
+    STOWFOLD_OT_price_stock,
     STOWFOLD_OT_save_calibration,
     STOWFOLD_OT_set_bed,
 )
@@ -78,6 +83,13 @@ def _draw_stock(layout: UILayout, context: bpy.types.Context, name: str) -> None
         _draw_library_values(box, context, entry)
     else:
         _draw_measured(box, context, measured[index])
+    prices = context.scene.stowfold.prices
+    row = box.row(align=True)
+    if name in prices:
+        row.prop(prices[name], "price")
+        row.operator(STOWFOLD_OT_forget_price.bl_idname, text="", icon="X").stock = name
+    else:
+        row.operator(STOWFOLD_OT_price_stock.bl_idname, text="Price of a Sheet...", icon="TAG").stock = name
     row = box.row(align=True)
     row.operator(STOWFOLD_OT_cut_coupon.bl_idname, text="Cut Coupon...", icon="FILE_NEW").stock = name
     row.operator(STOWFOLD_OT_enter_readings.bl_idname, text="Enter Readings", icon="IMPORT").stock = name
@@ -179,7 +191,8 @@ class STOWFOLD_PT_laser(Step, Panel):
         if said is not None:
             paragraph(column, context, said, icon="ERROR")
         ours = context.scene.stowfold.laser
-        for name, laser in laser_library.known_lasers().items():
+        known = laser_library.known_lasers()
+        for name, laser in known.items():
             button = column.operator(
                 STOWFOLD_OT_take_laser.bl_idname, text=laser.label or name, depress=ours.profile == name
             )
@@ -197,7 +210,23 @@ class STOWFOLD_PT_laser(Step, Panel):
             column.prop(ours, name)
         if ours.holds:
             column.prop(ours, "hold_length")
-        column.prop(ours, "sheet_price")
+        _draw_others(self.layout, context, known)
+
+
+def _draw_others(layout: UILayout, context: bpy.types.Context, known: Mapping[str, Laser]) -> None:
+    """Draw the lasers that take what is too large for the first one, and those that could."""
+    ours = context.scene.stowfold
+    column = layout.column(align=True)
+    column.label(text="For parts too large for it")
+    for other in ours.other_lasers:
+        row = column.row(align=True)
+        laser = known.get(other.name)
+        about = f"{laser.label}, {laser.bed[0]:g} x {laser.bed[1]:g} mm" if laser is not None else f"{other.name}, gone"
+        row.label(text=about, icon="DOT" if laser is not None else "CANCEL")
+        row.operator(STOWFOLD_OT_remove_laser.bl_idname, text="", icon="X").laser = other.name
+    for name, laser in known.items():
+        if name != ours.laser.profile and name not in ours.other_lasers:
+            column.operator(STOWFOLD_OT_add_laser.bl_idname, text=laser.label, icon="ADD").laser = name
 
 
 CLASSES = (STOWFOLD_PT_stock, STOWFOLD_PT_readings, STOWFOLD_PT_laser)

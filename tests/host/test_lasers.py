@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 import pytest
 from stowfold import bridge, laser_library, stock_library
+from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.sheet.laser import Operation
 
 
@@ -16,7 +17,7 @@ def test_a_laser_is_taken_with_bed_speeds_and_kerf_and_undone():
         known = laser_library.known_lasers()["diode"]
         assert settings.laser == known
         # the laser's own kerf takes the place of the board's
-        assert settings.walls.kerf == known.kerf
+        assert settings.as_cut.walls.kerf == known.kerf != settings.walls.kerf
         bpy.ops.ed.undo()
         assert bridge.read_settings(bpy.context.scene).laser.name == "hobby"
 
@@ -50,3 +51,35 @@ def test_a_laser_of_ones_own_comes_beside_the_packaged_ones_and_a_torn_file_is_o
 def test_a_laser_that_is_gone_is_one_sentence():
     with pytest.raises(RuntimeError, match="no laser 'gone'"):
         bpy.ops.stowfold.take_laser(laser="gone")
+
+
+def test_other_lasers_stand_by_with_their_own_kerf_and_are_undone():
+    ours = bpy.context.scene.stowfold
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
+        bpy.ops.ed.undo_push(message="before")
+        assert bpy.ops.stowfold.add_laser("EXEC_DEFAULT", True, laser="diode") == {"FINISHED"}
+        settings = bridge.read_settings(bpy.context.scene)
+        assert [laser.name for laser in settings.lasers] == ["hobby", "diode"]
+        assert settings.as_cut.walls.kerf == settings.walls.kerf
+        bpy.ops.ed.undo()
+        assert bridge.read_settings(bpy.context.scene).other_lasers == ()
+        bpy.ops.ed.redo()
+        assert len(bridge.read_settings(bpy.context.scene).other_lasers) == 1
+    ours = bpy.context.scene.stowfold
+    # the one that is preferred from now on is no longer among the others
+    bpy.ops.stowfold.take_laser(laser="diode")
+    assert len(ours.other_lasers) == 0
+    for wrong in ("diode", "gone"):
+        with pytest.raises(RuntimeError, match=f"'{wrong}' is not known or in use already"):
+            bpy.ops.stowfold.add_laser(laser=wrong)
+    bpy.ops.stowfold.add_laser(laser="hobby")
+    bpy.ops.stowfold.remove_laser(laser="hobby")
+    assert len(ours.other_lasers) == 0
+    with pytest.raises(RuntimeError, match="not among the others"):
+        bpy.ops.stowfold.remove_laser(laser="hobby")
+
+
+def test_an_other_laser_that_is_gone_is_one_sentence_for_the_chain():
+    bpy.context.scene.stowfold.other_lasers.add().name = "sold"
+    with pytest.raises(BadSettingError, match="The laser 'sold' is not known any more; take it out"):
+        bridge.read_settings(bpy.context.scene)

@@ -200,6 +200,24 @@ def test_measured_values_are_dropped_and_come_back_by_undo():
     assert len(bpy.context.scene.stowfold.measured) == 0
 
 
+def test_a_price_is_entered_reaches_the_chain_and_is_forgotten_by_undo():
+    name = bpy.context.scene.stowfold.stocks.walls
+    push()
+    assert do(bpy.ops.stowfold.price_stock, stock=name) == {"FINISHED"}
+    bpy.context.scene.stowfold.prices[name].price = 4.2
+    assert bridge.read_settings(bpy.context.scene).walls.price == 4.2
+    push()
+    assert do(bpy.ops.stowfold.forget_price, stock=name) == {"FINISHED"}
+    assert bridge.read_settings(bpy.context.scene).walls.price is None
+    undo()
+    assert bpy.context.scene.stowfold.prices[name].price == pytest.approx(4.2)
+    for _ in range(2):
+        undo()
+    assert len(bpy.context.scene.stowfold.prices) == 0
+    assert bpy.ops.stowfold.forget_price(stock=name) == {"CANCELLED"}
+    assert bpy.ops.stowfold.price_stock(stock="wet cardboard") == {"CANCELLED"}
+
+
 def test_values_of_no_known_board_are_refused():
     assert bpy.ops.stowfold.measure_stock(stock="wet cardboard") == {"CANCELLED"}
     assert bpy.ops.stowfold.forget_measured(stock="wet cardboard") == {"CANCELLED"}
@@ -399,6 +417,7 @@ UNDONE |= {"add_building", "rebuild_building", "set_up_scene"}
 UNDONE |= {"cut_coupon", "enter_readings", "add_reading", "remove_reading", "apply_readings", "set_bed"}
 #: ... or in test_openings and test_lasers.
 UNDONE |= {"add_opening", "move_opening", "snap_openings", "mark_proposal", "take_laser"}
+UNDONE |= {"add_laser", "remove_laser", "price_stock", "forget_price"}
 #: ... or in test_table and test_table_maps.
 UNDONE |= {"add_table", "add_seat", "add_miniature", "add_furniture", "propose_seats", "settle", "show_place"}
 

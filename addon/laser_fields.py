@@ -1,0 +1,81 @@
+"""Settings of the laser: the one that cuts whatever it takes, and others for what is too large for it."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.props import FloatProperty, IntProperty, StringProperty
+from bpy.types import PropertyGroup
+
+from . import results
+from .geometry.sheet.laser import Laser, Operation
+from .lengths import millimetres
+
+__all__ = ["StowfoldLaser", "StowfoldOtherLaser"]
+
+_LASER = Laser()
+
+
+def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
+    results.suspect_all()
+
+
+def _speed(name: str, description: str, operation: Operation) -> object:
+    return FloatProperty(
+        name=name,
+        description=f"{description}, mm/s",
+        default=_LASER.feeds[operation].speed,
+        min=0.01,
+        soft_max=500.0,
+        update=_touched,
+    )
+
+
+class StowfoldLaser(PropertyGroup):
+    """What the cut files must respect."""
+
+    bed_width: millimetres("Bed Width", "Width that the laser reaches", _LASER.bed[0], 10.0, update=_touched)
+    bed_depth: millimetres("Bed Depth", "Depth that the laser reaches", _LASER.bed[1], 10.0, update=_touched)
+    margin: millimetres("Margin", "Kept free along the edge of each sheet", _LASER.margin, 0.0, 50.0, update=_touched)
+    spacing: millimetres("Spacing", "Kept free between two parts", _LASER.spacing, 0.0, 50.0, update=_touched)
+    profile: StringProperty(name="Laser", default=_LASER.name, update=_touched)
+    own_kerf: millimetres(
+        "Kerf of Laser",
+        "Takes the place of each board's kerf; 0 leaves the boards theirs",
+        0.0,
+        0.0,
+        1.0,
+        update=_touched,
+    )
+    cut_speed: _speed("Cutting", "Along outlines, as measured on this board", Operation.OUTER)
+    slit_speed: _speed("Slits", "Along the slits of bends", Operation.SLITS)
+    score_speed: _speed("Scoring", "Along scored lines", Operation.SCORE)
+    engrave_speed: _speed("Engraving", "Along engraved lines", Operation.ENGRAVE)
+    pierce: FloatProperty(
+        name="Pierce",
+        description="Time that the beam stands before it moves, s",
+        default=_LASER.feeds[Operation.OUTER].pierce,
+        min=0.0,
+        soft_max=2.0,
+        update=_touched,
+    )
+    passes: IntProperty(
+        name="Passes", description="How often a cut is run along", default=1, min=1, max=20, update=_touched
+    )
+    holds: IntProperty(
+        name="Holds",
+        description="Small uncut spots round every part, so that none drops before its time; 0 for none",
+        default=_LASER.holds,
+        min=0,
+        max=20,
+        update=_touched,
+    )
+    hold_length: millimetres(
+        "Hold Length", "Length of an uncut spot, to be cut with a knife", _LASER.hold_length, 0.1, 5.0, update=_touched
+    )
+
+
+class StowfoldOtherLaser(PropertyGroup):
+    """A laser of the library that cuts what the preferred one does not take; the name is the laser's."""
+
+
+CLASSES = (StowfoldLaser, StowfoldOtherLaser)
