@@ -16,7 +16,8 @@ from enum import Enum
 import numpy as np
 import shapely
 
-from ..flat.part import Part, PartKind
+from ..flat.part import Part
+from .fills import FILLS, SHEET, SLITS
 from .layout import Layout
 from .pdf import Shape, Words, write_pdf
 
@@ -29,22 +30,6 @@ class Page(Enum):
     A4 = (297.0, 210.0)
     A3 = (420.0, 297.0)
 
-
-#: One fill per kind of part; they also differ in grey.
-_FILLS = {
-    PartKind.WALL: "#ece2cc",
-    PartKind.PANEL: "#ece2cc",
-    PartKind.ROOF: "#96a4b2",
-    PartKind.CORE: "#be8c60",
-    PartKind.CHEEK: "#d6b08c",
-    PartKind.FLOOR: "#d0dcc4",
-    PartKind.STOP: "#80909c",
-    PartKind.COUPON: "#e6e6e6",
-    PartKind.CASE: "#d8c4dc",
-    PartKind.CARRIER: "#be8c60",
-    PartKind.LAP: "#80909c",
-}
-_SLITS, _SHEET = "#b5179e", "#fbfaf7"
 
 #: Margin of the page, height of the heading and of the line below each sheet, gap between sheets, mm.
 _MARGIN, _HEAD, _LINE, _GAP = 10.0, 12.0, 7.0, 6.0
@@ -94,7 +79,7 @@ def _marks(layout: Layout, parts: Mapping[str, Part], title: str, page: Page) ->
     x = width - _MARGIN - 26.0 * len(kinds)
     for kind in kinds:
         corners = np.array([[0, 0], [4, 0], [4, 4], [0, 4.0]]) + np.array([x, height - _MARGIN - 5.0])
-        marks.append(Shape((corners,), fill=_FILLS[kind], closed=True))
+        marks.append(Shape((corners,), fill=FILLS[kind], closed=True))
         marks.append(Words(kind.value, (x + 5.5, height - _MARGIN - 4.0), 3.5))
         x += 26.0
     if not count:
@@ -135,7 +120,7 @@ def _sheet(
     sheet = layout.sheets[index]
     wide, tall = sheet.size
     edge = np.array([[0, 0], [wide, 0], [wide, tall], [0, tall]])
-    marks: list[Shape | Words] = [Shape((edge * scale + corner,), "#777777", _SHEET, 0.25, closed=True)]
+    marks: list[Shape | Words] = [Shape((edge * scale + corner,), "#777777", SHEET, 0.25, closed=True)]
     ids = []
     for placement in layout.placements:
         part = parts.get(placement.part)
@@ -147,12 +132,12 @@ def _sheet(
 
         rings = (part.outline.exterior, *part.outline.interiors)
         lines = tuple(put(np.asarray(ring.coords)[:-1]) for ring in rings)
-        marks.append(Shape(lines, fill=_FILLS[part.kind], width=0.15, closed=True))
+        marks.append(Shape(lines, fill=FILLS[part.kind], width=0.15, closed=True))
         for placed in part.lattices:
             slits = placed.slits
             base = placed.origin + np.outer(slits.across, placed.across)
             ends = [base + np.outer(each, placed.along) for each in (slits.start, slits.end)]
-            marks.append(Shape(tuple(put(np.array(pair)) for pair in zip(*ends, strict=True)), _SLITS, width=0.05))
+            marks.append(Shape(tuple(put(np.array(pair)) for pair in zip(*ends, strict=True)), SLITS, width=0.05))
         spot = put(np.asarray(shapely.point_on_surface(part.outline).coords))[0]
         size = min(4.0, max(1.2, 0.5 * min(part.size) * scale))
         # A letter of this face is about 0.6 of its size wide.
