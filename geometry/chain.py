@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,12 +17,13 @@ from .flat.closures import make_closures
 from .flat.floor import lay_floor
 from .flat.joiner import make_joiners
 from .flat.net import propose_net
-from .flat.part import Part
+from .flat.part import Part, PartKind
 from .flat.prove import prove
 from .flat.roof_halves import halve_roofs
 from .flat.section import unfold
 from .flat.stops import make_stops
 from .flat.stow import Stow, stow_away
+from .flat.suggested import suggest_breaks
 from .flat.swings import check_swings
 from .outcome import Outcome, Proposal, Settings
 from .paper.guide import render_guide
@@ -106,6 +107,7 @@ def run(
     steps = (facets, sections, joiners, floors, closures, proof, layout)
     found = [
         *proposed,
+        *_helpful_breaks((*sections.findings, *layout.findings), by_id, facets, chosen),
         *(finding for step in steps for finding in step.findings),
         *swings,
         *checked,
@@ -125,6 +127,19 @@ def run(
         findings=in_order(gathered(found)),
         case=case,
     )
+
+
+def _helpful_breaks(
+    found: Sequence[Finding], parts: Mapping[str, Part], facets: Facets, settings: Settings
+) -> tuple[Finding, ...]:
+    """Say where breaks would help walls that close to a ring or fit no sheet, unless they are proposed anyway."""
+    if settings.propose in (Proposal.BREAKS, Proposal.ALL):
+        return ()
+    too_long = {each.where.part for each in found if each.code == "part-longer-than-sheet"}
+    closed = any(each.code == "flex-loop-without-break" for each in found)
+    if not closed and not any(parts[name].kind is PartKind.WALL for name in too_long if name in parts):
+        return ()
+    return suggest_breaks(facets, settings.as_cut, largest=largest_piece(settings.walls, settings.lasers))
 
 
 def propose(facets: Facets, settings: Settings) -> tuple[Facets, tuple[Finding, ...]]:
