@@ -135,7 +135,7 @@ def _helpful_breaks(
     """Say where breaks would help walls that close to a ring or fit no sheet, unless they are proposed anyway."""
     if settings.propose in (Proposal.BREAKS, Proposal.ALL):
         return ()
-    too_long = {each.where.part for each in found if each.code == "part-longer-than-sheet"}
+    too_long = {each.where.part or "" for each in found if each.code == "part-longer-than-sheet"}
     closed = any(each.code == "flex-loop-without-break" for each in found)
     if not closed and not any(parts[name].kind is PartKind.WALL for name in too_long if name in parts):
         return ()

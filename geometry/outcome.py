@@ -57,8 +57,13 @@ class Settings(BuildSettings):
     @property
     def as_cut(self) -> Settings:
         """The same, with every stock as the preferred laser cuts it: bends and slots are shaped for its kerf."""
-        kinds = ("walls", "roof", "floor", "joiners")
-        return replace(self, **{kind: stock_on(getattr(self, kind), self.laser) for kind in kinds})
+        return replace(
+            self,
+            walls=stock_on(self.walls, self.laser),
+            roof=stock_on(self.roof, self.laser),
+            floor=stock_on(self.floor, self.laser),
+            joiners=stock_on(self.joiners, self.laser),
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
