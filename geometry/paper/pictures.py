@@ -13,15 +13,19 @@ from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from ..flat.part import Joiner, Part, PlacedLattice
 from ..sheet.layout import Layout
+from ..tolerance import LENGTH
 from .markup import length, text
 
-__all__ = ["draw_joiner", "draw_part", "draw_sheet", "picture_scale"]
+__all__ = ["draw_joiner", "draw_part", "draw_sheet", "numbered_parts", "picture_scale"]
 
 #: Widest and highest picture that still leaves room on a printed page (A4 with its margins), mm.
 _PAGE = (176.0, 200.0)
 
 #: Height of ids on paper, mm.
 _LETTER = 3.4
+
+#: Letters lower than this are not read without a lens, mm (common practice, no source).
+_SMALLEST = 1.5
 
 
 def picture_scale(sizes: list[tuple[float, float]]) -> float:
@@ -38,12 +42,25 @@ def draw_part(part: Part, *, scale: float) -> str:
     if part.score:
         body.append(f'<path class="score" d="{"".join(_line(line) for line in part.score)}"/>')
     body += [f'<path class="slits" d="{_slits(placed)}"/>' for placed in part.lattices]
-    body.append(_id_text(part, _LETTER / scale, 0.0, np.zeros(2)))
+    if _id_place(part, part.id, _LETTER / scale)[1] * scale >= _SMALLEST:
+        body.append(_id_text(part, part.id, _LETTER / scale, 0.0, np.zeros(2)))
     return _svg((x0 - 1, y0 - 1, x1 + 1, y1 + 1), scale, body, f"Part {part.id}: {part.label}")
 
 
+def numbered_parts(layout: Layout, index: int, parts: tuple[Part, ...]) -> dict[str, str]:
+    """Return id and number, as it stands in the picture, of the parts of a sheet that are too small for their ids."""
+    scale = picture_scale([layout.sheets[index].size])
+    here = {placement.part for placement in layout.placements if placement.sheet == index}
+    small = [part for part in parts if part.id in here and _id_place(part, part.id, 1e3)[1] * scale < _SMALLEST]
+    return {part.id: str(number) for number, part in enumerate(small, start=1)}
+
+
 def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...]) -> str:
-    """Return one sheet with its parts and their ids as an ``<svg>`` element, as it lies on the laser."""
+    """Return one sheet with its parts and their ids as an ``<svg>`` element, as it lies on the laser.
+
+    Parts too small for their ids bear the numbers of ``numbered_parts``.
+    """
+    numbers = numbered_parts(layout, index, parts)
     by_id = {part.id: part for part in parts}
     sheet = layout.sheets[index]
     width, height = sheet.size
@@ -57,7 +74,8 @@ def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...]) -> str:
         body.append(f'<path class="board" d="{_outline(placed)}"/>')
         for lattice in part.lattices:
             body.append(f'<path class="zone" d="{_line(placement.place(lattice.zone), closed=True)}"/>')
-        body.append(_id_text(part, _LETTER / scale, placement.turn, placement.shift))
+        words = numbers.get(part.id, part.id)
+        body.append(_id_text(part, words, _LETTER / scale, placement.turn, placement.shift))
     return _svg((-1, -1, width + 1, height + 1), scale, body, f"Sheet {sheet.file}")
 
 
@@ -119,8 +137,20 @@ def _slits(placed: PlacedLattice) -> str:
     return "".join(_line(np.array(pair)) for pair in zip(starts, ends, strict=True))
 
 
-def _id_text(part: Part, size: float, turn: float, shift: np.ndarray) -> str:
-    """Set the id into the widest solid place of the part; on a narrow one along it, as large as fits."""
+def _id_text(part: Part, words: str, size: float, turn: float, shift: np.ndarray) -> str:
+    """Set words into the widest solid place of the part; along it where they get larger that way."""
+    (x, y), size, upright = _id_place(part, words, size)
+    cos, sin = math.cos(turn), math.sin(turn)
+    x, y = cos * x - sin * y + shift[0], sin * x + cos * y + shift[1]
+    # Read from below or from the right, never upside down.
+    angle = (math.degrees(turn + upright) + 90.0) % 180.0 - 90.0
+    angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
+    turned = f' transform="rotate({-angle:.1f} {x:.2f} {-y:.2f})"' if abs(angle) > 1e-6 else ""
+    return f'<text class="id" x="{x:.2f}" y="{-y:.2f}" dy="0.35em" font-size="{size:.2f}"{turned}>{text(words)}</text>'
+
+
+def _id_place(part: Part, words: str, size: float) -> tuple[tuple[float, float], float, float]:
+    """Return where words stand on a part, how large, at most ``size``, and at which angle: level or upright."""
     solid = part.outline
     if part.lattices:
         solid = solid.difference(shapely.union_all([Polygon(placed.zone) for placed in part.lattices]))
@@ -133,21 +163,23 @@ def _id_text(part: Part, size: float, turn: float, shift: np.ndarray) -> str:
     middle = solid.centroid
     roomy = solid.contains(middle) and solid.boundary.distance(middle) > 0.8 * circle.length
     x, y = middle.coords[0] if roomy else circle.coords[0]
-    room = 2 * circle.length
-    x0, y0, x1, y1 = solid.bounds
-    upright = math.pi / 2 if y1 - y0 > 2.5 * (x1 - x0) else 0.0
-    # A letter of this face is about 0.6 of its height wide; across a narrow part only the height counts.
-    wide = 0.62 * max(1, len(part.id))
-    size = min(size, room * 0.8 if (x1 - x0) > 2 * room or upright else room / max(1.0, wide))
-    cos, sin = math.cos(turn), math.sin(turn)
-    x, y = cos * x - sin * y + shift[0], sin * x + cos * y + shift[1]
-    # Read from below or from the right, never upside down.
-    angle = (math.degrees(turn + upright) + 90.0) % 180.0 - 90.0
-    angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
-    turned = f' transform="rotate({-angle:.1f} {x:.2f} {-y:.2f})"' if abs(angle) > 1e-6 else ""
-    return (
-        f'<text class="id" x="{x:.2f}" y="{-y:.2f}" dy="0.35em" font-size="{size:.2f}"{turned}>{text(part.id)}</text>'
-    )
+    # A letter of this face is about 0.6 of its height wide.
+    wide = 0.62 * max(1, len(words))
+    fits = []
+    for along, upright in (((1.0, 0.0), 0.0), ((0.0, 1.0), math.pi / 2)):
+        long, across = _room(solid, (x, y), along), _room(solid, (x, y), (-along[1], along[0]))
+        fits.append((min(size, 0.8 * across, 0.9 * long / wide), upright))
+    level, standing = fits
+    best = standing if standing[0] > level[0] + LENGTH else level
+    return (x, y), best[0], best[1]
+
+
+def _room(solid: Polygon, centre: tuple[float, float], along: tuple[float, float]) -> float:
+    """Return how long a line in the middle of ``centre`` may be before it leaves the part, mm."""
+    reach = 1.0 + sum(solid.bounds[2:]) - sum(solid.bounds[:2])
+    ahead = [(centre[0] + sign * reach * along[0], centre[1] + sign * reach * along[1]) for sign in (-1, 1)]
+    start = shapely.Point(centre)
+    return 2 * min(LineString([centre, end]).intersection(solid.boundary).distance(start) for end in ahead)
 
 
 def _box(x0: float, y0: float, x1: float, y1: float, kind: str) -> str:

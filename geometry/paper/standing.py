@@ -45,6 +45,10 @@ _LIGHT_UP, _LIGHT_RIGHT, _LIGHT_LEFT = 1.0, 0.93, 0.8
 #: Pieces that the arc of a bend is drawn with.
 _STRIPS = 6
 
+#: Widest and highest drawing on a printed page, and height of names there, mm.
+_PAGE = (180.0, 88.0)
+_LETTER = 3.4
+
 #: A side of an outline shorter than this is one of a curve, mm.
 _SHORT = 3.0
 
@@ -99,6 +103,7 @@ def draw_standing(
     accent: Iterable[str] | None = None,
     tabs: Iterable[Tab] = (),
     arrows: Iterable[Arrow] = (),
+    names: Mapping[str, str] | None = None,
     title: str = "",
     azimuth_deg: float = 28.0,
     height_deg: float = 30.0,
@@ -107,7 +112,8 @@ def draw_standing(
 
     shifts: part id to (x, y, z) mm by which it is moved out of its place. accent: ids drawn in
     full colour, the others pale; all in colour where None. tabs: their slots are drawn on floors
-    that are shown, the tabs below walls that are shown lifted. Parts without panels are left out.
+    that are shown, the tabs below walls that are shown lifted. names: part id to what is written on it, on
+    the face that shows most. Parts without panels are left out.
     """
     shown = sorted(parts, key=lambda part: part.id)
     shifts = shifts or {}
@@ -115,7 +121,9 @@ def draw_standing(
     tabs = tuple(tabs)
     view = _view(azimuth_deg, height_deg)
     faces: list[_Face] = []
+    spans: dict[str, tuple[int, int]] = {}
     for part in shown:
+        start = len(faces)
         shift = np.asarray(shifts.get(part.id, (0.0, 0.0, 0.0)), dtype=float)
         colour = _FILLS[part.kind] if part.id in coloured else _RESTING
         faces += _part_faces(part, shift, colour, [tab.slot for tab in tabs if tab.floor == part.id])
@@ -125,21 +133,48 @@ def draw_standing(
                 if tab.part == part.id and tab.floor in depth:
                     drop = np.array([0.0, 0.0, -depth[tab.floor]])
                     faces += _box(np.asarray(tab.tab) + shift, np.asarray(tab.tab) + shift + drop, colour)
-    faces = [face for face in faces if face.normal @ view.eye > 1e-6]
+        spans[part.id] = (start, len(faces))
+    seen = [face.normal @ view.eye > 1e-6 for face in faces]
+    spans = {name: (sum(seen[:start]), sum(seen[:end])) for name, (start, end) in spans.items()}
+    faces = [face for face, looks in zip(faces, seen, strict=True) if looks]
     flat = [[view.flatten(ring) for ring in face.rings] for face in faces]
-    body = [
-        _draw(face, rings, view) for face, rings in ((faces[i], flat[i]) for i in _back_to_front(faces, flat, view))
-    ]
+    order = _back_to_front(faces, flat, view)
+    body = [_draw(faces[i], flat[i], view) for i in order]
     marks = [_arrow(arrow, view) for arrow in arrows]
     reach = [rings[0] for rings in flat] + [points for points, _ in marks]
     corners = np.vstack(reach) if reach else np.zeros((1, 2))
     low, high = corners.min(axis=0) - 3.0, corners.max(axis=0) + 3.0
     width, height = high - low
+    size = _LETTER / min(_PAGE[0] / width, _PAGE[1] / height)
+    rank = {face: place for place, face in enumerate(order)}
+    for name, words in (names or {}).items():
+        if name in spans:
+            body.append(_written(words, size, *spans[name], flat, rank))
     return (
         f'<svg class="standing" role="img" viewBox="{low[0]:.1f} {low[1]:.1f} {width:.1f} {height:.1f}"'
         f' style="aspect-ratio:{width:.1f}/{height:.1f}">'
         f"<title>{text(title)}</title>" + "".join(body) + "".join(drawn for _, drawn in marks) + "</svg>"
     )
+
+
+def _written(
+    words: str, size: float, start: int, end: int, flat: Sequence[Sequence[np.ndarray]], rank: Mapping[int, int]
+) -> str:
+    """Return words on the largest bare stretch of any face from start to end, nothing where all are covered."""
+    best: tuple[float, float, float] | None = None
+    shapes = [shapely.Polygon(rings[0], rings[1:]) for rings in flat]
+    for face in range(start, end):
+        over = [shapes[k] for k in range(len(flat)) if rank[k] > rank[face] and not start <= k < end]
+        bare = shapely.make_valid(shapes[face]).difference(shapely.union_all([shapely.make_valid(s) for s in over]))
+        if bare.is_empty or bare.area < size**2:
+            continue
+        circle = shapely.maximum_inscribed_circle(bare, tolerance=size / 4)
+        if best is None or circle.length > best[0]:
+            best = (float(circle.length), *circle.coords[0][:2])
+    if best is None:
+        return ""
+    _, x, y = best
+    return f'<text class="id" x="{x:.1f}" y="{y:.1f}" dy="0.35em" font-size="{size:.1f}">{text(words)}</text>'
 
 
 def extent(parts: Iterable[Part]) -> np.ndarray | None:
