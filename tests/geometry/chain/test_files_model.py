@@ -1,0 +1,169 @@
+"""The sheets hold the model: what is cut from them is its facets by closed forms, and its lattices slit by slit."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LineString, Polygon
+from stowfold.geometry.solid.solid import Role
+
+
+def planes(solid) -> list[tuple[np.ndarray, np.ndarray, list[int]]]:
+    """The flat regions of a mesh: normal, a point, and its faces."""
+    found: list[tuple[np.ndarray, np.ndarray, list[int]]] = []
+    for index, face in enumerate(solid.faces):
+        points = solid.points[list(face)]
+        normal = np.cross(points, np.roll(points, -1, axis=0)).sum(axis=0)  # twice the area, by Newell
+        normal = normal / np.linalg.norm(normal)
+        for n, p, faces in found:
+            if n @ normal > 1 - 1e-9 and abs((points[0] - p) @ n) < 1e-3:
+                faces.append(index)
+                break
+        else:
+            found.append((normal, points[0], [index]))
+    return found
+
+
+def sides(face: tuple[int, ...]) -> set[tuple[int, int]]:
+    """The sides of a face, the smaller point first."""
+    return {(min(pair), max(pair)) for pair in zip(face, (*face[1:], face[0]), strict=True)}
+
+
+def band(along: np.ndarray, width: float) -> Polygon:
+    """Everything within ``width`` of a line through two points, far beyond its ends."""
+    run = (along[1] - along[0]) / np.hypot(*(along[1] - along[0]))
+    return LineString([along[0] - 1e3 * run, along[1] + 1e3 * run]).buffer(width, cap_style="flat")
+
+
+def setback(lattice: dict) -> tuple[float, float]:
+    """Pull-back d of a flex corner and the radius R at the modelled face: K = 0.5 of the usual sheet-metal formulae."""
+    angle = math.radians(abs(lattice["angle_deg"]))
+    radius = lattice["flat_width"] / angle - math.copysign(lattice["thickness"] / 2, lattice["angle_deg"])
+    return radius * math.tan(angle / 2), radius
+
+
+def model_area(sample: SimpleNamespace) -> float:
+    """Area that panels of walls and roofs must have by the model and closed forms alone, mm^2.
+
+    Of every flat region of the mesh, openings being holes in it, goes: d = R tan(f / 2) along each flexed edge; half a
+    joiner's core and its gap to either side of a break; t tan(pitch) along eaves, so that a square-cut top touches
+    the slope with its outer edge; the inside arc R^2 (tan(f / 2) - f / 2) where a gable's apex meets a flexed ridge,
+    drawn in chords of 5 degrees at most.
+    """
+    solid, settings = sample.solid, sample.outcome.settings
+    lattice_of = {edge: each for each in sample.report["lattices"] for edge in each["edges"]}
+    joiner, thick = settings.joiner, settings.walls.thickness
+    total = 0.0
+    slopes = [n for n, _, _ in planes(solid) if 1e-3 < n[2] < 1 - 1e-3]
+    for n, origin, faces in planes(solid):
+        u = np.array([-n[1], n[0], 0.0]) / np.hypot(n[0], n[1])
+        frame = np.array([u, np.cross(n, u)])
+        region = shapely.union_all([Polygon((solid.points[list(solid.faces[k])] - origin) @ frame.T) for k in faces])
+        here = {side for k in faces for side in sides(solid.faces[k])}
+        corner = 0.0
+        for edge, role, number in zip(solid.edges, solid.edge_roles, solid.edge_ids, strict=True):
+            if (min(edge), max(edge)) not in here:
+                continue
+            line = (solid.points[list(edge)] - origin) @ frame.T
+            if role is Role.FLEX:
+                region = region.difference(band(line, setback(lattice_of[number])[0]))
+            elif role is Role.BREAK:
+                region = region.difference(band(line, joiner.core_width / 2 + joiner.gap))
+        if abs(n[2]) < 1e-9 and slopes:
+            top = solid.points[:, 2][[i for k in faces for i in solid.faces[k]]].max()
+            for slope in slopes:
+                if np.hypot(*(slope[:2] / np.hypot(*slope[:2]) - n[:2])) < 1e-9:  # this wall carries its eaves
+                    level = np.array([[-1e3, top - origin[2]], [1e3, top - origin[2]]])
+                    region = region.difference(band(level, thick * math.tan(math.acos(slope[2]))))
+            across = [slope for slope in slopes if abs(slope[:2] @ n[:2]) < 1e-9]
+            if len(across) == 2 and top > 62.0 + 1e-6:  # a gable, and the ridge over its apex flexes
+                (ridge,) = [each for each in sample.report["lattices"] if abs(abs(each["angle_deg"]) - 90.0) > 1.0]
+                angle = math.radians(abs(ridge["angle_deg"]))
+                chord = angle / math.ceil(math.degrees(angle) / 5.0)
+                segments = angle / chord * (chord - math.sin(chord)) / 2
+                corner = setback(ridge)[1] ** 2 * (math.tan(angle / 2) - angle / 2 + segments)
+        total += region.area - corner
+    return total
+
+
+def test_the_sheets_hold_the_model(sample: SimpleNamespace, reading) -> None:
+    """Walls and roofs in the files = facets - openings - pull-backs + lattices + tabs, all by closed forms."""
+    kinds = {part["id"]: part["kind"] for part in sample.report["parts"]}
+    shell = {name for name, kind in kinds.items() if kind in ("wall", "roof")}
+    measured, edge = 0.0, 0.0
+    for sheet in sample.report["layout"]["sheets"]:
+        for name, wood in reading.cut_loose(sample.second[sheet["file"]], sheet["kerf"]):
+            if name in shell:
+                part = next(each for each in sample.report["parts"] if each["id"] == name)
+                measured += wood.area - reading.round_corners(reading.designed(part), sheet["kerf"])
+                edge += wood.length
+    lattices = sum(
+        each["flat_width"] * each["axis_length"] for each in sample.report["lattices"] if each["part"] in shell
+    )
+    floor = sample.outcome.settings.floor.thickness
+    depth = floor - sample.outcome.settings.ground.tab_short
+    tabs = 0.0
+    for tab in sample.report["tabs"]:
+        if tab["wall"] in shell:
+            corners = np.array(tab["tab"])
+            long = max(np.linalg.norm(np.diff(corners, axis=0), axis=1))
+            tabs += long * depth - 0.75**2  # both tips are bevelled 0.75 x 0.75
+    wanted = model_area(sample) + lattices + tabs
+    assert sum(part["area"] for part in sample.report["parts"] if part["id"] in shell) == pytest.approx(
+        wanted, abs=1e-3
+    )
+    assert measured == pytest.approx(wanted, abs=reading.rounded * edge)
+    # an opening of the smallest size, a tab or one pull-back left out would be seen
+    assert reading.rounded * edge < 15.0
+
+
+def test_slits_come_out_as_the_report_says(sample: SimpleNamespace, reading) -> None:
+    """Number, opening, pitch and link width of every lattice from the burnt strips of the file."""
+    parts = {part["id"]: part for part in sample.report["parts"]}
+    left = {id(each): each for file in sample.files for each in sample.first[file].of("slits")}
+    for lattice in sample.report["lattices"]:
+        part = parts[lattice["part"]]
+        a, b, c, d, e, f = part["place"]
+        matrix = np.array([[a, b], [c, d]])
+        begin, end = np.array(lattice["axis"]) @ matrix + [e, f]
+        along = (end - begin) / np.linalg.norm(end - begin)
+        zone = Polygon(np.array(lattice["zone"]) @ matrix + [e, f]).buffer(1.0)
+        kerf = next(s["kerf"] for s in sample.report["layout"]["sheets"] if s["file"] == part["sheet"])
+        (mine,) = [
+            each for each in sample.first[part["sheet"]].of("slits")
+            if each.part == part["id"] and zone.contains(shapely.union_all(reading.strokes([each])))
+        ]  # fmt: skip
+        del left[id(mine)]
+        across = np.array([-along[1], along[0]])
+        local = [(p @ across, (p - begin) @ along) for p, _ in mine.lines]
+        slots = np.array([[x.min(), x.max(), y.min(), y.max()] for x, y in local])
+        # what the beam burns: half a kerf round every line
+        slots += np.array([-1, 1, -1, 1]) * kerf / 2
+        np.testing.assert_allclose(slots[:, 1] - slots[:, 0], lattice["opening"], atol=2e-3)
+        middles = np.sort((slots[:, 0] + slots[:, 1]) / 2)
+        rows = np.concatenate([[0], np.cumsum(np.diff(middles) > lattice["pitch"] / 2)])
+        centres = np.array([middles[rows == k].mean() for k in range(rows[-1] + 1)])
+        assert len(centres) == lattice["rows"] == lattice["links"] + 1
+        np.testing.assert_allclose(np.diff(centres), lattice["pitch"], atol=2e-3)
+        np.testing.assert_allclose(np.diff(centres) - lattice["opening"], lattice["link_width"], atol=3e-3)
+        assert centres[-1] - centres[0] == pytest.approx(lattice["flat_width"], abs=2e-3)
+        # n full slits in closed rows, and in the rows between them one more, halved at both ends
+        slit, bridge = lattice["slit"], lattice["bridge"]
+        full = round((lattice["axis_length"] - 2 * lattice["edge_bridge"] + bridge) / (slit + bridge))
+        closed_rows = (lattice["rows"] + 1) // 2
+        assert len(slots) == closed_rows * full + (lattice["rows"] - closed_rows) * (full + 1)
+        lengths = slots[:, 3] - slots[:, 2]
+        inside = (slots[:, 2] > kerf) & (slots[:, 3] < lattice["axis_length"] - kerf)
+        np.testing.assert_allclose(lengths[inside & (lengths > 0.75 * slit)], slit, atol=3e-3)
+        # bridges, along every row
+        for k, centre in enumerate(centres):
+            row = slots[np.abs((slots[:, 0] + slots[:, 1]) / 2 - centre) < lattice["pitch"] / 2]
+            row = row[np.argsort(row[:, 2])]
+            np.testing.assert_allclose(row[1:, 2] - row[:-1, 3], bridge, atol=3e-3)
+            ends = row[0, 2], lattice["axis_length"] - row[-1, 3]
+            assert max(ends) < 0 if k % 2 else ends == pytest.approx([lattice["edge_bridge"]] * 2, abs=3e-3)
+    assert not left, "every path of slits belongs to a lattice of the report"
