@@ -1,18 +1,30 @@
 """Catalogues: readable files of named things, such as boards, lasers and people, that a maker may write as well.
 
-A catalogue is a TOML file of tables of one kind. What a table means is the business of its own room.
+A catalogue is a TOML file of tables of one kind. What a table means is the business of its own room. Lists that
+the maker's own work fills, such as left-over pieces, are TOML files too; those we write again as a whole.
 """
 
 from __future__ import annotations
 
+import json
+import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from .errors import BadSettingError, UnreadableError
+from .files import replace_files
 
-__all__ = ["check_names", "find_named", "read_catalogue", "read_number"]
+__all__ = [
+    "check_names",
+    "find_named",
+    "read_catalogue",
+    "read_list",
+    "read_number",
+    "toml_value",
+    "write_list",
+]
 
 
 class _Named(Protocol):
@@ -28,17 +40,79 @@ def read_catalogue(path: Path, kind: str) -> tuple[tuple[str, Mapping[str, Any]]
 
     Raises UnreadableError where the file is missing or torn, or holds no such table.
     """
+    tables = _load(path, kind).get(kind)
+    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
+        raise UnreadableError(f"The {kind} file {path} holds no [[{kind}]] table; at least one is needed.")
+    return _placed(path, kind, tables)
+
+
+def read_list(path: Path, kinds: tuple[str, ...]) -> dict[str, tuple[tuple[str, Mapping[str, Any]], ...]]:
+    """Return the tables of each kind in a list of the maker's, as ``read_catalogue`` does; no file, no tables.
+
+    Raises UnreadableError where the file is torn or holds anything else, which would be lost when it is written.
+    """
+    content = _load(path, kinds[0]) if path.exists() else {}
+    found = {}
+    for kind, tables in content.items():
+        if kind not in kinds or not (isinstance(tables, list) and all(isinstance(table, dict) for table in tables)):
+            known = " and ".join(f"[[{each}]]" for each in kinds)
+            raise UnreadableError(f"The {kinds[0]} file {path} holds {kind!r}; only tables {known} are known.")
+        found[kind] = _placed(path, kind, tables)
+    return {kind: found.get(kind, ()) for kind in kinds}
+
+
+def write_list(path: Path, head: str, tables: Iterable[tuple[str, Mapping[str, object]]]) -> None:
+    """Write (kind, table) one after another, whole or not at all; with none left the file is taken away.
+
+    head: lines of comment. Tables within a table are written on a line each. Raises UnreadableError where the
+    folder cannot be written.
+    """
+    tables = tuple(tables)
+    try:
+        if not tables:
+            path.unlink(missing_ok=True)
+            return
+        path.parent.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UnreadableError(f"The file {path} cannot be written: {error.strerror}.") from error
+    replace_files(path.parent, {path.name: "\n".join([head, *(_written(*each) for each in tables)])})
+
+
+def _load(path: Path, kind: str) -> dict[str, Any]:
     try:
         with path.open("rb") as file:
-            content = tomllib.load(file)
+            return tomllib.load(file)
     except OSError as error:
         raise UnreadableError(f"The {kind} file {path} cannot be read: {error.strerror}.") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise UnreadableError(f"The {kind} file {path} is not valid TOML: {error}.") from error
-    tables = content.get(kind)
-    if not (isinstance(tables, list) and tables and all(isinstance(table, dict) for table in tables)):
-        raise UnreadableError(f"The {kind} file {path} holds no [[{kind}]] table; at least one is needed.")
+
+
+def _placed(path: Path, kind: str, tables: list[Any]) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     return tuple((f"{kind.capitalize()} {number} of {path}", table) for number, table in enumerate(tables, 1))
+
+
+def _written(kind: str, table: Mapping[str, object]) -> str:
+    lines = [f"[[{kind}]]"]
+    for key, value in table.items():
+        if isinstance(value, Mapping):
+            lines += [f"{key}.{name} = {toml_value(each)}" for name, each in value.items()]
+        else:
+            lines.append(f"{key} = {toml_value(value)}")
+    return "\n".join(lines) + "\n"
+
+
+def toml_value(value: object) -> str:
+    """Return a value as TOML writes it: text, numbers, tuples and tables of them; anything else as its text."""
+    if isinstance(value, Mapping):
+        return f"{{{', '.join(f'{key} = {toml_value(each)}' for key, each in value.items())}}}"
+    if isinstance(value, str):
+        # A basic string of TOML escapes like JSON, and DEL too; lone surrogates have no place in a text file.
+        plain = re.sub("[\ud800-\udfff]", "\ufffd", str(value))
+        return json.dumps(plain, ensure_ascii=False).replace("\x7f", "\\u007f")
+    if isinstance(value, tuple):
+        return f"[{', '.join(toml_value(each) for each in value)}]"
+    return repr(value) if isinstance(value, (int, float)) else toml_value(str(value))
 
 
 def check_names(path: Path, kind: str, names: Iterable[object]) -> None:

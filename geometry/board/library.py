@@ -7,14 +7,13 @@ A maker's stock takes the place of the packaged one of the same name.
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from ..catalogue import read_number
+from ..catalogue import read_number, toml_value
 from ..errors import GeometryError, UnreadableError
 from ..files import replace_files
 from .calibration import MEASURED, Calibration, calibrated
@@ -141,13 +140,7 @@ def _table(entry: Entry) -> str:
 
 
 def _toml(value: object) -> str:
-    if isinstance(value, str):
-        # A basic string of TOML escapes like JSON, and DEL too; lone surrogates have no place in a text file.
-        plain = re.sub("[\ud800-\udfff]", "\ufffd", str(value))
-        return json.dumps(plain, ensure_ascii=False).replace("\x7f", "\\u007f")
-    if isinstance(value, tuple):
-        return f"[{', '.join(_toml(each) for each in value)}]"
-    return repr(float(value)) if isinstance(value, (int, float)) else _toml(str(value))
+    return toml_value(float(value) if isinstance(value, (int, float)) else value)
 
 
 def slug(label: str, taken: Iterable[str] = ()) -> str:

@@ -11,6 +11,7 @@ import shapely
 
 from ..tolerance import ANGLE, LENGTH
 from .bound import fewest_sheets
+from .lying import lie_rest
 from .nesting import Blank, nest
 from .piece import Piece
 from .placement import Placement
@@ -138,9 +139,6 @@ def _inside(size: tuple[float, float], edge: float) -> tuple[float, float]:
 
 def _lie_likewise(rests: Sequence[tuple[float, float]], bench: Bench) -> list[tuple[float, float]]:
     """Return the sizes of left-over pieces as they lie on the bed, like whole sheets do, the smallest first."""
-    size, sheet = bench.size, bench.stock.sheet
-    lengthwise = size[0] <= sheet[0] + LENGTH and size[1] <= sheet[1] + LENGTH
-    lying = [rest if lengthwise else (rest[1], rest[0]) for rest in rests]
-    lying = [(min(rest[0], size[0]), min(rest[1], size[1])) for rest in lying]
+    lying = [lie_rest(rest, bench.stock, bench.laser) for rest in rests]
     large_enough = (rest for rest in lying if min(rest) > 2 * bench.beam.margin)
     return sorted(large_enough, key=lambda rest: (rest[0] * rest[1], rest))

@@ -10,7 +10,7 @@ from ..findings import Finding, Severity
 from ..tolerance import LENGTH
 from .laser import Laser
 
-__all__ = ["lie_on_bed"]
+__all__ = ["lie_on_bed", "lie_rest", "lies_lengthwise"]
 
 
 def lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float | None, tuple[Finding, ...]]:
@@ -18,11 +18,9 @@ def lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float |
 
     The sheet lies so that the bed takes most of it, otherwise with its longer side along the bed's width.
     """
-    (bed_width, bed_depth), (length, width) = laser.bed, stock.sheet
-    along = (min(length, bed_width), min(width, bed_depth))
-    turned = (min(width, bed_width), min(length, bed_depth))
-    lengthwise = along[0] * along[1] >= turned[0] * turned[1] - LENGTH
-    size = along if lengthwise else turned
+    length, width = stock.sheet
+    lengthwise = lies_lengthwise(stock, laser)
+    size = lie_rest(stock.sheet, stock, laser)
     if min(size) <= 2 * laser.margin:
         raise BadSettingError(
             f"The margin of {laser.margin:g} mm leaves nothing of {stock.label}, {size[0]:g} x {size[1]:g} mm; "
@@ -39,3 +37,17 @@ def lie_on_bed(stock: Stock, laser: Laser) -> tuple[tuple[float, float], float |
         )
         findings = (Finding(Severity.NOTE, "sheet-larger-than-bed", message),)
     return size, grain, findings
+
+
+def lies_lengthwise(stock: Stock, laser: Laser) -> bool:
+    """Return whether the length of the stock's sheets lies along the bed's width."""
+    (bed_width, bed_depth), (length, width) = laser.bed, stock.sheet
+    along = min(length, bed_width) * min(width, bed_depth)
+    turned = min(width, bed_width) * min(length, bed_depth)
+    return along >= turned - LENGTH
+
+
+def lie_rest(rest: tuple[float, float], stock: Stock, laser: Laser) -> tuple[float, float]:
+    """Return (width, height) of a (length, width) piece of a sheet, lying like whole sheets: what the bed takes."""
+    lying = rest if lies_lengthwise(stock, laser) else rest[::-1]
+    return min(lying[0], laser.bed[0]), min(lying[1], laser.bed[1])
