@@ -1,0 +1,223 @@
+"""The list of left-over pieces that a maker keeps on the shelf, and what a cut changes in it.
+
+It is a TOML file of [[piece]] tables, and of [[cut]] tables that say which cuts were entered already, so
+that no cut takes pieces from the shelf twice.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import zlib
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+
+from ..catalogue import read_list, read_number, toml_value, write_list
+from ..errors import BadSettingError, UnreadableError
+from ..flat.part import Part
+from ..tolerance import DRAWN, LENGTH
+from .layout import Layout
+from .left_overs import LeftOver, find_left_overs
+from .lying import lie_rest
+
+__all__ = [
+    "Change",
+    "KeptCut",
+    "KeptPiece",
+    "LeftOverList",
+    "change_by",
+    "name_of_cut",
+    "read_left_overs",
+    "write_left_overs",
+]
+
+_HEAD = """\
+# Left-over pieces of boards, kept by Stowfold. Lengths in mm, the length along the length of the stock's sheets.
+# You may edit this file; notes like these are not kept when Stowfold writes it again.
+"""
+
+#: So many cuts are remembered, the newest ones.
+_REMEMBERED = 300
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPiece:
+    """Pieces of one size on the shelf. stock: by its name; length: mm, along the length of the stock's sheets."""
+
+    stock: str
+    length: float
+    width: float
+    count: int = 1
+    note: str = ""
+    date: str = ""
+
+    @property
+    def key(self) -> str:
+        """What tells this entry from the others of its list, whatever their order."""
+        return f"{zlib.crc32(toml_value((self.stock, self.length, self.width, self.note)).encode()):08x}"
+
+
+@dataclass(frozen=True, slots=True)
+class KeptCut:
+    """A cut that was entered. name: see ``name_of_cut``; title: the building's."""
+
+    name: str
+    title: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOverList:
+    """Pieces on the shelf, and the cuts that were entered."""
+
+    pieces: tuple[KeptPiece, ...] = ()
+    cuts: tuple[KeptCut, ...] = ()
+
+    def sizes(self, stocks: Collection[str]) -> dict[str, tuple[tuple[float, float], ...]]:
+        """Return (length, width) mm of every single piece of these stocks, by stock: what a layout may use."""
+        found: dict[str, tuple[tuple[float, float], ...]] = {}
+        for piece in self.pieces:
+            if piece.stock in stocks:
+                found[piece.stock] = (*found.get(piece.stock, ()), *[(piece.length, piece.width)] * piece.count)
+        return found
+
+    def with_piece(self, piece: KeptPiece) -> LeftOverList:
+        """Return the list with more pieces; those of one size and note stand together. Raises BadSettingError."""
+        _check(piece)
+        pieces = list(self.pieces)
+        for k, each in enumerate(pieces):
+            if each.key == piece.key:
+                pieces[k] = replace(each, count=each.count + piece.count, date=piece.date or each.date)
+                return replace(self, pieces=tuple(pieces))
+        return replace(self, pieces=(*pieces, piece))
+
+    def without(self, key: str, count: int = 1) -> LeftOverList:
+        """Return the list with so many pieces less of an entry. Raises BadSettingError where it is not there."""
+        pieces = list(self.pieces)
+        index = next((k for k, each in enumerate(pieces) if each.key == key), None)
+        if index is None:
+            raise BadSettingError("This left-over piece is not on the list any more; look at the list again.")
+        pieces[index] = replace(pieces[index], count=pieces[index].count - count)
+        return replace(self, pieces=tuple(each for each in pieces if each.count > 0))
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a cut changes on the shelf. taken: entries that it used, one piece each; lost: (stock, (width, height))
+    of sheets that were left-over pieces but are not on the list any more; new: what its sheets leave.
+
+    cut: how the cut is remembered; before: when it was entered already, None where it was not.
+    """
+
+    cut: KeptCut
+    taken: tuple[KeptPiece, ...]
+    lost: tuple[tuple[str, tuple[float, float]], ...]
+    new: tuple[LeftOver, ...]
+    before: KeptCut | None
+
+    def apply(self, shelf: LeftOverList, keep: Collection[int], *, date: str = "", note: str = "") -> LeftOverList:
+        """Return the list after the cut. keep: which of the new pieces (by number) go onto the shelf."""
+        for piece in self.taken:
+            shelf = shelf.without(piece.key)
+        for number, each in enumerate(self.new):
+            if number in keep:
+                shelf = shelf.with_piece(KeptPiece(each.stock, each.length, each.width, 1, note, date))
+        cuts = [each for each in shelf.cuts if each.name != self.cut.name]
+        return replace(shelf, cuts=(*cuts, replace(self.cut, date=date))[-_REMEMBERED:])
+
+
+def change_by(shelf: LeftOverList, layout: Layout, parts: Mapping[str, Part], *, title: str = "") -> Change:
+    """Return what cutting all sheets of a layout changes on the shelf."""
+    cut = KeptCut(name_of_cut(layout, parts), title)
+    before = next((each for each in shelf.cuts if each.name == cut.name), None)
+    rest, taken, lost = shelf, [], []
+    for sheet in layout.sheets:
+        if not sheet.left_over:
+            continue
+        for piece in rest.pieces:
+            lying = lie_rest((piece.length, piece.width), sheet.stock, sheet.laser)
+            if piece.stock == sheet.stock.name and np.allclose(lying, sheet.size, rtol=0.0, atol=LENGTH):
+                rest = rest.without(piece.key)
+                taken.append(replace(piece, count=1))
+                break
+        else:
+            lost.append((sheet.stock.name, sheet.size))
+    return Change(cut, tuple(taken), tuple(lost), find_left_overs(layout, parts), before)
+
+
+def name_of_cut(layout: Layout, parts: Mapping[str, Part]) -> str:
+    """Return a name for what a layout cuts: the same parts have the same name, wherever they lie."""
+    seen = hashlib.sha256()
+    for name in sorted(each.part for each in layout.placements):
+        part = parts[name]
+        outline = shapely.to_wkt(shapely.normalize(shapely.set_precision(part.outline, DRAWN)), rounding_precision=3)
+        seen.update(f"{name} {part.stock} {outline}\n".encode())
+    return seen.hexdigest()[:16]
+
+
+def read_left_overs(path: Path) -> LeftOverList:
+    """Read the maker's list; a file that is not there holds none.
+
+    Raises UnreadableError, in one sentence, where the file is torn or a value cannot be used.
+    """
+    tables = read_list(path, ("piece", "cut"))
+    pieces = []
+    for place, table in tables["piece"]:
+        piece = KeptPiece(**_values(place, table, ("stock", "length", "width"), ("count", "note", "date")))
+        try:
+            _check(piece)
+        except BadSettingError as error:
+            raise UnreadableError(f"{place} cannot be used: {error}") from error
+        pieces.append(piece)
+    cuts = [KeptCut(**_values(place, table, ("name",), ("title", "date"))) for place, table in tables["cut"]]
+    return LeftOverList(tuple(pieces), tuple(cuts))
+
+
+def write_left_overs(path: Path, shelf: LeftOverList) -> None:
+    """Write the list, whole or not at all. Raises UnreadableError where the folder cannot be written."""
+    write_list(path, _HEAD, [*_tables("piece", shelf.pieces), *_tables("cut", shelf.cuts)])
+
+
+def _tables(kind: str, things: Iterable[KeptPiece | KeptCut]) -> list[tuple[str, dict[str, object]]]:
+    named = ({name: getattr(each, name) for name in each.__slots__} for each in things)
+    return [(kind, {name: value for name, value in table.items() if value != ""}) for table in named]
+
+
+def _values(place: str, table: Mapping[str, Any], needed: tuple[str, ...], also: tuple[str, ...]) -> dict[str, Any]:
+    """Return a table's values in their types, or say which is missing, unknown or of another type."""
+    values: dict[str, Any] = {}
+    for key, raw in table.items():
+        try:
+            if key in ("length", "width"):
+                values[key] = read_number(raw)
+            elif key == "count":
+                if isinstance(raw, bool) or not isinstance(raw, int):
+                    raise TypeError("a whole number is needed")
+                values[key] = raw
+            elif key in (*needed, *also):
+                if not isinstance(raw, str):
+                    raise TypeError("text is needed")
+                values[key] = raw
+            else:
+                raise TypeError(f"known are {', '.join((*needed, *also))}")
+        except TypeError as error:
+            raise UnreadableError(f"{place} has {key} = {raw!r}; {error}.") from error
+    missing = [each for each in needed if each not in values]
+    if missing:
+        raise UnreadableError(f"{place} lacks the value {missing[0]}.")
+    return values
+
+
+def _check(piece: KeptPiece) -> None:
+    for what, size in (("length", piece.length), ("width", piece.width)):
+        if not (math.isfinite(size) and size > 0.0):
+            raise BadSettingError(f"The {what} of a left-over piece is {size:g} mm; it must be more than 0.")
+    if piece.count < 1:
+        raise BadSettingError(f"There are {piece.count} pieces of this size; there must be at least one.")
+    if not piece.stock:
+        raise BadSettingError("The board of a left-over piece has no name; choose one.")

@@ -1,0 +1,164 @@
+"""The shelf: written and read again, torn files, what a cut takes and gives, and never twice."""
+
+from __future__ import annotations
+
+import os
+import tomllib
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import box
+from stowfold.geometry.errors import BadSettingError, UnreadableError
+from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.left_over_list import (
+    KeptCut,
+    KeptPiece,
+    LeftOverList,
+    change_by,
+    name_of_cut,
+    read_left_overs,
+    write_left_overs,
+)
+
+BIRCH = "birch-plywood-3"
+PIECE = KeptPiece(BIRCH, 240.0, 180.5, 2, "from the boat shed", "2026-03-01")
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    st.lists(
+        st.builds(
+            KeptPiece,
+            stock=st.text(min_size=1, alphabet=st.characters(exclude_categories=["Cs"])),
+            length=st.floats(0.5, 5000.0),
+            width=st.floats(0.5, 5000.0),
+            count=st.integers(1, 99),
+            note=st.text(alphabet=st.characters(exclude_categories=["Cs"])),
+            date=st.just("2026-03-01"),
+        ),
+        max_size=4,
+    )
+)
+def test_whatever_is_kept_is_read_again_by_us_and_by_python(tmp_path_factory, pieces):
+    path = tmp_path_factory.mktemp("shelf") / "own" / "leftovers.toml"
+    shelf = LeftOverList(tuple(pieces), (KeptCut("ab12", 'The "Gull"', "2026-03-01"),))
+    write_left_overs(path, shelf)
+    assert read_left_overs(path) == shelf
+    with path.open("rb") as file:
+        raw = tomllib.load(file)
+    assert [each["length"] for each in raw.get("piece", [])] == [each.length for each in pieces]
+    write_left_overs(path, LeftOverList())
+    assert not path.exists()
+    assert read_left_overs(path) == LeftOverList()
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[[piece]\nstock =", "is not valid TOML"),
+        ("\xff".encode("latin-1"), "is not valid TOML"),
+        ("[[peice]]\nstock = 'a'", r"holds 'peice'; only tables \[\[piece\]\] and \[\[cut\]\] are known"),
+        ("piece = 3", "holds 'piece'"),
+        ("[[piece]]\nlength = 3.0\nwidth = 2.0", "Piece 1 of .* lacks the value stock"),
+        ("[[piece]]\nstock = 'a'\nlength = true\nwidth = 2.0", "length = True; a number is needed"),
+        ("[[piece]]\nstock = 'a'\nlength = -3.0\nwidth = 2.0", "The length of a left-over piece is -3 mm"),
+        ("[[piece]]\nstock = 'a'\nlength = nan\nwidth = 2.0", "The length of a left-over piece is nan mm"),
+        ("[[piece]]\nstock = 'a'\nlength = 3.0\nwidth = 2.0\ncount = 1.5", "count = 1.5; a whole number is needed"),
+        ("[[piece]]\nstock = 'a'\nlength = 3.0\nwidth = 2.0\ncount = 0", "There are 0 pieces"),
+        ("[[piece]]\nstock = 'a'\nlength = 3.0\nwidth = 2.0\ndepth = 1.0", "depth = 1.0; known are stock, length"),
+        ("[[cut]]\nname = 7", "Cut 1 of .* has name = 7; text is needed"),
+    ],
+)
+def test_torn_files_are_one_sentence_and_stay_as_they_are(tmp_path, text, words):
+    path = tmp_path / "leftovers.toml"
+    content = text if isinstance(text, bytes) else text.encode()
+    path.write_bytes(content)
+    with pytest.raises(UnreadableError, match=words) as raised:
+        read_left_overs(path)
+    assert "\n" not in str(raised.value).replace(str(path), "")
+    assert path.read_bytes() == content
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="the superuser may write anywhere")
+def test_a_read_only_folder_is_one_sentence(tmp_path):
+    folder = tmp_path / "own"
+    folder.mkdir(mode=0o500)
+    with pytest.raises(UnreadableError, match="may not be written to"):
+        write_left_overs(folder / "leftovers.toml", LeftOverList((PIECE,)))
+
+
+def test_a_file_in_the_place_of_the_folder_is_one_sentence(tmp_path):
+    (tmp_path / "own").write_text("")
+    for path in (tmp_path / "own" / "leftovers.toml", tmp_path / "own" / "deeper" / "leftovers.toml"):
+        with pytest.raises(UnreadableError):
+            write_left_overs(path, LeftOverList((PIECE,)))
+
+
+def test_pieces_of_one_size_and_note_stand_together_and_go_one_by_one():
+    shelf = LeftOverList().with_piece(PIECE).with_piece(PIECE).with_piece(KeptPiece(BIRCH, 240.0, 180.5))
+    assert [each.count for each in shelf.pieces] == [4, 1]
+    assert shelf.sizes([BIRCH])[BIRCH] == ((240.0, 180.5),) * 5
+    assert shelf.sizes(["oak"]) == {}
+    less = shelf.without(PIECE.key).without(shelf.pieces[1].key)
+    assert [each.count for each in less.pieces] == [3]
+    with pytest.raises(BadSettingError, match="not on the list any more"):
+        less.without(shelf.pieces[1].key)
+    twice = LeftOverList((PIECE, PIECE))  # as a maker may write it by hand
+    assert [each.count for each in twice.without(PIECE.key).pieces] == [1, 2]
+    with pytest.raises(BadSettingError, match="must be more than 0"):
+        shelf.with_piece(KeptPiece(BIRCH, 0.0, 10.0))
+
+
+def cut_from_a_piece(make, laser=None):
+    """A plate that a left-over piece of 240 x 180.5 takes, and one that needs a whole sheet."""
+    parts = [make.part("P1", box(0, 0, 200, 100)), make.part("P2", box(0, 0, 500, 200))]
+    shelf = LeftOverList((PIECE, KeptPiece("oak", 240.0, 180.5)))
+    layout = lay_out(parts, {BIRCH: make.stock()}, laser or Laser(), leftovers=shelf.sizes([BIRCH]))
+    assert sorted(each.left_over for each in layout.sheets) == [False, True]
+    return shelf, layout, {each.id: each for each in parts}
+
+
+@pytest.mark.parametrize("bed", [(600.0, 300.0), (300.0, 600.0)])
+def test_a_cut_takes_the_piece_it_used_and_gives_what_it_leaves(make, bed):
+    shelf, layout, parts = cut_from_a_piece(make, Laser(bed=bed))
+    change = change_by(shelf, layout, parts, title="Boat shed")
+    assert [(each.stock, each.length, each.count) for each in change.taken] == [(BIRCH, 240.0, 1)]
+    assert change.lost == ()
+    assert change.before is None
+    after = change.apply(shelf, range(len(change.new)), date="2026-05-02", note="boat shed")
+    before = {each.key: each.count for each in shelf.pieces}
+    counts = {each.key: each.count for each in after.pieces}
+    assert counts[PIECE.key] == before[PIECE.key] - 1
+    assert sum(counts.values()) == sum(before.values()) - 1 + len(change.new)
+    # board is neither made nor found twice: what is new came out of the sheets that were cut
+    new = sum(each.length * each.width for each in change.new)
+    assert 0 < new < sum(s.size[0] * s.size[1] for s in layout.sheets) - sum(p.area for p in parts.values())
+    assert after.cuts == (KeptCut(name_of_cut(layout, parts), "Boat shed", "2026-05-02"),)
+
+
+def test_only_the_pieces_that_the_maker_wants_are_kept(make):
+    shelf, layout, parts = cut_from_a_piece(make)
+    change = change_by(shelf, layout, parts)
+    after = change.apply(shelf, ())
+    assert sum(each.count for each in after.pieces) == sum(each.count for each in shelf.pieces) - 1
+
+
+def test_the_same_parts_are_the_same_cut_however_they_lie(make):
+    shelf, layout, parts = cut_from_a_piece(make)
+    after = change_by(shelf, layout, parts).apply(shelf, (), date="2026-05-02")
+    elsewhere = lay_out(list(parts.values()), {BIRCH: make.stock()}, Laser(), leftovers=after.sizes([BIRCH]))
+    again = change_by(after, elsewhere, parts)
+    assert again.before is not None and again.before.date == "2026-05-02"
+    moved = {**parts, "P1": make.part("P1", shapely.box(0, 0, 200, 100.1))}
+    assert name_of_cut(layout, moved) != name_of_cut(layout, parts)
+    assert len(again.apply(after, (), date="2026-05-03").cuts) == 1
+
+
+def test_a_piece_that_is_gone_from_the_list_is_told(make):
+    _, layout, parts = cut_from_a_piece(make)
+    change = change_by(LeftOverList((KeptPiece("oak", 240.0, 180.5),)), layout, parts)
+    assert change.taken == ()
+    assert change.lost == ((BIRCH, (240.0, 180.5)),)
