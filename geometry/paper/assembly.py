@@ -49,7 +49,7 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
             Step(
                 "Lay the floor",
                 f"{pieces} flat on the table, engraved squares up. The dark slots will take the tabs of the walls.",
-                draw_standing(floors, tabs=outcome.tabs, title="The floor"),
+                draw_standing(floors, tabs=outcome.tabs, names=_own_names(floors), title="The floor"),
             )
         )
     if walls:
@@ -77,7 +77,7 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
                 f"Bend {_listed(others)} along the lattices, a little at a time from one end of each lattice to the"
                 f" other,"
                 f" and bring the open edges together as the drawing shows. {'' if roofs else closing_words(roof)}",
-                draw_standing(others, title="Folded and closed"),
+                draw_standing(others, names=_own_names(others), title="Folded and closed"),
             )
         )
     return tuple(steps)
@@ -101,21 +101,25 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
     if PartKind.PANEL in kinds:
         lines.append("Open the closures and press each part flat on the table.")
     if outcome.parts:
-        lines.append("Stack the largest pieces first, the small ones side by side on top.")
         lines.append("Store everything flat and dry: board that is kept bent takes on the bend and loses its spring.")
     return tuple(lines)
 
 
 def _fold_step(walls: tuple[Part, ...]) -> Step:
-    bends = sum(len(part.lattices) for part in walls)
+    bends = sum(not placed.swing for part in walls for placed in part.lattices)
+    leaves = sum(bool(placed.swing) for part in walls for placed in part.lattices)
     words = (
-        f"Bend {_listed(walls)} at {'the lattice' if bends == 1 else f'all {bends} lattices'}, the inside of the room"
-        " toward you. Hold both panels close to the lattice and bend it evenly from top to bottom, never from one"
-        " corner."
+        f"Bend {_listed(walls)} at {'the corner' if bends == 1 else f'all {bends} corners'}, the inside of the room"
+        " toward you. Hold the board close to both sides of the lattice and bend it evenly from top to bottom, never"
+        " from one end."
         if bends
         else f"Stand up {_listed(walls)}, the inside of the room toward you."
     )
-    return Step("Fold the walls", words, draw_standing(walls, shifts=_spread(walls), title="The folded walls"))
+    if leaves:
+        hung = "The door or shutter" if leaves == 1 else f"The {leaves} doors and shutters"
+        words += f" {hung} on lattices of their own stay shut; open them by hand once the building stands."
+    drawing = draw_standing(walls, shifts=_spread(walls), names=_own_names(walls), title="The folded walls")
+    return Step("Fold the walls", words, drawing)
 
 
 def _joiner_step(joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_parts: tuple[Part, ...]) -> Step:
@@ -127,8 +131,8 @@ def _joiner_step(joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_part
         for each in joiners
     )
     words = (
-        "Push each wall end sideways into the channel of its joiner until it meets the core, the cheek marked as outer"
-        f" facing out and the foot of the core down. {where}. Close the ring with the last end."
+        "Push each wall end sideways into the channel of its joiner until it meets the core, the outer cheek facing out"
+        f" and the foot of the core down. {where}. Close the ring with the last end."
     )
     arrows = [_pull_back(part, shifts[part.id]) for part in walls if part.id in shifts]
     drawing = draw_standing(
@@ -136,6 +140,7 @@ def _joiner_step(joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_part
         shifts=shifts,
         accent=[part.id for part in joined_parts],
         arrows=arrows,
+        names=_own_names(walls) | {cheek: each.id for each in joiners for cheek in each.cheeks},
         title="The walls go sideways into the joiners",
     )
     return Step("Slide the joiners on" if len(joiners) > 1 else "Slide the joiner on", words, drawing)
@@ -171,6 +176,7 @@ def _closing_step(roof: tuple[Part, ...], words: str) -> Step:
     drawing = draw_standing(
         roof,
         accent=[part.id for part in roof if part.kind in _HELD_KINDS],
+        names=_own_names([part for part in roof if part.kind is PartKind.ROOF]),
         title="The closed roof from below",
         height_deg=-35.0,
     )
@@ -196,9 +202,14 @@ def _roof_step(below: tuple[Part, ...], roof: tuple[Part, ...], *, has_stops: bo
             shifts={part.id: (0.0, 0.0, lift) for part in roof},
             accent=[part.id for part in roof],
             arrows=arrows,
+            names=_own_names([part for part in roof if part.kind is PartKind.ROOF]),
             title="The roof goes on",
         ),
     )
+
+
+def _own_names(parts: Sequence[Part]) -> dict[str, str]:
+    return {part.id: part.id for part in parts}
 
 
 def _spread(walls: tuple[Part, ...]) -> dict[str, tuple[float, float, float]]:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 __all__ = ["board_section"]
 
+#: A bow smaller than this is not seen, mm (common practice, no source).
+_SEEN = 0.1
+
 
 def board_section(outcome: Outcome) -> str:
     """Return the markup on what corners do to walls, and on the grain where the board has one."""
@@ -46,11 +49,13 @@ def _spring(outcome: Outcome) -> str:
     if worst is None:
         return ""
     name, back = worst
+    bows = f"bows by {length(back.bow, 2)} mm" if back.bow >= _SEEN else f"bows by less than {_SEEN:g} mm"
     return (
-        f"<p>Bent corners spring back. In <b>{text(name)}</b> the corner pushes with {length(back.moment, 0)} N·mm; the"
-        f" joiner {length(back.reach, 0)} mm away takes {length(back.grip, 2)} N of it, the wall bows by"
-        f" {length(back.bow, 2)} mm, and the play in the joiner lets it lean by {math.degrees(back.lean):.1f}°. This"
-        " takes the wall as an even beam between bend and joiner; tabs in the floor help and are left out.</p>"
+        f"<p>Bent corners spring back. The worst is in <b>{text(name)}</b>: its corner pushes with"
+        f" {length(back.moment, 0)} N·mm. The joiner {length(back.reach, 0)} mm away holds against that with"
+        f" {length(back.grip, 2)} N, the wall between them {bows}, and the play in the joiner lets it lean by"
+        f" {math.degrees(back.lean):.1f}°. This takes the wall as an even beam; tabs in the floor help and are left"
+        " out.</p>"
     )
 
 
@@ -64,8 +69,11 @@ def _grain(outcome: Outcome) -> str:
     rows = [_way(way) for way in ways]
     heads = ("Slits", "Links when knocked", "Bridges", "Springs back", "Longest section, mm", "Joiners, at least")
     return (
-        f"<p>Which way {text(stock.label)} is cut, beside the way along the grain; both work. Shares are estimated"
-        " from tables of wood unless your board was measured:</p>\n" + table(heads, rows, numbers=range(1, 6))
+        f'<p class="ahead">Slits in {text(stock.label)} may run along the grain or across it; of plywood the grain of'
+        " its faces counts. Both work, and each has its price. The strength of the links (the strips that twist), that"
+        " of the bridges (the webs that hold them) and the spring are shares of what they are along the grain,"
+        " estimated from tables of wood unless your board was measured. The last columns say how long a wall your"
+        " sheets allow:</p>\n" + table(heads, rows, numbers=range(1, 6))
     )
 
 

@@ -1,14 +1,17 @@
-"""The cut list: by stock, what is cut from which sheet, in what order, and how long it takes."""
+"""The cut list: in what order, by stock what is cut from which sheet, every part, and how long it takes."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from ..board.stock import Stock
-from ..flat.part import FaceUp, Part
+from ..flat.part import FaceUp, Part, PartKind
+from ..sheet.laser import Laser, Operation
+from .cutting_order import order_section
 from .markup import length, minutes, name, plural, table, text
-from .pictures import draw_part, draw_sheet, picture_scale
+from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale
 from .report import stocks_used
 
 if TYPE_CHECKING:
@@ -18,6 +21,16 @@ __all__ = ["cut_section", "parts_section"]
 
 _FACES = {FaceUp.OUTSIDE: "outside", FaceUp.ROOM: "room side"}
 
+#: What every operation does to the board, and how times that are no operation are called.
+_OPERATIONS = {
+    Operation.ENGRAVE: ("engrave", "marks the face: ids, squares, arrows; not through"),
+    Operation.SCORE: ("score", "a line part of the way through"),
+    Operation.SLITS: ("slits", "the slits of lattices, right through"),
+    Operation.INNER: ("inner", "holes, slots, windows and doors, right through"),
+    Operation.OUTER: ("outer", "outlines, right through; the part is then free"),
+}
+_TIMES = {each.value: words[0] for each, words in _OPERATIONS.items()} | {"travel": "moves between the lines"}
+
 
 def cut_section(outcome: Outcome) -> str:
     """Return the markup of the cut list with its sheet pictures."""
@@ -25,18 +38,14 @@ def cut_section(outcome: Outcome) -> str:
         return "<p>There is nothing to cut.</p>"
     written = [
         "<p>Measure each board in several places first. If it differs from the thickness below, put the measured"
-        " value into"
-        " the stock and write the files again; bends and slots depend on it.</p>",
-        "<p>On each sheet cut in this order: engraving, scores, slits, inner lines, outer lines; each has its own"
-        " stroke"
-        " colour in the file.</p>",
+        " value into the stock and write the files again; bends and slots depend on it.</p>",
+        order_section(outcome),
+        _operations(outcome),
+        "<h3>Against scorch</h3>\n<p>Cover the face that lies up with low-tack paper tape, edge to edge and without"
+        " bubbles, and the face below too if your bed reflects: smoke then settles on the tape. Engraving goes through"
+        " it; try its power on the coupon. Peel it off slowly, across lattices in the direction of their slits. Do not"
+        " cover with plastic film or vinyl tape.</p>",
     ]
-    if any(part.stage == 2 for part in outcome.pieces):
-        written.append(
-            "<p>Cut the floor after the walls and joiners: if the standing walls measure a little long or short, the"
-            " floor"
-            " can be made again from their measured size.</p>"
-        )
     written += [_stock(outcome, stock) for stock in stocks_used(outcome.settings, outcome.pieces)]
     fewest, why = outcome.layout.bound
     if outcome.layout.sheets:
@@ -50,25 +59,76 @@ def parts_section(outcome: Outcome) -> str:
     if not outcome.pieces:
         return "<p>There are no parts.</p>"
     scale = picture_scale([part.size for part in outcome.pieces])
+    case = [part for part in outcome.pieces if part.kind is PartKind.CASE]
+    figures = _figures([part for part in outcome.pieces if part.kind is not PartKind.CASE], scale)
+    if case:
+        figures += f"\n<h3>The carrying case</h3>\n{_figures(case, scale)}"
+    size = "true size on A4" if scale == 1.0 else f"1 : {length(1 / scale, 2)} on A4"
+    return (
+        f"<p>Seen as they lie on the laser, {size}. The pictures are for recognising parts; measure in the cut"
+        f" files.</p>\n{figures}"
+    )
+
+
+def _figures(parts: Sequence[Part], scale: float) -> str:
     figures = "\n".join(
         f"<figure>{draw_part(part, scale=scale)}<figcaption><b>{text(part.id)}</b> {name(part.label)}:"
         f" {length(part.size[0])} × {length(part.size[1])} mm, {_FACES[part.face_up]} up."
         f" {_bends(part)}</figcaption></figure>"
-        for part in outcome.pieces
+        for part in parts
     )
-    size = "true size on A4" if scale == 1.0 else f"1 : {length(1 / scale, 2)} on A4"
+    return f'<div class="pictures">\n{figures}\n</div>'
+
+
+def _operations(outcome: Outcome) -> str:
+    """Say what each group of lines in the files does and which colour it has, per laser."""
+    lasers: dict[str, Laser] = {sheet.laser.name: sheet.laser for sheet in outcome.layout.sheets}
+    if not lasers:
+        return ""
+    rows = []
+    for number, (operation, (word, does)) in enumerate(_OPERATIONS.items(), start=1):
+        colours = [f"{_swatch(laser.colours[operation])} {text(laser.colours[operation])}" for laser in lasers.values()]
+        rows.append((f"{number}.", f"<b>{text(word)}</b>", text(does), *colours))
+    colour = ("Colour",) if len(lasers) == 1 else tuple(name(laser.label) for laser in lasers.values())
     return (
-        f"<p>Seen as they lie on the laser, {size}. The pictures are for recognising parts; measure in the cut"
-        f" files.</p>\n"
-        f'<div class="pictures">\n{figures}\n</div>'
+        "<p>The lines of a sheet come in five groups, each with a stroke colour of its own. Give each colour its"
+        " power and speed in your laser's program and keep this order: a part that still hangs in its sheet lies"
+        " flat.</p>"
+        f"\n{table(('', 'Group', 'What it does', *colour), rows)}"
+    )
+
+
+def _swatch(colour: str) -> str:
+    return (
+        '<svg role="img" viewBox="0 0 9 3" style="display:inline-block;width:9mm;height:3mm"><title>stroke</title>'
+        f'<rect x="0" y="0" width="9" height="3" fill="{text(colour)}"/></svg>'
     )
 
 
 def _stock(outcome: Outcome, stock: Stock) -> str:
     sheets = [index for index, sheet in enumerate(outcome.layout.sheets) if sheet.stock.name == stock.name]
     own = [part for part in outcome.pieces if part.stock == stock.name]
+    case = [part for part in own if part.kind is PartKind.CASE]
     values = f"measured: {text(stock.calibration)}" if stock.calibration else "catalogue values: cut a coupon first"
     files = {each.part: outcome.layout.sheets[each.sheet].file for each in outcome.layout.placements}
+    pictures = "\n".join(
+        f"<figure>{draw_sheet(outcome.layout, index, outcome.pieces)}<figcaption>{text(sheet.file)}:"
+        f" {length(sheet.size[0])} × {length(sheet.size[1])} mm, {sheet.used_share:.0%} used."
+        f"{_numbers(outcome, index)}</figcaption></figure>"
+        for index, sheet in ((index, outcome.layout.sheets[index]) for index in sheets)
+    )
+    building = _parts_table([part for part in own if part.kind is not PartKind.CASE], files)
+    carried = f"\n<h3>Carrying case, from the same board</h3>\n{_parts_table(case, files)}" if case else ""
+    return (
+        f"<h3>{name(stock.label)}</h3>\n<p>{length(stock.thickness, 2)} mm thick, drawn for a kerf of"
+        f" {length(stock.kerf, 2)} mm, sheets of {length(stock.sheet[0])} × {length(stock.sheet[1])} mm;"
+        f" {plural(len(own), 'part')} on {plural(len(sheets), 'sheet')}; {values}.</p>\n"
+        f"{building}{carried}\n"
+        f'<div class="sheets">{pictures}</div>'
+    )
+
+
+def _parts_table(parts: Sequence[Part], files: Mapping[str, str]) -> str:
     rows = [
         (
             f"<b>{text(part.id)}</b>",
@@ -77,27 +137,24 @@ def _stock(outcome: Outcome, stock: Stock) -> str:
             _FACES[part.face_up],
             text(files.get(part.id, "not laid out")),
         )
-        for part in own
+        for part in parts
     ]
-    pictures = "\n".join(
-        f"<figure>{draw_sheet(outcome.layout, index, outcome.pieces)}<figcaption>{text(sheet.file)}:"
-        f" {length(sheet.size[0])} × {length(sheet.size[1])} mm, {sheet.used_share:.0%} used</figcaption></figure>"
-        for index, sheet in ((index, outcome.layout.sheets[index]) for index in sheets)
-    )
-    return (
-        f"<h3>{name(stock.label)}</h3>\n<p>{length(stock.thickness, 2)} mm thick, drawn for a kerf of"
-        f" {length(stock.kerf, 2)} mm, sheets of {length(stock.sheet[0])} × {length(stock.sheet[1])} mm;"
-        f" {plural(len(own), 'part')} on {plural(len(sheets), 'sheet')}; {values}.</p>\n"
-        f"{table(('Id', 'Part', 'Size, mm', 'Face up', 'Sheet'), rows)}\n"
-        f'<div class="sheets">{pictures}</div>'
-    )
+    return table(("Id", "Part", "Size, mm", "Face up", "Sheet"), rows) if rows else ""
+
+
+def _numbers(outcome: Outcome, index: int) -> str:
+    """Resolve the numbers that stand on small parts in a sheet's picture."""
+    numbered = numbered_parts(outcome.layout, index, outcome.pieces)
+    if not numbered:
+        return ""
+    return " Small parts: " + ", ".join(f"{number} is {text(part)}" for part, number in numbered.items()) + "."
 
 
 def _laser_time(outcome: Outcome) -> str:
     if not outcome.seconds:
         return ""
     single = {what: seconds for what, seconds in outcome.seconds.items() if what != "total"}
-    rows = [(text(what), minutes(seconds)) for what, seconds in single.items()]
+    rows = [(text(_TIMES.get(what, what)), minutes(seconds)) for what, seconds in single.items() if seconds > 0]
     total = outcome.seconds.get("total", math.fsum(single.values()))
     rows.append(("<b>all together</b>", f"<b>{minutes(total)}</b>"))
     feeds = "<h3>Laser time, estimated from the feeds in your laser's settings</h3>\n"
@@ -105,10 +162,19 @@ def _laser_time(outcome: Outcome) -> str:
 
 
 def _bends(part: Part) -> str:
-    words = [
-        f"of {abs(math.degrees(placed.angle or placed.swing)):.0f}°: {placed.lattice.rows} rows of slits,"
-        f" {length(placed.lattice.flat_width)} mm wide in the flat, inside radius"
-        f" {length(placed.lattice.inside_radius)} mm."
-        for placed in part.lattices
-    ]
-    return " ".join(f"{plural(words.count(each), 'bend')} {each}" for each in dict.fromkeys(words))
+    words = []
+    for placed in part.lattices:
+        hung = bool(placed.swing)
+        size = (
+            f"{placed.lattice.rows} rows of slits, {length(placed.lattice.flat_width)} mm wide in the flat,"
+            f" inside radius {length(placed.lattice.inside_radius)} mm."
+        )
+        angle = f"{abs(math.degrees(placed.swing if hung else placed.angle)):.0f}°"
+        words.append(
+            (("door or shutter", "doors or shutters", "that opens") if hung else ("bend", "bends", "of"), angle, size)
+        )
+    said = []
+    for each in dict.fromkeys(words):
+        (one, many, way), angle, size = each
+        said.append(f"{plural(words.count(each), one, many)} {way} {angle}: {size}")
+    return " ".join(said)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from ..flat.part import Joiner, Part, PartKind
 from .closing import closing_section
 from .markup import length, table, text
@@ -17,6 +19,9 @@ __all__ = ["gluing_section"]
 
 #: Card thinner than this is not worth cutting, mm: below a sheet of thin paper.
 _NO_CARD = 0.05
+
+#: Widest and highest picture of a joiner from outside, mm on paper: it stands beside the one cut across.
+_WIDEST, _HIGHEST = 58.0, 75.0
 
 
 def gluing_section(outcome: Outcome) -> str:
@@ -65,10 +70,16 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
         for each in outcome.joiners
     ]
     heads = ("Joiner", "Core", "Outer cheek", "Inner cheek", "Takes", "Height", "End enters", "Channel", "Card in all")
-    pictures = "".join(
-        f"<figure>{_upright(each)}<figcaption>{text(each.id)} from outside</figcaption></figure>"
-        for each in outcome.joiners[:1]
+    outer, inner_board = by_id.get(first.cheeks[0]), by_id.get(first.core)
+    upright = (
+        f"<figure>{_upright(first, outer, inner_board)}<figcaption>{text(first.id)} from outside, its core"
+        " dashed</figcaption></figure>"
+        if outer is not None and inner_board is not None
+        else ""
     )
+    holes = any(by_id[each.core].outline.interiors for each in outcome.joiners if each.core in by_id)
+    marked = inner_board is not None and bool(inner_board.engrave)
+    arrow = " An arrow is engraved on the core: it points to the top." if marked else ""
     return f"""<h3>Joiners</h3>
 <p>A joiner is a core between two cheeks. The cheeks reach past the core on both sides, and the wall ends slide into the
 two channels. Each channel must be wider than the <em>painted</em> wall: {length(board, 2)} mm board
@@ -76,28 +87,42 @@ two channels. Each channel must be wider than the <em>painted</em> wall: {length
 = {length(first.channel, 2)} mm.</p>
 <div class="pictures">
 <figure>{draw_joiner(first, core, cheek, board)}<figcaption>Cut across, seen from above</figcaption></figure>
-{pictures}
+{upright}
 </div>
 {table(heads, rows, numbers=(5, 6, 7, 8))}
 <p class="small">All lengths in mm.</p>
 <ol>
-<li>Pencil an arrow up and the word <i>inside</i> on the inner cheek, the joiner's id on both cheeks. The foot of
-the core points down.</li>
+<li>As you lift the cheeks off the bed, pencil on the face that lay down their id, an arrow to the top, and
+<i>inside</i> on the inner cheek: these faces will be hidden.{arrow} Its engraved face looks outside, its bare one
+inside; its foot points down.</li>
 <li>{card}</li>
+{_dry_run(outcome) if holes else ""}
 <li>Make two gauge strips for each joiner: offcuts of the wall board, thickened with card until they measure the
 channel's {length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue
 sets.</li>
-<li>Spread a thin film of wood glue on the core only. Set it in the middle of the inner cheek, lower edges flush,
-then lay a gauge strip on either side, {length(first.gap, 2)} mm from the core.</li>
-<li>Glue the outer cheek on, lower edges flush; under a sloping roof it ends a little lower at the top, as it
-should. Wipe the squeeze-out from both channels at once, with a sliver of damp card.</li>
+<li>Spread a thin film of wood glue on the core only, and keep it 1 mm from its long edges. Set it
+{"over the pins" if holes else "in the middle"} on the inner cheek, its pencilled face toward the core, lower edges
+flush, then lay a gauge strip on either side, {length(first.gap, 2)} mm from the core.</li>
+<li>Glue the outer cheek on{", over the same pins" if holes else ""}, lower edges flush;
+under a sloping roof it ends a little lower at the top, as it
+should. No squeeze-out may stay in the channels: wipe it out at once, with a sliver of damp card.</li>
 <li>Clamp between two flat boards with wax paper, or weigh down with books. Pull the gauge strips out before the
 glue is hard, and look through both channels: they must be clean.</li>
-<li>Let it cure as the glue's label says. Try an unpainted wall end: it goes in by hand and does not fall out of
+<li>Let it cure as the glue's label says.{" Cut the pins off flush and sand over them." if holes else ""}
+Try an unpainted wall end: it goes in by hand and does not fall out of
 line.</li>
 <li>When you paint, mask the channels and the last {length(first.engaged, 0)} mm of each wall end, or paint them
 thinly.</li>
 </ol>"""
+
+
+def _dry_run(outcome: Outcome) -> str:
+    pin = length(outcome.settings.joiner.pin)
+    return (
+        f"<li>Put core and cheeks together dry, with a toothpick or a sliver of scrap of {pin} mm through each of the"
+        " two registration holes; prick through the card. The holes lie off the middle, so the boards line up in one"
+        " way only: if a pin does not go through, one of them is upside down or back to front.</li>"
+    )
 
 
 def _stops(stops: list[Part], outcome: Outcome) -> str:
@@ -120,25 +145,41 @@ def _thickness(by_id: Mapping[str, Part], part: str, otherwise: float) -> float:
     return by_id[part].thickness if part in by_id else otherwise
 
 
-def _upright(joiner: Joiner) -> str:
-    """Draw a joiner from outside: the outer cheek, the core hidden behind it, top and the way of the walls."""
-    tall = min(joiner.height, 45.0)
-    cheek, core = joiner.cheek_width, joiner.core_width
-    half, inner = cheek / 2, core / 2
-    arrow = 'class="hand"'
+def _upright(joiner: Joiner, outer: Part, core: Part) -> str:
+    """Draw a joiner from outside: the outer cheek, the core hidden behind it, holes, arrow and the way of the walls."""
+    face, behind = outer.panels[0].ring, core.panels[0].ring
+    x0, y0, x1, y1 = outer.outline.bounds
+    # both stand on the same line and share their middle
+    shift = np.array([(x0 + x1) / 2 - (behind[:, 0].min() + behind[:, 0].max()) / 2, y0 - behind[:, 1].min()])
+    hidden = np.asarray(core.outline.exterior.coords)[:-1] + shift
+    middle, tall, size = (x0 + x1) / 2, (y0 + y1) / 2, 3.6
+    head = max(y1, float(hidden[:, 1].max()))
+    left, bottom, right, top = x0 - 20, min(y0, float(hidden[:, 1].min())) - 6, x1 + 20, head + 7
+    scale = min(_WIDEST / (right - left), _HIGHEST / (top - bottom))
+    marks = "".join(_path(line + shift) for line in core.engrave)
+    holes = "".join(_path(np.asarray(ring.coords)[:-1], closed=True) for ring in outer.outline.interiors)
+    body = [
+        f'<path class="cheek" d="{_path(face, closed=True)}"/>',
+        f'<path class="hidden" d="{_path(hidden, closed=True)}"/>',
+        f'<path class="board" d="{holes}"/>' if holes else "",
+        f'<path class="hidden" d="{marks}"/>' if marks else "",
+        f'<text x="{middle:.2f}" y="{-head - 3:.2f}" font-size="{size}">top ↑</text>',
+        f'<text x="{middle:.2f}" y="{-bottom - 1:.2f}" font-size="{size}">foot of the core</text>',
+    ]
+    for side, edge in ((-1, x0), (1, x1)):
+        body += [
+            f'<path class="hand" d="M{edge + side * 18:.2f} {-tall:.2f}H{edge + side * 3:.2f}"/>',
+            f'<path class="tip" d="M{edge + side:.2f} {-tall:.2f}l{side * 4} -2v4z"/>',
+            f'<text x="{edge + side * 12:.2f}" y="{-tall - 3:.2f}" font-size="{size}">wall</text>',
+        ]
+    wide, high = right - left, top - bottom
     return (
-        f'<svg role="img" viewBox="{-half - 22:.2f} -9 {cheek + 44:.2f} {tall + 18:.2f}"'
-        f' style="width:{0.85 * (cheek + 44):.1f}mm;aspect-ratio:{cheek + 44:.2f}/{tall + 18:.2f}">'
-        f"<title>Joiner {text(joiner.id)} from outside</title>"
-        f'<rect class="cheek" x="{-half:.2f}" y="0" width="{cheek:.2f}" height="{tall:.2f}"/>'
-        f'<path class="hidden" d="M{-inner:.2f} 0V{tall + 3:.2f}H{inner:.2f}V0"/>'
-        f'<text x="0" y="-3" font-size="3">top ↑</text>'
-        f'<text x="0" y="{tall + 7:.2f}" font-size="3">foot of the core</text>'
-        f'<text x="0" y="{tall / 2:.2f}" font-size="3">core behind</text>'
-        f'<path {arrow} d="M{-half - 19:.2f} {tall / 2:.2f}H{-half - 3:.2f}"/>'
-        f'<path {arrow} d="M{half + 19:.2f} {tall / 2:.2f}H{half + 3:.2f}"/>'
-        f'<path class="tip" d="M{-half - 1:.2f} {tall / 2:.2f}l-4 -2v4z"/>'
-        f'<path class="tip" d="M{half + 1:.2f} {tall / 2:.2f}l4 -2v4z"/>'
-        f'<text x="{-half - 12:.2f}" y="{tall / 2 - 3:.2f}" font-size="3">wall</text>'
-        f'<text x="{half + 12:.2f}" y="{tall / 2 - 3:.2f}" font-size="3">wall</text></svg>'
+        f'<svg role="img" viewBox="{left:.2f} {-top:.2f} {wide:.2f} {high:.2f}"'
+        f' style="width:{scale * wide:.1f}mm;aspect-ratio:{wide:.2f}/{high:.2f}">'
+        f"<title>Joiner {text(joiner.id)} from outside</title>{''.join(body)}</svg>"
     )
+
+
+def _path(points: np.ndarray, *, closed: bool = False) -> str:
+    # The page has y down.
+    return "M" + "L".join(f"{x:.2f} {-y:.2f}" for x, y in np.asarray(points)) + ("Z" if closed else "")

@@ -12,11 +12,14 @@ from ..findings import Severity
 from ..flat.part import PartKind
 from .assembly import putting_up, taking_down
 from .board_words import board_section
+from .case_words import case_section, packing
 from .cautions import CAUTIONS, PRECEDENCE
 from .cut_list import cut_section, parts_section
 from .gluing import gluing_section
 from .markup import joined, length, name, plural, text
+from .needs import needs_section
 from .page import page
+from .painting import painting_section
 from .proof_words import fit_section
 from .seats import seats_section
 from .standing import draw_standing, extent
@@ -33,11 +36,14 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
     header = f"<h1>{name(outcome.title)}</h1>\n{dated}{_lead(outcome)}\n{_alarm(outcome)}\n{_cover(outcome)}"
     chapters = [
         ("Before you switch the laser on", _cautions()),
+        ("What you need", needs_section(outcome)),
         ("What to cut", cut_section(outcome)),
         ("Every part", parts_section(outcome)),
         ("Glue beforehand", gluing_section(outcome)),
+        ("Paint and stain", painting_section(outcome)),
         ("Put it up", _steps(outcome)),
         ("Fold it away", _away(outcome)),
+        *([("The carrying case", case_section(outcome))] if outcome.case is not None else []),
         ("How well it fits", fit_section(outcome.proof)),
         ("What the board does", board_section(outcome)),
         ("What every seat gets", seats_section(outcome.play)),
@@ -80,8 +86,7 @@ def _alarm(outcome: Outcome) -> str:
         return (
             f'<div class="box"><p><b>Do not cut yet: the check found {plural(errors, "error")}</b>{also}. Read the last'
             " chapter first. Sheets are written only on request while there are errors; sheet files beside this page"
-            " may"
-            " come from an earlier model.</p></div>"
+            " may come from an earlier model.</p></div>"
         )
     if warnings:
         return (
@@ -118,25 +123,11 @@ def _away(outcome: Outcome) -> str:
     lines = "\n".join(f"<li>{line}</li>" for line in taking_down(outcome))
     stow = outcome.stow
     share = f", {stow.share:.0%} of the room that it takes standing" if 0 < stow.share < 10 else ""
-    return _case(outcome) + (
-        f"<ol>\n{lines}\n</ol>\n<p>Stowed, it fits a box of <b>{_box(stow.box)} mm</b> (inside){share}. With every"
-        f" piece"
-        f" on top of the next one the stack would be {length(stow.stack_height)} mm high. These are bare boards: add"
-        f" a few"
-        " millimetres each way for paint and fingers.</p>"
-    )
-
-
-def _case(outcome: Outcome) -> str:
-    case = outcome.case
-    if case is None:
-        return ""
-    names = joined([f'<span class="id">{text(part.id)}</span>' for part in case.parts])
+    stacked = packing(outcome) if outcome.case is None else "<p>What lies where in the case is in the next chapter.</p>"
     return (
-        f"<p>A carrying case of {_box(case.inner)} mm inside and {_box(case.outer)} mm outside takes everything. Glue"
-        f" it once, from {names}: set the four walls into the bottom, fingers into notches, check with a square, and"
-        " hold them with tape until the glue is dry; glue the smaller plate below the lid's, the same margin all"
-        " round. A strap or a ribbon round it keeps the lid on.</p>\n"
+        f"<ol>\n{lines}\n</ol>\n{stacked}\n<p>Stowed, it fits a box of <b>{_box(stow.box)} mm</b> (inside){share}. With"
+        f" every piece on top of the next one the stack would be {length(stow.stack_height)} mm high. These are bare"
+        " boards: add a few millimetres each way for paint and fingers.</p>"
     )
 
 
@@ -146,8 +137,14 @@ def _findings(outcome: Outcome) -> str:
     items = []
     for finding in outcome.findings:
         where = f' <span class="small">(part {text(finding.where.part)})</span>' if finding.where.part else ""
-        items.append(f'<li><span class="weight">{finding.severity.value}</span>: {name(finding.message)}{where}</li>')
+        items.append(
+            f'<li><span class="weight">{finding.severity.value}</span>: {name(_sentence(finding.message))}{where}</li>'
+        )
     return '<ul class="findings">\n' + "\n".join(items) + "\n</ul>"
+
+
+def _sentence(words: str) -> str:
+    return words if words.endswith((".", "!", "?", ":")) else f"{words}."
 
 
 def _box(box: tuple[float, float, float]) -> str:

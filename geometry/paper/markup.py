@@ -13,6 +13,10 @@ __all__ = ["joined", "length", "minutes", "name", "plural", "table", "text"]
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
 
+#: Tables of so many rows are not broken across pages.
+_SHORT = 14
+
+
 def text(words: object) -> str:
     """Return words safe to stand in a page or in a quoted attribute."""
     return html.escape(_UNPRINTABLE.sub("\ufffd", str(words)), quote=True)
@@ -60,4 +64,6 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, numbers: Itera
         )
 
     body = "\n".join(f"<tr>{cells(row, 'td')}</tr>" for row in rows)
-    return f"<table>\n<thead><tr>{cells(heads, 'th')}</tr></thead>\n<tbody>\n{body}\n</tbody></table>"
+    # a short table stays on one page
+    kind = ' class="short"' if body.count("<tr>") <= _SHORT else ""
+    return f"<table{kind}>\n<thead><tr>{cells(heads, 'th')}</tr></thead>\n<tbody>\n{body}\n</tbody></table>"

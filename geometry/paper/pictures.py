@@ -12,8 +12,7 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from ..flat.part import Joiner, Part, PlacedLattice
-from ..sheet.layout import Layout
-from ..tolerance import LENGTH
+from ..sheet.layout import Layout, Placement
 from .markup import length, text
 
 __all__ = ["draw_joiner", "draw_part", "draw_sheet", "numbered_parts", "picture_scale"]
@@ -26,6 +25,9 @@ _LETTER = 3.4
 
 #: Letters lower than this are not read without a lens, mm (common practice, no source).
 _SMALLEST = 1.5
+
+#: Ids are made smaller by this step until they fit, so often at most.
+_SMALLER, _TRIES = 0.88, 40
 
 
 def picture_scale(sizes: list[tuple[float, float]]) -> float:
@@ -74,8 +76,10 @@ def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...]) -> str:
         body.append(f'<path class="board" d="{_outline(placed)}"/>')
         for lattice in part.lattices:
             body.append(f'<path class="zone" d="{_line(placement.place(lattice.zone), closed=True)}"/>')
-        words = numbers.get(part.id, part.id)
-        body.append(_id_text(part, words, _LETTER / scale, placement.turn, placement.shift))
+        if part.id in numbers:
+            body.append(_number_text(part, numbers[part.id], _SMALLEST / scale, placement))
+        else:
+            body.append(_id_text(part, part.id, _LETTER / scale, placement.turn, placement.shift))
     return _svg((-1, -1, width + 1, height + 1), scale, body, f"Sheet {sheet.file}")
 
 
@@ -149,6 +153,12 @@ def _id_text(part: Part, words: str, size: float, turn: float, shift: np.ndarray
     return f'<text class="id" x="{x:.2f}" y="{-y:.2f}" dy="0.35em" font-size="{size:.2f}"{turned}>{text(words)}</text>'
 
 
+def _number_text(part: Part, words: str, size: float, placement: Placement) -> str:
+    """Set a number into the middle of a small part, over its edges where it must, upright on the sheet."""
+    x, y = placement.place(np.array([Polygon(part.outline.exterior).centroid.coords[0]]))[0]
+    return f'<text class="id" x="{x:.2f}" y="{-y:.2f}" dy="0.35em" font-size="{size:.2f}">{text(words)}</text>'
+
+
 def _id_place(part: Part, words: str, size: float) -> tuple[tuple[float, float], float, float]:
     """Return where words stand on a part, how large, at most ``size``, and at which angle: level or upright."""
     solid = part.outline
@@ -163,23 +173,24 @@ def _id_place(part: Part, words: str, size: float) -> tuple[tuple[float, float],
     middle = solid.centroid
     roomy = solid.contains(middle) and solid.boundary.distance(middle) > 0.8 * circle.length
     x, y = middle.coords[0] if roomy else circle.coords[0]
+    size, upright = max(
+        ((_largest(solid, (x, y), words, size, upright), upright) for upright in (0.0, math.pi / 2)),
+        key=lambda fit: (fit[0], -fit[1]),
+    )
+    return (x, y), size, upright
+
+
+def _largest(solid: Polygon, centre: tuple[float, float], words: str, size: float, upright: float) -> float:
+    """Return how large words about ``centre`` may be, at most ``size``, without touching an edge."""
     # A letter of this face is about 0.6 of its height wide.
-    wide = 0.62 * max(1, len(words))
-    fits = []
-    for along, upright in (((1.0, 0.0), 0.0), ((0.0, 1.0), math.pi / 2)):
-        long, across = _room(solid, (x, y), along), _room(solid, (x, y), (-along[1], along[0]))
-        fits.append((min(size, 0.8 * across, 0.9 * long / wide), upright))
-    level, standing = fits
-    best = standing if standing[0] > level[0] + LENGTH else level
-    return (x, y), best[0], best[1]
-
-
-def _room(solid: Polygon, centre: tuple[float, float], along: tuple[float, float]) -> float:
-    """Return how long a line in the middle of ``centre`` may be before it leaves the part, mm."""
-    reach = 1.0 + sum(solid.bounds[2:]) - sum(solid.bounds[:2])
-    ahead = [(centre[0] + sign * reach * along[0], centre[1] + sign * reach * along[1]) for sign in (-1, 1)]
-    start = shapely.Point(centre)
-    return 2 * min(LineString([centre, end]).intersection(solid.boundary).distance(start) for end in ahead)
+    half = (0.31 * max(1, len(words)) + 0.1, 0.45)
+    across, high = half if upright == 0.0 else half[::-1]
+    x, y = centre
+    for _ in range(_TRIES):
+        if solid.contains(shapely.box(x - across * size, y - high * size, x + across * size, y + high * size)):
+            return size
+        size *= _SMALLER
+    return size
 
 
 def _box(x0: float, y0: float, x1: float, y1: float, kind: str) -> str:

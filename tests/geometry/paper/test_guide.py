@@ -144,7 +144,7 @@ def test_gluing_gives_the_joiners_own_numbers(outcome) -> None:
     assert "0.41 mm of card in all" in said
     for cell in ("J1-core", "J1-outer", "J1-inner", "W2 · W1", "7.75", "3.41", "0.41"):
         assert cell in said, cell
-    for must in ("wax paper", "gauge strip", "squeeze-out", "lower edges flush", "arrow up"):
+    for must in ("wax paper", "gauge strip", "squeeze-out", "lower edges flush", "arrow to the top"):
         assert must in said, must
 
 

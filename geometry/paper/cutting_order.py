@@ -1,0 +1,110 @@
+"""The order of cutting: a coupon, then the sheets by their numbers, and why in this order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from ..flat.part import Part, PartKind
+from .markup import joined, length, name, table, text
+from .report import stocks_used
+
+if TYPE_CHECKING:
+    from ..outcome import Outcome
+
+__all__ = ["order_section", "what_lies_on"]
+
+#: What kinds of parts are called where several lie on a sheet, in the order in which they are cut.
+_KINDS: tuple[tuple[str, tuple[PartKind, ...]], ...] = (
+    ("walls", (PartKind.WALL,)),
+    ("panels", (PartKind.PANEL,)),
+    ("joiners", (PartKind.CORE, PartKind.CHEEK)),
+    ("floor", (PartKind.FLOOR,)),
+    ("roof", (PartKind.ROOF,)),
+    ("what is glued under the roof", (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)),
+    ("carrying case", (PartKind.CASE,)),
+)
+
+
+def what_lies_on(outcome: Outcome, index: int) -> tuple[str, ...]:
+    """Return the kinds of parts on a sheet, in the order in which they are cut."""
+    here = {each.part for each in outcome.layout.placements if each.sheet == index}
+    kinds = {part.kind for part in outcome.pieces if part.id in here}
+    return tuple(word for word, named in _KINDS if kinds & set(named))
+
+
+def order_section(outcome: Outcome) -> str:
+    """Return the markup that says in which order to cut, empty where nothing lies on sheets."""
+    sheets = outcome.layout.sheets
+    if not sheets:
+        return ""
+    rows = [
+        (
+            f"{number}.",
+            f"<b>{text(sheet.file)}</b>",
+            name(sheet.stock.label),
+            text(joined(what_lies_on(outcome, number - 1))),
+        )
+        for number, sheet in enumerate(sheets, start=1)
+    ]
+    lasers = {sheet.laser.name for sheet in sheets}
+    if len(lasers) > 1:
+        rows = [(*row, name(sheet.laser.label)) for row, sheet in zip(rows, sheets, strict=True)]
+    heads = ("", "File", "Board", "Holds", "Laser")[: len(rows[0])]
+    return f"""<h3>In which order</h3>
+<p class="ahead">{_coupon(outcome)} Then cut the sheets by their numbers:</p>
+{table(heads, rows)}
+<p>{_why(outcome)}</p>"""
+
+
+def _coupon(outcome: Outcome) -> str:
+    untested = [stock for stock in stocks_used(outcome.settings, outcome.pieces) if not stock.calibration]
+    if not untested:
+        return (
+            "Your boards were measured with a coupon; cut a new one when a new batch comes in or when the laser was"
+            " cleaned, focused or set otherwise."
+        )
+    one = untested[0]
+    labels = joined([name(stock.label) for stock in untested])
+    each = "a coupon" if len(untested) == 1 else "a coupon each"
+    return (
+        f"First of all cut {each} of {labels}: its values are from the catalogue yet. In the sidebar choose Stock, Cut"
+        f" Coupon, or type <code>stowfold coupon {text(one.name)} -o coupon</code>; it comes with a page to fill in."
+        " Enter the readings, apply them, and write these files again."
+    )
+
+
+def _why(outcome: Outcome) -> str:
+    kinds = {part.kind for part in outcome.pieces}
+    floors = [part for part in outcome.pieces if part.kind is PartKind.FLOOR]
+    if not floors:
+        return "On every sheet the parts follow one another in the same order; the file keeps it."
+    first = "walls and joiners" if PartKind.CORE in kinds else "walls"
+    written = (
+        f"The {first} come first, since the floor can be made again from what they measure. Glue the joiners, put"
+        " the walls up and measure their length and width over the outer faces, beside the joiners. Where that differs"
+        " from the drawn size by more than the slots take, choose Cut, Cut Floor Again in the sidebar, or add"
+        " <code>--standing LENGTHxWIDTH</code> on the command line."
+    )
+    shared = _shared(outcome, floors)
+    return written + (f" {shared}" if shared else "")
+
+
+def _shared(outcome: Outcome, floors: Sequence[Part]) -> str:
+    """Say what to do about floors that lie on a sheet with walls, so that they need not be cut in vain."""
+    sheet_of = {each.part: each.sheet for each in outcome.layout.placements}
+    early = {
+        sheet_of[part.id]
+        for part in outcome.pieces
+        if part.kind in (PartKind.WALL, PartKind.CORE, PartKind.CHEEK) and part.id in sheet_of
+    }
+    both = [part for part in floors if sheet_of.get(part.id) in early]
+    if not both:
+        return ""
+    ids = joined([f"<b>{text(part.id)}</b>" for part in both])
+    board = length(both[0].thickness)
+    return (
+        f"To save board {ids} lies on a sheet with walls; its lines come after theirs. If you are not sure of your"
+        f" {board} mm board yet, leave the lines named {ids} out in your laser's program and cut them when the walls"
+        " are up."
+    )

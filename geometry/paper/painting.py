@@ -1,0 +1,101 @@
+"""Paint and stain: what may bear colour, what must stay bare, and in which order it is done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from ..flat.part import FaceUp, Part, PartKind
+from .markup import joined, length, table, text
+
+if TYPE_CHECKING:
+    from ..outcome import Outcome
+
+__all__ = ["painting_section"]
+
+#: Square millimetres in a square centimetre.
+_CM2 = 100.0
+
+#: Surface, which parts have it, and what to mind there. Common practice, no source.
+_SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
+    (
+        "Walls and outer cheeks, outside",
+        lambda part: part.kind is PartKind.WALL or (part.kind is PartKind.CHEEK and part.face_up is FaceUp.OUTSIDE),
+        "The visible face. Stain first, then paint; let any line run on across the outer cheek.",
+    ),
+    (
+        "Walls and inner cheeks, room side",
+        lambda part: part.kind is PartKind.WALL or (part.kind is PartKind.CHEEK and part.face_up is FaceUp.ROOM),
+        "As many coats as outside, or the wall draws to one side. Light colours show figures best.",
+    ),
+    ("Floor, upper face", lambda part: part.kind is PartKind.FLOOR, "Stain or thin paint, so that the squares show."),
+    ("Roof, outside", lambda part: part.kind is PartKind.ROOF, "Before stops and ties are glued underneath."),
+    (
+        "Roof, underside",
+        lambda part: part.kind is PartKind.ROOF,
+        "One thin coat; leave the places bare where something is glued on.",
+    ),
+    ("Other boards, outside", lambda part: part.kind is PartKind.PANEL, "Thin, and as often inside."),
+    (
+        "Carrying case, outside",
+        lambda part: part.kind is PartKind.CASE and part.id[:2] <= "K6" and "-" not in part.id,
+        "After it is glued; wax or oil will do.",
+    ),
+)
+
+
+def painting_section(outcome: Outcome) -> str:
+    """Return the markup of the chapter on colour: surfaces with their areas, what stays bare, and the order."""
+    if not outcome.pieces:
+        return "<p>There is nothing to paint.</p>"
+    rows = []
+    for surface, has, advice in _SURFACES:
+        if own := [part for part in outcome.pieces if has(part)]:
+            ids = joined([text(part.id) for part in own])
+            area = sum(part.area for part in own) / _CM2
+            rows.append((f"<b>{text(surface)}</b>", ids, length(area, 0), text(advice)))
+    heads = ("Surface", "Parts", "Area, cm²", "What to mind")
+    steps = "\n".join(f"<li>{step}</li>" for step in _steps(outcome))
+    return f"""<p>Colour is up to you; this is what keeps the building going together afterwards. Try everything first
+on scrap of the same board and on a lattice of the coupon.</p>
+{table(heads, rows, numbers=(2,))}
+<ol>
+{steps}
+</ol>"""
+
+
+def _steps(outcome: Outcome) -> list[str]:
+    kinds = {part.kind for part in outcome.pieces}
+    joiner = outcome.settings.joiner
+    steps = [
+        "Peel the masking tape off and take scorch from edges with two or three strokes of fine sandpaper. Wear a mask,"
+        " and wipe up the dust."
+    ]
+    bare = []
+    if outcome.joiners:
+        bare.append("the channels of the joiners")
+        deep = length(outcome.joiners[0].engaged, 0)
+        if joiner.painted_faces == 0:
+            bare.append(f"the last {deep} mm of every wall end, since your channels leave no room for paint")
+    if outcome.tabs:
+        bare.append("tabs and slots")
+    if kinds & {PartKind.STOP, PartKind.LAP, PartKind.CARRIER}:
+        bare.append("every place where something will be glued")
+    if bare:
+        steps.append(f"Cover with tape what stays bare: {text(joined(bare))}.")
+    steps.append("Stain, if you want any, comes before paint; let it dry flat, with weights, overnight.")
+    if outcome.joiners and joiner.painted_faces > 0:
+        steps.append(
+            f"Paint in thin coats. The channels of the joiners leave {length(joiner.paint, 2)} mm for the paint on"
+            f" {'one face' if joiner.painted_faces == 1 else 'each face'} of a wall end: two sprayed or well brushed"
+            " coats. Measure a painted wall end; where it is thicker, sand it."
+        )
+    else:
+        steps.append("Paint in thin coats, both faces of a board alike, so that it stays flat.")
+    if any(part.lattices for part in outcome.parts):
+        steps.append(
+            "Go over lattices with a nearly dry brush, or leave them as they are: paint that fills the slits cracks"
+            " when the corner bends. Before the coat is quite hard bend each corner once, so that the slits part."
+        )
+    steps.append("Let it harden as the label says before you stack anything; fresh paint sticks to paint.")
+    return steps
