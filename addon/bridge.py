@@ -22,6 +22,7 @@ from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening
+from .sheet_fields import pins_of
 
 if TYPE_CHECKING:
     from bpy.types import Mesh, Object, Scene
@@ -188,6 +189,7 @@ def read_settings(scene: Scene) -> Settings:
         HingeSettings,
         JoinerSettings,
     )
+    from .geometry.sheet.layout_wishes import LayoutWishes
 
     chosen = scene.stowfold
     stocks = known_stocks(scene)
@@ -241,4 +243,5 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
         ),
         propose=Proposal(chosen.propose.lower()),
+        layout=LayoutWishes(pins=pins_of(scene)),
     )

@@ -25,6 +25,7 @@ from .hinge_fields import StowfoldHinge
 from .laser_fields import StowfoldLaser, StowfoldOtherLaser
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
+from .sheet_fields import StowfoldPin
 from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
 from .table_fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
 from .views import redraw_views
@@ -164,6 +165,7 @@ class StowfoldScene(PropertyGroup):
     measured: CollectionProperty(type=StowfoldMeasured)
     prices: CollectionProperty(type=StowfoldPrice)
     coupon: PointerProperty(type=StowfoldCoupon)
+    pins: CollectionProperty(type=StowfoldPin)
 
 
 class StowfoldObject(PropertyGroup):
@@ -200,6 +202,14 @@ class StowfoldView(PropertyGroup):
         description="Draw a numbered disc at the place of every finding",
         default=True,
         update=_redraw,
+    )
+    show_sheets: BoolProperty(
+        name="Show Sheets",
+        description="Draw the sheets of the last check flat on the ground, to the right of the model",
+        update=_redraw,
+    )
+    sheet_part: StringProperty(
+        name="Part", description="Part that was clicked on its sheet", update=_redraw, options={"SKIP_SAVE"}
     )
     play: PointerProperty(type=StowfoldPlayView)
     cut_folder: StringProperty(name="Last Folder", subtype="DIR_PATH")

@@ -15,6 +15,7 @@ from . import (
     preferences,
     properties,
     results,
+    sheet_fields,
     stock_fields,
     table_fields,
 )
@@ -47,6 +48,7 @@ _CLASSES = (
     *stock_fields.CLASSES,
     *laser_fields.CLASSES,
     *table_fields.CLASSES,
+    *sheet_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *scene.CLASSES,
