@@ -29,6 +29,8 @@ __all__ = ["check_sheets", "doubled_lines"]
 #: Directions that differ by less are the same for a line as long as a sheet, radians.
 _PARALLEL = 1e-5
 
+_RINGS = (Operation.INNER, Operation.OUTER)
+
 _CUTS = (Operation.SLITS, Operation.INNER, Operation.OUTER)
 
 
@@ -100,11 +102,15 @@ def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) 
         one, other = laid[i], laid[j]
         crossings = [(a.slits, b.body) for a, b in ((one, other), (other, one)) if not a.slits.is_empty]
         gap = min(float(shapely.distance(a, b)) for a, b in [(one.body, other.body), *crossings])
-        if gap < DRAWN and share_edge(one.whole, other.whole):
-            continue  # a common edge, drawn once: the kerf between the parts is exactly one cut
+        overlap = float(shapely.area(shapely.intersection(one.body, other.body)))
+        run_in = sum(float(shapely.length(shapely.intersection(a, b))) for a, b in crossings)
+        apart = overlap <= DRAWN * min(one.body.length, other.body.length) and run_in <= DRAWN
+        if apart and (spacing == 0 or (gap < DRAWN and share_edge(one.whole, other.whole))):
+            continue  # a beam along the line of one takes nothing from the other; what they share is drawn once
         if gap < kerf - DRAWN:
-            overlap = shapely.area(shapely.intersection(one.body, other.body))
             how = f"overlap by {overlap:.1f} mm^2" if overlap > 0 else f"are {gap:.2f} mm apart"
+            if run_in > DRAWN:
+                how = f"meet where slits of one run {run_in:.2f} mm into the other"
             findings.append(
                 Finding(
                     Severity.ERROR,
@@ -183,7 +189,7 @@ def _check_holes(laid: list[_Laid], kerf: float) -> list[Finding]:
 
 def _check_doubles(laid: list[_Laid], file: str) -> list[Finding]:
     """Find lines of a sheet that run along one another; only engraving and scores may, with a warning."""
-    pieces, owner, cuts = [], [], []
+    pieces, owner, cuts, rings = [], [], [], []
     for number, each in enumerate(laid):
         for operation, several in each.paths.items():
             for lines in several:
@@ -191,19 +197,20 @@ def _check_doubles(laid: list[_Laid], file: str) -> list[Finding]:
                 pieces.append(segments)
                 owner.append(np.full(len(segments), number))
                 cuts.append(np.full(len(segments), operation in _CUTS))
+                rings.append(np.full(len(segments), bool(lines.closed.all()) and operation in _RINGS))
     if not pieces:
         return []
     segments, owners, cut = np.concatenate(pieces), np.concatenate(owner), np.concatenate(cuts)
+    ring = np.concatenate(rings)
     found: dict[tuple[str, str, bool], float] = {}
     for a, b, length in doubled_lines(segments):
+        if ring[a] and ring[b] and owners[a] != owners[b]:
+            continue  # outlines that share a line: it is drawn once, and whether they may was looked at before
         names = sorted((laid[owners[a]].part, laid[owners[b]].part))
         key = (names[0], names[1], bool(cut[a] or cut[b]))
         found[key] = found.get(key, 0.0) + length
     findings = []
-    bodies = {each.part: each.whole for each in laid}
     for (one, other, cutting), length in sorted(found.items()):
-        if one != other and share_edge(bodies[one], bodies[other]):
-            continue
         who = f"part {one}" if one == other else f"parts {one} and {other}"
         findings.append(
             Finding(

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ..tolerance import LENGTH
 from .bed import Bed
 from .bed_map import Stamp, stamp
 from .outline_fit import Shape, slices, turned_shapes
@@ -132,7 +133,7 @@ class Filler:
             for hole in part.interiors:
                 x0, y0, x1, y1 = hole.bounds
                 small, large = sorted((x1 - x0, y1 - y0))
-                if any(box[0] <= small and box[1] <= large for box in self._boxes):
+                if any(box[0] <= small + LENGTH and box[1] <= large + LENGTH for box in self._boxes):
                     holes.append(hole)
             parts.append(Polygon(part.exterior, holes))
         return parts[0] if len(parts) == 1 else shapely.multipolygons(parts)

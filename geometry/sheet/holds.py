@@ -17,7 +17,7 @@ from ..tolerance import DRAWN
 from .laser import Laser
 from .lines import Lines
 
-__all__ = ["common_gaps", "hold_gaps", "share_edge"]
+__all__ = ["common_gaps", "hold_gaps", "share_edge", "share_line"]
 
 #: Sides that take a hold where a part has such: on tabs and in notches the nib would be in the way, mm.
 #: Common practice, no source.
@@ -85,6 +85,11 @@ def share_edge(one: Polygon, two: Polygon) -> bool:
     """Tell whether two drawn outlines lie beside one another along a common line, within what a file can show."""
     if shapely.area(shapely.intersection(one, two)) > DRAWN * min(one.length, two.length):
         return False
+    return share_line(one, two)
+
+
+def share_line(one: Polygon, two: Polygon) -> bool:
+    """Tell whether two drawn rings follow one another for a stretch, side by side or one within the other."""
     near = shapely.intersection(shapely.buffer(one.exterior, DRAWN, cap_style="flat"), two.exterior)
     return bool(near.length > 10 * DRAWN)
 

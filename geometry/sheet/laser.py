@@ -49,7 +49,8 @@ _FEEDS = {
 
 @dataclass(frozen=True, slots=True)
 class Laser:
-    """One laser. bed: (width, depth) mm; margin: kept free along the sheet's edge; spacing: between parts.
+    """One laser. bed: (width, depth) mm; margin: kept free along the sheet's edge; spacing: between parts;
+    0 lets them share a cut.
 
     travel: mm/s between lines; acceleration: mm/s^2. colours: stroke per operation.
     kerf: what this laser burns, whatever the stock says, mm; None where the stock's own is right.

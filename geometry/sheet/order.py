@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from ..flat.part import Part
 from ..tolerance import DRAWN
-from .holds import common_gaps, hold_gaps, share_edge
+from .holds import common_gaps, hold_gaps, share_line
 from .kerf import draw_part
 from .laser import Laser, Operation
 from .layout import Layout, Placement
@@ -130,7 +130,8 @@ def _held(outlines: Mapping[str, Polygon], holes: Sequence[tuple[str, Lines, Pol
     tree = shapely.STRtree([outlines[name] for name in names])
     held: dict[int, tuple[str, ...]] = {}
     for k, (owner, _, hole) in enumerate(holes):
-        inside = tuple(names[i] for i in sorted(tree.query(hole, predicate="contains")) if names[i] != owner)
+        wide = shapely.buffer(hole, DRAWN, join_style="mitre")  # a part may share the hole's own line
+        inside = tuple(names[i] for i in sorted(tree.query(wide, predicate="contains")) if names[i] != owner)
         if inside:
             held[k] = inside
     return held
@@ -153,13 +154,13 @@ def _open_outlines(
 
 
 def _touching(bodies: Sequence[Polygon]) -> dict[int, list[int]]:
-    """Return, for each outline, the earlier ones with which it shares an edge."""
+    """Return, for each outline or hole with parts in it, the earlier ones with which it shares a line."""
     if len(bodies) < 2:
         return {}
     pairs = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=DRAWN).T
     touching: dict[int, list[int]] = {}
     for one, other in sorted((int(a), int(b)) for a, b in pairs if b < a):
-        if share_edge(bodies[one], bodies[other]):
+        if share_line(bodies[one], bodies[other]):
             touching.setdefault(one, []).append(other)
     return touching
 

@@ -27,7 +27,8 @@ _MITRE_LIMIT = 2.0
 class Piece:
     """A part with its outline as drawn, the area it claims, and the quarter turns it may take (0 .. 3).
 
-    area: part frame, mm; it reaches half the spacing beyond all that is drawn, label in the waste included.
+    area: part frame, mm; it reaches half the spacing beyond all that is drawn, label in the waste included. Where
+    parts may share a cut, the outline is its own limit; labels and open slits still keep what the beam burns there.
     keeps_grain: whether a turn that fits runs the grain as the part wants it.
     """
 
@@ -58,7 +59,7 @@ def prepare(
     findings = [*drawn.findings, *label.findings]
     if len(drawn.outer) == 0:
         return Unfit(math.inf), tuple(findings)
-    area = _claimed(part, drawn, label, beam.spacing / 2)
+    area = _claimed(part, drawn, label, beam.spacing / 2, stock.kerf / 2)
     x0, y0, x1, y1 = area.bounds
     wide, tall = x1 - x0 - beam.spacing, y1 - y0 - beam.spacing
     room = (size[0] - 2 * beam.margin, size[1] - 2 * beam.margin)
@@ -96,11 +97,14 @@ def _along_grain(wanted: float | None, grain: float | None) -> tuple[int, ...]:
     return tuple(quarter for quarter in (0, 1) if off[quarter] <= min(off) + ANGLE)
 
 
-def _claimed(part: Part, drawn: DrawnPart, label: Label, reach: float) -> shapely.Geometry:
-    """Return everything that is drawn for a part and its label, grown by ``reach``, part frame, mm."""
+def _claimed(part: Part, drawn: DrawnPart, label: Label, reach: float, burnt: float) -> shapely.Geometry:
+    """Return everything that is drawn for a part and its label, grown by ``reach``, part frame, mm.
+
+    burnt: half a kerf; what is drawn outside the outline is grown by no less.
+    """
     areas = [shapely.make_valid(drawn.body)]
     if label.footprint is not None:
-        areas.append(label.footprint)
+        areas.append(shapely.buffer(label.footprint, max(burnt - reach, 0.0), join_style="mitre"))
     inside = shapely.buffer(shapely.union_all(areas), LENGTH)
     shapely.prepare(inside)
     rows = []
@@ -111,7 +115,7 @@ def _claimed(part: Part, drawn: DrawnPart, label: Label, reach: float) -> shapel
         rows += [lines.points[upper], lines.points[~upper]]
     # sixteen sides round a circle keep the distance in all directions, and no more of it to the sides of the sheet
     corners = (np.arange(16) + 0.5) * (math.pi / 8)
-    ring = np.column_stack([np.cos(corners), np.sin(corners)]) * (reach / math.cos(math.pi / 16))
+    ring = np.column_stack([np.cos(corners), np.sin(corners)]) * (max(reach, burnt) / math.cos(math.pi / 16))
     beyond = []
     for points in (*rows, *part.engrave, *part.score, *label.strokes):
         strays = np.asarray(points)[~shapely.intersects_xy(inside, points)]

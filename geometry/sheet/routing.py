@@ -36,9 +36,12 @@ class Bench:
 
     @property
     def beam(self) -> Laser:
-        """The laser with margin and spacing measured to drawn lines: the beam burns half a kerf on either side."""
-        kerf = self.stock.kerf
-        return replace(self.laser, margin=self.laser.margin + kerf / 2, spacing=self.laser.spacing + kerf)
+        """The laser with margin and spacing measured to drawn lines: the beam burns half a kerf on either side.
+
+        Without spacing parts may share a cut: their drawn lines then coincide, half a kerf from either's wood.
+        """
+        kerf, spacing = self.stock.kerf, self.laser.spacing
+        return replace(self.laser, margin=self.laser.margin + kerf / 2, spacing=spacing + kerf if spacing > 0 else 0.0)
 
     def prepare(self, part: Part) -> tuple[Piece | Unfit, tuple[Finding, ...]]:
         """Draw a part for this laser and find its turns, or how far it is from fitting."""

@@ -83,13 +83,30 @@ def test_a_part_within_a_hole_is_fine(make):
 def test_open_slits_reach_beyond_the_outline(make):
     wall = make.wall("W1")
     strip = make.part("S1", box(0, 0, 300, 20))
-    laser = Laser(spacing=0.0)
+    laser = Laser(spacing=0.01)
     # The lines are 0.25 apart, but the legs of open slits run 0.1 past the outline.
     found = look(make, [wall, strip], [(0.0, (20, 20)), (0.0, (100, 82 + 0.45))], laser)
     assert "parts-overlap" in [f.code for f in found]
     plain = make.wall("W1", lattices=())
     found = look(make, [plain, strip], [(0.0, (20, 20)), (0.0, (100, 82 + 0.45))], laser)
     assert [f.code for f in found] == ["label-on-part"]
+
+
+def test_without_spacing_lines_may_touch_but_neither_part_loses_wood(make):
+    parts = [make.part("A", box(0, 0, 50, 30)), make.part("B", box(0, 0, 50, 40))]
+    laser = Laser(spacing=0.0)
+    for x, y in ((70.2, 50.0), (70.2, 80.2), (70.25, 50.0)):  # side by side, corner to corner, hardly apart
+        assert look(make, parts, [(0.0, (20, 50)), (0.0, (x, y))], laser) == ()
+    found = look(make, parts, [(0.0, (20, 50)), (0.0, (70.15, 50))], laser)
+    assert [(f.code, f.severity) for f in found] == [("parts-overlap", Severity.ERROR)]
+
+
+@pytest.mark.parametrize("laser", [Laser(spacing=0.0), Laser()])
+def test_open_slits_may_not_run_into_a_part_that_shares_their_edge(make, laser):
+    wall = make.wall("W1", label_spot=None)
+    strip = make.part("S1", box(0, 0, 300, 20))
+    found = look(make, [wall, strip], [(0.0, (20, 20)), (0.0, (100, 82 + 0.2))], laser)
+    assert "slits of one run" in next(f.message for f in found if f.code == "parts-overlap")
 
 
 def test_a_part_in_the_margin(make):
