@@ -19,6 +19,9 @@ _AT_ONCE = 0.2
 #: How often the window looks how far the work is, s.
 _LOOK = 0.1
 
+#: What ends the wait of who gave up: the host shows no report but errors of an operator that says CANCELLED.
+_SAID = {"FINISHED"}
+
 
 class Beside:
     """A mixin for operators: the window stays free, Escape gives the work up.
@@ -62,19 +65,19 @@ class Beside:
     def modal(self, context: Context, event: Event) -> set[str]:
         """Look after the work; called by the host for every event."""
         job = self._job
-        if job is None:  # it ended with an error, which the host has shown; now the host lets go of us
+        if job is None:  # it ended with an error, which the host has shown: whatever still comes is not for us
             return {"CANCELLED"}
         if event.type == "ESC" and event.value == "PRESS" and not job.cancel() and not job.done:
             return {"RUNNING_MODAL"}  # files are being written, which takes but a moment
         if background.running() is not job:
             self._leave(context)
             self.report({"WARNING"}, f"{job.title} was given up, because the model is another one now; start it again")
-            return {"CANCELLED"}
+            return set(_SAID)
         if job.cancelled():
             background.drop()
             self._leave(context)
             self.report({"INFO"}, self.given_up)
-            return {"CANCELLED"}
+            return set(_SAID)
         if job.done:
             background.forget()
             self._leave(context)
