@@ -1,7 +1,10 @@
 """Feeds from the clock: what jobs took in truth corrects the speeds that times are estimated with.
 
-The maker notes how long a job ran. The time of one operation is length over speed, a ramp at each end of
-every straight piece, and a pierce per line. Several jobs make several such equations, solved by least squares.
+The maker notes how long a sheet ran. The time of one operation is length over speed, a ramp at each end of
+every straight piece, and a pierce per line. Makers note whole sheets, in which engraving, slits and outlines
+come mixed in nearly the same proportion, so plain least squares would tell them apart by the noise of the
+clock alone. Therefore the feeds stay near what they were, as far as the log does not say otherwise: that all
+cuts are quicker or slower together is believed soon, that they differ among themselves only slowly.
 """
 
 from __future__ import annotations
@@ -14,19 +17,48 @@ import numpy as np
 from ..errors import BadSettingError
 from .laser import Feed, Laser, Operation
 
-__all__ = ["FeedFit", "TimedJob", "Work", "fit_feeds"]
+__all__ = ["SCATTER", "FeedFit", "TimedJob", "Work", "expected_seconds", "fit_feeds"]
 
-#: Steps of Gauss and Newton: only the small share of the ramps is not linear, so a few are plenty.
-_STEPS = 12
+#: Noted times scatter by about this share: start and stop of the watch, heat, dirt on the lens.
+#: Common practice, no source; where the log itself shows more, that counts.
+SCATTER = 0.05
+
+# How far feeds may be from the truth before anything is noted, as shares of their slowness. Common practice, no source.
+#: All cuts together: another machine, another board.
+_TOGETHER = 0.7
+#: One kind of cut beside the others.
+_APART = 0.15
+#: The time to pierce.
+_PIERCE = 0.5
+
+#: Pierces that were set to 0 may come out as some of this, s.
+_SHORT_PIERCE = 0.1
+
+#: A time farther off than so many scatters pulls no harder than one that is just so far off (Huber, Robust
+#: Estimation of a Location Parameter, 1964): a slip of the pen must not spoil a log.
+_SLIP = 3.0
+
+#: Times that miss by more than this share in the middle, whatever the feeds, have nothing in common.
+_CONTRADICTION = 0.5
+
+#: Operations that share a speed: holes and outlines are cut alike. Those that go through share the pierce.
+_SPEEDS = ((Operation.ENGRAVE,), (Operation.SCORE,), (Operation.SLITS,), (Operation.INNER, Operation.OUTER))
+_THROUGH = (Operation.SLITS, Operation.INNER, Operation.OUTER)
+
+#: Steps of Gauss and Newton, and of the weights of slips; only the small share of the ramps is not linear.
+_STEPS = 40
 
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """What one operation of a job had to do: length of all lines, mm, their straight pieces, how many lines."""
+    """What one operation of a job had to do. length, pieces: of straight pieces on which the speed is reached, mm
+    in all, and their number; pierces: number of lines; short: time of pieces too short for the speed, s.
+    """
 
     length: float
     pieces: int
     pierces: int
+    short: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,22 +72,36 @@ class TimedJob:
 
 @dataclass(frozen=True, slots=True)
 class FeedFit:
-    """Feeds that explain the log best; spread: standard errors of (speed, pierce) in mm/s and s per operation,
-    empty where there are no more readings than unknowns. missed: root mean square of what stays unexplained, s.
+    """Feeds that a log makes likely.
+
+    spread: standard errors of (speed, pierce) in mm/s and s, per operation of the log. told: share 0 .. 1 of what
+    was uncertain about a speed that the log settles. apart: the same for slits against outlines; near 0 the log
+    only says how fast both are together. misses: per job, how much longer than these feeds say it took, as a
+    share. scatter: what noted times scatter by.
     """
 
     feeds: Mapping[Operation, Feed]
     spread: Mapping[Operation, tuple[float, float]]
-    missed: float
+    told: Mapping[Operation, float]
+    apart: float
+    misses: tuple[float, ...]
+    scatter: float
+
+    @property
+    def slips(self) -> tuple[int, ...]:
+        """Numbers, from 0, of jobs that do not go with the others."""
+        return tuple(k for k, miss in enumerate(self.misses) if abs(miss) > _SLIP * self.scatter)
 
 
-def fit_feeds(log: Sequence[TimedJob], laser: Laser) -> FeedFit:
+def fit_feeds(log: Sequence[TimedJob], laser: Laser, *, scatter: float = SCATTER) -> FeedFit:
     """Return the laser's feeds corrected by a log of jobs.
 
-    Unknown are speed and pierce of every operation in the log. What the log leaves open stays as near to the
-    laser's own feeds as can be (least change, relative to them). Passes are kept. Raises BadSettingError for
-    an empty log, for times that are none, and where the times contradict one another so much that a speed
-    or a pierce would be negative.
+    Unknown are the slowness of engraving, of scores, of slits, and of holes and outlines together, and the pierce
+    of all that goes through. They minimise, by least squares, the misses of the jobs over ``scatter`` (a share of
+    each time) and the changes of the feeds over what they may be off by: a ridge, or Tikhonov, regularisation
+    with correlated changes (Hoerl and Kennard, Ridge Regression, 1970). So operations that take much of the
+    time change more than those that take little. Passes are kept.
+    Raises BadSettingError for an empty log, for times that are none, and where the times contradict one another.
     """
     if not log:
         raise BadSettingError("The log holds no job; note the time of at least one.")
@@ -65,67 +111,121 @@ def fit_feeds(log: Sequence[TimedJob], laser: Laser) -> FeedFit:
                 f"Job {number} of the log took {job.seconds:g} s, {job.besides:g} s of it beside the cutting; "
                 "the whole must be longer than that."
             )
-    operations = [each for each in Operation if any(each in job.work for job in log)]
-    known = {each: laser.feeds[each] for each in operations}
-    # Slowness (s/mm) and pierce (s) are what times are linear in.
-    start = np.array([value for each in operations for value in (1 / known[each].speed, known[each].pierce)])
-    weight = np.where(start > 0.0, start, 0.1)
-    measured = np.array([job.seconds - job.besides for job in log])
-    found = start.copy()
-    jacobian = np.zeros((len(log), len(start)))
+        if not any(each.length > 0.0 for each in job.work.values()):
+            raise BadSettingError(f"Job {number} of the log cut nothing, so no speed can follow from it; leave it out.")
+    prior = _prior()
+    fit = _solve(log, laser, scatter, prior)
+    shown = _scatter_of(log, laser, fit, scatter)
+    if shown > scatter:
+        scatter = shown
+        fit = _solve(log, laser, scatter, prior)
+    change, covariance = fit
+    feeds = _feeds(laser, change)
+    now = replace(laser, feeds=feeds)
+    misses = tuple(job.seconds / expected_seconds(job, now) - 1.0 for job in log)
+    if float(np.median(np.abs(misses))) > _CONTRADICTION:
+        raise BadSettingError(
+            f"The times in the log contradict one another: with the likeliest speeds they are still off by "
+            f"{np.median(np.abs(misses)):.0%}; check them."
+        )
+    held = {each for job in log for each in job.work}
+    spread, told = {}, {}
+    for group, operations in enumerate(_SPEEDS):
+        for each in (each for each in operations if each in held):
+            share = float(np.sqrt(covariance[group, group])) / (1.0 + float(change[group]))
+            pierce = float(np.sqrt(covariance[-1, -1])) * _pierce_scale(laser, each) if each in _THROUGH else 0.0
+            spread[each] = (feeds[each].speed * share, pierce)
+            told[each] = float(1.0 - covariance[group, group] / prior[group, group])
+    between = np.array([0.0, 0.0, 1.0, -1.0, 0.0])
+    apart = float(1.0 - between @ covariance @ between / (between @ prior @ between))
+    return FeedFit(feeds, spread, told, apart, misses, scatter)
+
+
+def expected_seconds(job: TimedJob, laser: Laser) -> float:
+    """Return how long a job takes with the laser's feeds, s."""
+    return float(_times([job], laser, np.zeros(len(_SPEEDS) + 1))[0][0]) + job.besides
+
+
+def _prior() -> np.ndarray:
+    """Return the covariance of the changes: slowness of the four speeds, then the pierce."""
+    prior = np.diag([_TOGETHER**2 + _APART**2] * len(_SPEEDS) + [_PIERCE**2])
+    prior[2, 3] = prior[3, 2] = _TOGETHER**2
+    return prior
+
+
+def _pierce_scale(laser: Laser, operation: Operation) -> float:
+    return laser.feeds[operation].pierce or _SHORT_PIERCE
+
+
+def _solve(log: Sequence[TimedJob], laser: Laser, scatter: float, prior: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the likeliest change of each unknown, as a share of it, and the covariance that remains."""
+    besides = np.array([job.besides for job in log])
+    measured = np.array([job.seconds for job in log]) - besides
+    change = np.zeros(len(prior))
+    free = np.ones(len(prior), dtype=bool)
+    # a share of what is expected, not of what was noted: a slip to a far too short time would weigh most
+    whole = _times(log, laser, change)[0] + besides
+    scale = scatter * whole * np.median((measured + besides) / whole)
+    inverse = np.linalg.inv(prior)
+    covariance = prior
     for _ in range(_STEPS):
-        expected, jacobian = _times(log, operations, known, found, laser.acceleration)
-        step = np.linalg.lstsq(jacobian * weight, measured - expected, rcond=None)[0] * weight
-        if np.any((found + step)[::2] <= 0.0):
+        expected, jacobian = _times(log, laser, change)
+        rest = (measured - expected) / scale
+        weight = np.sqrt(np.minimum(1.0, _SLIP / np.maximum(np.abs(rest), _SLIP)))
+        rows = jacobian / scale[:, None] * weight[:, None]
+        normal = rows.T @ rows + inverse
+        aim = rows.T @ (rest * weight + rows @ change) - normal[:, ~free] @ change[~free]
+        covariance = np.zeros_like(prior)
+        covariance[np.ix_(free, free)] = np.linalg.inv(normal[np.ix_(free, free)])
+        change = np.where(free, covariance @ aim, change)
+        if np.any(change[:-1] <= -1.0):
             raise BadSettingError("The times in the log contradict one another: a speed would be negative; check them.")
-        found = found + step
-    if np.any(found[1::2] < -1e-9):
-        raise BadSettingError("The times in the log contradict one another: a pierce would be negative; check them.")
-    rest = measured - _times(log, operations, known, found, laser.acceleration)[0]
+        if change[-1] < -1.0:  # no pierce is shorter than none
+            change[-1], free[-1] = -1.0, False
+    return change, covariance
+
+
+def _scatter_of(log: Sequence[TimedJob], laser: Laser, fit: tuple[np.ndarray, np.ndarray], scatter: float) -> float:
+    """Return what the log itself shows of scatter (slips held back), where it has jobs enough."""
+    change, covariance = fit
+    expected, jacobian = _times(log, laser, change)
+    besides = np.array([job.besides for job in log])
+    miss = (np.array([job.seconds for job in log]) - besides - expected) / (expected + besides)
+    rows = jacobian / (scatter * (expected + besides))[:, None]
+    settled = float(np.trace(rows @ covariance @ rows.T))
+    if len(log) - settled < 1.0:
+        return scatter
+    held = np.clip(miss, -_SLIP * scatter, _SLIP * scatter)
+    return float(np.sqrt(held @ held / (len(log) - settled)))
+
+
+def _feeds(laser: Laser, change: np.ndarray) -> dict[Operation, Feed]:
     feeds = dict(laser.feeds)
-    for k, each in enumerate(operations):
-        feeds[each] = replace(known[each], speed=float(1 / found[2 * k]), pierce=max(0.0, float(found[2 * k + 1])))
-    return FeedFit(feeds, _spread(jacobian, rest, found, operations), float(np.sqrt(np.mean(rest**2))))
+    for group, operations in enumerate(_SPEEDS):
+        for each in operations:
+            known = laser.feeds[each]
+            pierce = known.pierce
+            if each in _THROUGH:
+                pierce = max(0.0, pierce + float(change[-1]) * _pierce_scale(laser, each))
+            feeds[each] = replace(known, speed=known.speed / (1.0 + float(change[group])), pierce=pierce)
+    return feeds
 
 
-def _times(
-    log: Sequence[TimedJob],
-    operations: Sequence[Operation],
-    known: Mapping[Operation, Feed],
-    values: np.ndarray,
-    acceleration: float,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return the time of each job, s, and its derivatives by slowness and pierce of each operation."""
-    expected, jacobian = np.zeros(len(log)), np.zeros((len(log), len(values)))
+def _times(log: Sequence[TimedJob], laser: Laser, change: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the time of each job without what is beside, s, and its derivatives by the changes."""
+    expected, jacobian = np.zeros(len(log)), np.zeros((len(log), len(change)))
     for row, job in enumerate(log):
-        for k, each in enumerate(operations):
-            work = job.work.get(each)
-            if work is None:
-                continue
-            slow, pierce = values[2 * k : 2 * k + 2]
-            passes = known[each].passes
-            ramps = work.pieces / (slow * acceleration)  # speed over acceleration for each piece
-            expected[row] += passes * (work.length * slow + ramps + work.pierces * pierce)
-            jacobian[row, 2 * k] = passes * (work.length - ramps / slow)
-            jacobian[row, 2 * k + 1] = passes * work.pierces
+        for group, operations in enumerate(_SPEEDS):
+            for each in operations:
+                if (work := job.work.get(each)) is None:
+                    continue
+                feed = laser.feeds[each]
+                slow = (1.0 + change[group]) / feed.speed
+                ramps = work.pieces / (slow * laser.acceleration)  # speed over acceleration for each piece
+                more = change[-1] * _pierce_scale(laser, each) if each in _THROUGH else 0.0
+                pierces = work.pierces * (feed.pierce + more)
+                expected[row] += feed.passes * (work.length * slow + ramps + work.short + pierces)
+                jacobian[row, group] += feed.passes * (work.length - ramps / slow) / feed.speed
+                if each in _THROUGH:
+                    jacobian[row, -1] += feed.passes * work.pierces * _pierce_scale(laser, each)
     return expected, jacobian
-
-
-def _spread(
-    jacobian: np.ndarray, rest: np.ndarray, found: np.ndarray, operations: Sequence[Operation]
-) -> dict[Operation, tuple[float, float]]:
-    """Return standard errors by the usual formula s^2 (J'J)^-1; nothing where they are not determined.
-
-    Operations without pierces have only their speed determined, so columns of zeros are left out.
-    """
-    used = np.flatnonzero(np.any(jacobian != 0.0, axis=0))
-    freedom = len(rest) - len(used)
-    scaled = jacobian[:, used] * np.abs(np.where(found[used] != 0.0, found[used], 1.0))
-    if freedom <= 0 or np.linalg.matrix_rank(scaled) < len(used):
-        return {}
-    errors = np.zeros(len(found))
-    covariance = np.linalg.inv(jacobian[:, used].T @ jacobian[:, used]) * (rest @ rest) / freedom
-    errors[used] = np.sqrt(np.diag(covariance))
-    return {
-        each: (float(errors[2 * k] / found[2 * k] ** 2), float(errors[2 * k + 1])) for k, each in enumerate(operations)
-    }

@@ -56,12 +56,15 @@ def total_seconds(sheets: tuple[Mapping[str, float], ...]) -> dict[str, float]:
 def sheet_work(layout: Layout, index: int, parts: Mapping[str, Part]) -> dict[Operation, Work]:
     """Return what a sheet asks of its laser, per operation with anything to do: what times are fitted to."""
     work = {}
+    laser = layout.sheets[index].laser
     for operation, paths in sheet_lines(layout, index, parts).items():
         if paths:
             lines = Lines.joined(each for _, each in paths)
             pieces = lines.segments()
-            length = float(np.hypot(*(pieces[:, 1] - pieces[:, 0]).T).sum())
-            work[operation] = Work(length, len(pieces), len(lines))
+            lengths, speed = np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), laser.feeds[operation].speed
+            long = lengths[lengths >= speed**2 / laser.acceleration]
+            short = _rest_to_rest(lengths[lengths < speed**2 / laser.acceleration], speed, laser.acceleration)
+            work[operation] = Work(float(long.sum()), len(long), len(lines), short)
     return work
 
 
