@@ -15,18 +15,13 @@ from typing import Any
 
 from ..catalogue import read_list, read_number, toml_value, write_list
 from ..errors import BadSettingError, UnreadableError
-from ..flat.part import Part
 from .feeds import FeedFit, TimedJob, Work, expected_seconds, fit_feeds
 from .laser import Feed, Laser, Operation
-from .layout import Layout
-from .times import sheet_seconds, sheet_work
 
 __all__ = [
     "Learned",
     "TimeNote",
-    "job_of",
     "learn_feeds",
-    "note_sheet",
     "notes_for",
     "read_times",
     "sentences",
@@ -80,28 +75,6 @@ class Learned:
     laser: Laser
     fit: FeedFit
     notes: tuple[TimeNote, ...]
-
-
-def job_of(layout: Layout, index: int, parts: Mapping[str, Part], seconds: float) -> TimedJob:
-    """Return a sheet with the time that it took. Raises BadSettingError where its travel alone takes as long."""
-    besides = sheet_seconds(layout, index, parts)["travel"]
-    if not (math.isfinite(seconds) and seconds > besides):
-        raise BadSettingError(
-            f"{layout.sheets[index].file} cannot have taken {max(seconds, 0.0):.0f} s: "
-            f"the way between the lines alone takes {besides:.0f} s. Note the time from start to end."
-        )
-    return TimedJob(sheet_work(layout, index, parts), float(seconds), besides)
-
-
-def note_sheet(
-    layout: Layout, index: int, parts: Mapping[str, Part], seconds: float, *, date: str, title: str = ""
-) -> TimeNote:
-    """Return the note of a sheet that took so long. Raises BadSettingError for a time that cannot be."""
-    sheet, job = layout.sheets[index], job_of(layout, index, parts, seconds)
-    feeds = {each: sheet.laser.feeds[each] for each in job.work}
-    return TimeNote(
-        date, sheet.laser.name, sheet.stock.name, sheet.file, job.seconds, job.besides, job.work, feeds, title
-    )
 
 
 def notes_for(notes: Sequence[TimeNote], laser: Laser, stock: str) -> tuple[TimeNote, ...]:

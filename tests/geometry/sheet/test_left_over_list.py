@@ -17,11 +17,10 @@ from stowfold.geometry.sheet.left_over_list import (
     KeptCut,
     KeptPiece,
     LeftOverList,
-    change_by,
-    name_of_cut,
     read_left_overs,
     write_left_overs,
 )
+from stowfold.geometry.sheet.shelf import change_by, name_of_cut
 
 BIRCH = "birch-plywood-3"
 PIECE = KeptPiece(BIRCH, 240.0, 180.5, 2, "from the boat shed", "2026-03-01")

@@ -10,10 +10,9 @@ from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.sheet.feeds import expected_seconds
 from stowfold.geometry.sheet.laser import Feed, Laser, Operation
 from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.noting import job_of, note_sheet
 from stowfold.geometry.sheet.time_log import (
-    job_of,
     learn_feeds,
-    note_sheet,
     notes_for,
     read_times,
     sentences,

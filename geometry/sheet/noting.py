@@ -1,0 +1,37 @@
+"""Noting: a sheet of a layout and the time that it took become a note of the log."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from ..errors import BadSettingError
+from ..flat.part import Part
+from .feeds import TimedJob
+from .layout import Layout
+from .time_log import TimeNote
+from .times import sheet_seconds, sheet_work
+
+__all__ = ["job_of", "note_sheet"]
+
+
+def job_of(layout: Layout, index: int, parts: Mapping[str, Part], seconds: float) -> TimedJob:
+    """Return a sheet with the time that it took. Raises BadSettingError where its travel alone takes as long."""
+    besides = sheet_seconds(layout, index, parts)["travel"]
+    if not (math.isfinite(seconds) and seconds > besides):
+        raise BadSettingError(
+            f"{layout.sheets[index].file} cannot have taken {max(seconds, 0.0):.0f} s: "
+            f"the way between the lines alone takes {besides:.0f} s. Note the time from start to end."
+        )
+    return TimedJob(sheet_work(layout, index, parts), float(seconds), besides)
+
+
+def note_sheet(
+    layout: Layout, index: int, parts: Mapping[str, Part], seconds: float, *, date: str, title: str = ""
+) -> TimeNote:
+    """Return the note of a sheet that took so long. Raises BadSettingError for a time that cannot be."""
+    sheet, job = layout.sheets[index], job_of(layout, index, parts, seconds)
+    feeds = {each: sheet.laser.feeds[each] for each in job.work}
+    return TimeNote(
+        date, sheet.laser.name, sheet.stock.name, sheet.file, job.seconds, job.besides, job.work, feeds, title
+    )

@@ -1,0 +1,76 @@
+"""The shelf after a cut: which left-over pieces it used up, and which it brings.
+
+A cut is known by its parts, so that none takes pieces from the shelf twice.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from ..flat.part import Part
+from ..tolerance import DRAWN, LENGTH
+from .layout import Layout
+from .left_over_list import REMEMBERED, KeptCut, KeptPiece, LeftOverList
+from .left_overs import LeftOver, find_left_overs
+from .lying import lie_rest
+
+__all__ = ["Change", "change_by", "name_of_cut"]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a cut changes on the shelf. taken: entries that it used, one piece each; lost: (stock, (width, height))
+    of sheets that were left-over pieces but are not on the list any more; new: what its sheets leave.
+
+    cut: how the cut is remembered; before: when it was entered already, None where it was not.
+    """
+
+    cut: KeptCut
+    taken: tuple[KeptPiece, ...]
+    lost: tuple[tuple[str, tuple[float, float]], ...]
+    new: tuple[LeftOver, ...]
+    before: KeptCut | None
+
+    def apply(self, shelf: LeftOverList, keep: Collection[int], *, date: str = "", note: str = "") -> LeftOverList:
+        """Return the list after the cut. keep: which of the new pieces (by number) go onto the shelf."""
+        for piece in self.taken:
+            shelf = shelf.without(piece.key)
+        for number, each in enumerate(self.new):
+            if number in keep:
+                shelf = shelf.with_piece(KeptPiece(each.stock, each.length, each.width, 1, note, date))
+        cuts = [each for each in shelf.cuts if each.name != self.cut.name]
+        return replace(shelf, cuts=(*cuts, replace(self.cut, date=date))[-REMEMBERED:])
+
+
+def change_by(shelf: LeftOverList, layout: Layout, parts: Mapping[str, Part], *, title: str = "") -> Change:
+    """Return what cutting all sheets of a layout changes on the shelf."""
+    cut = KeptCut(name_of_cut(layout, parts), title)
+    before = next((each for each in shelf.cuts if each.name == cut.name), None)
+    rest, taken, lost = shelf, [], []
+    for sheet in layout.sheets:
+        if not sheet.left_over:
+            continue
+        for piece in rest.pieces:
+            lying = lie_rest((piece.length, piece.width), sheet.stock, sheet.laser)
+            if piece.stock == sheet.stock.name and np.allclose(lying, sheet.size, rtol=0.0, atol=LENGTH):
+                rest = rest.without(piece.key)
+                taken.append(replace(piece, count=1))
+                break
+        else:
+            lost.append((sheet.stock.name, sheet.size))
+    return Change(cut, tuple(taken), tuple(lost), find_left_overs(layout, parts), before)
+
+
+def name_of_cut(layout: Layout, parts: Mapping[str, Part]) -> str:
+    """Return a name for what a layout cuts: the same parts have the same name, wherever they lie."""
+    seen = hashlib.sha256()
+    for name in sorted(each.part for each in layout.placements):
+        part = parts[name]
+        outline = shapely.to_wkt(shapely.normalize(shapely.set_precision(part.outline, DRAWN)), rounding_precision=3)
+        seen.update(f"{name} {part.stock} {outline}\n".encode())
+    return seen.hexdigest()[:16]
