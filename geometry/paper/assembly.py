@@ -55,7 +55,7 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
     if walls:
         steps.append(_fold_step(walls))
         if outcome.joiners:
-            steps.append(_joiner_step(outcome.joiners, walls, joined_parts))
+            steps.append(_joiner_step(outcome.joiners, walls, joined_parts, foot=bool(floors)))
         if floors:
             steps.append(_lower_step(outcome, ring, floors))
         else:
@@ -122,7 +122,9 @@ def _fold_step(walls: tuple[Part, ...]) -> Step:
     return Step("Fold the walls", words, drawing)
 
 
-def _joiner_step(joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_parts: tuple[Part, ...]) -> Step:
+def _joiner_step(
+    joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_parts: tuple[Part, ...], *, foot: bool
+) -> Step:
     shifts = _spread(walls)
     where = "; ".join(
         f"<b>{text(each.id)}</b> takes both ends of <b>{text(each.ends[0])}</b>"
@@ -132,7 +134,7 @@ def _joiner_step(joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_part
     )
     words = (
         "Push each wall end sideways into the channel of its joiner until it meets the core, the outer cheek facing out"
-        f" and the foot of the core down. {where}. Close the ring with the last end."
+        f" and {'the foot of the core' if foot else 'the lower end'} down. {where}. Close the ring with the last end."
     )
     arrows = [_pull_back(part, shifts[part.id]) for part in walls if part.id in shifts]
     drawing = draw_standing(
@@ -152,7 +154,7 @@ def _lower_step(outcome: Outcome, ring: tuple[Part, ...], floors: tuple[Part, ..
     arrows = []
     if box is not None and lift > 0:
         middle = box.mean(axis=0)
-        for x, y in ((box[0, 0], box[0, 1]), (box[1, 0], box[0, 1]), (box[1, 0], box[1, 1])):
+        for x, y in _over_tabs(outcome, box):
             arrows.append(Arrow((float(x), float(y), float(middle[2] + lift * 0.3)), (0.0, 0.0, -0.7 * lift)))
     tabs = f" {plural(len(outcome.tabs), 'tab')} in all." if outcome.tabs else ""
     return Step(
@@ -168,6 +170,15 @@ def _lower_step(outcome: Outcome, ring: tuple[Part, ...], floors: tuple[Part, ..
             title="The ring of walls goes down onto the floor",
         ),
     )
+
+
+def _over_tabs(outcome: Outcome, box: np.ndarray) -> list[tuple[float, float]]:
+    """Return where arrows stand well apart: over the tabs nearest to three corners of the ring's box, else there."""
+    corners = np.array([[box[0, 0], box[0, 1]], [box[1, 0], box[0, 1]], [box[1, 0], box[1, 1]]])
+    if outcome.tabs:
+        tabs = np.array([tab.tab.mean(axis=0)[:2] for tab in outcome.tabs])
+        corners = tabs[[int(np.linalg.norm(tabs - corner, axis=1).argmin()) for corner in corners]]
+    return [(float(x), float(y)) for x, y in np.unique(corners, axis=0)]
 
 
 def _closing_step(roof: tuple[Part, ...], words: str) -> Step:

@@ -36,8 +36,8 @@ def case_section(outcome: Outcome) -> str:
     if case is None:
         return ""
     steps = "\n".join(f"<li>{step}</li>" for step in _steps(case))
-    return f"""<p>The case is {_size(case.inner)} mm inside and {_size(case.outer)} mm outside. It is glued once;
-the lid is loose.</p>
+    return f"""<p class="ahead">The case is {_size(case.inner)} mm inside and {_size(case.outer)} mm outside. It is
+glued once; the lid is loose.</p>
 <figure>{_apart(case)}<figcaption>The boards of the case, drawn apart</figcaption></figure>
 <ol>
 {steps}

@@ -62,7 +62,10 @@ def parts_section(outcome: Outcome) -> str:
     case = [part for part in outcome.pieces if part.kind is PartKind.CASE]
     figures = _figures([part for part in outcome.pieces if part.kind is not PartKind.CASE], scale)
     if case:
-        figures += f"\n<h3>The carrying case</h3>\n{_figures(case, scale)}"
+        # boards of a case are plain: smaller pictures save pages
+        figures += (
+            f'\n<h3>The carrying case</h3>\n<p class="ahead">At half that scale.</p>\n{_figures(case, scale / 2)}'
+        )
     size = "true size on A4" if scale == 1.0 else f"1 : {length(1 / scale, 2)} on A4"
     return (
         f"<p>Seen as they lie on the laser, {size}. The pictures are for recognising parts; measure in the cut"

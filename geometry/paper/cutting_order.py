@@ -54,7 +54,15 @@ def order_section(outcome: Outcome) -> str:
     return f"""<h3>In which order</h3>
 <p class="ahead">{_coupon(outcome)} Then cut the sheets by their numbers:</p>
 {table(heads, rows)}
-<p>{_why(outcome)}</p>"""
+<p>{_why(outcome)}</p>{_left_out(outcome)}"""
+
+
+def _left_out(outcome: Outcome) -> str:
+    laid = {each.part for each in outcome.layout.placements}
+    out = [f"<b>{text(part.id)}</b>" for part in outcome.pieces if part.id not in laid]
+    if not out:
+        return ""
+    return f"\n<p>On no sheet: {joined(out)}. The last chapter says why and what to do.</p>"
 
 
 def _coupon(outcome: Outcome) -> str:
@@ -80,10 +88,12 @@ def _why(outcome: Outcome) -> str:
     if not floors:
         return "On every sheet the parts follow one another in the same order; the file keeps it."
     first = "walls and joiners" if PartKind.CORE in kinds else "walls"
+    beside = ", beside the joiners" if PartKind.CORE in kinds else ""
     written = (
-        f"The {first} come first, since the floor can be made again from what they measure. Glue the joiners, put"
-        " the walls up and measure their length and width over the outer faces, beside the joiners. Where that differs"
-        " from the drawn size by more than the slots take, choose Cut, Cut Floor Again in the sidebar, or add"
+        f"The {first} come first, since the floor can be made again from what they measure."
+        f" {'Glue the joiners, put' if PartKind.CORE in kinds else 'Put'} the walls up and measure their length and"
+        f" width over the outer faces{beside}. Where that differs from the drawn size by more than the slots take,"
+        " choose Cut, Cut Floor Again in the sidebar, or add"
         " <code>--standing LENGTHxWIDTH</code> on the command line."
     )
     shared = _shared(outcome, floors)

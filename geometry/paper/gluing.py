@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..flat.part import Joiner, Part, PartKind
+from ..tolerance import LENGTH
 from .closing import closing_section
 from .markup import length, table, text
 from .pictures import draw_joiner
@@ -79,6 +80,7 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     )
     holes = any(by_id[each.core].outline.interiors for each in outcome.joiners if each.core in by_id)
     marked = inner_board is not None and bool(inner_board.engrave)
+    foot = inner_board is not None and _has_foot(inner_board)
     arrow = " An arrow is engraved on the core: it points to the top." if marked else ""
     return f"""<h3>Joiners</h3>
 <p>A joiner is a core between two cheeks. The cheeks reach past the core on both sides, and the wall ends slide into the
@@ -93,8 +95,8 @@ two channels. Each channel must be wider than the <em>painted</em> wall: {length
 <p class="small">All lengths in mm.</p>
 <ol>
 <li>As you lift the cheeks off the bed, pencil on the face that lay down their id, an arrow to the top, and
-<i>inside</i> on the inner cheek: these faces will be hidden.{arrow} Its engraved face looks outside, its bare one
-inside; its foot points down.</li>
+<i>inside</i> on the inner cheek: these faces will be hidden.{arrow} Its engraved face looks outside, its bare
+one inside{"; its foot points down" if foot else ""}.</li>
 <li>{card}</li>
 {_dry_run(outcome) if holes else ""}
 <li>Make two gauge strips for each joiner: offcuts of the wall board, thickened with card until they measure the
@@ -156,6 +158,7 @@ def _upright(joiner: Joiner, outer: Part, core: Part) -> str:
     head = max(y1, float(hidden[:, 1].max()))
     left, bottom, right, top = x0 - 20, min(y0, float(hidden[:, 1].min())) - 6, x1 + 20, head + 7
     scale = min(_WIDEST / (right - left), _HIGHEST / (top - bottom))
+    below = "foot of the core" if _has_foot(core) else "lower end"
     marks = "".join(_path(line + shift) for line in core.engrave)
     holes = "".join(_path(np.asarray(ring.coords)[:-1], closed=True) for ring in outer.outline.interiors)
     body = [
@@ -164,7 +167,7 @@ def _upright(joiner: Joiner, outer: Part, core: Part) -> str:
         f'<path class="board" d="{holes}"/>' if holes else "",
         f'<path class="hidden" d="{marks}"/>' if marks else "",
         f'<text x="{middle:.2f}" y="{-head - 3:.2f}" font-size="{size}">top ↑</text>',
-        f'<text x="{middle:.2f}" y="{-bottom - 1:.2f}" font-size="{size}">foot of the core</text>',
+        f'<text x="{middle:.2f}" y="{-bottom - 1:.2f}" font-size="{size}">{below}</text>',
     ]
     for side, edge in ((-1, x0), (1, x1)):
         body += [
@@ -178,6 +181,11 @@ def _upright(joiner: Joiner, outer: Part, core: Part) -> str:
         f' style="width:{scale * wide:.1f}mm;aspect-ratio:{wide:.2f}/{high:.2f}">'
         f"<title>Joiner {text(joiner.id)} from outside</title>{''.join(body)}</svg>"
     )
+
+
+def _has_foot(core: Part) -> bool:
+    """Whether a core has a tab that goes into the floor."""
+    return bool(core.outline.bounds[1] < core.panels[0].ring[:, 1].min() - LENGTH)
 
 
 def _path(points: np.ndarray, *, closed: bool = False) -> str:

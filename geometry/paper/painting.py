@@ -56,8 +56,8 @@ def painting_section(outcome: Outcome) -> str:
             rows.append((f"<b>{text(surface)}</b>", ids, length(area, 0), text(advice)))
     heads = ("Surface", "Parts", "Area, cm²", "What to mind")
     steps = "\n".join(f"<li>{step}</li>" for step in _steps(outcome))
-    return f"""<p>Colour is up to you; this is what keeps the building going together afterwards. Try everything first
-on scrap of the same board and on a lattice of the coupon.</p>
+    return f"""<p class="ahead">Colour is up to you; this is what keeps the building going together afterwards. Try
+everything first on scrap of the same board and on a lattice of the coupon.</p>
 {table(heads, rows, numbers=(2,))}
 <ol>
 {steps}

@@ -53,7 +53,9 @@ def numbered_parts(layout: Layout, index: int, parts: tuple[Part, ...]) -> dict[
     """Return id and number, as it stands in the picture, of the parts of a sheet that are too small for their ids."""
     scale = picture_scale([layout.sheets[index].size])
     here = {placement.part for placement in layout.placements if placement.sheet == index}
-    small = [part for part in parts if part.id in here and _id_place(part, part.id, 1e3)[1] * scale < _SMALLEST]
+    small = [
+        part for part in parts if part.id in here and _id_place(part, part.id, _LETTER / scale)[1] * scale < _SMALLEST
+    ]
     return {part.id: str(number) for number, part in enumerate(small, start=1)}
 
 

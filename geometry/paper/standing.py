@@ -49,6 +49,9 @@ _STRIPS = 6
 _PAGE = (180.0, 88.0)
 _LETTER = 3.4
 
+#: A name needs a circle of at least this radius, in heights of its letters.
+_ROOM = 0.6
+
 #: A side of an outline shorter than this is one of a curve, mm.
 _SHORT = 3.0
 
@@ -169,6 +172,8 @@ def _written(
         if bare.is_empty or bare.area < size**2:
             continue
         circle = shapely.maximum_inscribed_circle(bare, tolerance=size / 4)
+        if circle.length < _ROOM * size:
+            continue
         if best is None or circle.length > best[0]:
             best = (float(circle.length), *circle.coords[0][:2])
     if best is None:

@@ -1,0 +1,118 @@
+"""The guide says in which order sheets are cut, and the files are numbered and drawn so, in all samples."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import sys
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.chain import Settings, deliver, run
+from stowfold.geometry.flat.part import PartKind
+from stowfold.geometry.paper.cutting_order import order_section
+from stowfold.geometry.solid.solid import Role, make_solid
+
+SAMPLES = Path(__file__).parents[3] / "blend_samples" / "buildings.py"
+BIRCH = find_stock("birch-plywood-3", read_stocks())
+PLAIN = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
+#: Boards whose names would put the floor first and the walls last, were sheets ordered by name.
+SEVERAL = Settings(
+    *(replace(BIRCH, name=name, label=f"board {name}") for name in ("z-walls", "m-roof", "a-floor", "b-joiners"))
+)
+VARIANTS = {"one board": PLAIN, "several boards and a case": replace(SEVERAL, case=True)}
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def solid_of(name: str):
+    spec = importlib.util.spec_from_file_location("sample_buildings", SAMPLES)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module  # dataclasses look their module up
+    spec.loader.exec_module(module)
+    shape = next(each.shape() for each in module.SAMPLES if each.file == name)
+    roles = {pair: Role(mark) for pair, mark in shape.marks.items()}
+    return make_solid(np.array(shape.points), shape.faces, roles=roles, source=name)
+
+
+@pytest.fixture(scope="module", params=["grain_store", "toll_house", "lock_keepers_house"])
+def solid(request: pytest.FixtureRequest):
+    return solid_of(request.param)
+
+
+def outlines(path: Path) -> list[str]:
+    """Ids of the parts of a sheet in the order in which their outlines are drawn."""
+    groups = {group.get("id"): group for group in ET.parse(path).getroot().iter(f"{SVG}g")}
+    names = [each.get("id").rsplit("-", 1)[0] for each in groups["outer"].iter(f"{SVG}path")]
+    return list(dict.fromkeys(names))
+
+
+@pytest.mark.parametrize("variant", list(VARIANTS))
+def test_paper_and_files_agree_on_the_order(solid, variant: str, tmp_path: Path) -> None:
+    outcome = run(solid, VARIANTS[variant], title="Sample")
+    deliver(outcome, tmp_path, anyway=True)
+    page = ET.fromstring((tmp_path / "guide.html").read_text(encoding="utf-8").removeprefix("<!DOCTYPE html>\n"))
+    table = next(
+        each
+        for each in page.iter("table")
+        if [head.text for head in each.iter("th")][1:4] == ["File", "Board", "Holds"]
+    )
+    rows = [
+        ["".join(cell.itertext()) for cell in row.iter("td")] for row in table.iter("tr") if row.find("td") is not None
+    ]
+    files = sorted(path.name for path in tmp_path.glob("sheet-*.svg"))
+    assert [row[1] for row in rows] == files
+    assert [row[0] for row in rows] == [f"{number}." for number in range(1, len(files) + 1)]
+
+    kinds = {part.id: part.kind for part in outcome.pieces}
+    on_sheet = [outlines(tmp_path / name) for name in files]
+    assert sorted(part for here in on_sheet for part in here) == sorted(kinds)
+    words = {
+        "walls": {PartKind.WALL}, "joiners": {PartKind.CORE, PartKind.CHEEK}, "floor": {PartKind.FLOOR},
+        "roof": {PartKind.ROOF}, "carrying case": {PartKind.CASE},
+        "what is glued under the roof": {PartKind.STOP, PartKind.LAP, PartKind.CARRIER},
+    }  # fmt: skip
+    for row, here in zip(rows, on_sheet, strict=True):
+        said = re.split(r", | and ", row[3])
+        assert {word for word, named in words.items() if named & {kinds[part] for part in here}} == set(said)
+
+    # one after another, over all sheets: no floor before the last wall, and on a sheet no floor before its walls
+    sequence = [kinds[part] for here in on_sheet for part in here]
+    assert sequence.index(PartKind.FLOOR) > len(sequence) - 1 - sequence[::-1].index(PartKind.WALL)
+    if variant != "one board":
+        boards = [name.removesuffix(".svg").split("-", 2)[2] for name in files]
+        assert boards.index("a-floor") > len(boards) - 1 - boards[::-1].index("z-walls")
+        assert boards[0] in ("b-joiners", "z-walls")
+
+
+def test_the_coupon_comes_first_and_is_left_out_once_it_was_cut(outcome, make) -> None:
+    said = order_section(outcome)
+    assert said.index("coupon") < said.index("<table") and "stowfold coupon ply-3 -o coupon" in said
+    settings = outcome.settings
+    measured = {
+        kind: replace(getattr(settings, kind), calibration="3 May") for kind in ("walls", "roof", "floor", "joiners")
+    }
+    said = order_section(make(settings=replace(settings, **measured)))
+    assert "stowfold coupon" not in said and "measured with a coupon" in said
+
+
+def test_a_floor_beside_walls_is_named_and_one_alone_is_not(outcome, make) -> None:
+    assert "floor can be made again" in order_section(outcome)
+    assert "leave the lines named" not in order_section(outcome)
+    moved = tuple(replace(each, sheet=0) for each in outcome.layout.placements)
+    together = make(layout=replace(outcome.layout, placements=moved))
+    assert "leave the lines named <b>F1</b> out" in order_section(together)
+
+
+def test_parts_without_a_place_are_named(outcome, make) -> None:
+    assert "On no sheet" not in order_section(outcome)
+    kept = tuple(each for each in outcome.layout.placements if each.part != "W2")
+    assert "On no sheet: <b>W2</b>" in order_section(make(layout=replace(outcome.layout, placements=kept)))
+
+
+def test_nothing_laid_out_has_no_order(empty) -> None:
+    assert order_section(empty) == ""
