@@ -19,14 +19,19 @@ def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
     results.suspect_all()
 
 
+def _by_hand(group: PropertyGroup, context: bpy.types.Context) -> None:
+    group.notes = 0  # what is set by hand no longer rests on noted times
+    _touched(group, context)
+
+
 def _speed(name: str, description: str, operation: Operation) -> object:
     return FloatProperty(
         name=name,
-        description=f"{description}, mm/s",
+        description=description,
         default=_LASER.feeds[operation].speed,
         min=0.01,
         soft_max=500.0,
-        update=_touched,
+        update=_by_hand,
     )
 
 
@@ -46,17 +51,17 @@ class StowfoldLaser(PropertyGroup):
         1.0,
         update=_touched,
     )
-    cut_speed: _speed("Cutting", "Along outlines, as measured on this board", Operation.OUTER)
-    slit_speed: _speed("Slits", "Along the slits of bends", Operation.SLITS)
-    score_speed: _speed("Scoring", "Along scored lines", Operation.SCORE)
-    engrave_speed: _speed("Engraving", "Along engraved lines", Operation.ENGRAVE)
+    cut_speed: _speed("Cutting (mm/s)", "Along outlines, as measured on this board", Operation.OUTER)
+    slit_speed: _speed("Slits (mm/s)", "Along the slits of bends", Operation.SLITS)
+    score_speed: _speed("Scoring (mm/s)", "Along scored lines", Operation.SCORE)
+    engrave_speed: _speed("Engraving (mm/s)", "Along engraved lines", Operation.ENGRAVE)
     pierce: FloatProperty(
-        name="Pierce",
-        description="Time that the beam stands before it moves, s",
+        name="Pierce (s)",
+        description="Time that the beam stands before it moves",
         default=_LASER.feeds[Operation.OUTER].pierce,
         min=0.0,
         soft_max=2.0,
-        update=_touched,
+        update=_by_hand,
     )
     passes: IntProperty(
         name="Passes", description="How often a cut is run along", default=1, min=1, max=20, update=_touched
@@ -72,6 +77,8 @@ class StowfoldLaser(PropertyGroup):
     hold_length: millimetres(
         "Hold Length", "Length of an uncut spot, to be cut with a knife", _LASER.hold_length, 0.1, 5.0, update=_touched
     )
+    notes: IntProperty(name="Notes", description="How many noted times the speeds rest on", default=0, min=0)
+    noted_stock: StringProperty(name="Noted Board", description="Board that these times were noted of")
 
 
 class StowfoldOtherLaser(PropertyGroup):

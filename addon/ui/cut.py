@@ -24,8 +24,10 @@ class STOWFOLD_PT_cut(Step, Panel):
         if outcome is not None:
             column = layout.column(align=True)
             column.active = not (report is not None and report.stale)
+            several = len({sheet.laser.name for sheet in outcome.layout.sheets}) > 1
             for number, sheet in enumerate(outcome.layout.sheets, start=1):
-                column.label(text=f"{number}: {sheet.stock.label}, {sheet.used_share:.0%}", icon="FILE")
+                on = f", {sheet.laser.label}" if several else ""
+                column.label(text=f"{number}: {sheet.stock.label}, {sheet.used_share:.0%}{on}", icon="FILE")
             if not outcome.layout.sheets:
                 column.label(text="No sheet could be laid out", icon="CANCEL")
             from ..geometry.sheet.cost import layout_cost

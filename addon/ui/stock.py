@@ -203,7 +203,7 @@ class STOWFOLD_PT_laser(Step, Panel):
             button.width, button.depth = width, depth
         for name in ("bed_width", "bed_depth", "margin", "spacing", "own_kerf"):
             column.prop(ours, name)
-        speeds = column.column(heading="mm/s", align=True)
+        speeds = column.column(align=True)
         for name in ("cut_speed", "slit_speed", "score_speed", "engrave_speed"):
             speeds.prop(ours, name)
         for name in ("pierce", "passes", "holds"):
@@ -221,8 +221,7 @@ def _draw_others(layout: UILayout, context: bpy.types.Context, known: Mapping[st
     for other in ours.other_lasers:
         row = column.row(align=True)
         laser = known.get(other.name)
-        about = f"{laser.label}, {laser.bed[0]:g} x {laser.bed[1]:g} mm" if laser is not None else f"{other.name}, gone"
-        row.label(text=about, icon="DOT" if laser is not None else "CANCEL")
+        row.label(text=laser.label if laser is not None else f"{other.name}, gone", icon="DOT" if laser is not None else "CANCEL")
         row.operator(STOWFOLD_OT_remove_laser.bl_idname, text="", icon="X").laser = other.name
     for name, laser in known.items():
         if name != ours.laser.profile and name not in ours.other_lasers:

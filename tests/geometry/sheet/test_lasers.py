@@ -18,7 +18,7 @@ def written(tmp_path, text):
 
 def test_our_own_lasers_pass_and_the_first_is_the_default():
     lasers = read_lasers()
-    assert [laser.name for laser in lasers] == ["hobby", "diode"]
+    assert [laser.name for laser in lasers] == ["hobby", "diode", "workshop"]
     assert replace(lasers[0], label="") == replace(Laser(), label="")
 
 
