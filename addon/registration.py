@@ -20,6 +20,7 @@ from . import (
     table_fields,
 )
 from .operators import (
+    again,
     beside,
     building,
     coupon,
@@ -27,14 +28,17 @@ from .operators import (
     find,
     floor,
     lasers,
+    left_overs,
     openings,
     propose,
     roles,
     run,
     scene,
     seated,
+    sheets,
     stocks,
     table,
+    times,
 )
 from .overlay import roles as overlay
 from .overlay import squares
@@ -64,6 +68,10 @@ _CLASSES = (
     *find.CLASSES,
     *export.CLASSES,
     *floor.CLASSES,
+    *again.CLASSES,
+    *sheets.CLASSES,
+    *left_overs.CLASSES,
+    *times.CLASSES,
     *table.CLASSES,
     *seated.CLASSES,
     *menus.CLASSES,
@@ -80,6 +88,7 @@ def register() -> None:
     background.attach()
     menus.attach()
     overlay.attach()
+    sheets.attach()
     play_results.attach()
     squares.attach()
 
@@ -88,6 +97,7 @@ def unregister() -> None:
     """Take everything back, in reverse."""
     squares.detach()
     play_results.detach()
+    sheets.detach()
     overlay.detach()
     menus.detach()
     hinges.forget()

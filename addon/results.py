@@ -1,8 +1,8 @@
 """Results: the last outcome per block-out, kept for drawing and dropped whenever it may be wrong.
 
 An outcome is derived from marks, mesh and settings and can always be made again, so it is never
-saved. Undo, redo and loading drop it. An edit only makes it suspect; a moment later the model is
-read again and compared with what the outcome was made from.
+saved. Loading drops it. Undo and redo call it out of date, an edit makes it suspect; a moment later
+the model is read again and compared with what the outcome was made from.
 """
 
 from __future__ import annotations
@@ -126,14 +126,22 @@ def _on_reset(*_ignored: object) -> None:
 
 
 @persistent
+def _on_undo(*_ignored: object) -> None:
+    """Undone may be what the outcome was made from, or what came after: until that is known it is out of date."""
+    for uid, report in list(_reports.items()):
+        _reports[uid] = replace(report, stale=True)
+    suspect_all()
+
+
+@persistent
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     if _reports and any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates):
         suspect_all()
 
 
 _HANDLERS = (
-    (bpy.app.handlers.undo_post, _on_reset),
-    (bpy.app.handlers.redo_post, _on_reset),
+    (bpy.app.handlers.undo_post, _on_undo),
+    (bpy.app.handlers.redo_post, _on_undo),
     (bpy.app.handlers.load_post, _on_reset),
     (bpy.app.handlers.depsgraph_update_post, _on_update),
 )

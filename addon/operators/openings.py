@@ -17,11 +17,9 @@ from ..geometry.solid.find import find_facets
 from ..opening_fields import KINDS, redraw_opening, size_of
 from ..openings import stand_at
 from ..selection import select_alone
+from .pointing import Pointing, ray_of, view_region
 
 _HINT = "Point at a wall, click to place · Ctrl: off the squares · Esc or right click: leave it"
-
-#: What turns and shifts the view goes on doing so.
-_LOOKING = frozenset({"MIDDLEMOUSE", "WHEELUPMOUSE", "WHEELDOWNMOUSE"})
 
 
 def _walls(context: Context) -> Facets:
@@ -30,11 +28,6 @@ def _walls(context: Context) -> Facets:
 
     solid = read_solid(find_block_out(context.scene), context.scene)
     return find_facets(replace(solid, openings=()))
-
-
-def _window_of(context: Context) -> bpy.types.Region | None:
-    regions = context.area.regions if context.area is not None else ()
-    return next((each for each in regions if each.type == "WINDOW"), None)
 
 
 def _width(target: Object) -> float:
@@ -61,7 +54,7 @@ def _chosen(context: Context) -> list[Object]:
     return [each for each in context.selected_objects if each.type == "MESH" and each.stowfold.opening.is_opening]
 
 
-class _OnWalls:
+class _OnWalls(Pointing):
     """Following the pointer along the walls of the block-outs."""
 
     _facets: Facets
@@ -70,24 +63,12 @@ class _OnWalls:
     def start(self, context: Context, event: Event, target: Object) -> set[str]:
         self._before = target.matrix_world.copy()
         self.follow(context, event, target)
-        context.workspace.status_text_set(_HINT)
-        context.window.cursor_modal_set("CROSSHAIR")
-        context.window_manager.modal_handler_add(self)
-        return {"RUNNING_MODAL"}
+        return self.point(context, _HINT)
 
     def follow(self, context: Context, event: Event, target: Object) -> None:
-        from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
-
-        region, view = context.region, context.region_data
-        at = (event.mouse_region_x, event.mouse_region_y)
-        origin = np.array(region_2d_to_origin_3d(region, view, at)) * mm_per_unit(context.scene)
-        spot = hit_wall(self._facets, origin, np.array(region_2d_to_vector_3d(region, view, at)))
+        spot = hit_wall(self._facets, *ray_of(context, event))
         if spot is not None:
             stand_at(target, snap_spot(spot, step=_step(context, event.ctrl), width=_width(target)), context.scene)
-
-    def leave(self, context: Context) -> None:
-        context.workspace.status_text_set(None)
-        context.window.cursor_modal_restore()
 
 
 class STOWFOLD_OT_add_opening(_OnWalls, Operator):
@@ -113,9 +94,7 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
     def invoke(self, context: Context, event: Event) -> set[str]:
         if context.area is None or context.area.type != "VIEW_3D" or context.region.type != "WINDOW":
             # from the sidebar the pointer is no place yet; the next click in the view is
-            region = (
-                next((each for each in context.area.regions if each.type == "WINDOW"), None) if context.area else None
-            )
+            region = view_region(context)
             if region is None:
                 return self.execute(context)
             with context.temp_override(region=region):
@@ -133,7 +112,7 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
         if target is None or not target.stowfold.opening.is_opening:
             self.leave(context)
             return {"CANCELLED"}
-        if event.type in {"ESC", "RIGHTMOUSE"}:
+        if self.puts_back(event):
             mesh = target.data
             bpy.data.objects.remove(target)
             bpy.data.meshes.remove(mesh)
@@ -148,9 +127,7 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
         if event.type == "MOUSEMOVE":
             self.follow(context, event, target)
             return {"RUNNING_MODAL"}
-        return (
-            {"PASS_THROUGH"} if event.type in {"MIDDLEMOUSE", "WHEELUPMOUSE", "WHEELDOWNMOUSE"} else {"RUNNING_MODAL"}
-        )
+        return self.let_look(event)
 
     def execute(self, context: Context) -> set[str]:
         try:
@@ -217,9 +194,7 @@ class STOWFOLD_OT_move_opening(_OnWalls, Operator):
 
     def invoke(self, context: Context, event: Event) -> set[str]:
         if context.region is None or context.region.type != "WINDOW":
-            region = (
-                next((each for each in context.area.regions if each.type == "WINDOW"), None) if context.area else None
-            )
+            region = view_region(context)
             if region is None:
                 self.report({"WARNING"}, "Openings are moved in a 3D view")
                 return {"CANCELLED"}
@@ -234,7 +209,7 @@ class STOWFOLD_OT_move_opening(_OnWalls, Operator):
 
     def modal(self, context: Context, event: Event) -> set[str]:
         target = context.object
-        if event.type in {"ESC", "RIGHTMOUSE"} or target is None:
+        if self.puts_back(event) or target is None:
             if target is not None:
                 target.matrix_world = self._before
             self.leave(context)
@@ -246,9 +221,7 @@ class STOWFOLD_OT_move_opening(_OnWalls, Operator):
         if event.type == "MOUSEMOVE":
             self.follow(context, event, target)
             return {"RUNNING_MODAL"}
-        return (
-            {"PASS_THROUGH"} if event.type in {"MIDDLEMOUSE", "WHEELUPMOUSE", "WHEELDOWNMOUSE"} else {"RUNNING_MODAL"}
-        )
+        return self.let_look(event)
 
 
 class STOWFOLD_OT_snap_openings(Operator):

@@ -18,7 +18,7 @@ from .. import marks
 from ..bridge import to_units
 from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
-from . import findings, openings, parts
+from . import findings, openings, parts, sheet_words, sheets
 from .strokes import draw_strokes
 
 __all__ = ["COLOURS", "PATTERNS", "attach", "dashes", "detach"]
@@ -190,9 +190,11 @@ def attach() -> None:
     bpy.app.handlers.depsgraph_update_post.append(_forget_changed)
     if not bpy.app.background:
         space = bpy.types.SpaceView3D
+        _handles.append(space.draw_handler_add(sheets.draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(parts.draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW"))
         _handles.append(space.draw_handler_add(openings.draw, (), "WINDOW", "POST_VIEW"))
+        _handles.append(space.draw_handler_add(sheet_words.draw, (), "WINDOW", "POST_PIXEL"))
         _handles.append(space.draw_handler_add(_draw_legend, (), "WINDOW", "POST_PIXEL"))
         _handles.append(space.draw_handler_add(findings.draw, (), "WINDOW", "POST_PIXEL"))
 
@@ -205,5 +207,7 @@ def detach() -> None:
     for name in reversed(_LISTS):
         getattr(bpy.app.handlers, name).remove(_forget)
     _cache.clear()
+    sheets.forget()
+    sheet_words.forget()
     parts.forget()
     findings.forget()

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from . import bends, cut, hinge, plot, proof, stock, table
+from . import bends, cut, hinge, plot, proof, sheets, stock, table, workshop
 
 #: The host shows panels in the order in which it comes to know them; parents come before their children.
-CLASSES = (*plot.CLASSES, *table.CLASSES, *bends.CLASSES, *hinge.CLASSES, *stock.CLASSES, *proof.CLASSES, *cut.CLASSES)
+CLASSES = (
+    *plot.CLASSES,
+    *table.CLASSES,
+    *bends.CLASSES,
+    *hinge.CLASSES,
+    *stock.CLASSES,
+    *proof.CLASSES,
+    *cut.CLASSES,
+    *sheets.CLASSES,
+    *workshop.CLASSES,
+)

@@ -75,13 +75,9 @@ class InHand:
         self._shapes: dict[tuple[int, int], tuple[Shape, shapely.Geometry]] = {}
         self._beds: dict[int, _Bed] = {}
 
-    def turn(self, held: Sequence[float], at: Sequence[float]) -> np.ndarray:
-        """Turn the part by a quarter, counter-clockwise, about the point of it that is held; return its new shift.
-
-        held: that point in the part frame, mm; at: where it is on the sheet.
-        """
+    def turn(self) -> None:
+        """Turn the part by a quarter, counter-clockwise."""
         self.quarter = (self.quarter + 1) % 4
-        return self.shift_for(held, at)
 
     def shift_for(self, held: Sequence[float], at: Sequence[float]) -> np.ndarray:
         """Return the shift that brings a point of the part frame to a point of the sheet, (2,) mm."""
@@ -93,22 +89,22 @@ class InHand:
         """The turn in which the part is held, radians."""
         return self.quarter * math.pi / 2
 
-    def bear(self, sheet: int | None, shift: Sequence[float], *, snap: float = 0.0) -> Bearing:
+    def bear(self, sheet: int, shift: Sequence[float], *, snap: float = 0.0, beside: bool = False) -> Bearing:
         """Return where the part comes to lie when it is held on a sheet with this shift, and whether it may.
 
-        snap: how far it may jump to a fitting place, mm. sheet: None beside all sheets.
+        snap: how far it may jump to a fitting place, mm. beside: whether the hand is not over the sheet.
         """
-        shift = np.asarray(shift, dtype=float)
-        if sheet is None:
-            return self._refuse(self.start.sheet, shift, "beside the sheets")
+        shift, snap = np.asarray(shift, dtype=float), max(snap, DRAWN)
+        if beside:
+            return self._refuse(sheet, shift, "is beside the sheets")
         target = self._layout.sheets[sheet]
         if target.stock.name != self.part.stock:
-            return self._refuse(sheet, shift, f"this sheet is {target.stock.label}")
+            return self._refuse(sheet, shift, f"wants another board: this sheet is {target.stock.label}")
         if target.laser.name != self._layout.sheets[self.start.sheet].laser.name:
-            return self._refuse(sheet, shift, f"this sheet is cut on the {target.laser.label}")
+            return self._refuse(sheet, shift, f"wants another laser: this sheet is cut on the {target.laser.label}")
         piece = self._piece(sheet, self.part)
         if piece is None:
-            return self._refuse(sheet, shift, "no sheet of this laser takes it")
+            return self._refuse(sheet, shift, "is too large for sheets of this laser")
         shape, area = self._shape(sheet, piece)
         bed = self._bed(sheet)
         corner = shift - shape.origin - bed.edge
@@ -129,8 +125,8 @@ class InHand:
                     return self._lay(sheet, place, Fit.OTHERS_MOVE, f"{words}{note}", loose)
         touched = tuple(each for each in self._touched(bed, area, shift) if each in self._fixed)
         if touched:
-            return self._refuse(sheet, shift, f"too near {', '.join(touched)}, pinned there", touched)
-        return self._refuse(sheet, shift, f"in the sheet's margin of {target.laser.margin:g} mm or beyond it")
+            return self._refuse(sheet, shift, f"is too near {', '.join(touched)}, pinned there", touched)
+        return self._refuse(sheet, shift, f"reaches into the sheet's margin of {target.laser.margin:g} mm")
 
     def _lay(self, sheet: int, shift: np.ndarray, fit: Fit, why: str, touched: tuple[str, ...] = ()) -> Bearing:
         shift = np.array(shift)

@@ -54,12 +54,17 @@ def test_taking_the_change_back_makes_it_fresh_again(checked):
     assert not is_stale(checked)
 
 
-def test_undo_drops_everything(checked):
+def test_undo_calls_everything_out_of_date_until_it_is_compared(checked):
     with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
         bpy.ops.ed.undo_push(message="one")
         bpy.ops.ed.undo_push(message="two")
         bpy.ops.ed.undo()
-    assert results.latest() is None
+    assert results.latest().stale
+    assert results.refresh_staleness(bpy.context.scene)
+    assert not results.latest().stale
+    bpy.context.scene.stowfold.square = 30.0
+    results.refresh_staleness(bpy.context.scene)
+    assert results.latest().stale
 
 
 def test_loading_drops_everything(checked, tmp_path):

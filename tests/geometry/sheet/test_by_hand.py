@@ -105,7 +105,7 @@ def test_beyond_the_sheet_nothing_fits(two):
     assert "margin of 3 mm" in outside.why
     # it is shown where it is held, not where it would have to lie
     np.testing.assert_allclose(outside.placement.shift, (590.0, 100.0))
-    assert hand.bear(None, (700.0, 100.0)).fit is Fit.NOT
+    assert hand.bear(0, (300.0, 100.0), beside=True).fit is Fit.NOT
 
 
 def test_a_part_goes_to_sheets_of_its_own_board_and_laser_only(two, make):
@@ -128,7 +128,8 @@ def test_turning_keeps_what_is_held_in_place_and_never_mirrors(two):
     hand = InHand(layout, parts, "S1")
     held, at = np.array([70.0, 5.0]), np.array([300.0, 150.0])
     for quarter in (1, 2, 3, 0):
-        shift = hand.turn(held, at)
+        hand.turn()
+        shift = hand.shift_for(held, at)
         assert hand.quarter == quarter
         placement = hand.bear(0, shift).placement
         np.testing.assert_allclose(placement.place(held[None])[0], at, atol=1e-3)

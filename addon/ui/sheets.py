@@ -1,0 +1,107 @@
+"""Sheets: what each takes, why there are not fewer, and the part that was clicked."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.types import Panel, UILayout
+
+from .. import results, sheets
+from ..operators.again import STOWFOLD_OT_choose_again
+from ..operators.run import STOWFOLD_OT_check
+from ..operators.sheets import (
+    STOWFOLD_OT_frame_sheets,
+    STOWFOLD_OT_move_part,
+    STOWFOLD_OT_pin_part,
+    STOWFOLD_OT_unpin_all,
+    STOWFOLD_OT_unpin_part,
+)
+from ..sheets import Showing, sheet_facts
+from .running import draw_running
+from .step import Step
+from .words import paragraph
+
+#: More sheets than this are counted, not listed.
+_LISTED = 20
+
+
+class STOWFOLD_PT_sheets(Step, Panel):
+    bl_idname = "STOWFOLD_PT_sheets"
+    bl_label = "Sheets"
+    bl_parent_id = "STOWFOLD_PT_cut"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        shown = sheets.showing(context)
+        if shown is None:
+            report = results.shown(context)
+            checked = report is not None and report.outcome is not None
+            text = "No sheet could be laid out." if checked else "Check the building first; its sheets are shown here."
+            paragraph(layout, context, text, icon="INFO")
+            return
+        row = layout.row(align=True)
+        row.prop(context.window_manager.stowfold, "show_sheets", toggle=True, icon="MESH_GRID")
+        row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="", icon="VIEWZOOM")
+        if not shown.current:
+            again = layout.column(align=True)
+            paragraph(again, context, "Out of date: what is dimmed will be placed anew.", icon="TIME")
+            if not draw_running(again):
+                again.operator(STOWFOLD_OT_check.bl_idname, text="Lay Out Again", icon="FILE_REFRESH")
+        body = layout.column()
+        body.active = shown.current
+        _draw_list(body, context, shown)
+        _draw_chosen(layout, context, shown)
+        layout.operator(STOWFOLD_OT_move_part.bl_idname, icon="VIEW_PAN")
+        pins = len(context.scene.stowfold.pins)
+        if pins:
+            row = layout.row(align=True)
+            row.label(text=f"{pins} part{'s' if pins != 1 else ''} pinned", icon="PINNED")
+            row.operator(STOWFOLD_OT_unpin_all.bl_idname)
+        layout.operator(STOWFOLD_OT_choose_again.bl_idname, text="Cut Parts Again...", icon="RECOVER_LAST")
+
+
+def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> None:
+    outcome = shown.outcome
+    box = layout.box().column(align=True)
+    count = len(outcome.layout.sheets)
+    for index in range(min(count, _LISTED)):
+        what, facts = sheet_facts(outcome, index)
+        paragraph(box, context, f"{index + 1}: {what}", icon="FILE")
+        row = box.row(align=True)
+        row.label(text="", icon="BLANK1")
+        for fact in facts[1:]:
+            row.label(text=fact)
+    if count > _LISTED:
+        box.label(text=f"{count - _LISTED} more: see the guide", icon="BLANK1")
+    total = outcome.seconds.get("total", 0.0) / 60
+    box.separator()
+    box.label(text=f"{count} sheet{'s' if count != 1 else ''}, about {total:.0f} min of laser time", icon="TIME")
+    paragraph(layout, context, outcome.layout.bound[1] + ".", icon="INFO")
+
+
+def _draw_chosen(layout: UILayout, context: bpy.types.Context, shown: Showing) -> None:
+    name = context.window_manager.stowfold.sheet_part
+    placement = shown.placement(name)
+    if placement is None:
+        paragraph(layout, context, "Click a part on its sheet to see what it is; drag it to pin it elsewhere.")
+        return
+    part, pinned = shown.parts[name], name in shown.pinned
+    column = layout.box().column(align=True)
+    paragraph(column, context, f"{part.id}: {part.label}", icon="PINNED" if pinned else "RESTRICT_SELECT_OFF")
+    wide, high = part.size
+    turned = round(placement.turn / 1.5707963) % 4 * 90
+    how = f", turned {turned}°" if turned else ""
+    for line in (
+        f"{wide:.1f} × {high:.1f} mm",
+        shown.outcome.layout.sheets[placement.sheet].stock.label,
+        f"Sheet {placement.sheet + 1}{how}",
+    ):
+        paragraph(column, context, line, icon="BLANK1")
+    row = column.row(align=True)
+    if pinned:
+        row.operator(STOWFOLD_OT_unpin_part.bl_idname, text="Unpin", icon="UNPINNED").part = name
+    else:
+        row.operator(STOWFOLD_OT_pin_part.bl_idname, text="Pin Here", icon="PINNED").part = name
+    row.operator(STOWFOLD_OT_choose_again.bl_idname, text="Cut Again...", icon="RECOVER_LAST").part = name
+
+
+CLASSES = (STOWFOLD_PT_sheets,)
