@@ -221,7 +221,10 @@ def _draw_others(layout: UILayout, context: bpy.types.Context, known: Mapping[st
     for other in ours.other_lasers:
         row = column.row(align=True)
         laser = known.get(other.name)
-        row.label(text=laser.label if laser is not None else f"{other.name}, gone", icon="DOT" if laser is not None else "CANCEL")
+        row.label(
+            text=laser.label if laser is not None else f"{other.name}, gone",
+            icon="DOT" if laser is not None else "CANCEL",
+        )
         row.operator(STOWFOLD_OT_remove_laser.bl_idname, text="", icon="X").laser = other.name
     for name, laser in known.items():
         if name != ours.laser.profile and name not in ours.other_lasers:
