@@ -11,10 +11,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely.geometry import box
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings, deliver, run
 from stowfold.geometry.flat.part import PartKind
 from stowfold.geometry.paper.cutting_order import order_section
+from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.solid.solid import Role, make_solid
 
 SAMPLES = Path(__file__).parents[3] / "blend_samples" / "buildings.py"
@@ -116,3 +119,15 @@ def test_parts_without_a_place_are_named(outcome, make) -> None:
 
 def test_nothing_laid_out_has_no_order(empty) -> None:
     assert order_section(empty) == ""
+
+
+def test_no_floor_is_cut_before_walls_that_share_their_sheet_with_late_parts(piece) -> None:
+    """Case boards lie on the walls' sheet, the floor alone on another board: on the average the floor comes earlier."""
+    parts = [
+        piece("W1", PartKind.WALL, box(0, 0, 200, 60), (), stock="b-walls", stage=1),
+        *(piece(f"K{k}", PartKind.CASE, box(0, 0, 200, 60), (), stock="b-walls", stage=4) for k in (1, 2)),
+        piece("F1", PartKind.FLOOR, box(0, 0, 200, 150), (), stock="a-floor", stage=2),
+    ]
+    stocks = {name: replace(BIRCH, name=name) for name in ("a-floor", "b-walls")}
+    layout = lay_out(parts, stocks, Laser())
+    assert [sheet.stock.name for sheet in layout.sheets] == ["b-walls", "a-floor"]
