@@ -23,6 +23,7 @@ from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening
 from .sheet_fields import pins_of
+from .workshop import left_overs_in
 
 if TYPE_CHECKING:
     from bpy.types import Mesh, Object, Scene
@@ -243,5 +244,5 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
         ),
         propose=Proposal(chosen.propose.lower()),
-        layout=LayoutWishes(pins=pins_of(scene)),
+        layout=LayoutWishes(pins=pins_of(scene), leftovers=left_overs_in(scene)),
     )

@@ -151,6 +151,12 @@ class StowfoldScene(PropertyGroup):
         max=100.0,
         update=_touched,
     )
+    use_left_overs: BoolProperty(
+        name="Use Left-overs",
+        description="Lay parts on the left-over pieces of your list before whole sheets",
+        default=False,
+        update=_touched,
+    )
     carrying_case: BoolProperty(
         name="Carrying Case",
         description="Cut a case with a lid that takes all parts, from the floor's board",

@@ -1,0 +1,133 @@
+"""What outlives a building: left-over pieces on the shelf, and the times that sheets took."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from . import results, stock_library
+from .geometry.errors import BadSettingError
+from .geometry.sheet.laser import Laser, Operation
+from .geometry.sheet.left_over_list import LeftOverList, read_left_overs, write_left_overs
+from .geometry.sheet.time_log import Learned, TimeNote, learn_feeds, notes_for, read_times, write_times
+from .laser_library import laser_in
+from .own_list import OwnList
+
+if TYPE_CHECKING:
+    import bpy
+
+    from .geometry.outcome import Outcome
+
+__all__ = [
+    "LEFT_OVERS",
+    "TIMES",
+    "Row",
+    "compare",
+    "cut_shown",
+    "label_of",
+    "left_overs_in",
+    "noted_stocks",
+    "put_into_scene",
+    "told_by",
+    "work_out",
+]
+
+LEFT_OVERS: OwnList[LeftOverList] = OwnList("leftovers.toml", read_left_overs, write_left_overs, LeftOverList())
+
+TIMES: OwnList[tuple[TimeNote, ...]] = OwnList("times.toml", read_times, write_times, ())
+
+
+def label_of(stock: str) -> str:
+    """Return what a stock is called; its name where it is not known any more."""
+    entry = stock_library.entries().get(stock)
+    return entry.base.label if entry is not None else stock
+
+
+def left_overs_in(scene: bpy.types.Scene) -> dict[str, tuple[tuple[float, float], ...]]:
+    """Return (length, width) mm of the pieces that layouts of this scene may use, by stock."""
+    ours = scene.stowfold
+    if not ours.use_left_overs:
+        return {}
+    return LEFT_OVERS.value.sizes({getattr(ours.stocks, kind) for kind in ("walls", "roof", "floor", "joiners")})
+
+
+def cut_shown(context: bpy.types.Context) -> tuple[Outcome, bool]:
+    """Return the outcome that windows show and whether the model has changed since.
+
+    Raises BadSettingError where no sheets are known.
+    """
+    report = results.shown(context)
+    if report is None or report.outcome is None or not report.outcome.layout.sheets:
+        raise BadSettingError("No sheets are known; choose Check Building first")
+    return report.outcome, report.stale
+
+
+# Times
+
+
+def noted_stocks(laser: Laser) -> dict[str, int]:
+    """Return how many notes count for each stock on this laser."""
+    counts = {note.stock: 0 for note in TIMES.value if note.laser == laser.name}
+    counts = {stock: len(notes_for(TIMES.value, laser, stock)) for stock in counts}
+    return {stock: count for stock, count in counts.items() if count}
+
+
+def work_out(scene: bpy.types.Scene, stock: str) -> Learned:
+    """Return the speeds that the notes of the scene's laser and this stock make likely.
+
+    Raises BadSettingError, in one sentence, where there are none or they contradict one another.
+    """
+    return learn_feeds(TIMES.value, laser_in(scene), stock)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One value of the laser, what it is now, after the notes, and its standard error."""
+
+    label: str
+    now: float
+    after: float
+    spread: float
+    unit: str = "mm/s"
+
+
+#: Fields of the scene's laser, what they are called, and the operation whose speed they hold.
+_FIELDS = (
+    ("cut_speed", "Cutting", Operation.OUTER),
+    ("slit_speed", "Slits", Operation.SLITS),
+    ("score_speed", "Scoring", Operation.SCORE),
+    ("engrave_speed", "Engraving", Operation.ENGRAVE),
+)
+
+
+def compare(scene: bpy.types.Scene, learned: Learned) -> tuple[Row, ...]:
+    """Return every value that notes tell something of, before and after."""
+    before, after, rows = laser_in(scene), learned.laser, []
+    spread = dict(learned.fit.spread)
+    if Operation.OUTER not in spread and Operation.INNER in spread:
+        spread[Operation.OUTER] = spread[Operation.INNER]
+    for _, label, each in _FIELDS:
+        if each in spread:
+            rows.append(Row(label, before.feeds[each].speed, after.feeds[each].speed, spread[each][0]))
+    through = next((each for each in (Operation.OUTER, Operation.SLITS) if each in spread), None)
+    if through is not None:
+        rows.append(Row("Pierce", before.feeds[through].pierce, after.feeds[through].pierce, spread[through][1], "s"))
+    return tuple(rows)
+
+
+def put_into_scene(scene: bpy.types.Scene, learned: Learned, stock: str) -> None:
+    """Take the speeds into the scene's laser, and remember where they come from."""
+    ours, feeds = scene.stowfold.laser, learned.laser.feeds
+    for name, _, each in _FIELDS:
+        setattr(ours, name, feeds[each].speed)
+    through = Operation.OUTER if Operation.OUTER in learned.fit.spread else Operation.SLITS
+    ours.pierce = feeds[through].pierce
+    ours.notes, ours.noted_stock = len(learned.notes), stock  # after the speeds, whose change forgets it
+
+
+def told_by(scene: bpy.types.Scene, laser: str, stock: str) -> str:
+    """Return how many notes the estimate of a sheet rests on, in words; nothing where it rests on none."""
+    ours = scene.stowfold.laser
+    if not ours.notes or (ours.profile, ours.noted_stock) != (laser, stock):
+        return ""
+    return f" (from {ours.notes} note{'s' if ours.notes > 1 else ''})"
