@@ -27,8 +27,8 @@ STAGE = ROOT / "build" / "stage" / "stowfold"
 DIST = ROOT / "dist"
 WHEEL_LIST = ROOT / ".ci" / "wheels.txt"
 
-#: Pythons of the Blender releases that we promise to run in.
-PYTHONS = ("3.11", "3.13")
+#: Pythons of the Blender releases that we promise to run in, and of distributions that build it with their own.
+PYTHONS = ("3.11", "3.13", "3.14")
 
 #: Blender's name of each platform, and what pip calls the machines it runs on.
 PLATFORMS = {

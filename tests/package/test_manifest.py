@@ -22,7 +22,7 @@ WHEELS = [parse_wheel_filename(path.removeprefix("./wheels/")) for path in MANIF
 
 # What the README promises: Python per Blender release (official builds), and a machine's wheel tags
 # by the platform compatibility tags of the Python Packaging User Guide.
-PYTHONS = {"cp311": "Blender 4.2 to 5.0", "cp313": "Blender 5.1 and later"}
+PYTHONS = {"cp311": "Blender 4.2 to 5.0", "cp313": "Blender 5.1 and later", "cp314": "builds of distributions"}
 MACHINES = {"linux-x64": r"manylinux_2_\d+_x86_64", "windows-x64": "win_amd64", "macos-arm64": r"macosx_\d+_\d+_arm64"}
 
 
