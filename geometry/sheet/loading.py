@@ -44,6 +44,7 @@ class Load:
     """Sheets of one bench: placements on them, numbered from 0; their sizes; which are left-over pieces.
 
     wished: per sheet, the number that its pins want among all sheets, None without pins.
+    bound: (fewest sheets of this bench that take these pieces, why).
     """
 
     bench: Bench
@@ -51,6 +52,7 @@ class Load:
     sizes: tuple[tuple[float, float], ...]
     left_over: tuple[bool, ...]
     wished: tuple[int | None, ...]
+    bound: tuple[int, str]
 
 
 def load(
@@ -89,13 +91,14 @@ def load(
         index: [shapely.transform(area, lambda points: points - shift) for area in pinned[number].values()]
         for index, number in enumerate(sorted(pinned))
     }
+    bound = bound_of(pieces, bench, pins)
     blanks = [Blank(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)]
     laid = nest(
         blanks,
         _inside(size, edge),
         pieces=[_inside(each, edge) for each in sizes],
         fixed=fixed,
-        fewest=bound_of(pieces, bench, pins)[0],
+        fewest=bound[0],
         progress=watch.tell,
         cancelled=watch.cancelled,
     )
@@ -118,6 +121,7 @@ def load(
         tuple(sizes[index] if index < len(sizes) else size for index in used),
         tuple(index < len(of_rest) and of_rest[index] for index in used),
         tuple(numbers[index] if index < len(numbers) else None for index in used),
+        bound,
     )
 
 
