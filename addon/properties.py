@@ -152,7 +152,7 @@ class StowfoldScene(PropertyGroup):
         update=_touched,
     )
     use_left_overs: BoolProperty(
-        name="Use Left-overs",
+        name="Use Left-Overs",
         description="Lay parts on the left-over pieces of your list before whole sheets",
         default=False,
         update=_touched,

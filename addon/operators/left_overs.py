@@ -24,7 +24,7 @@ class STOWFOLD_OT_add_left_over(Operator):
     """Put a left-over piece of a board on your list; this cannot be undone"""
 
     bl_idname = "stowfold.add_left_over"
-    bl_label = "Add Left-over"
+    bl_label = "Add Left-Over"
 
     stock: EnumProperty(
         name="Board",
@@ -71,7 +71,7 @@ class STOWFOLD_OT_remove_left_over(Operator):
     """Take one piece of this size from your list; this cannot be undone"""
 
     bl_idname = "stowfold.remove_left_over"
-    bl_label = "Remove Left-over"
+    bl_label = "Remove Left-Over"
 
     key: StringProperty(name="Piece", options={"HIDDEN", "SKIP_SAVE"})
 
@@ -82,7 +82,7 @@ class STOWFOLD_OT_remove_left_over(Operator):
         return context.window_manager.invoke_confirm(
             self,
             event,
-            title="Remove Left-over?",
+            title="Remove Left-Over?",
             message=f"One piece of {_size(piece.length, piece.width)}, {label_of(piece.stock)}, leaves your list. "
             "This cannot be undone.",
             confirm_text="Remove",
@@ -103,7 +103,7 @@ class STOWFOLD_OT_keep_left_overs(Operator):
     """Enter a cut in your list: pieces that it used leave, those that its sheets left come; this cannot be undone"""
 
     bl_idname = "stowfold.keep_left_overs"
-    bl_label = "Keep Left-overs"
+    bl_label = "Keep Left-Overs"
 
     keep: BoolVectorProperty(
         name="Keep",

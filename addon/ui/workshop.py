@@ -25,7 +25,7 @@ _LISTED = 12
 
 class STOWFOLD_PT_left_overs(Step, Panel):
     bl_idname = "STOWFOLD_PT_left_overs"
-    bl_label = "Left-overs"
+    bl_label = "Left-Overs"
     bl_parent_id = "STOWFOLD_PT_cut"
     bl_options = {"DEFAULT_CLOSED"}
 
@@ -43,8 +43,8 @@ class STOWFOLD_PT_left_overs(Step, Panel):
             _draw_pieces(layout, label_of(stock), by_stock[stock], used=stock in used)
         if not by_stock and LEFT_OVERS.trouble is None:
             paragraph(layout, context, "No piece is kept yet. Keep what a cut leaves, or add one by hand.", icon="INFO")
-        layout.operator(STOWFOLD_OT_add_left_over.bl_idname, text="Add Left-over...", icon="ADD")
-        layout.operator(STOWFOLD_OT_keep_left_overs.bl_idname, text="Keep Left-overs...", icon="IMPORT")
+        layout.operator(STOWFOLD_OT_add_left_over.bl_idname, text="Add Left-Over...", icon="ADD")
+        layout.operator(STOWFOLD_OT_keep_left_overs.bl_idname, text="Keep Left-Overs...", icon="IMPORT")
 
 
 def _draw_pieces(layout: UILayout, label: str, pieces: list[KeptPiece], *, used: bool) -> None:

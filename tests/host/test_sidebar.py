@@ -10,7 +10,7 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
-from stowfold import play_results, results
+from stowfold import play_results, results, workshop
 from stowfold.ui import menus, sidebar, words
 
 ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
@@ -119,8 +119,8 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     ours = bpy.context.scene.stowfold
     groups = (ours, ours.stocks, ours.joiner, ours.hinge, ours.laser, ours.measured[0], bpy.context.object.stowfold)
     kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
-    # the laser's name is kept by the button that takes it
-    assert kept - reached == {"name", "profile"}
+    # the laser's name is kept by the button that takes it, and the notes that its speeds rest on by another
+    assert kept - reached == {"name", "profile", "notes", "noted_stock"}
 
 
 def test_every_setting_of_the_table_can_be_reached():
@@ -232,6 +232,50 @@ def test_the_caution_about_the_laser_is_always_there(add_ring):
     add_ring()
     bpy.ops.stowfold.check()
     assert "Never leave a running laser alone" in _joined(shown()["Cut"])
+
+
+def test_the_workshop_is_empty_before_the_first_cut_and_says_what_to_do():
+    panels = shown()
+    assert "No piece is kept yet" in _joined(panels["Left-Overs"])
+    assert "Check the building" in _joined(panels["Times"])
+    assert "use_left_overs" in panels["Left-Overs"]["properties"]
+
+
+def test_pieces_and_notes_are_listed_with_a_way_to_each(add_ring):
+    target = add_ring()
+    bpy.ops.stowfold.check()
+    bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=240.0, width=180.5, count=2, note="behind the door")
+    bpy.ops.stowfold.note_time(sheet=1, minutes=25)
+    panels = shown()
+    said = panels["Left-Overs"]
+    assert "2 of 240 x 180.5 mm, behind the door" in said["labels"]
+    assert any(label.endswith("not in use here") for label in said["labels"])
+    assert [values.key for name, values, _ in said["operators"] if name == "remove_left_over"] == [
+        workshop.LEFT_OVERS.value.pieces[0].key
+    ]
+    said = panels["Times"]
+    seconds = results.for_object(target).outcome.sheet_seconds[0]["total"]
+    assert f"1: about {seconds / 60:.0f} min" in said["labels"]
+    assert any(label.startswith("25 min 0 s, Boat shed") for label in said["labels"])
+    assert [values.stock for name, values, _ in said["operators"] if name == "use_times"] == ["birch-plywood-3"]
+    bpy.ops.stowfold.use_times(stock="birch-plywood-3")
+    bpy.ops.stowfold.check()
+    assert "1: about 25 min (from 1 note)" in shown()["Times"]["labels"]
+    bpy.ops.stowfold.take_laser(laser="diode")
+    assert "1 more of other lasers" in shown()["Times"]["labels"]
+
+
+def test_lists_that_cannot_be_read_are_told(own_folder):
+    own_folder.mkdir(parents=True, exist_ok=True)
+    for name in ("leftovers.toml", "times.toml"):
+        (own_folder / name).write_text("[[piece]")
+    panels = shown()
+    for label, name in (("Left-Overs", "leftovers.toml"), ("Times", "times.toml")):
+        # a long path may be broken anywhere
+        said = "".join(panels[label]["labels"]).replace(" ", "")
+        assert f"{name}isnotvalidTOML" in said
+        assert "leftasitis" in said
+    assert "No piece is kept yet" not in _joined(panels["Left-Overs"])
 
 
 def test_the_edge_menu_marks_and_selects_every_role():
