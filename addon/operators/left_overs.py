@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import textwrap
+from typing import TYPE_CHECKING
 
 import bpy
 from bpy.props import BoolProperty, BoolVectorProperty, EnumProperty, IntProperty, StringProperty
@@ -15,6 +16,9 @@ from ..geometry.sheet.left_over_list import KeptPiece
 from ..lengths import as_typed, millimetres
 from ..views import redraw_sidebars
 from ..workshop import LEFT_OVERS, cut_shown, label_of
+
+if TYPE_CHECKING:
+    from ..geometry.sheet.shelf import Change
 
 #: So many new pieces can be chosen among; the host's rows of ticks end there.
 _MOST = 32
@@ -188,7 +192,7 @@ class STOWFOLD_OT_keep_left_overs(Operator):
         self.report({"INFO"}, f"{len(change.taken)} pieces left your list, {len(keep)} came to it")
         return {"FINISHED"}
 
-    def _look(self, context: Context):
+    def _look(self, context: Context) -> tuple[Change, bool]:
         """Return what the cut that is shown changes on the list, and whether the model has changed since."""
         # needs the packages of the chain
         from ..geometry.sheet.shelf import change_by

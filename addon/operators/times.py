@@ -10,7 +10,7 @@ from bpy.types import Context, Event, Operator, UILayout
 
 from .. import results
 from ..geometry.errors import BadSettingError, GeometryError
-from ..geometry.sheet.time_log import Learned, sentences
+from ..geometry.sheet.time_log import Learned, TimeNote, sentences
 from ..views import redraw_sidebars
 from ..workshop import TIMES, compare, cut_shown, label_of, put_into_scene, work_out
 
@@ -113,7 +113,7 @@ class STOWFOLD_OT_delete_time(Operator):
         redraw_sidebars()
         return {"FINISHED"}
 
-    def _without(self, notes: tuple) -> tuple:
+    def _without(self, notes: tuple[TimeNote, ...]) -> tuple[TimeNote, ...]:
         """Return the notes without the first of this key: a sheet may have taken the same time twice."""
         index = next((k for k, note in enumerate(notes) if note.key == self.key), len(notes))
         return (*notes[:index], *notes[index + 1 :])

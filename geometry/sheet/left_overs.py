@@ -139,6 +139,8 @@ def _without(free: np.ndarray, box: np.ndarray, least: tuple[float, float]) -> n
     new = np.unique(new[(sides[:, 0] > max(least[1] - LENGTH, LENGTH)) & (sides[:, 1] > least[0] - LENGTH)], axis=0)
     every = np.concatenate([kept, new])
     # what lies in another one adds nothing; of equals, ``unique`` has left one
-    inside = (every[None, :, :2] <= new[:, None, :2]).all(axis=2) & (every[None, :, 2:] >= new[:, None, 2:]).all(axis=2)
+    low = np.all(every[None, :, :2] <= new[:, None, :2], axis=2)
+    high = np.all(every[None, :, 2:] >= new[:, None, 2:], axis=2)
+    inside: np.ndarray = low & high
     inside[np.arange(len(new)), len(kept) + np.arange(len(new))] = False
-    return np.concatenate([kept, new[~inside.any(axis=1)]])
+    return np.concatenate([kept, new[~np.any(inside, axis=1)]])
