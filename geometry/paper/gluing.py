@@ -81,7 +81,7 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     holes = any(by_id[each.core].outline.interiors for each in outcome.joiners if each.core in by_id)
     marked = inner_board is not None and bool(inner_board.engrave)
     foot = inner_board is not None and _has_foot(inner_board)
-    arrow = " An arrow is engraved on the core: it points to the top." if marked else ""
+    arrow = " The arrow on the core points to the top." if marked else ""
     return f"""<h3>Joiners</h3>
 <p>A joiner is a core between two cheeks. The cheeks reach past the core on both sides, and the wall ends slide into the
 two channels. Each channel must be wider than the <em>painted</em> wall: {length(board, 2)} mm board
@@ -94,9 +94,9 @@ two channels. Each channel must be wider than the <em>painted</em> wall: {length
 {table(heads, rows, numbers=(5, 6, 7, 8))}
 <p class="small">All lengths in mm.</p>
 <ol>
-<li>As you lift the cheeks off the bed, pencil on the face that lay down their id, an arrow to the top, and
-<i>inside</i> on the inner cheek: these faces will be hidden.{arrow} Its engraved face looks outside, its bare
-one inside{"; its foot points down" if foot else ""}.</li>
+<li>The ids of the cheeks stand in the waste beside them. As you lift a cheek off the bed, pencil its id, an arrow to
+the top, and <i>inside</i> on the inner one, on the face that lay down: it will be hidden.{arrow}
+Its engraved face looks outside, its bare one inside{"; its foot points down" if foot else ""}.</li>
 <li>{card}</li>
 {_dry_run(outcome) if holes else ""}
 <li>Make two gauge strips for each joiner: offcuts of the wall board, thickened with card until they measure the

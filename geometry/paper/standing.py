@@ -167,7 +167,7 @@ def _written(
     best: tuple[float, float, float] | None = None
     shapes = [shapely.Polygon(rings[0], rings[1:]) for rings in flat]
     for face in range(start, end):
-        over = [shapes[k] for k in range(len(flat)) if rank[k] > rank[face] and not start <= k < end]
+        over = [shapes[k] for k in range(len(flat)) if rank[k] > rank[face]]
         bare = shapely.make_valid(shapes[face]).difference(shapely.union_all([shapely.make_valid(s) for s in over]))
         if bare.is_empty or bare.area < size**2:
             continue
