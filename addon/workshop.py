@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from . import results, stock_library
-from .geometry.errors import BadSettingError
+from . import stock_library
 from .geometry.sheet.laser import Laser, Operation
 from .geometry.sheet.left_over_list import LeftOverList, read_left_overs, write_left_overs
 from .geometry.sheet.time_log import Learned, TimeNote, learn_feeds, notes_for, read_times, write_times
@@ -16,14 +15,11 @@ from .own_list import OwnList
 if TYPE_CHECKING:
     import bpy
 
-    from .geometry.outcome import Outcome
-
 __all__ = [
     "LEFT_OVERS",
     "TIMES",
     "Row",
     "compare",
-    "cut_shown",
     "label_of",
     "left_overs_in",
     "noted_stocks",
@@ -49,17 +45,6 @@ def left_overs_in(scene: bpy.types.Scene) -> dict[str, tuple[tuple[float, float]
     if not ours.use_left_overs:
         return {}
     return LEFT_OVERS.value.sizes({getattr(ours.stocks, kind) for kind in ("walls", "roof", "floor", "joiners")})
-
-
-def cut_shown(context: bpy.types.Context) -> tuple[Outcome, bool]:
-    """Return the outcome that windows show and whether the model has changed since.
-
-    Raises BadSettingError where no sheets are known.
-    """
-    report = results.shown(context)
-    if report is None or report.outcome is None or not report.outcome.layout.sheets:
-        raise BadSettingError("No sheets are known; choose Check Building first")
-    return report.outcome, report.stale
 
 
 # Times

@@ -13,9 +13,10 @@ from bpy.types import Context, Event, Operator
 from .. import results, stock_library
 from ..geometry.errors import BadSettingError, GeometryError
 from ..geometry.sheet.left_over_list import KeptPiece
+from ..last_cut import cut_shown
 from ..lengths import as_typed, millimetres
 from ..views import redraw_sidebars
-from ..workshop import LEFT_OVERS, cut_shown, label_of
+from ..workshop import LEFT_OVERS, label_of
 
 if TYPE_CHECKING:
     from ..geometry.sheet.shelf import Change

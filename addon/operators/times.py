@@ -11,8 +11,9 @@ from bpy.types import Context, Event, Operator, UILayout
 from .. import results
 from ..geometry.errors import BadSettingError, GeometryError
 from ..geometry.sheet.time_log import Learned, TimeNote, sentences
+from ..last_cut import cut_shown
 from ..views import redraw_sidebars
-from ..workshop import TIMES, compare, cut_shown, label_of, put_into_scene, work_out
+from ..workshop import TIMES, compare, label_of, put_into_scene, work_out
 
 #: A time that is so many times the estimate, or that part of it, is asked about. Common practice, no source.
 _ODD = 3.0
