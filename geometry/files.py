@@ -16,14 +16,30 @@ import re
 import shutil
 import tempfile
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from .errors import UnreadableError
 
-__all__ = ["is_sealed", "replace_files", "seal"]
+__all__ = ["file_word", "is_sealed", "replace_files", "seal"]
 
 _SEAL = "<!-- Written by Stowfold and not edited since, while this sum of the text above holds: sha256 {} -->\n"
 _SEAL_LINE = re.compile(re.escape(_SEAL).replace(r"\{\}", "([0-9a-f]{64})").encode() + rb"\Z")
+
+
+#: Longest word that a name gives to a file, characters: with a folder's path it stays below what any system takes.
+_WORD = 48
+
+#: Everything but letters, digits and single dots between them.
+_NO_WORD = re.compile(r"(?:[^a-z0-9.]|(?<![a-z0-9])\.|\.(?![a-z0-9]))+")
+
+
+def file_word(text: str, otherwise: str) -> str:
+    """Return a name as a word for a file name that every system takes: a to z, digits, hyphens, dots, not too long.
+
+    otherwise: what stands for a name of which nothing is left. Different names may give the same word.
+    """
+    return _NO_WORD.sub("-", text.lower())[:_WORD].strip("-.") or otherwise
 
 
 def seal(text: str) -> str:
@@ -45,7 +61,8 @@ def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: I
     """Put ``files`` (name to content; text becomes UTF-8) into ``folder`` and return their paths, as given.
 
     The folder is made when its parent exists. Files of the same names are replaced. When anything
-    fails, all of them are as before and nothing of ours stays behind.
+    fails, all of them are as before and nothing of ours stays behind. Where the disk does not even let
+    the old ones be put back, their copies stay in the folder and the sentence says where.
     obsolete: patterns such as ``sheet-*.svg``; once the new files are in place, older files of the
     folder that match, are not among the new ones and are sealed (see ``seal``) are removed. A file
     without a whole seal is the maker's own and stays; so does one that cannot be removed.
@@ -58,6 +75,7 @@ def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: I
         raise UnreadableError(f"{strangers[0]!r} is not a plain file name; files are delivered into one folder only")
     made = _open_folder(folder)
     shelf: Path | None = None
+    keep_shelf = False
     try:
         for name in files:
             if (folder / name).is_dir():
@@ -67,13 +85,17 @@ def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: I
         shelf = Path(tempfile.mkdtemp(prefix=".stowfold-", dir=folder))
         _write_all(shelf, files)
         _swap_all(shelf, folder, tuple(files))
+    except _StrandedError as stranded:
+        keep_shelf = True
+        raise UnreadableError(str(stranded)) from stranded
     except OSError as failure:
         raise UnreadableError(_sentence(failure, folder)) from failure
     finally:
-        if shelf is not None:
+        if shelf is not None and not keep_shelf:
             shutil.rmtree(shelf, ignore_errors=True)
-        if made and not any(folder.iterdir()):
-            folder.rmdir()
+        if made:
+            with suppress(OSError):  # not empty, or taken away meanwhile
+                folder.rmdir()
     _clear(folder, frozenset(files), tuple(obsolete))
     return tuple(folder / name for name in files)
 
@@ -106,6 +128,10 @@ def _write_all(shelf: Path, files: Mapping[str, str | bytes]) -> None:
             os.fsync(stream.fileno())
 
 
+class _StrandedError(Exception):
+    """Some of the old files could not be put back into their places."""
+
+
 def _swap_all(shelf: Path, folder: Path, names: tuple[str, ...]) -> None:
     """Move the new files into place, one after another; on failure put the old ones back."""
     kept = shelf / ".before"
@@ -117,15 +143,29 @@ def _swap_all(shelf: Path, folder: Path, names: tuple[str, ...]) -> None:
     swapped: list[str] = []
     try:
         for name in names:
-            os.replace(shelf / name, folder / name)
             swapped.append(name)
+            os.replace(shelf / name, folder / name)
+    except BaseException as failure:  # whatever stops the work, half a set must not stay
+        lost = sorted(name for name in swapped if not _put_back(kept / name, folder / name))
+        if not lost:
+            raise
+        reason = _sentence(failure, folder) if isinstance(failure, OSError) else "The work was stopped"
+        raise _StrandedError(
+            f"{reason.split(';')[0]}; {', '.join(lost)} could not be put back as before, so do not cut from this "
+            f"folder: what lay there before is in {kept}"
+        ) from failure
+
+
+def _put_back(kept: Path, place: Path) -> bool:
+    """Undo one replacement: the old file takes its place again, or a new one goes; tell whether that was done."""
+    try:
+        if kept.exists():
+            os.replace(kept, place)
+        else:
+            place.unlink(missing_ok=True)
     except OSError:
-        for name in reversed(swapped):
-            if (kept / name).exists():
-                os.replace(kept / name, folder / name)
-            else:
-                (folder / name).unlink(missing_ok=True)
-        raise
+        return False
+    return True
 
 
 def _clear(folder: Path, fresh: frozenset[str], patterns: tuple[str, ...]) -> None:
@@ -145,6 +185,8 @@ def _sentence(failure: OSError, folder: Path) -> str:
         return f"The disk is full: the files for {folder} could not be written; make room and try again"
     if failure.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
         return f"{folder} may not be written to; allow it, close programs that hold its files, or choose another folder"
+    if failure.errno == errno.ENOENT and not folder.exists():
+        return f"The folder {folder} is not there any more; make it again or choose another one"
     if failure.errno in (errno.ENOTDIR, errno.EEXIST):
         return f"{folder} cannot be a folder because a file stands in its way; choose another place"
     if failure.errno == errno.ENAMETOOLONG:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from ..board.readings import Fit
 from ..board.stock import Stock
-from ..files import replace_files, seal
+from ..files import file_word, replace_files, seal
 from ..findings import Finding, Severity
 from ..flat.part import Part
 from ..sheet.coupon import Coupon
@@ -33,7 +33,7 @@ _FITS = {
 
 def coupon_files(coupon: Coupon, stock: Stock) -> tuple[str, ...]:
     """Return the names of the files that ``deliver_coupon`` writes."""
-    return (*(sheet.file for sheet in coupon.layout.sheets), f"coupon-{stock.name}.html")
+    return (*(sheet.file for sheet in coupon.layout.sheets), f"coupon-{file_word(stock.name, 'stock')}.html")
 
 
 def deliver_coupon(coupon: Coupon, stock: Stock, folder: Path, *, date: str = "") -> tuple[Path, ...]:
@@ -46,8 +46,9 @@ def deliver_coupon(coupon: Coupon, stock: Stock, folder: Path, *, date: str = ""
         sheet.file: seal(draw_sheet(coupon.layout, index, parts, title=f"Coupon of {stock.label}", date=date))
         for index, sheet in enumerate(coupon.layout.sheets)
     }
-    files[f"coupon-{stock.name}.html"] = render_coupon_sheet(coupon, stock, date=date)
-    return replace_files(folder, files, obsolete=[f"coupon-{stock.name}-[0-9].svg"])
+    word = file_word(stock.name, "stock")
+    files[f"coupon-{word}.html"] = render_coupon_sheet(coupon, stock, date=date)
+    return replace_files(folder, files, obsolete=[f"coupon-{word}-[0-9].svg"])
 
 
 def render_coupon_sheet(coupon: Coupon, stock: Stock, *, date: str = "") -> str:

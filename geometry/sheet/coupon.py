@@ -16,6 +16,7 @@ from shapely.geometry import Point, Polygon, box
 from ..board.coupon import CouponPlan, Rung, plan_coupon
 from ..board.lattice import lay_out_slits
 from ..board.stock import Grain, Stock
+from ..files import file_word
 from ..findings import Finding, in_order
 from ..flat.part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
 from .check import check_sheets
@@ -61,7 +62,8 @@ def lay_out_coupon(stock: Stock, laser: Laser, *, repeats: int = 1) -> Coupon:
         parts = make_coupon_parts(plan, stock, turned=True)
         layout = lay_out(parts, stocks, laser)
     sheets = tuple(
-        replace(sheet, file=f"coupon-{stock.name}-{number}.svg") for number, sheet in enumerate(layout.sheets, 1)
+        replace(sheet, file=f"coupon-{file_word(stock.name, 'stock')}-{number}.svg")
+        for number, sheet in enumerate(layout.sheets, 1)
     )
     layout = replace(layout, sheets=sheets)
     findings = in_order([*layout.findings, *check_sheets(layout, {part.id: part for part in parts})])

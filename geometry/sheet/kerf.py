@@ -123,6 +123,7 @@ def draw_slits(placed: PlacedLattice, kerf: float, *, part: str = "") -> tuple[L
                 Location(edges=placed.host_edges, part=part or None),
             ),
         )
+    findings += _check_opening(placed, kerf, part)
     opening = placed.lattice.opening
     if opening < kerf - DRAWN:
         message = (
@@ -204,6 +205,24 @@ def _check_size(outline: Polygon, kerf: float, part: str) -> tuple[Finding, ...]
     )
     message = f"Part {part} {what}; make it wider there"
     return (Finding(Severity.ERROR, "part-too-small", message, Location(part=part or None)),)
+
+
+def _check_opening(placed: PlacedLattice, kerf: float, part: str) -> tuple[Finding, ...]:
+    """Report slits that the beam makes wider than designed, since what it takes more is missing from the links."""
+    made = placed.lattice
+    if kerf <= made.opening + LENGTH:
+        return ()
+    link = made.pitch - kerf
+    left = f"links of {link:.2f} mm instead of {made.link_width:.2f} mm" if link > LENGTH else "nothing of the links"
+    return (
+        Finding(
+            Severity.WARNING if link > LENGTH else Severity.ERROR,
+            "slit-wider-than-designed",
+            f"Slits of {made.opening:.2f} mm on part {part} come out as wide as the kerf of {kerf:.2f} mm and leave "
+            f"{left}; design the hinge with this kerf, or cut it on a laser with a finer beam",
+            Location(edges=placed.host_edges, part=part or None),
+        ),
+    )
 
 
 def _lost_openings(outline: Polygon, grown: shapely.Geometry, kerf: float) -> list[Polygon]:

@@ -6,7 +6,6 @@ the grain matters they are turned so that it runs as the part wants it.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -15,9 +14,11 @@ from shapely.geometry import Polygon
 
 from ..board.stock import Stock
 from ..errors import BadSettingError
+from ..files import file_word
 from ..findings import Finding, Severity, in_order
 from ..flat.part import Part, PartKind
 from .laser import Laser
+from .layout_wishes import check_wishes
 from .loading import Load, Watch, bound_of, load
 from .piece import Piece
 from .placement import Placement
@@ -90,6 +91,7 @@ def lay_out(
     lasers = (laser, *others)
     if len({each.name for each in lasers}) < len(lasers):
         raise BadSettingError(f"Two lasers have one name among {', '.join(each.name for each in lasers)}; rename one")
+    check_wishes(parts, pinned, leftovers or {})
     parts = _wanted(parts, only)
     for part in parts:
         if part.stock not in stocks:
@@ -113,7 +115,7 @@ def lay_out(
         findings += remarks
         for each in here:
             findings += each.bench.remarks
-        fewest, why = _bound(taken, benches, pins)
+        fewest, why = here[0].bound if len(benches) == len(here) == 1 else _bound(taken, benches, pins)
         bounds.append((fewest, f"{stock.label}: cannot be fewer than {fewest}, because {why}"))
         loads += here
     sheets, placements = _in_cutting_order(loads, {part.id: part for part in parts}, laser)
@@ -168,7 +170,7 @@ def _on_one(
 def _bound(
     taken: Sequence[Sequence[Piece]], benches: Sequence[Bench], pins: Mapping[str, Placement]
 ) -> tuple[int, str]:
-    """Return the fewest sheets of one stock: whatever laser cuts what, none is larger than the largest."""
+    """Return the fewest sheets of one stock on several lasers: whichever cuts what, none is larger than the largest."""
     if len(benches) == 1:
         return bound_of(taken[0], benches[0], pins)
     size = (max(bench.size[0] for bench in benches), max(bench.size[1] for bench in benches))
@@ -220,8 +222,8 @@ def _in_cutting_order(
         bench, size = load.bench, load.sizes[k]
         here = [replace(each, sheet=index) for each in load.placements if each.sheet == k]
         area = sum(parts[each.part].area for each in here)
-        on = "" if bench.laser == first else f"-{_slug(bench.laser.name)}"
-        file = f"sheet-{index + 1:02d}-{_slug(bench.stock.name)}{on}.svg"
+        on = "" if bench.laser == first else f"-{file_word(bench.laser.name, 'laser')}"
+        file = f"sheet-{index + 1:02d}-{file_word(bench.stock.name, 'stock')}{on}.svg"
         sheets.append(Sheet(bench.stock, bench.laser, size, area / (size[0] * size[1]), file, load.left_over[k]))
         placements += sorted(here, key=lambda each: each.part)
     return tuple(sheets), tuple(placements)
@@ -234,7 +236,3 @@ def _lost_pins(pins: Mapping[str, Placement], known: Collection[str], only: Coll
         return []
     message = f"Pins hold parts that are not there any more: {', '.join(lost)}; take these pins out"
     return [Finding(Severity.NOTE, "pin-without-part", message)]
-
-
-def _slug(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "stock"

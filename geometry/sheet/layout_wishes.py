@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from ..errors import BadSettingError
+from ..flat.part import Part
 from .placement import Placement
 
-__all__ = ["LayoutWishes", "Pin"]
+__all__ = ["LayoutWishes", "Pin", "check_wishes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,3 +51,24 @@ class LayoutWishes:
     lasers: Mapping[str, str] = field(default_factory=dict)
     leftovers: Mapping[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
     improve: bool = False
+
+
+def check_wishes(
+    parts: Sequence[Part], pinned: Sequence[Placement], leftovers: Mapping[str, Sequence[tuple[float, float]]]
+) -> None:
+    """Raise BadSettingError for parts that cannot be told apart, pins that lie nowhere and pieces of no size."""
+    twice = sorted(name for name, count in Counter(part.id for part in parts).items() if count > 1)
+    if twice:
+        raise BadSettingError(f"There are several parts named {', '.join(twice)}; each needs a name of its own")
+    for pin in pinned:
+        if not np.isfinite([pin.turn, *pin.shift]).all() or pin.sheet < 0:
+            raise BadSettingError(
+                f"The pin of part {pin.part} lies on no place of a sheet; take it out and pin it anew"
+            )
+    for stock, pieces in leftovers.items():
+        for length, width in pieces:
+            if not (math.isfinite(length) and math.isfinite(width) and min(length, width) > 0.0):
+                raise BadSettingError(
+                    f"A left-over piece of {stock} is said to measure {length:g} x {width:g} mm; "
+                    "both sides must be more than 0"
+                )

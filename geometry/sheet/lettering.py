@@ -28,6 +28,9 @@ __all__ = ["TEXT_HEIGHT", "TEXT_HEIGHT_LEAST", "Label", "letter", "letter_width"
 TEXT_HEIGHT = 4.0
 TEXT_HEIGHT_LEAST = 2.5
 
+#: A longer name is cut short, characters: more would need a place in the waste that no part has.
+_LONGEST = 24
+
 #: Stands for a character that the font does not have.
 _UNKNOWN = "?"
 
@@ -99,19 +102,20 @@ def place_label(part: Part, laser: Laser | None = None) -> Label:
     A spot that leaves less than TEXT_HEIGHT_LEAST is passed over with a finding.
     """
     findings: tuple[Finding, ...] = ()
+    name = part.id if len(part.id) <= _LONGEST else f"{part.id[: _LONGEST - 2]}.."
     if part.label_spot is not None:
-        height = _fitting_height(part.id, part.label_spot)
+        height = _fitting_height(name, part.label_spot)
         if height >= TEXT_HEIGHT_LEAST - LENGTH:
-            strokes = _in_spot(part.id, part.label_spot, height)
+            strokes = _in_spot(name, part.label_spot, height)
             if shapely.contains(part.outline, shapely.MultiLineString(list(strokes))):
-                return Label(part.id, strokes, True, None)
+                return Label(name, strokes, True, None)
         else:
             message = (
                 f"The hidden place on part {part.id} leaves room for letters {height:.1f} mm high; at least "
                 f"{TEXT_HEIGHT_LEAST} mm is needed, so the label goes into the waste beside the part"
             )
             findings = (Finding(Severity.NOTE, "text-too-small", message, Location(part=part.id)),)
-    return _in_waste(part, max((laser or Laser()).spacing, TEXT_HEIGHT_LEAST / 2), findings)
+    return _in_waste(part, name, max((laser or Laser()).spacing, TEXT_HEIGHT_LEAST / 2), findings)
 
 
 def _extent(strokes: tuple[np.ndarray, ...]) -> tuple[np.ndarray, np.ndarray]:
@@ -134,8 +138,8 @@ def _in_spot(text: str, spot: LabelSpot, height: float) -> tuple[np.ndarray, ...
     return tuple((stroke - middle) @ turn + np.asarray(spot.centre) for stroke in strokes)
 
 
-def _in_waste(part: Part, gap: float, findings: tuple[Finding, ...]) -> Label:
-    strokes = letter(part.id, TEXT_HEIGHT_LEAST)
+def _in_waste(part: Part, name: str, gap: float, findings: tuple[Finding, ...]) -> Label:
+    strokes = letter(name, TEXT_HEIGHT_LEAST)
     low, high = _extent(strokes)
     width, height = (float(side) for side in high - low)
     x0, y0, _, _ = part.outline.bounds
@@ -143,4 +147,4 @@ def _in_waste(part: Part, gap: float, findings: tuple[Finding, ...]) -> Label:
     shift = np.array(corner) - low
     placed = tuple(stroke + shift for stroke in strokes)
     low, high = low + shift, high + shift
-    return Label(part.id, placed, False, box(*low, *high), findings)
+    return Label(name, placed, False, box(*low, *high), findings)

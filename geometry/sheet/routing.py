@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ..board.stock import Stock
+from ..board.stock import Stock, check_stock
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
 from ..flat.part import Part
 from .laser import Laser
-from .lasers import stock_on
+from .lasers import check_laser, stock_on
 from .lying import lie_on_bed
 from .piece import Piece, Unfit, prepare
 
@@ -49,9 +49,11 @@ class Bench:
 
 
 def benches_for(stock: Stock, lasers: Sequence[Laser]) -> tuple[Bench, ...]:
-    """Return the stock on each laser. Raises BadSettingError for margins that leave no room."""
+    """Return the stock on each laser. Raises BadSettingError for values that cannot be, or leave no room."""
+    check_stock(stock)
     benches = []
     for laser in lasers:
+        check_laser(laser)
         here = stock_on(stock, laser)
         benches.append(Bench(laser, here, *lie_on_bed(here, laser)))
     return tuple(benches)
