@@ -50,7 +50,7 @@ _PAGE = (180.0, 88.0)
 _LETTER = 3.4
 
 #: A name needs a circle of at least this radius, in heights of its letters.
-_ROOM = 0.6
+_ROOM = 0.35
 
 #: A side of an outline shorter than this is one of a curve, mm.
 _SHORT = 3.0
@@ -116,7 +116,7 @@ def draw_standing(
     shifts: part id to (x, y, z) mm by which it is moved out of its place. accent: ids drawn in
     full colour, the others pale; all in colour where None. tabs: their slots are drawn on floors
     that are shown, the tabs below walls that are shown lifted. names: part id to what is written on it, on
-    the face that shows most. Parts without panels are left out.
+    the face that shows most; the same words stand once, where they have most room. Parts without panels are left out.
     """
     shown = sorted(parts, key=lambda part: part.id)
     shifts = shifts or {}
@@ -150,9 +150,14 @@ def draw_standing(
     width, height = high - low
     size = _LETTER / min(_PAGE[0] / width, _PAGE[1] / height)
     rank = {face: place for place, face in enumerate(order)}
+    places: dict[str, tuple[float, float, float]] = {}
     for name, words in (names or {}).items():
-        if name in spans:
-            body.append(_written(words, size, *spans[name], flat, rank))
+        if name in spans and (found := _bare_place(size, *spans[name], flat, rank)) is not None:
+            places[words] = max(found, places.get(words, found))
+    body += [
+        f'<text class="id" x="{x:.1f}" y="{y:.1f}" dy="0.35em" font-size="{size:.1f}">{text(words)}</text>'
+        for words, (_, x, y) in places.items()
+    ]
     return (
         f'<svg class="standing" role="img" viewBox="{low[0]:.1f} {low[1]:.1f} {width:.1f} {height:.1f}"'
         f' style="aspect-ratio:{width:.1f}/{height:.1f}">'
@@ -160,10 +165,10 @@ def draw_standing(
     )
 
 
-def _written(
-    words: str, size: float, start: int, end: int, flat: Sequence[Sequence[np.ndarray]], rank: Mapping[int, int]
-) -> str:
-    """Return words on the largest bare stretch of any face from start to end, nothing where all are covered."""
+def _bare_place(
+    size: float, start: int, end: int, flat: Sequence[Sequence[np.ndarray]], rank: Mapping[int, int]
+) -> tuple[float, float, float] | None:
+    """Return (radius, x, y) of the roomiest bare place on the faces from start to end, None where all are covered."""
     best: tuple[float, float, float] | None = None
     shapes = [shapely.Polygon(rings[0], rings[1:]) for rings in flat]
     for face in range(start, end):
@@ -176,10 +181,7 @@ def _written(
             continue
         if best is None or circle.length > best[0]:
             best = (float(circle.length), *circle.coords[0][:2])
-    if best is None:
-        return ""
-    _, x, y = best
-    return f'<text class="id" x="{x:.1f}" y="{y:.1f}" dy="0.35em" font-size="{size:.1f}">{text(words)}</text>'
+    return best
 
 
 def extent(parts: Iterable[Part]) -> np.ndarray | None:
