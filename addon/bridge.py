@@ -245,5 +245,5 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
         ),
         propose=Proposal(chosen.propose.lower()),
-        layout=LayoutWishes(pins=pins_of(scene), leftovers=left_overs_in(scene)),
+        layout=LayoutWishes(pins=pins_of(scene), leftovers=left_overs_in(scene), improve=chosen.look_longer),
     )

@@ -163,6 +163,11 @@ class StowfoldScene(PropertyGroup):
         description="Cut a case with a lid that takes all parts, from the floor's board",
         update=_touched,
     )
+    look_longer: BoolProperty(
+        name="Look Longer",
+        description="Look some seconds longer for a larger left-over piece; sheets may come out otherwise each time",
+        update=_touched,
+    )
     hinge: PointerProperty(type=StowfoldHinge)
     joiner: PointerProperty(type=StowfoldJoiner)
     laser: PointerProperty(type=StowfoldLaser)

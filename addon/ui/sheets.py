@@ -50,6 +50,12 @@ class STOWFOLD_PT_sheets(Step, Panel):
         body.active = shown.current
         _draw_list(body, context, shown)
         _draw_chosen(layout, context, shown)
+        # the packer that looks longer comes with the extension, not with every copy of the add-on
+        from ..geometry.sheet.strip import strip_packer_present
+
+        longer = layout.row()
+        longer.active = strip_packer_present()
+        longer.prop(context.scene.stowfold, "look_longer")
         layout.operator(STOWFOLD_OT_move_part.bl_idname, icon="VIEW_PAN")
         pins = len(context.scene.stowfold.pins)
         if pins:

@@ -299,3 +299,9 @@ def test_a_stock_that_is_gone_is_named_by_its_use(monkeypatch):
     monkeypatch.setattr(stock_library, "entries", lambda: others)
     with pytest.raises(BadSettingError, match="stock chosen for the walls is not known"):
         bridge.read_settings(bpy.context.scene)
+
+
+def test_the_wish_to_look_longer_reaches_the_layout():
+    assert bridge.read_settings(bpy.context.scene).layout.improve is False
+    bpy.context.scene.stowfold.look_longer = True
+    assert bridge.read_settings(bpy.context.scene).layout.improve is True

@@ -74,7 +74,8 @@ def test_each_promised_machine_finds_exactly_one_wheel_of_each_library(python, p
             for tag in tags
         )
     ]
-    assert sorted(fitting) == sorted(required_beside_numpy())
+    wished = [canonicalize_name(Requirement(line).name) for line in PROJECT["optional-dependencies"]["denser"]]
+    assert sorted(fitting) == sorted([*required_beside_numpy(), *wished])
 
 
 def test_platforms_are_those_promised():
@@ -86,7 +87,7 @@ def test_numpy_is_never_bundled():
 
 
 def test_one_version_of_each_library_that_the_project_allows():
-    for line in PROJECT["dependencies"]:
+    for line in (*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["denser"]):
         wanted = Requirement(line)
         versions = {
             version for name, version, *_ in WHEELS if canonicalize_name(name) == canonicalize_name(wanted.name)
