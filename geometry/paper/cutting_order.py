@@ -38,7 +38,7 @@ def order_section(outcome: Outcome) -> str:
     sheets = outcome.layout.sheets
     if not sheets:
         return ""
-    rows = [
+    rows: list[tuple[str, ...]] = [
         (
             f"{number}.",
             f"<b>{text(sheet.file)}</b>",
@@ -47,8 +47,7 @@ def order_section(outcome: Outcome) -> str:
         )
         for number, sheet in enumerate(sheets, start=1)
     ]
-    lasers = {sheet.laser.name for sheet in sheets}
-    if len(lasers) > 1:
+    if len({sheet.laser.name for sheet in sheets}) > 1:
         rows = [(*row, name(sheet.laser.label)) for row, sheet in zip(rows, sheets, strict=True)]
     heads = ("", "File", "Board", "Holds", "Laser")[: len(rows[0])]
     return f"""<h3>In which order</h3>
