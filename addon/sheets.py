@@ -125,7 +125,13 @@ def _beside(context: bpy.types.Context) -> tuple[float, float]:
     if not corners:
         return 0.0, 0.0
     points = np.concatenate(corners) * mm_per_unit(context.scene)
-    return float(points[:, 0].max()) + _BESIDE, float(points[:, 1].min())
+    right, low = float(points[:, 0].max()), float(points[:, 1].min())
+    # the next layout comes to lie where the last one did, as long as it stands clear of the model there
+    kept = _made.get("corner")
+    if isinstance(kept, tuple) and _BESIDE / 2 <= kept[0] - right <= 3 * _BESIDE and abs(kept[1] - low) <= _BESIDE:
+        return kept
+    _made["corner"] = right + _BESIDE, low
+    return right + _BESIDE, low
 
 
 def sheet_facts(outcome: Outcome, index: int) -> tuple[str, tuple[str, ...]]:

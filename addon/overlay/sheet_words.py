@@ -27,8 +27,10 @@ _HEAD = 5.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Spots:
-    """Where ids are written: the parts, the middles of free board and points a millimetre along x and y, (n, 3, 3)
-    in units of the scene; room: (n, 2) half the height and the width there, mm."""
+    """Where ids are written. parts: their ids; room: (n, 2) width and height of free board there, mm.
+
+    points: (n, 3, 3) its middles and what lies a millimetre along x and along y from them, in units of the scene.
+    """
 
     parts: tuple[str, ...]
     points: np.ndarray
@@ -45,10 +47,10 @@ def spots_of(shown: Showing, scene: bpy.types.Scene) -> Spots:
         figure, part = shown.figures[each.part], shown.parts[each.part]
         names.append(each.part)
         places.append(each.place(figure.spot[None])[0] + shown.spread.corners[each.sheet])
-        across, along = part.size if round(each.turn / (np.pi / 2)) % 2 == 0 else part.size[::-1]
-        # beside a lattice the free place is no wider than its circle; a plain strip is free all along
-        wide = across if not part.lattices else 2.0 * figure.room
-        room.append((min(figure.room, along / 2), wide))
+        size = part.size if round(each.turn / (np.pi / 2)) % 2 == 0 else part.size[::-1]
+        # beside lattices and holes the free place is no wider than its circle; a plain strip is free all along
+        plain = not part.lattices and min(size) < 2.2 * figure.room
+        room.append(size if plain else (2.0 * figure.room, 2.0 * figure.room))
     middles = np.array(places).reshape(-1, 2)
     points = middles[:, None] + np.array([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
     return Spots(tuple(names), to_scene(points, scene), np.array(room).reshape(-1, 2))
@@ -89,8 +91,12 @@ def _write_ids(context: bpy.types.Context, shown: Showing) -> None:
     px, before = _on_screen(context, spots.points)
     grain = np.linalg.norm(px[:, 1:] - px[:, :1], axis=2)  # px per mm along x and along y
     in_hand = sheets.held()
-    letters = np.array([max(2, len(name)) for name in spots.parts])
-    size = np.minimum(1.5 * spots.room[:, 0] * grain[:, 1], 0.9 * spots.room[:, 1] * grain[:, 0] / letters / _LETTER)
+    wide = np.array([max(2, len(name)) for name in spots.parts]) * _LETTER
+    room = spots.room * grain
+    across = np.minimum(0.75 * room[:, 1], 0.9 * room[:, 0] / wide)
+    along = np.minimum(0.75 * room[:, 0], 0.9 * room[:, 1] / wide)
+    upright = (across < 0.9 * _MOST * ui) & (along > 1.2 * across)
+    size = np.where(upright, along, across)
     inside = ((px[:, 0] > 0) & (px[:, 0] < (context.region.width, context.region.height))).all(axis=1)
     for k in np.flatnonzero(before.all(axis=1) & inside):
         name = spots.parts[k]
@@ -99,14 +105,28 @@ def _write_ids(context: bpy.types.Context, shown: Showing) -> None:
         x, y = px[k, 0]
         pinned = name in shown.pinned
         if size[k] >= _LEAST * ui:
-            blf.size(0, float(min(size[k], _MOST * ui)))
-            wide, high = blf.dimensions(0, name)
             blf.color(0, *_INK, 1.0 if shown.current or pinned else 0.55)
-            blf.position(0, float(x) - wide / 2, float(y) - high / 2, 0.0)
-            blf.draw(0, name)
-            y += high / 2 + 4.0 * ui
+            y += _write(name, (float(x), float(y)), float(min(size[k], _MOST * ui)), bool(upright[k])) + 4.0 * ui
         if pinned:
             _pin(float(x), float(y), ui)
+
+
+def _write(name: str, at: tuple[float, float], size: float, upright: bool) -> float:
+    """Write a name round a point, to the right or upward; return how far it reaches above the point, px."""
+    import blf
+
+    blf.size(0, size)
+    wide, high = blf.dimensions(0, name)
+    if upright:
+        blf.enable(0, blf.ROTATION)
+        blf.rotation(0, np.pi / 2)
+        blf.position(0, at[0] + high / 2, at[1] - wide / 2, 0.0)
+    else:
+        blf.position(0, at[0] - wide / 2, at[1] - high / 2, 0.0)
+    blf.draw(0, name)
+    if upright:
+        blf.disable(0, blf.ROTATION)
+    return (wide if upright else high) / 2
 
 
 def _pin(x: float, y: float, ui: float) -> None:

@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
 __all__ = ["COLOURS", "Batch", "draw", "forget", "held", "hold", "pieces_of", "shown_in"]
 
-#: Of the Okabe-Ito set: bluish green, orange, vermillion for what is held; blue for what was clicked.
+#: Of the Okabe-Ito set, with a red that stands out from its orange: for what is held, and what was clicked.
 COLOURS: Mapping[str, tuple[float, float, float]] = {
     "free": (0x00 / 255, 0x9E / 255, 0x73 / 255),  # 009e73
     "others move": (0xE6 / 255, 0x9F / 255, 0x00 / 255),  # e69f00
-    "not": (0xD5 / 255, 0x5E / 255, 0x00 / 255),  # d55e00
+    "not": (0xC8 / 255, 0x1E / 255, 0x1E / 255),  # c81e1e
     "chosen": (0x00 / 255, 0x72 / 255, 0xB2 / 255),  # 0072b2
 }
 
@@ -89,7 +89,7 @@ def pieces_of(shown: Showing, scene: bpy.types.Scene, without: str | None = None
         drawn = draw_figures(some, shown.parts, shown.figures, spread)
         batches += [Batch(to_scene(area, scene), rgb(FILLS[kind]), dims=dims) for kind, area in drawn.fills.items()]
         batches.append(Batch(to_scene(drawn.marks, scene), _INK, 0.35, dims=dims))
-        batches.append(Batch(to_scene(drawn.slits, scene), rgb(SLITS), 0.8, dims=dims))
+        batches.append(Batch(to_scene(drawn.slits, scene), rgb(SLITS), 0.7, dims=dims))
         batches.append(Batch(to_scene(drawn.edges, scene), _INK, width=1.2, dims=dims))
     batches.append(Batch(to_scene(spread.edges(), scene), _EDGE, width=1.6, dims=False))
     return [each for each in batches if len(each.points)]

@@ -1,11 +1,13 @@
-"""The last step: sheets, laser time, and the cut files."""
+"""The last step: the cut files; the sheets that go into them are told of below."""
 
 from __future__ import annotations
+
+import importlib.util
+from functools import cache
 
 import bpy
 from bpy.types import Panel
 
-from .. import results
 from ..operators.export import STOWFOLD_OT_export
 from ..operators.floor import STOWFOLD_OT_cut_floor_again
 from .running import draw_running
@@ -19,25 +21,10 @@ class STOWFOLD_PT_cut(Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        report = results.shown(context)
-        outcome = report.outcome if report is not None else None
-        if outcome is not None:
-            column = layout.column(align=True)
-            column.active = not (report is not None and report.stale)
-            several = len({sheet.laser.name for sheet in outcome.layout.sheets}) > 1
-            for number, sheet in enumerate(outcome.layout.sheets, start=1):
-                on = f", {sheet.laser.label}" if several else ""
-                column.label(text=f"{number}: {sheet.stock.label}, {sheet.used_share:.0%}{on}", icon="FILE")
-            if not outcome.layout.sheets:
-                column.label(text="No sheet could be laid out", icon="CANCEL")
-            from ..geometry.sheet.cost import layout_cost
-
-            cost, lacking = layout_cost(outcome.layout)
-            if cost is not None:
-                said = f", {' and '.join(lacking)} not counted" if lacking else ""
-                column.label(text=f"Board: {cost:.2f}{said}", icon="TAG")
-            column.label(text=f"About {outcome.seconds.get('total', 0.0) / 60:.0f} min of laser time", icon="TIME")
         layout.prop(context.scene.stowfold, "carrying_case")
+        longer = layout.row()
+        longer.active = _can_look_longer()
+        longer.prop(context.scene.stowfold, "look_longer")
         if not draw_running(layout):
             row = layout.row()
             row.scale_y = 1.4
@@ -51,6 +38,12 @@ class STOWFOLD_PT_cut(Step, Panel):
             "Your machine's manual comes first.",
             icon="ERROR",
         )
+
+
+@cache
+def _can_look_longer() -> bool:
+    """Return whether the packer is there that looks longer: the extension brings it, a bare copy of us may not."""
+    return importlib.util.find_spec("spyrrow") is not None
 
 
 CLASSES = (STOWFOLD_PT_cut,)

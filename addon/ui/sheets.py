@@ -50,12 +50,6 @@ class STOWFOLD_PT_sheets(Step, Panel):
         body.active = shown.current
         _draw_list(body, context, shown)
         _draw_chosen(layout, context, shown)
-        # the packer that looks longer comes with the extension, not with every copy of the add-on
-        from ..geometry.sheet.strip import strip_packer_present
-
-        longer = layout.row()
-        longer.active = strip_packer_present()
-        longer.prop(context.scene.stowfold, "look_longer")
         layout.operator(STOWFOLD_OT_move_part.bl_idname, icon="VIEW_PAN")
         pins = len(context.scene.stowfold.pins)
         if pins:
@@ -78,9 +72,16 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
             row.label(text=fact)
     if count > _LISTED:
         box.label(text=f"{count - _LISTED} more: see the guide", icon="BLANK1")
+    from ..geometry.sheet.cost import layout_cost
+
     total = outcome.seconds.get("total", 0.0) / 60
     box.separator()
-    box.label(text=f"{count} sheet{'s' if count != 1 else ''}, about {total:.0f} min of laser time", icon="TIME")
+    in_all = f"{count} sheet{'s' if count != 1 else ''}, about {total:.0f} min of laser time"
+    paragraph(box, context, in_all, icon="TIME")
+    cost, lacking = layout_cost(outcome.layout)
+    if cost is not None:
+        said = f", {' and '.join(lacking)} not counted" if lacking else ""
+        paragraph(box, context, f"Board: {cost:.2f}{said}", icon="TAG")
     paragraph(layout, context, outcome.layout.bound[1] + ".", icon="INFO")
 
 

@@ -189,7 +189,7 @@ def test_a_sound_building_shows_its_proof_and_its_sheets(add_ring):
     assert said in text_of(panels["Proof"])
     assert "Corners" in text_of(panels["How Far Off"])
     report = results.for_object(target)
-    sheets = [label for label in panels["Cut"]["labels"] if "%" in label]
+    sheets = [label for label in panels["Sheets"]["labels"] if "%" in label]
     assert len(sheets) == len(report.outcome.layout.sheets)
 
 
