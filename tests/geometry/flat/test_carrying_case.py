@@ -13,13 +13,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
 from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.chain import Proposal, Settings, run
 from stowfold.geometry.errors import BadSettingError
+from stowfold.geometry.findings import Severity
 from stowfold.geometry.flat.carrying_case import CaseSettings, make_case
 from stowfold.geometry.flat.case_checks import bottom_sag
 from stowfold.geometry.flat.case_pieces import fits
 from stowfold.geometry.flat.collide import Board, find_crossings, prisms
 from stowfold.geometry.flat.stow import Stow
 from stowfold.geometry.sheet.kerf import draw_outline
+from stowfold.geometry.solid.solid import Role, make_solid
 
 STOCK = find_stock("birch-plywood-3", read_stocks())
 STOW = Stow(40.0, (280.0, 150.0, 70.0), 0.1)
@@ -206,3 +209,17 @@ def test_a_soft_bottom_is_named_and_a_stiff_one_is_not():
     assert "case-bottom-soft" not in {each.code for each in make_case(stow, STOCK).findings}
     card = replace(STOCK, thickness=1.0, elastic_modulus=3000.0)
     assert "case-bottom-soft" in {each.code for each in make_case(stow, card).findings}
+
+
+def test_a_building_with_a_case_larger_than_the_floors_sheets_can_be_cut():
+    """The longest wall nearly fills a sheet of its own board; the floor's sheets are smaller than the case."""
+    low = [(0.0, 0.0), (250.0, 0.0), (250.0, 100.0), (0.0, 100.0)]
+    points = np.array([(x, y, z) for z in (0.0, 62.0) for x, y in low])
+    faces = [(i, (i + 1) % 4, (i + 1) % 4 + 4, i + 4) for i in range(4)]
+    solid = make_solid(points, faces, roles={(i, i + 4): Role.FLEX for i in range(4)})
+    small = replace(STOCK, name="small", label="small sheets", sheet=(300.0, 200.0))
+    settings = Settings(STOCK, STOCK, small, STOCK, case=True, propose=Proposal.BREAKS)
+    outcome = run(solid, settings, title="Boat shed")
+    assert outcome.case is not None and outcome.case.outer[0] > 300.0
+    assert not [each for each in outcome.findings if each.severity is Severity.ERROR]
+    assert {each.part for each in outcome.layout.placements} == {part.id for part in outcome.pieces}
