@@ -28,7 +28,8 @@ class Bed:
     """The room of one sheet, (width, height) mm inside its margins, with the shapes that lie on it.
 
     effort: how much work looking for places has been, in shifts of the map; refused: shapes that found none;
-    barred: maps of the columns in which a stamp's shape found none.
+    barred: maps of the columns in which a stamp's shape found none. refusals: how many parts found no place since
+    the last one that did; refused_area: area of the last of them, mm^2.
     """
 
     size: tuple[float, float]
@@ -40,6 +41,8 @@ class Bed:
     effort: int = 0
     refused: set[int] = field(default_factory=set)
     barred: dict[Stamp, int] = field(default_factory=dict)
+    refusals: int = 0
+    refused_area: float = 0.0
 
     def __post_init__(self) -> None:
         self.map = BedMap(self.size, self.cell)
@@ -53,6 +56,10 @@ class Bed:
     def put(self, shape: Shape, x: float, y: float) -> None:
         """Put a shape with the lower left corner of its box at (x, y)."""
         self.take(shape.upright + np.array([x, x, y, y, y, y]), shape.lying + np.array([y, y, x, x, x, x]))
+
+    def rests(self, area: float, refusals: int, smaller: float) -> bool:
+        """Tell whether a part of this area need not be tried, after so many refusals of parts not much larger."""
+        return self.refusals >= refusals and area > smaller * self.refused_area
 
     def copied(self) -> Bed:
         """Return a bed as full as this one, to be filled on in another way."""

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -53,8 +54,19 @@ def fewest_sheets(
     outlines: drawn outline per part id, part frame. turns: quarter turns each part may take.
     room: width and height inside the margins, mm. spacing: least distance of two outlines, mm.
     """
-    if not outlines:
+    named = tuple((name, outline.wkb, tuple(turns[name])) for name, outline in sorted(outlines.items()))
+    return _fewest(named, room, spacing)
+
+
+@lru_cache(maxsize=8)  # a layout asks for each bound twice: to know when to stop, and to report it
+def _fewest(
+    named: tuple[tuple[str, bytes, tuple[int, ...]], ...], room: tuple[float, float], spacing: float
+) -> tuple[int, str]:
+    """Return the bound for parts: id, outline as well-known binary, turns."""
+    if not named:
         return 0, "there is nothing to cut"
+    outlines = {name: shapely.from_wkb(outline) for name, outline, _ in named}
+    turns = {name: quarters for name, _, quarters in named}
     # parts grown by half the spacing may touch, on a sheet that is as much larger
     grown = _grown(outlines, spacing)
     room = (room[0] + spacing, room[1] + spacing)

@@ -15,7 +15,7 @@ from .bed import Bed
 from .bed_map import Stamp, stamp
 from .outline_fit import Shape, slices, turned_shapes
 
-__all__ = ["Blank", "Filler", "Filling", "Rule", "Way"]
+__all__ = ["MASS", "Blank", "Filler", "Filling", "Rule", "Way"]
 
 #: The map of a sheet has about this many cells, on a sheet of 600 by 300 mm one every 3.5 mm: finer maps
 #: offer fewer false places but take longer to search than it takes to measure those.
@@ -30,6 +30,12 @@ _PUT = 60
 
 #: With more sheets than this open, only the latest are tried: thousands of parts must not take for ever.
 _OPEN_SHEETS = 40
+
+#: With more parts than this they are laid by the hundred: a sheet that refused so many parts one after the other
+#: is left alone until parts come that are smaller by so much.
+MASS = 400
+_REFUSALS = 8
+_SMALLER = 0.8
 
 #: How the turn of a part is chosen, given the lower left corner and the size of its box; the least wins.
 Rule = Callable[[float, float, float, float], tuple[float, ...]]
@@ -106,7 +112,7 @@ class Filler:
         self._shapes: dict[bytes, tuple[Shape, ...]] = {}
         self._ways: dict[tuple[int, bool], tuple[Way, ...]] = {}
         self._marks: dict[bytes, tuple[int, Stamp]] = {}
-        self._reopen = len(self.blanks) <= 10 * _OPEN_SHEETS
+        self._reopen = len(self.blanks) <= MASS
 
     def ways(self, index: int, transposed: bool) -> tuple[Way, ...]:
         """Return the ways in which a blank may lie; they are worked out when they are first asked for."""
@@ -145,11 +151,13 @@ class Filler:
         transposed: bool,
         *,
         like: tuple[Filling, Sequence[int]] | None = None,
+        progress: Callable[[float], None] | None = None,
         cancelled: Callable[[], bool] = lambda: False,
     ) -> Filling | None:
         """Lay the blanks in the order given, each on the first sheet that takes it; None when cancelled.
 
         like: a filling by the same rule and the order it had; what both orders begin with is taken over.
+        progress: told the share of the blanks that are laid.
         """
         filling, done = Filling(transposed), 0
         if like is not None and like[0].states:
@@ -159,9 +167,11 @@ class Filler:
         else:
             for number in range(self._ready):
                 self._open(filling, number)
-        for index in order[done:]:
+        for number, index in enumerate(order[done:], done):
             if cancelled():
                 return None
+            if progress is not None:
+                progress(number / len(order))
             if self._reopen:
                 filling.states.append(list(filling.beds))
             self._lay(filling, index, rule)
@@ -170,17 +180,24 @@ class Filler:
 
     def _lay(self, filling: Filling, index: int, rule: Rule) -> None:
         ways = self.ways(index, filling.transposed)
+        area = self.blanks[index].area.area
         for sheet in range(max(0, len(filling.beds) - _OPEN_SHEETS), len(filling.beds) + 2):
             if sheet == len(filling.beds):
                 self._open(filling, sheet)
-            found = _place(filling.beds[sheet], ways, rule)
-            if found is not None:
-                bed = filling.beds[sheet]
+            bed = filling.beds[sheet]
+            if not self._reopen and bed.rests(area, _REFUSALS, _SMALLER):
+                continue
+            found = _place(bed, ways, rule)
+            if found is None:
+                bed.refusals += 1
+                bed.refused_area = area
+            else:
+                bed.refusals = 0
                 if self._reopen:  # the bed as it was belongs to the states
                     filling.steps += bed.effort
                     bed = filling.beds[sheet] = bed.copied()
                 bed.put(*found)
-                bed.area += self.blanks[index].area.area
+                bed.area += area
                 filling.laid.append((index, sheet, *found))
                 return
         raise ValueError(f"blank {self.blanks[index].key} is larger than a sheet")

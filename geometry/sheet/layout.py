@@ -106,7 +106,7 @@ def lay_out(
         mine = sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id)
         watch = Watch(number, len(used), progress, cancelled, improve)
         rests = (leftovers or {}).get(stock.name, ())
-        taken, remarks = route(mine, benches, chosen or {})
+        taken, remarks = route(mine, benches, chosen or {}, cancelled)
         here = _load_all(taken, benches, rests, pins, watch)
         if len(here) > 1 and (together := _on_one(mine, benches, chosen or {}, taken)) is not None:
             alone = _load_all(together, benches, rests, pins, watch)

@@ -17,7 +17,7 @@ import shapely
 
 from ..errors import CancelledError
 from .bed import Bed
-from .filling import Blank, Filler, Filling, Rule
+from .filling import MASS, Blank, Filler, Filling, Rule
 
 __all__ = ["STEPS", "Blank", "Laid", "LayoutCancelledError", "laid_of", "left_over", "nest", "search"]
 
@@ -26,6 +26,12 @@ STEPS = 160_000
 
 #: ... but no more than this for each part: few parts are soon in their best order.
 _STEPS_EACH = 7_000
+
+#: The first filling is this share of the work that is told; with thousands of parts it is the only one.
+_FIRST = 0.5
+
+#: Where one filling of hundreds of parts takes all the steps, the other orders may take so many times as many.
+_MORE = 25
 
 #: So many shuffles that bring nothing end the search.
 _IDLE = 30
@@ -169,9 +175,9 @@ def search(
         for transposed in ((False, True) if both_ways else (False,))
     ]
     tell, stop = progress or _nobody, cancelled or _never
-    steps = min(steps, _STEPS_EACH * len(filler.blanks))
+    limit, steps = _MORE * steps, min(steps, _STEPS_EACH * len(filler.blanks))
     order, rule, transposed = starts[0]
-    filling = filler.fill(order, rule, transposed, cancelled=stop)
+    filling = filler.fill(order, rule, transposed, progress=lambda share: tell(_FIRST * share), cancelled=stop)
     if filling is None:
         raise LayoutCancelledError("The layout was given up before every part had a place")
     best = _Try(score_of(filling), filling, order, rule)
@@ -179,10 +185,16 @@ def search(
     tried: set[tuple[object, ...]] = {(*order, rule, transposed)}
     enough = min(_IDLE, 2 * len(filler.blanks))
     spent, idle, count = filling.steps, 0, 1
+    many = spent >= steps
+    if many:
+        several = [start for start in starts if start[1] is _RULES[1] and not start[2]]
+        steps, starts = limit, several if len(filler.blanks) <= MASS else several[:2]
     while spent < steps and idle < enough and (count < _ENOUGH or best.score[0] > 1):
         like = None
         if count < len(starts) and (count < _STARTS or best.score[0] > fewest):
             order, rule, transposed = starts[count]
+        elif many:
+            break
         else:
             idle += 1
             order, rule, transposed = _shuffled(best, chance), best.rule, best.filling.transposed
@@ -198,7 +210,7 @@ def search(
         score = score_of(filling)
         if score < best.score:
             best, idle = _Try(score, filling, order, rule), 0
-        tell(min(1.0, spent / steps))
+        tell(_FIRST + (1 - _FIRST) * min(1.0, spent / steps))
     return best.filling
 
 

@@ -6,7 +6,7 @@ and what none of them takes is said, with the laser that comes nearest.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ..board.stock import Stock, check_stock
@@ -16,9 +16,13 @@ from ..flat.part import Part
 from .laser import Laser
 from .lasers import check_laser, stock_on
 from .lying import lie_on_bed
+from .nesting import LayoutCancelledError
 from .piece import Piece, Unfit, prepare
 
 __all__ = ["Bench", "benches_for", "route"]
+
+#: Whether to give up is asked once in so many parts: drawing them takes some milliseconds each.
+_ASKED = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +64,21 @@ def benches_for(stock: Stock, lasers: Sequence[Laser]) -> tuple[Bench, ...]:
 
 
 def route(
-    parts: Sequence[Part], benches: Sequence[Bench], chosen: Mapping[str, str]
+    parts: Sequence[Part],
+    benches: Sequence[Bench],
+    chosen: Mapping[str, str],
+    cancelled: Callable[[], bool] | None = None,
 ) -> tuple[list[list[Piece]], tuple[Finding, ...]]:
     """Return the pieces for each bench, and findings for parts that are cut elsewhere or nowhere.
 
-    chosen: name of the laser that the maker wants for a part, by its id; no other is tried then.
+    chosen: name of the laser that the maker wants for a part, by its id; no other is tried then. Raises
+    LayoutCancelledError when cancelled, which is asked for now and then.
     """
     taken: list[list[Piece]] = [[] for _ in benches]
     findings: list[Finding] = []
-    for part in parts:
+    for number, part in enumerate(parts, 1):
+        if number % _ASKED == 0 and cancelled is not None and cancelled():
+            raise LayoutCancelledError("The layout was given up before every part had a place")
         name = chosen.get(part.id, "")
         allowed = [k for k, bench in enumerate(benches) if not name or bench.laser.name == name]
         if not allowed:

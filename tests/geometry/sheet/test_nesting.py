@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 import shapely
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
-from stowfold.geometry.sheet.nesting import Blank, nest
+from stowfold.geometry.sheet.nesting import Blank, LayoutCancelledError, nest
 
 QUARTERS = (0, 1, 2, 3)
 
@@ -138,12 +139,65 @@ def test_the_last_sheet_is_left_as_free_as_can_be():
     assert max((100 - x1) * 100, (100 - y1) * 100) == pytest.approx(6000)
 
 
-def test_thousands_of_parts_come_to_an_end():
+@pytest.fixture(scope="module")
+def many():
+    """A thousand little parts, and how full their sheets were left: (outlines, laid, told shares)."""
     chance = random.Random(3)
     outlines = [box(0, 0, chance.choice((8, 11, 17)), chance.choice((9, 14))) for _ in range(1000)]
-    laid = nest(blanks_of(outlines, (0, 1)), (200.0, 100.0), steps=1)
+    told: list[float] = []
+    return outlines, nest(blanks_of(outlines, (0, 1)), (200.0, 100.0), steps=1, progress=told.append), told
+
+
+def test_a_thousand_parts_fill_their_sheets(many):
+    outlines, laid, _ = many
     placed = lie(outlines, laid)
     for sheet in range(sheets(laid)):
         here = [area for number, area in placed if number == sheet]
         assert shapely.union_all(here).area == pytest.approx(sum(area.area for area in here))
     assert sheets(laid) <= 1.15 * sum(outline.area for outline in outlines) / 20_000
+
+
+def test_progress_is_told_with_every_part(many):
+    outlines, _, told = many
+    assert len(told) > len(outlines) and told == sorted(told) and told[-1] == 1.0
+    assert max(b - a for a, b in itertools.pairwise(told[: len(outlines)])) < 0.01
+
+
+def test_with_many_parts_the_orders_are_tried_all_the_same():
+    """Long strips are best laid first: in the order of area, short wide ones would take the places that they need."""
+    chance = random.Random(1)
+    outlines = [box(0, 0, chance.uniform(50, 190), chance.uniform(12, 30)) for _ in range(80)]
+    one = sheets(laid_first(outlines, (200.0, 100.0)))
+    assert sheets(nest(blanks_of(outlines), (200.0, 100.0), steps=20_000)) < one
+
+
+def laid_first(outlines, room):
+    """What the first filling alone gives: any later one is given up."""
+    asked = iter([False] * len(outlines))
+    return nest(blanks_of(outlines), room, cancelled=lambda: next(asked, True))
+
+
+def test_giving_up_is_asked_for_with_every_part():
+    outlines = [box(0, 0, 20, 10)] * 50
+    asked = []
+    with pytest.raises(LayoutCancelledError):
+        nest(blanks_of(outlines), (100.0, 50.0), cancelled=lambda: bool(asked.append(0)) or len(asked) > 30)
+    assert len(asked) == 31
+
+
+def test_what_is_left_over_is_one_rectangle_as_large_as_can_be():
+    """A last sheet of 100 by 100 with three bars of 30 by 60: stood on end they leave 100 by 40, one row 10 by 100."""
+    bars = [box(0, 0, 100, 100), *[box(0, 0, 30, 60)] * 3]
+    laid = nest(blanks_of(bars), (100.0, 100.0))
+    last = shapely.union_all([area for sheet, area in lie(bars, laid) if sheet == 1])
+    _, _, x1, y1 = last.bounds
+    assert max((100 - x1) * 100, (100 - y1) * 100) == pytest.approx(4000)
+
+
+def test_a_hole_is_used_where_that_saves_a_sheet_and_not_for_its_own_sake():
+    frame = box(0, 0, 200, 100).difference(box(10, 10, 190, 90))
+    outlines = [frame, box(0, 0, 100, 100), box(0, 0, 95, 100), box(0, 0, 150, 60)]
+    laid = nest(blanks_of(outlines), (200.0, 100.0))
+    assert sheets(laid) == 2
+    placed = {each.key: (each.sheet, area) for each, (_, area) in zip(laid, lie(outlines, laid), strict=True)}
+    assert placed[3][0] == placed[0][0] and placed[0][1].convex_hull.contains(placed[3][1])
