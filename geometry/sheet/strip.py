@@ -1,13 +1,15 @@
 """A strip of fixed height, filled as short as can be: what stays of the last sheet is one clean piece.
 
 Our own nesting gives an answer that is always the same. Where the strip packer spyrrow is installed it may
-look for a shorter strip for some seconds; its answer is measured here before it is believed, and taken only
-where it is shorter.
+look for a shorter strip for some seconds; its answer is pushed together, measured here before it is believed,
+and taken only where it is shorter.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from types import ModuleType
 
@@ -17,11 +19,12 @@ import shapely
 from ..tolerance import LENGTH
 from .filling import Blank, Filler, Filling
 from .nesting import STEPS, Laid, laid_of, search
+from .outline_fit import free_spans, slices
 
 __all__ = ["improved", "nest_strip", "strip_packer_present"]
 
-#: The strip packer keeps parts this far apart, mm, so that its own rounding makes none of them overlap.
-_APART = 2e-3
+#: Parts are pushed along the strip so many times at most; they come to rest after two or three.
+_PUSHES = 5
 
 
 def strip_packer_present() -> bool:
@@ -52,10 +55,12 @@ def nest_strip(
     """
     if not blanks:
         return 0.0, ()
-    best = _shortest(blanks, height, steps, cancelled)
+    with ThreadPoolExecutor(1) as beside:
+        # the packer counts time and leaves the interpreter free, so our own search takes none of its seconds
+        waiting = beside.submit(_pack, blanks, height, seconds) if seconds else None
+        best = _shortest(blanks, height, steps, cancelled)
+        theirs = waiting.result() if waiting is not None else None
     result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
-    # one after the other: beside our own search the packer, which counts time, would get less done
-    theirs = _pack(blanks, height, seconds) if seconds else None
     return theirs if theirs is not None and theirs[0] < result[0] else result
 
 
@@ -80,37 +85,74 @@ def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, 
     spyrrow = _packer()
     if spyrrow is None:
         return None
+    # equal parts are one item wanted several times; a separation would have it work with grown outlines of more
+    # corners, and bring less in the same time: what it packs does not overlap without, as is measured below
+    alike: dict[tuple[bytes, tuple[int, ...]], list[int]] = {}
+    for blank in blanks:
+        alike.setdefault((blank.area.wkb, blank.quarters), []).append(blank.key)
+    by_key = {blank.key: blank for blank in blanks}
+    wanted = list(alike.values())
     items = [
         spyrrow.Item(
-            str(blank.key),
-            [tuple(point) for point in shapely.get_coordinates(_hull(blank.area))[:-1].tolist()],
-            1,
-            [90.0 * q for q in blank.quarters],
+            str(number),
+            [tuple(point) for point in shapely.get_coordinates(_hull(by_key[keys[0]].area))[:-1].tolist()],
+            len(keys),
+            [90.0 * q for q in by_key[keys[0]].quarters],
         )
-        for blank in blanks
+        for number, keys in enumerate(wanted)
     ]
-    config = spyrrow.StripPackingConfig(
-        early_termination=False, total_computation_time=seconds, min_items_separation=_APART, seed=1
-    )
+    config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=seconds, seed=1)
     try:
         solution = spyrrow.StripPackingInstance("strip", height, items).solve(config)
     except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
         return None
-    by_key = {blank.key: blank for blank in blanks}
-    if sorted(int(item.id) for item in solution.placed_items) != sorted(by_key):
+    if Counter(int(item.id) for item in solution.placed_items) != {n: len(keys) for n, keys in enumerate(wanted)}:
         return None
     laid, areas = [], []
+    left = [iter(keys) for keys in wanted]
     for item in solution.placed_items:
         quarter = round(item.rotation / 90) % 4
-        each = Laid(int(item.id), 0, quarter, np.array(item.translation, dtype=np.float64))
+        each = Laid(next(left[int(item.id)]), 0, quarter, np.array(item.translation, dtype=np.float64))
         laid.append(each)
         areas.append(each.place(by_key[each.key].area))
+    back = _pushed(areas)
+    areas = [
+        shapely.transform(area, lambda points, by=by: points - [by, 0.0]) for area, by in zip(areas, back, strict=True)
+    ]
     bounds = shapely.total_bounds(areas)
     shift = np.array([-bounds[0], max(-bounds[1], 0.0)])
     over = bounds[3] + shift[1] > height + LENGTH
     if over or _overlap(areas):
         return None
-    return float(bounds[2] - bounds[0]), tuple(Laid(each.key, 0, each.quarter, each.shift + shift) for each in laid)
+    length = float(bounds[2] - bounds[0])
+    return length, tuple(
+        Laid(each.key, 0, each.quarter, each.shift + shift - [by, 0.0])
+        for each, by in zip(laid, back.tolist(), strict=True)
+    )
+
+
+def _pushed(areas: Sequence[shapely.Geometry]) -> np.ndarray:
+    """Return how far each area can be pushed toward the beginning of the strip, those first that lie first, mm.
+
+    The strip packer leaves hairs between parts; an area that meets another stays where it is.
+    """
+    lying = [slices(shapely.transform(area, lambda points: points[:, ::-1])) for area in areas]
+    owner = np.repeat(np.arange(len(lying)), [len(each) for each in lying])
+    cut = np.concatenate(lying)
+    begin = min(float(each[:, 2:4].min()) for each in lying)
+    back = np.zeros(len(lying))
+    for _ in range(_PUSHES):
+        before = back.copy()
+        starts = [float(cut[owner == k, 2:4].min()) for k in range(len(lying))]
+        for k in np.argsort(starts, kind="stable").tolist():
+            mine = cut[owner == k]
+            free = free_spans(mine, 0.0, cut[owner != k], begin - starts[k], 0.0)
+            if len(free) and free[-1, 1] >= -LENGTH and (by := -float(free[-1, 0])) > LENGTH:
+                cut[owner == k, 2:] -= by
+                back[k] += by
+        if (back - before).max() <= LENGTH:
+            break
+    return back
 
 
 def _hull(area: shapely.Geometry) -> shapely.Geometry:

@@ -13,6 +13,7 @@ import math
 import os
 import time
 from pathlib import Path
+from statistics import median
 
 import pytest
 import rectpack
@@ -28,6 +29,7 @@ INSTANCES = ("swim", "shirts", "trousers", "albano")
 QUARTERS = (0, 1, 2, 3)
 SHEET = (609.6, 304.8)
 SECONDS = 6
+RUNS = 3
 
 
 def building_set() -> dict[str, Polygon]:
@@ -128,10 +130,6 @@ def test_irregular_parts_on_a_strip(name):
     begin = time.perf_counter()
     alone, _ = nest_strip(blanks, height)
     alone_seconds = time.perf_counter() - begin
-    begin = time.perf_counter()
-    length, laid = nest_strip(blanks, height, seconds=SECONDS)
-    seconds = time.perf_counter() - begin
-    assert_apart(blanks, laid, (length, height))
     items = [
         spyrrow.Item(
             str(blank.key),
@@ -142,10 +140,22 @@ def test_irregular_parts_on_a_strip(name):
         for blank in blanks
     ]
     config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=SECONDS, seed=1)
-    theirs = spyrrow.StripPackingInstance(name, height, items).solve(config)
+    ours, theirs, times = [], [], []
+    for _ in range(RUNS):  # by turns, so that both meet the same company on a busy machine
+        begin = time.perf_counter()
+        length, laid = nest_strip(blanks, height, seconds=SECONDS)
+        times.append(time.perf_counter() - begin)
+        assert_apart(blanks, laid, (length, height))
+        ours.append(area / (length * height))
+        theirs.append(spyrrow.StripPackingInstance(name, height, items).solve(config).density)
     print(
-        f"\n{name}, {len(blanks)} parts, density: {area / (alone * height):.4f} alone in {alone_seconds:.2f} s, "
-        f"{area / (length * height):.4f} improved in {seconds:.1f} s; spyrrow {theirs.density:.4f} in {SECONDS} s"
+        f"\n{name}, {len(blanks)} parts, density: {area / (alone * height):.4f} alone in {alone_seconds:.2f} s; "
+        f"medians of {RUNS} runs: {median(ours):.4f} improved in {median(times):.1f} s, "
+        f"spyrrow {median(theirs):.4f} in {SECONDS} s; all: {_four(ours)} against {_four(theirs)}"
     )
-    # it counts time, not steps: two runs of the same seconds differ by a hundredth and more on a busy machine
-    assert area / (length * height) >= theirs.density - 0.02
+    # the packer counts time, not steps: two runs of the same seconds differ by a hundredth on a busy machine
+    assert median(ours) >= median(theirs) - 0.01
+
+
+def _four(densities: list[float]) -> str:
+    return " ".join(f"{each:.4f}" for each in densities)
