@@ -10,7 +10,7 @@ from ..board.stock import Stock
 from ..flat.part import FaceUp, Part, PartKind
 from ..sheet.laser import Laser, Operation
 from .cutting_order import order_section
-from .markup import length, minutes, name, plural, table, text
+from .markup import joined, length, minutes, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale
 from .report import stocks_used
 
@@ -110,6 +110,8 @@ def _swatch(colour: str) -> str:
 
 def _stock(outcome: Outcome, stock: Stock) -> str:
     sheets = [index for index, sheet in enumerate(outcome.layout.sheets) if sheet.stock.name == stock.name]
+    kerfs = sorted({outcome.layout.sheets[index].stock.kerf for index in sheets} or {stock.kerf})
+    drawn = f"{joined([length(kerf, 2) for kerf in kerfs])} mm{', each for its laser' if len(kerfs) > 1 else ''}"
     own = [part for part in outcome.pieces if part.stock == stock.name]
     case = [part for part in own if part.kind is PartKind.CASE]
     values = f"measured: {text(stock.calibration)}" if stock.calibration else "catalogue values: cut a coupon first"
@@ -124,7 +126,7 @@ def _stock(outcome: Outcome, stock: Stock) -> str:
     carried = f"\n<h3>Carrying case, from the same board</h3>\n{_parts_table(case, files)}" if case else ""
     return (
         f"<h3>{name(stock.label)}</h3>\n<p>{length(stock.thickness, 2)} mm thick, drawn for a kerf of"
-        f" {length(stock.kerf, 2)} mm, sheets of {length(stock.sheet[0])} × {length(stock.sheet[1])} mm;"
+        f" {drawn}; sheets of {length(stock.sheet[0])} × {length(stock.sheet[1])} mm;"
         f" {plural(len(own), 'part')} on {plural(len(sheets), 'sheet')}; {values}.</p>\n"
         f"{building}{carried}\n"
         f'<div class="sheets">{pictures}</div>'

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..flat.part import Part, PartKind
-from .markup import joined, length, name, table, text
+from ..sheet.cost import layout_cost, sheet_cost
+from .markup import joined, length, minutes, name, table, text
 from .report import stocks_used
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
+    from ..sheet.layout import Sheet
 
 __all__ = ["order_section", "what_lies_on"]
 
@@ -38,22 +40,38 @@ def order_section(outcome: Outcome) -> str:
     sheets = outcome.layout.sheets
     if not sheets:
         return ""
-    rows: list[tuple[str, ...]] = [
-        (
-            f"{number}.",
-            f"<b>{text(sheet.file)}</b>",
-            name(sheet.stock.label),
-            text(joined(what_lies_on(outcome, number - 1))),
-        )
-        for number, sheet in enumerate(sheets, start=1)
-    ]
+    columns = {
+        "": [f"{number}." for number in range(1, len(sheets) + 1)],
+        "File": [f"<b>{text(sheet.file)}</b>" for sheet in sheets],
+        "Board": [_board(sheet) for sheet in sheets],
+        "Holds": [text(joined(what_lies_on(outcome, index))) for index in range(len(sheets))],
+    }
     if len({sheet.laser.name for sheet in sheets}) > 1:
-        rows = [(*row, name(sheet.laser.label)) for row, sheet in zip(rows, sheets, strict=True)]
-    heads = ("", "File", "Board", "Holds", "Laser")[: len(rows[0])]
+        columns["Laser"] = [name(sheet.laser.label) for sheet in sheets]
+    columns["Time"] = [minutes(seconds["total"]) for seconds in outcome.sheet_seconds]
+    costs = [sheet_cost(sheet) for sheet in sheets]
+    if any(cost is not None for cost in costs):
+        columns["Board costs"] = ["" if cost is None else f"{cost:.2f}" for cost in costs]
     return f"""<h3>In which order</h3>
 <p class="ahead">{_coupon(outcome)} Then cut the sheets by their numbers:</p>
-{table(heads, rows)}
-<p>{_why(outcome)}</p>{_left_out(outcome)}"""
+{table(tuple(columns), list(zip(*columns.values(), strict=True)))}
+{_cost(outcome)}<p>{_why(outcome)}</p>{_left_out(outcome)}"""
+
+
+def _board(sheet: Sheet) -> str:
+    """Name the board that lies on the laser, and say where it is not a whole sheet out of the packet."""
+    if not sheet.left_over:
+        return name(sheet.stock.label)
+    return f"{name(sheet.stock.label)}, a left-over piece of {length(sheet.size[0])} × {length(sheet.size[1])} mm"
+
+
+def _cost(outcome: Outcome) -> str:
+    """Say what all boards cost, as far as their prices are known; nothing where none is."""
+    cost, lacking = layout_cost(outcome.layout)
+    if cost is None:
+        return ""
+    without = f" {joined([name(label) for label in lacking])} not counted: no price is known." if lacking else ""
+    return f"<p>All boards together cost {cost:.2f} by the prices that you entered.{without}</p>\n"
 
 
 def _left_out(outcome: Outcome) -> str:

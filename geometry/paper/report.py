@@ -22,6 +22,7 @@ from ..findings import Finding
 from ..flat.part import Joiner, Panel, Part, PlacedLattice, Tab
 from ..flat.proof import Proof
 from ..flat.stow import Stow
+from ..sheet.cost import sheet_cost
 from ..sheet.layout import Layout
 from ..sheet.svg import place_matrix
 from .play_values import play_values
@@ -224,6 +225,7 @@ def _layout(layout: Layout, seconds: Sequence[Mapping[str, float]]) -> dict[str,
                 "size": _numbers(sheet.size),
                 "used_share": _number(sheet.used_share),
                 "left_over": sheet.left_over,
+                "cost": _number(sheet_cost(sheet)),
                 "time_s": {name: _number(value) for name, value in sorted(time.items())},
             }
             for sheet, time in zip(layout.sheets, seconds, strict=True)
