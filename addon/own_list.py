@@ -26,7 +26,7 @@ class OwnList(Generic[_Value]):
         self._name, self._read, self._write, self._none = name, read, write, none
         self._state: tuple[object, ...] | None = None
         self._value = none
-        self._trouble: str | None = None
+        self._error: str | None = None
 
     @property
     def path(self) -> Path:
@@ -40,10 +40,17 @@ class OwnList(Generic[_Value]):
         return self._value
 
     @property
-    def trouble(self) -> str | None:
+    def error(self) -> str | None:
         """The sentence that says why the file cannot be read, or None."""
         self._look()
-        return self._trouble
+        return self._error
+
+    @property
+    def trouble(self) -> str | None:
+        """The same, with what it means."""
+        return (
+            f"{self.error} Until it is mended it is left as it is, and nothing of it is used." if self.error else None
+        )
 
     def change(self, edit: Callable[[_Value], _Value]) -> _Value:
         """Write what ``edit`` makes of what the file holds now, and return it.
@@ -63,8 +70,8 @@ class OwnList(Generic[_Value]):
             state = (self.path,)
         if state == self._state:
             return
-        self._state, self._value, self._trouble = state, self._none, None
+        self._state, self._value, self._error = state, self._none, None
         try:
             self._value = self._read(self.path)
         except GeometryError as error:
-            self._trouble = f"{error} Until it is mended it is left as it is, and nothing of it is used."
+            self._error = str(error)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from . import stock_library
+from .geometry.errors import BadSettingError
 from .geometry.sheet.laser import Laser, Operation
 from .geometry.sheet.left_over_list import LeftOverList, read_left_overs, write_left_overs
 from .geometry.sheet.time_log import Learned, TimeNote, learn_feeds, notes_for, read_times, write_times
@@ -40,10 +41,15 @@ def label_of(stock: str) -> str:
 
 
 def left_overs_in(scene: bpy.types.Scene) -> dict[str, tuple[tuple[float, float], ...]]:
-    """Return (length, width) mm of the pieces that layouts of this scene may use, by stock."""
+    """Return (length, width) mm of the pieces that layouts of this scene may use, by stock.
+
+    Raises BadSettingError where they are wanted and the list cannot be read: whole sheets would be cut instead.
+    """
     ours = scene.stowfold
     if not ours.use_left_overs:
         return {}
+    if LEFT_OVERS.error is not None:
+        raise BadSettingError(f"{LEFT_OVERS.error} Mend it, or switch off Use Left-Overs.")
     return LEFT_OVERS.value.sizes({getattr(ours.stocks, kind) for kind in ("walls", "roof", "floor", "joiners")})
 
 

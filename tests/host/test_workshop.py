@@ -128,8 +128,14 @@ def test_a_torn_file_is_one_sentence_and_is_left_as_it_is(own_folder, checked, n
     own_folder.mkdir(parents=True, exist_ok=True)
     torn = "[[piece]\nstock ="
     (own_folder / name).write_text(torn)
-    ours().use_left_overs = True
     assert bridge.read_settings(bpy.context.scene).layout.leftovers == {}
+    ours().use_left_overs = True
+    if name == "leftovers.toml":
+        # whole sheets in the place of the pieces that were asked for would cost board
+        with pytest.raises(RuntimeError, match=r"is not valid TOML.*Mend it, or switch off Use Left-Overs"):
+            bpy.ops.stowfold.check()
+        ours().use_left_overs = False
+    bpy.ops.stowfold.check()
     said = (workshop.LEFT_OVERS if name == "leftovers.toml" else workshop.TIMES).trouble
     assert "is not valid TOML" in said and "left as it is" in said
     if name == "leftovers.toml":
