@@ -10,9 +10,8 @@ The latter two are counted on several scales, see ``scales``, and along both sid
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -54,19 +53,8 @@ def fewest_sheets(
     outlines: drawn outline per part id, part frame. turns: quarter turns each part may take.
     room: width and height inside the margins, mm. spacing: least distance of two outlines, mm.
     """
-    named = tuple((name, outline.wkb, tuple(turns[name])) for name, outline in sorted(outlines.items()))
-    return _fewest(named, room, spacing)
-
-
-@lru_cache(maxsize=8)  # a layout asks for each bound twice: to know when to stop, and to report it
-def _fewest(
-    named: tuple[tuple[str, bytes, tuple[int, ...]], ...], room: tuple[float, float], spacing: float
-) -> tuple[int, str]:
-    """Return the bound for parts: id, outline as well-known binary, turns."""
-    if not named:
+    if not outlines:
         return 0, "there is nothing to cut"
-    outlines = {name: shapely.from_wkb(outline) for name, outline, _ in named}
-    turns = {name: quarters for name, _, quarters in named}
     # parts grown by half the spacing may touch, on a sheet that is as much larger
     grown = _grown(outlines, spacing)
     room = (room[0] + spacing, room[1] + spacing)
@@ -160,10 +148,10 @@ class _Lines:
     def shifts(self, way: Crossing, length: float) -> np.ndarray:
         """Return shifts of a part among which is one that meets as little as any other."""
         most = max(length - way.length, 0.0)
-        ends = self.inset, length - self.inset
+        ends = np.array([self.inset, length - self.inset])
         if self.count:
-            ends = tuple(length / (self.count + 1) * (number + 1) for number in range(self.count))
-        turns = (np.array(ends)[:, None] - way.stations).ravel()
+            ends = length / (self.count + 1) * np.arange(1, self.count + 1)
+        turns = (ends[:, None] - way.stations).ravel()
         turns = np.unique(np.concatenate([[0.0, most], turns[(turns > 0) & (turns < most)]]))
         if not self.count:
             return turns
@@ -191,7 +179,8 @@ def _by_crossing(
         each = _least(ways, one, lines, length, exactly=True)[0]
         total = float(each @ several)
         if total > max(fewest, found[0] if found else 0.0) + LENGTH:
-            found = total, _reason(kinds, each, total, tried[best][0], lines, along)
+            counting = {n: ways[k] for k, kind in enumerate(kinds) if each[k] > LENGTH for n in kind.names}
+            found = total, _reason(counting, total, tried[best][0], lines, height, along)
     return None if found is None else (math.ceil(found[0] - LENGTH), found[1])
 
 
@@ -211,10 +200,12 @@ def _in_bulk(way: Crossing, height: float) -> np.ndarray:
 
     Its rounded corners would else be counted among the narrow parts; to count less is always allowed.
     """
-    wide = way.across > height / 2
-    if np.diff(way.stations)[wide].sum() <= way.length / 2:
-        return way.across
-    return np.where(wide, way.across, 0.0)
+    return np.where(way.across > height / 2, way.across, 0.0) if _is_wide(way, height) else way.across
+
+
+def _is_wide(way: Crossing, height: float) -> bool:
+    """Tell whether a part takes more than half of a line for most of its length."""
+    return bool(np.diff(way.stations)[way.across > height / 2].sum() > way.length / 2)
 
 
 def _counted(
@@ -253,17 +244,21 @@ def _least(
     return np.stack(least, axis=1)
 
 
-def _reason(kinds: Sequence[_Kind], each: np.ndarray, total: float, scale: Scale, lines: _Lines, along: int) -> str:
-    """Say in words what was counted. each: shares per kind; total: of all parts; along: side of the sheet."""
-    names = sorted(name for kind, share in zip(kinds, each, strict=True) if share > LENGTH for name in kind.names)
-    who = ", ".join(names[:_NAMED]) + (f" and {len(names) - _NAMED} more" if len(names) > _NAMED else "")
-    across, side = (("upright", "width"), ("level", "height"))[along]
+def _reason(
+    ways: Mapping[str, Sequence[Crossing]], total: float, scale: Scale, lines: _Lines, across: float, along: int
+) -> str:
+    """Say in words what was counted. ways: of the parts that count; total: what they take; across: length of a line.
+
+    along: the side of the sheet at right angles to the lines.
+    """
+    who = _listed(ways)
+    line, side = (("upright", "width"), ("level", "height"))[along]
     if lines.count == 1:
         begin = f"{who} are longer than half of a sheet's {side} and cannot help crossing its middle"
     elif lines.count:
-        begin = f"{who} are so long that they cross some of the {lines.count} {across} lines that part a sheet evenly"
+        begin = f"{who} are so long that they cross some of the {lines.count} {line} lines that part a sheet evenly"
     else:
-        begin = f"{who} lie across {across} lines through a sheet, each over its own length"
+        begin = f"{who} lie across {line} lines through a sheet, each over its own length"
         if lines.inset > 0:
             begin += f" (lines less than {lines.inset:.0f} mm from its ends left out)"
     if scale.counted is None:
@@ -273,7 +268,15 @@ def _reason(kinds: Sequence[_Kind], each: np.ndarray, total: float, scale: Scale
         return f"{begin}; {rule} {total:.3f} times what the lines of a sheet have"
     if scale.places == 1:
         return f"{begin}; no line takes two of them, and they take {total:.3f} times the lines of a sheet"
+    narrow = {name: lying for name, lying in ways.items() if not all(_is_wide(way, across) for way in lying)}
+    wide = _listed([name for name in ways if name not in narrow])
+    beside = f", and for fewer of them beside {wide}" if wide else ""
     return (
-        f"{begin}; with their spacing no line takes more than {scale.places} of the narrow ones, a wide one leaves "
-        f"room for fewer of them, and together they take {total:.3f} times the places that a sheet has"
+        f"{begin}; with spacing a line has room for no more than {scale.places} of {_listed(narrow)}{beside}, "
+        f"and together they take {total:.3f} times the room of a sheet"
     )
+
+
+def _listed(names: Collection[str]) -> str:
+    several = sorted(names)
+    return ", ".join(several[:_NAMED]) + (f" and {len(several) - _NAMED} more" if len(several) > _NAMED else "")

@@ -39,7 +39,7 @@ def cut_up(chance, room=ROOM):
     return parts
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.integers(0, 10**6), st.integers(1, 3), st.sampled_from([0.0, 1.0, 3.0]))
 def test_sheets_that_were_cut_up_are_enough(seed, count, spacing):
     chance = random.Random(seed)
@@ -56,7 +56,7 @@ def test_sheets_that_were_cut_up_are_enough(seed, count, spacing):
     assert fewest_sheets(outlines, dict.fromkeys(outlines, QUARTERS), room, spacing)[0] <= count
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.integers(0, 10**6))
 def test_parts_side_by_side_are_never_longer_than_the_lines_that_they_lie_on(seed):
     """Also with narrow gaps counted as filled: that parts of one sheet stay apart then is what the bound stands on."""
@@ -100,7 +100,7 @@ def test_a_tongue_does_not_count_where_a_door_counts_as_wood():
     assert blunt.across.max() == pytest.approx(20, abs=1e-3)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.lists(st.lists(st.integers(1, 100), min_size=1, max_size=3), min_size=1, max_size=7))
 def test_what_goes_on_a_line_goes_on_it_on_every_scale(sizes):
     """Tried on all choices of things, each once and in one of its sizes, that a line of 100 mm holds."""
@@ -147,7 +147,7 @@ def fewest_by_trying(sizes, wide, tall):
     return next(count for count in range(1, len(sizes) + 1) if fits(0, [0] * count))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.lists(st.tuples(st.integers(1, 5), st.integers(1, 4)), min_size=1, max_size=6))
 def test_exact_answers_of_tiny_sets_are_never_exceeded(sizes):
     outlines = {f"P{k}": box(0, 0, 10 * w, 10 * h) for k, (w, h) in enumerate(sizes)}
@@ -158,7 +158,7 @@ def test_exact_answers_of_tiny_sets_are_never_exceeded(sizes):
 def test_exact_answers_of_tiny_sets_are_mostly_reached_where_area_falls_short():
     chance = random.Random(7)
     reached = short = 0
-    for _ in range(150):
+    for _ in range(110):
         sizes = [(chance.randint(2, 5), chance.randint(1, 4)) for _ in range(chance.randint(3, 5))]
         exact = fewest_by_trying(sizes, 5, 4)
         if -(-sum(w * h for w, h in sizes) // 20) < exact:
@@ -183,7 +183,9 @@ def test_two_walls_a_roof_and_a_floor_worked_by_hand():
     assert sum(each.area for each in outlines.values()) < 0.92 * 600 * 294
     count, why = fewest_sheets(outlines, dict.fromkeys(outlines, QUARTERS), (600.0, 294.0), 0.0)
     assert count == 2
-    assert all(name in why for name in outlines) and "no line takes more than 2" in why
+    assert (
+        all(name in why for name in outlines) and "no more than 2 of W1, W2, and for fewer of them beside F1, R1" in why
+    )
     outlines["W2"] = box(0, 0, 330, 62)  # 1190 mm
     assert fewest_sheets(outlines, dict.fromkeys(outlines, QUARTERS), (600.0, 294.0), 0.0)[0] == 1
 
