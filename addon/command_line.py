@@ -24,6 +24,7 @@ from .geometry.errors import BadSettingError, GeometryError, UnreadableError
 
 if TYPE_CHECKING:
     from .geometry.chain import Outcome, Settings
+    from .geometry.parts_again import PartsAgain
     from .geometry.sheet.coupon import Coupon
     from .geometry.solid.solid import Solid
 
@@ -122,6 +123,11 @@ def _parser(program: str) -> argparse.ArgumentParser:
         metavar="LENGTHxWIDTH",
         help="cut the floor alone again, for walls that measure this over all once put up, in mm",
     )
+    cut.add_argument(
+        "--only",
+        metavar="PARTS",
+        help="cut these parts alone again, ids with commas between (W1,J2-core); all else in DIR stays",
+    )
     cut.set_defaults(verb=_cut)
     check = verbs.add_parser("check", parents=[common], help="list findings and proof", description=_check.__doc__)
     check.add_argument("--json", metavar="PATH", type=Path, help="also write the report to this file")
@@ -148,16 +154,33 @@ def _cut(options: argparse.Namespace) -> int:
     from .summary import delivery_lines
 
     _check_folder(options.output)
+    if options.standing is not None and options.only is not None:
+        raise BadSettingError("The floor for measured walls is cut by itself; give --standing or --only, not both")
     if options.standing is not None:
         return _cut_floor(options)
+    if options.only is not None:
+        return _cut_parts(options)
     outcome = _make(options)
-    before = {path.name for path in options.output.iterdir()} if options.output.is_dir() else set()
+    before = _names(options.output)
     written = deliver(outcome, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
     print("\n".join(delivery_lines(outcome, written)))
+    _say_replaced(before, options.output, written)
+    return _exit_code(outcome)
+
+
+def _names(folder: Path) -> frozenset[str]:
+    """Return the names of all that lies in a folder, none where there is no such folder."""
+    return frozenset(path.name for path in folder.iterdir()) if folder.is_dir() else frozenset()
+
+
+def _say_replaced(before: frozenset[str], folder: Path, written: Sequence[Path]) -> None:
+    """Tell which earlier files are not as they were: nothing is replaced or taken away silently."""
     replaced = sorted(before & {path.name for path in written})
     if replaced:
         print(f"  replaced what lay there before: {', '.join(replaced)}")
-    return _exit_code(outcome)
+    gone = sorted(before - _names(folder))
+    if gone:
+        print(f"  took away untouched sheets of an earlier run: {', '.join(gone)}")
 
 
 def _cut_floor(options: argparse.Namespace) -> int:
@@ -166,9 +189,24 @@ def _cut_floor(options: argparse.Namespace) -> int:
 
     standing = _read_standing(options.standing)
     again = floor_again(_make(options), standing)
+    before = _names(options.output)
     written = deliver_floor(again, options.output, date=datetime.date.today().isoformat())
     print("\n".join(floor_lines(again, written)))
+    _say_replaced(before, options.output, written)
     return _ERRORS if not written else _DONE
+
+
+def _cut_parts(options: argparse.Namespace) -> int:
+    from .geometry.parts_again import cut_again, deliver_again
+    from .summary import again_lines
+
+    ids = [each.strip() for each in options.only.split(",")]
+    again = cut_again(_make(options), [each for each in ids if each])
+    before = _names(options.output)
+    written = deliver_again(again, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
+    print("\n".join(again_lines(again, written)))
+    _say_replaced(before, options.output, written)
+    return _exit_code(again)
 
 
 def _read_standing(text: str) -> tuple[float, float]:
@@ -207,14 +245,16 @@ def _coupon(options: argparse.Namespace) -> int:
     stock = find_stock(options.stock, (entry.stock for entry in stock_library.entries().values()))
     laser = Laser() if options.bed is None else Laser(bed=tuple(options.bed))
     made = lay_out_coupon(stock, laser, repeats=options.repeats)
-    for path in deliver_coupon(made, stock, options.output, date=datetime.date.today().isoformat()):
-        print(path)
+    before = _names(options.output)
+    written = deliver_coupon(made, stock, options.output, date=datetime.date.today().isoformat())
+    print("\n".join(map(str, written)))
+    _say_replaced(before, options.output, written)
     for finding in made.findings:
         print(f"{finding.severity.value}: {finding.message}")
     return _exit_code(made)
 
 
-def _exit_code(outcome: Outcome | Coupon) -> int:
+def _exit_code(outcome: Outcome | PartsAgain | Coupon) -> int:
     from .geometry.findings import Severity, worst
 
     return _ERRORS if worst(outcome.findings) is Severity.ERROR else _DONE
@@ -225,12 +265,18 @@ def _write_report(outcome: Outcome, path: Path) -> None:
     from .geometry.files import replace_files
     from .geometry.paper.report import build_report, dump_report
 
-    replace_files(path.absolute().parent, {path.name: dump_report(build_report(outcome))})
+    folder = path.absolute().parent
+    before = _names(folder)
+    written = replace_files(folder, {path.name: dump_report(build_report(outcome))})
+    _say_replaced(before, folder, written)
 
 
 def _check_folder(folder: Path) -> None:
     """Raise UnreadableError before any work where the folder cannot take files."""
-    existing = next(each for each in (folder, *folder.absolute().parents) if each.exists())
+    try:
+        existing = next(each for each in (folder, *folder.absolute().parents) if each.exists())
+    except OSError as error:
+        raise UnreadableError(f"'{folder}' cannot be a folder here ({error.strerror}); choose another name") from None
     if not existing.is_dir():
         raise UnreadableError(f"'{existing}' is a file, not a folder; choose another place for the cut files")
     if not os.access(existing, os.W_OK):

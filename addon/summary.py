@@ -12,9 +12,10 @@ from .geometry.findings import Finding, Severity
 if TYPE_CHECKING:
     from .geometry.chain import Outcome
     from .geometry.floor_again import FloorAgain
+    from .geometry.parts_again import PartsAgain
     from .geometry.play.checks import PlayOutcome
 
-__all__ = ["check_lines", "delivery_lines", "floor_lines", "play_lines"]
+__all__ = ["again_lines", "check_lines", "delivery_lines", "floor_lines", "play_lines"]
 
 _WIDTH = 100
 
@@ -46,6 +47,18 @@ def floor_lines(again: FloorAgain, written: Sequence[Path]) -> Iterator[str]:
         yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
     if not written:
         yield "  no sheets: there are findings of severity error; mend them first"
+    yield from _finding_lines(again.findings)
+
+
+def again_lines(again: PartsAgain, written: Sequence[Path]) -> Iterator[str]:
+    """Yield what ``cut --only`` says: the parts, the sheets, the time, and the findings about these parts."""
+    names = ", ".join(part.id for part in again.parts)
+    yield f"{again.outcome.title}: {names} again" + (f", written to {written[0].parent}" if written else "")
+    for sheet, path in zip(again.layout.sheets, written, strict=False):
+        yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
+    if not written:
+        yield "  no sheets: there are findings of severity error; mend them, or say --anyway"
+    yield f"  about {again.seconds['total'] / 60:.0f} min of laser time"
     yield from _finding_lines(again.findings)
 
 

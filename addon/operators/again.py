@@ -42,7 +42,7 @@ class _OnOutcome(Beside):
         if report is not None and report.outcome is not None and not report.stale:
             return self.go_on(context, report.outcome)
         task = read_task(context)
-        return self.go(context, Job("Checking", lambda job: work_out(task, job.tell)), beside=beside)
+        return self.go(context, Job("Checking", lambda job: work_out(task, job)), beside=beside)
 
     def finish(self, context: Context, made: results.Report) -> set[str]:
         report = keep_current(made, context.scene)

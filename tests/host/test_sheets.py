@@ -1,0 +1,285 @@
+"""Sheets in the window: what is drawn, what lies under a point, and parts pinned by hand, saved and undone."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+import bpy
+import numpy as np
+import pytest
+import shapely
+from stowfold import bridge, results, sheets
+from stowfold.geometry.sheet.preview import part_at
+from stowfold.operators import sheets as by_hand
+from stowfold.overlay import sheet_words
+from stowfold.overlay import sheets as overlay
+
+
+@pytest.fixture
+def checked(add_ring):
+    """A ring of walls whose parts lie on sheets, with the sheets as they are shown."""
+    target = add_ring()
+    bpy.ops.stowfold.check()
+    assert results.for_object(target).outcome.layout.sheets
+    return target
+
+
+def shown():
+    results.refresh_staleness(bpy.context.scene)
+    return sheets.showing(bpy.context)
+
+
+def do(operator, **values):
+    """Run an operator as a button does: with a step for undo of its own."""
+    return operator("EXEC_DEFAULT", True, **values)
+
+
+def in_window():
+    return bpy.context.temp_override(window=bpy.context.window_manager.windows[0])
+
+
+def pins():
+    return [(each.part, each.sheet, each.turn) for each in bpy.context.scene.stowfold.pins]
+
+
+def free_place(part, turn=0):
+    """A place on the part's sheet where it fits in this turn, found by trying from far to near: (sheet, x, y)."""
+    now = shown()
+    hand = by_hand._take_up(now, part)
+    hand.quarter = turn
+    sheet = now.placement(part).sheet
+    for x in np.arange(590.0, 5.0, -10.0):
+        for y in np.arange(290.0, 5.0, -10.0):
+            if hand.bear(sheet, (x, y)).fit.value == "free":
+                return sheet, float(x), float(y)
+    raise AssertionError("no free place")
+
+
+# Drawing
+
+
+@pytest.mark.parametrize("unit", [0.001, 1.0])
+def test_areas_are_drawn_at_true_size_beside_the_model(add_ring, unit):
+    target = add_ring(scale=0.001 / unit)
+    bpy.context.scene.unit_settings.scale_length = unit
+    bpy.context.view_layer.update()
+    bpy.ops.stowfold.check()
+    now = shown()
+    pieces = overlay.pieces_of(now, bpy.context.scene)
+    mm = unit * 1000
+    right = max((target.matrix_world @ vertex.co).x for vertex in target.data.vertices)
+    for piece in pieces:
+        assert (piece.points[..., 2] == 0.0).all()
+        assert piece.points[..., 0].min() > right
+    areas = [piece for piece in pieces if piece.points.shape[1] == 3]
+    board, *fills = (shapely.area(shapely.polygons(piece.points[..., :2] * mm)).sum() for piece in areas)
+    assert board == pytest.approx(sum(w * h for w, h in (s.size for s in now.outcome.layout.sheets)), rel=1e-6)
+    assert sum(fills) == pytest.approx(sum(part.area for part in now.outcome.parts), rel=1e-6)
+
+
+def test_what_is_drawn_is_made_once_and_again_for_the_next_layout(checked):
+    now = shown()
+    assert shown() is now
+    assert now.figures is now.figures
+    bpy.ops.stowfold.check()
+    assert shown() is not now
+    # it comes to lie where the last one lay
+    np.testing.assert_array_equal(shown().spread.corners, now.spread.corners)
+
+
+def test_only_what_is_placed_anew_dims_while_out_of_date(checked):
+    before = shown()
+    assert before.current
+    assert not before.pinned
+    sheet, x, y = free_place("J1-core")
+    assert bpy.ops.stowfold.move_part(part="J1-core", sheet=sheet, x=x, y=y) == {"FINISHED"}
+    # known at once, before the model is compared
+    now = sheets.showing(bpy.context)
+    assert not now.current
+    np.testing.assert_allclose(now.placement("J1-core").shift, (x, y))
+    bright = [piece for piece in overlay.pieces_of(now, bpy.context.scene) if not piece.dims]
+    areas = [shapely.area(shapely.polygons(each.points[..., :2])).sum() for each in bright if each.points.shape[1] == 3]
+    _, core = areas
+    assert core == pytest.approx(next(part.area for part in now.outcome.parts if part.id == "J1-core"), rel=1e-6)
+
+
+def test_ids_are_written_on_free_board_of_their_own_part(checked):
+    now = shown()
+    spots = sheet_words.spots_of(now, bpy.context.scene)
+    assert set(spots.parts) == {part.id for part in now.outcome.parts}
+    for name, (middle, right, above) in zip(spots.parts, spots.points, strict=True):
+        assert part_at(now.placements, now.parts, now.spread, middle[:2]) == name
+        np.testing.assert_allclose((right - middle, above - middle), ((1, 0, 0), (0, 1, 0)), atol=1e-9)
+
+
+def test_a_held_part_is_drawn_once_only(checked):
+    now = shown()
+    without = overlay.pieces_of(now, bpy.context.scene, "W1")
+    whole = overlay.pieces_of(now, bpy.context.scene)
+
+    def area(pieces):
+        cut = [each for each in pieces if each.points.shape[1] == 3]
+        return sum(shapely.area(shapely.polygons(each.points[..., :2])).sum() for each in cut)
+
+    assert area(whole) - area(without) == pytest.approx(now.parts["W1"].area, rel=1e-6)
+
+
+def test_a_sheet_says_what_it_costs_only_where_that_is_known(checked):
+    what, facts = sheets.sheet_facts(shown().outcome, 0)
+    assert "birch" in what
+    assert len(facts) == 3
+    assert bpy.ops.stowfold.price_stock(stock=bpy.context.scene.stowfold.stocks.walls) == {"FINISHED"}
+    bpy.context.scene.stowfold.prices[0].price = 4.5
+    bpy.ops.stowfold.check()
+    sheet = shown().outcome.layout.sheets[0]
+    share = min(1.0, sheet.size[0] * sheet.size[1] / (sheet.stock.sheet[0] * sheet.stock.sheet[1]))
+    assert sheets.sheet_facts(shown().outcome, 0)[1][3] == f"{4.5 * share:.2f}"
+
+
+# Pointing
+
+
+def ray_to(point, *, eye=(0.0, 0.0, 500.0)):
+    """Stand-ins for a view and its pointer: what the host's view says of the line of sight to a point of the ground."""
+    ray = np.array([*point, 0.0]) - eye
+    return np.array(eye), ray / np.linalg.norm(ray)
+
+
+@pytest.mark.parametrize("eye", [(0.0, 0.0, 500.0), (-300.0, 800.0, 120.0)])
+def test_the_ground_under_the_pointer(monkeypatch, eye):
+    view = SimpleNamespace(region_data=SimpleNamespace(is_perspective=True))
+    monkeypatch.setattr(by_hand, "ray_of", lambda _context, event: event)
+    np.testing.assert_allclose(by_hand.on_ground(view, ray_to((350.0, -20.0), eye=eye)), (350.0, -20.0), atol=1e-9)
+    up = np.array(eye), np.array([0.0, 0.6, 0.8])
+    assert by_hand.on_ground(view, up) is None
+    level = np.array(eye), np.array([1.0, 0.0, 0.0])
+    assert by_hand.on_ground(view, level) is None
+
+
+# Pins
+
+
+def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked):
+    sheet, x, y = free_place("W1", 2)
+    assert bpy.ops.stowfold.move_part(part="W1", sheet=sheet, turn=2, x=x - 0.877, y=y) == {"FINISHED"}
+    assert pins() == [("W1", sheet, 2)]
+    (pin,) = bridge.read_settings(bpy.context.scene).layout.pins
+    assert pin.shift == pytest.approx((x - 0.877, y), abs=1e-9)
+    assert pin.turn == math.pi
+    assert results.refresh_staleness(bpy.context.scene)
+    bpy.ops.stowfold.check()
+    now = shown()
+    assert now.current
+    assert now.pinned == {"W1"}
+    kept = now.placement("W1")
+    assert (kept.sheet, kept.turn) == (sheet, math.pi)
+    np.testing.assert_allclose(kept.shift, (x - 0.877, y), atol=1e-9)
+    assert not [each for each in now.outcome.findings if each.severity.value == "error"]
+
+
+def test_pinning_is_undone_and_redone(checked):
+    with in_window():
+        bpy.ops.ed.undo_push(message="before")
+    sheet, x, y = free_place("J1-core")
+    do(bpy.ops.stowfold.move_part, part="J1-core", sheet=sheet, x=x, y=y)
+    do(bpy.ops.stowfold.pin_part, part="W2")
+    assert [each[0] for each in pins()] == ["J1-core", "W2"]
+    with in_window():
+        bpy.ops.ed.undo()
+    assert [each[0] for each in pins()] == ["J1-core"]
+    with in_window():
+        bpy.ops.ed.undo()
+    assert pins() == []
+    # what was laid out without pins holds again
+    assert shown().current
+    with in_window():
+        bpy.ops.ed.redo()
+    assert pins() == [("J1-core", sheet, 0)]
+    assert not shown().current
+
+
+def test_unpinning_is_undone_and_redone(checked):
+    with in_window():
+        bpy.ops.ed.undo_push(message="before")
+    for part in ("W1", "W2", "F1"):
+        do(bpy.ops.stowfold.pin_part, part=part)
+    do(bpy.ops.stowfold.unpin_part, part="W2")
+    assert [each[0] for each in pins()] == ["W1", "F1"]
+    do(bpy.ops.stowfold.unpin_all)
+    assert pins() == []
+    with in_window():
+        bpy.ops.ed.undo()
+    assert [each[0] for each in pins()] == ["W1", "F1"]
+    with in_window():
+        bpy.ops.ed.undo()
+    assert [each[0] for each in pins()] == ["W1", "W2", "F1"]
+    with in_window():
+        bpy.ops.ed.redo()
+    assert [each[0] for each in pins()] == ["W1", "F1"]
+
+
+def test_pins_are_saved_with_the_file(checked, save):
+    sheet, x, y = free_place("W2")
+    bpy.ops.stowfold.move_part(part="W2", sheet=sheet, turn=0, x=x, y=y)
+    before = bridge.read_settings(bpy.context.scene).layout.pins
+    path = save()
+    assert bpy.context.scene.stowfold.pins.keys() == []
+    bpy.ops.wm.open_mainfile(filepath=str(path))
+    assert bridge.read_settings(bpy.context.scene).layout.pins == before
+    assert shown() is None
+    bpy.ops.stowfold.check()
+    np.testing.assert_allclose(shown().placement("W2").shift, (x, y))
+
+
+def test_a_part_is_pinned_once_wherever_it_was_before(checked):
+    sheet, x, y = free_place("J2-core")
+    bpy.ops.stowfold.pin_part(part="J2-core")
+    bpy.ops.stowfold.move_part(part="J2-core", sheet=sheet, turn=1, x=x, y=y)
+    assert pins() == [("J2-core", sheet, 1)]
+
+
+def test_the_clicked_part_is_the_one_that_is_pinned(checked):
+    bpy.context.window_manager.stowfold.sheet_part = "F1"
+    assert bpy.ops.stowfold.pin_part() == {"FINISHED"}
+    assert pins()[0][0] == "F1"
+    assert bpy.ops.stowfold.unpin_part() == {"FINISHED"}
+    assert bpy.ops.stowfold.unpin_part() == {"CANCELLED"}
+
+
+def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked):
+    for values, words in (
+        ({"part": "X9"}, "no part 'X9'"),
+        ({"part": "W1", "sheet": 7}, "no sheet 8"),
+        ({"part": "W1", "x": 590.0, "y": 50.0}, "reaches into the sheet's margin of 3 mm"),
+    ):
+        with pytest.raises(RuntimeError, match=words):
+            bpy.ops.stowfold.move_part(**values)
+    assert pins() == []
+    bpy.ops.stowfold.pin_part(part="W1")
+    lying = shown().placement("W1")
+    with pytest.raises(RuntimeError, match="too near W1, pinned there"):
+        bpy.ops.stowfold.move_part(part="J1-core", sheet=lying.sheet, x=lying.shift[0] + 20, y=lying.shift[1] + 5)
+
+
+def test_a_pin_without_its_part_is_a_finding_and_can_be_taken_out(checked):
+    bpy.ops.stowfold.pin_part(part="F1")
+    bpy.context.scene.stowfold.play_mat = True
+    bpy.ops.stowfold.check()
+    assert "pin-without-part" in {each.code for each in shown().outcome.findings}
+    assert shown().pinned == frozenset()
+    assert bpy.ops.stowfold.unpin_part(part="F1") == {"FINISHED"}
+
+
+def test_before_a_check_there_is_nothing_to_show(add_ring):
+    add_ring()
+    assert shown() is None
+    for name in ("frame_sheets", "move_part", "pin_part"):
+        with pytest.raises(RuntimeError, match="Check the building first"):
+            getattr(bpy.ops.stowfold, name)()
+
+
+def test_looking_at_the_sheets_shows_them(checked):
+    assert not bpy.context.window_manager.stowfold.show_sheets
+    assert bpy.ops.stowfold.frame_sheets() == {"FINISHED"}
+    assert bpy.context.window_manager.stowfold.show_sheets
