@@ -81,10 +81,11 @@ def test_torn_files_are_one_sentence_and_stay_as_they_are(tmp_path, text, words)
     assert path.read_bytes() == content
 
 
-@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="the superuser may write anywhere")
 def test_a_read_only_folder_is_one_sentence(tmp_path):
     folder = tmp_path / "own"
     folder.mkdir(mode=0o500)
+    if os.access(folder, os.W_OK):
+        pytest.skip("this user may write anywhere")
     with pytest.raises(UnreadableError, match="may not be written to"):
         write_left_overs(folder / "leftovers.toml", LeftOverList((PIECE,)))
 
