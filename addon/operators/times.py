@@ -11,6 +11,7 @@ from bpy.types import Context, Event, Operator, UILayout
 from .. import results
 from ..geometry.errors import BadSettingError, GeometryError
 from ..geometry.sheet.time_log import Learned, TimeNote, sentences
+from ..laser_library import laser_in
 from ..last_cut import cut_shown
 from ..views import redraw_sidebars
 from ..workshop import TIMES, compare, label_of, put_into_scene, work_out
@@ -133,7 +134,8 @@ class STOWFOLD_OT_use_times(Operator):
         learned = self._work_out(context)
         if learned is None:
             return {"CANCELLED"}
-        self._rows, self._said = compare(context.scene, learned), sentences(learned)
+        self._rows = compare(context.scene, learned)
+        self._said = (*_totals(context, learned, self.stock), *sentences(learned))
         return context.window_manager.invoke_props_dialog(self, width=440)
 
     def draw(self, _context: Context) -> None:
@@ -167,6 +169,24 @@ class STOWFOLD_OT_use_times(Operator):
         except GeometryError as error:
             self.report({"ERROR"}, TIMES.trouble or str(error))
             return None
+
+
+def _totals(context: Context, learned: Learned, stock: str) -> tuple[str, ...]:
+    """Return what the notes change for the sheets that are shown, where some are of this board and laser."""
+    # needs the packages of the chain
+    from ..geometry.sheet.noting import expected_sheets
+
+    try:
+        outcome, _ = cut_shown(context)
+    except BadSettingError:
+        return ()
+    parts = {part.id: part for part in outcome.pieces}
+    now, after = (
+        expected_sheets(outcome.layout, parts, laser, stock) for laser in (laser_in(context.scene), learned.laser)
+    )
+    if not after:
+        return ()
+    return (f"Sheets of the last check: about {now / 60:.0f} min with the speeds of now, {after / 60:.0f} min after.",)
 
 
 def _clock(seconds: float) -> str:

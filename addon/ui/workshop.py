@@ -103,7 +103,7 @@ def _draw_notes(layout: UILayout, notes: list[TimeNote]) -> None:
     if not notes:
         return
     column = layout.box().column(align=True)
-    for note in sorted(notes, key=lambda each: each.date, reverse=True)[:_LISTED]:
+    for note in sorted(notes, key=lambda each: each.date)[: -_LISTED - 1 : -1]:
         row = column.row(align=True)
         took = f"{int(note.seconds) // 60} min {int(note.seconds) % 60} s"
         row.label(text=f"{took}, {note.title or note.sheet}, {note.date}")

@@ -1,4 +1,4 @@
-"""Noting: a sheet of a layout and the time that it took become a note of the log."""
+"""Noting: a sheet of a layout and the time that it took become a note of the log; and what sheets would take."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ from collections.abc import Mapping
 
 from ..errors import BadSettingError
 from ..flat.part import Part
-from .feeds import TimedJob
+from .feeds import TimedJob, expected_seconds
+from .laser import Laser
 from .layout import Layout
 from .time_log import TimeNote
 from .times import sheet_seconds, sheet_work
 
-__all__ = ["job_of", "note_sheet"]
+__all__ = ["expected_sheets", "job_of", "note_sheet"]
 
 
 def job_of(layout: Layout, index: int, parts: Mapping[str, Part], seconds: float) -> TimedJob:
@@ -35,3 +36,13 @@ def note_sheet(
     return TimeNote(
         date, sheet.laser.name, sheet.stock.name, sheet.file, job.seconds, job.besides, job.work, feeds, title
     )
+
+
+def expected_sheets(layout: Layout, parts: Mapping[str, Part], laser: Laser, stock: str) -> float:
+    """Return how long the sheets of one stock on a laser of this name take with its feeds, s; 0 without any."""
+    total = 0.0
+    for index, sheet in enumerate(layout.sheets):
+        if (sheet.laser.name, sheet.stock.name) == (laser.name, stock):
+            travel = sheet_seconds(layout, index, parts)["travel"]
+            total += expected_seconds(TimedJob(sheet_work(layout, index, parts), 0.0, travel), laser)
+    return total

@@ -10,7 +10,7 @@ from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.sheet.feeds import expected_seconds
 from stowfold.geometry.sheet.laser import Feed, Laser, Operation
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.noting import job_of, note_sheet
+from stowfold.geometry.sheet.noting import expected_sheets, job_of, note_sheet
 from stowfold.geometry.sheet.time_log import (
     learn_feeds,
     notes_for,
@@ -55,6 +55,15 @@ def test_a_job_takes_what_was_estimated_where_the_feeds_are_right(building):
     for index, sheet in enumerate(layout.sheets):
         job = job_of(layout, index, parts, 9999.0)
         assert expected_seconds(job, sheet.laser) == pytest.approx(sheet_seconds(layout, index, parts)["total"])
+
+
+def test_sheets_are_expected_to_take_what_they_take_with_other_feeds(building, take):
+    layout, parts = building
+    right = sum(take(index).seconds for index in range(len(layout.sheets)))
+    slow = replace(Laser(), feeds=SLOW)
+    assert expected_sheets(layout, parts, slow, BIRCH) == pytest.approx(right, rel=1e-3)
+    assert expected_sheets(layout, parts, slow, "basswood-3") == 0.0
+    assert expected_sheets(layout, parts, replace(slow, name="shed"), BIRCH) == 0.0
 
 
 def test_notes_are_read_as_they_were_written_by_us_and_by_python(tmp_path, take):
