@@ -42,7 +42,7 @@ def order_section(outcome: Outcome) -> str:
         return ""
     columns = {
         "": [f"{number}." for number in range(1, len(sheets) + 1)],
-        "File": [f"<b>{text(sheet.file)}</b>" for sheet in sheets],
+        "File": [f'<b class="file">{text(sheet.file)}</b>' for sheet in sheets],
         "Board": [_board(sheet) for sheet in sheets],
         "Holds": [text(joined(what_lies_on(outcome, index))) for index in range(len(sheets))],
     }
@@ -52,9 +52,10 @@ def order_section(outcome: Outcome) -> str:
     costs = [sheet_cost(sheet) for sheet in sheets]
     if any(cost is not None for cost in costs):
         columns["Board costs"] = ["" if cost is None else f"{cost:.2f}" for cost in costs]
+    numbers = [k for k, head in enumerate(columns) if head in ("", "Time", "Board costs")]
     return f"""<h3>In which order</h3>
 <p class="ahead">{_coupon(outcome)} Then cut the sheets by their numbers:</p>
-{table(tuple(columns), list(zip(*columns.values(), strict=True)))}
+{table(tuple(columns), list(zip(*columns.values(), strict=True)), numbers=numbers)}
 {_cost(outcome)}<p>{_why(outcome)}</p>{_left_out(outcome)}"""
 
 

@@ -28,7 +28,8 @@ dl.cautions dt { font-weight: bold; } dl.cautions dd { margin: 0; }
 table { border-collapse: collapse; width: 100%; margin: 2mm 0 4mm; font-size: 9.5pt; }
 th { text-align: left; font-size: 8.5pt; border-bottom: 0.4mm solid #24231f; vertical-align: bottom; }
 td { border-bottom: 0.15mm solid #bdb9ad; vertical-align: top; overflow-wrap: anywhere; }
-th, td { padding: 1mm 2mm 1mm 0; }
+th, td { padding: 1mm 2mm 1mm 0; } td.n { white-space: nowrap; }
+.file { display: inline-block; min-width: 50mm; }
 p.ahead { break-after: avoid; break-inside: avoid; } table.short { break-inside: avoid; }
 li { break-inside: avoid; margin-bottom: 1mm; } p { orphans: 3; widows: 3; }
 code { font: 9.5pt "DejaVu Sans Mono", "Liberation Mono", monospace; overflow-wrap: anywhere; }
