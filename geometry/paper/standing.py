@@ -151,8 +151,10 @@ def draw_standing(
     size = _LETTER / min(_PAGE[0] / width, _PAGE[1] / height)
     rank = {face: place for place, face in enumerate(order)}
     places: dict[str, tuple[float, float, float]] = {}
+    areas = [shapely.make_valid(shapely.Polygon(rings[0], rings[1:])) for rings in flat]
+    near = shapely.STRtree(areas)
     for name, words in (names or {}).items():
-        if name in spans and (found := _bare_place(size, *spans[name], flat, rank)) is not None:
+        if name in spans and (found := _bare_place(size, *spans[name], areas, near, rank)) is not None:
             places[words] = max(found, places.get(words, found))
     body += [
         f'<text class="id" x="{x:.1f}" y="{y:.1f}" dy="0.35em" font-size="{size:.1f}">{text(words)}</text>'
@@ -166,14 +168,21 @@ def draw_standing(
 
 
 def _bare_place(
-    size: float, start: int, end: int, flat: Sequence[Sequence[np.ndarray]], rank: Mapping[int, int]
+    size: float,
+    start: int,
+    end: int,
+    areas: Sequence[shapely.Geometry],
+    near: shapely.STRtree,
+    rank: Mapping[int, int],
 ) -> tuple[float, float, float] | None:
-    """Return (radius, x, y) of the roomiest bare place on the faces from start to end, None where all are covered."""
+    """Return (radius, x, y) of the roomiest bare place on the faces from start to end, None where all are covered.
+
+    areas: of all faces as drawn, ``near`` the tree over them; rank: what is drawn later covers what came before.
+    """
     best: tuple[float, float, float] | None = None
-    shapes = [shapely.Polygon(rings[0], rings[1:]) for rings in flat]
     for face in range(start, end):
-        over = [shapes[k] for k in range(len(flat)) if rank[k] > rank[face]]
-        bare = shapely.make_valid(shapes[face]).difference(shapely.union_all([shapely.make_valid(s) for s in over]))
+        over = [areas[k] for k in sorted(near.query(areas[face]).tolist()) if rank[k] > rank[face]]
+        bare = areas[face].difference(shapely.union_all(over))
         if bare.is_empty or bare.area < size**2:
             continue
         circle = shapely.maximum_inscribed_circle(bare, tolerance=size / 4)
