@@ -199,21 +199,37 @@ def standing_size(parts: Sequence[Part]) -> tuple[float, float, float]:
     return (float(size[0]), float(size[1]), float(size[2]))
 
 
-def deliver(outcome: Outcome, folder: Path, *, anyway: bool = False, date: str = "") -> tuple[Path, ...]:
+def deliver(
+    outcome: Outcome,
+    folder: Path,
+    *,
+    anyway: bool = False,
+    date: str = "",
+    progress: Callable[[float], None] | None = None,
+    ready: Callable[[], None] | None = None,
+) -> tuple[Path, ...]:
     """Write sheets, an overview of them, report.json and guide.html into ``folder``; return the files written.
 
     With a finding of severity error the sheets are left out unless ``anyway``.
+    progress is told shares from 0 to 1 while files are drawn, ready is called when only the writing is left; what
+    either raises ends the delivery before anything is written.
     Raises UnreadableError where the folder cannot be written; nothing is half-written.
     """
+    tell = progress or (lambda _: None)
     parts = {part.id: part for part in outcome.pieces}
     files: dict[str, str | bytes] = {}
     cut = anyway or worst(outcome.findings) is not Severity.ERROR
     if cut:
         for index, sheet in enumerate(outcome.layout.sheets):
             files[sheet.file] = seal(draw_sheet(outcome.layout, index, parts, title=outcome.title, date=date))
+            tell(0.5 * (index + 1) / len(outcome.layout.sheets))
         if outcome.layout.sheets:
             files["overview.pdf"] = print_overview(outcome.layout, parts, title=outcome.title)
     files["report.json"] = dump_report(build_report(outcome))
+    tell(0.6)
     files["guide.html"] = render_guide(outcome, date=date)
+    tell(1.0)
+    if ready is not None:
+        ready()
     # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
     return replace_files(folder, files, obsolete=["sheet-*.svg"] if cut and outcome.layout.sheets else [])

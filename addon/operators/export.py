@@ -12,12 +12,12 @@ from bpy.types import Operator
 
 from .. import results
 from ..background import Job
-from ..geometry.errors import GeometryError
+from ..geometry.errors import CancelledError, GeometryError
 from .beside import Beside
 from .run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 
-#: Share of an export that is over when files are written.
-_WORKED_OUT = 0.8
+#: Share of an export that is over when its files are drawn.
+_WORKED_OUT = 0.7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,9 +37,17 @@ def _deliver(job: Job, task: Task, folder: Path, *, anyway: bool) -> _Delivery:
         return _Delivery(report, folder)
     from ..geometry.chain import deliver
 
-    job.settle()
     try:
-        written = deliver(report.outcome, folder, anyway=anyway, date=datetime.date.today().isoformat())
+        written = deliver(
+            report.outcome,
+            folder,
+            anyway=anyway,
+            date=datetime.date.today().isoformat(),
+            progress=lambda done: job.tell(_WORKED_OUT + (1.0 - _WORKED_OUT) * done),
+            ready=job.settle,
+        )
+    except CancelledError:
+        raise
     except GeometryError as error:
         return _Delivery(report, folder, failure=str(error))
     return _Delivery(report, folder, written)
