@@ -45,6 +45,9 @@ _CONTRADICTION = 0.5
 _SPEEDS = ((Operation.ENGRAVE,), (Operation.SCORE,), (Operation.SLITS,), (Operation.INNER, Operation.OUTER))
 _THROUGH = (Operation.SLITS, Operation.INNER, Operation.OUTER)
 
+#: Places of the unknowns: slowness of slits and of outlines among the speeds, then the pierce.
+_OF_SLITS, _OF_CUTS, _OF_PIERCE = 2, 3, len(_SPEEDS)
+
 #: Steps of Gauss and Newton, and of the weights of slips; only the small share of the ramps is not linear.
 _STEPS = 40
 
@@ -133,10 +136,15 @@ def fit_feeds(log: Sequence[TimedJob], laser: Laser, *, scatter: float = SCATTER
     for group, operations in enumerate(_SPEEDS):
         for each in (each for each in operations if each in held):
             share = float(np.sqrt(covariance[group, group])) / (1.0 + float(change[group]))
-            pierce = float(np.sqrt(covariance[-1, -1])) * _pierce_scale(laser, each) if each in _THROUGH else 0.0
+            pierce = (
+                float(np.sqrt(covariance[_OF_PIERCE, _OF_PIERCE])) * _pierce_scale(laser, each)
+                if each in _THROUGH
+                else 0.0
+            )
             spread[each] = (feeds[each].speed * share, pierce)
             told[each] = float(1.0 - covariance[group, group] / prior[group, group])
-    between = np.array([0.0, 0.0, 1.0, -1.0, 0.0])
+    between = np.zeros(len(prior))
+    between[[_OF_SLITS, _OF_CUTS]] = 1.0, -1.0
     apart = float(1.0 - between @ covariance @ between / (between @ prior @ between))
     return FeedFit(feeds, spread, told, apart, misses, scatter)
 
@@ -149,7 +157,7 @@ def expected_seconds(job: TimedJob, laser: Laser) -> float:
 def _prior() -> np.ndarray:
     """Return the covariance of the changes: slowness of the four speeds, then the pierce."""
     prior = np.diag([_TOGETHER**2 + _APART**2] * len(_SPEEDS) + [_PIERCE**2])
-    prior[2, 3] = prior[3, 2] = _TOGETHER**2
+    prior[_OF_SLITS, _OF_CUTS] = prior[_OF_CUTS, _OF_SLITS] = _TOGETHER**2
     return prior
 
 
@@ -178,10 +186,10 @@ def _solve(log: Sequence[TimedJob], laser: Laser, scatter: float, prior: np.ndar
         covariance = np.zeros_like(prior)
         covariance[np.ix_(free, free)] = np.linalg.inv(normal[np.ix_(free, free)])
         change = np.where(free, covariance @ aim, change)
-        if np.any(change[:-1] <= -1.0):
+        if np.any(change[:_OF_PIERCE] <= -1.0):
             raise BadSettingError("The times in the log contradict one another: a speed would be negative; check them.")
-        if change[-1] < -1.0:  # no pierce is shorter than none
-            change[-1], free[-1] = -1.0, False
+        if change[_OF_PIERCE] < -1.0:  # no pierce is shorter than none
+            change[_OF_PIERCE], free[_OF_PIERCE] = -1.0, False
     return change, covariance
 
 
@@ -206,7 +214,7 @@ def _feeds(laser: Laser, change: np.ndarray) -> dict[Operation, Feed]:
             known = laser.feeds[each]
             pierce = known.pierce
             if each in _THROUGH:
-                pierce = max(0.0, pierce + float(change[-1]) * _pierce_scale(laser, each))
+                pierce = max(0.0, pierce + float(change[_OF_PIERCE]) * _pierce_scale(laser, each))
             feeds[each] = replace(known, speed=known.speed / (1.0 + float(change[group])), pierce=pierce)
     return feeds
 
@@ -222,10 +230,10 @@ def _times(log: Sequence[TimedJob], laser: Laser, change: np.ndarray) -> tuple[n
                 feed = laser.feeds[each]
                 slow = (1.0 + change[group]) / feed.speed
                 ramps = work.pieces / (slow * laser.acceleration)  # speed over acceleration for each piece
-                more = change[-1] * _pierce_scale(laser, each) if each in _THROUGH else 0.0
+                more = change[_OF_PIERCE] * _pierce_scale(laser, each) if each in _THROUGH else 0.0
                 pierces = work.pierces * (feed.pierce + more)
                 expected[row] += feed.passes * (work.length * slow + ramps + work.short + pierces)
                 jacobian[row, group] += feed.passes * (work.length - ramps / slow) / feed.speed
                 if each in _THROUGH:
-                    jacobian[row, -1] += feed.passes * work.pierces * _pierce_scale(laser, each)
+                    jacobian[row, _OF_PIERCE] += feed.passes * work.pierces * _pierce_scale(laser, each)
     return expected, jacobian
