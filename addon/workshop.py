@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,8 @@ from .own_list import OwnList
 
 if TYPE_CHECKING:
     import bpy
+
+    from .geometry.sheet.layout import Sheet
 
 __all__ = [
     "LEFT_OVERS",
@@ -116,9 +119,10 @@ def put_into_scene(scene: bpy.types.Scene, learned: Learned, stock: str) -> None
     ours.notes, ours.noted_stock = len(learned.notes), stock  # after the speeds, whose change forgets it
 
 
-def told_by(scene: bpy.types.Scene, laser: str, stock: str) -> str:
-    """Return how many notes the estimate of a sheet rests on, in words; nothing where it rests on none."""
+def told_by(scene: bpy.types.Scene, sheets: Sequence[Sheet]) -> str:
+    """Return how many notes the estimate of these sheets rests on, in words; nothing where it rests on none."""
     ours = scene.stowfold.laser
-    if not ours.notes or (ours.profile, ours.noted_stock) != (laser, stock):
+    mine = [(each.laser.name, each.stock.name) == (ours.profile, ours.noted_stock) for each in sheets]
+    if not ours.notes or not any(mine):
         return ""
-    return f" (from {ours.notes} note{'s' if ours.notes > 1 else ''})"
+    return f" ({'' if all(mine) else 'partly '}from {ours.notes} note{'s' if ours.notes > 1 else ''})"

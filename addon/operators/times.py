@@ -145,7 +145,7 @@ class STOWFOLD_OT_use_times(Operator):
         layout = self.layout
         layout.label(text=label_of(self.stock))
         grid = layout.box().column(align=True)
-        _row(grid, "", "Now", "After", "Off by about")
+        _row(grid, "", "Now", "After", "Give or Take")
         for each in rows:
             digits = 3 if each.unit == "s" else 2
             after = f"{each.after:.{digits}f} {each.unit}"

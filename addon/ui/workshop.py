@@ -91,11 +91,12 @@ def _draw_sheets(layout: UILayout, context: bpy.types.Context) -> None:
     if report.stale:
         paragraph(layout, context, "Estimated before the last change; check again.", icon="INFO")
     column = layout.column(align=True)
-    for number, (sheet, seconds) in enumerate(zip(outcome.layout.sheets, outcome.sheet_seconds, strict=True), start=1):
+    for number, seconds in enumerate(outcome.sheet_seconds, start=1):
         row = column.row(align=True)
-        told = "" if report.stale else told_by(context.scene, sheet.laser.name, sheet.stock.name)
-        row.label(text=f"{number}: about {seconds['total'] / 60:.0f} min{told}")
+        row.label(text=f"{number}: about {seconds['total'] / 60:.0f} min")
         row.operator(STOWFOLD_OT_note_time.bl_idname, text="Note Time...").sheet = number
+    told = "" if report.stale else told_by(context.scene, outcome.layout.sheets)
+    layout.label(text=f"In all about {outcome.seconds['total'] / 60:.0f} min{told}", icon="TIME")
 
 
 def _draw_notes(layout: UILayout, notes: list[TimeNote]) -> None:
@@ -105,7 +106,7 @@ def _draw_notes(layout: UILayout, notes: list[TimeNote]) -> None:
     column = layout.box().column(align=True)
     for note in sorted(notes, key=lambda each: each.date)[: -_LISTED - 1 : -1]:
         row = column.row(align=True)
-        took = f"{int(note.seconds) // 60} min {int(note.seconds) % 60} s"
+        took = f"{int(note.seconds) // 60}:{int(note.seconds) % 60:02d} min"
         row.label(text=f"{took}, {note.title or note.sheet}, {note.date}")
         row.operator(STOWFOLD_OT_delete_time.bl_idname, text="", icon="X").key = note.key
     if len(notes) > _LISTED:

@@ -36,6 +36,14 @@ _HEAD = """\
 _TEXTS = ("date", "laser", "stock", "sheet", "title")
 _NUMBERS = ("length", "pieces", "pierces", "short", "speed", "pierce", "passes")
 
+_DONE = {
+    Operation.ENGRAVE: "engraving",
+    Operation.SCORE: "scoring",
+    Operation.SLITS: "slits",
+    Operation.INNER: "holes",
+    Operation.OUTER: "outlines",
+}
+
 #: Less than this share of what is uncertain about a speed is hardly worth a word.
 _HARDLY = 0.25
 
@@ -113,15 +121,6 @@ def sentences(learned: Learned) -> tuple[str, ...]:
     """Return what the notes tell and what they cannot tell, for the maker."""
     fit, count = learned.fit, len(learned.notes)
     said = [f"{count} note{'s' if count > 1 else ''} of whole sheets, which scatter by about {fit.scatter:.0%}."]
-    cuts = Operation.SLITS in fit.told and (Operation.OUTER in fit.told or Operation.INNER in fit.told)
-    if cuts and fit.apart < _HARDLY:
-        said.append(
-            "Slits and outlines are scaled together: these sheets are too much alike to tell them apart. "
-            "A note of a sheet with few slits, such as a floor, would."
-        )
-    hardly = [each.value for each, share in fit.told.items() if share < _HARDLY]
-    if hardly:
-        said.append(f"Too little of {' and '.join(hardly)} in the notes to tell; the speed stays nearly as it was.")
     for number in fit.slips:
         note = learned.notes[number]
         expected = expected_seconds(note.job, learned.laser)
@@ -129,6 +128,15 @@ def sentences(learned: Learned) -> tuple[str, ...]:
             f"The note of {note.date}, {note.sheet}, does not go with the others: {_clock(note.seconds)} noted, "
             f"{_clock(expected)} expected. Delete it if it is a slip."
         )
+    cuts = Operation.SLITS in fit.told and (Operation.OUTER in fit.told or Operation.INNER in fit.told)
+    if cuts and fit.apart < _HARDLY:
+        said.append(
+            "Slits and outlines are scaled together: these sheets are too much alike to tell them apart. "
+            "A note of a sheet with few slits, such as a floor, would."
+        )
+    hardly = [_DONE[each] for each, share in fit.told.items() if share < _HARDLY]
+    if hardly:
+        said.append(f"Too little of {' and '.join(hardly)} in the notes to tell; the speed stays nearly as it was.")
     return tuple(said)
 
 

@@ -256,11 +256,11 @@ def test_pieces_and_notes_are_listed_with_a_way_to_each(add_ring):
     said = panels["Times"]
     seconds = results.for_object(target).outcome.sheet_seconds[0]["total"]
     assert f"1: about {seconds / 60:.0f} min" in said["labels"]
-    assert any(label.startswith("25 min 0 s, Boat shed") for label in said["labels"])
+    assert any(label.startswith("25:00 min, Boat shed") for label in said["labels"])
     assert [values.stock for name, values, _ in said["operators"] if name == "use_times"] == ["birch-plywood-3"]
     bpy.ops.stowfold.use_times(stock="birch-plywood-3")
     bpy.ops.stowfold.check()
-    assert "1: about 25 min (from 1 note)" in shown()["Times"]["labels"]
+    assert "In all about 25 min (from 1 note)" in shown()["Times"]["labels"]
     bpy.ops.stowfold.take_laser(laser="diode")
     assert "1 more of other lasers" in shown()["Times"]["labels"]
 

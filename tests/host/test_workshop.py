@@ -232,10 +232,10 @@ def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     after = speeds()
     assert after[Operation.OUTER] == pytest.approx(before[Operation.OUTER] / 1.5, rel=0.1)
     assert after[Operation.SCORE] == before[Operation.SCORE]
-    assert workshop.told_by(bpy.context.scene, "hobby", BIRCH) == " (from 3 notes)"
+    assert workshop.told_by(bpy.context.scene, checked.layout.sheets) == " (from 3 notes)"
     undo()
     assert speeds() == before
-    assert workshop.told_by(bpy.context.scene, "hobby", BIRCH) == ""
+    assert workshop.told_by(bpy.context.scene, checked.layout.sheets) == ""
     redo()
     assert speeds() == after
     # the next check estimates what was noted
@@ -250,10 +250,13 @@ def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
 def test_speeds_set_by_hand_no_longer_claim_to_rest_on_notes(checked):
     note(checked, 1.5)
     bpy.ops.stowfold.use_times(stock=BIRCH)
-    assert workshop.told_by(bpy.context.scene, "hobby", BIRCH) == " (from 1 note)"
-    assert workshop.told_by(bpy.context.scene, "hobby", "cast-acrylic-3") == ""
+    assert workshop.told_by(bpy.context.scene, checked.layout.sheets) == " (from 1 note)"
+    (sheet,) = checked.layout.sheets
+    acrylic = replace(sheet, stock=replace(sheet.stock, name="cast-acrylic-3"))
+    assert workshop.told_by(bpy.context.scene, [acrylic]) == ""
+    assert workshop.told_by(bpy.context.scene, [sheet, acrylic]) == " (partly from 1 note)"
     ours().laser.slit_speed = 9.0
-    assert workshop.told_by(bpy.context.scene, "hobby", BIRCH) == ""
+    assert workshop.told_by(bpy.context.scene, checked.layout.sheets) == ""
 
 
 def test_only_notes_of_this_laser_and_board_are_used(checked):
