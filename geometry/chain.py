@@ -42,6 +42,9 @@ from .solid.solid import Solid
 
 __all__ = ["Outcome", "Proposal", "Settings", "Stow", "check_settings", "deliver", "largest_piece", "run"]
 
+#: No table takes a building of 10 m, but a scene whose unit scale was left at metres makes one of hundreds, mm.
+_LARGEST = 10_000.0
+
 
 def run(
     solid: Solid,
@@ -64,6 +67,7 @@ def run(
             progress(share)
 
     check_settings(settings)
+    check_size(solid)
     chosen, settings = settings, settings.as_cut
     facets, proposed = propose(find_facets(solid, wall_face=settings.face.value), chosen)
     tell(0.2)
@@ -169,6 +173,17 @@ def check_settings(settings: Settings) -> None:
         raise BadSettingError(f"The square's side is {settings.square:g} mm; it must be more than 0.")
     if not settings.ground.rim >= 0.0:
         raise BadSettingError(f"The rim is {settings.ground.rim:g} mm; it cannot be less than 0.")
+
+
+def check_size(solid: Solid) -> None:
+    """Raise BadSettingError for a model that is no building on a table: it would take boards without end."""
+    sides = np.ptp(solid.points, axis=0) if len(solid.points) else np.zeros(3)
+    if sides.max() > _LARGEST:
+        size = " x ".join(f"{side:.0f}" for side in sides)
+        raise BadSettingError(
+            f"The model measures {size} mm, and at most {_LARGEST:.0f} mm a side can be worked out; "
+            "a scene in metres is a thousand times too large, so check the scene's unit scale."
+        )
 
 
 def largest_piece(stock: Stock, lasers: Sequence[Laser]) -> tuple[float, float]:

@@ -73,7 +73,10 @@ def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: I
     strangers = sorted(name for name in files if name in ("", ".", "..") or Path(name).name != name)
     if strangers:
         raise UnreadableError(f"{strangers[0]!r} is not a plain file name; files are delivered into one folder only")
-    made = _open_folder(folder)
+    try:
+        made = _open_folder(folder)
+    except OSError as failure:
+        raise UnreadableError(_sentence(failure, folder)) from failure
     shelf: Path | None = None
     keep_shelf = False
     try:
@@ -111,10 +114,7 @@ def _open_folder(folder: Path) -> bool:
         raise UnreadableError(f"The folder {parent} does not exist; make it first or choose another place")
     if not parent.is_dir():
         raise UnreadableError(f"{parent} is a file, not a folder; choose another place for the cut files")
-    try:
-        folder.mkdir()
-    except OSError as failure:
-        raise UnreadableError(_sentence(failure, folder)) from failure
+    folder.mkdir()
     return True
 
 

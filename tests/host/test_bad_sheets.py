@@ -1,0 +1,140 @@
+"""The command line where sheets cannot be made or kept: one sentence, a code, and nothing lost or replaced silently."""
+
+from __future__ import annotations
+
+import errno
+import os
+import shutil
+import subprocess
+
+import bpy
+import pytest
+from stowfold.geometry import files as delivery
+
+STOCK = "birch-plywood-3"
+
+
+def texts(folder):
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+@pytest.mark.parametrize(
+    "bed", [("0", "300"), ("-600", "300"), ("nan", "300"), ("600", "inf"), ("1e-9", "300"), ("4", "4")]
+)
+def test_a_bed_that_cannot_be_is_one_sentence(run, tmp_path, sentence, bed):
+    code, out, err = run("coupon", STOCK, "-o", tmp_path / "cut", "--bed", *bed)
+    assert (code, out) == (2, [])
+    assert "bed" in sentence(err) or "margin" in sentence(err)
+    assert not (tmp_path / "cut").exists()
+
+
+def test_a_coupon_that_no_bed_takes_is_findings_and_exit_1(run, tmp_path):
+    code, out, _ = run("coupon", STOCK, "-o", tmp_path / "cut", "--bed", "60", "40")
+    assert code == 1
+    assert any("more than a sheet" in line for line in out)
+
+
+@pytest.mark.parametrize("repeats", ["0", "-3"])
+def test_no_hinge_at_all_is_one_sentence(run, tmp_path, sentence, repeats):
+    code, _, err = run("coupon", STOCK, "-o", tmp_path / "cut", "--repeats", repeats)
+    assert code == 2
+    sentence(err)
+    assert not (tmp_path / "cut").exists()
+
+
+def test_a_folder_name_that_no_disk_takes_is_one_sentence(run, tmp_path, sentence):
+    code, out, err = run("coupon", STOCK, "-o", tmp_path / ("n" * 300))
+    assert (code, out) == (2, [])
+    sentence(err)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_coupon_over_an_earlier_one_says_so(run, tmp_path):
+    first = run("coupon", STOCK, "-o", tmp_path)
+    assert not any("replaced" in line for line in first[1])
+    (line,) = [each for each in run("coupon", STOCK, "-o", tmp_path)[1] if "replaced" in each]
+    assert all(name in line for name in texts(tmp_path))
+
+
+def test_a_report_over_an_earlier_file_says_so(add_ring, save, run, tmp_path):
+    add_ring()
+    path = save()
+    (tmp_path / "report.json").write_text("mine")
+    _, out, _ = run("check", path, "--json", tmp_path / "report.json")
+    assert any("replaced" in line and "report.json" in line for line in out)
+
+
+def test_a_scene_left_at_metres_is_one_sentence_and_takes_no_time(add_ring, save, run, tmp_path, sentence):
+    """230 units of a metre each: the floor alone would be 200,000 pieces of board."""
+    bpy.context.scene.unit_settings.scale_length = 1.0
+    add_ring()
+    code, out, err = run("cut", save(), "-o", tmp_path / "cut")
+    assert (code, out) == (2, [])
+    assert "230000 x 150000 x 60000 mm" in sentence(err) and "unit scale" in sentence(err)
+    assert not (tmp_path / "cut").exists()
+
+
+def test_sheets_that_are_taken_away_are_named(add_ring, save, run, tmp_path):
+    """A large building leaves more sheets than a small one: the left ones would mislead, and go, and that is said."""
+    add_ring(length=500.0, width=350.0)
+    large = save("large.blend")
+    bpy.context.scene.unit_settings.scale_length = 0.001  # saving has begun a new file
+    add_ring()
+    small = save("small.blend")
+    folder = tmp_path / "cut"
+    assert run("cut", large, "-o", folder, "--propose", "breaks", "--anyway")[0] in (0, 1)
+    before = set(texts(folder))
+    _, out, _ = run("cut", small, "-o", folder)
+    gone = before - set(texts(folder))
+    assert len(gone) >= 1
+    (line,) = [each for each in out if "took away" in each]
+    assert all(name in line for name in gone)
+
+
+@pytest.mark.parametrize(
+    "title", ["a/b\\c:d", '"Lock" & <co>', "\u05e9\u05dc\u05d5\u05dd\u202e", "\U0001f3e0", "\x07bell", "n" * 60]
+)
+def test_odd_names_of_the_model_stay_out_of_file_names(add_ring, save, run, tmp_path, title):
+    add_ring(title)
+    code, _, err = run("cut", save(), "-o", tmp_path / "cut")
+    assert (code, err) == (0, [])
+    names = set(texts(tmp_path / "cut"))
+    assert {"report.json", "guide.html", "overview.pdf"} < names
+    assert all(name.isascii() and name == name.lower() and not set(name) & set('<>:"/\\|?* ') for name in names)
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS])
+def test_a_disk_that_fails_leaves_the_earlier_set(add_ring, save, run, tmp_path, sentence, monkeypatch, code):
+    add_ring()
+    path, folder = save(), tmp_path / "cut"
+    assert run("cut", path, "-o", folder)[0] == 0
+    before = texts(folder)
+
+    def fail(_: int) -> None:
+        raise OSError(code, os.strerror(code))
+
+    monkeypatch.setattr(delivery.os, "fsync", fail)
+    exit_code, out, err = run("cut", path, "-o", folder)
+    assert (exit_code, out) == (2, [])
+    sentence(err)
+    assert texts(folder) == before
+
+
+def test_a_disk_that_is_really_full(add_ring, save, run, tmp_path, sentence):
+    add_ring()
+    path, disk = save(), tmp_path / "disk"
+    disk.mkdir()
+    if (
+        shutil.which("mount") is None
+        or subprocess.run(
+            ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(disk)], check=False, capture_output=True
+        ).returncode
+    ):
+        pytest.skip("only the superuser mounts disks")
+    try:
+        code, out, err = run("cut", path, "-o", disk)
+        assert (code, out) == (2, [])
+        assert "disk is full" in sentence(err)
+        assert list(disk.iterdir()) == []
+    finally:
+        subprocess.run(["umount", str(disk)], check=True)
