@@ -90,7 +90,8 @@ class STOWFOLD_OT_choose_again(_OnOutcome, Operator):
 
     def draw(self, _context: Context) -> None:
         column = self.layout.column()
-        column.label(text="Only these parts, on new sheets. The building's sheets stay.")
+        column.label(text="Only these are cut, on new sheets;")
+        column.label(text="the sheets of the building stay.")
         grid = column.grid_flow(columns=_columns(len(self.ticks)), align=True)
         for tick in self.ticks:
             grid.prop(tick, "taken", text=f"{tick.name}  {tick.label}")

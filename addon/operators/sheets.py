@@ -28,6 +28,9 @@ _PICK = "Click a part on its sheet and drag it · Esc or right click: leave it"
 #: How far a part jumps to a fitting place, px at interface scale 1; what a hand moves without meaning to.
 _SNAP, _STILL = 14.0, 3.0
 
+#: Width of the signs for turning the view, px at interface scale 1.
+_SIGNS = 50.0
+
 #: A pointer farther from a sheet is beside it, mm.
 _REACH = 15.0
 
@@ -72,10 +75,11 @@ class STOWFOLD_OT_frame_sheets(Operator):
         x0, y0, x1, y1 = (each / mm_per_unit(context.scene) for each in shown.spread.box)
         space = context.area.spaces.active
         view, ui = space.region_3d, context.preferences.system.ui_scale
-        # tools and sidebar lie over the view
+        # tools, sidebar and the host's signs for turning beside it lie over the view
         left, right = (
             next((each.width for each in context.area.regions if each.type == kind), 0) for kind in ("TOOLS", "UI")
         )
+        right += _SIGNS * ui
         free = (max(region.width - left - right - 60.0 * ui, 100.0), max(region.height - 120.0 * ui, 100.0))
         scale = min(free[0] / (x1 - x0), free[1] / (y1 - y0))
         view.view_perspective = "ORTHO"

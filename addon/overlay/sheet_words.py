@@ -224,6 +224,8 @@ def _write_bearing(context: bpy.types.Context, shown: Showing, part: str, bearin
     blf.size(0, _BELOW * ui)
     wide, high = blf.dimensions(0, words)
     x, y = float(px[:, 0].mean()) - wide / 2, float(px[:, 1].max()) + 12.0 * ui
+    x = max(10.0 * ui, min(x, context.region.width - wide - 10.0 * ui))
+    y = max(10.0 * ui, min(y, context.region.height - high - 90.0 * ui))
     pad = 6.0 * ui
     corners = [
         (x - pad, y - pad),
