@@ -352,8 +352,6 @@ def test_a_bug_in_the_thread_comes_up_on_the_host_s_own_and_leaves_nothing_behin
     def work(_):
         raise ZeroDivisionError("a bug")
 
-    job = Job("Failing", work)
-    assert job._done.is_set() is False
     gate = threading.Event()
     job = Job("Failing", lambda each: (gate.wait(PATIENCE), work(each)))
     operator.go(window, job, beside=True)
@@ -434,6 +432,30 @@ def test_a_check_of_an_object_that_is_deleted_meanwhile_is_stale(add_ring, windo
     assert background.running().wait(PATIENCE)
     assert operator.modal(window, TIMER) == {"FINISHED"}
     assert results.latest().stale
+
+
+def test_the_sidebar_shows_how_far_it_is_and_the_way_out():
+    from stowfold.ui.running import draw_running
+
+    drawn = []
+
+    class Row:
+        def row(self, *, align):
+            return self
+
+        def progress(self, *, factor, type, text):
+            drawn.append((factor, text))
+
+        def operator(self, name, *, text, icon):
+            drawn.append(name)
+
+    assert not draw_running(Row())
+    job, gate = step_by_step()
+    background.begin(job)
+    gate.release()
+    until(lambda: job.share == 0.25)
+    assert draw_running(Row())
+    assert drawn == [(0.25, "Counting 25%"), "stowfold.give_up"]
 
 
 def test_a_check_that_is_given_up_leaves_the_earlier_outcome(add_ring, window):
