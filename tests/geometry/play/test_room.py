@@ -124,6 +124,23 @@ def test_an_open_crate_is_taken_face_by_face_and_noted():
 def test_a_mesh_of_too_many_faces_is_refused_in_one_sentence():
     with pytest.raises(GeometryError, match="statue has 20001 faces and sight deals with 20000 at most"):
         blocker_of_mesh("statue", np.zeros((3, 3)), [(0, 1, 2)] * 20001)
+    with pytest.raises(GeometryError, match="statue has 100001 faces and sight deals with 100000 at most"):
+        blocker_of_mesh("statue", np.zeros((3, 3)), [(0, 1, 2)] * 100001, patient=True)
+
+
+def test_a_mesh_of_many_faces_is_taken_where_the_maker_waits_anyway():
+    # a sheet of 101 x 100 x 2 triangles in one plane
+    along, across = 101, 100
+    x, y = np.meshgrid(np.arange(along + 1.0), np.arange(across + 1.0), indexing="ij")
+    points = np.column_stack([x.ravel(), y.ravel(), np.full(x.size, 5.0)])
+    corner = [(i * (across + 1) + j) for i in range(along) for j in range(across)]
+    faces = [each for k in corner for each in ((k, k + across + 1, k + across + 2), (k, k + across + 2, k + 1))]
+    with pytest.raises(GeometryError, match="20200 faces"):
+        blocker_of_mesh("slab", points, faces)
+    slab, _ = blocker_of_mesh("slab", points, faces, patient=True)
+    assert len(slab.faces) == 1
+    ring = slab.faces[0][0]
+    assert np.ptp(ring, axis=0).tolist() == [101.0, 100.0, 0.0]
 
 
 def test_two_boxes_in_one_mesh_are_no_single_body():
