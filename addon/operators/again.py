@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import bpy
 from bpy.props import BoolProperty, CollectionProperty, StringProperty
@@ -35,6 +35,9 @@ class _OnOutcome(Beside):
 
     given_up = "The check was given up; nothing was written"
 
+    if TYPE_CHECKING:
+        report: Any  # of the host's operators
+
     def outcome(self, context: Context, *, beside: bool) -> set[str]:
         """Go on with an outcome that holds."""
         results.refresh_staleness(context.scene)
@@ -44,8 +47,8 @@ class _OnOutcome(Beside):
         task = read_task(context)
         return self.go(context, Job("Checking", lambda job: work_out(task, job)), beside=beside)
 
-    def finish(self, context: Context, made: results.Report) -> set[str]:
-        report = keep_current(made, context.scene)
+    def finish(self, context: Context, made: Any) -> set[str]:
+        report: results.Report = keep_current(made, context.scene)
         if report.outcome is None:
             self.report({"ERROR"}, report.failure or "Nothing could be made")
             return {"CANCELLED"}

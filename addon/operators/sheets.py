@@ -165,7 +165,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         hand.quarter = self.turn
         bearing = hand.bear(self.sheet, (as_typed(self.x), as_typed(self.y)))
         if bearing.fit is Fit.NOT:
-            self.report({"ERROR"}, f"Part {self.part} cannot lie there: {bearing.why}")
+            self.report({"ERROR"}, f"Part {self.part} {bearing.why}; choose another place")
             return {"CANCELLED"}
         return self._pin(context, bearing)
 
@@ -228,7 +228,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         if bearing is None:
             return {"CANCELLED"}
         if bearing.fit is Fit.NOT:
-            self.report({"WARNING"}, f"Part {name} went back to its place: {bearing.why}")
+            self.report({"WARNING"}, f"Part {name} {bearing.why}; it went back to its place")
             return {"CANCELLED"}
         return self._pin(context, bearing)
 

@@ -97,18 +97,18 @@ def pieces_of(shown: Showing, scene: bpy.types.Scene, without: str | None = None
 
 def draw() -> None:
     """Draw the sheets of the last check, dimmed where they are out of date."""
+    import gpu
+
     context = bpy.context
     shown = shown_in(context)
     if shown is None:
         return
-    import gpu
-
     in_hand = held()
-    made_for = (in_hand[0] if in_hand is not None else None, mm_per_unit(context.scene))
-    if _drawn.get("showing") is not shown or _drawn.get("for") != made_for:
-        pieces = pieces_of(shown, context.scene, made_for[0])
+    made_for = (shown, in_hand[0] if in_hand is not None else None, mm_per_unit(context.scene))
+    if _drawn.get("for") != made_for:
+        pieces = pieces_of(shown, context.scene, made_for[1])
         _drawn.clear()
-        _drawn.update({"showing": shown, "for": made_for, "batches": [(each, _send(each)) for each in pieces]})
+        _drawn.update({"for": made_for, "batches": [(each, _send(each)) for each in pieces]})
     chosen = context.window_manager.stowfold.sheet_part
     gpu.state.blend_set("ALPHA")
     gpu.state.depth_test_set("LESS_EQUAL")
@@ -171,19 +171,18 @@ def _draw_alone(
     import gpu
     from mathutils import Matrix
 
-    sent = _drawn.get("alone")
-    if sent is None or sent[0] is not shown.outcome or sent[1] != part:
-        sent = _drawn["alone"] = (shown.outcome, part, {})
+    if _drawn.get("alone of") != (shown.outcome, part):
+        _drawn.update({"alone of": (shown.outcome, part), "alone": {}})
+    sent: dict[str, tuple[Batch, Any] | None] = _drawn["alone"]
     x, y, _ = to_scene(placement.shift + shown.spread.corners[placement.sheet], context.scene)
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(Matrix.Translation((x, y, 0.0)) @ Matrix.Rotation(placement.turn, 4, "Z"))
         for name, colour, alpha, width in looks:
-            if name not in sent[2]:
+            if name not in sent:
                 piece = Batch(_in_own_frame(shown, part, name, context.scene), colour, width=width)
-                sent[2][name] = (piece, _send(piece)) if len(piece.points) else None
-            if sent[2][name] is not None:
-                piece, batch = sent[2][name]
-                _draw_batch(context, replace(piece, colour=colour, alpha=alpha), batch, 1.0)
+                sent[name] = (piece, _send(piece)) if len(piece.points) else None
+            if (made := sent[name]) is not None:
+                _draw_batch(context, replace(made[0], colour=colour, alpha=alpha), made[1], 1.0)
 
 
 def _in_own_frame(shown: Showing, part: str, name: str, scene: bpy.types.Scene) -> np.ndarray:

@@ -79,7 +79,7 @@ class InHand:
         """Turn the part by a quarter, counter-clockwise."""
         self.quarter = (self.quarter + 1) % 4
 
-    def shift_for(self, held: Sequence[float], at: Sequence[float]) -> np.ndarray:
+    def shift_for(self, held: Sequence[float] | np.ndarray, at: Sequence[float] | np.ndarray) -> np.ndarray:
         """Return the shift that brings a point of the part frame to a point of the sheet, (2,) mm."""
         origin = Placement(self.part.id, 0, self.angle, np.zeros(2))
         return np.asarray(at, dtype=float) - origin.place(np.array([held], dtype=float))[0]
@@ -89,25 +89,27 @@ class InHand:
         """The turn in which the part is held, radians."""
         return self.quarter * math.pi / 2
 
-    def bear(self, sheet: int, shift: Sequence[float], *, snap: float = 0.0, beside: bool = False) -> Bearing:
+    def bear(
+        self, sheet: int, shift: Sequence[float] | np.ndarray, *, snap: float = 0.0, beside: bool = False
+    ) -> Bearing:
         """Return where the part comes to lie when it is held on a sheet with this shift, and whether it may.
 
         snap: how far it may jump to a fitting place, mm. beside: whether the hand is not over the sheet.
         """
-        shift, snap = np.asarray(shift, dtype=float), max(snap, DRAWN)
+        held, snap = np.array(shift, dtype=float), max(snap, DRAWN)
         if beside:
-            return self._refuse(sheet, shift, "is beside the sheets")
+            return self._refuse(sheet, held, "is beside the sheets")
         target = self._layout.sheets[sheet]
         if target.stock.name != self.part.stock:
-            return self._refuse(sheet, shift, f"wants another board: this sheet is {target.stock.label}")
+            return self._refuse(sheet, held, f"wants another board: this sheet is {target.stock.label}")
         if target.laser.name != self._layout.sheets[self.start.sheet].laser.name:
-            return self._refuse(sheet, shift, f"wants another laser: this sheet is cut on the {target.laser.label}")
+            return self._refuse(sheet, held, f"wants another laser: this sheet is cut on the {target.laser.label}")
         piece = self._piece(sheet, self.part)
         if piece is None:
-            return self._refuse(sheet, shift, "is too large for sheets of this laser")
+            return self._refuse(sheet, held, "is too large for sheets of this laser")
         shape, area = self._shape(sheet, piece)
         bed = self._bed(sheet)
-        corner = shift - shape.origin - bed.edge
+        corner = held - shape.origin - bed.edge
         note = "" if self.quarter in piece.turns or len(piece.turns) == 4 else ", against its grain"
         for fixed_only in (False, True):
             upright, lying = bed.obstacles(self._fixed if fixed_only else None)
@@ -123,10 +125,10 @@ class InHand:
                 if loose:
                     words = f"lies on {', '.join(loose[:4])}{' ...' if len(loose) > 4 else ''}, to be laid out again"
                     return self._lay(sheet, place, Fit.OTHERS_MOVE, f"{words}{note}", loose)
-        touched = tuple(each for each in self._touched(bed, area, shift) if each in self._fixed)
+        touched = tuple(each for each in self._touched(bed, area, held) if each in self._fixed)
         if touched:
-            return self._refuse(sheet, shift, f"is too near {', '.join(touched)}, pinned there", touched)
-        return self._refuse(sheet, shift, f"reaches into the sheet's margin of {target.laser.margin:g} mm")
+            return self._refuse(sheet, held, f"is too near {', '.join(touched)}, pinned there", touched)
+        return self._refuse(sheet, held, f"reaches into the sheet's margin of {target.laser.margin:g} mm")
 
     def _lay(self, sheet: int, shift: np.ndarray, fit: Fit, why: str, touched: tuple[str, ...] = ()) -> Bearing:
         shift = np.array(shift)

@@ -55,7 +55,7 @@ class Spread:
         low, high = self.corners.min(axis=0), (self.corners + self.sizes).max(axis=0)
         return float(low[0]), float(low[1]) - _LINES, float(high[0]), float(high[1])
 
-    def sheet_at(self, point: Sequence[float], slack: float = 0.0) -> int | None:
+    def sheet_at(self, point: Sequence[float] | np.ndarray, slack: float = 0.0) -> int | None:
         """Return the sheet on which a point of the ground lies, or which it misses by no more than ``slack``."""
         if not len(self.corners):
             return None
@@ -144,7 +144,7 @@ def draw_figures(
 
 
 def part_at(
-    placements: Iterable[Placement], parts: Mapping[str, Part], spread: Spread, point: Sequence[float]
+    placements: Iterable[Placement], parts: Mapping[str, Part], spread: Spread, point: Sequence[float] | np.ndarray
 ) -> str | None:
     """Return the part under a point of the ground, mm: its holes belong to what lies in them, then to itself.
 

@@ -283,3 +283,138 @@ def test_looking_at_the_sheets_shows_them(checked):
     assert not bpy.context.window_manager.stowfold.show_sheets
     assert bpy.ops.stowfold.frame_sheets() == {"FINISHED"}
     assert bpy.context.window_manager.stowfold.show_sheets
+
+
+# Moving by hand: the host makes no operator without a window, so a stand-in runs the same methods
+
+
+class Stood:
+    """What the host gives to an operator, taking notes."""
+
+    def __init__(self, monkeypatch):
+        self.said, self.point_at = [], None
+        methods = {name: each for name, each in vars(by_hand.STOWFOLD_OT_move_part).items() if callable(each)}
+        names = {"modal", "leave", "_take", "_follow", "_let_go", "_pin"}
+        twin = type("Twin", (by_hand.Pointing,), {name: methods[name] for name in names - {"leave"}})
+        twin._hand = twin._bearing = None
+        twin._moved = False
+        twin.leave = lambda _self, _context: (overlay.hold(None), setattr(_self, "_hand", None))
+        twin.report = lambda _self, _level, words: self.said.append(words)
+        self.operator = twin()
+        monkeypatch.setattr(by_hand, "on_ground", lambda _context, _event: self.point_at)
+        space = SimpleNamespace(lens=50.0)
+        view = SimpleNamespace(view_distance=1000.0)
+        self.context = SimpleNamespace(
+            scene=bpy.context.scene,
+            object=bpy.context.object,
+            view_layer=bpy.context.view_layer,
+            window_manager=bpy.context.window_manager,
+            preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)),
+            workspace=SimpleNamespace(status_text_set=lambda _text: None),
+            region=SimpleNamespace(width=1440, height=700),
+            region_data=view,
+            space_data=space,
+        )
+
+    def event(self, kind, value="PRESS", *, at=None, ctrl=False):
+        """Send an event with the pointer at a point of the ground; a mm of the ground is a px."""
+        self.point_at = None if at is None else np.asarray(at, dtype=float)
+        x, y = (0, 0) if at is None else at
+        event = SimpleNamespace(type=kind, value=value, ctrl=ctrl, mouse_x=x, mouse_y=y)
+        return self.operator.modal(self.context, event)
+
+
+@pytest.fixture
+def hand(checked, monkeypatch):
+    return Stood(monkeypatch)
+
+
+def spot_of(part):
+    now = shown()
+    lying = now.placement(part)
+    return lying.place(now.figures[part].spot[None])[0] + now.spread.corners[lying.sheet]
+
+
+def test_a_part_is_dragged_and_pinned_where_it_is_let_go(hand):
+    grip = spot_of("J1-core")
+    sheet, x, y = free_place("J1-core")
+    start = shown().placement("J1-core")
+    c, s = np.cos(-start.turn), np.sin(-start.turn)
+    own = np.array([[c, -s], [s, c]]) @ (grip - shown().spread.corners[start.sheet] - start.shift)
+    assert hand.event("LEFTMOUSE", at=grip) == {"RUNNING_MODAL"}
+    assert bpy.context.window_manager.stowfold.sheet_part == "J1-core"
+    while hand.operator._hand.quarter:
+        hand.event("R", at=grip)
+    there = own + (x, y) + shown().spread.corners[sheet]
+    hand.event("MOUSEMOVE", "NOTHING", at=there, ctrl=True)
+    assert overlay.held()[1].fit.value == "free"
+    assert hand.event("LEFTMOUSE", "RELEASE", at=there) == {"FINISHED"}
+    assert overlay.held() is None
+    ((part, on, turn),) = pins()
+    assert (part, on, turn) == ("J1-core", sheet, 0)
+    pin = bpy.context.scene.stowfold.pins[0]
+    assert (pin.x, pin.y) == pytest.approx((x, y), abs=2e-3)
+
+
+def test_escape_puts_a_part_back(hand):
+    grip = spot_of("W1")
+    hand.event("LEFTMOUSE", at=grip)
+    hand.event("MOUSEMOVE", "NOTHING", at=grip + 40.0)
+    assert overlay.held()[0] == "W1"
+    assert hand.event("ESC", at=grip) == {"CANCELLED"}
+    assert overlay.held() is None
+    assert pins() == []
+
+
+def test_a_click_only_chooses(hand):
+    grip = spot_of("W2")
+    hand.event("LEFTMOUSE", at=grip)
+    hand.event("MOUSEMOVE", "NOTHING", at=grip + 1.0)
+    assert hand.event("LEFTMOUSE", "RELEASE", at=grip + 1.0) == {"CANCELLED"}
+    assert bpy.context.window_manager.stowfold.sheet_part == "W2"
+    assert pins() == []
+    # a click on bare board chooses nothing any more
+    now = shown()
+    bare = now.spread.corners[-1] + now.spread.sizes[-1] - 4.0
+    assert hand.event("LEFTMOUSE", at=bare) == {"RUNNING_MODAL"}
+    assert bpy.context.window_manager.stowfold.sheet_part == ""
+
+
+def test_a_part_that_fits_nowhere_there_goes_back_and_says_why(hand):
+    grip = spot_of("W2")
+    hand.event("LEFTMOUSE", at=grip)
+    beside = shown().spread.corners[0] - 200.0
+    hand.event("MOUSEMOVE", "NOTHING", at=beside)
+    assert overlay.held()[1].fit.value == "not"
+    assert hand.event("LEFTMOUSE", "RELEASE", at=beside) == {"CANCELLED"}
+    assert "Part W2 is beside the sheets; it went back to its place" in hand.said[-1]
+    assert pins() == []
+
+
+def test_a_part_put_onto_others_says_what_will_move(hand):
+    grip, other = spot_of("J1-core"), spot_of("F1")
+    hand.event("LEFTMOUSE", at=grip)
+    hand.event("MOUSEMOVE", "NOTHING", at=other)
+    assert overlay.held()[1].fit.value == "others move"
+    assert hand.event("RET", at=other) == {"FINISHED"}
+    assert "instead of F1" in hand.said[-1]
+    assert pins()[0][0] == "J1-core"
+    bpy.ops.stowfold.check()
+    assert not [each for each in shown().outcome.findings if each.severity.value == "error"]
+
+
+def test_only_what_moves_the_view_passes_meanwhile(hand):
+    assert hand.event("MIDDLEMOUSE", at=(0.0, 0.0)) == {"PASS_THROUGH"}
+    assert hand.event("G", at=(0.0, 0.0)) == {"RUNNING_MODAL"}
+
+
+def test_a_click_takes_parts_only_while_the_addon_is_on():
+    def ours():
+        keys = bpy.context.window_manager.keyconfigs.addon.keymaps
+        return [item for keymap in keys for item in keymap.keymap_items if item.idname == "stowfold.move_part"]
+
+    assert [item.properties.clicked for item in ours()] == [True]
+    by_hand.detach()
+    assert ours() == []
+    by_hand.attach()
+    assert len(ours()) == 1
