@@ -10,6 +10,7 @@ from __future__ import annotations
 import sys
 import threading
 from collections.abc import Callable
+from typing import Any
 
 import bpy
 from bpy.app.handlers import persistent
@@ -81,7 +82,7 @@ class Job:
             self._cancelled = True
         return True
 
-    def value(self) -> object:
+    def value(self) -> Any:
         """Return what the work returned, or raise what it raised, whatever that was."""
         assert self.done
         if self._error is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import bpy
 from bpy.types import Context, Event, Operator, Timer
@@ -38,7 +38,11 @@ class Beside:
     _timer: Timer | None = None
     _shown = ""
 
-    def finish(self, context: Context, made: object) -> set[str]:
+    if TYPE_CHECKING:
+
+        def report(self, type: set[str], message: str) -> None: ...
+
+    def finish(self, context: Context, made: Any) -> set[str]:
         """Keep what the work came to and report it, on the host's thread."""
         raise NotImplementedError
 

@@ -74,10 +74,6 @@ class STOWFOLD_OT_cut_floor_again(Beside, Operator):
         if report.stale:
             self.report({"WARNING"}, "The model was changed while it was checked; start again once it rests")
             return {"CANCELLED"}
-        if self.waited:
-            # an operator that waited for a thread cannot open the file browser as well: another one does
-            bpy.ops.stowfold.cut_floor_again("INVOKE_DEFAULT", directory=self.directory)
-            return {"FINISHED"}
         return self._ask(context, report.outcome)
 
     def _ask(self, context: Context, outcome: Outcome) -> set[str]:
@@ -88,6 +84,10 @@ class STOWFOLD_OT_cut_floor_again(Beside, Operator):
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
+        if self.waited:
+            # an operator that waited for a thread cannot open the file browser as well: another one does
+            bpy.ops.stowfold.cut_floor_again("INVOKE_DEFAULT", directory=self.directory)
+            return {"FINISHED"}
         if not self.directory:
             self.directory = context.window_manager.stowfold.cut_folder or bpy.path.abspath("//")
         context.window_manager.fileselect_add(self)
