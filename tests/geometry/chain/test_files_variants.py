@@ -95,7 +95,7 @@ def _cut_loose(reading, read, kerf: float, placed: Mapping[str, Polygon]) -> Map
         for before, after in zip(open_lines, [*open_lines[1:], *open_lines[:1]], strict=True):
             if np.hypot(*(after[0] - before[-1])) < 1.0:  # a hold and a kerf; common edges are longer
                 lines.append(LineString([before[-1], after[0]]))
-    strips = shapely.buffer(lines, kerf / 2, quad_segs=32)
+    strips = shapely.buffer(lines, kerf / 2, quad_segs=16)
     pieces = shapely.get_parts(box(0, 0, *read.size) - shapely.union_all(strips))
     tree = shapely.STRtree(pieces)
     names = list(placed)
