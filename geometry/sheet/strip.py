@@ -7,8 +7,9 @@ and taken only where it is shorter.
 
 from __future__ import annotations
 
+import os
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from types import ModuleType
@@ -22,6 +23,11 @@ from .nesting import STEPS, Laid, laid_of, search
 from .outline_fit import free_spans, slices
 
 __all__ = ["improved", "nest_strip", "strip_packer_present"]
+
+#: With so many parts several runs of the strip packer look at once, this many at most, each with its own seed and a
+#: share of the processors: the best of them was denser than one run that had all; with few parts it was not.
+_SEVERAL = 40
+_RUNS = 4
 
 #: Parts are pushed along the strip so many times at most; they come to rest after two or three.
 _PUSHES = 5
@@ -101,34 +107,49 @@ def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, 
         )
         for number, keys in enumerate(wanted)
     ]
-    config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=seconds, seed=1)
-    try:
-        solution = spyrrow.StripPackingInstance("strip", height, items).solve(config)
-    except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
-        return None
-    if Counter(int(item.id) for item in solution.placed_items) != {n: len(keys) for n, keys in enumerate(wanted)}:
-        return None
-    laid, areas = [], []
-    left = [iter(keys) for keys in wanted]
-    for item in solution.placed_items:
-        quarter = round(item.rotation / 90) % 4
-        each = Laid(next(left[int(item.id)]), 0, quarter, np.array(item.translation, dtype=np.float64))
-        laid.append(each)
-        areas.append(each.place(by_key[each.key].area))
-    back = _pushed(areas)
-    areas = [
-        shapely.transform(area, lambda points, by=by: points - [by, 0.0]) for area, by in zip(areas, back, strict=True)
-    ]
+    runs = min(_RUNS, os.cpu_count() or 1) if len(blanks) >= _SEVERAL else 1
+
+    def solve(seed: int) -> list[Laid]:
+        config = spyrrow.StripPackingConfig(
+            early_termination=False,
+            total_computation_time=seconds,
+            num_workers=max(1, (os.cpu_count() or 1) // runs),
+            seed=seed,
+        )
+        try:
+            solution = spyrrow.StripPackingInstance("strip", height, items).solve(config)
+        except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
+            return []
+        if Counter(int(item.id) for item in solution.placed_items) != {n: len(keys) for n, keys in enumerate(wanted)}:
+            return []
+        left = [iter(keys) for keys in wanted]
+        return [
+            Laid(next(left[int(item.id)]), 0, round(item.rotation / 90) % 4, np.array(item.translation, dtype=float))
+            for item in solution.placed_items
+        ]
+
+    def length(laid: Sequence[Laid]) -> float:
+        bounds = shapely.total_bounds([each.place(by_key[each.key].area) for each in laid])
+        return float(bounds[2] - bounds[0])
+
+    with ThreadPoolExecutor(runs) as several:
+        found = sorted((laid for laid in several.map(solve, range(1, runs + 1)) if laid), key=length)
+    sound = (measured for laid in found if (measured := _measured(laid, by_key, height)) is not None)
+    return next(sound, None)
+
+
+def _measured(
+    laid: Sequence[Laid], by_key: Mapping[int, Blank], height: float
+) -> tuple[float, tuple[Laid, ...]] | None:
+    """Push a strip together and return its length and where all lies; None where it does not stand up to measuring."""
+    areas = [each.place(by_key[each.key].area) for each in laid]
+    moved = [replace(each, shift=each.shift - [by, 0.0]) for each, by in zip(laid, _pushed(areas), strict=True)]
+    areas = [each.place(by_key[each.key].area) for each in moved]
     bounds = shapely.total_bounds(areas)
     shift = np.array([-bounds[0], max(-bounds[1], 0.0)])
-    over = bounds[3] + shift[1] > height + LENGTH
-    if over or _overlap(areas):
+    if bounds[3] + shift[1] > height + LENGTH or _overlap(areas):
         return None
-    length = float(bounds[2] - bounds[0])
-    return length, tuple(
-        Laid(each.key, 0, each.quarter, each.shift + shift - [by, 0.0])
-        for each, by in zip(laid, back.tolist(), strict=True)
-    )
+    return float(bounds[2] - bounds[0]), tuple(replace(each, shift=each.shift + shift) for each in moved)
 
 
 def _pushed(areas: Sequence[shapely.Geometry]) -> np.ndarray:

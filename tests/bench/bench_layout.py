@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import random
 import time
 from pathlib import Path
 from statistics import median
@@ -50,10 +51,13 @@ def grown(outline: Polygon, spacing: float) -> Polygon:
     return shapely.buffer(outline, spacing / 2, join_style="mitre", mitre_limit=2.0) if spacing else outline
 
 
-def boxes_on_sheets(blanks: list[Blank], room: tuple[float, float], *, rotation: bool) -> int:
-    """Return the sheets that rectpack needs for the parts' boxes, by the best of its three families."""
+FAMILIES = (rectpack.MaxRectsBaf, rectpack.GuillotineBssfSas, rectpack.SkylineBlWm)
+
+
+def boxes_on_sheets(blanks: list[Blank], room: tuple[float, float], *, rotation: bool, families=FAMILIES) -> int:
+    """Return the sheets that rectpack needs for the parts' boxes, by the best of some of its families."""
     counts = []
-    for algorithm in (rectpack.MaxRectsBaf, rectpack.GuillotineBssfSas, rectpack.SkylineBlWm):
+    for algorithm in families:
         packer = rectpack.newPacker(pack_algo=algorithm, rotation=rotation)
         for blank in blanks:
             packer.add_rect(*(math.ceil(1000 * side) for side in blank.sides))
@@ -97,6 +101,29 @@ def test_building_of_25_parts(margin, spacing, fullest):
     assert len(shares) == bound == 4
     assert len(shares) <= theirs
     assert min(shares) <= fullest
+
+
+@pytest.mark.parametrize(("count", "least", "most"), [(2000, (8, 8), (40, 30)), (300, (150, 50), (560, 80))])
+def test_parts_by_the_hundred(count, least, most):
+    """Little parts, and the walls of a village, all of different sizes: what each needs against a packer of boxes."""
+    chance = random.Random(1)
+    outlines = [box(0, 0, *(chance.uniform(a, b) for a, b in zip(least, most, strict=True))) for _ in range(count)]
+    blanks = [Blank(key, grown(outline, 2.0), QUARTERS) for key, outline in enumerate(outlines)]
+    room = (SHEET[0] - 4, SHEET[1] - 4)
+    begin = time.process_time()
+    laid = nest(blanks, room)
+    ours = time.process_time() - begin
+    assert_apart(blanks, laid, room)
+    begin = time.process_time()
+    theirs = boxes_on_sheets(blanks, room, rotation=True, families=(rectpack.SkylineBlWm,))
+    reference = time.process_time() - begin
+    sheets = len({each.sheet for each in laid})
+    least_by_area = math.ceil(sum(blank.area.area for blank in blanks) / (room[0] * room[1]))
+    print(
+        f"\n{count} parts: {sheets} sheets in {ours:.1f} s, by area {least_by_area}; rectpack {theirs} in "
+        f"{reference:.1f} s: {ours / reference:.2f} of its time"
+    )
+    assert least_by_area <= sheets <= theirs
 
 
 def instance(name: str) -> tuple[list[Blank], float]:
