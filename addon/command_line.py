@@ -327,11 +327,11 @@ def _with_options(settings: Settings, options: argparse.Namespace) -> Settings:
 
 def check_blend_file(path: Path) -> None:
     """Raise UnreadableError where the path is no Blender file by its first bytes."""
-    if not path.exists():
-        raise UnreadableError(f"There is no file '{path}'")
-    if path.is_dir():
-        raise UnreadableError(f"'{path}' is a folder, not a Blender file")
     try:
+        if not path.exists():
+            raise UnreadableError(f"There is no file '{path}'")
+        if path.is_dir():
+            raise UnreadableError(f"'{path}' is a folder, not a Blender file")
         with path.open("rb") as file:
             start = file.read(8)
     except OSError as error:

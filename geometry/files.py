@@ -21,7 +21,7 @@ from pathlib import Path
 
 from .errors import UnreadableError
 
-__all__ = ["file_word", "is_sealed", "replace_files", "seal"]
+__all__ = ["already_there", "file_word", "is_sealed", "replace_files", "seal"]
 
 _SEAL = "<!-- Written by Stowfold and not edited since, while this sum of the text above holds: sha256 {} -->\n"
 _SEAL_LINE = re.compile(re.escape(_SEAL).replace(r"\{\}", "([0-9a-f]{64})").encode() + rb"\Z")
@@ -55,6 +55,22 @@ def is_sealed(content: bytes) -> bool:
     """Tell whether a file's content was sealed by us and has stayed as it was, to the byte."""
     found = _SEAL_LINE.search(content)
     return found is not None and hashlib.sha256(content[: found.start()]).hexdigest() == found[1].decode()
+
+
+def already_there(folder: Path, names: Iterable[str] = (), *, pattern: str = "") -> tuple[str, ...]:
+    """Return the files of these names, then those that match ``pattern``, which a folder holds already.
+
+    None where there is no such folder. Raises UnreadableError where the disk does not even take its name.
+    """
+    try:
+        if not folder.is_dir():
+            return ()
+        found = [name for name in names if (folder / name).exists()]
+        if pattern:
+            found += sorted(path.name for path in folder.glob(pattern))
+    except OSError as failure:
+        raise UnreadableError(_sentence(failure, folder)) from failure
+    return tuple(found)
 
 
 def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: Iterable[str] = ()) -> tuple[Path, ...]:

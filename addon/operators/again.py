@@ -13,6 +13,7 @@ from bpy.types import Context, Event, Operator, PropertyGroup
 from .. import results
 from ..background import Job
 from ..geometry.errors import GeometryError
+from ..geometry.files import already_there
 from .beside import Beside
 from .run import keep_current, read_task, something_to_cut, work_out
 
@@ -144,7 +145,11 @@ class STOWFOLD_OT_cut_again(_OnOutcome, Operator):
         if not self.directory:
             self.report({"ERROR"}, "No folder was chosen; choose one for the sheets")
             return {"CANCELLED"}
-        earlier = sorted(path.name for path in folder.glob(OBSOLETE))[:3] if folder.is_dir() else []
+        try:
+            earlier = already_there(folder, pattern=OBSOLETE)[:3]
+        except GeometryError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
         if earlier and not self.overwrite:
             self.report(
                 {"ERROR"},

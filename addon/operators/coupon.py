@@ -13,6 +13,7 @@ from bpy.types import Operator
 from .. import bridge, results, stock_library
 from ..geometry.board.readings import Calibrated
 from ..geometry.errors import GeometryError
+from ..geometry.files import already_there
 from ..measuring import stock_in, work_out, write_calibration
 from ..stock_fields import READING_KINDS
 
@@ -63,7 +64,7 @@ class STOWFOLD_OT_cut_coupon(Operator):
 
             stock, laser = stock_in(context.scene, entry), bridge.read_settings(context.scene).laser
             made = lay_out_coupon(stock, laser, repeats=self.repeats)
-            earlier = [name for name in coupon_files(made, stock) if (folder / name).exists()]
+            earlier = already_there(folder, coupon_files(made, stock))
             if earlier and not self.overwrite:
                 self.report(
                     {"ERROR"},

@@ -13,6 +13,7 @@ from bpy.types import Operator
 from .. import results
 from ..background import Job
 from ..geometry.errors import CancelledError, GeometryError
+from ..geometry.files import already_there
 from .beside import Beside
 from .run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 
@@ -94,8 +95,11 @@ class STOWFOLD_OT_export(Beside, Operator):
         if not self.directory:
             self.report({"ERROR"}, "No folder was chosen; choose one for the cut files")
             return {"CANCELLED"}
-        earlier = [name for name in ("report.json", "guide.html", "overview.pdf") if (folder / name).exists()]
-        earlier += sorted(path.name for path in folder.glob("sheet-*.svg"))[:3] if folder.is_dir() else []
+        try:
+            earlier = already_there(folder, ("report.json", "guide.html", "overview.pdf"), pattern="sheet-*.svg")[:6]
+        except GeometryError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
         if earlier and not self.overwrite:
             self.report(
                 {"ERROR"},

@@ -138,3 +138,32 @@ def test_a_disk_that_is_really_full(add_ring, save, run, tmp_path, sentence):
         assert list(disk.iterdir()) == []
     finally:
         subprocess.run(["umount", str(disk)], check=True)
+
+
+def test_a_file_name_that_no_disk_takes_is_one_sentence(run, tmp_path, sentence):
+    code, out, err = run("check", tmp_path / ("n" * 300 + ".blend"))
+    assert (code, out) == (2, [])
+    sentence(err)
+
+
+@pytest.mark.parametrize(("operator", "chosen"), [("export", {}), ("cut_coupon", {"stock": STOCK})])
+def test_a_folder_that_no_disk_takes_is_a_report_in_the_window(add_ring, tmp_path, operator, chosen):
+    add_ring()
+    with pytest.raises(RuntimeError, match="too long for this disk"):
+        getattr(bpy.ops.stowfold, operator)(directory=str(tmp_path / ("n" * 300)), **chosen)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS])
+def test_a_disk_that_fails_is_a_report_in_the_window(add_ring, tmp_path, monkeypatch, code):
+    add_ring()
+    assert bpy.ops.stowfold.export(directory=str(tmp_path)) == {"FINISHED"}
+    before = texts(tmp_path)
+
+    def fail(_: int) -> None:
+        raise OSError(code, os.strerror(code))
+
+    monkeypatch.setattr(delivery.os, "fsync", fail)
+    with pytest.raises(RuntimeError, match=r"make room|may not be written to"):
+        bpy.ops.stowfold.export(directory=str(tmp_path), overwrite=True)
+    assert texts(tmp_path) == before
