@@ -70,11 +70,15 @@ class STOWFOLD_PT_times(Step, Panel):
             paragraph(layout, context, TIMES.trouble, icon="ERROR")
         _draw_sheets(layout, context)
         laser = laser_in(context.scene)
-        for stock, count in noted_stocks(laser).items():
+        counts = noted_stocks(laser)
+        for stock, count in counts.items():
             text = f"Use Times of {label_of(stock)} ({count})..."
             layout.operator(STOWFOLD_OT_use_times.bl_idname, text=text, icon="CHECKMARK").stock = stock
         mine = [note for note in TIMES.value if note.laser == laser.name]
         _draw_notes(layout, mine)
+        idle = len(mine) - sum(counts.values())
+        if idle:
+            layout.label(text=f"{idle} with other passes do not count", icon="INFO")
         others = len(TIMES.value) - len(mine)
         if others:
             layout.label(text=f"{others} more of other lasers", icon="INFO")

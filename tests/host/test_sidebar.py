@@ -261,6 +261,10 @@ def test_pieces_and_notes_are_listed_with_a_way_to_each(add_ring):
     bpy.ops.stowfold.use_times(stock="birch-plywood-3")
     bpy.ops.stowfold.check()
     assert "In all about 25 min (from 1 note)" in shown()["Times"]["labels"]
+    bpy.context.scene.stowfold.laser.passes = 3
+    said = shown()["Times"]
+    assert "1 with other passes do not count" in said["labels"]
+    assert not [name for name, _, _ in said["operators"] if name == "use_times"]
     bpy.ops.stowfold.take_laser(laser="diode")
     assert "1 more of other lasers" in shown()["Times"]["labels"]
 
