@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from ..flat.part import Part
-from ..tolerance import LENGTH
+from ..tolerance import AREA, LENGTH
 from .layout import Layout
 from .lying import lies_lengthwise
 from .outline_fit import slices
@@ -29,6 +29,9 @@ LEAST = (100.0, 50.0)
 
 #: Slanting sides are followed in steps of this size, mm: sizes are rounded down to whole millimetres anyway.
 _STEP = 1.0
+
+#: Cells of the raster that tells what is free at least, mm: fine enough to drop nearly all that is smaller.
+_CELL = 4.0
 
 #: (left, low, right, high) in mm.
 Rectangle = tuple[float, float, float, float]
@@ -89,20 +92,47 @@ def largest_free(
 
     None where none has sides of ``least`` (longer, shorter). Exact for areas whose sides run along the sheet's;
     slanting sides are followed by steps, so each side may stay a step short of what was possible, never beyond.
-    All rectangles that cannot grow are kept while one box after another is taken out of them.
+    All rectangles that cannot grow are kept while one box after another is taken out of them; those that are no
+    larger than what a coarse raster has found free already are dropped on the way.
     """
     taken = [_boxes(slices(area)) for area in areas]
     boxes = np.concatenate([np.empty((0, 4)), *taken])
     boxes = boxes[np.argsort(-(boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1]), kind="stable")]
+    enough = _free_on_raster(size, boxes, least)
     free = np.array([[0.0, 0.0, *size]])
     for box in boxes:
-        free = _without(free, box, least)
+        free = _without(free, box, least, enough)
     if len(free) == 0:
         return None
     sides = free[:, 2:] - free[:, :2]
     ranked = np.lexsort((free[:, 1], free[:, 0], -np.round(sides.prod(axis=1), 6)))
     left, low, right, high = (float(each) for each in free[ranked[0]])
     return (left, low, right, high)
+
+
+def _free_on_raster(size: tuple[float, float], boxes: np.ndarray, least: tuple[float, float]) -> float:
+    """Return the area of the largest rectangle of whole cells with sides of ``least`` that no box meets, mm^2.
+
+    Heights of free columns are looked at row by row; a stack holds those that may still grow to the right.
+    """
+    nx, ny = (max(1, int(side // _CELL)) for side in size)
+    taken = np.zeros((ny, nx), dtype=bool)
+    first = np.maximum(np.floor(boxes[:, :2] / _CELL), 0).astype(int)
+    last = np.maximum(np.ceil(boxes[:, 2:] / _CELL), 0).astype(int)
+    for (x0, y0), (x1, y1) in zip(first, last, strict=True):
+        taken[y0:y1, x0:x1] = True
+    heights, best = np.zeros(nx, dtype=int), 0
+    for row in taken:
+        heights = np.where(row, 0, heights + 1)
+        waiting: list[tuple[int, int]] = []  # (where it begins, height), rising
+        for place, height in enumerate((*heights.tolist(), 0)):
+            begin = place
+            while waiting and waiting[-1][1] >= height:
+                begin, lower = waiting.pop()
+                if is_useful(_CELL * lower, _CELL * (place - begin), least):
+                    best = max(best, lower * (place - begin))
+            waiting.append((begin, height))
+    return best * _CELL**2
 
 
 def _boxes(cut: np.ndarray) -> np.ndarray:
@@ -123,8 +153,11 @@ def _boxes(cut: np.ndarray) -> np.ndarray:
     return np.column_stack([x0 + begin * dx, low, x0 + end * dx, high])
 
 
-def _without(free: np.ndarray, box: np.ndarray, least: tuple[float, float]) -> np.ndarray:
-    """Return the largest rectangles, (k, 4), that stay when a box is taken out of those given."""
+def _without(free: np.ndarray, box: np.ndarray, least: tuple[float, float], enough: float) -> np.ndarray:
+    """Return the largest rectangles, (k, 4), that stay when a box is taken out of those given.
+
+    least: sides (longer, shorter), and enough: an area, that they must reach.
+    """
     met = (free[:, :2] < box[2:] - LENGTH).all(axis=1) & (free[:, 2:] > box[:2] + LENGTH).all(axis=1)
     if not met.any():
         return free
@@ -136,7 +169,8 @@ def _without(free: np.ndarray, box: np.ndarray, least: tuple[float, float]) -> n
         beside += [before, after]
     new = np.concatenate(beside)
     sides = np.sort(new[:, 2:] - new[:, :2], axis=1)
-    new = np.unique(new[(sides[:, 0] > max(least[1] - LENGTH, LENGTH)) & (sides[:, 1] > least[0] - LENGTH)], axis=0)
+    large = (sides[:, 0] > max(least[1] - LENGTH, LENGTH)) & (sides[:, 1] > least[0] - LENGTH)
+    new = np.unique(new[large & (sides[:, 0] * sides[:, 1] >= enough - AREA)], axis=0)
     every = np.concatenate([kept, new])
     # what lies in another one adds nothing; of equals, ``unique`` has left one
     low = np.all(every[None, :, :2] <= new[:, None, :2], axis=2)

@@ -25,15 +25,17 @@ def area_of(rectangle):
     return (right - left) * (high - low)
 
 
-def by_brute_force(size, boxes):
+def by_brute_force(size, boxes, least=(0.0, 0.0)):
     """The largest area over all rectangles whose sides lie on sides of boxes or of the sheet."""
     xs = sorted({0.0, size[0], *(v for b in boxes for v in (b[0], b[2]) if 0 < v < size[0])})
     ys = sorted({0.0, size[1], *(v for b in boxes for v in (b[1], b[3]) if 0 < v < size[1])})
     best = 0.0
     for x0, x1 in itertools.combinations(xs, 2):
         for y0, y1 in itertools.combinations(ys, 2):
-            if (x1 - x0) * (y1 - y0) > best and not any(
-                b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0 for b in boxes
+            if (
+                (x1 - x0) * (y1 - y0) > best
+                and is_useful(x1 - x0, y1 - y0, least)
+                and not any(b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0 for b in boxes)
             ):
                 best = (x1 - x0) * (y1 - y0)
     return best
@@ -97,6 +99,26 @@ def test_beside_slanting_and_round_areas_it_is_free_and_as_large_as_a_raster_fin
     best, cell = by_raster(size, areas, 1.0), 1.0
     around = rectangle.length
     assert best - around * (1.0 + cell) <= rectangle.area <= best + around * cell
+
+
+def test_a_long_thin_strip_does_not_hide_a_smaller_piece_that_is_worth_more():
+    # 600 x 40 along the bottom is larger than 100 x 100 in a corner above it
+    plate = box(0, 40, 600, 300).difference(box(500, 200, 600, 300))
+    assert area_of(largest_free((600.0, 300.0), [plate])) == 600 * 40
+    assert largest_free((600.0, 300.0), [plate], least=(100.0, 50.0)) == (500.0, 200.0, 600.0, 300.0)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_among_many_boxes_the_largest_of_any_least_size_is_that_of_brute_force(seed):
+    rng = np.random.default_rng(seed)
+    size = (200.0, 120.0)
+    boxes = [
+        (x, y, x + w, y + h) for x, y, w, h in rng.integers((0, 0, 4, 4), (195, 115, 40, 30), (12, 4)).astype(float)
+    ]
+    for least in ((0.0, 0.0), (60.0, 30.0), (90.0, 20.0)):
+        found = largest_free(size, [box(*each) for each in boxes], least=least)
+        expected = by_brute_force(size, boxes, least)
+        assert (0.0 if found is None else area_of(found)) == pytest.approx(expected)
 
 
 def test_holes_of_areas_count_and_full_sheets_leave_nothing():
