@@ -125,13 +125,6 @@ def draw_slits(placed: PlacedLattice, kerf: float, *, part: str = "") -> tuple[L
         )
     findings += _check_opening(placed, kerf, part)
     opening = placed.lattice.opening
-    if opening < kerf - DRAWN:
-        message = (
-            f"The slits of a bend on part {part} were designed {opening:.2f} mm wide and come out {kerf:.2f} mm, the "
-            f"kerf, so that its links are {kerf - opening:.2f} mm narrower; design the bend for this kerf"
-        )
-        where = Location(edges=placed.host_edges, part=part or None)
-        findings = (*findings, Finding(Severity.WARNING, "opening-within-kerf", message, where))
     order, backward = _skip_rows(layout.across, low)
     keep = ~lost[order]
     order, backward = order[keep], backward[keep]
@@ -210,7 +203,7 @@ def _check_size(outline: Polygon, kerf: float, part: str) -> tuple[Finding, ...]
 def _check_opening(placed: PlacedLattice, kerf: float, part: str) -> tuple[Finding, ...]:
     """Report slits that the beam makes wider than designed, since what it takes more is missing from the links."""
     made = placed.lattice
-    if kerf <= made.opening + LENGTH:
+    if kerf <= made.opening + DRAWN:
         return ()
     link = made.pitch - kerf
     left = f"links of {link:.2f} mm instead of {made.link_width:.2f} mm" if link > LENGTH else "nothing of the links"
