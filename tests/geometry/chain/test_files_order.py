@@ -8,6 +8,11 @@ import numpy as np
 import shapely
 from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.chain import Settings, deliver, run
+from stowfold.geometry.paper.coupon_sheet import deliver_coupon
+from stowfold.geometry.sheet.coupon import lay_out_coupon
+from stowfold.geometry.sheet.laser import Laser
 
 #: What the guide says: coupon, walls with their joiners, floor, roof with what holds it, then the case.
 TURN = {
@@ -135,3 +140,23 @@ def test_hops_against_the_spanning_tree(sample: SimpleNamespace) -> None:
             said.append(f"{operation} {hops:.0f} mm, {hops / there:.2f} and {hops / anywhere:.2f} times the tree")
             assert most is None or hops < most * there
         print(f"\n{sample.name} {file}: {'; '.join(said)}")
+
+
+def test_the_case_comes_last_and_a_coupon_in_order(reading, tmp_path) -> None:
+    birch = find_stock("birch-plywood-3", read_stocks())
+    outcome = run(reading.solid_of("toll_house"), Settings(birch, birch, birch, birch, case=True), title="x")
+    deliver(outcome, tmp_path)
+    kinds = {part.id: part.kind.value for part in outcome.pieces}
+    first, met = [], []
+    for sheet in outcome.layout.sheets:
+        turns = [TURN[kinds[each.part]] for each in reading.second(tmp_path / sheet.file).of("outer")]
+        assert turns == sorted(turns)
+        first.append(turns[0])
+        met += turns
+    assert first == sorted(first) and set(met) == {1, 2, 4}
+    coupon = lay_out_coupon(birch, Laser())
+    for path in deliver_coupon(coupon, birch, tmp_path / "coupon"):
+        if path.suffix == ".svg":
+            read = reading.second(path)
+            ranks = [reading.operations.index(each.operation) for each in read.paths]
+            assert ranks == sorted(ranks) and set(ranks) == {0, 2, 3, 4}

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from stowfold.geometry import files as delivery
 from stowfold.geometry.errors import UnreadableError
-from stowfold.geometry.files import replace_files, seal
+from stowfold.geometry.files import already_there, file_word, replace_files, seal
 
 SET = {f"sheet-0{n}.svg": seal(f"<svg>{n}</svg>" + " " * 4000) for n in range(1, 6)}
 EARLIER = {f"sheet-0{n}.svg": f"earlier {n}" for n in (1, 2, 4)}
@@ -187,3 +187,23 @@ def test_a_disk_without_room_for_copies_of_the_earlier_files(small_disk):
         replace_files(small_disk, {name: text.upper() for name, text in before.items()} | {"x": "c" * 6_000})
     assert {name: (small_disk / name).read_text() for name in before} == before
     assert len(list(small_disk.iterdir())) == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "word"),
+    [
+        ("basswood-3.2", "basswood-3.2"), ("Birch 3 mm", "birch-3-mm"), ("../../etc", "etc"), ("a..b", "a-b"),
+        ("con.", "con"), ("\u05e9\u05dc", "stock"), ("", "stock"), ("x" * 300, "x" * 48), ("a/b:c*?", "a-b-c"),
+        ("x" * 47 + ". y", "x" * 47),
+    ],
+)  # fmt: skip
+def test_words_for_file_names(name, word):
+    assert file_word(name, "stock") == word
+
+
+def test_what_lies_in_a_folder_already(folder):
+    assert already_there(folder, ("mine.txt", "none.txt"), pattern="sheet-*.svg") == ("mine.txt", *sorted(EARLIER))
+    assert already_there(folder / "no", ("mine.txt",), pattern="*") == ()
+    assert already_there(folder / "mine.txt", ("a",), pattern="*") == ()
+    with pytest.raises(UnreadableError, match="too long"):
+        already_there(folder / ("n" * 300))
