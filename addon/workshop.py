@@ -120,9 +120,18 @@ def put_into_scene(scene: bpy.types.Scene, learned: Learned, stock: str) -> None
 
 
 def told_by(scene: bpy.types.Scene, sheets: Sequence[Sheet]) -> str:
-    """Return how many notes the estimate of these sheets rests on, in words; nothing where it rests on none."""
+    """Return how many notes the estimate of these sheets rests on, in words; nothing where it rests on none.
+
+    Sheets that were estimated with other speeds than the scene has now rest on none.
+    """
     ours = scene.stowfold.laser
-    mine = [(each.laser.name, each.stock.name) == (ours.profile, ours.noted_stock) for each in sheets]
-    if not ours.notes or not any(mine):
+    if not ours.notes:
+        return ""
+    laser = laser_in(scene)
+    mine = [
+        (each.laser.name, each.laser.feeds, each.stock.name) == (laser.name, laser.feeds, ours.noted_stock)
+        for each in sheets
+    ]
+    if not any(mine):
         return ""
     return f" ({'' if all(mine) else 'partly '}from {ours.notes} note{'s' if ours.notes > 1 else ''})"
