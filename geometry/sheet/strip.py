@@ -61,11 +61,9 @@ def nest_strip(
     """
     if not blanks:
         return 0.0, ()
-    with ThreadPoolExecutor(1) as beside:
-        # the packer counts time and leaves the interpreter free, so our own search takes none of its seconds
-        waiting = beside.submit(_pack, blanks, height, seconds) if seconds else None
-        best = _shortest(blanks, height, steps, cancelled)
-        theirs = waiting.result() if waiting is not None else None
+    best = _shortest(blanks, height, steps, cancelled)
+    # one after the other: beside our own search the packer, which counts time, gets less done
+    theirs = _pack(blanks, height, seconds) if seconds else None
     result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
     return theirs if theirs is not None and theirs[0] < result[0] else result
 

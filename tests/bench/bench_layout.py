@@ -29,7 +29,7 @@ FOLDER = os.environ.get("STOWFOLD_PACKING")
 INSTANCES = ("swim", "shirts", "trousers", "albano")
 QUARTERS = (0, 1, 2, 3)
 SHEET = (609.6, 304.8)
-SECONDS = 6
+SECONDS = 10
 RUNS = 3
 
 
@@ -170,7 +170,8 @@ def test_irregular_parts_on_a_strip(name):
     ours, theirs, times = [], [], []
     for _ in range(RUNS):  # by turns, so that both meet the same company on a busy machine
         begin = time.perf_counter()
-        length, laid = nest_strip(blanks, height, seconds=SECONDS)
+        # our own search takes part of a second, so the packer within it gets one second less
+        length, laid = nest_strip(blanks, height, seconds=SECONDS - 1)
         times.append(time.perf_counter() - begin)
         assert_apart(blanks, laid, (length, height))
         ours.append(area / (length * height))
