@@ -16,12 +16,16 @@ from ..operators.sheets import (
     STOWFOLD_OT_unpin_part,
 )
 from ..sheets import Showing, sheet_facts
+from . import words
 from .running import draw_running
 from .step import Step
 from .words import paragraph
 
 #: More sheets than this are counted, not listed.
 _LISTED = 20
+
+#: Letters that a box takes off a line, and how many a line must have for facts in columns.
+_BOXED, _IN_COLUMNS = 2, 24
 
 
 class STOWFOLD_PT_sheets(Step, Panel):
@@ -74,13 +78,17 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
     outcome = shown.outcome
     box = layout.box().column(align=True)
     count = len(outcome.layout.sheets)
-    for index in range(min(count, _LISTED)):
-        what, facts = sheet_facts(outcome, index)
-        paragraph(box, context, f"{index + 1}: {what}", icon="FILE")
+    listed = [sheet_facts(outcome, index) for index in range(min(count, _LISTED))]
+    columns = max(len(facts) for _, facts in listed)
+    for index, (what, facts) in enumerate(listed):
+        paragraph(box, context, f"{index + 1}: {what}", icon="FILE", beside=_BOXED)
+        if words.letters_per_line(context) < _IN_COLUMNS:
+            paragraph(box, context, ", ".join(facts[1:]), icon="BLANK1", beside=_BOXED)
+            continue
         row = box.row(align=True)
         row.label(text="", icon="BLANK1")
-        for fact in facts[1:]:
-            row.label(text=fact)
+        for k in range(1, columns):
+            row.label(text=facts[k] if k < len(facts) else "")
     if count > _LISTED:
         box.label(text=f"{count - _LISTED} more: see the guide", icon="BLANK1")
     from ..geometry.sheet.cost import layout_cost
@@ -88,12 +96,14 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
     total = outcome.seconds.get("total", 0.0) / 60
     box.separator()
     in_all = f"{count} sheet{'s' if count != 1 else ''}, about {total:.0f} min of laser time"
-    paragraph(box, context, in_all, icon="TIME")
+    paragraph(box, context, in_all, icon="TIME", beside=_BOXED)
     cost, lacking = layout_cost(outcome.layout)
     if cost is not None:
         said = f", {' and '.join(lacking)} not counted" if lacking else ""
-        paragraph(box, context, f"Board: {cost:.2f}{said}", icon="TAG")
-    paragraph(layout, context, outcome.layout.bound[1] + ".", icon="INFO")
+        paragraph(box, context, f"Board: {cost:.2f}{said}", icon="TAG", beside=_BOXED)
+    if count > len({sheet.stock.name for sheet in outcome.layout.sheets}):
+        # that one sheet of a board cannot be none needs no reason
+        paragraph(layout, context, outcome.layout.bound[1] + ".", icon="INFO")
 
 
 def _draw_chosen(layout: UILayout, context: bpy.types.Context, shown: Showing) -> None:

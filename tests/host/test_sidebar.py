@@ -287,3 +287,44 @@ def test_the_edge_menu_marks_and_selects_every_role():
     names = [(name, values.role) for name, values, _ in said["operators"]]
     assert [role for name, role in names if name == "mark_edges"] == ["FLEX", "BREAK", "CLOSURE", "PLAIN"]
     assert [role for name, role in names if name == "select_role"] == ["FLEX", "BREAK", "CLOSURE"]
+
+
+def test_sheets_say_what_to_do_in_every_state(add_ring):
+    target = add_ring()
+    said = shown()["Sheets"]
+    assert "Check the building first" in _joined(said)
+    bpy.ops.stowfold.check()
+    outcome = results.for_object(target).outcome
+    said = shown()["Sheets"]
+    assert f"about {outcome.seconds['total'] / 60:.0f} min of laser time" in _joined(said)
+    # one sheet of a board needs no reason, and it is the only one
+    assert len(outcome.layout.sheets) == 1
+    assert "cannot be fewer" not in _joined(said)
+    assert "Click a part on its sheet" in _joined(said)
+    bpy.context.window_manager.stowfold.sheet_part = "W1"
+    part = next(part for part in outcome.parts if part.id == "W1")
+    said = shown()["Sheets"]
+    size = f"{part.size[0]:.1f} × {part.size[1]:.1f} mm"
+    for words_of_it in (f"W1: {part.label}", size, "birch plywood 3 mm", "Sheet 1"):
+        assert words_of_it in _joined(said)
+    names = [name for name, _, _ in said["operators"]]
+    assert "pin_part" in names and "unpin_part" not in names
+    bpy.ops.stowfold.pin_part(part="W1")
+    said = shown()["Sheets"]
+    names = [name for name, _, _ in said["operators"]]
+    assert {"check", "unpin_part", "unpin_all"} <= set(names)
+    assert "Out of date: what is dimmed will be placed anew." in _joined(said)
+    assert "1 part pinned" in said["labels"]
+    bpy.ops.stowfold.check()
+    assert "Out of date" not in _joined(shown()["Sheets"])
+
+
+def test_several_sheets_of_a_board_say_why_there_are_not_fewer(add_ring):
+    target = add_ring(length=560.0, width=280.0, height=100.0)
+    bpy.context.scene.stowfold.propose = "BREAKS"
+    bpy.ops.stowfold.check()
+    layout = results.for_object(target).outcome.layout
+    assert len(layout.sheets) > 1
+    said = shown()["Sheets"]
+    assert " ".join(layout.bound[1].split()) in _joined(said)
+    assert len([label for label in said["labels"] if label.endswith("%")]) == len(layout.sheets)
