@@ -266,8 +266,10 @@ def _reason(
         if scale.least > 0:
             rule = f"where one leaves less than {scale.least:.1f} mm of a line, no other goes beside it, so they take"
         return f"{begin}; {rule} {total:.3f} times what the lines of a sheet have"
+    if scale.places == 1 and lines.count == 1:
+        return f"{begin}; no two of them fit side by side there, so each needs a sheet of its own"
     if scale.places == 1:
-        return f"{begin}; no line takes two of them, and they take {total:.3f} times the lines of a sheet"
+        return f"{begin}; no two of them fit side by side, and they take {total:.3f} times the lines of a sheet"
     narrow = {name: lying for name, lying in ways.items() if not all(_is_wide(way, across) for way in lying)}
     wide = _listed([name for name in ways if name not in narrow])
     beside = f", and for fewer of them beside {wide}" if wide else ""
