@@ -22,7 +22,7 @@ from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening
-from .sheet_fields import pins_of
+from .pins import pins_of
 from .workshop import left_overs_in
 
 if TYPE_CHECKING:

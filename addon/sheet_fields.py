@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Collection
-from typing import TYPE_CHECKING
-
 import bpy
 from bpy.props import FloatProperty, IntProperty, StringProperty
 from bpy.types import PropertyGroup
 
 from . import results
-from .geometry.sheet.layout_wishes import Pin
-from .lengths import as_typed
 
-if TYPE_CHECKING:
-    from bpy.types import Scene
-
-__all__ = ["pin", "pins_of", "unpin"]
+__all__ = ["StowfoldPin"]
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -32,35 +23,6 @@ class StowfoldPin(PropertyGroup):
     turn: IntProperty(name="Turn", description="Quarter turns counter-clockwise", min=0, max=3, update=_touched)
     x: FloatProperty(name="X", precision=5, update=_touched)
     y: FloatProperty(name="Y", precision=5, update=_touched)
-
-
-def pins_of(scene: Scene) -> tuple[Pin, ...]:
-    """Return the scene's pins by part; the last one counts where a part was pinned twice by a script."""
-    pins = {
-        each.part: Pin(each.part, each.sheet, each.turn * math.pi / 2, (as_typed(each.x), as_typed(each.y)))
-        for each in scene.stowfold.pins
-        if each.part
-    }
-    return tuple(pins[part] for part in sorted(pins))
-
-
-def pin(scene: Scene, wanted: Pin) -> None:
-    """Pin a part, instead of where it was pinned before. Turns are whole quarters."""
-    unpin(scene, {wanted.part})
-    new = scene.stowfold.pins.add()
-    new.part, new.sheet = wanted.part, wanted.sheet
-    new.turn = round(wanted.turn / (math.pi / 2)) % 4
-    new.x, new.y = wanted.shift
-
-
-def unpin(scene: Scene, parts: Collection[str] | None = None) -> int:
-    """Take pins out, of some parts or all; return how many there were."""
-    pins = scene.stowfold.pins
-    gone = [k for k, each in enumerate(pins) if parts is None or each.part in parts]
-    for k in reversed(gone):
-        pins.remove(k)
-    results.suspect_all()
-    return len(gone)
 
 
 CLASSES = (StowfoldPin,)

@@ -15,16 +15,17 @@ import numpy as np
 
 from . import results
 from .lengths import mm_per_unit, to_units
-from .sheet_fields import pins_of
+from .pins import pins_of
 
 if TYPE_CHECKING:
     from .geometry.flat.part import Part
     from .geometry.outcome import Outcome
+    from .geometry.sheet.by_hand import Bearing
     from .geometry.sheet.layout_wishes import Pin
     from .geometry.sheet.placement import Placement
     from .geometry.sheet.preview import Figure, Spread
 
-__all__ = ["Showing", "forget", "outcome_of", "sheet_facts", "showing", "to_scene"]
+__all__ = ["Showing", "forget", "held", "hold", "outcome_of", "sheet_facts", "showing", "to_scene"]
 
 #: Between the model and the first sheet, mm.
 _BESIDE = 80.0
@@ -65,6 +66,20 @@ _made: dict[str, object] = {}
 
 #: By the outcome itself, kept alive here: a number of its own would be given to the next one.
 _figures: dict[Outcome, Mapping[str, Figure]] = {}
+
+
+#: The part that is moved by hand now, and how it lies.
+_held: list[tuple[str, Bearing]] = []
+
+
+def hold(part: str | None, bearing: Bearing | None = None) -> None:
+    """Show a part as it is held, instead of where it lies; None for no part any more."""
+    _held[:] = [(part, bearing)] if part is not None and bearing is not None else []
+
+
+def held() -> tuple[str, Bearing] | None:
+    """Return the part that is held, and how."""
+    return _held[0] if _held else None
 
 
 def outcome_of(context: bpy.types.Context) -> tuple[Outcome | None, bool]:
@@ -165,3 +180,4 @@ def forget() -> None:
     """Drop what was made."""
     _made.clear()
     _figures.clear()
+    _held.clear()

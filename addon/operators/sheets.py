@@ -10,12 +10,11 @@ import numpy as np
 from bpy.props import BoolProperty, FloatProperty, IntProperty, StringProperty
 from bpy.types import Context, Event, Operator
 
-from .. import sheets
+from .. import results, sheets
 from ..bridge import as_typed, mm_per_unit
 from ..geometry.sheet.layout_wishes import Pin
-from ..overlay.sheets import hold
-from ..sheet_fields import pin, pins_of, unpin
-from ..sheets import Showing
+from ..pins import pin, pins_of, unpin
+from ..sheets import Showing, hold
 from ..views import redraw_views
 from .pointing import Pointing, ray_of, view_region
 
@@ -237,6 +236,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         self.part, self.sheet, (self.x, self.y) = new.part, new.sheet, new.shift
         self.turn = round(new.turn / (math.pi / 2)) % 4
         pin(context.scene, new)
+        results.suspect_all()
         redraw_views()
         then = "" if not bearing.touched else f", instead of {', '.join(bearing.touched)}"
         self.report({"INFO"}, f"{new.part} is pinned on sheet {new.sheet + 1}{then}; Lay Out Again places the others")
@@ -282,6 +282,7 @@ class STOWFOLD_OT_pin_part(Operator):
             self.report({"WARNING"}, "Click a part on its sheet first")
             return {"CANCELLED"}
         pin(context.scene, Pin.of(placement))
+        results.suspect_all()
         redraw_views()
         return {"FINISHED"}
 
@@ -299,6 +300,7 @@ class STOWFOLD_OT_unpin_part(Operator):
         if not unpin(context.scene, {_pinned_or_chosen(self, context)}):
             self.report({"WARNING"}, "This part is not pinned")
             return {"CANCELLED"}
+        results.suspect_all()
         redraw_views()
         return {"FINISHED"}
 
@@ -320,6 +322,7 @@ class STOWFOLD_OT_unpin_all(Operator):
     def execute(self, context: Context) -> set[str]:
         count = len(pins_of(context.scene))
         unpin(context.scene)
+        results.suspect_all()
         redraw_views()
         self.report({"INFO"}, f"{count} pin{'s' if count != 1 else ''} taken out; Lay Out Again places every part anew")
         return {"FINISHED"}

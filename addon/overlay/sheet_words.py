@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import bpy
 import numpy as np
 
 from ..lengths import to_units
-from ..sheets import Showing, sheet_facts, to_scene
+from ..sheets import Showing, held, sheet_facts, to_scene
 from . import sheets
+
+if TYPE_CHECKING:
+    from ..geometry.sheet.by_hand import Bearing
 
 __all__ = ["Spots", "draw", "spots_of"]
 
@@ -64,7 +68,7 @@ def draw() -> None:
         return
     _write_ids(context, shown)
     _write_below(context, shown)
-    in_hand = sheets.held()
+    in_hand = held()
     if in_hand is not None:
         _write_bearing(context, shown, *in_hand)
 
@@ -90,7 +94,7 @@ def _write_ids(context: bpy.types.Context, shown: Showing) -> None:
     ui = context.preferences.system.ui_scale
     px, before = _on_screen(context, spots.points)
     grain = np.linalg.norm(px[:, 1:] - px[:, :1], axis=2)  # px per mm along x and along y
-    in_hand = sheets.held()
+    in_hand = held()
     wide = np.array([max(2, len(name)) for name in spots.parts]) * _LETTER
     room = spots.room * grain
     across = np.minimum(0.75 * room[:, 1], 0.9 * room[:, 0] / wide)
@@ -208,7 +212,7 @@ def _on_background(context: bpy.types.Context) -> tuple[float, float, float]:
     return (0.05, 0.05, 0.05) if dark else (0.95, 0.95, 0.95)
 
 
-def _write_bearing(context: bpy.types.Context, shown: Showing, part: str, bearing: sheets.Bearing) -> None:
+def _write_bearing(context: bpy.types.Context, shown: Showing, part: str, bearing: Bearing) -> None:
     """Write over a held part whether it may lie where it is held."""
     import blf
     import gpu

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ..geometry.sheet.by_hand import Bearing
     from ..geometry.sheet.placement import Placement
 
-__all__ = ["COLOURS", "Batch", "draw", "forget", "held", "hold", "pieces_of", "shown_in"]
+__all__ = ["COLOURS", "Batch", "draw", "forget", "pieces_of", "shown_in"]
 
 #: Of the Okabe-Ito set, with a red that stands out from its orange: for what is held, and what was clicked.
 COLOURS: Mapping[str, tuple[float, float, float]] = {
@@ -52,17 +52,6 @@ class Batch:
 
 
 _drawn: dict[str, Any] = {}
-_held: list[tuple[str, Bearing]] = []
-
-
-def hold(part: str | None, bearing: Bearing | None = None) -> None:
-    """Draw a part as it is held, instead of where it lies; None for no part any more."""
-    _held[:] = [(part, bearing)] if part is not None and bearing is not None else []
-
-
-def held() -> tuple[str, Bearing] | None:
-    """Return the part that is held, and how."""
-    return _held[0] if _held else None
 
 
 def rgb(colour: str) -> tuple[float, float, float]:
@@ -103,7 +92,7 @@ def draw() -> None:
     shown = shown_in(context)
     if shown is None:
         return
-    in_hand = held()
+    in_hand = sheets.held()
     made_for = (shown, in_hand[0] if in_hand is not None else None, mm_per_unit(context.scene))
     if _drawn.get("for") != made_for:
         pieces = pieces_of(shown, context.scene, made_for[1])
@@ -195,5 +184,4 @@ def _in_own_frame(shown: Showing, part: str, name: str, scene: bpy.types.Scene) 
 def forget() -> None:
     """Drop what was made for drawing."""
     _drawn.clear()
-    _held.clear()
     sheets.forget()

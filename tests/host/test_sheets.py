@@ -298,7 +298,7 @@ class Stood:
         twin = type("Twin", (by_hand.Pointing,), {name: methods[name] for name in names - {"leave"}})
         twin._hand = twin._bearing = None
         twin._moved = False
-        twin.leave = lambda _self, _context: (overlay.hold(None), setattr(_self, "_hand", None))
+        twin.leave = lambda _self, _context: (sheets.hold(None), setattr(_self, "_hand", None))
         twin.report = lambda _self, _level, words: self.said.append(words)
         self.operator = twin()
         monkeypatch.setattr(by_hand, "on_ground", lambda _context, _event: self.point_at)
@@ -347,9 +347,9 @@ def test_a_part_is_dragged_and_pinned_where_it_is_let_go(hand):
         hand.event("R", at=grip)
     there = own + (x, y) + shown().spread.corners[sheet]
     hand.event("MOUSEMOVE", "NOTHING", at=there, ctrl=True)
-    assert overlay.held()[1].fit.value == "free"
+    assert sheets.held()[1].fit.value == "free"
     assert hand.event("LEFTMOUSE", "RELEASE", at=there) == {"FINISHED"}
-    assert overlay.held() is None
+    assert sheets.held() is None
     ((part, on, turn),) = pins()
     assert (part, on, turn) == ("J1-core", sheet, 0)
     pin = bpy.context.scene.stowfold.pins[0]
@@ -360,9 +360,9 @@ def test_escape_puts_a_part_back(hand):
     grip = spot_of("W1")
     hand.event("LEFTMOUSE", at=grip)
     hand.event("MOUSEMOVE", "NOTHING", at=grip + 40.0)
-    assert overlay.held()[0] == "W1"
+    assert sheets.held()[0] == "W1"
     assert hand.event("ESC", at=grip) == {"CANCELLED"}
-    assert overlay.held() is None
+    assert sheets.held() is None
     assert pins() == []
 
 
@@ -385,7 +385,7 @@ def test_a_part_that_fits_nowhere_there_goes_back_and_says_why(hand):
     hand.event("LEFTMOUSE", at=grip)
     beside = shown().spread.corners[0] - 200.0
     hand.event("MOUSEMOVE", "NOTHING", at=beside)
-    assert overlay.held()[1].fit.value == "not"
+    assert sheets.held()[1].fit.value == "not"
     assert hand.event("LEFTMOUSE", "RELEASE", at=beside) == {"CANCELLED"}
     assert "Part W2 is beside the sheets; it went back to its place" in hand.said[-1]
     assert pins() == []
@@ -395,7 +395,7 @@ def test_a_part_put_onto_others_says_what_will_move(hand):
     grip, other = spot_of("J1-core"), spot_of("F1")
     hand.event("LEFTMOUSE", at=grip)
     hand.event("MOUSEMOVE", "NOTHING", at=other)
-    assert overlay.held()[1].fit.value == "others move"
+    assert sheets.held()[1].fit.value == "others move"
     assert hand.event("RET", at=other) == {"FINISHED"}
     assert "instead of F1" in hand.said[-1]
     assert pins()[0][0] == "J1-core"
