@@ -57,21 +57,44 @@ def plan_path(
         _Stop(each.begins[:1], each.ends[-1:]) if spots is None else _Stop(spots, spots)
         for each, spots in zip(kept, places, strict=True)
     ]
-    order, enter, leave = _nearest_first(stops, head)
-    if len(order) > 2:
-        order, enter, leave = _straighten(order, enter, leave, head, budget)
+    tour = _nearest_first(stops, head)
+    planned = _follow(named, places, tour, head)
+    if len(stops) > 2:
+        straighter = _follow(named, places, _straighten(*tour, head, budget), head)
+        # starts of rings are chosen after the order, so a straighter tour may come out longer in the end
+        if _hops(straighter, head) <= _hops(planned, head):
+            return straighter
+    return planned
+
+
+def _hops(planned: Sequence[tuple[str, Lines]], head: np.ndarray) -> float:
+    """Return how far the head moves from path to path, mm; what it moves within them is the same in any order."""
+    begins = np.array([each.begins[0] for _, each in planned])
+    ends = np.array([each.ends[-1] for _, each in planned])
+    return float(np.hypot(*(begins - np.concatenate([head[None], ends[:-1]])).T).sum())
+
+
+def _follow(
+    named: Sequence[tuple[str, Lines]],
+    places: Sequence[np.ndarray | None],
+    tour: tuple[list[int], np.ndarray, np.ndarray],
+    head: np.ndarray,
+) -> list[tuple[str, Lines]]:
+    """Return the paths in the order of a tour: rings started where that is shortest, others turned as it wants them."""
+    order, enter, leave = tour[0], tour[1].copy(), tour[2].copy()
     planned = []
     for turn, index in enumerate(order):
+        name, path = named[index]
         spots = places[index]
         if spots is not None:
             after = enter[turn + 1] if turn + 1 < len(order) else None
             before = leave[turn - 1] if turn else head
             spot = spots[_between(spots, before, after)]
             enter[turn] = leave[turn] = spot
-            planned.append((named[index][0], _started_at(kept[index], spot)))
+            planned.append((name, _started_at(path, spot)))
         else:
-            turned = not np.array_equal(enter[turn], kept[index].begins[0])
-            planned.append((named[index][0], kept[index].backward() if turned else kept[index]))
+            turned = not np.array_equal(enter[turn], path.begins[0])
+            planned.append((name, path.backward() if turned else path))
     return planned
 
 
