@@ -27,8 +27,9 @@ _PICK = "Click a part on its sheet and drag it · Esc or right click: leave it"
 #: How far a part jumps to a fitting place, px at interface scale 1; what a hand moves without meaning to.
 _SNAP, _STILL = 14.0, 3.0
 
-#: Width of the signs for turning the view, px at interface scale 1.
-_SIGNS = 50.0
+#: Width of the signs for turning the view, and height of what is written over its upper corner, px at interface
+#: scale 1.
+_SIGNS, _HEAD = 50.0, 210.0
 
 #: A pointer farther from a sheet is beside it, mm.
 _REACH = 15.0
@@ -79,12 +80,17 @@ class STOWFOLD_OT_frame_sheets(Operator):
             next((each.width for each in context.area.regions if each.type == kind), 0) for kind in ("TOOLS", "UI")
         )
         right += _SIGNS * ui
-        free = (max(region.width - left - right - 60.0 * ui, 100.0), max(region.height - 120.0 * ui, 100.0))
+        top, bottom = _HEAD * ui, 40.0 * ui
+        free = (max(region.width - left - right - 60.0 * ui, 100.0), max(region.height - top - bottom, 100.0))
         scale = min(free[0] / (x1 - x0), free[1] / (y1 - y0))
         view.view_perspective = "ORTHO"
         view.view_rotation = (1.0, 0.0, 0.0, 0.0)
         view.view_distance = max(region.width, region.height) / scale * space.lens / _SENSOR
-        view.view_location = ((x0 + x1) / 2 + (right - left) / 2 / scale, (y0 + y1) / 2 + 10.0 * ui / scale, 0.0)
+        view.view_location = (
+            (x0 + x1) / 2 + (right - left) / 2 / scale,
+            (y0 + y1) / 2 + (top - bottom) / 2 / scale,
+            0.0,
+        )
         return {"FINISHED"}
 
 

@@ -20,7 +20,7 @@ __all__ = ["Spots", "draw", "spots_of"]
 _INK, _PIN = (0.10, 0.09, 0.08), (0.0, 0x72 / 255, 0xB2 / 255)
 
 #: Size of the letters, px at interface scale 1: below sheets, and least and most on parts.
-_BELOW, _LEAST, _MOST = 12.0, 7.0, 15.0
+_BELOW, _LEAST, _MOST = 12.0, 7.0, 20.0
 
 #: Average width of a letter of the interface font as a share of its size; measured would be exact but slow.
 _LETTER = 0.56

@@ -101,6 +101,7 @@ def draw() -> None:
     chosen = context.window_manager.stowfold.sheet_part
     gpu.state.blend_set("ALPHA")
     gpu.state.depth_test_set("LESS_EQUAL")
+    masked = gpu.state.depth_mask_get()
     gpu.state.depth_mask_set(False)
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(toward_eye(context.region_data))
@@ -110,6 +111,7 @@ def draw() -> None:
             _draw_held(context, shown, *in_hand)
         elif chosen and (placement := shown.placement(chosen)) is not None:
             _draw_alone(context, shown, chosen, placement, [("edges", COLOURS["chosen"], 1.0, 3.0)])
+    gpu.state.depth_mask_set(masked)
     gpu.state.depth_test_set("NONE")
     gpu.state.blend_set("NONE")
 
