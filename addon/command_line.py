@@ -231,10 +231,10 @@ def _check(options: argparse.Namespace) -> int:
 def _coupon(options: argparse.Namespace) -> int:
     """Write cut files of test pieces for one stock and a page to fill in; Blender itself is not needed."""
     from . import stock_library
+    from .geometry.beam.laser import Laser
     from .geometry.board.stock import find_stock
     from .geometry.paper.coupon_sheet import deliver_coupon
     from .geometry.sheet.coupon import lay_out_coupon
-    from .geometry.sheet.laser import Laser
 
     _check_folder(options.output)
     if options.stock_folder is not None:

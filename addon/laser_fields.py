@@ -7,7 +7,7 @@ from bpy.props import FloatProperty, IntProperty, StringProperty
 from bpy.types import PropertyGroup
 
 from . import results
-from .geometry.sheet.laser import Laser, Operation
+from .geometry.beam.laser import Laser, Operation
 from .lengths import millimetres
 
 __all__ = ["StowfoldLaser", "StowfoldOtherLaser"]

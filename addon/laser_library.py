@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from .geometry.beam.laser import Feed, Laser, Operation
+from .geometry.beam.lasers import read_lasers
 from .geometry.errors import BadSettingError, GeometryError
-from .geometry.sheet.laser import Feed, Laser, Operation
-from .geometry.sheet.lasers import read_lasers
 from .lengths import as_typed
 from .stock_library import laser_folder
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from . import stock_library
+from .geometry.beam.laser import Laser, Operation
+from .geometry.beam.time_log import Learned, TimeNote, learn_feeds, notes_for, read_times, write_times
 from .geometry.errors import BadSettingError
-from .geometry.sheet.laser import Laser, Operation
 from .geometry.sheet.left_over_list import LeftOverList, read_left_overs, write_left_overs
-from .geometry.sheet.time_log import Learned, TimeNote, learn_feeds, notes_for, read_times, write_times
 from .laser_library import laser_in
 from .own_list import OwnList
 

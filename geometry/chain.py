@@ -7,6 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
+from .beam.laser import Laser
+from .beam.lasers import check_laser, stock_on
 from .board.stock import Stock, check_stock
 from .errors import BadSettingError, CancelledError
 from .files import replace_files, seal
@@ -30,8 +32,6 @@ from .paper.guide import render_guide
 from .paper.report import build_report, dump_report
 from .sheet.check import check_sheets
 from .sheet.grain_way import check_grain_way
-from .sheet.laser import Laser
-from .sheet.lasers import check_laser, stock_on
 from .sheet.layout import lay_out
 from .sheet.overview import print_overview
 from .sheet.svg import draw_sheet

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from .beam.laser import Laser
+from .beam.lasers import stock_on
 from .findings import Finding
 from .flat.carrying_case import CarryingCase
 from .flat.part import Joiner, Part, Tab
@@ -13,8 +15,6 @@ from .flat.proof import Proof
 from .flat.settings import BuildSettings
 from .flat.stow import Stow
 from .play.checks import PlayOutcome
-from .sheet.laser import Laser
-from .sheet.lasers import stock_on
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
 from .sheet.times import total_seconds

@@ -6,7 +6,7 @@ from bpy.props import StringProperty
 from bpy.types import Context, Operator
 
 from .. import results
-from ..geometry.sheet.laser import Operation
+from ..geometry.beam.laser import Operation
 from ..laser_library import known_lasers
 
 

@@ -9,8 +9,8 @@ from bpy.props import IntProperty, StringProperty
 from bpy.types import Context, Event, Operator, UILayout
 
 from .. import results
+from ..geometry.beam.time_log import Learned, TimeNote, sentences
 from ..geometry.errors import BadSettingError, GeometryError
-from ..geometry.sheet.time_log import Learned, TimeNote, sentences
 from ..laser_library import laser_in
 from ..last_cut import cut_shown
 from ..views import redraw_sidebars

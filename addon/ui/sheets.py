@@ -67,7 +67,7 @@ class STOWFOLD_PT_sheets(Step, Panel):
 
 def _draw_longer(layout: UILayout, context: bpy.types.Context) -> None:
     # the packer that looks longer comes with the extension, not with every copy of the add-on
-    from ..geometry.sheet.strip import strip_packer_present
+    from ..geometry.nest.strip import strip_packer_present
 
     longer = layout.row()
     longer.active = strip_packer_present()

@@ -8,9 +8,9 @@ import bpy
 from bpy.types import Panel, PropertyGroup, UILayout
 
 from .. import laser_library, stock_library
+from ..geometry.beam.laser import Laser
 from ..geometry.board.calibration import MEASURED
 from ..geometry.board.library import Entry
-from ..geometry.sheet.laser import Laser
 from ..operators.coupon import (
     STOWFOLD_OT_add_reading,
     STOWFOLD_OT_apply_readings,

@@ -6,8 +6,8 @@ import bpy
 from bpy.types import Panel, UILayout
 
 from .. import results
+from ..geometry.beam.time_log import TimeNote
 from ..geometry.sheet.left_over_list import KeptPiece
-from ..geometry.sheet.time_log import TimeNote
 from ..laser_library import laser_in
 from ..operators.left_overs import (
     STOWFOLD_OT_add_left_over,

@@ -6,9 +6,9 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from ..beam.laser import Laser, Operation
 from ..board.stock import Stock
 from ..flat.part import FaceUp, Part, PartKind
-from ..sheet.laser import Laser, Operation
 from .cutting_order import order_section
 from .markup import joined, length, minutes, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale

@@ -1,1 +1,1 @@
-"""What the laser gets: kerf, lettering, layout on sheets, order and SVG."""
+"""Sheets: parts laid out on them, the order in which they are cut, how long that takes, and the files."""

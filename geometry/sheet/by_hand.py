@@ -15,9 +15,9 @@ import numpy as np
 import shapely
 
 from ..flat.part import Part
+from ..nest.outline_fit import Shape, free_spans, joined, slices, turned_shapes
 from ..tolerance import DRAWN, LENGTH
 from .layout import Layout
-from .outline_fit import Shape, free_spans, joined, slices, turned_shapes
 from .piece import Piece
 from .placement import Placement
 from .routing import Bench, benches_for

@@ -14,14 +14,14 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ..beam.holds import hold_gaps, share_edge
+from ..beam.laser import Laser, Operation
+from ..beam.lettering import Label, place_label
+from ..beam.lines import Lines
 from ..findings import Finding, Location, Severity, in_order
 from ..flat.part import Part
 from ..tolerance import DRAWN
-from .holds import hold_gaps, share_edge
-from .laser import Laser, Operation
 from .layout import Layout
-from .lettering import Label, place_label
-from .lines import Lines
 from .order import path_lines
 
 __all__ = ["check_sheets", "doubled_lines"]

@@ -13,6 +13,8 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon, box
 
+from ..beam.laser import Laser
+from ..beam.lettering import TEXT_HEIGHT_LEAST, letter, letter_width
 from ..board.coupon import CouponPlan, Rung, plan_coupon
 from ..board.lattice import lay_out_slits
 from ..board.stock import Grain, Stock
@@ -20,9 +22,7 @@ from ..files import file_word
 from ..findings import Finding, in_order
 from ..flat.part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
 from .check import check_sheets
-from .laser import Laser
 from .layout import Layout, lay_out
-from .lettering import TEXT_HEIGHT_LEAST, letter, letter_width
 
 __all__ = ["Coupon", "lay_out_coupon", "make_coupon_parts"]
 

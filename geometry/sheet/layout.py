@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry import Polygon
 
+from ..beam.laser import Laser
 from ..board.stock import Stock
 from ..errors import BadSettingError
 from ..files import file_word
 from ..findings import Finding, Severity, in_order
 from ..flat.part import Part, PartKind
-from .laser import Laser
 from .layout_wishes import check_wishes
 from .loading import Load, Watch, bound_of, load
 from .piece import Piece

@@ -14,10 +14,10 @@ import numpy as np
 import shapely
 
 from ..flat.part import Part
+from ..nest.outline_fit import slices
 from ..tolerance import AREA, LENGTH
 from .layout import Layout
 from .lying import lies_lengthwise
-from .outline_fit import slices
 from .piece import Piece, prepare
 from .routing import Bench
 

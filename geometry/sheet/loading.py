@@ -9,14 +9,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from ..nest.bound import fewest_sheets
+from ..nest.nesting import Blank, nest
+from ..nest.strip import improved, strip_packer_present
 from ..tolerance import ANGLE, LENGTH
-from .bound import fewest_sheets
 from .lying import lie_rest
-from .nesting import Blank, nest
 from .piece import Piece
 from .placement import Placement
 from .routing import Bench
-from .strip import improved, strip_packer_present
 
 __all__ = ["Load", "Watch", "load"]
 

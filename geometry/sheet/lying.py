@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
+from ..beam.laser import Laser
 from ..board.stock import Grain, Stock
 from ..errors import BadSettingError
 from ..findings import Finding, Severity
 from ..tolerance import LENGTH
-from .laser import Laser
 
 __all__ = ["lie_on_bed", "lie_rest", "lies_lengthwise"]
 

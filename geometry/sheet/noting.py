@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from ..beam.feeds import TimedJob, expected_seconds
+from ..beam.laser import Laser
+from ..beam.time_log import TimeNote
 from ..errors import BadSettingError
 from ..flat.part import Part
-from .feeds import TimedJob, expected_seconds
-from .laser import Laser
 from .layout import Layout
-from .time_log import TimeNote
 from .times import sheet_seconds, sheet_work
 
 __all__ = ["expected_sheets", "job_of", "note_sheet"]

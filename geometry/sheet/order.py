@@ -14,15 +14,15 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ..beam.holds import common_gaps, hold_gaps, share_line
+from ..beam.kerf import draw_part
+from ..beam.laser import Laser, Operation
+from ..beam.lettering import Label, place_label
+from ..beam.lines import Lines
+from ..beam.path import plan_path
 from ..flat.part import Part
 from ..tolerance import DRAWN
-from .holds import common_gaps, hold_gaps, share_line
-from .kerf import draw_part
-from .laser import Laser, Operation
 from .layout import Layout, Placement
-from .lettering import Label, place_label
-from .lines import Lines
-from .path import plan_path
 
 __all__ = ["path_lines", "sheet_lines"]
 

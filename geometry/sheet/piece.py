@@ -9,13 +9,13 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ..beam.kerf import DrawnPart, draw_part
+from ..beam.laser import Laser
+from ..beam.lettering import Label, place_label
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
 from ..flat.part import Part
 from ..tolerance import ANGLE, LENGTH
-from .kerf import DrawnPart, draw_part
-from .laser import Laser
-from .lettering import Label, place_label
 
 __all__ = ["Piece", "Unfit", "prepare"]
 

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from ..beam.laser import Laser
+from ..beam.lasers import check_laser, stock_on
 from ..board.stock import Stock, check_stock
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
 from ..flat.part import Part
-from .laser import Laser
-from .lasers import check_laser, stock_on
+from ..nest.nesting import LayoutCancelledError
 from .lying import lie_on_bed
-from .nesting import LayoutCancelledError
 from .piece import Piece, Unfit, prepare
 
 __all__ = ["Bench", "benches_for", "route"]

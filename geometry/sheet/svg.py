@@ -16,12 +16,12 @@ from collections.abc import Mapping
 import numpy as np
 import svgwrite
 
+from ..beam.laser import Operation
+from ..beam.lettering import Label
+from ..beam.lines import Lines
 from ..flat.part import Part
 from ..tolerance import ANGLE
-from .laser import Operation
 from .layout import Layout, Placement, Sheet
-from .lettering import Label
-from .lines import Lines
 from .order import sheet_lines
 
 __all__ = ["draw_sheet", "path_data", "place_matrix"]

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from ..beam.feeds import Work
+from ..beam.laser import Laser, Operation
+from ..beam.lettering import Label
+from ..beam.lines import Lines
 from ..flat.part import Part
-from .feeds import Work
-from .laser import Laser, Operation
 from .layout import Layout
-from .lettering import Label
-from .lines import Lines
 from .order import sheet_lines
 
 __all__ = ["estimate_seconds", "sheet_seconds", "sheet_work", "total_seconds"]

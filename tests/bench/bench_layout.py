@@ -21,9 +21,9 @@ import rectpack
 import shapely
 import spyrrow
 from shapely.geometry import Polygon, box
-from stowfold.geometry.sheet.bound import fewest_sheets
-from stowfold.geometry.sheet.nesting import Blank, nest
-from stowfold.geometry.sheet.strip import nest_strip
+from stowfold.geometry.nest.bound import fewest_sheets
+from stowfold.geometry.nest.nesting import Blank, nest
+from stowfold.geometry.nest.strip import nest_strip
 
 FOLDER = os.environ.get("STOWFOLD_PACKING")
 INSTANCES = ("swim", "shirts", "trousers", "albano")

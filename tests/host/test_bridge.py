@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 import trimesh
 from stowfold import bridge, stock_library
+from stowfold.geometry.beam.laser import Laser
+from stowfold.geometry.beam.lasers import find_laser, read_lasers
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.chain import Proposal, Settings
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.flat.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
-from stowfold.geometry.sheet.laser import Laser
-from stowfold.geometry.sheet.lasers import find_laser, read_lasers
 from stowfold.geometry.solid.solid import Role
 
 BOX_POINTS = [(x, y, z) for z in (0, 30) for x, y in ((0, 0), (40, 0), (40, 20), (0, 20))]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import bpy
 import pytest
 from stowfold import bridge, laser_library, stock_library
+from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.sheet.laser import Operation
 
 
 def test_a_laser_is_taken_with_bed_speeds_and_kerf_and_undone():

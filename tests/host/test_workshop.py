@@ -9,7 +9,7 @@ from dataclasses import replace
 import bpy
 import pytest
 from stowfold import bridge, results, workshop
-from stowfold.geometry.sheet.laser import Operation
+from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.sheet.left_over_list import KeptPiece
 from stowfold.laser_library import laser_in
 

@@ -19,7 +19,8 @@ ROOT = Path(__file__).resolve().parents[2]
 #: The rooms of the arithmetic in the order of the flow; each imports only rooms before it.
 ROOMS = (
     *("units", "tolerance", "errors", "findings", "files", "catalogue"),
-    *("board", "solid", "plan", "flat", "play", "sheet", "outcome", "paper", "chain", "floor_again", "parts_again"),
+    *("board", "solid", "plan", "flat", "play", "nest", "beam", "sheet", "outcome", "paper"),
+    *("chain", "floor_again", "parts_again"),
 )
 
 #: The add-on from the inside out; what is not named lies inmost.

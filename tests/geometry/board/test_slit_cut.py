@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stowfold.geometry.beam.kerf import draw_slits
 from stowfold.geometry.board.lattice import lattice, lay_out_slits
 from stowfold.geometry.board.slit_cut import compare_cuts, slit_cut
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.board.wishes import Cut, HingeWishes
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flat.part import PlacedLattice
-from stowfold.geometry.sheet.kerf import draw_slits
 
 STOCKS = read_stocks()
 BASSWOOD = find_stock("basswood-3.2", STOCKS)

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings, deliver, run
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity, worst
-from stowfold.geometry.sheet.laser import Feed, Laser, Operation
 from stowfold.geometry.solid.solid import Role, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())

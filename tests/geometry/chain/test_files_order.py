@@ -8,11 +8,11 @@ import numpy as np
 import shapely
 from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings, deliver, run
 from stowfold.geometry.paper.coupon_sheet import deliver_coupon
 from stowfold.geometry.sheet.coupon import lay_out_coupon
-from stowfold.geometry.sheet.laser import Laser
 
 #: What the guide says: coupon, walls with their joiners, floor, roof with what holds it, then the case.
 TURN = {

@@ -15,13 +15,13 @@ import resvg_py
 import shapely
 from PIL import Image
 from shapely.geometry import LineString, Polygon, box
+from stowfold.geometry.beam.laser import Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings, run
 from stowfold.geometry.floor_again import deliver_floor, drawn_size, floor_again
 from stowfold.geometry.paper.coupon_sheet import deliver_coupon
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.coupon import lay_out_coupon
-from stowfold.geometry.sheet.laser import Laser, Operation
 from stowfold.geometry.sheet.layout import Layout, lay_out
 from stowfold.geometry.sheet.svg import draw_sheet, place_matrix
 

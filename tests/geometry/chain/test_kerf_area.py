@@ -15,7 +15,7 @@ import pyclipper
 import pytest
 import shapely
 from shapely.geometry import Polygon
-from stowfold.geometry.sheet.kerf import draw_outline
+from stowfold.geometry.beam.kerf import draw_outline
 
 #: Sides of the circle that stands for the beam; the missing slivers are 2 pi^2 / (3 n^2) of its area.
 CIRCLE = 1024

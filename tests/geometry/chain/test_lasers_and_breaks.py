@@ -6,12 +6,12 @@ import re
 from dataclasses import replace
 
 import numpy as np
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Proposal, Settings, run
 from stowfold.geometry.findings import Severity, worst
 from stowfold.geometry.flat.part import PartKind
 from stowfold.geometry.paper.report import build_report
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
 
 BOARD = replace(find_stock("birch-plywood-3", read_stocks()), sheet=(1200.0, 600.0))

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 import svgelements
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings, deliver, run
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.parts_again import cut_again, deliver_again
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout_wishes import LayoutWishes, Pin
 from stowfold.geometry.solid.solid import Role, make_solid
 

@@ -12,6 +12,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
+from stowfold.geometry.beam.kerf import draw_outline
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Proposal, Settings, run
 from stowfold.geometry.errors import BadSettingError
@@ -21,7 +22,6 @@ from stowfold.geometry.flat.case_checks import bottom_sag
 from stowfold.geometry.flat.case_pieces import fits
 from stowfold.geometry.flat.collide import Board, find_crossings, prisms
 from stowfold.geometry.flat.stow import Stow
-from stowfold.geometry.sheet.kerf import draw_outline
 from stowfold.geometry.solid.solid import Role, make_solid
 
 STOCK = find_stock("birch-plywood-3", read_stocks())

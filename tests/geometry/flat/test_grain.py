@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
 from stowfold.geometry.chain import Proposal, Settings, run
 from stowfold.geometry.flat.settings import HingeSettings
 from stowfold.geometry.plan.walls import block_out
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.solid.solid import make_solid
 
 WOOD = replace(find_stock("basswood-3.2", read_stocks()), grain=Grain.LENGTH, sheet=(610.0, 305.0))

@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon, box
+from stowfold.geometry.beam.kerf import draw_part
+from stowfold.geometry.beam.laser import Laser
+from stowfold.geometry.beam.lettering import place_label
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flat.joiner import make_joiners
 from stowfold.geometry.flat.part import PartKind
 from stowfold.geometry.flat.registration import pin_places
 from stowfold.geometry.flat.section import unfold
 from stowfold.geometry.flat.settings import BoardFace, BuildSettings
-from stowfold.geometry.sheet.kerf import draw_part
-from stowfold.geometry.sheet.laser import Laser
-from stowfold.geometry.sheet.lettering import place_label
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, make_solid
 

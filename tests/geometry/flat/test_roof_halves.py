@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import trimesh
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings, run
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.solid.cut_faces import cut_faces
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, make_solid

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import Grain, Stock
 from stowfold.geometry.chain import Outcome, Settings
@@ -14,7 +15,6 @@ from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.flat.part import FaceUp, Joiner, Panel, Part, PartKind, PlacedLattice, Tab
 from stowfold.geometry.flat.proof import LoopTolerance, Proof
 from stowfold.geometry.flat.stow import Stow, stow_away
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 from stowfold.geometry.solid.facets import Facets
 

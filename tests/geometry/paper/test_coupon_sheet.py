@@ -5,13 +5,13 @@ from __future__ import annotations
 import xml.etree.ElementTree as ElementTree
 
 import pytest
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.files import is_sealed
 from stowfold.geometry.paper.cautions import PRECEDENCE
 from stowfold.geometry.paper.coupon_sheet import coupon_files, deliver_coupon, render_coupon_sheet
 from stowfold.geometry.sheet.coupon import lay_out_coupon
-from stowfold.geometry.sheet.laser import Laser
 
 STOCK = find_stock("basswood-3.2", read_stocks())
 

@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import box
+from stowfold.geometry.beam.kerf import draw_slits
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError, GeometryError
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.paper.coupon_sheet import coupon_files, deliver_coupon
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.coupon import lay_out_coupon
-from stowfold.geometry.sheet.kerf import draw_slits
-from stowfold.geometry.sheet.laser import Feed, Laser, Operation
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.overview import draw_overview, print_overview
 from stowfold.geometry.sheet.svg import draw_sheet

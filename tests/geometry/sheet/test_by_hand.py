@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flat.part import LabelSpot
 from stowfold.geometry.sheet.by_hand import Fit, InHand
 from stowfold.geometry.sheet.check import check_sheets
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout import Layout, lay_out
 from stowfold.geometry.sheet.layout_wishes import Pin
 

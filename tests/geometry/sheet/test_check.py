@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon, box
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.sheet.check import check_sheets, doubled_lines
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout import lay_out
 
 NAME = "birch-plywood-3"

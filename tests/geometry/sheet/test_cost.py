@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 from shapely.geometry import box
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import check_stock
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.sheet.cost import layout_cost, sheet_cost
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout import lay_out
 
 

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon
+from stowfold.geometry.beam.kerf import draw_part
+from stowfold.geometry.beam.laser import Laser, Operation
 from stowfold.geometry.board.coupon import plan_coupon
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flat.part import PartKind
 from stowfold.geometry.sheet.coupon import lay_out_coupon
-from stowfold.geometry.sheet.kerf import draw_part
-from stowfold.geometry.sheet.laser import Laser, Operation
 from stowfold.geometry.sheet.order import sheet_lines
 
 STOCKS = read_stocks()

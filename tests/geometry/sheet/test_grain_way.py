@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
 from stowfold.geometry.chain import Settings, run
 from stowfold.geometry.flat.settings import HingeSettings
 from stowfold.geometry.plan.walls import block_out
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.solid.solid import make_solid
 
 WOOD = find_stock("basswood-3.2", read_stocks())

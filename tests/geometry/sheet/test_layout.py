@@ -10,14 +10,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flat.part import LabelSpot
-from stowfold.geometry.sheet.bound import fewest_sheets
+from stowfold.geometry.nest.bound import fewest_sheets
+from stowfold.geometry.nest.nesting import LayoutCancelledError
 from stowfold.geometry.sheet.check import check_sheets
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout import Placement, lay_out
-from stowfold.geometry.sheet.nesting import LayoutCancelledError
 from stowfold.geometry.sheet.svg import place_matrix
 
 NAME = "birch-plywood-3"

@@ -10,8 +10,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.errors import BadSettingError, UnreadableError
-from stowfold.geometry.sheet.laser import Laser
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.left_over_list import (
     KeptCut,

@@ -11,7 +11,7 @@ import shapely
 import svgpathtools
 from scipy.integrate import solve_ivp
 from shapely.geometry import LineString, Point, Polygon, box
-from stowfold.geometry.sheet.laser import Feed, Laser, Operation
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.order import path_lines, sheet_lines
 from stowfold.geometry.sheet.svg import draw_sheet

@@ -11,7 +11,7 @@ import pypdf
 import pypdfium2
 import pytest
 import resvg_py
-from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.overview import Page, draw_overview, print_overview
 from stowfold.geometry.sheet.pdf import Shape, Words, write_pdf

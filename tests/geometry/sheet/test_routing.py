@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 import svgelements
 from shapely.geometry import box
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.board.stock import Grain
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.sheet.check import check_sheets
-from stowfold.geometry.sheet.laser import Feed, Laser, Operation
 from stowfold.geometry.sheet.layout import Placement, lay_out
 from stowfold.geometry.sheet.svg import draw_sheet
 from stowfold.geometry.sheet.times import sheet_seconds

@@ -13,9 +13,9 @@ import resvg_py
 import svgelements
 import svgpathtools
 from shapely.geometry import Polygon, box
-from stowfold.geometry.sheet.laser import Laser, Operation
+from stowfold.geometry.beam.laser import Laser, Operation
+from stowfold.geometry.beam.lines import Lines
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.lines import Lines
 from stowfold.geometry.sheet.svg import draw_sheet, path_data, place_matrix
 
 NAME = "birch-plywood-3"

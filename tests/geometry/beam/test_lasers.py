@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
+from stowfold.geometry.beam.lasers import check_laser, find_laser, read_lasers, stock_on
 from stowfold.geometry.errors import BadSettingError, UnreadableError
-from stowfold.geometry.sheet.laser import Feed, Laser, Operation
-from stowfold.geometry.sheet.lasers import check_laser, find_laser, read_lasers, stock_on
 
 
 def written(tmp_path, text):

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon, box
-from stowfold.geometry.sheet.bound import fewest_sheets
-from stowfold.geometry.sheet.crossing import cross
-from stowfold.geometry.sheet.scales import scales
+from stowfold.geometry.nest.bound import fewest_sheets
+from stowfold.geometry.nest.crossing import cross
+from stowfold.geometry.nest.scales import scales
 
 QUARTERS = (0, 1, 2, 3)
 ROOM = (300.0, 200.0)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import shapely
 from shapely.geometry import Polygon, box
 
-from .bed import Bed
-from .bed_map import stamp
-from .outline_fit import slices, turned_shapes
+from ..nest.bed import Bed
+from ..nest.bed_map import stamp
+from ..nest.outline_fit import slices, turned_shapes
 
 __all__ = ["own_waste"]
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from scipy.sparse.csgraph import minimum_spanning_tree
 from scipy.spatial.distance import cdist, pdist, squareform
 from shapely.geometry import LineString, Point
-from stowfold.geometry.sheet.lines import Lines
-from stowfold.geometry.sheet.path import hop_length, plan_path
+from stowfold.geometry.beam.lines import Lines
+from stowfold.geometry.beam.path import hop_length, plan_path
 
 HEAD = np.zeros(2)
 

@@ -7,8 +7,8 @@ import pyclipper
 import pytest
 import shapely
 from shapely.geometry import LineString, Polygon, box
+from stowfold.geometry.beam.kerf import draw_outline, draw_part, draw_slits
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.sheet.kerf import draw_outline, draw_part, draw_slits
 
 KERF = 0.2
 

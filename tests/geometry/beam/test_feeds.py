@@ -9,9 +9,9 @@ import pytest
 from scipy.linalg import lstsq
 from scipy.optimize import minimize, nnls
 from scipy.special import huber
+from stowfold.geometry.beam.feeds import SCATTER, TimedJob, Work, expected_seconds, fit_feeds
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.sheet.feeds import SCATTER, TimedJob, Work, expected_seconds, fit_feeds
-from stowfold.geometry.sheet.laser import Feed, Laser, Operation
 
 ENGRAVE, SLITS, INNER, OUTER = Operation.ENGRAVE, Operation.SLITS, Operation.INNER, Operation.OUTER
 LASER = Laser()

@@ -10,7 +10,7 @@ import pytest
 import shapely
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
-from stowfold.geometry.sheet.nesting import Blank, LayoutCancelledError, nest
+from stowfold.geometry.nest.nesting import Blank, LayoutCancelledError, nest
 
 QUARTERS = (0, 1, 2, 3)
 

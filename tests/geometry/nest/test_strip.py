@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon, box
-from stowfold.geometry.sheet import strip
-from stowfold.geometry.sheet.laser import Laser
+from stowfold.geometry.beam.laser import Laser
+from stowfold.geometry.nest import strip
+from stowfold.geometry.nest.nesting import Blank, Laid, nest
+from stowfold.geometry.nest.strip import improved, nest_strip, strip_packer_present
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.nesting import Blank, Laid, nest
-from stowfold.geometry.sheet.strip import improved, nest_strip, strip_packer_present
 
 NAME = "birch-plywood-3"
 

@@ -6,18 +6,18 @@ import tomllib
 from dataclasses import replace
 
 import pytest
-from stowfold.geometry.errors import BadSettingError, UnreadableError
-from stowfold.geometry.sheet.feeds import expected_seconds
-from stowfold.geometry.sheet.laser import Feed, Laser, Operation
-from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.noting import expected_sheets, job_of, note_sheet
-from stowfold.geometry.sheet.time_log import (
+from stowfold.geometry.beam.feeds import expected_seconds
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
+from stowfold.geometry.beam.time_log import (
     learn_feeds,
     notes_for,
     read_times,
     sentences,
     write_times,
 )
+from stowfold.geometry.errors import BadSettingError, UnreadableError
+from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.noting import expected_sheets, job_of, note_sheet
 from stowfold.geometry.sheet.times import sheet_seconds
 
 BIRCH = "birch-plywood-3"
