@@ -28,17 +28,23 @@ def slices(area: shapely.Geometry) -> np.ndarray:
     """
     rings = [ring for part in shapely.get_parts(area) for ring in (part.exterior, *part.interiors)]
     edges = np.concatenate([_edges(shapely.get_coordinates(ring)) for ring in rings] or [np.empty((0, 4))])
-    edges = edges[edges[:, 2] - edges[:, 0] > _GRAZE]
+    # corners that lie all but above one another are one station: so a ring crosses every strip an even number of times
+    corners, place = np.unique(edges[:, [0, 2]], return_inverse=True)
+    apart = np.concatenate([[True], np.diff(corners) > _GRAZE])
+    place = (np.cumsum(apart) - 1)[place.reshape(-1, 2)]
+    crosses = place[:, 1] > place[:, 0]
+    edges, place, stations = edges[crosses], place[crosses], corners[apart]
     if len(edges) == 0:
         return np.empty((0, 6))
-    stations = np.unique(edges[:, [0, 2]])
-    stations = stations[np.concatenate([[True], np.diff(stations) > _GRAZE])]
     slope = (edges[:, 3] - edges[:, 1]) / (edges[:, 2] - edges[:, 0])
     left, right = stations[:-1], stations[1:]
-    spans = (edges[:, 0] <= left[:, None] + _GRAZE) & (edges[:, 2] >= right[:, None] - _GRAZE)
-    strip, edge = np.nonzero(spans)
-    at_left = edges[edge, 1] + slope[edge] * (left[strip] - edges[edge, 0])
-    at_right = edges[edge, 1] + slope[edge] * (right[strip] - edges[edge, 0])
+    strips = np.arange(len(left))[:, None]
+    strip, edge = np.nonzero((place[:, 0] <= strips) & (place[:, 1] > strips))
+    # an edge that is all but upright ends a hair beside its station: it must not run on beyond its own ends there
+    lowest, highest = edges[edge][:, [1, 3]].min(axis=1), edges[edge][:, [1, 3]].max(axis=1)
+    at_left, at_right = (
+        np.clip(edges[edge, 1] + slope[edge] * (at[strip] - edges[edge, 0]), lowest, highest) for at in (left, right)
+    )
     order = np.lexsort((at_left + at_right, strip))
     strip, edge, at_left, at_right = strip[order], edge[order], at_left[order], at_right[order]
     low, high = slice(0, None, 2), slice(1, None, 2)

@@ -32,7 +32,8 @@ def test_equal_distances_are_a_mitred_buffer(ring: np.ndarray, distance: float) 
     assume(not moved.vanished and shape.is_valid and shape.exterior.is_ccw)
     expected = Polygon(ring).buffer(-distance, join_style="mitre", mitre_limit=1e6)
     assume(expected.geom_type == "Polygon")
-    assert shape.symmetric_difference(expected).area < 1e-6
+    # a buffer drops corners that are all but straight: on average the two run within 1e-7 mm of each other
+    assert shape.symmetric_difference(expected).area < 1e-7 * expected.length
 
 
 @settings(max_examples=100, deadline=None)
