@@ -50,3 +50,11 @@ def test_an_outline_with_a_hole_and_upright_sides_is_cut_exactly() -> None:
     cut = slices(box(0, 0, 10, 6).difference(box(2, 1, 5, 4)))
     assert area_of(cut) == pytest.approx(51.0, abs=1e-12)
     assert len(cut) == 4  # beside the hole on both sides, above it and below
+
+
+def test_corners_that_creep_aside_by_less_than_can_be_told_are_one_station() -> None:
+    """A staircase of steps so narrow that each is beneath notice, though all together are not."""
+    steps = [(4.0 + 6e-8 * (k // 2), (k + 1) // 2) for k in range(20)]
+    outline = Polygon([(0.0, 0.0), *steps, (8.0, 10.0), (8.0, 12.0), (0.0, 12.0)])
+    cut = slices(outline)
+    assert area_of(cut) == pytest.approx(outline.area, abs=1e-5)
