@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -32,7 +32,8 @@ from .paper.guide import render_guide
 from .paper.report import build_report, dump_report
 from .sheet.check import check_sheets
 from .sheet.grain_way import check_grain_way
-from .sheet.layout import lay_out
+from .sheet.layout import Layout, lay_out
+from .sheet.order import CutLines, sheet_lines
 from .sheet.overview import print_overview
 from .sheet.svg import draw_sheet
 from .sheet.times import estimate_seconds
@@ -106,7 +107,8 @@ def run(
     )
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
     tell(0.8)
-    seconds = estimate_seconds(layout, by_id)
+    lines = tuple(_drawn(layout, by_id, tell))
+    seconds = estimate_seconds(layout, by_id, lines)
     tell(1.0)
     steps = (facets, sections, joiners, floors, closures, proof, layout)
     found = [
@@ -127,10 +129,18 @@ def run(
         proof=proof,
         stow=stow,
         layout=layout,
+        lines=lines,
         sheet_seconds=seconds,
         findings=in_order(gathered(found)),
         case=case,
     )
+
+
+def _drawn(layout: Layout, parts: Mapping[str, Part], tell: Callable[[float], None]) -> Iterator[CutLines]:
+    """Yield the lines of every sheet in the order of cutting, and tell how far that is."""
+    for index in range(len(layout.sheets)):
+        yield sheet_lines(layout, index, parts)
+        tell(0.8 + 0.2 * (index + 1) / len(layout.sheets))
 
 
 def _helpful_breaks(
@@ -236,7 +246,9 @@ def deliver(
     cut = anyway or worst(outcome.findings) is not Severity.ERROR
     if cut:
         for index, sheet in enumerate(outcome.layout.sheets):
-            files[sheet.file] = seal(draw_sheet(outcome.layout, index, parts, title=outcome.title, date=date))
+            files[sheet.file] = seal(
+                draw_sheet(outcome.layout, index, parts, outcome.lines[index], title=outcome.title, date=date)
+            )
             tell(0.5 * (index + 1) / len(outcome.layout.sheets))
         if outcome.layout.sheets:
             files["overview.pdf"] = print_overview(outcome.layout, parts, title=outcome.title)

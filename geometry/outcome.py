@@ -17,6 +17,7 @@ from .flat.stow import Stow
 from .play.checks import PlayOutcome
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
+from .sheet.order import CutLines
 from .sheet.times import total_seconds
 from .solid.facets import Facets
 from .tolerance import PROOF_SINGLE
@@ -70,7 +71,8 @@ class Settings(BuildSettings):
 class Outcome:
     """All that comes out. findings holds those of every step, heaviest first.
 
-    sheet_seconds: per sheet, estimated laser time of every operation and their total, s.
+    lines: per sheet, all that the laser draws. sheet_seconds: per sheet, estimated laser time of every operation
+    and their total, s.
     play: what players get, None where nobody sits at a table.
     case: what the parts are carried in, None where none is wanted.
     """
@@ -84,6 +86,7 @@ class Outcome:
     proof: Proof
     stow: Stow
     layout: Layout
+    lines: tuple[CutLines, ...]
     sheet_seconds: tuple[Mapping[str, float], ...]
     findings: tuple[Finding, ...]
     play: PlayOutcome | None = None

@@ -53,14 +53,13 @@ class _Laid:
 def check_sheets(
     layout: Layout,
     parts_by_id: Mapping[str, Part],
-    labels: Mapping[str, Label] | None = None,
 ) -> tuple[Finding, ...]:
     """Return what is wrong with the sheets as they will be drawn, the heaviest findings first."""
     findings: list[Finding] = []
     for index, sheet in enumerate(layout.sheets):
         laser, kerf = sheet.laser, sheet.stock.kerf
         laid = [
-            _lay(parts_by_id[each.part], layout, number, kerf, laser, (labels or {}).get(each.part))
+            _lay(parts_by_id[each.part], layout, number, kerf, laser, layout.labels.get(each.part))
             for number, each in enumerate(layout.placements)
             if each.sheet == index
         ]

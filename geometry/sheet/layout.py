@@ -7,12 +7,13 @@ the grain matters they are turned so that it runs as the part wants it.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import shapely
 from shapely.geometry import Polygon
 
 from ..beam.laser import Laser
+from ..beam.lettering import Label
 from ..board.stock import Stock
 from ..errors import BadSettingError
 from ..files import file_word
@@ -44,12 +45,16 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Layout:
-    """Where every part lies. bound: (fewest sheets possible, why) for all stocks together."""
+    """Where every part lies. bound: (fewest sheets possible, why) for all stocks together.
+
+    labels: where ids are written, by part id, as room was kept for them; what is not in it is placed anew.
+    """
 
     sheets: tuple[Sheet, ...]
     placements: tuple[Placement, ...]
     bound: tuple[int, str]
     findings: tuple[Finding, ...]
+    labels: Mapping[str, Label] = field(default_factory=dict)
 
     def on_sheet(self, index: int) -> tuple[Placement, ...]:
         """Return the placements on one sheet, by part id."""
@@ -98,6 +103,7 @@ def lay_out(
             raise BadSettingError(f"Part {part.id} wants the stock {part.stock!r}, which is not among the stocks")
     pins = {each.part: each for each in pinned}
     loads: list[Load] = []
+    labels: dict[str, Label] = {}
     bounds: list[tuple[int, str]] = []
     findings: list[Finding] = []
     used = sorted({part.stock for part in parts})
@@ -112,6 +118,7 @@ def lay_out(
             alone = _load_all(together, benches, rests, pins, watch)
             if _board_of(alone) < _board_of(here):
                 taken, here = together, alone
+        labels |= {piece.part.id: piece.label for several in taken for piece in several}
         findings += remarks
         for each in here:
             findings += each.bench.remarks
@@ -121,7 +128,7 @@ def lay_out(
     sheets, placements = _in_cutting_order(loads, {part.id: part for part in parts}, laser)
     findings += _lost_pins(pins, {part.id for part in parts}, only)
     bound = (sum(each[0] for each in bounds), "; ".join(each[1] for each in bounds) or "there is nothing to cut")
-    return Layout(sheets, placements, bound, in_order(findings))
+    return Layout(sheets, placements, bound, in_order(findings), labels)
 
 
 def _wanted(parts: Sequence[Part], only: Collection[str] | None) -> tuple[Part, ...]:

@@ -24,7 +24,10 @@ from ..flat.part import Part
 from ..tolerance import DRAWN
 from .layout import Layout, Placement
 
-__all__ = ["path_lines", "sheet_lines"]
+__all__ = ["CutLines", "path_lines", "sheet_lines"]
+
+#: All paths of a sheet with their part ids, per operation in cutting order.
+CutLines = Mapping[Operation, Sequence[tuple[str, Lines]]]
 
 #: A compound of more lines than this keeps the order in which it was drawn: hatching comes in good order.
 _COMPOUND_LIMIT = 500
@@ -58,7 +61,6 @@ def sheet_lines(
     layout: Layout,
     index: int,
     parts: Mapping[str, Part],
-    labels: Mapping[str, Label] | None = None,
 ) -> dict[Operation, list[tuple[str, Lines]]]:
     """Return all paths of sheet ``index`` with their part ids, in cutting order, sheet frame (y up), mm.
 
@@ -69,7 +71,7 @@ def sheet_lines(
     laser, kerf = layout.sheets[index].laser, layout.sheets[index].stock.kerf
     here = layout.on_sheet(index)
     paths = {
-        each.part: path_lines(parts[each.part], each, kerf, laser, label=(labels or {}).get(each.part)) for each in here
+        each.part: path_lines(parts[each.part], each, kerf, laser, label=layout.labels.get(each.part)) for each in here
     }
     ranked = _ranked(paths, {name: parts[name].stage for name in paths})
     _open_outlines(ranked[Operation.OUTER], {each.part: each for each in here}, parts, laser, kerf)

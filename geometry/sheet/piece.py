@@ -29,13 +29,14 @@ class Piece:
 
     area: part frame, mm; it reaches half the spacing beyond all that is drawn, label in the waste included. Where
     parts may share a cut, the outline is its own limit; labels and open slits still keep what the beam burns there.
-    keeps_grain: whether a turn that fits runs the grain as the part wants it.
+    label: where its id is written. keeps_grain: whether a turn that fits runs the grain as the part wants it.
     """
 
     part: Part
     outline: Polygon
     area: shapely.Geometry
     turns: tuple[int, ...]
+    label: Label
     keeps_grain: bool = True
 
 
@@ -86,7 +87,7 @@ def prepare(
         )
         findings.append(Finding(Severity.WARNING, "grain-not-kept", message, where))
         turns = fitting
-    return Piece(part, drawn.body, area, (*turns, *(each + 2 for each in turns)), keeps_grain), tuple(findings)
+    return Piece(part, drawn.body, area, (*turns, *(each + 2 for each in turns)), label, keeps_grain), tuple(findings)
 
 
 def _along_grain(wanted: float | None, grain: float | None) -> tuple[int, ...]:

@@ -17,12 +17,11 @@ import numpy as np
 import svgwrite
 
 from ..beam.laser import Operation
-from ..beam.lettering import Label
 from ..beam.lines import Lines
 from ..flat.part import Part
 from ..tolerance import ANGLE
 from .layout import Layout, Placement, Sheet
-from .order import sheet_lines
+from .order import CutLines, sheet_lines
 
 __all__ = ["draw_sheet", "path_data", "place_matrix"]
 
@@ -36,7 +35,7 @@ def draw_sheet(
     layout: Layout,
     index: int,
     parts_by_id: Mapping[str, Part],
-    labels: Mapping[str, Label] | None = None,
+    lines: CutLines | None = None,
     *,
     title: str,
     date: str = "",
@@ -45,6 +44,7 @@ def draw_sheet(
 
     Groups engrave, score, slits, inner, outer hold one path per line or, for engraving, scores and each
     lattice, one compound path, with ids from part id and running number. Coordinates have three decimals.
+    lines: of the sheet, where they are known already.
     """
     sheet = layout.sheets[index]
     stock, laser = sheet.stock, sheet.laser
@@ -58,16 +58,17 @@ def draw_sheet(
         about = f"{about}; {date}"
     name = f"{title}: sheet {index + 1} of {len(layout.sheets)}"
     drawing.set_desc(title=_UNPRINTABLE.sub("\ufffd", name), desc=_UNPRINTABLE.sub("\ufffd", about))
+    lines = sheet_lines(layout, index, parts_by_id) if lines is None else lines
     numbers: Counter[str] = Counter()
-    for operation, paths in sheet_lines(layout, index, parts_by_id, labels).items():
+    for operation, paths in lines.items():
         colour = laser.colours[operation]
         group = drawing.g(id=operation.value, stroke=colour, fill="none", stroke_width=_STROKE_WIDTH)
-        for part, lines in paths:
+        for part, path in paths:
             path_name = _xml_name(part)
             numbers[path_name] += 1
-            down = np.column_stack([lines.points[:, 0], sheet.size[1] - lines.points[:, 1]])
+            down = np.column_stack([path.points[:, 0], sheet.size[1] - path.points[:, 1]])
             group.add(
-                drawing.path(d=path_data(lines.moved(down)), id=f"{path_name}-{numbers[path_name]}", stroke=colour)
+                drawing.path(d=path_data(path.moved(down)), id=f"{path_name}-{numbers[path_name]}", stroke=colour)
             )
         drawing.add(group)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{drawing.tostring()}\n'

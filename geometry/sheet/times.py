@@ -2,49 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from ..beam.feeds import Work
 from ..beam.laser import Laser, Operation
-from ..beam.lettering import Label
 from ..beam.lines import Lines
 from ..flat.part import Part
 from .layout import Layout
-from .order import sheet_lines
+from .order import CutLines, sheet_lines
 
 __all__ = ["estimate_seconds", "sheet_seconds", "sheet_work", "total_seconds"]
 
 
 def sheet_seconds(
-    layout: Layout, index: int, parts: Mapping[str, Part], labels: Mapping[str, Label] | None = None
+    layout: Layout, index: int, parts: Mapping[str, Part], lines: CutLines | None = None
 ) -> dict[str, float]:
     """Return the estimated laser time of one sheet in seconds: per operation, "travel" and "total".
 
     Each straight piece runs from rest to rest: L / v + v / a, or 2 sqrt(L / a) where the speed is not
     reached; each line is pierced once per pass. Loading sheets and setting up are not in it.
+    lines: of the sheet, where they are known already.
     """
     laser = layout.sheets[index].laser
+    lines = sheet_lines(layout, index, parts) if lines is None else lines
     seconds = dict.fromkeys([*(operation.value for operation in Operation), "travel"], 0.0)
     head = np.zeros((1, 2))
-    for operation, paths in sheet_lines(layout, index, parts, labels).items():
+    for operation, paths in lines.items():
         if not paths:
             continue
-        lines = Lines.joined(each for _, each in paths)
-        seconds[operation.value] = _cutting(lines, laser, operation)
-        hops = lines.begins - np.concatenate([head, lines.ends[:-1]])
+        joined = Lines.joined(each for _, each in paths)
+        seconds[operation.value] = _cutting(joined, laser, operation)
+        hops = joined.begins - np.concatenate([head, joined.ends[:-1]])
         seconds["travel"] += _rest_to_rest(np.hypot(*hops.T), laser.travel, laser.acceleration)
-        head = lines.ends[-1:]
+        head = joined.ends[-1:]
     seconds["total"] = sum(seconds.values())
     return seconds
 
 
 def estimate_seconds(
-    layout: Layout, parts: Mapping[str, Part], labels: Mapping[str, Label] | None = None
+    layout: Layout, parts: Mapping[str, Part], lines: Sequence[CutLines] | None = None
 ) -> tuple[dict[str, float], ...]:
-    """Return ``sheet_seconds`` of all sheets, in their order."""
-    return tuple(sheet_seconds(layout, index, parts, labels) for index in range(len(layout.sheets)))
+    """Return ``sheet_seconds`` of all sheets, in their order. lines: of every sheet, where they are known already."""
+    return tuple(
+        sheet_seconds(layout, index, parts, None if lines is None else lines[index])
+        for index in range(len(layout.sheets))
+    )
 
 
 def total_seconds(sheets: tuple[Mapping[str, float], ...]) -> dict[str, float]:

@@ -195,6 +195,7 @@ def make_outcome(title: str = "Toll house", **changes: object) -> Outcome:
         "proof": Proof(0.0, 3e-13, None, 1e-12, 0.0, None, 0.0, 1e-3, (loop,), ()),
         "stow": stow_away(parts, (joiner,), (242.0, 100.0, HEIGHT)),
         "layout": Layout(sheets, placements, (1, "area"), ()),
+        "lines": ({}, {}),
         "sheet_seconds": (
             make_seconds(engrave=12.0, slits=130.0, outer=200.0),
             make_seconds(outer=45.0),
@@ -216,6 +217,7 @@ def make_empty(**changes: object) -> Outcome:
         "proof": Proof(2e-5, None, None, None, None, None, None, 1e-3, (), ()),
         "stow": Stow(0.0, (0.0, 0.0, 0.0), math.inf),
         "layout": Layout((), (), (0, "nothing to cut"), ()),
+        "lines": (),
         "sheet_seconds": (),
         "findings": (Finding(Severity.ERROR, "flex-loop", "Four corners bend and nothing parts; mark a break."),),
     }
