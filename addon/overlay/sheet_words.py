@@ -22,6 +22,9 @@ _INK, _PIN = (0.10, 0.09, 0.08), (0.0, 0x72 / 255, 0xB2 / 255)
 #: Size of the letters, px at interface scale 1: below sheets, and least and most on parts.
 _BELOW, _LEAST, _MOST = 12.0, 7.0, 20.0
 
+#: Height of a line below a sheet, px at interface scale 1.
+_ROW = 17.0
+
 #: Average width of a letter of the interface font as a share of its size; measured would be exact but slow.
 _LETTER = 0.56
 
@@ -186,21 +189,31 @@ def _write_below(context: bpy.types.Context, shown: Showing) -> None:
     for k in np.flatnonzero(before.all(axis=1)):
         left, right = corners[k, :, 0].min(), corners[k, :, 0].max()
         x, y = float(left), float(corners[k, :, 1].min())
+        below = _room_below(corners[before.all(axis=1)], x, y)
         what, facts = sheet_facts(shown.outcome, int(k))
         old = "" if shown.current else " (out of date)"
         choices = (
             (f"Sheet {k + 1} of {count}: {what}{old}", ", ".join((*facts[:1], f"{facts[1]} used", *facts[2:]))),
             (f"{k + 1}: {what}", ", ".join(facts[1:])),
+            (f"{k + 1}: {what}, {facts[1]}",),
             (f"{k + 1}: {facts[1]}",),
             (f"{k + 1}",),
         )
         for lines in choices:
-            if max(blf.dimensions(0, line)[0] for line in lines) <= 1.02 * (right - left):
+            wide = max(blf.dimensions(0, line)[0] for line in lines)
+            if wide <= 1.02 * (right - left) and (len(lines) * _ROW + 4.0) * ui <= below:
                 for row, line in enumerate(lines, start=1):
                     blf.color(0, *colour, 1.0 if row == 1 else 0.8)
-                    blf.position(0, x, y - (row * 17.0 + 2.0) * ui, 0.0)
+                    blf.position(0, x, y - (row * _ROW + 2.0) * ui, 0.0)
                     blf.draw(0, line)
                 break
+
+
+def _room_below(corners: np.ndarray, x: float, y: float) -> float:
+    """Return how far it is from a sheet's lower left corner down to the next sheet, px, infinite without one."""
+    under = (corners[:, :, 0].min(axis=1) <= x + 1.0) & (corners[:, :, 0].max(axis=1) > x + 1.0)
+    tops = corners[under, :, 1].max(axis=1)
+    return float((y - tops[tops < y]).min(initial=np.inf))
 
 
 def _on_background(context: bpy.types.Context) -> tuple[float, float, float]:

@@ -41,7 +41,6 @@ class STOWFOLD_PT_sheets(Step, Panel):
             checked = report is not None and report.outcome is not None
             text = "No sheet could be laid out." if checked else "Check the building first; its sheets are shown here."
             paragraph(layout, context, text, icon="INFO")
-            _draw_longer(layout, context)
             return
         row = layout.row(align=True)
         row.prop(context.window_manager.stowfold, "show_sheets", toggle=True, icon="MESH_GRID")
@@ -55,7 +54,6 @@ class STOWFOLD_PT_sheets(Step, Panel):
         body.active = shown.current
         _draw_list(body, context, shown)
         _draw_chosen(layout, context, shown)
-        _draw_longer(layout, context)
         layout.operator(STOWFOLD_OT_move_part.bl_idname, icon="VIEW_PAN")
         pins = len(context.scene.stowfold.pins)
         if pins:
@@ -63,15 +61,6 @@ class STOWFOLD_PT_sheets(Step, Panel):
             row.label(text=f"{pins} part{'s' if pins != 1 else ''} pinned", icon="PINNED")
             row.operator(STOWFOLD_OT_unpin_all.bl_idname)
         layout.operator(STOWFOLD_OT_choose_again.bl_idname, text="Cut Parts Again...", icon="RECOVER_LAST")
-
-
-def _draw_longer(layout: UILayout, context: bpy.types.Context) -> None:
-    # the packer that looks longer comes with the extension, not with every copy of the add-on
-    from ..geometry.nest.strip import strip_packer_present
-
-    longer = layout.row()
-    longer.active = strip_packer_present()
-    longer.prop(context.scene.stowfold, "look_longer")
 
 
 def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> None:

@@ -19,7 +19,7 @@ from .layout import Layout, Placement
 __all__ = ["Drawn", "Figure", "Spread", "draw_figures", "figure_of", "part_at", "spread_out"]
 
 #: Between two sheets, and below them for what is written there, mm.
-_GAP, _LINES = 40.0, 70.0
+_GAP, _LINES = 40.0, 90.0
 
 #: How near the middle of the widest free place in a part is looked for, mm.
 _NEAR = 0.5
