@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import bpy
-from bpy.props import FloatProperty, IntProperty, StringProperty
+from bpy.props import FloatProperty, FloatVectorProperty, IntProperty, StringProperty
 from bpy.types import PropertyGroup
 
 from . import results
 from .geometry.beam.laser import Laser, Operation
+from .laser_colours import mixed
 from .lengths import millimetres
 
 __all__ = ["StowfoldLaser", "StowfoldOtherLaser"]
@@ -32,6 +33,19 @@ def _speed(name: str, description: str, operation: Operation) -> object:
         min=0.01,
         soft_max=500.0,
         update=_by_hand,
+    )
+
+
+def _colour(operation: Operation, of_what: str) -> object:
+    return FloatVectorProperty(
+        name=operation.value.capitalize(),
+        description=f"Stroke colour of {of_what} in the cut files; your laser's program tells lines apart by it",
+        default=mixed(_LASER.colours[operation]),
+        size=3,
+        min=0.0,
+        max=1.0,
+        subtype="COLOR_GAMMA",
+        update=_touched,
     )
 
 
@@ -77,6 +91,11 @@ class StowfoldLaser(PropertyGroup):
     hold_length: millimetres(
         "Hold Length", "Length of an uncut spot, to be cut with a knife", _LASER.hold_length, 0.1, 5.0, update=_touched
     )
+    engrave_colour: _colour(Operation.ENGRAVE, "engraved lines")
+    score_colour: _colour(Operation.SCORE, "scored lines")
+    slits_colour: _colour(Operation.SLITS, "the slits of bends")
+    inner_colour: _colour(Operation.INNER, "holes and slots")
+    outer_colour: _colour(Operation.OUTER, "outlines")
     notes: IntProperty(name="Notes", description="How many noted times the speeds rest on", default=0, min=0)
     noted_stock: StringProperty(name="Noted Board", description="Board that these times were noted of")
 

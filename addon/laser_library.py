@@ -6,48 +6,58 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from .geometry.beam.laser import Feed, Laser, Operation
-from .geometry.beam.lasers import read_lasers
-from .geometry.errors import BadSettingError, GeometryError
+from .geometry.beam.lasers import check_laser, read_lasers, read_own_lasers, write_own_lasers
+from .geometry.errors import BadSettingError
+from .laser_colours import hex_of
 from .lengths import as_typed
+from .own_list import OwnList
 from .stock_library import laser_folder
 
 if TYPE_CHECKING:
     from bpy.types import Scene
 
-__all__ = ["known_lasers", "laser_in", "other_lasers_in", "trouble"]
+__all__ = ["keep", "known_lasers", "laser_in", "other_lasers_in", "own_lasers", "remove", "trouble"]
 
-#: Name of the maker's file; written by hand, in the form of the one that comes with Stowfold.
-_FILE = "lasers.toml"
+#: The maker's own, written by us or by hand in the form of the file that comes with Stowfold.
+_OWN: OwnList[tuple[Laser, ...]] = OwnList("lasers.toml", read_own_lasers, write_own_lasers, (), laser_folder)
 
-_read: dict[str, object] = {}
+_PACKAGED = {laser.name: laser for laser in read_lasers()}
 
 
 def known_lasers() -> dict[str, Laser]:
     """Return all lasers by name; one of the maker's own takes the place of a packaged one of its name."""
-    path = laser_folder() / _FILE
-    stamp = path.stat().st_mtime_ns if path.is_file() else None
-    if _read.get("stamp") != (str(path), stamp) or "lasers" not in _read:
-        found = {laser.name: laser for laser in read_lasers()}
-        said = None
-        if stamp is not None:
-            try:
-                found |= {laser.name: laser for laser in read_lasers(path)}
-            except GeometryError as error:
-                said = str(error)
-        _read.update(stamp=(str(path), stamp), lasers=found, trouble=said)
-    lasers: dict[str, Laser] = _read["lasers"]  # type: ignore[assignment]
-    return lasers
+    return _PACKAGED | own_lasers()
+
+
+def own_lasers() -> dict[str, Laser]:
+    """Return the maker's own lasers by name."""
+    return {laser.name: laser for laser in _OWN.value}
 
 
 def trouble() -> str | None:
     """Return why the maker's own lasers cannot be read, or None."""
-    known_lasers()
-    said: str | None = _read.get("trouble")  # type: ignore[assignment]
-    return said
+    return _OWN.trouble
+
+
+def keep(laser: Laser) -> None:
+    """Write a laser into the maker's list, in the place of its namesake.
+
+    Raises BadSettingError for what no laser can be, UnreadableError where the file is torn (it is left as it is)
+    or cannot be written.
+    """
+    check_laser(laser)
+    _OWN.change(lambda own: (*(each for each in own if each.name != laser.name), laser))
+
+
+def remove(name: str) -> None:
+    """Take a laser out of the maker's list. Raises as ``keep`` does, and where it is not in it."""
+    if name not in own_lasers():
+        raise BadSettingError(f"There is no laser of your own named {name!r}.")
+    _OWN.change(lambda own: tuple(each for each in own if each.name != name))
 
 
 def laser_in(scene: Scene) -> Laser:
-    """Return the laser as the scene's fields say, with colours and travel of the known one that it was taken from."""
+    """Return the laser as the scene's fields say, with the travel of the known one that it was taken from."""
     chosen = scene.stowfold.laser
     known = known_lasers().get(chosen.profile, Laser())
     pierce, passes = as_typed(chosen.pierce), chosen.passes
@@ -59,6 +69,7 @@ def laser_in(scene: Scene) -> Laser:
         kerf=as_typed(chosen.own_kerf) or None,
         holds=chosen.holds,
         hold_length=as_typed(chosen.hold_length),
+        colours={each: hex_of(getattr(chosen, f"{each.value}_colour")) for each in Operation},
         feeds={
             Operation.ENGRAVE: replace(known.feeds[Operation.ENGRAVE], speed=as_typed(chosen.engrave_speed)),
             Operation.SCORE: replace(known.feeds[Operation.SCORE], speed=as_typed(chosen.score_speed)),

@@ -18,12 +18,18 @@ class OwnList(Generic[_Value]):
     """One such file.
 
     name: the file's. read, write: how its value goes out of it and into it. none: the value without a file.
+    where: tells the folder, that of the own stocks unless told otherwise.
     """
 
     def __init__(
-        self, name: str, read: Callable[[Path], _Value], write: Callable[[Path, _Value], None], none: _Value
+        self,
+        name: str,
+        read: Callable[[Path], _Value],
+        write: Callable[[Path, _Value], None],
+        none: _Value,
+        where: Callable[[], Path] = folder,
     ) -> None:
-        self._name, self._read, self._write, self._none = name, read, write, none
+        self._name, self._read, self._write, self._none, self._where = name, read, write, none, where
         self._state: tuple[object, ...] | None = None
         self._value = none
         self._error: str | None = None
@@ -31,7 +37,7 @@ class OwnList(Generic[_Value]):
     @property
     def path(self) -> Path:
         """The file; it may not be there yet."""
-        return folder() / self._name
+        return self._where() / self._name
 
     @property
     def value(self) -> _Value:

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from bpy.props import StringProperty
-from bpy.types import Context, Operator
+from dataclasses import replace
+
+from bpy.props import BoolProperty, StringProperty
+from bpy.types import Context, Event, Operator
 
 from .. import results
 from ..geometry.beam.laser import Operation
-from ..laser_library import known_lasers
+from ..geometry.board.library import slug
+from ..geometry.errors import GeometryError
+from ..laser_colours import mixed
+from ..laser_library import keep, known_lasers, laser_in, own_lasers, remove
+from ..stock_library import laser_folder
 
 
 class STOWFOLD_OT_take_laser(Operator):
@@ -35,6 +41,8 @@ class STOWFOLD_OT_take_laser(Operator):
         ours.slit_speed = laser.feeds[Operation.SLITS].speed
         ours.score_speed = laser.feeds[Operation.SCORE].speed
         ours.engrave_speed = laser.feeds[Operation.ENGRAVE].speed
+        for operation, colour in laser.colours.items():
+            setattr(ours, f"{operation.value}_colour", mixed(colour))
         index = context.scene.stowfold.other_lasers.find(laser.name)
         if index >= 0:  # it cannot be its own helper
             context.scene.stowfold.other_lasers.remove(index)
@@ -80,4 +88,81 @@ class STOWFOLD_OT_remove_laser(Operator):
         return {"FINISHED"}
 
 
-CLASSES = (STOWFOLD_OT_take_laser, STOWFOLD_OT_add_laser, STOWFOLD_OT_remove_laser)
+class STOWFOLD_OT_keep_laser(Operator):
+    """Keep the laser as it is set here in your own list, for every other file too. The list is not undone"""
+
+    bl_idname = "stowfold.keep_laser"
+    bl_label = "Keep Laser"
+    bl_options = {"UNDO"}
+
+    label: StringProperty(name="Name", description="What your laser is called", options={"SKIP_SAVE"})
+    instead: BoolProperty(
+        name="Replace Namesake",
+        description="Write over the laser of your own that has this name",
+        options={"SKIP_SAVE"},
+    )
+
+    def invoke(self, context: Context, _event: Event) -> set[str]:
+        profile = context.scene.stowfold.laser.profile
+        own = own_lasers().get(profile)
+        known = known_lasers().get(profile)
+        self.label = own.label if own is not None else f"my {known.label}" if known is not None else "my laser"
+        self.instead = own is not None
+        return context.window_manager.invoke_props_dialog(self, width=320)
+
+    def execute(self, context: Context) -> set[str]:
+        label = self.label.strip()
+        if not label:
+            self.report({"ERROR"}, "Give the laser a name")
+            return {"CANCELLED"}
+        namesake = next((each for each in known_lasers().values() if each.label == label), None)
+        if namesake is not None and not (self.instead and namesake.name in own_lasers()):
+            self.report({"ERROR"}, f"There is a laser called {label} already; give yours another name")
+            return {"CANCELLED"}
+        name = namesake.name if namesake is not None else slug(label, known_lasers())
+        try:
+            keep(replace(laser_in(context.scene), name=name, label=label))
+        except GeometryError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        context.scene.stowfold.laser.profile = name
+        self.report({"INFO"}, f"{label} is kept in {laser_folder()}")
+        return {"FINISHED"}
+
+
+class STOWFOLD_OT_delete_laser(Operator):
+    """Delete a laser from your own list; this cannot be undone"""
+
+    bl_idname = "stowfold.delete_laser"
+    bl_label = "Delete Own Laser"
+
+    laser: StringProperty(name="Laser", options={"HIDDEN", "SKIP_SAVE"})
+
+    def invoke(self, context: Context, event: Event) -> set[str]:
+        own = own_lasers().get(self.laser)
+        return context.window_manager.invoke_confirm(
+            self,
+            event,
+            title="Delete Own Laser?",
+            message=f"{own.label if own else self.laser} is deleted from your list. This cannot be undone.",
+            confirm_text="Delete",
+            icon="WARNING",
+        )
+
+    def execute(self, _context: Context) -> set[str]:
+        try:
+            remove(self.laser)
+        except GeometryError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        results.suspect_all()
+        return {"FINISHED"}
+
+
+CLASSES = (
+    STOWFOLD_OT_take_laser,
+    STOWFOLD_OT_keep_laser,
+    STOWFOLD_OT_delete_laser,
+    STOWFOLD_OT_add_laser,
+    STOWFOLD_OT_remove_laser,
+)

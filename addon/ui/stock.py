@@ -8,7 +8,7 @@ import bpy
 from bpy.types import Panel, PropertyGroup, UILayout
 
 from .. import laser_library, stock_library
-from ..geometry.beam.laser import Laser
+from ..geometry.beam.laser import Laser, Operation
 from ..geometry.board.calibration import MEASURED
 from ..geometry.board.library import Entry
 from ..operators.coupon import (
@@ -18,7 +18,13 @@ from ..operators.coupon import (
     STOWFOLD_OT_enter_readings,
     STOWFOLD_OT_remove_reading,
 )
-from ..operators.lasers import STOWFOLD_OT_add_laser, STOWFOLD_OT_remove_laser, STOWFOLD_OT_take_laser
+from ..operators.lasers import (
+    STOWFOLD_OT_add_laser,
+    STOWFOLD_OT_delete_laser,
+    STOWFOLD_OT_keep_laser,
+    STOWFOLD_OT_remove_laser,
+    STOWFOLD_OT_take_laser,
+)
 from ..operators.stocks import (
     STOWFOLD_OT_copy_stock,
     STOWFOLD_OT_delete_stock,
@@ -192,11 +198,13 @@ class STOWFOLD_PT_laser(Step, Panel):
             paragraph(column, context, said, icon="ERROR")
         ours = context.scene.stowfold.laser
         known = laser_library.known_lasers()
+        own = laser_library.own_lasers()
         for name, laser in known.items():
-            button = column.operator(
-                STOWFOLD_OT_take_laser.bl_idname, text=laser.label or name, depress=ours.profile == name
-            )
+            row = column.row(align=True)
+            button = row.operator(STOWFOLD_OT_take_laser.bl_idname, text=laser.label, depress=ours.profile == name)
             button.laser = name
+            if name in own:
+                row.operator(STOWFOLD_OT_delete_laser.bl_idname, text="", icon="TRASH").laser = name
         row = column.row(align=True)
         for width, depth in _BEDS:
             button = row.operator(STOWFOLD_OT_set_bed.bl_idname, text=f"{width:g} x {depth:g}")
@@ -210,6 +218,7 @@ class STOWFOLD_PT_laser(Step, Panel):
             column.prop(ours, name)
         if ours.holds:
             column.prop(ours, "hold_length")
+        self.layout.operator(STOWFOLD_OT_keep_laser.bl_idname, text="Keep as Own...", icon="FILE_TICK")
         _draw_others(self.layout, context, known)
 
 
@@ -231,4 +240,16 @@ def _draw_others(layout: UILayout, context: bpy.types.Context, known: Mapping[st
             column.operator(STOWFOLD_OT_add_laser.bl_idname, text=laser.label, icon="ADD").laser = name
 
 
-CLASSES = (STOWFOLD_PT_stock, STOWFOLD_PT_readings, STOWFOLD_PT_laser)
+class STOWFOLD_PT_line_colours(Step, Panel):
+    bl_idname = "STOWFOLD_PT_line_colours"
+    bl_label = "Colours of Lines"
+    bl_parent_id = "STOWFOLD_PT_laser"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.settings_layout()
+        for operation in Operation:
+            column.prop(context.scene.stowfold.laser, f"{operation.value}_colour")
+
+
+CLASSES = (STOWFOLD_PT_stock, STOWFOLD_PT_readings, STOWFOLD_PT_laser, STOWFOLD_PT_line_colours)

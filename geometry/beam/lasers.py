@@ -1,6 +1,7 @@
 """Laser profiles: the machines of a workshop, read from a TOML file that the maker writes.
 
 ``read_lasers`` reads such a file (``lasers.toml`` beside this module unless told otherwise),
+``read_own_lasers`` and ``write_own_lasers`` do so with the list that Stowfold keeps for the maker,
 ``find_laser`` picks one by name, ``check_laser`` refuses numbers that no laser can have, and
 ``stock_on`` gives a stock the kerf of the laser that cuts it.
 """
@@ -15,15 +16,20 @@ from pathlib import Path
 from typing import Any
 
 from ..board.stock import Stock, check_stock
-from ..catalogue import check_names, find_named, read_catalogue, read_number
+from ..catalogue import check_names, find_named, read_catalogue, read_list, read_number, write_list
 from ..errors import BadSettingError, UnreadableError
 from .laser import Feed, Laser, Operation
 
-__all__ = ["check_laser", "find_laser", "read_lasers", "stock_on"]
+__all__ = ["check_laser", "find_laser", "read_lasers", "read_own_lasers", "stock_on", "write_own_lasers"]
 
 _PACKAGED = Path(__file__).with_name("lasers.toml")
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 _FEED_KEYS = ("speed", "pierce", "passes")
+
+_HEAD = """\
+# Lasers of your own, kept by Stowfold. Lengths in mm, speeds in mm/s, times in s.
+# You may edit this file; notes like these are not kept when Stowfold writes it again.
+"""
 
 
 def read_lasers(path: Path | None = None) -> tuple[Laser, ...]:
@@ -36,6 +42,30 @@ def read_lasers(path: Path | None = None) -> tuple[Laser, ...]:
     lasers = tuple(_laser_from(table, place) for place, table in read_catalogue(path, "laser"))
     check_names(path, "laser", (laser.name for laser in lasers))
     return lasers
+
+
+def read_own_lasers(path: Path) -> tuple[Laser, ...]:
+    """Read the maker's own lasers, none where there is no such file. Raises as ``read_lasers`` does."""
+    lasers = tuple(_laser_from(table, place) for place, table in read_list(path, ("laser",))["laser"])
+    check_names(path, "laser", (laser.name for laser in lasers))
+    return lasers
+
+
+def write_own_lasers(path: Path, lasers: Iterable[Laser]) -> None:
+    """Write the maker's own lasers, whole or not at all. Raises UnreadableError where the folder cannot be written."""
+    write_list(path, _HEAD, (("laser", _table(laser)) for laser in lasers))
+
+
+def _table(laser: Laser) -> dict[str, object]:
+    """Return what is written of a laser: all its values, but those that it does not have."""
+    table: dict[str, object] = {
+        each.name: getattr(laser, each.name) for each in fields(Laser) if getattr(laser, each.name) is not None
+    }
+    table["colours"] = {operation.value: colour for operation, colour in laser.colours.items()}
+    table["feeds"] = {
+        operation.value: {key: getattr(feed, key) for key in _FEED_KEYS} for operation, feed in laser.feeds.items()
+    }
+    return table
 
 
 def find_laser(name: str, lasers: Iterable[Laser]) -> Laser:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import bpy
 import pytest
 from stowfold import bridge, laser_library, stock_library
 from stowfold.geometry.beam.laser import Operation
+from stowfold.geometry.beam.lasers import check_laser
 from stowfold.geometry.errors import BadSettingError
 
 
@@ -83,3 +86,67 @@ def test_an_other_laser_that_is_gone_is_one_sentence_for_the_chain():
     bpy.context.scene.stowfold.other_lasers.add().name = "sold"
     with pytest.raises(BadSettingError, match="The laser 'sold' is not known any more; take it out"):
         bridge.read_settings(bpy.context.scene)
+
+
+@pytest.fixture
+def own_list():
+    """The maker's list of lasers, as it was before once the test is over."""
+    path = stock_library.laser_folder() / "lasers.toml"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    before = path.read_bytes() if path.exists() else None
+    yield path
+    path.write_bytes(before) if before is not None else path.unlink(missing_ok=True)
+
+
+def test_a_laser_is_kept_with_all_that_was_set_and_read_back_as_toml(own_list):
+    """Read back by Python's own reader of TOML, and by us; undo takes back the choice, not the list."""
+    ours = bpy.context.scene.stowfold.laser
+    ours.bed_width, ours.own_kerf, ours.cut_speed, ours.passes, ours.holds = 812.5, 0.17, 8.25, 2, 3
+    ours.slits_colour = (1.0, 0.0, 0.2)
+    assert bpy.ops.stowfold.keep_laser(label='in the "shed" \u00fc/\\') == {"FINISHED"}
+    (table,) = tomllib.loads(own_list.read_text(encoding="utf-8"))["laser"]
+    assert (table["label"], table["bed"][0], table["kerf"]) == ('in the "shed" \u00fc/\\', 812.5, 0.17)
+    assert table["colours"]["slits"] == "#ff0033" and table["feeds"]["outer"] == {
+        "speed": 8.25,
+        "pierce": 0.1,
+        "passes": 2,
+    }
+    kept = laser_library.own_lasers()[ours.profile]
+    assert bridge.read_settings(bpy.context.scene).laser == kept
+
+    with pytest.raises(RuntimeError, match="is a laser called in the"):
+        bpy.ops.stowfold.keep_laser(label=kept.label)
+    ours.cut_speed = 9.0
+    assert bpy.ops.stowfold.keep_laser(label=kept.label, instead=True) == {"FINISHED"}
+    assert laser_library.own_lasers()[kept.name].feeds[Operation.OUTER].speed == 9.0
+    with pytest.raises(RuntimeError, match="There is a laser called hobby laser"):
+        bpy.ops.stowfold.keep_laser(label=laser_library.known_lasers()["hobby"].label, instead=True)
+
+    assert bpy.ops.stowfold.delete_laser(laser=kept.name) == {"FINISHED"}
+    assert kept.name not in laser_library.known_lasers() and not own_list.exists()
+    with pytest.raises(RuntimeError, match="no laser of your own"):
+        bpy.ops.stowfold.delete_laser(laser="hobby")
+
+
+def test_keeping_a_laser_is_undone_in_the_scene(own_list):
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
+        bpy.ops.ed.undo_push(message="before")
+        assert bpy.ops.stowfold.keep_laser("EXEC_DEFAULT", True, label="attic") == {"FINISHED"}
+        assert bpy.context.scene.stowfold.laser.profile == "attic"
+        bpy.ops.ed.undo()
+        assert bpy.context.scene.stowfold.laser.profile == "hobby"
+        assert "attic" in laser_library.own_lasers()
+
+
+def test_a_torn_list_is_left_as_it_is_when_a_laser_is_kept(own_list):
+    own_list.write_text("[[laser]\nname =")
+    with pytest.raises(RuntimeError, match="not valid TOML"):
+        bpy.ops.stowfold.keep_laser(label="attic")
+    assert own_list.read_text() == "[[laser]\nname ="
+
+
+def test_two_operations_of_one_colour_are_one_sentence_for_the_chain():
+    ours = bpy.context.scene.stowfold.laser
+    ours.slits_colour = ours.outer_colour
+    with pytest.raises(BadSettingError, match="have the same colour"):
+        check_laser(bridge.read_settings(bpy.context.scene).laser)
