@@ -7,10 +7,7 @@ and taken only where it is shorter.
 
 from __future__ import annotations
 
-import os
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from types import ModuleType
 
@@ -24,10 +21,8 @@ from .outline_fit import free_spans, slices
 
 __all__ = ["improved", "nest_strip", "strip_packer_present"]
 
-#: With so many parts several runs of the strip packer look at once, this many at most, each with its own seed and a
-#: share of the processors: the best of them was denser than one run that had all; with few parts it was not.
-_SEVERAL = 40
-_RUNS = 4
+#: How finely the strip packer divides the plane: a step coarser than its own choice looks at more places in a second.
+_DEPTH = 3
 
 #: Parts are pushed along the strip so many times at most; they come to rest after two or three.
 _PUSHES = 5
@@ -89,51 +84,33 @@ def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, 
     spyrrow = _packer()
     if spyrrow is None:
         return None
-    # equal parts are one item wanted several times; a separation would have it work with grown outlines of more
-    # corners, and bring less in the same time: what it packs does not overlap without, as is measured below
-    alike: dict[tuple[bytes, tuple[int, ...]], list[int]] = {}
-    for blank in blanks:
-        alike.setdefault((blank.area.wkb, blank.quarters), []).append(blank.key)
     by_key = {blank.key: blank for blank in blanks}
-    wanted = list(alike.values())
+    # one item a part, one run on all processors, and no separation, which would have it work with grown outlines:
+    # items wanted several times, several runs at once and separations all brought less in the same time; what it
+    # packs does not overlap, as is measured below
     items = [
         spyrrow.Item(
-            str(number),
-            [tuple(point) for point in shapely.get_coordinates(_hull(by_key[keys[0]].area))[:-1].tolist()],
-            len(keys),
-            [90.0 * q for q in by_key[keys[0]].quarters],
+            str(blank.key),
+            [tuple(point) for point in shapely.get_coordinates(_hull(blank.area))[:-1].tolist()],
+            1,
+            [90.0 * q for q in blank.quarters],
         )
-        for number, keys in enumerate(wanted)
+        for blank in blanks
     ]
-    runs = min(_RUNS, os.cpu_count() or 1) if len(blanks) >= _SEVERAL else 1
-
-    def solve(seed: int) -> list[Laid]:
-        config = spyrrow.StripPackingConfig(
-            early_termination=False,
-            total_computation_time=seconds,
-            num_workers=max(1, (os.cpu_count() or 1) // runs),
-            seed=seed,
-        )
-        try:
-            solution = spyrrow.StripPackingInstance("strip", height, items).solve(config)
-        except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
-            return []
-        if Counter(int(item.id) for item in solution.placed_items) != {n: len(keys) for n, keys in enumerate(wanted)}:
-            return []
-        left = [iter(keys) for keys in wanted]
-        return [
-            Laid(next(left[int(item.id)]), 0, round(item.rotation / 90) % 4, np.array(item.translation, dtype=float))
-            for item in solution.placed_items
-        ]
-
-    def length(laid: Sequence[Laid]) -> float:
-        bounds = shapely.total_bounds([each.place(by_key[each.key].area) for each in laid])
-        return float(bounds[2] - bounds[0])
-
-    with ThreadPoolExecutor(runs) as several:
-        found = sorted((laid for laid in several.map(solve, range(1, runs + 1)) if laid), key=length)
-    sound = (measured for laid in found if (measured := _measured(laid, by_key, height)) is not None)
-    return next(sound, None)
+    config = spyrrow.StripPackingConfig(
+        early_termination=False, total_computation_time=seconds, quadtree_depth=_DEPTH, seed=1
+    )
+    try:
+        solution = spyrrow.StripPackingInstance("strip", height, items).solve(config)
+    except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
+        return None
+    if sorted(int(item.id) for item in solution.placed_items) != sorted(by_key):
+        return None
+    laid = [
+        Laid(int(item.id), 0, round(item.rotation / 90) % 4, np.array(item.translation, dtype=float))
+        for item in solution.placed_items
+    ]
+    return _measured(laid, by_key, height)
 
 
 def _measured(

@@ -102,28 +102,9 @@ def test_what_does_not_stand_up_to_measuring_is_refused(packed, places):
     assert nest_strip(blanks_of(BOTH), 50.0, seconds=1)[0] == plain
 
 
-def by_seed(places):
-    """Stand in for the strip packer: it puts equal squares where ``places`` says for each seed."""
-
-    class Instance:
-        def __init__(self, name, height, items):
-            self.items = items
-
-        def solve(self, config):
-            assert [item[2] for item in self.items] == [40]  # equal parts are one item wanted forty times
-            placed = [SimpleNamespace(id="0", rotation=0.0, translation=each) for each in places[config["seed"]]]
-            return SimpleNamespace(placed_items=placed)
-
-    return SimpleNamespace(Item=lambda *given: given, StripPackingConfig=dict, StripPackingInstance=Instance)
-
-
-def test_the_shortest_of_several_runs_that_stands_up_is_pushed_together_and_taken(monkeypatch):
-    loose, tight = ([(step * (k // 5), 10.0 * (k % 5)) for k in range(40)] for step in (10.3, 10.1))
-    overlapping = [(9.0 * (k // 5), 10.0 * (k % 5)) for k in range(40)]
-    monkeypatch.setattr(strip.os, "cpu_count", lambda: 3)
-    monkeypatch.setitem(sys.modules, "spyrrow", by_seed({1: loose, 2: overlapping, 3: tight}))
-    monkeypatch.setattr(strip, "_shortest", lambda *_: pytest.fail("only the packer is asked here"))
-    length, laid = strip._pack(blanks_of([box(0, 0, 10, 10)] * 40), 50.0, 1)
+def test_what_the_packer_leaves_loose_is_pushed_together(packed):
+    packed([(str(k), 0.0, (10.3 * (k // 5), 10.0 * (k % 5))) for k in range(40)])
+    length, laid = nest_strip(blanks_of([box(0, 0, 10, 10)] * 40), 50.0, seconds=1, steps=1)
     assert length == pytest.approx(80.0)
     assert sorted(each.key for each in laid) == list(range(40))
     areas = [each.place(box(0, 0, 10, 10)) for each in laid]
