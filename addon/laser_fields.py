@@ -65,10 +65,10 @@ class StowfoldLaser(PropertyGroup):
         1.0,
         update=_touched,
     )
-    cut_speed: _speed("Cutting (mm/s)", "Along outlines, as measured on this board", Operation.OUTER)
+    cut_speed: _speed("Cut (mm/s)", "Along outlines, as measured on this board", Operation.OUTER)
     slit_speed: _speed("Slits (mm/s)", "Along the slits of bends", Operation.SLITS)
-    score_speed: _speed("Scoring (mm/s)", "Along scored lines", Operation.SCORE)
-    engrave_speed: _speed("Engraving (mm/s)", "Along engraved lines", Operation.ENGRAVE)
+    score_speed: _speed("Score (mm/s)", "Along scored lines", Operation.SCORE)
+    engrave_speed: _speed("Engrave (mm/s)", "Along engraved lines", Operation.ENGRAVE)
     pierce: FloatProperty(
         name="Pierce (s)",
         description="Time that the beam stands before it moves",
