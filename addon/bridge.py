@@ -22,7 +22,7 @@ from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening
-from .pins import pins_of
+from .pins import lasers_of_parts, pins_of
 from .workshop import left_overs_in
 
 if TYPE_CHECKING:
@@ -245,5 +245,10 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
         ),
         propose=Proposal(chosen.propose.lower()),
-        layout=LayoutWishes(pins=pins_of(scene), leftovers=left_overs_in(scene), improve=chosen.look_longer),
+        layout=LayoutWishes(
+            pins=pins_of(scene),
+            lasers=lasers_of_parts(scene),
+            leftovers=left_overs_in(scene),
+            improve=chosen.look_longer,
+        ),
     )

@@ -25,7 +25,7 @@ from .hinge_fields import StowfoldHinge
 from .laser_fields import StowfoldLaser, StowfoldOtherLaser
 from .lengths import millimetres
 from .opening_fields import StowfoldOpening
-from .sheet_fields import StowfoldPin
+from .sheet_fields import StowfoldPartLaser, StowfoldPin
 from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
 from .table_fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
 from .views import redraw_views
@@ -178,6 +178,7 @@ class StowfoldScene(PropertyGroup):
     prices: CollectionProperty(type=StowfoldPrice)
     coupon: PointerProperty(type=StowfoldCoupon)
     pins: CollectionProperty(type=StowfoldPin)
+    part_lasers: CollectionProperty(type=StowfoldPartLaser)
 
 
 class StowfoldObject(PropertyGroup):

@@ -1,4 +1,4 @@
-"""Pins: parts that stay where the maker put them on a sheet, saved with the scene."""
+"""Pins and lasers of single parts: what the maker wishes of them on sheets, saved with the scene."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from bpy.types import PropertyGroup
 
 from . import results
 
-__all__ = ["StowfoldPin"]
+__all__ = ["StowfoldPartLaser", "StowfoldPin"]
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -23,6 +23,13 @@ class StowfoldPin(PropertyGroup):
     turn: IntProperty(name="Turn", description="Quarter turns counter-clockwise", min=0, max=3, update=_touched)
     x: FloatProperty(name="X", precision=5, update=_touched)
     y: FloatProperty(name="Y", precision=5, update=_touched)
+    laser: StringProperty(name="Laser", description="Which laser cuts that sheet", update=_touched)
 
 
-CLASSES = (StowfoldPin,)
+class StowfoldPartLaser(PropertyGroup):
+    """The laser that the maker wants for one part; the name is the part's id."""
+
+    laser: StringProperty(name="Laser", update=_touched)
+
+
+CLASSES = (StowfoldPin, StowfoldPartLaser)

@@ -98,7 +98,7 @@ def run(
         chosen.stocks,
         chosen.laser,
         chosen.other_lasers,
-        chosen=chosen.layout.lasers,
+        chosen=chosen.layout.lasers_among([laser.name for laser in chosen.lasers]),
         pinned=[pin.placement for pin in chosen.layout.pins],
         leftovers=chosen.layout.leftovers,
         improve=chosen.layout.improve,

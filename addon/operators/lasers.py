@@ -13,7 +13,9 @@ from ..geometry.board.library import slug
 from ..geometry.errors import GeometryError
 from ..laser_colours import mixed
 from ..laser_library import keep, known_lasers, laser_in, own_lasers, remove
+from ..pins import choose_laser
 from ..stock_library import laser_folder
+from ..views import redraw_views
 
 
 class STOWFOLD_OT_take_laser(Operator):
@@ -159,8 +161,33 @@ class STOWFOLD_OT_delete_laser(Operator):
         return {"FINISHED"}
 
 
+class STOWFOLD_OT_cut_part_on(Operator):
+    """Have this part cut on this laser, or again on the first that takes it"""
+
+    bl_idname = "stowfold.cut_part_on"
+    bl_label = "Cut Part on Laser"
+    bl_options = {"REGISTER", "UNDO"}
+
+    part: StringProperty(name="Part", options={"HIDDEN", "SKIP_SAVE"})
+    laser: StringProperty(name="Laser", description="Empty for the first that takes it", options={"SKIP_SAVE"})
+
+    def execute(self, context: Context) -> set[str]:
+        ours = context.scene.stowfold
+        if self.laser and self.laser != ours.laser.profile and self.laser not in ours.other_lasers:
+            self.report({"ERROR"}, f"The laser '{self.laser}' is not among those of this file; add it first")
+            return {"CANCELLED"}
+        if not self.part:
+            self.report({"ERROR"}, "Click a part on its sheet first")
+            return {"CANCELLED"}
+        choose_laser(context.scene, self.part, self.laser)
+        results.suspect_all()
+        redraw_views()
+        return {"FINISHED"}
+
+
 CLASSES = (
     STOWFOLD_OT_take_laser,
+    STOWFOLD_OT_cut_part_on,
     STOWFOLD_OT_keep_laser,
     STOWFOLD_OT_delete_laser,
     STOWFOLD_OT_add_laser,

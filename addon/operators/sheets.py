@@ -20,6 +20,7 @@ from .pointing import Pointing, ray_of, view_region
 
 if TYPE_CHECKING:
     from ..geometry.sheet.by_hand import Bearing, InHand
+    from ..geometry.sheet.placement import Placement
 
 _HINT = "Drag a part to its place and let go to pin it · R: turn · Ctrl: do not snap · Esc or right click: put it back"
 _PICK = "Click a part on its sheet and drag it · Esc or right click: leave it"
@@ -238,7 +239,8 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         return self._pin(context, bearing)
 
     def _pin(self, context: Context, bearing: Bearing) -> set[str]:
-        new = Pin.of(bearing.placement)
+        shown = sheets.showing(context)
+        new = _pin_of(shown, bearing.placement)
         self.part, self.sheet, (self.x, self.y) = new.part, new.sheet, new.shift
         self.turn = round(new.turn / (math.pi / 2)) % 4
         pin(context.scene, new)
@@ -254,6 +256,11 @@ def _take_up(shown: Showing, part: str) -> InHand:
 
     fixed = shown.pinned - {part}
     return InHand(shown.outcome.layout, shown.parts, part, placements=shown.placements, fixed=fixed)
+
+
+def _pin_of(shown: Showing | None, placement: Placement) -> Pin:
+    """Return the pin that holds a part where it lies, on the laser that cuts that sheet."""
+    return Pin.of(placement, shown.outcome.layout.sheets[placement.sheet].laser.name if shown is not None else "")
 
 
 def _mm_per_px(context: Context) -> float:
@@ -287,7 +294,7 @@ class STOWFOLD_OT_pin_part(Operator):
         if placement is None:
             self.report({"WARNING"}, "Click a part on its sheet first")
             return {"CANCELLED"}
-        pin(context.scene, Pin.of(placement))
+        pin(context.scene, _pin_of(shown, placement))
         results.suspect_all()
         redraw_views()
         return {"FINISHED"}

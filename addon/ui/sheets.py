@@ -5,8 +5,9 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel, UILayout
 
-from .. import results, sheets
+from .. import laser_library, results, sheets
 from ..operators.again import STOWFOLD_OT_choose_again
+from ..operators.lasers import STOWFOLD_OT_cut_part_on
 from ..operators.run import STOWFOLD_OT_check
 from ..operators.sheets import (
     STOWFOLD_OT_frame_sheets,
@@ -15,6 +16,7 @@ from ..operators.sheets import (
     STOWFOLD_OT_unpin_all,
     STOWFOLD_OT_unpin_part,
 )
+from ..pins import lasers_of_parts
 from ..sheets import Showing, sheet_facts
 from . import words
 from .running import draw_running
@@ -119,6 +121,20 @@ def _draw_chosen(layout: UILayout, context: bpy.types.Context, shown: Showing) -
     else:
         row.operator(STOWFOLD_OT_pin_part.bl_idname, text="Pin Here", icon="PINNED").part = name
     row.operator(STOWFOLD_OT_choose_again.bl_idname, text="Cut Again...", icon="RECOVER_LAST").part = name
+    if len(context.scene.stowfold.other_lasers):
+        _draw_lasers(column, context, name)
+
+
+def _draw_lasers(column: UILayout, context: bpy.types.Context, part: str) -> None:
+    """Draw which laser is wished for a part, among those of the scene."""
+    ours, known = context.scene.stowfold, laser_library.known_lasers()
+    chosen = lasers_of_parts(context.scene).get(part, "")
+    column.label(text="Cut On")
+    names = ("", ours.laser.profile, *(each.name for each in ours.other_lasers))
+    for name in names:
+        label = known[name].label if name in known else name or "First That Takes It"
+        button = column.operator(STOWFOLD_OT_cut_part_on.bl_idname, text=label, depress=name == chosen)
+        button.part, button.laser = part, name
 
 
 CLASSES = (STOWFOLD_PT_sheets,)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -18,18 +18,22 @@ __all__ = ["LayoutWishes", "Pin", "check_wishes"]
 
 @dataclass(frozen=True, slots=True)
 class Pin:
-    """A part that stays where the maker put it: sheet by number from 0, turn in radians, (x, y) shift in mm."""
+    """A part that stays where the maker put it: sheet by number from 0, turn in radians, (x, y) shift in mm.
+
+    laser: name of the one that cuts that sheet, empty for the one that the part is routed to.
+    """
 
     part: str
     sheet: int
     turn: float
     shift: tuple[float, float]
+    laser: str = ""
 
     @classmethod
-    def of(cls, placement: Placement) -> Pin:
-        """Return the pin that holds a part where it lies."""
+    def of(cls, placement: Placement, laser: str = "") -> Pin:
+        """Return the pin that holds a part where it lies, on a sheet of this laser."""
         x, y = (float(each) for each in placement.shift)
-        return cls(placement.part, placement.sheet, float(placement.turn), (x, y))
+        return cls(placement.part, placement.sheet, float(placement.turn), (x, y), laser)
 
     @property
     def placement(self) -> Placement:
@@ -51,6 +55,13 @@ class LayoutWishes:
     lasers: Mapping[str, str] = field(default_factory=dict)
     leftovers: Mapping[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
     improve: bool = False
+
+    def lasers_among(self, known: Collection[str]) -> dict[str, str]:
+        """Return the name of the laser for each part that has one: its pin's, else the one wished for it.
+
+        known: names of the lasers there are; a pin on another one holds its part wherever that is cut now.
+        """
+        return {**self.lasers, **{pin.part: pin.laser for pin in self.pins if pin.laser in known}}
 
 
 def check_wishes(

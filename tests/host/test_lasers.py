@@ -10,6 +10,8 @@ from stowfold import bridge, laser_library, stock_library
 from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.beam.lasers import check_laser
 from stowfold.geometry.errors import BadSettingError
+from stowfold.geometry.sheet.layout_wishes import Pin
+from stowfold.pins import pin
 
 
 def test_a_laser_is_taken_with_bed_speeds_and_kerf_and_undone():
@@ -150,3 +152,24 @@ def test_two_operations_of_one_colour_are_one_sentence_for_the_chain():
     ours.slits_colour = ours.outer_colour
     with pytest.raises(BadSettingError, match="have the same colour"):
         check_laser(bridge.read_settings(bpy.context.scene).laser)
+
+
+def test_a_part_is_cut_where_the_maker_wants_it_and_a_pin_elsewhere_gives_way():
+    scene = bpy.context.scene
+    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
+        bpy.ops.stowfold.add_laser(laser="diode")
+        pin(scene, Pin("W1", 0, 0.0, (10.0, 10.0), "hobby"))
+        bpy.ops.ed.undo_push(message="before")
+        assert bpy.ops.stowfold.cut_part_on("EXEC_DEFAULT", True, part="W1", laser="diode") == {"FINISHED"}
+        wishes = bridge.read_settings(bpy.context.scene).layout
+        assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "diode"} and wishes.pins == ()
+        bpy.ops.ed.undo()
+        wishes = bridge.read_settings(bpy.context.scene).layout
+        assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "hobby"} and len(wishes.pins) == 1
+        # a pin on a laser that is gone holds its part on another
+        assert wishes.lasers_among(["diode"]) == {}
+        bpy.ops.ed.redo()
+        bpy.ops.stowfold.cut_part_on(part="W1", laser="")
+        assert bridge.read_settings(bpy.context.scene).layout.lasers == {}
+    with pytest.raises(RuntimeError, match="'workshop' is not among those of this file"):
+        bpy.ops.stowfold.cut_part_on(part="W1", laser="workshop")

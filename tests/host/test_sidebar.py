@@ -319,6 +319,17 @@ def test_sheets_say_what_to_do_in_every_state(add_ring):
     assert "Out of date" not in _joined(shown()["Sheets"])
 
 
+def test_a_part_offers_the_lasers_of_the_file_where_there_are_several(add_ring):
+    add_ring()
+    bpy.ops.stowfold.check()
+    bpy.context.window_manager.stowfold.sheet_part = "W1"
+    assert "cut_part_on" not in {name for name, _, _ in shown()["Sheets"]["operators"]}
+    bpy.ops.stowfold.add_laser(laser="diode")
+    bpy.ops.stowfold.cut_part_on(part="W1", laser="diode")
+    offered = [values for name, values, _ in shown()["Sheets"]["operators"] if name == "cut_part_on"]
+    assert [(each.part, each.laser) for each in offered] == [("W1", ""), ("W1", "hobby"), ("W1", "diode")]
+
+
 def test_several_sheets_of_a_board_say_why_there_are_not_fewer(add_ring):
     target = add_ring(length=560.0, width=280.0, height=100.0)
     bpy.context.scene.stowfold.propose = "BREAKS"

@@ -15,6 +15,7 @@ from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.layout import Placement, lay_out
+from stowfold.geometry.sheet.layout_wishes import LayoutWishes, Pin
 from stowfold.geometry.sheet.svg import draw_sheet
 from stowfold.geometry.sheet.times import sheet_seconds
 
@@ -132,3 +133,19 @@ def test_a_pin_without_its_part_is_said(make):
     assert [(each.code, "W9" in each.message) for each in layout.findings if each.code.startswith("pin")] == [
         ("pin-without-part", True)
     ]
+
+
+def test_a_pin_keeps_its_part_on_the_laser_of_its_sheet(make):
+    """The part would fit the first laser, but lies where only the other one reaches."""
+    parts = [make.part("P0", box(0, 0, 380, 280)), make.part("W1", box(0, 0, 700, 250))]
+    pin = Pin("P0", 0, 0.0, (790.0, 300.0), "hall")
+    layout = lay_out(
+        parts,
+        stocks_of(make),
+        SMALL,
+        [LARGE],
+        chosen=LayoutWishes(pins=(pin,)).lasers_among(["bench", "hall"]),
+        pinned=[pin.placement],
+    )
+    assert lasers_by_part(layout) == {"P0": "hall", "W1": "hall"} and len(layout.sheets) == 1
+    assert check_sheets(layout, {part.id: part for part in parts}) == ()
