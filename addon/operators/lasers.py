@@ -13,6 +13,7 @@ from ..geometry.board.library import slug
 from ..geometry.errors import GeometryError
 from ..laser_colours import mixed
 from ..laser_library import keep, known_lasers, laser_in, own_lasers, remove
+from ..lengths import millimetres
 from ..pins import choose_laser
 from ..stock_library import laser_folder
 from ..views import redraw_views
@@ -87,6 +88,22 @@ class STOWFOLD_OT_remove_laser(Operator):
             return {"CANCELLED"}
         others.remove(index)
         results.suspect_all()
+        return {"FINISHED"}
+
+
+class STOWFOLD_OT_set_bed(Operator):
+    """Set the size of the laser's bed"""
+
+    bl_idname = "stowfold.set_bed"
+    bl_label = "Set Bed"
+    bl_options = {"REGISTER", "UNDO"}
+
+    width: millimetres("Width", "Width that the laser reaches", 600.0, 10.0)
+    depth: millimetres("Depth", "Depth that the laser reaches", 300.0, 10.0)
+
+    def execute(self, context: Context) -> set[str]:
+        laser = context.scene.stowfold.laser
+        laser.bed_width, laser.bed_depth = self.width, self.depth
         return {"FINISHED"}
 
 
@@ -187,6 +204,7 @@ class STOWFOLD_OT_cut_part_on(Operator):
 
 CLASSES = (
     STOWFOLD_OT_take_laser,
+    STOWFOLD_OT_set_bed,
     STOWFOLD_OT_cut_part_on,
     STOWFOLD_OT_keep_laser,
     STOWFOLD_OT_delete_laser,

@@ -327,22 +327,6 @@ class STOWFOLD_OT_delete_stock(Operator):
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_set_bed(Operator):
-    """Set the size of the laser's bed"""
-
-    bl_idname = "stowfold.set_bed"
-    bl_label = "Set Bed"
-    bl_options = {"REGISTER", "UNDO"}
-
-    width: millimetres("Width", "Width that the laser reaches", 600.0, 10.0)
-    depth: millimetres("Depth", "Depth that the laser reaches", 300.0, 10.0)
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        laser = context.scene.stowfold.laser
-        laser.bed_width, laser.bed_depth = self.width, self.depth
-        return {"FINISHED"}
-
-
 CLASSES = (
     STOWFOLD_OT_measure_stock,
     STOWFOLD_OT_forget_measured,
@@ -352,5 +336,4 @@ CLASSES = (
     STOWFOLD_OT_copy_stock,
     STOWFOLD_OT_edit_stock,
     STOWFOLD_OT_delete_stock,
-    STOWFOLD_OT_set_bed,
 )

@@ -23,6 +23,7 @@ from ..operators.lasers import (
     STOWFOLD_OT_delete_laser,
     STOWFOLD_OT_keep_laser,
     STOWFOLD_OT_remove_laser,
+    STOWFOLD_OT_set_bed,
     STOWFOLD_OT_take_laser,
 )
 from ..operators.stocks import (
@@ -34,7 +35,6 @@ from ..operators.stocks import (
     STOWFOLD_OT_measure_stock,
     STOWFOLD_OT_price_stock,
     STOWFOLD_OT_save_calibration,
-    STOWFOLD_OT_set_bed,
 )
 from .step import Step
 from .words import paragraph
