@@ -141,7 +141,25 @@ def _read_object(target: Object, scene: Scene) -> Solid:
         edge_sources=(0,) * len(kept),
         edge_roles=tuple(Role(role) for role in roles[kept].tolist()),
         sources=(target.name,),
+        finishes=_read_finishes(target),
     )
+
+
+def _read_finishes(target: Object) -> dict[tuple[str, int], str]:
+    """Return the names of the materials on an object's faces by (object, face): a material is a finish."""
+    names = [slot.material.name if slot.material is not None else "" for slot in target.material_slots]
+    if not any(names):
+        return {}
+    mesh = target.data
+    if mesh.is_editmode:
+        chosen = [face.material_index for face in bmesh.from_edit_mesh(mesh).faces]
+    else:
+        stored = np.empty(len(mesh.polygons), dtype=np.int32)
+        mesh.polygons.foreach_get("material_index", stored)
+        chosen = stored.tolist()
+    # the host shows the last material where a face names one that is not there
+    finishes = (names[min(index, len(names) - 1)] for index in chosen)
+    return {(target.name, face): finish for face, finish in enumerate(finishes) if finish}
 
 
 _Arrays = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]

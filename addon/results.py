@@ -111,6 +111,7 @@ def _same(report: Report, solid: Solid, settings: Settings) -> bool:
         and made_from.edges == solid.edges
         and made_from.edge_roles == solid.edge_roles
         and made_from.openings == solid.openings
+        and made_from.finishes == solid.finishes
         and np.array_equal(made_from.points, solid.points)
     )
 

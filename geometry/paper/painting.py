@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from shapely.geometry import Polygon
+
 from ..flat.part import FaceUp, Part, PartKind
-from .markup import joined, length, table, text
+from .markup import joined, length, name, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -54,6 +56,8 @@ def painting_section(outcome: Outcome) -> str:
             ids = joined([text(part.id) for part in own])
             area = sum(part.area for part in own) / _CM2
             rows.append((f"<b>{text(surface)}</b>", ids, length(area, 0), text(advice)))
+            if own[0].face_up is FaceUp.OUTSIDE and "outside" in surface:
+                rows += _by_finish(outcome, own)
     heads = ("Surface", "Parts", "Area, cm²", "What to mind")
     steps = "\n".join(f"<li>{step}</li>" for step in _steps(outcome))
     return f"""<p class="ahead">Colour is up to you; this is what keeps the building going together afterwards. Try
@@ -62,6 +66,30 @@ everything first on scrap of the same board and on a lattice of the coupon.</p>
 <ol>
 {steps}
 </ol>"""
+
+
+def _by_finish(outcome: Outcome, parts: Sequence[Part]) -> list[tuple[str, str, str, str]]:
+    """Return a row for each finish on the outside of parts: which of their boards have it, and how much there is.
+
+    A flat stretch with several finishes is told with all of them. Nothing where the model has none.
+    """
+    if not outcome.facets.finishes:
+        return []
+    found: dict[tuple[str, ...], dict[str, float]] = {}
+    for part in parts:
+        for panel in part.panels:
+            finish = outcome.facets.finishes_of(panel.facet) if panel.facet >= 0 else ()
+            held = found.setdefault(finish, {})
+            held[part.id] = held.get(part.id, 0.0) + Polygon(panel.ring, panel.holes).area
+    if not any(found):
+        return []
+    rows = []
+    for finish in sorted(found, key=lambda names: (not names, names)):
+        what = joined([name(each) for each in finish]) if finish else "no finish in the model"
+        advice = "Where one ends and the other begins the model shows." if len(finish) > 1 else ""
+        area = sum(found[finish].values()) / _CM2
+        rows.append((f"&#8195;{what}", joined([text(part) for part in found[finish]]), length(area, 0), advice))
+    return rows
 
 
 def _steps(outcome: Outcome) -> list[str]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -123,6 +124,7 @@ class Facets:
     points: (n, 3) mm, the welded points of the solid; rings and edges index them.
     noise: how far points lie from the planes of their facets, mm, at most.
     openings: those that were cut out of walls as things of their own.
+    finishes: name of the finish by (source, host face id), as the solid has them.
     """
 
     points: np.ndarray
@@ -133,6 +135,13 @@ class Facets:
     noise: float
     findings: tuple[Finding, ...]
     openings: tuple[Opening, ...] = ()
+    finishes: Mapping[tuple[str, int], str] = field(default_factory=dict)
+
+    def finishes_of(self, facet: int) -> tuple[str, ...]:
+        """Return the names of the finishes on a facet, each once, in the order of its faces."""
+        source = self.sources[self.facets[facet].source]
+        found = (self.finishes.get((source, face), "") for face in self.facets[facet].faces)
+        return tuple(dict.fromkeys(name for name in found if name))
 
     def lowest(self, shell: Shell) -> float:
         """Return the least height of a shell's outlines, mm."""

@@ -66,6 +66,7 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         sources=solid.sources,
         noise=float(regions.noise.max()),
         findings=(*mesh.findings, *regions.findings, *(finding for side in sides for finding in side.findings)),
+        finishes=solid.finishes,
     )
     return cut_openings(found, solid.openings) if solid.openings else found
 

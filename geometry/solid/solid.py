@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
 from itertools import chain
 
@@ -36,6 +36,7 @@ class Solid:
     edge_roles: the mark per edge.
     sources: names of the objects that the faces came from.
     openings: doors and windows that stand in the walls as things of their own.
+    finishes: name of the finish by (source, host face id); faces without one are left out.
     """
 
     points: np.ndarray
@@ -48,6 +49,7 @@ class Solid:
     edge_roles: tuple[Role, ...]
     sources: tuple[str, ...]
     openings: tuple[Opening, ...] = ()
+    finishes: Mapping[tuple[str, int], str] = field(default_factory=dict)
 
 
 def make_solid(
@@ -140,4 +142,5 @@ def join_solids(solids: Sequence[Solid]) -> Solid:
         edge_roles=tuple(role for solid in solids for role in solid.edge_roles),
         sources=tuple(name for solid in solids for name in solid.sources),
         openings=tuple(opening for solid in solids for opening in solid.openings),
+        finishes={face: finish for solid in solids for face, finish in solid.finishes.items()},
     )

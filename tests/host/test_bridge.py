@@ -305,3 +305,25 @@ def test_the_wish_to_look_longer_reaches_the_layout():
     assert bridge.read_settings(bpy.context.scene).layout.improve is False
     bpy.context.scene.stowfold.look_longer = True
     assert bridge.read_settings(bpy.context.scene).layout.improve is True
+
+
+def test_materials_are_read_as_finishes_in_every_mode(add_ring):
+    target = add_ring()
+    assert bridge.read_solid([target], bpy.context.scene).finishes == {}
+    for name in ("brick", "tar"):
+        target.data.materials.append(bpy.data.materials.new(name))
+    target.data.materials.append(None)
+    for polygon, index in zip(target.data.polygons, (0, 1, 2), strict=False):
+        polygon.material_index = index
+    wanted = {(target.name, 0): "brick", (target.name, 1): "tar"} | {
+        (target.name, face): "brick" for face in range(3, len(target.data.polygons))
+    }
+    assert bridge.read_solid([target], bpy.context.scene).finishes == wanted
+    bpy.context.view_layer.objects.active = target
+    bpy.ops.object.mode_set(mode="EDIT")
+    assert bridge.read_solid([target], bpy.context.scene).finishes == wanted
+    bpy.ops.object.mode_set(mode="OBJECT")
+    # a material that hangs on the object, not on its mesh
+    target.material_slots[1].link = "OBJECT"
+    target.material_slots[1].material = bpy.data.materials.new("lead")
+    assert bridge.read_solid([target], bpy.context.scene).finishes[target.name, 1] == "lead"
