@@ -17,6 +17,14 @@ import stowfold
 sys.path.insert(0, str(Path(__file__).parent))
 import buildings
 
+#: How finishes look in the viewport: red, green, blue.
+COLOURS = {
+    "red brick": (0.42, 0.16, 0.11),
+    "limewash": (0.80, 0.76, 0.66),
+    "tarred boards": (0.10, 0.09, 0.09),
+    "slate": (0.20, 0.24, 0.29),
+}
+
 #: The edge attribute that holds what an edge is to become; see the README.
 ROLE = "stowfold_role"
 
@@ -29,6 +37,13 @@ def add_object(name: str, shape: buildings.Shape) -> bpy.types.Object:
     for edge in mesh.edges:
         a, b = edge.vertices
         roles.data[edge.index].value = shape.marks.get((min(a, b), max(a, b)), 0)
+    finishes = list(dict.fromkeys(shape.finishes))
+    for finish in finishes:
+        material = bpy.data.materials.new(finish)
+        material.diffuse_color = (*COLOURS[finish], 1.0)
+        mesh.materials.append(material)
+    for polygon, finish in zip(mesh.polygons, shape.finishes, strict=True):
+        polygon.material_index = finishes.index(finish)
     mesh.validate(verbose=True)
     made = bpy.data.objects.new(name, mesh)
     bpy.context.scene.collection.objects.link(made)

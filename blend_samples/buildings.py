@@ -20,10 +20,15 @@ Point = tuple[float, float, float]
 
 @dataclass
 class Shape:
-    """A mesh under construction: points without repeats within one surface, faces, and edge marks."""
+    """A mesh under construction: points without repeats within one surface, faces, and edge marks.
 
+    finish: what the next faces show; finishes: what each face does.
+    """
+
+    finish: str = ""
     points: list[Point] = field(default_factory=list)
     faces: list[tuple[int, ...]] = field(default_factory=list)
+    finishes: list[str] = field(default_factory=list)
     marks: dict[tuple[int, int], int] = field(default_factory=dict)
     _known: dict[Point, int] = field(default_factory=dict)
 
@@ -38,6 +43,7 @@ class Shape:
     def face(self, corners: Iterable[Point]) -> None:
         """Add a face by its corners, counter-clockwise seen from its front."""
         self.faces.append(tuple(self.point(*corner) for corner in corners))
+        self.finishes.append(self.finish)
 
     def mark(self, corners: Sequence[Point], role: int) -> None:
         """Mark the edges along a row of points."""
@@ -151,7 +157,7 @@ def grain_store() -> Shape:
     door = Opening((52.0, 82.0), (0.0, 45.0))
     hatch = Opening((168.0, 190.0), (22.0, 45.0))
     slit = Opening((58.0, 70.0), (22.0, 45.0))
-    shape = Shape()
+    shape = Shape(finish="tarred boards")
     ring_of_walls(
         shape,
         [
@@ -161,6 +167,7 @@ def grain_store() -> Shape:
             Wall(corners[3], corners[0], (), peak=peak),
         ],
     )
+    shape.finish = "slate"
     gable_roof(shape, length, width, eaves=WALL_HEIGHT, pitch=pitch, overhang=6.0)
     return shape
 
@@ -177,7 +184,7 @@ def toll_house() -> Shape:
     walls = [
         Wall(corner, corners[(k + 1) % 6], openings.get(k, ()), breaks.get(k, ())) for k, corner in enumerate(corners)
     ]
-    shape = Shape()
+    shape = Shape(finish="red brick")
     ring_of_walls(shape, walls)
     return shape
 
@@ -189,7 +196,7 @@ def lock_keepers_house() -> Shape:
     """
     length, width = 11 * SQUARE, 7 * SQUARE
     corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
-    shape = Shape()
+    shape = Shape(finish="limewash")
     ring_of_walls(
         shape,
         [
@@ -199,6 +206,7 @@ def lock_keepers_house() -> Shape:
             Wall(corners[3], corners[0], (Opening((96.0, 118.0), (22.0, 44.0)),)),
         ],
     )
+    shape.finish = "slate"
     hip_roof(shape, length, width, eaves=WALL_HEIGHT, pitch=8 / 12, overhang=6.0)
     return shape
 
