@@ -21,7 +21,7 @@ import buildings
 COLOURS = {
     "red brick": (0.42, 0.16, 0.11),
     "limewash": (0.80, 0.76, 0.66),
-    "tarred boards": (0.10, 0.09, 0.09),
+    "tarred boards": (0.26, 0.21, 0.17),
     "slate": (0.20, 0.24, 0.29),
 }
 
