@@ -64,8 +64,9 @@ class STOWFOLD_OT_note_time(Operator):
         try:
             outcome, _ = cut_shown(context)
             index = self.sheet - 1
-            if index >= len(outcome.layout.sheets):
-                raise BadSettingError(f"There is no sheet {self.sheet}; the last check has {index} at most")
+            count = len(outcome.layout.sheets)
+            if index >= count:
+                raise BadSettingError(f"There is no sheet {self.sheet}; the last check has {count}")
             parts = {part.id: part for part in outcome.pieces}
             took, date = 60.0 * self.minutes + self.seconds, datetime.date.today().isoformat()
             note = note_sheet(outcome.layout, index, parts, took, date=date, title=outcome.title)
