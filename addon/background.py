@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 import threading
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -23,8 +24,9 @@ __all__ = ["Job", "attach", "begin", "detach", "drop", "forget", "running"]
 #: redraw asks for a dozen panels, each of which would wait for its turn.
 _TURN = 0.001
 
-#: How long switching off waits for the thread, s: the interpreter must not end under it.
-_FAREWELL = 5.0
+#: How long switching off waits for threads, s: the interpreter must not end under them. The strip packer, which
+#: cannot be broken off, takes some of it.
+_FAREWELL = 12.0
 
 _GIVEN_UP = "The work was given up before its end"
 
@@ -122,12 +124,16 @@ class Job:
 #: The job that somebody waits for, with the turns that threads took before it.
 _waited: list[tuple[Job, float]] = []
 
+#: Jobs whose threads may still compute, those given up among them.
+_alive: list[Job] = []
+
 
 def begin(job: Job) -> None:
     """Start a job; whatever ran before is given up."""
     drop()
     turn = sys.getswitchinterval()
     _waited.append((job, turn))
+    _alive[:] = [*(each for each in _alive if not each.done), job]
     sys.setswitchinterval(min(turn, _TURN))
     job.start()
 
@@ -170,9 +176,10 @@ def attach() -> None:
 
 
 def detach() -> None:
-    """Stop listening, give up what runs, and let its thread come to an end."""
+    """Stop listening, give up what runs, and let all threads come to an end."""
     for handlers in _HANDLERS:
         handlers.remove(_on_reset)
-    job = drop()
-    if job is not None:
-        job.wait(_FAREWELL)
+    drop()
+    until = time.monotonic() + _FAREWELL
+    while _alive:
+        _alive.pop().wait(max(until - time.monotonic(), 0.0))

@@ -168,12 +168,19 @@ def _overlap(areas: Sequence[shapely.Geometry]) -> bool:
 
 
 def improved(
-    laid: Sequence[Laid], blanks: Sequence[Blank], room: tuple[float, float], sheets: Sequence[int], *, seconds: int
+    laid: Sequence[Laid],
+    blanks: Sequence[Blank],
+    room: tuple[float, float],
+    sheets: Sequence[int],
+    *,
+    seconds: int,
+    cancelled: Callable[[], bool] | None = None,
 ) -> tuple[Laid, ...]:
     """Return a layout that the strip packer betters on the last sheets, or else the one given.
 
     sheets: those that may be laid anew, all of one ``room`` (width, height) mm. First the two emptiest are tried
     as one strip; where that is too long for one sheet, the emptiest alone, to leave a longer piece of it.
+    The strip packer cannot be broken off: cancelled is asked before each try.
     """
     by_key = {blank.key: blank for blank in blanks}
     held = {sheet: [by_key[each.key] for each in laid if each.sheet == sheet] for sheet in sheets}
@@ -181,6 +188,8 @@ def improved(
     order = sorted(filled, key=lambda sheet: (filled[sheet], -sheet))
     tries = [order[:2], order[:1]] if len(order) > 1 else [order[:1]]
     for emptied in tries:
+        if cancelled is not None and cancelled():
+            break
         several = [blank for sheet in emptied for blank in held[sheet]]
         if not several or sum(filled[sheet] for sheet in emptied) > room[0] * room[1]:
             continue

@@ -104,7 +104,9 @@ def load(
     )
     if watch.improve and laid and strip_packer_present():
         loose_sheets = range(len(sizes), max(each.sheet for each in laid) + 1)
-        laid = improved(laid, blanks, _inside(size, edge), loose_sheets, seconds=_IMPROVE_SECONDS)
+        laid = improved(
+            laid, blanks, _inside(size, edge), loose_sheets, seconds=_IMPROVE_SECONDS, cancelled=watch.cancelled
+        )
     placements = [
         replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
     ]

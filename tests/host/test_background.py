@@ -514,3 +514,21 @@ def test_a_folder_that_cannot_be_written_is_a_sentence(add_ring, tmp_path):
     made = job.value()
     assert "taken" in made.failure
     assert made.report.outcome is not None
+
+
+def test_switching_off_waits_for_threads_that_were_given_up_as_well():
+    """Work that cannot be broken off goes on after it was given up; the interpreter must not end under it."""
+    ended = []
+
+    def stubborn(job):
+        time.sleep(0.3)
+        ended.append(job.title)
+
+    for title in ("first", "second"):  # the second takes the place of the first
+        background.begin(Job(title, stubborn))
+    background.drop()
+    try:
+        background.detach()
+        assert sorted(ended) == ["first", "second"]
+    finally:
+        background.attach()

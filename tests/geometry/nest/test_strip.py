@@ -153,3 +153,10 @@ def test_the_packer_itself_shortens_a_strip_or_leaves_it():
 def test_nesting_leaves_the_strip_packer_alone(monkeypatch):
     monkeypatch.setitem(sys.modules, "spyrrow", None)
     assert len(nest(blanks_of(BOTH), (60.0, 60.0))) == 2
+
+
+def test_a_layout_that_is_given_up_is_not_looked_at_longer(monkeypatch):
+    monkeypatch.setattr(strip, "_pack", lambda *_: pytest.fail("nobody waits any more"))
+    laid = [Laid(0, 0, 0, np.zeros(2)), Laid(1, 1, 0, np.zeros(2))]
+    kept = improved(laid, blanks_of(BOTH), (60.0, 50.0), [0, 1], seconds=1, cancelled=lambda: True)
+    assert kept == tuple(laid)
