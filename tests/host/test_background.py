@@ -399,11 +399,10 @@ def test_a_check_in_a_thread_comes_to_the_same_as_one_here(add_ring, window):
     here = results.for_object(target).outcome
     results.drop_all()
     operator = check(window)
-    shares = []
-    while not (job := background.running()).done:
-        assert operator.modal(window, TIMER) == {"PASS_THROUGH"}
+    shares, job = [], background.running()
+    while (said := operator.modal(window, TIMER)) == {"PASS_THROUGH"}:
         shares.append(job.share)
-    assert operator.modal(window, TIMER) == {"FINISHED"}
+    assert said == {"FINISHED"}
     there = results.for_object(target).outcome
     assert shares == sorted(shares)
     assert [each.message for each in there.findings] == [each.message for each in here.findings]
