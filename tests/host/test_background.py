@@ -248,7 +248,9 @@ class Counter(beside.Beside):
 @pytest.fixture
 def window(monkeypatch):
     """A context in which operators believe in a window, and where nothing is waited for at the start."""
-    monkeypatch.setattr(beside.bpy, "app", SimpleNamespace(background=False))
+    # handlers of the live maps go on meanwhile and ask for timers, which nothing would run here
+    timers = SimpleNamespace(is_registered=lambda _: False, register=lambda *_, **__: None, unregister=lambda _: None)
+    monkeypatch.setattr(beside.bpy, "app", SimpleNamespace(background=False, timers=timers, handlers=bpy.app.handlers))
     monkeypatch.setattr(beside, "_AT_ONCE", 0.0)
     return SimpleNamespace(window=object(), window_manager=Manager(), scene=bpy.context.scene)
 

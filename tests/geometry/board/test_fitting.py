@@ -52,7 +52,7 @@ def test_parallel_lines_share_a_slope():
     ]
     design = np.array([[x, *(number == k for k in range(3))] for number, own in enumerate(groups) for x, _ in own])
     y = np.array([y for own in groups for _, y in own])
-    solved, rest, *_ = np.linalg.lstsq(design.astype(float), y)
+    solved, rest, *_ = np.linalg.lstsq(design.astype(float), y, rcond=None)
     covariance = np.linalg.inv(design.T @ design) * rest[0] / (len(y) - 4)
     found = fit_parallel(groups)
     assert found.value == pytest.approx(solved[0], rel=1e-12)
