@@ -459,13 +459,16 @@ def test_the_sidebar_shows_how_far_it_is_and_the_way_out():
     assert drawn == [(0.25, "Counting 25%"), "stowfold.give_up"]
 
 
-def test_a_check_that_is_given_up_leaves_the_earlier_outcome(add_ring, window):
+def test_a_check_that_is_given_up_leaves_the_earlier_outcome(add_ring, window, monkeypatch):
     target = add_ring()
     bpy.ops.stowfold.check()
     before = results.for_object(target)
+    start = Job.start
+    monkeypatch.setattr(Job, "start", lambda _: None)  # it must not have ended before the key is pressed
     operator = check(window)
     job = background.running()
     operator.modal(window, ESCAPE)
+    start(job)
     assert job.wait(PATIENCE)
     assert results.for_object(target) is before
     assert "what was known before stays" in run.STOWFOLD_OT_check.given_up
