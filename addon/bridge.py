@@ -246,7 +246,7 @@ def read_settings(scene: Scene) -> Settings:
             slide=as_typed(joiner.slide),
             paint=as_typed(joiner.paint),
             painted_faces=joiner.painted_faces,
-            pin=as_typed(joiner.pin),
+            peg=as_typed(joiner.peg),
         ),
         ground=FloorSettings(
             wanted=not chosen.play_mat,

@@ -65,7 +65,7 @@ class StowfoldJoiner(PropertyGroup):
         max=2,
         update=_touched,
     )
-    pin: _mm("Pins", "Holes through core and cheeks for pins that align them, 0 for none", _JOINER.pin, 0.0, 6.0)
+    peg: _mm("Pegs", "Holes through core and cheeks for pegs that align them, 0 for none", _JOINER.peg, 0.0, 6.0)
 
 
 class StowfoldScene(PropertyGroup):

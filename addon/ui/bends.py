@@ -57,7 +57,7 @@ class STOWFOLD_PT_joiners(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         column = self.settings_layout()
         joiner = context.scene.stowfold.joiner
-        for name in ("core_width", "cheek_width", "gap", "margin", "slide", "paint", "painted_faces", "pin"):
+        for name in ("core_width", "cheek_width", "gap", "margin", "slide", "paint", "painted_faces", "peg"):
             column.prop(joiner, name)
 
 

@@ -92,7 +92,7 @@ def _choose(loop: _Loop, room: float, settings: BuildSettings) -> tuple[int, ...
         # between two break lines lie a section and, at either end, half a core and a gap
         longest=room + settings.joiner.core_width + 2 * settings.joiner.gap,
         asides=loop.asides,
-        pins=[float(x) for x in loop.flat(loop.fixed)],
+        fixed=[float(x) for x in loop.flat(loop.fixed)],
     )
 
 

@@ -20,7 +20,7 @@ from .layer import board_layer
 from .outline import clean_ring, move_sides, replace_corners
 from .part import FaceUp, Joiner, LabelSpot, Panel, Part, PartKind, frozen
 from .pulls import top_drop
-from .registration import arrow_up, pin_places
+from .registration import arrow_up, peg_places
 from .section import Foot, Sections, outward
 from .settings import BuildSettings, JoinerSettings
 from .tabs import tab_outline
@@ -187,8 +187,8 @@ def _boards(
     middle = float(facet.frame.flatten(facets.points[[edge.start]])[0, 0])
     joiner = settings.joiner
     holes = [
-        np.array(orient(Point(place).buffer(joiner.pin / 2, quad_segs=8)).exterior.coords)[:-1]
-        for place in pin_places(common, middle, joiner.core_width, joiner.pin)
+        np.array(orient(Point(place).buffer(joiner.peg / 2, quad_segs=8)).exterior.coords)[:-1]
+        for place in peg_places(common, middle, joiner.core_width, joiner.peg)
     ]
     return [
         _board(facet, settings, layer, name, ring, holes, side, foot if layer.role == "core" else None)

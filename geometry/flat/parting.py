@@ -29,28 +29,28 @@ def part_loop(
     *,
     total: float,
     longest: float,
-    pins: Sequence[float] = (),
+    fixed: Sequence[float] = (),
     asides: np.ndarray | None = None,
 ) -> tuple[int, ...] | None:
     """Return the indices of the candidates to break at, or None where no choice keeps every section short enough.
 
     places: (n,) mm along the loop, ascending, 0 <= place < total; costs: (n,) how visible each is.
     asides: (n,) mm off the middle of the wall, to decide between equals.
-    longest: most that may lie between two breaks. pins: places of breaks that are there already.
+    longest: most that may lie between two breaks. fixed: places of breaks that are there already.
     Dynamic programming: between two breaks the best chain to a candidate is the best chain to some
-    candidate before it and one section more. A loop without pins is opened at each candidate of the
+    candidate before it and one section more. A loop without fixed breaks is opened at each candidate of the
     stretch that must hold one, in turn.
     """
-    pins = sorted(pin % total for pin in pins)
+    fixed = sorted(held % total for held in fixed)
     aside = np.zeros(len(places)) if asides is None else asides
-    if pins:
+    if fixed:
         chosen: list[int] = []
-        for k, pin in enumerate(pins):
-            end = pins[k + 1] if k + 1 < len(pins) else pins[0] + total
-            ahead = pin + (places - pin) % total
+        for k, held in enumerate(fixed):
+            end = fixed[k + 1] if k + 1 < len(fixed) else fixed[0] + total
+            ahead = held + (places - held) % total
             order = np.argsort(ahead, kind="stable")
-            order = order[(ahead[order] > pin) & (ahead[order] < end)]
-            chain = _best_chain(pin, end, ahead[order], order, costs, aside, longest)
+            order = order[(ahead[order] > held) & (ahead[order] < end)]
+            chain = _best_chain(held, end, ahead[order], order, costs, aside, longest)
             if chain is None:
                 return None
             chosen += chain[1]

@@ -14,7 +14,7 @@ from shapely.geometry import Point, Polygon
 
 from .part import frozen
 
-__all__ = ["arrow_up", "pin_places"]
+__all__ = ["arrow_up", "peg_places"]
 
 #: From foot and top to the two holes, and board left beside a hole, mm (common practice, no source).
 _FROM_FOOT, _FROM_TOP, _WEB = 7.0, 10.0, 2.0
@@ -26,21 +26,21 @@ _ASIDE = 2.5
 _BETWEEN = 15.0
 
 
-def pin_places(common: Polygon, middle: float, core_width: float, pin: float) -> tuple[tuple[float, float], ...]:
+def peg_places(common: Polygon, middle: float, core_width: float, peg: float) -> tuple[tuple[float, float], ...]:
     """Return where the centres of the two holes lie, in the facet's plane (u, v), mm; none where there is no room.
 
-    common: what all three boards cover. middle: u of the break line. pin: diameter of the holes, mm; 0 for none.
+    common: what all three boards cover. middle: u of the break line. peg: diameter of the holes, mm; 0 for none.
     """
-    aside = min(_ASIDE, core_width / 2 - _WEB - pin / 2)
-    if pin <= 0.0 or aside <= 0.0 or common.is_empty:
+    aside = min(_ASIDE, core_width / 2 - _WEB - peg / 2)
+    if peg <= 0.0 or aside <= 0.0 or common.is_empty:
         return ()
     low, high = common.bounds[1], common.bounds[3]
     upper = _top_at(common, middle + aside, high) - _FROM_TOP
     lower = low + _FROM_FOOT
-    if upper - lower < _BETWEEN + pin:
+    if upper - lower < _BETWEEN + peg:
         return ()
     places = ((middle - aside, lower), (middle + aside, upper))
-    if not all(common.contains(Point(place).buffer(pin / 2 + _WEB)) for place in places):
+    if not all(common.contains(Point(place).buffer(peg / 2 + _WEB)) for place in places):
         return ()
     return places
 

@@ -48,7 +48,7 @@ class JoinerSettings:
     """core_width c, cheek_width w, gap g between core and each wall end.
 
     margin: least distance of a joiner from bends and openings. painted_faces: faces that carry paint;
-    slide: what the channel is wider than board and paint; paint: thickness per face. pin: diameter of the two
+    slide: what the channel is wider than board and paint; paint: thickness per face. peg: diameter of the two
     registration holes through core and cheeks, 0 for none; toothpicks are about 2 mm (common practice, no source).
     """
 
@@ -59,7 +59,7 @@ class JoinerSettings:
     slide: float = 0.25
     paint: float = 0.08
     painted_faces: int = 2
-    pin: float = 2.0
+    peg: float = 2.0
 
 
 @dataclass(frozen=True, slots=True)

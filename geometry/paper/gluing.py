@@ -103,14 +103,14 @@ Its engraved face looks outside, its bare one inside{"; its foot points down" if
 channel's {length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue
 sets.</li>
 <li>Spread a thin film of wood glue on the core only, and keep it 1 mm from its long edges. Set it
-{"over the pins" if holes else "in the middle"} on the inner cheek, its pencilled face toward the core, lower edges
+{"over the pegs" if holes else "in the middle"} on the inner cheek, its pencilled face toward the core, lower edges
 flush, then lay a gauge strip on either side, {length(first.gap, 2)} mm from the core.</li>
-<li>Glue the outer cheek on{", over the same pins" if holes else ""}, lower edges flush;
+<li>Glue the outer cheek on{", over the same pegs" if holes else ""}, lower edges flush;
 under a sloping roof it ends a little lower at the top, as it
 should. No squeeze-out may stay in the channels: wipe it out at once, with a sliver of damp card.</li>
 <li>Clamp between two flat boards with wax paper, or weigh down with books. Pull the gauge strips out before the
 glue is hard, and look through both channels: they must be clean.</li>
-<li>Let it cure as the glue's label says.{" Cut the pins off flush and sand over them." if holes else ""}
+<li>Let it cure as the glue's label says.{" Cut the pegs off flush and sand over them." if holes else ""}
 Try an unpainted wall end: it goes in by hand and does not fall out of
 line.</li>
 <li>When you paint, mask the channels and the last {length(first.engaged, 0)} mm of each wall end, or paint them
@@ -119,11 +119,11 @@ thinly.</li>
 
 
 def _dry_run(outcome: Outcome) -> str:
-    pin = length(outcome.settings.joiner.pin)
+    peg = length(outcome.settings.joiner.peg)
     return (
-        f"<li>Put core and cheeks together dry, with a toothpick or a sliver of scrap of {pin} mm through each of the"
+        f"<li>Put core and cheeks together dry, with a toothpick or a sliver of scrap of {peg} mm through each of the"
         " two registration holes; prick through the card. The holes lie off the middle, so the boards line up in one"
-        " way only: if a pin does not go through, one of them is upside down or back to front.</li>"
+        " way only: if a peg does not go through, one of them is upside down or back to front.</li>"
     )
 
 

@@ -39,14 +39,14 @@ def _things(outcome: Outcome) -> list[str]:
         things.append("Wood glue that suits your board, a brush or a sliver of card to spread it, and a damp rag.")
     if PartKind.CORE in kinds:
         holes = any(part.outline.interiors for part in outcome.parts if part.kind is PartKind.CORE)
-        pins = (
+        pegs = (
             " For the registration holes round toothpicks or slivers of scrap,"
-            f" {length(outcome.settings.joiner.pin)} mm thick."
+            f" {length(outcome.settings.joiner.peg)} mm thick."
             if holes
             else ""
         )
         things.append(
-            f"For the joiners: wax paper, thin card, two clamps or a pile of books, and two strips of scrap.{pins}"
+            f"For the joiners: wax paper, thin card, two clamps or a pile of books, and two strips of scrap.{pegs}"
         )
     if PartKind.CARRIER in kinds:
         closure = outcome.settings.closure

@@ -13,12 +13,12 @@ from stowfold.geometry.flat.parting import part_loop
 TOTAL = 120.0
 
 
-def brute_force(places, costs, longest: float, pins=()):
+def brute_force(places, costs, longest: float, fixed=()):
     """The best choice by trying all of them: fewest, then least cost, then least sum of squares."""
     best = None
     for count in range(len(places) + 1):
         for chosen in combinations(range(len(places)), count):
-            at = sorted([*(places[k] for k in chosen), *pins])
+            at = sorted([*(places[k] for k in chosen), *fixed])
             if not at:
                 continue
             runs = np.diff([*at, at[0] + TOTAL])
@@ -32,8 +32,8 @@ def brute_force(places, costs, longest: float, pins=()):
     return None
 
 
-def score_of(chosen, places, costs, pins=()):
-    at = sorted([*(places[k] for k in chosen), *pins])
+def score_of(chosen, places, costs, fixed=()):
+    at = sorted([*(places[k] for k in chosen), *fixed])
     runs = np.diff([*at, at[0] + TOTAL])
     return len(chosen), sum(costs[k] for k in chosen), float((runs**2).sum())
 
@@ -61,15 +61,15 @@ def test_no_choice_is_better(places: list[int], data: st.DataObject, longest: in
     st.lists(st.floats(0.25, 119.25).map(lambda x: round(x) + 0.25), min_size=1, max_size=3, unique=True),
     st.integers(20, 140),
 )
-def test_pins_stay_and_the_rest_is_best(places: list[int], pins: list[float], longest: int) -> None:
+def test_pins_stay_and_the_rest_is_best(places: list[int], fixed: list[float], longest: int) -> None:
     at, costs = np.array(places, dtype=float), np.zeros(len(places))
-    chosen = part_loop(at, costs, total=TOTAL, longest=float(longest), pins=pins)
-    expected = brute_force(at, costs, float(longest), pins)
+    chosen = part_loop(at, costs, total=TOTAL, longest=float(longest), fixed=fixed)
+    expected = brute_force(at, costs, float(longest), fixed)
     if expected is None:
         assert chosen is None
     else:
         assert chosen is not None
-        assert score_of(chosen, at, costs, pins) == pytest.approx(expected)
+        assert score_of(chosen, at, costs, fixed) == pytest.approx(expected)
 
 
 def test_one_break_opens_a_loop_that_fits_whole() -> None:
@@ -77,7 +77,7 @@ def test_one_break_opens_a_loop_that_fits_whole() -> None:
 
 
 def test_nothing_to_do_where_pins_suffice() -> None:
-    assert part_loop(np.array([30.0]), np.zeros(1), total=100.0, longest=60.0, pins=[0.0, 50.0]) == ()
+    assert part_loop(np.array([30.0]), np.zeros(1), total=100.0, longest=60.0, fixed=[0.0, 50.0]) == ()
 
 
 def test_between_equals_the_middle_of_a_wall_is_taken() -> None:

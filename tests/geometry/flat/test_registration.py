@@ -16,7 +16,7 @@ from stowfold.geometry.beam.lettering import place_label
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flat.joiner import make_joiners
 from stowfold.geometry.flat.part import PartKind
-from stowfold.geometry.flat.registration import pin_places
+from stowfold.geometry.flat.registration import peg_places
 from stowfold.geometry.flat.section import unfold
 from stowfold.geometry.flat.settings import BoardFace, BuildSettings
 from stowfold.geometry.solid.find import find_facets
@@ -77,7 +77,7 @@ def test_a_board_turned_over_or_upside_down_does_not_go_on() -> None:
     for flip in ((-1, 1), (1, -1), (-1, -1)):
         turned = right * flip
         apart = np.linalg.norm(turned[:, None] - right[None], axis=2)
-        assert apart.min(axis=1).max() > SETTINGS.joiner.pin / 2  # a pin does not get past
+        assert apart.min(axis=1).max() > SETTINGS.joiner.peg / 2  # a peg does not get past
 
 
 def test_what_is_cut_has_the_width_of_the_pin() -> None:
@@ -109,11 +109,11 @@ def test_the_arrow_points_up_where_the_outer_cheek_hides_it_and_the_label_keeps_
 
 def test_low_or_narrow_joiners_do_without() -> None:
     wide = box(-15, 0, 15, 62)
-    assert len(pin_places(wide, 0.0, 14.0, 2.0)) == 2
-    assert pin_places(box(-15, 0, 15, 30), 0.0, 14.0, 2.0) == ()
-    assert pin_places(wide, 0.0, 6.0, 2.0) == ()
-    assert pin_places(wide, 0.0, 14.0, 0.0) == ()
-    settings = replace(SETTINGS, joiner=replace(SETTINGS.joiner, pin=0.0))
+    assert len(peg_places(wide, 0.0, 14.0, 2.0)) == 2
+    assert peg_places(box(-15, 0, 15, 30), 0.0, 14.0, 2.0) == ()
+    assert peg_places(wide, 0.0, 6.0, 2.0) == ()
+    assert peg_places(wide, 0.0, 14.0, 0.0) == ()
+    settings = replace(SETTINGS, joiner=replace(SETTINGS.joiner, peg=0.0))
     parts = [part for boards in joiner_boards(settings).values() for part in boards]
     assert all(not part.outline.interiors for part in parts)
     assert all(part.engrave for part in parts if part.kind is PartKind.CORE)
