@@ -13,8 +13,8 @@ from bpy.types import Context, Event, Operator, PropertyGroup
 from .. import results
 from ..background import Job
 from ..geometry.errors import GeometryError
-from ..geometry.files import already_there
 from .beside import Beside
+from .earlier import refuse_earlier
 from .run import keep_current, read_task, something_to_cut, work_out
 
 if TYPE_CHECKING:
@@ -146,16 +146,10 @@ class STOWFOLD_OT_cut_again(_OnOutcome, Operator):
             self.report({"ERROR"}, "No folder was chosen; choose one for the sheets")
             return {"CANCELLED"}
         try:
-            earlier = already_there(folder, pattern=OBSOLETE)[:3]
+            # the disk may not even take the folder's name, whatever is to be replaced
+            refuse_earlier(folder, pattern=OBSOLETE, most=0 if self.overwrite else 3)
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        if earlier and not self.overwrite:
-            self.report(
-                {"ERROR"},
-                f"'{folder.name}' already holds {', '.join(earlier)}; "
-                "tick Replace Earlier Files or choose another folder",
-            )
             return {"CANCELLED"}
         return self.outcome(context, beside=False)
 

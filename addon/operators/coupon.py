@@ -13,9 +13,9 @@ from bpy.types import Operator
 from .. import bridge, results, stock_library
 from ..geometry.board.readings import Calibrated
 from ..geometry.errors import GeometryError
-from ..geometry.files import already_there
 from ..measuring import stock_in, work_out, write_calibration
 from ..stock_fields import READING_KINDS
+from .earlier import refuse_earlier
 
 
 def _begin(context: bpy.types.Context, name: str, *, repeats: int) -> None:
@@ -64,14 +64,7 @@ class STOWFOLD_OT_cut_coupon(Operator):
 
             stock, laser = stock_in(context.scene, entry), bridge.read_settings(context.scene).laser
             made = lay_out_coupon(stock, laser, repeats=self.repeats)
-            earlier = already_there(folder, coupon_files(made, stock))
-            if earlier and not self.overwrite:
-                self.report(
-                    {"ERROR"},
-                    f"'{folder.name}' already holds {' and '.join(earlier)}; "
-                    "tick Replace Earlier Files or choose another folder",
-                )
-                return {"CANCELLED"}
+            refuse_earlier(folder, coupon_files(made, stock), most=0 if self.overwrite else None, between=" and ")
             written = deliver_coupon(made, stock, folder, date=datetime.date.today().isoformat())
         except GeometryError as error:
             self.report({"ERROR"}, str(error))

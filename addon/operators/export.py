@@ -13,8 +13,8 @@ from bpy.types import Operator
 from .. import results
 from ..background import Job
 from ..geometry.errors import CancelledError, GeometryError
-from ..geometry.files import already_there
 from .beside import Beside
+from .earlier import refuse_earlier
 from .run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 
 #: Share of an export that is over when its files are drawn.
@@ -96,16 +96,11 @@ class STOWFOLD_OT_export(Beside, Operator):
             self.report({"ERROR"}, "No folder was chosen; choose one for the cut files")
             return {"CANCELLED"}
         try:
-            earlier = already_there(folder, ("report.json", "guide.html", "overview.pdf"), pattern="sheet-*.svg")[:6]
+            # the disk may not even take the folder's name, whatever is to be replaced
+            most = 0 if self.overwrite else 6
+            refuse_earlier(folder, ("report.json", "guide.html", "overview.pdf"), pattern="sheet-*.svg", most=most)
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        if earlier and not self.overwrite:
-            self.report(
-                {"ERROR"},
-                f"'{folder.name}' already holds {', '.join(earlier)}; "
-                "tick Replace Earlier Files or choose another folder",
-            )
             return {"CANCELLED"}
         task, anyway = read_task(context), self.anyway
         job = Job("Making cut files", lambda job: _deliver(job, task, folder, anyway=anyway))

@@ -1,0 +1,26 @@
+"""Earlier files: what operators that write into a folder refuse to replace until the maker has ticked it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from ..geometry.errors import BadSettingError
+from ..geometry.files import already_there
+
+__all__ = ["refuse_earlier"]
+
+
+def refuse_earlier(
+    folder: Path, names: Iterable[str] = (), *, pattern: str = "", most: int | None = None, between: str = ", "
+) -> None:
+    """Raise BadSettingError where files of these names, or such that match the pattern, lie in a folder already.
+
+    most: so many are named; with 0 none is refused. Raises UnreadableError where the disk does not even take the
+    folder's name.
+    """
+    if earlier := already_there(folder, names, pattern=pattern)[:most]:
+        raise BadSettingError(
+            f"'{folder.name}' already holds {between.join(earlier)}; "
+            "tick Replace Earlier Files or choose another folder"
+        )
