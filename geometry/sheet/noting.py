@@ -11,6 +11,7 @@ from ..beam.time_log import TimeNote
 from ..errors import BadSettingError
 from ..flat.part import Part
 from .layout import Layout
+from .order import sheet_lines
 from .times import sheet_seconds, sheet_work
 
 __all__ = ["expected_sheets", "job_of", "note_sheet"]
@@ -18,13 +19,14 @@ __all__ = ["expected_sheets", "job_of", "note_sheet"]
 
 def job_of(layout: Layout, index: int, parts: Mapping[str, Part], seconds: float) -> TimedJob:
     """Return a sheet with the time that it took. Raises BadSettingError where its travel alone takes as long."""
-    besides = sheet_seconds(layout, index, parts)["travel"]
+    lines = sheet_lines(layout, index, parts)
+    besides = sheet_seconds(layout, index, parts, lines)["travel"]
     if not (math.isfinite(seconds) and seconds > besides):
         raise BadSettingError(
             f"{layout.sheets[index].file} cannot have taken {max(seconds, 0.0):.0f} s: "
             f"the way between the lines alone takes {besides:.0f} s. Note the time from start to end."
         )
-    return TimedJob(sheet_work(layout, index, parts), float(seconds), besides)
+    return TimedJob(sheet_work(layout, index, parts, lines), float(seconds), besides)
 
 
 def note_sheet(
@@ -43,6 +45,7 @@ def expected_sheets(layout: Layout, parts: Mapping[str, Part], laser: Laser, sto
     total = 0.0
     for index, sheet in enumerate(layout.sheets):
         if (sheet.laser.name, sheet.stock.name) == (laser.name, stock):
-            travel = sheet_seconds(layout, index, parts)["travel"]
-            total += expected_seconds(TimedJob(sheet_work(layout, index, parts), 0.0, travel), laser)
+            lines = sheet_lines(layout, index, parts)
+            travel = sheet_seconds(layout, index, parts, lines)["travel"]
+            total += expected_seconds(TimedJob(sheet_work(layout, index, parts, lines), 0.0, travel), laser)
     return total

@@ -57,18 +57,24 @@ def total_seconds(sheets: tuple[Mapping[str, float], ...]) -> dict[str, float]:
     return {key: sum(each[key] for each in sheets) for key in keys}
 
 
-def sheet_work(layout: Layout, index: int, parts: Mapping[str, Part]) -> dict[Operation, Work]:
-    """Return what a sheet asks of its laser, per operation with anything to do: what times are fitted to."""
+def sheet_work(
+    layout: Layout, index: int, parts: Mapping[str, Part], lines: CutLines | None = None
+) -> dict[Operation, Work]:
+    """Return what a sheet asks of its laser, per operation with anything to do: what times are fitted to.
+
+    lines: of the sheet, where they are known already.
+    """
     work = {}
     laser = layout.sheets[index].laser
-    for operation, paths in sheet_lines(layout, index, parts).items():
+    lines = sheet_lines(layout, index, parts) if lines is None else lines
+    for operation, paths in lines.items():
         if paths:
-            lines = Lines.joined(each for _, each in paths)
-            pieces = lines.segments()
+            joined = Lines.joined(each for _, each in paths)
+            pieces = joined.segments()
             lengths, speed = np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), laser.feeds[operation].speed
             long = lengths[lengths >= speed**2 / laser.acceleration]
             short = _rest_to_rest(lengths[lengths < speed**2 / laser.acceleration], speed, laser.acceleration)
-            work[operation] = Work(float(long.sum()), len(long), len(lines), short)
+            work[operation] = Work(float(long.sum()), len(long), len(joined), short)
     return work
 
 
