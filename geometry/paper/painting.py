@@ -45,6 +45,9 @@ _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
     ),
 )
 
+#: Surfaces that show the model's finishes.
+_SHOWN = frozenset({"Walls and outer cheeks, outside", "Roof, outside", "Other boards, outside"})
+
 
 def painting_section(outcome: Outcome) -> str:
     """Return the markup of the chapter on colour: surfaces with their areas, what stays bare, and the order."""
@@ -56,7 +59,7 @@ def painting_section(outcome: Outcome) -> str:
             ids = joined([text(part.id) for part in own])
             area = sum(part.area for part in own) / _CM2
             rows.append((f"<b>{text(surface)}</b>", ids, length(area, 0), text(advice)))
-            if own[0].face_up is FaceUp.OUTSIDE and "outside" in surface:
+            if surface in _SHOWN:
                 rows += _by_finish(outcome, own)
     heads = ("Surface", "Parts", "Area, cm²", "What to mind")
     steps = "\n".join(f"<li>{step}</li>" for step in _steps(outcome))
