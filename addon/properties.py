@@ -72,6 +72,15 @@ class StowfoldScene(PropertyGroup):
     """Everything about the building and the workshop that is saved with the scene."""
 
     square: _mm("Square", "Side of one cell of the scale grid", 25.4, 1.0, 100.0)
+    unit_mm: FloatProperty(
+        name="Unit",
+        description="Millimetres in one unit of the scene, stored when the first thing is added; 0 before that",
+        min=0.0,
+        update=_touched,
+    )
+    is_sample: BoolProperty(
+        name="Sample", description="This file came with Stowfold: its tab is shown when the file is opened"
+    )
     face: EnumProperty(
         name="Walls Are",
         description="Which face of the walls' board the modelled surface is",

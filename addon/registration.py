@@ -15,6 +15,7 @@ from . import (
     preferences,
     properties,
     results,
+    scale,
     sheet_fields,
     stock_fields,
     table_fields,
@@ -33,7 +34,6 @@ from .operators import (
     propose,
     roles,
     run,
-    scene,
     seated,
     sheets,
     stocks,
@@ -42,7 +42,7 @@ from .operators import (
 )
 from .overlay import roles as overlay
 from .overlay import squares
-from .ui import menus, sidebar
+from .ui import menus, samples, sidebar
 
 #: Groups before their users; panels' parents before their children.
 _CLASSES = (
@@ -55,7 +55,6 @@ _CLASSES = (
     *sheet_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
-    *scene.CLASSES,
     *building.CLASSES,
     *openings.CLASSES,
     *roles.CLASSES,
@@ -91,10 +90,14 @@ def register() -> None:
     sheets.attach()
     play_results.attach()
     squares.attach()
+    scale.attach()
+    samples.attach()
 
 
 def unregister() -> None:
     """Take everything back, in reverse."""
+    samples.detach()
+    scale.detach()
     squares.detach()
     play_results.detach()
     sheets.detach()

@@ -1,4 +1,4 @@
-"""Views: having all 3D views of all windows drawn again, or their sidebars only."""
+"""Views: all 3D views of all windows, and having them drawn again, or their sidebars only."""
 
 from __future__ import annotations
 
@@ -6,24 +6,25 @@ from collections.abc import Iterator
 
 import bpy
 
-__all__ = ["redraw_sidebars", "redraw_views"]
+__all__ = ["redraw_sidebars", "redraw_views", "views_of_all_windows"]
 
 
 def redraw_views() -> None:
     """Have all 3D views drawn again."""
-    for area in _views():
+    for area in views_of_all_windows():
         area.tag_redraw()
 
 
 def redraw_sidebars() -> None:
     """Have the sidebars of all 3D views drawn again, and not the models beside them."""
-    for area in _views():
+    for area in views_of_all_windows():
         for region in area.regions:
             if region.type == "UI":
                 region.tag_redraw()
 
 
-def _views() -> Iterator[bpy.types.Area]:
+def views_of_all_windows() -> Iterator[bpy.types.Area]:
+    """Yield the areas of all 3D views that are on screens of open windows."""
     for manager in bpy.data.window_managers:
         for window in manager.windows:
             yield from (area for area in window.screen.areas if area.type == "VIEW_3D")

@@ -43,8 +43,8 @@ from .solid.solid import Solid
 
 __all__ = ["Outcome", "Proposal", "Settings", "Stow", "check_settings", "deliver", "largest_piece", "run"]
 
-#: No table takes a building of 10 m, but a scene whose unit scale was left at metres makes one of hundreds, mm.
-_LARGEST = 10_000.0
+#: No table takes a building of 3 m, but a model in millimetres makes one in a scene whose unit is a square, mm.
+_LARGEST = 3_000.0
 
 
 def run(
@@ -192,7 +192,7 @@ def check_size(solid: Solid) -> None:
         size = " x ".join(f"{side:.0f}" for side in sides)
         raise BadSettingError(
             f"The model measures {size} mm, and at most {_LARGEST:.0f} mm a side can be worked out; "
-            "a scene in metres is a thousand times too large, so check the scene's unit scale."
+            "one unit is one square, so for a model in millimetres set the scene's unit scale to 0.001."
         )
 
 

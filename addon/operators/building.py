@@ -18,7 +18,9 @@ from ..geometry.play.hand import probes_of
 from ..geometry.play.stature import find_stature, read_statures
 from ..geometry.play.wall_height import passage_over
 from ..geometry.solid.solid import Role
+from ..scale import keep_scale, scale_words
 from ..selection import select_alone
+from .framing import Framed
 
 #: The hand that must fit: what it passes over, all others do.
 _LARGE_HAND = probes_of(find_stature("large", read_statures()))
@@ -89,7 +91,7 @@ def draw_fields(layout: UILayout, fields: BuildingFields, words: Callable[[UILay
         column.prop(fields, "overhang")
 
 
-class STOWFOLD_OT_add_building(BuildingFields, Operator):
+class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
     """Add a building on the squares: walls whose corners flex, and a roof that unfolds"""
 
     bl_idname = "stowfold.add_building"
@@ -112,6 +114,7 @@ class STOWFOLD_OT_add_building(BuildingFields, Operator):
             # not an error report: the redo panel must stay, so that the size can be mended there
             self.report({"WARNING"}, str(error))
             return {"CANCELLED"}
+        keep_scale(scene)
         mesh = bpy.data.meshes.new("House")
         _fill(mesh, block, scene)
         target = bpy.data.objects.new("House", mesh)
@@ -128,6 +131,7 @@ class STOWFOLD_OT_add_building(BuildingFields, Operator):
             setattr(ours.building, name, getattr(self, name))
         context.collection.objects.link(target)
         select_alone(context, target)
+        self.report({"INFO"}, f"House added on the squares: {scale_words(scene)}")
         return {"FINISHED"}
 
     def draw(self, _context: Context) -> None:

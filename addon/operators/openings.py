@@ -16,6 +16,7 @@ from ..geometry.solid.facets import Facets
 from ..geometry.solid.find import find_facets
 from ..opening_fields import KINDS, redraw_opening, size_of
 from ..openings import stand_at
+from ..scale import keep_scale
 from ..selection import select_alone
 from .pointing import Pointing, ray_of, view_region
 
@@ -121,6 +122,7 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
         if event.type in {"LEFTMOUSE", "RET"} and event.value == "PRESS":
             matrix = target.matrix_world
             self.place, self.along = matrix.translation, matrix.col[0].to_3d()
+            keep_scale(context.scene)
             self.leave(context)
             results.suspect_all()
             return {"FINISHED"}
@@ -130,6 +132,7 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
         return self.let_look(event)
 
     def execute(self, context: Context) -> set[str]:
+        keep_scale(context.scene)
         try:
             self._facets = _walls(context)
             self._make(context)

@@ -16,6 +16,7 @@ from ..geometry.sheet.layout_wishes import Pin
 from ..pins import pin, pins_of, unpin
 from ..sheets import Showing, hold
 from ..views import redraw_views
+from .framing import SENSOR
 from .pointing import Pointing, ray_of, view_region
 
 if TYPE_CHECKING:
@@ -34,9 +35,6 @@ _SIGNS, _HEAD = 50.0, 210.0
 
 #: A pointer farther from a sheet is beside it, mm.
 _REACH = 15.0
-
-#: Width that an orthographic view shows over its distance, for a lens of 1 mm: the host's sensor, zoomed twice.
-_SENSOR = 72.0
 
 
 def _ready(operator: type[Operator], context: Context) -> bool:
@@ -86,7 +84,7 @@ class STOWFOLD_OT_frame_sheets(Operator):
         scale = min(free[0] / (x1 - x0), free[1] / (y1 - y0))
         view.view_perspective = "ORTHO"
         view.view_rotation = (1.0, 0.0, 0.0, 0.0)
-        view.view_distance = max(region.width, region.height) / scale * space.lens / _SENSOR
+        view.view_distance = max(region.width, region.height) / scale * space.lens / SENSOR
         view.view_location = (
             (x0 + x1) / 2 + (right - left) / 2 / scale,
             (y0 + y1) / 2 + (top - bottom) / 2 / scale,
@@ -266,7 +264,7 @@ def _pin_of(shown: Showing | None, placement: Placement) -> Pin:
 def _mm_per_px(context: Context) -> float:
     """Return about how much of the ground one px shows, mm."""
     view, region = context.region_data, context.region
-    width = view.view_distance * _SENSOR / context.space_data.lens
+    width = view.view_distance * SENSOR / context.space_data.lens
     return width / max(region.width, region.height) * mm_per_unit(context.scene)
 
 

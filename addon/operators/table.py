@@ -15,7 +15,9 @@ from ..geometry.errors import GeometryError
 from ..geometry.play.seat import Seat, Table
 from ..geometry.play.settle import Spot, settle
 from ..lengths import as_typed, mm_per_unit
+from ..scale import keep_scale
 from ..table_fields import MINIATURE_SIZES
+from .framing import Framed, FramedIfUnseen
 
 #: A table's top is drawn so thick, mm.
 _TOP = 25.0
@@ -115,7 +117,7 @@ def _cursor(context: Context) -> np.ndarray:
     return at
 
 
-class STOWFOLD_OT_add_table(AddPiece, Operator):
+class STOWFOLD_OT_add_table(Framed, AddPiece, Operator):
     """Add a table under the building, its top at the floor, or at the cursor where there is no building"""
 
     bl_idname = "stowfold.add_table"
@@ -129,6 +131,7 @@ class STOWFOLD_OT_add_table(AddPiece, Operator):
         if table.objects_at_table(context.scene, "TABLE"):
             self.report({"WARNING"}, "There is a table already; delete or hide it first")
             return {"CANCELLED"}
+        keep_scale(context.scene)
         ground = table.read_ground(context.scene)
         place = ground.middle if ground is not None else _cursor(context)
         points, faces = _block((as_typed(self.length), as_typed(self.depth), _TOP), -_TOP)
@@ -148,7 +151,7 @@ def _add_seat(context: Context, seat: Seat) -> Object:
     return target
 
 
-class STOWFOLD_OT_add_seat(AddPiece, Operator):
+class STOWFOLD_OT_add_seat(FramedIfUnseen, AddPiece, Operator):
     """Add a player's seat at the table's edge nearest to the cursor"""
 
     bl_idname = "stowfold.add_seat"
@@ -156,6 +159,7 @@ class STOWFOLD_OT_add_seat(AddPiece, Operator):
 
     def execute(self, context: Context) -> set[str]:
         toward: np.ndarray | None
+        keep_scale(context.scene)
         try:
             top = table.read_table(context.scene)
             cursor = np.array(context.scene.cursor.location, dtype=float) * mm_per_unit(context.scene)
@@ -172,7 +176,7 @@ class STOWFOLD_OT_add_seat(AddPiece, Operator):
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_propose_seats(AddPiece, Operator):
+class STOWFOLD_OT_propose_seats(Framed, AddPiece, Operator):
     """Spread seats evenly round the table; move them afterwards as you like"""
 
     bl_idname = "stowfold.propose_seats"
@@ -198,8 +202,10 @@ class STOWFOLD_OT_propose_seats(AddPiece, Operator):
         if self.replace:
             for each in table.objects_at_table(context.scene, "SEAT"):
                 bpy.data.objects.remove(each)
-        for seat in seats:
-            _add_seat(context, seat)
+        keep_scale(context.scene)
+        added = [_add_seat(context, seat) for seat in seats]
+        for each in added:
+            each.select_set(True)
         return {"FINISHED"}
 
 
@@ -207,7 +213,7 @@ def _fit_size(operator: Operator, _context: Context) -> None:
     operator.base, operator.height = MINIATURE_SIZES[operator.squares]
 
 
-class STOWFOLD_OT_add_miniature(AddPiece, Operator):
+class STOWFOLD_OT_add_miniature(FramedIfUnseen, AddPiece, Operator):
     """Add a stand-in for a miniature on the square of the cursor"""
 
     bl_idname = "stowfold.add_miniature"
@@ -229,6 +235,7 @@ class STOWFOLD_OT_add_miniature(AddPiece, Operator):
         usual = MINIATURE_SIZES[self.squares]
         base = as_typed(self.base) if set_out("base") else usual[0]
         height = as_typed(self.height) if set_out("height") else usual[1]
+        keep_scale(context.scene)
         points, faces = _turned(base, height)
         place = settle(_cursor(context), settling.read_grid(context.scene), taken=self.squares)
         target = _add(context, "Miniature", "MINIATURE", _mesh("Miniature", points, faces, context.scene), place, 0.0)
@@ -236,7 +243,7 @@ class STOWFOLD_OT_add_miniature(AddPiece, Operator):
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_add_furniture(AddPiece, Operator):
+class STOWFOLD_OT_add_furniture(FramedIfUnseen, AddPiece, Operator):
     """Add a box that stands for a piece of furniture, at the cursor. Any other mesh can count as furniture too"""
 
     bl_idname = "stowfold.add_furniture"
@@ -250,6 +257,7 @@ class STOWFOLD_OT_add_furniture(AddPiece, Operator):
         size = (as_typed(self.length), as_typed(self.depth), as_typed(self.height))
         points, faces = _block(size, 0.0)
         half = np.array([size[0] / 2, size[1] / 2, 0.0])
+        keep_scale(context.scene)
         corner = settle(_cursor(context) - half, settling.read_grid(context.scene), spot=Spot.CORNER)
         _add(context, "Furniture", "FURNITURE", _mesh("Furniture", points, faces, context.scene), corner + half, 0.0)
         return {"FINISHED"}

@@ -56,6 +56,8 @@ def _export_menu(menu: Menu, _context: bpy.types.Context) -> None:
 
 def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.separator()
+    # as after a click in the view, so that it frames what was added
+    menu.layout.operator_context = "INVOKE_REGION_WIN"
     menu.layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Stowfold Building", icon="HOME")
     menu.layout.menu(STOWFOLD_MT_openings.bl_idname, icon="IMPORT")
     menu.layout.operator(STOWFOLD_OT_add_table.bl_idname, text="Stowfold Table", icon="MESH_PLANE")

@@ -9,7 +9,7 @@ from ..bridge import stands_beside
 from ..opening_fields import KINDS
 from ..operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
 from ..operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
-from ..operators.scene import STOWFOLD_OT_set_up_scene
+from ..scale import scale_advice, scale_words
 from .step import Step
 from .words import paragraph
 
@@ -20,7 +20,6 @@ class STOWFOLD_PT_plot(Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         target = context.object
-        self.layout.operator(STOWFOLD_OT_set_up_scene.bl_idname, icon="GRID")
         if not any(each.type == "MESH" and each.stowfold.is_block_out for each in context.scene.objects):
             row = self.layout.row()
             row.scale_y = 1.4
@@ -49,6 +48,7 @@ class STOWFOLD_PT_plot(Step, Panel):
         column = self.settings_layout()
         ours = context.scene.stowfold
         column.prop(ours, "square")
+        _draw_scale(column, context)
         column.row().prop(ours, "face", expand=True)
         column.separator()
         column.prop(ours, "play_mat")
@@ -56,6 +56,15 @@ class STOWFOLD_PT_plot(Step, Panel):
         floor.active = not ours.play_mat
         floor.prop(ours, "rim")
         floor.prop(ours, "engrave_grid")
+
+
+def _draw_scale(layout: UILayout, context: bpy.types.Context) -> None:
+    row = layout.row()
+    row.active = False
+    row.label(text=scale_words(context.scene))
+    advice = scale_advice(context.scene)
+    if advice:
+        paragraph(layout, context, advice, icon="INFO")
 
 
 def _draw_openings(layout: UILayout) -> None:

@@ -38,13 +38,22 @@ def own_folder(tmp_path_factory, monkeypatch):
 
 @pytest.fixture(autouse=True)
 def empty_file(registered):
-    """An empty file in which one unit is one millimetre."""
+    """An empty file in which one unit is one millimetre, as in older files and in many scripts."""
     import bpy
     from stowfold import results
 
     bpy.ops.wm.read_factory_settings(use_empty=True)
     bpy.context.scene.unit_settings.scale_length = 0.001
     results.drop_all()
+    return bpy.context.scene
+
+
+@pytest.fixture
+def factory_scene(empty_file):
+    """The scene that the host opens with: a cube, a camera and a light, in factory units."""
+    import bpy
+
+    bpy.ops.wm.read_factory_settings(use_empty=False)
     return bpy.context.scene
 
 

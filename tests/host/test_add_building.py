@@ -132,26 +132,3 @@ def test_an_added_building_proves_with_proposed_breaks(save, run, roof):
     code, _, err = run("check", save(), "--propose", "breaks")
     assert err == []
     assert code == 0
-
-
-def test_an_empty_scene_is_set_up_in_millimetres_and_a_used_one_keeps_its_scale():
-    scene = bpy.context.scene
-    scene.unit_settings.scale_length = 1.0
-    assert bpy.ops.stowfold.set_up_scene() == {"FINISHED"}
-    assert bridge.mm_per_unit(scene) == 1.0
-    assert scene.unit_settings.length_unit == "MILLIMETERS"
-    assert scene.tool_settings.use_snap
-    add()
-    scene.unit_settings.scale_length = 0.01
-    bpy.ops.stowfold.set_up_scene()
-    assert bridge.mm_per_unit(scene) == pytest.approx(10.0)
-
-
-def test_setting_up_is_undone():
-    with windowed():
-        bpy.context.scene.unit_settings.scale_length = 1.0
-        bpy.ops.ed.undo_push(message="before")
-        bpy.ops.stowfold.set_up_scene("EXEC_DEFAULT", True)
-        assert bpy.context.scene.unit_settings.scale_length == pytest.approx(0.001)
-        bpy.ops.ed.undo()
-        assert bpy.context.scene.unit_settings.scale_length == 1.0

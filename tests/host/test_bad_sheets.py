@@ -64,13 +64,14 @@ def test_a_report_over_an_earlier_file_says_so(add_ring, save, run, tmp_path):
     assert any("replaced" in line and "report.json" in line for line in out)
 
 
-def test_a_scene_left_at_metres_is_one_sentence_and_takes_no_time(add_ring, save, run, tmp_path, sentence):
-    """230 units of a metre each: the floor alone would be 200,000 pieces of board."""
+def test_millimetres_in_a_scene_of_squares_are_one_sentence(add_ring, save, run, tmp_path, sentence):
+    """230 units of a square each are a building of 6 m."""
     bpy.context.scene.unit_settings.scale_length = 1.0
     add_ring()
     code, out, err = run("cut", save(), "-o", tmp_path / "cut")
     assert (code, out) == (2, [])
-    assert "230000 x 150000 x 60000 mm" in sentence(err) and "unit scale" in sentence(err)
+    said = sentence(err)
+    assert "5842 x 3810 x 1524 mm" in said and "unit scale to 0.001" in said
     assert not (tmp_path / "cut").exists()
 
 

@@ -34,7 +34,7 @@ def volume(solid):
     return trimesh.Trimesh(solid.points, triangles, process=False).volume
 
 
-@pytest.mark.parametrize("scale_length", [1.0, 0.01, 0.001, 0.0254, 0.3048])
+@pytest.mark.parametrize("scale_length", [0.1, 0.01, 0.001, 0.0254, 0.3048])
 def test_a_unit_is_as_long_as_the_host_says(scale_length):
     # The host's own unit parser is the judge: 25.4 mm, as a stored value, is 25.4 mm here.
     scene = bpy.context.scene
@@ -59,9 +59,9 @@ def test_typed_decimals_survive_single_precision():
 
 def test_the_same_box_in_any_unit_is_the_same_solid(add_mesh):
     expected = read(add_mesh("Box", BOX_POINTS, BOX_FACES)).points
-    bpy.context.scene.unit_settings.scale_length = 1.0
-    in_metres = read(add_mesh("Metres", np.array(BOX_POINTS) / 1000, BOX_FACES)).points
-    np.testing.assert_allclose(in_metres, expected, atol=1e-5)
+    bpy.context.scene.unit_settings.scale_length = 0.1
+    in_decimetres = read(add_mesh("Decimetres", np.array(BOX_POINTS) / 100, BOX_FACES)).points
+    np.testing.assert_allclose(in_decimetres, expected, atol=1e-5)
 
 
 def test_ids_rings_and_names_are_those_of_the_host(add_mesh):

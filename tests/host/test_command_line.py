@@ -62,10 +62,10 @@ def test_the_flat_length_of_a_ring_is_the_closed_form(add_ring, save, run, tmp_p
 
 
 def test_the_proof_holds_on_what_blender_stores(add_ring, save, run, tmp_path):
-    # sizes that single precision cannot hold, far from the origin, in metres
-    target = add_ring(length=228.6, width=152.4, height=63.5, scale=0.001)
+    # sizes that single precision cannot hold, far from the origin, in squares
+    target = add_ring(length=228.6, width=152.4, height=62.0, scale=1 / 25.4)
     bpy.context.scene.unit_settings.scale_length = 1.0
-    target.location = (3.3, -2.7, 0.0)
+    target.location = (130.3, -106.7, 0.0)
     target.rotation_euler = (0.0, 0.0, 0.7)
     path = save()
     assert run("check", path, "--json", tmp_path / "report.json")[0] == 0

@@ -63,11 +63,11 @@ def test_marked_edges_are_drawn_where_the_object_stands(add_ring):
 
 
 def test_dashes_keep_their_real_length_in_any_unit(add_ring):
-    target = add_ring(scale=0.001)
-    bpy.context.scene.unit_settings.scale_length = 1.0
+    target = add_ring(scale=0.01)
+    bpy.context.scene.unit_settings.scale_length = 0.1
     bpy.context.view_layer.update()
     lines = roles._marked_lines(target, bpy.context.scene).segments
-    np.testing.assert_allclose(lengths(lines[Role.BREAK]), roles.PATTERNS[Role.BREAK][0] / 1000, rtol=1e-4)
+    np.testing.assert_allclose(lengths(lines[Role.BREAK]), roles.PATTERNS[Role.BREAK][0] / 100, rtol=1e-4)
 
 
 def test_the_edited_copy_is_drawn(add_ring, in_edit_mode):

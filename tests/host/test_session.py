@@ -35,8 +35,6 @@ def state():
 def steps():
     """Yield after every step that a maker would take, as buttons do them."""
     ops = bpy.ops.stowfold
-    ops.set_up_scene("EXEC_DEFAULT", True)
-    yield
     ops.add_building("EXEC_DEFAULT", True, length=9.0, width=6.0, roof="GABLE")
     yield
     bpy.context.scene.cursor.location = (60.0, -3.0, 0.0)

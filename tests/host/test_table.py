@@ -10,6 +10,7 @@ import pytest
 from stowfold import settling, table
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.play.table import table_outline
+from stowfold.lengths import mm_per_unit
 
 SCALES = [0.001, 0.01, 0.0254, 1.0]
 
@@ -136,7 +137,7 @@ def test_a_seat_that_faces_up_is_refused():
 @pytest.mark.parametrize(("squares", "size"), [(1, (25, 35)), (2, (50, 60)), (3, (75, 90)), (4, (100, 120))])
 def test_a_miniature_has_the_size_of_its_squares(scale, squares, size):
     scene().unit_settings.scale_length = scale
-    scene().cursor.location = np.array([30.0, 60.0, 0.0]) / (1000.0 * scale)
+    scene().cursor.location = np.array([30.0, 60.0, 0.0]) / mm_per_unit(scene())
     target = add("miniature", squares=squares)
     read = table.read_miniature(target, scene())
     assert (read.base, read.height) == pytest.approx(size, rel=1e-5)

@@ -50,9 +50,10 @@ def test_a_board_that_cannot_be(changes):
         assert "\n" not in str(refusal.value)
 
 
-def test_a_model_of_hundreds_of_metres_is_no_building_on_a_table():
-    with pytest.raises(BadSettingError, match=r"230000 x 150000 x 62000 mm.*unit scale"):
-        run(walls(1000.0), SETTINGS, title="x")
+@pytest.mark.parametrize(("scale", "size"), [(1000.0, "230000 x 150000 x 62000"), (25.4, "5842 x 3810 x 1575")])
+def test_a_model_of_metres_or_of_millimetres_taken_for_squares_is_no_building_on_a_table(scale, size):
+    with pytest.raises(BadSettingError, match=rf"{size} mm.*unit scale to 0\.001"):
+        run(walls(scale), SETTINGS, title="x")
 
 
 def test_walls_longer_than_any_board_are_said_and_no_sheets_are_written(tmp_path):
