@@ -6,13 +6,18 @@ oldest Blender that Stowfold supports, so that all newer ones can read them.
 
 from __future__ import annotations
 
+import math
 import shutil
 import sys
 import tempfile
 from pathlib import Path
 
 import bpy
+import numpy as np
 import stowfold
+from mathutils import Euler, Vector
+from stowfold.lengths import to_units
+from stowfold.scale import keep_scale
 
 sys.path.insert(0, str(Path(__file__).parent))
 import buildings
@@ -28,11 +33,23 @@ COLOURS = {
 #: The edge attribute that holds what an edge is to become; see the README.
 ROLE = "stowfold_role"
 
+#: From where a sample is seen first: over its front, a little from the right.
+VIEW = Euler((math.radians(62.0), 0.0, math.radians(25.0)))
+
+#: How far the eye is from the building's middle, in radii of the ball round it: that fits a view of 16 to 9.
+AWAY = 2.9
+
+#: The building lies so far left of the view's middle and above it, as shares of the distance: the sidebar covers the
+#: right, the legend a corner below.
+LEFT, ABOVE = 0.14, 0.05
+
 
 def add_object(name: str, shape: buildings.Shape) -> bpy.types.Object:
-    """Add a mesh object to the scene, one unit being one millimetre, with the shape's marks on its edges."""
+    """Add a mesh object to the scene, one unit being one square, with the shape's marks on its edges."""
+    scene = bpy.context.scene
+    keep_scale(scene)
     mesh = bpy.data.meshes.new(name)
-    mesh.from_pydata(shape.points, [], shape.faces)
+    mesh.from_pydata([[to_units(value, scene) for value in point] for point in shape.points], [], shape.faces)
     roles = mesh.attributes.new(ROLE, "INT", "EDGE")
     for edge in mesh.edges:
         a, b = edge.vertices
@@ -46,16 +63,16 @@ def add_object(name: str, shape: buildings.Shape) -> bpy.types.Object:
         polygon.material_index = finishes.index(finish)
     mesh.validate(verbose=True)
     made = bpy.data.objects.new(name, mesh)
-    bpy.context.scene.collection.objects.link(made)
+    scene.collection.objects.link(made)
     made.stowfold.is_block_out = True
     return made
 
 
 def furnish(sample: buildings.Sample) -> None:
     """Put doors, table, seats, furniture and miniatures where the sample says."""
-    ops, scene = bpy.ops.stowfold, bpy.context.scene
+    ops = bpy.ops.stowfold
     for fitting in sample.fittings:
-        scene.cursor.location = (*fitting.foot, 0.0)
+        put_cursor(*fitting.foot)
         ops.add_opening(kind=fitting.kind)
         made = bpy.context.object
         made.name = fitting.name
@@ -67,14 +84,38 @@ def furnish(sample: buildings.Sample) -> None:
     for piece in sample.furniture:
         length, depth, height = piece.size
         x, y = (square * buildings.SQUARE for square in piece.corner)
-        scene.cursor.location = (x + length / 2, y + depth / 2, 0.0)
+        put_cursor(x + length / 2, y + depth / 2)
         ops.add_furniture(length=length, depth=depth, height=height)
         bpy.context.object.name = piece.name
     for name, column, row in sample.miniatures:
-        scene.cursor.location = (column * buildings.SQUARE, row * buildings.SQUARE, 0.0)
+        put_cursor(column * buildings.SQUARE, row * buildings.SQUARE)
         ops.add_miniature()
         bpy.context.object.name = name
-    scene.cursor.location = (0.0, 0.0, 0.0)
+    put_cursor(0.0, 0.0)
+
+
+def put_cursor(x: float, y: float) -> None:
+    """Put the 3D cursor on the ground, where the next thing is added; x and y in mm."""
+    scene = bpy.context.scene
+    scene.cursor.location = (to_units(x, scene), to_units(y, scene), 0.0)
+
+
+def look_at(building: bpy.types.Object) -> None:
+    """Have the 3D views of all screens show the building, with their sidebars open."""
+    bpy.context.view_layer.update()
+    corners = np.array([building.matrix_world @ Vector(corner) for corner in building.bound_box])
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    distance = AWAY * float(np.linalg.norm(high - low)) / 2.0
+    turn = VIEW.to_quaternion()
+    for screen in bpy.data.screens:
+        for area in (each for each in screen.areas if each.type == "VIEW_3D"):
+            space = area.spaces.active
+            space.show_region_ui = True
+            view = space.region_3d
+            view.view_perspective = "PERSP"
+            view.view_rotation = turn
+            view.view_distance = distance
+            view.view_location = Vector((low + high) / 2.0) + turn @ Vector((LEFT * distance, -ABOVE * distance, 0.0))
 
 
 def build(folder: Path) -> None:
@@ -85,15 +126,13 @@ def build(folder: Path) -> None:
     stowfold.register()
     for sample in buildings.SAMPLES:
         bpy.ops.wm.read_factory_settings(use_empty=True)
-        scene = bpy.context.scene
-        scene.unit_settings.system = "METRIC"
-        scene.unit_settings.scale_length = 0.001
-        scene.unit_settings.length_unit = "MILLIMETERS"
         building = add_object(sample.name, sample.shape())
         furnish(sample)
         for each in bpy.context.view_layer.objects:
             each.select_set(False)
         bpy.context.view_layer.objects.active = building
+        look_at(building)
+        bpy.context.scene.stowfold.is_sample = True
         saved = work / f"{sample.file}.blend"
         bpy.ops.wm.save_as_mainfile(filepath=str(saved), compress=True, check_existing=False)
         shutil.copyfile(saved, folder / saved.name)

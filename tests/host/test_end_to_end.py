@@ -155,7 +155,7 @@ def test_a_sample_is_cut_and_every_line_of_its_proof_holds(cut, file, walls, cor
 
 @pytest.mark.parametrize("file", ["grain_store", "toll_house", "lock_keepers_house"])
 def test_a_panel_of_a_sample_stands_where_its_face_does(cut, file):
-    """``stands`` alone takes the flat ring to the plane of the host's face, in the host's own numbers."""
+    """``stands`` alone takes the flat ring to the plane of the host's face, one unit of the host being a square."""
     path = SAMPLES / f"{file}.blend"
     report = cut(path)
     bpy.ops.wm.open_mainfile(filepath=str(path))
@@ -167,7 +167,7 @@ def test_a_panel_of_a_sample_stands_where_its_face_does(cut, file):
         standing = ring @ matrix.T
         for index in panel["facet"]:
             face = mesh.polygons[index]
-            normal, origin = np.array(face.normal), np.array(mesh.vertices[face.vertices[0]].co)
+            normal, origin = np.array(face.normal), 25.4 * np.array(mesh.vertices[face.vertices[0]].co)
             away = (standing - origin) @ normal
             # the whole panel lies in one plane, at the face itself or one board further out
             assert np.ptp(away) <= ALLOWED

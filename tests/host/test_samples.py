@@ -9,10 +9,12 @@ from pathlib import Path
 import bpy
 import numpy as np
 import pytest
+from mathutils import Vector
 from stowfold import bridge, marks
 from stowfold.geometry.chain import run
 from stowfold.geometry.findings import Severity
 from stowfold.play_checks import with_play
+from stowfold.ui import samples
 
 FOLDER = Path(__file__).resolve().parents[2] / "blend_samples"
 
@@ -49,13 +51,50 @@ def test_it_is_still_what_the_script_builds(sample):
     (target,) = open_sample(sample.file)
     shape = sample.shape()
     points = np.array([vertex.co[:] for vertex in target.data.vertices])
-    np.testing.assert_allclose(points, shape.points, atol=1e-4)
+    np.testing.assert_allclose(points * buildings.SQUARE, shape.points, atol=1e-4)
     assert [tuple(polygon.vertices) for polygon in target.data.polygons] == shape.faces
     roles = marks.read_roles(target.data).tolist()
     found = {tuple(sorted(edge.vertices)): role for edge, role in zip(target.data.edges, roles, strict=True) if role}
     assert found == shape.marks
     assert target.name == sample.name
-    assert bridge.mm_per_unit(bpy.context.scene) == 1.0
+    scene = bpy.context.scene
+    assert bridge.mm_per_unit(scene) == bridge.as_typed(scene.stowfold.unit_mm) == buildings.SQUARE
+    assert (scene.unit_settings.system, scene.unit_settings.scale_length) == ("METRIC", 1.0)
+
+
+@EVERY
+def test_it_opens_framed_with_the_table_in_clip_range_and_the_sidebar_on_our_tab(sample, monkeypatch):
+    asked = []
+    monkeypatch.setattr(samples, "_show_tab_soon", lambda: asked.append(1))
+    (target,) = open_sample(sample.file)
+    assert asked == [1]
+    bpy.context.view_layer.update()
+    views = [area for screen in bpy.data.screens for area in screen.areas if area.type == "VIEW_3D"]
+    assert len(views) >= 5
+    for area in views:
+        space = area.spaces.active
+        assert space.show_region_ui
+        assert (space.clip_start, space.clip_end, space.overlay.grid_scale) == pytest.approx((0.01, 1000.0, 1.0))
+        for each in bpy.context.scene.objects:
+            depth = seen_in(space, each)[:, 2]
+            # what lies nearer than the eye is behind it, as the seats in front may be
+            assert depth.max() < space.clip_end
+            assert each.stowfold.place.kind == "SEAT" or depth.max() > space.clip_start
+        x, y, depth = seen_in(space, target).T
+        assert depth.min() > space.clip_start
+        region = next(each for each in area.regions if each.type == "WINDOW")
+        high = min(region.height / region.width, 1.0)
+        reach = depth * 36.0 / space.lens
+        assert (np.abs(x) < reach).all() and (np.abs(y) < reach * high).all()
+        assert max(np.ptp(x / reach), np.ptp(y / reach)) > 0.4
+
+
+def seen_in(space, target):
+    """Return the corners of an object's box as a view has them: right, up and away from the eye, (8, 3) units."""
+    view = space.region_3d
+    eye = view.view_location + view.view_rotation @ Vector((0.0, 0.0, view.view_distance))
+    turn = view.view_rotation.inverted()
+    return np.array([turn @ (target.matrix_world @ Vector(each) - eye) for each in target.bound_box]) * (1, 1, -1)
 
 
 @EVERY
