@@ -16,10 +16,12 @@ from .findings import Finding, Severity, gathered, in_order, worst
 from .flat.breaks import propose_breaks
 from .flat.carrying_case import make_case
 from .flat.closures import make_closures
+from .flat.crossed import check_outlines, uncrossed
 from .flat.floor import lay_floor
 from .flat.joiner import make_joiners
 from .flat.net import propose_net
 from .flat.part import Part, PartKind
+from .flat.proof import proof_limit
 from .flat.prove import prove
 from .flat.roof_halves import halve_roofs
 from .flat.section import unfold
@@ -83,9 +85,11 @@ def run(
     floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(chosen.floor, settings.lasers))
     stops = make_stops(facets, sections, settings)
     closures = make_closures(facets, sections, (*sections.parts, *joiners.parts, *stops), settings)
-    parts = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
+    drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
+    crossed, parts = check_outlines(drawn), uncrossed(drawn)
     tell(0.35)
-    proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=settings.proof_limit)
+    limit = proof_limit(settings.proof_limit, facets.noise, settings)
+    proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=limit)
     swings = check_swings(parts, floors.tabs, settings)
     tell(0.5)
     stow = stow_away(parts, joiners.joiners, standing_size(parts))
@@ -115,6 +119,7 @@ def run(
         *proposed,
         *_helpful_breaks((*sections.findings, *layout.findings), by_id, facets, chosen),
         *(finding for step in steps for finding in step.findings),
+        *crossed,
         *swings,
         *checked,
         *(case.findings if case is not None else ()),

@@ -29,6 +29,9 @@ __all__ = ["Floors", "lay_floor", "walls_outline"]
 #: Chords per quarter of a rounded corner of the floor's outline.
 _QUARTER = 12
 
+#: Shorter grid lines are not engraved, mm (common practice, no source).
+_SHORT_LINE = 1.0
+
 #: Wide enough to close the hairlines between footprints that single precision leaves, mm.
 _HAIR = 1e-3
 
@@ -232,12 +235,25 @@ def _grid(room: Polygon | MultiPolygon, origin: np.ndarray, square: float) -> tu
             at = float(origin[axis] + k * square)
             lines.append(LineString([(at, y0), (at, y1)] if axis == 0 else [(x0, at), (x1, at)]))
     cut = shapely.intersection(np.array(lines, dtype=object), room) if lines else []
+    inner = room.buffer(-SNAP)
     return tuple(
-        frozen(np.array(piece.coords))
-        for each in cut
-        for piece in (each.geoms if isinstance(each, MultiLineString) else [each])
-        if isinstance(piece, LineString) and piece.length > 1.0
+        frozen(np.array(clear.coords)) for each in cut for piece in _runs(each) for clear in _off_walls(piece, inner)
     )
+
+
+def _runs(line: shapely.Geometry) -> list[LineString]:
+    """Return the stretches of a clipped line that are worth engraving."""
+    pieces = line.geoms if isinstance(line, MultiLineString) else [line]
+    return [piece for piece in pieces if isinstance(piece, LineString) and piece.length > _SHORT_LINE]
+
+
+def _off_walls(piece: LineString, inner: Polygon | MultiPolygon) -> list[LineString]:
+    """Return a grid line without what runs along a wall, where it would double the edges of slots.
+
+    inner: the room without a hairline along its walls. A line that only ends at walls stays as it is.
+    """
+    free = shapely.intersection(piece, inner)
+    return [piece] if piece.length - free.length < _SHORT_LINE else _runs(free)
 
 
 def _split(

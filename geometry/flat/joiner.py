@@ -159,13 +159,11 @@ def _band(facets: Facets, edge: Edge, half: float, layer: tuple[float, float], e
             ring = home.frame.flatten(facet.frame.raise_(ring))
         low, high = ring[:, 1].min(), ring[:, 1].max()
         pieces.append(Polygon(ring).intersection(box(at - half, low - 1.0, at + half, high + 1.0)))
-    # points that single precision put apart must not leave a slit between the halves
-    whole = unary_union([piece.buffer(SNAP / 10, join_style="mitre") for piece in pieces]).buffer(
-        -SNAP / 10, join_style="mitre"
-    )
+    # points that noise of the model put apart must not leave a slit between the halves
+    whole = unary_union([piece.buffer(SNAP, join_style="mitre") for piece in pieces]).buffer(-SNAP, join_style="mitre")
     if whole.geom_type != "Polygon":
         whole = max(whole.geoms, key=lambda piece: piece.area)
-    ring = clean_ring(np.array(orient(whole).exterior.coords)[:-1])
+    ring = clean_ring(np.array(orient(whole).exterior.coords)[:-1], within=SNAP)
     return replace_corners(ring, eaves.arcs(home, ring))
 
 
@@ -214,9 +212,7 @@ def _board(
     outline = ring
     if foot is not None:
         depth = settings.floor.thickness - settings.ground.tab_short
-        ledge = np.flatnonzero(np.abs(ring[:, 1] - foot.base) < SNAP)
-        after = int(ledge[np.argmin(ring[ledge, 0])])
-        outline = np.vstack([ring[: after + 1], tab_outline(foot.span, foot.base, depth), ring[after + 1 :]])
+        outline = _with_foot(ring, foot, depth)
     # the inner cheek shows its face to the room; the others look out, the core so that its arrow is seen
     # until the outer cheek covers it
     room = layer.role == "inner"
@@ -237,6 +233,19 @@ def _board(
         engrave=arrow,
         label_spot=spot,
     )
+
+
+def _with_foot(ring: np.ndarray, foot: Foot, depth: float) -> np.ndarray:
+    """Return a core's ring, (k, 2) mm, counter-clockwise, with its tab in its lower side.
+
+    Points that noise of the model left in that side are dropped where the tab hangs.
+    """
+    low, high = foot.span
+    below = ring[:, 1] < foot.base + depth
+    ring = ring[~(below & (ring[:, 0] > low) & (ring[:, 0] < high))]
+    left = np.flatnonzero((ring[:, 1] < foot.base + depth) & (ring[:, 0] <= low))
+    after = int(left[np.argmax(ring[left, 0])]) + 1
+    return np.vstack([ring[:after], tab_outline(foot.span, foot.base, depth), ring[after:]])
 
 
 def _core_marks(panel: Panel) -> tuple[LabelSpot, tuple[np.ndarray, ...]]:

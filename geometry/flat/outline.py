@@ -66,16 +66,17 @@ def move_sides(ring: np.ndarray, distances: np.ndarray) -> MovedRing:
     return MovedRing(np.stack([starts, ends], axis=1), lengths, lengths - kept)
 
 
-def clean_ring(points: np.ndarray, *, straighten: bool = True) -> np.ndarray:
+def clean_ring(points: np.ndarray, *, straighten: bool = True, within: float = LENGTH) -> np.ndarray:
     """Return a closed ring without repeated points and, if asked, without points on straight lines.
 
-    points: (k, 2) mm; the first point is not repeated at the end of the result.
+    points: (k, 2) mm; the first point is not repeated at the end of the result. within: points this near to one
+    another are one point, and those this near to the line between their neighbours lie on it, mm.
     """
     kept = [np.asarray(points[0], dtype=float)]
     for point in np.asarray(points, dtype=float)[1:]:
-        if np.hypot(*(point - kept[-1])) > LENGTH:
+        if np.hypot(*(point - kept[-1])) > within:
             kept.append(point)
-    while len(kept) > 1 and np.hypot(*(kept[0] - kept[-1])) <= LENGTH:
+    while len(kept) > 1 and np.hypot(*(kept[0] - kept[-1])) <= within:
         kept.pop()
     ring = np.array(kept)
     while straighten and len(ring) > 3:
@@ -83,7 +84,7 @@ def clean_ring(points: np.ndarray, *, straighten: bool = True) -> np.ndarray:
         ahead = np.roll(ring, -1, axis=0) - ring
         chord = back + ahead
         off = np.abs(back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0])
-        flat = (off < LENGTH * np.hypot(chord[:, 0], chord[:, 1])) & (np.einsum("ij,ij->i", back, ahead) > 0)
+        flat = (off < within * np.hypot(chord[:, 0], chord[:, 1])) & (np.einsum("ij,ij->i", back, ahead) > 0)
         # dropping two neighbours at once could let a slow curve drift
         flat &= ~np.roll(flat, 1)
         if not flat.any():

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..findings import Finding
+from ..tolerance import PROOF_NOISE, PROOF_SHARE
+from .settings import BuildSettings
 
-__all__ = ["LoopTolerance", "Proof"]
+__all__ = ["LoopTolerance", "Proof", "proof_limit"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,3 +54,13 @@ class Proof:
             self.board_overlap,
         )
         return all(line is None or line <= self.limit for line in lines)
+
+
+def proof_limit(rounding: float, noise: float, settings: BuildSettings) -> float:
+    """Return what every line of the proof must stay below, mm, for a model of this noise.
+
+    rounding: what numbers of the model's precision may miss; noise: how far vertices lie from the planes of
+    their facets, at most, mm. Noise widens the limit up to a share of the least clearance of joiners and tabs.
+    """
+    clearance = min(settings.joiner.gap, settings.ground.play_across / 2, settings.eaves.stop_clearance)
+    return max(rounding, min(PROOF_NOISE * noise, PROOF_SHARE * clearance))

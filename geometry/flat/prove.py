@@ -9,9 +9,10 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from ..findings import Finding, Location, Severity
-from ..solid.facets import Edge, Facets
+from ..findings import Finding, Location, Severity, place
+from ..solid.facets import Edge, Facet, Facets
 from ..solid.solid import Role
+from ..tolerance import LENGTH, PROOF_NOISE, PROOF_SINGLE, SNAP
 from .collide import Board, Crossing, find_crossings, prisms
 from .fold import as_motion, bent_links, fold
 from .part import Joiner, Panel, Part, PlacedLattice, Tab
@@ -54,7 +55,7 @@ def prove(
         tolerance=tolerance.loops,
         findings=(),
     )
-    return replace(proof, findings=(*_crossing_findings(crossings), *_failures(proof), *tolerance.findings))
+    return replace(proof, findings=(*_crossing_findings(crossings), *_failures(proof, facets), *tolerance.findings))
 
 
 def _crossing_findings(crossings: Iterable[Crossing]) -> Iterator[Finding]:
@@ -174,7 +175,7 @@ def _end_point(part: Part, facet: int, *, toward_right: bool) -> tuple[np.ndarra
     right = _level(panel)
     away = right if toward_right else -right
     reach = panel.ring @ away
-    last = panel.ring[reach > reach.max() - 1e-3]
+    last = panel.ring[reach > reach.max() - SNAP]
     up = np.array([-right[1], right[0]])
     corner: np.ndarray = last[np.argmin(last @ up)]
     return corner, away
@@ -196,7 +197,7 @@ def _tab_distances(
         flat_best = None
         for panel, stands in zip(part.panels, folded[tab.part], strict=True):
             flat = (tab.tab - panel.stands[:, 3]) @ panel.stands[:, :3]
-            if np.all(np.abs(_stand_space(panel.stands, flat) - tab.tab) < 1e-6) and _touches(panel, flat):
+            if np.all(np.abs(_stand_space(panel.stands, flat) - tab.tab) < LENGTH) and _touches(panel, flat):
                 flat_best = _stand_space(stands, flat)
                 break
         if flat_best is None:
@@ -213,7 +214,7 @@ def _tab_distances(
 
 def _touches(panel: Panel, flat: np.ndarray) -> bool:
     """Whether a tab's root lies on a panel's own outline."""
-    low, high = panel.ring.min(axis=0) - 1e-3, panel.ring.max(axis=0) + 1e-3
+    low, high = panel.ring.min(axis=0) - SNAP, panel.ring.max(axis=0) + SNAP
     return bool(np.all((flat[:, :2] >= low) & (flat[:, :2] <= high)))
 
 
@@ -265,7 +266,7 @@ def _edge_copy(
     return _stand(folded[part.id][index], picked)
 
 
-def _failures(proof: Proof) -> Iterator[Finding]:
+def _failures(proof: Proof, facets: Facets) -> Iterator[Finding]:
     lines = {
         "corner_distance": ("corners of folded panels lie", "from the model's"),
         "loop_gap": ("the end of a wall loop lies", "from its start"),
@@ -273,15 +274,34 @@ def _failures(proof: Proof) -> Iterator[Finding]:
         "joiner_distance": ("a wall end stands", "from its place in the joiner"),
         "closure_distance": ("the two sides of a parted edge lie", "from each other"),
     }
+    cure, place_ = _cure(facets)
     for name, (what, where) in lines.items():
         value = getattr(proof, name)
         if value is not None and not value <= proof.limit:
             yield Finding(
                 Severity.ERROR,
                 "proof-fails",
-                f"Folded back, {what} {value:.3g} mm {where}; {proof.limit:.0e} mm is allowed, so make the "
-                "faces named in other findings flat and mark the edges again, or report this model as a fault of ours.",
+                f"Folded back, {what} {value:.3g} mm {where}, and {proof.limit:.2g} mm is allowed; {cure}.",
+                place_,
             )
+
+
+def _cure(facets: Facets) -> tuple[str, Location]:
+    """Return what makes a failed proof hold and where: flatten the worst face, if faces are out of flat at all."""
+    if facets.noise <= PROOF_SINGLE / PROOF_NOISE:
+        return "every face is flat, so this is a fault of ours: report this model", Location()
+    off = [_out_of_flat(facets, facet) for facet in facets.facets]
+    worst = facets.facets[off.index(max(off))]
+    return (
+        f"face {worst.faces[0]} is {max(off):.3g} mm out of flat, so flatten it first",
+        Location(faces=worst.faces, source=facets.sources[worst.source], point=place(worst.frame.origin)),
+    )
+
+
+def _out_of_flat(facets: Facets, facet: Facet) -> float:
+    """Return how far the corners of a facet lie from its plane, mm, at most."""
+    corners = facets.points[[point for ring in facet.rings for point in ring]]
+    return float(np.abs((corners - facet.frame.origin) @ facet.frame.n).max())
 
 
 def _panel_index(part: Part, facet: int) -> int:

@@ -9,6 +9,7 @@ from enum import StrEnum
 import numpy as np
 
 from ..findings import Finding
+from ..tolerance import UPRIGHT
 from .opening import Opening
 from .solid import Role
 
@@ -99,7 +100,7 @@ class Facet:
     @property
     def upright(self) -> bool:
         """Whether the facet stands vertically, as a wall does."""
-        return abs(float(self.frame.n[2])) < 1e-4
+        return abs(float(self.frame.n[2])) < UPRIGHT
 
 
 @dataclass(frozen=True, slots=True)

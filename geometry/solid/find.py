@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from ..errors import BadSettingError
-from ..tolerance import COPLANAR_ANGLE, SNAP, STRAIGHT
+from ..tolerance import COPLANAR_ANGLE, FLAT_LIMIT, SNAP, STRAIGHT, STRAIGHT_NOISE
 from .cut_openings import cut_openings
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
 from .merge import Regions, merge_faces
@@ -40,8 +40,9 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
     own = regions.of_face[mesh.face]
     beyond = np.where(mesh.mate >= 0, own[mesh.mate], -1)
     border = np.flatnonzero(own != beyond)
+    straight = _straight_within(regions.noise)
     outlines = [
-        _Outline(mesh, regions, region, border[mine], beyond, bool(reverse[region]))
+        _Outline(mesh, regions, region, border[mine], beyond, reverse=bool(reverse[region]), straight=straight)
         for region, mine in enumerate(_grouped(own[border], len(reverse)))
     ]
     edges, ring_edges = _join_edges(outlines, mesh)
@@ -69,6 +70,16 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         finishes=solid.finishes,
     )
     return cut_openings(found, solid.openings) if solid.openings else found
+
+
+def _straight_within(noise: np.ndarray) -> float:
+    """Return how far vertices may lie off a straight line, mm: the noise of half of all facets decides.
+
+    noise: (r,) how far vertices lie from the plane of each facet, mm, at most. So one bent facet among flat ones
+    does not blunt the others.
+    """
+    usual = float(np.sort(noise)[(len(noise) - 1) // 2])
+    return min(max(STRAIGHT, STRAIGHT_NOISE * usual), FLAT_LIMIT)
 
 
 def _grouped(labels: np.ndarray, count: int) -> list[np.ndarray]:
@@ -106,7 +117,15 @@ class _Outline:
     """The rings of one region, corners only, with what lies beyond every side."""
 
     def __init__(
-        self, mesh: Mesh, regions: Regions, region: int, border: np.ndarray, beyond: np.ndarray, reverse: bool
+        self,
+        mesh: Mesh,
+        regions: Regions,
+        region: int,
+        border: np.ndarray,
+        beyond: np.ndarray,
+        *,
+        reverse: bool,
+        straight: float,
     ) -> None:
         sign = -1.0 if reverse else 1.0
         self.frame = plane_frame(sign * regions.normal[region], regions.centre[region], mesh.points[mesh.start[border]])
@@ -119,7 +138,7 @@ class _Outline:
             for half, far in zip(border, beyond[border], strict=True)
         }
         loops = _trace({int(h): (int(starts[h]), int(ends[h])) for h in border}, plane)
-        drawn = [_corners(loop, kind, starts, mesh.points) for loop in loops]
+        drawn = [_corners(loop, kind, starts, mesh.points, straight) for loop in loops]
         drawn.sort(key=lambda ring: -abs(_area([plane[point] for point, _ in ring])))
         self.rings = tuple(tuple(point for point, _ in ring) for ring in drawn)
         self.sides = tuple(tuple(halves_ for _, halves_ in ring) for ring in drawn)
@@ -161,7 +180,7 @@ def _left_turn(plane: dict[int, np.ndarray], one: tuple[int, int], two: tuple[in
 
 
 def _corners(
-    loop: list[int], kind: dict[int, tuple[int, Role]], starts: np.ndarray, points: np.ndarray
+    loop: list[int], kind: dict[int, tuple[int, Role]], starts: np.ndarray, points: np.ndarray, straight: float
 ) -> list[tuple[int, tuple[int, ...]]]:
     """Return (corner, half-edges of the side that leaves it) round a loop.
 
@@ -179,7 +198,7 @@ def _corners(
     for k, following in zip(fixed, [*fixed[1:], fixed[0] + count], strict=True):
         run = [nodes[i % count] for i in range(k, following + 1)]
         turned = (run[0], run[1]) > (run[-1], run[-2])
-        bends = _bends(points[run[::-1] if turned else run])
+        bends = _bends(points[run[::-1] if turned else run], straight)
         kept += [k, *sorted(following - i if turned else k + i for i in bends)]
     return [
         (nodes[k % count], tuple(loop[i % count] for i in range(k, following)))
@@ -193,8 +212,8 @@ def _farthest(nodes: list[int], points: np.ndarray, origin: int) -> int:
     return min(range(len(nodes)), key=lambda k: (-float(away[k]), nodes[k]))
 
 
-def _bends(run: np.ndarray) -> list[int]:
-    """Return which inner points of an open line, (k, 3) mm, must stay so that the others lie within STRAIGHT of it.
+def _bends(run: np.ndarray, straight: float) -> list[int]:
+    """Return which inner points of an open line, (k, 3) mm, must stay so that the others lie within ``straight`` of it.
 
     The farthest point of each stretch stays (Douglas and Peucker 1973); a point is never judged by
     its neighbours alone, since on a finely drawn arch every single turn is small.
@@ -210,7 +229,7 @@ def _bends(run: np.ndarray) -> list[int]:
         share = np.clip(offset @ chord / length, 0.0, 1.0) if length > 0.0 else np.zeros(len(offset))
         away = np.linalg.norm(offset - share[:, None] * chord, axis=1)
         worst = int(away.argmax())
-        if away[worst] > STRAIGHT:
+        if away[worst] > straight:
             middle = first + 1 + worst
             kept.append(middle)
             stretches += [(first, middle), (middle, last)]

@@ -14,6 +14,9 @@ from .solid import Role, Solid
 
 __all__ = ["Regions", "merge_faces"]
 
+#: Of more faces than this a finding names the worst alone; its place still holds all of them.
+_NAMED_FACES = 6
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Regions:
@@ -121,22 +124,28 @@ def _regrow(mesh: Mesh, labels: np.ndarray, faces: np.ndarray, a: np.ndarray, b:
 
 
 def _not_flat(solid: Solid, mesh: Mesh, regions: np.ndarray, noise: np.ndarray) -> list[Finding]:
+    """Tell of faces out of flat: one finding per object and severity, the worst face named first."""
+    alike: dict[tuple[int, bool], list[int]] = {}
+    for region in np.flatnonzero(noise > FLAT)[np.argsort(-noise[noise > FLAT], kind="stable")].tolist():
+        source = solid.face_sources[int(mesh.ids[regions == region][0])]
+        alike.setdefault((source, bool(noise[region] > FLAT_LIMIT)), []).append(region)
     found = []
-    for region in np.flatnonzero(noise > FLAT):
-        faces = mesh.ids[regions == region]
-        hosts = tuple(int(solid.face_ids[k]) for k in faces)
-        named = f"Face {hosts[0]} is" if len(hosts) == 1 else f"Faces {', '.join(map(str, hosts[:6]))} are"
-        limit = FLAT_LIMIT if noise[region] > FLAT_LIMIT else FLAT
+    for (source, uncuttable), bent in alike.items():
+        faces = [int(solid.face_ids[k]) for region in bent for k in mesh.ids[regions == region]]
+        named = f"Face {faces[0]} is" if len(faces) == 1 else f"Faces {', '.join(map(str, faces[:6]))} are"
+        if len(faces) > _NAMED_FACES:
+            named = f"{len(faces)} faces, worst face {faces[0]}, are"
         found.append(
             Finding(
-                Severity.ERROR if noise[region] > FLAT_LIMIT else Severity.WARNING,
+                Severity.ERROR if uncuttable else Severity.WARNING,
                 "non-planar-facet",
-                f"{named} out of flat by {noise[region]:.3f} mm; board lies flat within {limit:g} mm, so flatten "
-                "the corners or cut the face into triangles.",
+                f"{named} out of flat by {noise[bent[0]]:.3f} mm; board lies flat within "
+                f"{FLAT_LIMIT if uncuttable else FLAT:g} mm, so flatten the corners or cut the "
+                f"face{'s' if len(bent) > 1 else ''} into triangles.",
                 Location(
-                    faces=hosts,
-                    source=solid.sources[solid.face_sources[int(faces[0])]],
-                    point=place(mesh.centre[regions == region].mean(axis=0)),
+                    faces=tuple(faces),
+                    source=solid.sources[source],
+                    point=place(mesh.centre[regions == bent[0]].mean(axis=0)),
                 ),
             )
         )

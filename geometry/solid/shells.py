@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
-from ..tolerance import AREA, SNAP
+from ..tolerance import AREA, SNAP, UPRIGHT
 from .facets import ShellKind
 from .merge import Regions
 from .mesh import Mesh
@@ -15,8 +15,8 @@ from .solid import Solid
 
 __all__ = ["Side", "sort_shells"]
 
-#: A facet whose normal is closer to level than this stands upright (sine of the lean).
-_UPRIGHT = 1e-4
+#: A facet whose normal is closer to upright than this is level (1 less the cosine of its slope, 0.8 degrees).
+_LEVEL = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
         own = np.unique(regions.of_face[faces])
         halves = np.flatnonzero(mesh.shell[mesh.face] == label)
         closed = bool(np.all(mesh.mate[halves] >= 0))
-        upright = np.abs(regions.normal[own, 2]) < _UPRIGHT
+        upright = np.abs(regions.normal[own, 2]) < UPRIGHT
         findings: tuple[Finding, ...] = ()
         outward = None if closed or not upright.any() else _faces_out(mesh, regions, own[upright], halves)
         rise = regions.normal[own, 2]
@@ -131,4 +131,4 @@ def _unclear(solid: Solid, mesh: Mesh, faces: np.ndarray, odd: np.ndarray) -> Fi
 
 def lowest_level(points: np.ndarray, normal: np.ndarray, centre: np.ndarray) -> bool:
     """Return whether a region is level and lies at the bottom of ``points``, (k, 3) mm."""
-    return abs(abs(float(normal[2])) - 1.0) < _UPRIGHT and float(centre[2]) < float(points[:, 2].min()) + SNAP
+    return abs(abs(float(normal[2])) - 1.0) < _LEVEL and float(centre[2]) < float(points[:, 2].min()) + SNAP
