@@ -9,6 +9,7 @@ __all__ = [
     "DRAWN",
     "FLAT",
     "FLAT_LIMIT",
+    "GAP",
     "LENGTH",
     "OVERLAP",
     "PROOF_DOUBLE",
@@ -16,6 +17,7 @@ __all__ = [
     "PROOF_SHARE",
     "PROOF_SINGLE",
     "SNAP",
+    "STITCH",
     "STRAIGHT",
     "STRAIGHT_NOISE",
     "UPRIGHT",
@@ -24,6 +26,14 @@ __all__ = [
 
 #: Vertices closer than this are one vertex; Blender stores about 3e-5 mm at building size.
 WELD = 1e-4
+
+#: Free edges that lie this near to one another are one edge of the surface, mm: the most that a model typed in or
+#: snapped by hand is off by, and a tenth of the thinnest kerf. The same as SNAP, so that what is one line is one edge.
+STITCH = 1e-2
+
+#: Free edges that run along one another farther apart than STITCH and nearer than this are an error, mm: below any
+#: kerf nobody parts boards on purpose.
+GAP = 0.1
 
 #: Two lengths that differ by less are the same length, mm: below a hundredth of any kerf.
 LENGTH = 1e-6

@@ -43,6 +43,8 @@ class Crossing:
 
 def prisms(outline: Polygon, stands: np.ndarray, low: float, high: float) -> np.ndarray:
     """Return an outline in z = low .. high of the frame ``stands`` (3, 4) as prisms, (m, 6, 3) mm in the model."""
+    if not outline.is_valid:  # holes that cross one another or leave the outline; other checks report them
+        outline = Polygon(outline.exterior).difference(shapely.union_all([Polygon(hole) for hole in outline.interiors]))
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
     rings = np.array([np.array(t.exterior.coords)[:3] for t in triangles if t.area > AREA]).reshape(-1, 3, 2)
     flat = np.concatenate(

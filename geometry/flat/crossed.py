@@ -16,9 +16,12 @@ from .part import Panel, Part, frozen
 
 __all__ = ["check_outlines", "uncrossed"]
 
+#: GEOS names the place of what is wrong, as in "Self-intersection[12 2.8]".
+_SPOT = r"\[(\S+) (\S+)\]"
+
 
 def check_outlines(parts: Sequence[Part]) -> tuple[Finding, ...]:
-    """Report every part whose outline, or an opening in it, crosses itself, at the first place where it does."""
+    """Report every part whose outline, or an opening in it, crosses itself or another one, at the first such place."""
     return tuple(_finding(part, spot) for part in parts if (spot := _crossing(part)) is not None)
 
 
@@ -32,10 +35,13 @@ def _crossing(part: Part) -> np.ndarray | None:
     rings = [part.outline.exterior, *part.outline.interiors]
     rings += [Polygon(ring).exterior for panel in part.panels for ring in (panel.ring, *panel.holes)]
     for ring in rings:
-        # GEOS says for example "Self-intersection[12 2.8]"
-        spot = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(Polygon(ring)))
+        spot = re.search(_SPOT, shapely.is_valid_reason(Polygon(ring)))
         if spot is not None:
             return np.array([float(spot[1]), float(spot[2])])
+    spot = re.search(_SPOT, shapely.is_valid_reason(part.outline))
+    body, holes = Polygon(part.outline.exterior), [Polygon(hole) for hole in part.outline.interiors]
+    if spot is not None and all(body.covers(hole) for hole in holes):  # one that leaves the part is told elsewhere
+        return np.array([float(spot[1]), float(spot[2])])
     return None
 
 
@@ -55,12 +61,13 @@ def _cut_down(part: Part) -> Part:
     panels = tuple(
         replace(panel, ring=_ring(_largest(Polygon(panel.ring))), holes=_sound_holes(panel)) for panel in part.panels
     )
-    holes = [hole for hole in part.outline.interiors if Polygon(hole).is_valid]
-    return replace(part, outline=Polygon(_largest(Polygon(part.outline.exterior)).exterior, holes), panels=panels)
+    body = Polygon(_largest(Polygon(part.outline.exterior)).exterior)
+    holes = [Polygon(hole) for hole in part.outline.interiors if Polygon(hole).is_valid]
+    return replace(part, outline=_largest(body.difference(shapely.union_all(holes))), panels=panels)
 
 
-def _largest(shape: Polygon) -> Polygon:
-    """Return the largest region that a ring encloses."""
+def _largest(shape: shapely.Geometry) -> Polygon:
+    """Return the largest region of a shape."""
     pieces = [piece for piece in shapely.get_parts(shapely.make_valid(shape)) if isinstance(piece, Polygon)]
     return orient(max(pieces, key=lambda piece: piece.area)) if pieces else shape.envelope
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..flat.proof import LoopTolerance, Proof
+from ..tolerance import SNAP
 from .markup import joined, length, table, text
 
 __all__ = ["fit_section"]
@@ -39,7 +40,7 @@ def fit_section(proof: Proof) -> str:
         f"<p>Your model itself is flat and straight to {_distance(proof.reading_noise)} mm. All of this is far finer"
         f" than any"
         " laser; what a real board does is next.</p>"
-        if proof.holds
+        if proof.holds and proof.limit < SNAP
         else f"<p>Your model itself is flat and straight to {_distance(proof.reading_noise)} mm.</p>"
     )
     loops = "\n".join(_loop(loop) for loop in proof.tolerance)

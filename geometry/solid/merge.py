@@ -200,17 +200,28 @@ def _marks_on_the_rim(solid: Solid, mesh: Mesh) -> list[Finding]:
     # where more than two faces meet, the edge is a rim for each of them, and that is told elsewhere
     _, which, uses = np.unique(key, return_inverse=True, return_counts=True)
     marked = np.isin(mesh.role[rim], (Role.FLEX, Role.BREAK)) & (uses[which] == 1)
-    return [
-        Finding(
-            Severity.NOTE,
-            "mark-without-bend",
-            f"The {Role(int(mesh.role[half])).name.lower()} mark on {_named(_hosts(mesh, [half]))} lies at the end of "
-            "the surface, where no other face is joined; it has no effect, so join the faces or clear the mark.",
-            Location(
-                edges=_hosts(mesh, [half]),
-                source=solid.sources[int(mesh.source[half])],
-                point=place(mesh.points[[mesh.start[half], mesh.end[half]]].mean(axis=0)),
-            ),
+    return [_on_the_rim(solid, mesh, half) for half in rim[marked].tolist()]
+
+
+def _on_the_rim(solid: Solid, mesh: Mesh, half: int) -> Finding:
+    edges = _hosts(mesh, [half])
+    where = Location(
+        edges=edges,
+        source=solid.sources[int(mesh.source[half])],
+        point=place(mesh.points[[mesh.start[half], mesh.end[half]]].mean(axis=0)),
+    )
+    if mesh.role[half] == Role.BREAK:
+        return Finding(
+            Severity.ERROR,
+            "bad-break-line",
+            f"The break mark on {_named(edges)} lies at the end of the surface, so no joiner can stand there; "
+            "join the faces beside it, or mark a line across a wall.",
+            where,
         )
-        for half in rim[marked]
-    ]
+    return Finding(
+        Severity.NOTE,
+        "mark-without-bend",
+        f"The flex mark on {_named(edges)} lies at the end of the surface, where no other face is joined; it has no "
+        "effect, so join the faces or clear the mark.",
+        where,
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 from typing import NamedTuple
 
@@ -12,23 +12,13 @@ import numpy as np
 from ..errors import UnreadableError
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, WELD
+from .connected import connected
+from .lost_marks import lost_marks
+from .sew import check_gaps, sew, stitch_notes
 from .solid import Role, Solid
+from .stitch import Rims, find_stitches
 
 __all__ = ["Mesh", "connected", "read_mesh"]
-
-
-def connected(count: int, one: np.ndarray, two: np.ndarray) -> np.ndarray:
-    """Return for each of ``count`` items the smallest one that it hangs together with by pairs (one, two), (n,) int."""
-    label = np.arange(count)
-    while True:
-        a, b = label[one], label[two]
-        apart = a != b
-        if not apart.any():
-            return label
-        np.minimum.at(label, np.maximum(a, b)[apart], np.minimum(a, b)[apart])
-        # every chain of labels is followed to its end, so that only ends are joined in the next round
-        while not np.array_equal(further := label[label], label):
-            label = further
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,8 +52,32 @@ class Mesh:
 
 
 def read_mesh(solid: Solid) -> Mesh:
-    """Weld, check, pair and orient the faces of a solid. Raises UnreadableError where no face has an area."""
+    """Weld, check, pair and orient the faces of a solid; free edges that lie on one another are stitched.
+
+    Raises UnreadableError where no face has an area.
+    """
     weld = _weld(solid.points)
+    mesh = _read(solid, weld)
+    rims, host = _rims(mesh)
+    notes: tuple[Finding, ...] = ()
+    stitches = find_stitches(mesh.points, rims)
+    if stitches is not None:
+        notes = stitch_notes(solid, rims, stitches, host)
+        solid = sew(solid, weld, rims, stitches)
+        mesh = _read(solid, _weld(solid.points))
+        rims, host = _rims(mesh)
+    notes += check_gaps(solid, mesh.points, rims, host)
+    return replace(mesh, findings=(*mesh.findings, *notes)) if notes else mesh
+
+
+def _rims(mesh: Mesh) -> tuple[Rims, np.ndarray]:
+    """Return the free edges of a mesh, and the host edge of each, (k,)."""
+    rim = np.flatnonzero(mesh.mate < 0)
+    own = mesh.face[rim]
+    return Rims(mesh.start[rim], mesh.end[rim], own, mesh.ids[own], mesh.normal[own], mesh.centre[own]), mesh.host[rim]
+
+
+def _read(solid: Solid, weld: np.ndarray) -> Mesh:
     faces, findings = _usable_faces(solid, weld)
     face = np.repeat(np.arange(len(faces.ids)), faces.counts)
     start, end = faces.corner, faces.corner[_ahead(faces.counts)]
@@ -73,6 +87,7 @@ def read_mesh(solid: Solid) -> Mesh:
     reversed_ = flip[face]
     start, end = np.where(reversed_, end, start), np.where(reversed_, start, end)
     role, host, source = _marks(solid, weld, start, end)
+    findings += lost_marks(solid, weld, start, end)
     for where, what in (
         (crowded, "more than two faces meet"),
         (torn, "the surface twists over onto its back"),

@@ -15,7 +15,7 @@ from stowfold.geometry.chain import Outcome, Settings, run
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flat.proof import proof_limit
 from stowfold.geometry.flat.settings import FloorSettings
-from stowfold.geometry.solid.solid import Solid
+from stowfold.geometry.solid.solid import Role, Solid, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
@@ -103,3 +103,21 @@ def test_a_noisy_model_still_fails_its_proof(reading: SimpleNamespace, monkeypat
     assert outcome.proof.corner_distance == pytest.approx(0.1, abs=0.01)
     assert not outcome.proof.holds
     assert Counter(each.code for each in outcome.findings)["proof-fails"] == 1
+
+
+@pytest.mark.parametrize("role", [Role.BREAK, Role.FLEX])
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_vertex_of_one_face_alone_loses_no_part(name: str, role: Role, reading: SimpleNamespace) -> None:
+    """Half-way up a marked edge one face has a vertex that the other one does not have."""
+    solid = reading.solid_of(name)
+    marks = {pair: each for pair, each in zip(solid.edges, solid.edge_roles, strict=True) if each}
+    a, b = next(pair for pair, each in marks.items() if each is role)
+    points = np.vstack([solid.points, solid.points[[a, b]].mean(axis=0)])
+    faces = list(solid.faces)
+    face = next(k for k, ring in enumerate(faces) if {a, b} <= set(ring))
+    ring = faces[face]
+    sides = zip(ring, (*ring[1:], ring[0]), strict=True)
+    faces[face] = tuple(p for one, two in sides for p in ((one, len(solid.points)) if {one, two} == {a, b} else (one,)))
+    outcome = run(make_solid(points, faces, roles=marks), SETTINGS, title="Vertex")
+    assert errors(outcome) == []
+    assert (len(outcome.parts), len(outcome.joiners)) == SAMPLES[name]

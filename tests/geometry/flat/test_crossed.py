@@ -49,3 +49,13 @@ def test_what_stays_is_the_largest_piece(make: SimpleNamespace) -> None:
     (part,) = uncrossed([make.part("W1", lopsided)])
     assert part.outline.is_valid
     assert part.outline.area == pytest.approx(400.0)
+
+
+def test_openings_that_cross_one_another_are_told(make: SimpleNamespace) -> None:
+    wide, high = [(2, 8), (20, 8), (20, 12), (2, 12)], [(9, 2), (13, 2), (13, 18), (9, 18)]
+    part = make.part("W1", Polygon(SQUARE.exterior, [wide, high]))
+    (finding,) = check_outlines([part])
+    assert finding.where.point is not None and finding.where.point[1] in (8.0, 12.0)
+    (cut,) = uncrossed([part])
+    # 18 x 4 and 4 x 16, which share 4 x 4
+    assert cut.outline.area == pytest.approx(SQUARE.area - 72 - 64 + 16)

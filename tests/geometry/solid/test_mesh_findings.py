@@ -227,8 +227,49 @@ def test_corners_stay_where_role_or_neighbour_changes() -> None:
     assert facets.facets[1].faces == (1, 2)
 
 
-@pytest.mark.parametrize(("role", "told"), [(Role.FLEX, 1), (Role.BREAK, 1), (Role.CLOSURE, 0), (Role.PLAIN, 0)])
-def test_a_mark_at_the_end_of_the_surface_is_told(role: Role, told: int) -> None:
+@pytest.mark.parametrize(
+    ("role", "told"),
+    [
+        (Role.FLEX, [("mark-without-bend", Severity.NOTE)]),
+        (Role.BREAK, [("bad-break-line", Severity.ERROR)]),
+        (Role.CLOSURE, []),
+        (Role.PLAIN, []),
+    ],
+)
+def test_a_mark_at_the_end_of_the_surface_is_told(role: Role, told: list[tuple[str, Severity]]) -> None:
     """The top edge of an open wall; a closure may lie there, since a roof of its own can rest on it."""
     facets = find_facets(loop_of_walls(L_PLAN, roles={(1, 3): role}))
-    assert [(f.code, f.severity) for f in facets.findings] == [("mark-without-bend", Severity.NOTE)] * told
+    assert [(f.code, f.severity) for f in facets.findings] == told
+
+
+def test_a_mark_on_an_edge_that_welding_takes_is_told() -> None:
+    """Edge 4 runs over 5e-5 mm, less than one vertex is wide, and edge 5 lies on no face at all."""
+    points = [(0, 0, 0), (100, 0, 0), (100, 0, 60), (0, 0, 60), (5e-5, 0, 60), (0, 80, 0)]
+    edges = [(0, 1), (1, 2), (2, 4), (0, 3), (3, 4), (0, 5)]
+    for role, code, severity in (
+        (Role.BREAK, "bad-break-line", Severity.ERROR),
+        (Role.FLEX, "mark-without-bend", Severity.NOTE),
+    ):
+        solid = make_solid(
+            points, [(0, 1, 2, 4, 3)], edges=edges, edge_ids=range(6), roles={(3, 4): role, (0, 5): role}
+        )
+        found = find_facets(solid).findings
+        assert [(f.code, f.severity, f.where.edges) for f in found] == [(code, severity, (4,)), (code, severity, (5,))]
+        assert "0.00005 mm long" in found[0].message and "no face" in found[1].message
+        assert "x 0.0, y 0.0, z 60.0 mm" in found[0].message
+        assert found[1].where.point == pytest.approx((0, 40, 0))
+
+
+def test_a_vanished_piece_of_a_break_line_that_goes_on_is_no_loss(break_in_the_middle) -> None:
+    """The lower half of the line has a second vertex 5e-5 mm above its lower end."""
+    whole = break_in_the_middle
+    points = np.vstack([whole.points, whole.points[2] + [0.0, 0.0, 5e-5]])
+    extra = len(points) - 1
+    faces = []
+    for face in whole.faces:
+        pairs = list(zip(face, (*face[1:], face[0]), strict=True))
+        faces.append(tuple(p for a, b in pairs for p in ((a, extra) if {a, b} == {2, 3} else (a,))))
+    roles = {(2, extra): Role.BREAK, (3, extra): Role.BREAK, (3, 4): Role.BREAK}
+    facets = find_facets(make_solid(points, faces, roles=roles))
+    assert facets.findings == ()
+    assert sum(edge.role is Role.BREAK for edge in facets.edges) == 1
