@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..errors import BadSettingError
+from ..errors import BadSettingError, UnreadableError
 from ..tolerance import COPLANAR_ANGLE, FLAT_LIMIT, SNAP, STRAIGHT, STRAIGHT_NOISE
 from .cut_openings import cut_openings
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
@@ -45,6 +45,7 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         _Outline(mesh, regions, region, border[mine], beyond, reverse=bool(reverse[region]), straight=straight)
         for region, mine in enumerate(_grouped(own[border], len(reverse)))
     ]
+    _check_widths(solid, mesh, regions, outlines)
     edges, ring_edges = _join_edges(outlines, mesh)
     faces = [mesh.ids[mine].tolist() for mine in _grouped(regions.of_face, len(reverse))]
     facets = tuple(
@@ -70,6 +71,23 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         finishes=solid.finishes,
     )
     return cut_openings(found, solid.openings) if solid.openings else found
+
+
+def _check_widths(solid: Solid, mesh: Mesh, regions: Regions, outlines: list[_Outline]) -> None:
+    """Raise UnreadableError for a facet so narrow that its outline, or an opening in it, is a line."""
+    for outline in outlines:
+        if outline.rings and min(map(len, outline.rings)) > 2:
+            continue
+        faces = np.flatnonzero(regions.of_face == outline.region)
+        points = mesh.points[mesh.start[np.isin(mesh.face, faces)]]
+        width = float(mesh.area[faces].sum() / np.linalg.norm(np.ptp(points, axis=0)))
+        x, y, z = points.mean(axis=0)
+        given = int(mesh.ids[faces[0]])
+        narrow = f"is {width:.1g} mm wide, too narrow for any board" if width < SNAP else "has a gap without any width"
+        raise UnreadableError(
+            f"Face {solid.face_ids[given]} of {solid.sources[solid.face_sources[given]]} at x {x:.1f}, y {y:.1f}, "
+            f"z {z:.1f} mm {narrow}; delete it or merge its vertices by distance."
+        )
 
 
 def _straight_within(noise: np.ndarray) -> float:

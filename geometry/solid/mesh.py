@@ -165,10 +165,32 @@ def _usable_faces(solid: Solid, weld: np.ndarray) -> tuple[_Faces, list[Finding]
         faces = _Faces(corner, counts, ids, *_planes(solid.points, corner, counts))
         whole = faces.only((counts > 2) & (faces.area >= AREA))
     if len(ids) == 0 or len(whole.ids) == 0:
-        raise UnreadableError(f"No face of {' and '.join(solid.sources)} has an area; model the walls as faces first.")
+        raise UnreadableError(
+            f"No face of {' and '.join(solid.sources)} has an area, since it measures {_size(solid.points)} mm; "
+            "check its scale, or model the walls as faces first."
+        )
     first = _first_of_its_kind(whole.corner, whole.counts)
     empty = np.setdiff1d(np.arange(len(solid.faces)), whole.ids)
+    _check_flattened(solid, empty)
     return whole.only(first), _bad_faces(solid, empty.tolist(), whole.ids[~first].tolist())
+
+
+def _check_flattened(solid: Solid, empty: np.ndarray) -> None:
+    """Raise UnreadableError for an object most of whose faces lost their area, as a scale of 0 does it."""
+    sources = np.array(solid.face_sources)
+    for source, count in zip(*np.unique(sources[empty], return_counts=True), strict=True):
+        own = np.flatnonzero(sources == source)
+        if 2 * int(count) > len(own):
+            points = solid.points[[point for k in own.tolist() for point in solid.faces[k]]]
+            raise UnreadableError(
+                f"{count} of the {len(own)} faces of {solid.sources[source]} have no area, since it measures "
+                f"{_size(points)} mm; check its scale, or delete these faces."
+            )
+
+
+def _size(points: np.ndarray) -> str:
+    """Return the size of the box round points, (k, 3) mm, in words."""
+    return " x ".join(f"{side:.4g}" for side in np.ptp(points, axis=0)) if len(points) else "0 x 0 x 0"
 
 
 def _begins(counts: np.ndarray) -> np.ndarray:

@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 import pytest
+from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.findings import Finding, Severity
 from stowfold.geometry.solid.facets import Facets
 from stowfold.geometry.solid.find import find_facets
@@ -273,3 +274,57 @@ def test_a_vanished_piece_of_a_break_line_that_goes_on_is_no_loss(break_in_the_m
     facets = find_facets(make_solid(points, faces, roles=roles))
     assert facets.findings == ()
     assert sum(edge.role is Role.BREAK for edge in facets.edges) == 1
+
+
+@pytest.mark.parametrize(
+    ("scale", "said"),
+    [
+        ((1, 1, 0), "4 of the 5 faces of solid have no area, since it measures 200 x 150 x 0 mm"),
+        ((0, 1, 1), "3 of the 5 faces of solid have no area, since it measures 0 x 150 x 70 mm"),
+        ((0, 0, 0), "No face of solid has an area, since it measures 0 x 0 x 0 mm"),
+        ((1, 0, 0), "No face of solid has an area, since it measures 200 x 0 x 0 mm"),
+    ],
+)
+def test_an_object_flattened_to_nothing_is_one_sentence(scale: tuple[int, int, int], said: str) -> None:
+    room = loop_of_walls([(0, 0), (200, 0), (200, 150), (0, 150)], bottom=True)
+    with pytest.raises(UnreadableError, match=f"^{said}; check its scale"):
+        find_facets(make_solid(room.points * scale, room.faces, roles={(0, 1): Role.BREAK}))
+
+
+def test_a_flattened_object_is_named_among_others() -> None:
+    store, lean_to = loop_of_walls(L_PLAN), loop_of_walls([(300, 0), (400, 0), (400, 50), (300, 50)])
+    flat = make_solid(lean_to.points * [1, 1, 0], lean_to.faces, source="lean-to")
+    with pytest.raises(UnreadableError, match=r"^4 of the 4 faces of lean-to have no area, .* 100 x 50 x 0 mm"):
+        find_facets(join_solids([store, flat]))
+
+
+def test_a_needle_is_one_sentence() -> None:
+    """100 mm by 3e-8 mm: 1.5e-6 mm^2 is an area, but its corners lie on one line."""
+    points, faces = box_of()
+    needle = [(300.0, 0.0, 0.0), (400.0, 0.0, 0.0), (350.0, 3e-8, 0.0)]
+    with pytest.raises(
+        UnreadableError, match=r"Face 6 of solid at x 350\.0, y 0\.0, z 0\.0 mm is 2e-08 mm wide.*merge"
+    ):
+        find_facets(make_solid(np.vstack([points, needle]), [*faces, (8, 9, 10)]))
+    flat = np.vstack([points, [(300.0, 0.0, 0.0), (400.0, 0.0, 0.0), (350.0, 2e-14, 0.0)]])
+    (finding,) = find_facets(make_solid(flat, [*faces, (8, 9, 10)])).findings
+    assert (finding.code, finding.where.faces) == ("zero-area-face", (6,))
+
+
+def test_two_faces_back_to_back_are_one_too_many() -> None:
+    """On the same points, on points of their own, and 0.005 mm apart."""
+    front = [(0.0, 0.0, 0.0), (100.0, 0.0, 0.0), (100.0, 0.0, 60.0), (0.0, 0.0, 60.0)]
+    for points, back in (
+        (front, (3, 2, 1, 0)),
+        (front * 2, (7, 6, 5, 4)),
+        (front + [(x, 0.005, z) for x, _, z in front], (7, 6, 5, 4)),
+    ):
+        facets = find_facets(make_solid(points, [(0, 1, 2, 3), back]))
+        errors = [each for each in facets.findings if each.severity is Severity.ERROR]
+        assert [(each.code, each.where.faces) for each in errors] == [("duplicate-face", (1,))]
+        assert len(facets.facets) == 1
+
+
+def test_a_single_face_is_a_model() -> None:
+    facets = find_facets(make_solid([(0, 0, 0), (100, 0, 0), (100, 0, 60), (0, 0, 60)], [(0, 1, 2, 3)]))
+    assert (facets.findings, len(facets.facets), len(facets.shells)) == ((), 1, 1)
