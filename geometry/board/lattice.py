@@ -98,6 +98,11 @@ class Lattice:
     restraint: float = 1.0
 
     @property
+    def least_axis(self) -> float:
+        """What an axis must be longer than for one cell, mm: a slit longer than a bridge, between two edge bridges."""
+        return 2.0 * self.edge_bridge + self.bridge
+
+    @property
     def held_shear(self) -> float:
         """Shear in the links as their bridges hold them, MPa: the twist is given, so it grows with the stiffness."""
         return self.shear * self.restraint

@@ -15,7 +15,7 @@ from ..tolerance import AREA, LENGTH
 from .corner import SHARPEST_BEND
 from .net_flat import FlatPiece, NetDrawing
 from .net_trees import Link, count_trees, groups_of, longest_tree, loop_of, spanning_trees
-from .pulls import stock_for
+from .pulls import lattice_designer, pull_back, stock_for
 from .settings import BuildSettings
 
 __all__ = ["Net", "choose_net", "links_of", "propose_net"]
@@ -32,6 +32,9 @@ _CUT_TREES = 40
 #: Trees that swapping starts from, and swaps that are tried on each before the next.
 _STARTS, _SWAPS = 8, 150
 
+#: Searches with the lattices as the net before would have them built, until one fits with its own.
+_ROUNDS = 4
+
 #: Room beside a part for its label in the waste and for lattices wider than aimed at, mm.
 _ALLOWANCE = 6.0
 
@@ -40,7 +43,7 @@ _ALLOWANCE = 6.0
 class Net:
     """Which edges of a shell bend, by id, and the pieces that they hold together, as ids of facets.
 
-    fits: whether every piece lies flat without lying on itself and finds room on a sheet.
+    fits: whether every piece lies flat without lying on itself or losing a panel, and finds room on a sheet.
     """
 
     edges: frozenset[int]
@@ -109,10 +112,11 @@ def choose_net(
 ) -> Net:
     """Return the best net of a shell.
 
-    Kept are nets whose pieces do not lie on themselves in the flat and fit ``largest``; of those the one
-    with fewest pieces, then with least length of parted edges, then with least lattice across the bends,
-    then the smallest boxes. Edges marked flex bend unless ``keep_marks`` is off. Up to 10 000 trees
-    (Kirchhoff's count) all are looked at, above that a tree is improved by swapping edges; the choice
+    Kept are nets whose pieces do not lie on themselves in the flat, whose bends leave something of every panel
+    and find room for their lattices, and which fit ``largest``; of those the one with fewest pieces, then with
+    least length of parted edges, then with least lattice across the bends, then the smallest boxes. Edges marked
+    flex bend unless ``keep_marks`` is off. Up to 10 000 trees (Kirchhoff's count) all are looked at, above that
+    a tree is improved by swapping edges; the choice
     does not depend on chance or time.
     """
     links = links_of(facets, shell)
@@ -120,8 +124,27 @@ def choose_net(
     free = [link for link in links if link not in forced]
     if keep_marks:
         free = [link for link in free if facets.edges[link.edge].role is Role.PLAIN]
-    search = _Search(facets, shell, settings, free, forced, largest)
-    return search.best()
+    stock = stock_for(facets, facets.facets[min(shell.facets)], settings)
+    design, radius = lattice_designer(settings.hinge), settings.hinge.inside_radius
+    lattices = {link.edge: design(stock, link.bend, link.length, radius) for link in (*free, *forced)}
+    # an edge that takes no cell of a lattice even over its whole length bends in no net
+    free = [link for link in free if link.length > lattices[link.edge].least_axis]
+
+    def search() -> _Search:
+        return _Search(shell, free, forced, largest, NetDrawing(facets, lattices, thickness=stock.thickness))
+
+    net = search().best()
+    for _ in range(_ROUNDS):
+        if not net.fits:
+            break
+        # neighbouring bends shorten an axis, and a shorter axis may need a wider lattice
+        built = pull_back(facets, sorted(net.edges), settings).lattices
+        lattices |= {e: made for e, made in built.items() if made.flat_width > lattices[e].flat_width + LENGTH}
+        again = search()
+        if again.still_fits(net):
+            break
+        net = again.best()
+    return net
 
 
 def _without_loops(links: Sequence[Link]) -> tuple[Link, ...]:
@@ -139,21 +162,21 @@ class _Search:
 
     def __init__(
         self,
-        facets: Facets,
         shell: Shell,
-        settings: BuildSettings,
         free: Sequence[Link],
         forced: Sequence[Link],
         largest: tuple[float, float],
+        drawing: NetDrawing,
     ) -> None:
         self.nodes = sorted(shell.facets)
-        self.free = sorted(free, key=lambda link: link.edge)
         self.forced = tuple(forced)
         self.room = (min(largest) - _ALLOWANCE, max(largest) - _ALLOWANCE)
-        stock = stock_for(facets, facets.facets[self.nodes[0]], settings)
-        self.drawing = NetDrawing(
-            facets, [*free, *forced], radius=settings.hinge.inside_radius, thickness=stock.thickness
-        )
+        self.free = sorted(free, key=lambda link: link.edge)
+        self.drawing = drawing
+
+    def still_fits(self, net: Net) -> bool:
+        """Whether a net that was found with other lattices fits with these."""
+        return self._net([link for link in self.free if link.edge in net.edges], fits=True).fits
 
     def best(self) -> Net:
         if count_trees(self.nodes, self.free, self.forced) > _ALL_TREES:
@@ -211,7 +234,7 @@ class _Search:
         if all(link in self.forced for link in links):
             return True
         drawn = self.drawing.draw(piece, links)
-        return self._excess(drawn) <= 0.0 and not drawn.vanished and drawn.overlap <= AREA
+        return self._excess(drawn) <= 0.0 and not drawn.flaws and drawn.overlap <= AREA
 
     def _excess(self, drawn: FlatPiece) -> float:
         low, high = sorted(drawn.size)
@@ -220,7 +243,7 @@ class _Search:
     def _net(self, forest: Sequence[Link], *, fits: bool) -> Net:
         pieces = self._pieces(forest)
         whole = fits and all(
-            self._excess(drawn) <= 0.0 and drawn.overlap <= AREA
+            self._excess(drawn) <= 0.0 and not drawn.flaws and drawn.overlap <= AREA
             for drawn in (self.drawing.draw(piece, links) for piece, links in pieces)
         )
         edges = frozenset(link.edge for link in (*self.forced, *forest))
@@ -282,10 +305,10 @@ class _Search:
         return (*(link for link in tree if link is not gone), extra)
 
     def _cost(self, tree: Sequence[Link]) -> float:
-        """Return the overlap in mm^2, a millimetre beyond the sheet counting fifty."""
+        """Return the overlap in mm^2, a millimetre beyond the sheet and a flaw counting fifty."""
         drawn = [self.drawing.draw(piece, links) for piece, links in self._pieces(tree)]
         return sum(
-            (each.overlap if each.overlap > AREA else 0.0) + 50.0 * (self._excess(each) + each.vanished)
+            (each.overlap if each.overlap > AREA else 0.0) + 50.0 * (self._excess(each) + each.flaws)
             for each in drawn
         )
 

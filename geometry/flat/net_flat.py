@@ -1,7 +1,7 @@
 """The flat shape of a net before it is built: panels and lattices laid out with the bends they will have.
 
-Every bend is taken at the inside radius that the maker aims at. A lattice that has to be wider moves
-its panel by the angle less twice the tangent of its half, times the difference: a few tenths of a millimetre.
+Every bend is taken with the lattice that its whole edge would get. What pull-backs take off the axis may make
+that lattice a little wider when it is built.
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry import Polygon
 
+from ..board.lattice import Lattice
 from ..solid.facets import Facets
-from ..tolerance import SNAP
+from ..tolerance import AREA, LENGTH, SNAP
 from .corner import Bend, bend, parted_pull_back
 from .net_trees import Link
-from .outline import move_sides
+from .outline import MovedRing, move_sides, signed_area
 
 __all__ = ["FlatPiece", "NetDrawing"]
 
@@ -25,29 +27,41 @@ __all__ = ["FlatPiece", "NetDrawing"]
 class FlatPiece:
     """Facets held together by bends, in the flat: their box in the frame of the first facet, mm, and overlap, mm^2.
 
-    vanished: sides that bends and gaps eat.
+    flaws: panels that bends and gaps leave no ring of, whose overlap is not counted, and bends on which no cell of
+    a lattice finds room.
     """
 
     size: tuple[float, float]
     overlap: float
-    vanished: int
+    flaws: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _FlatPanel:
+    """A facet between its bends: the ends of its sides, (k, 2), and whether they make a ring that can be cut.
+
+    places: which side lies at a bent edge; spans: from where to where that side reaches along the edge, mm from the
+    edge's start.
+    """
+
+    sides: np.ndarray
+    sound: bool
+    places: Mapping[int, int]
+    spans: Mapping[int, tuple[float, float]]
 
 
 class NetDrawing:
     """Draws pieces of one shell in the flat and remembers them. Points of a plane are complex numbers."""
 
-    def __init__(self, facets: Facets, links: Sequence[Link], *, radius: float, thickness: float) -> None:
+    def __init__(self, facets: Facets, lattices: Mapping[int, Lattice], *, thickness: float) -> None:
         self._facets = facets
         self._thickness = thickness
         self._bends: Mapping[int, Bend] = {
-            link.edge: bend(
-                facets.edges[link.edge].angle,
-                flat_width=(radius + thickness / 2) * abs(facets.edges[link.edge].angle),
-                thickness=thickness,
-            )
-            for link in links
+            edge: bend(facets.edges[edge].angle, flat_width=made.flat_width, thickness=thickness)
+            for edge, made in lattices.items()
         }
-        self._panels: dict[tuple[int, tuple[int, ...]], tuple[np.ndarray, np.ndarray, int]] = {}
+        self._least = {edge: made.least_axis for edge, made in lattices.items()}
+        self._panels: dict[tuple[int, tuple[int, ...]], _FlatPanel] = {}
         self._steps: dict[tuple[int, int], tuple[complex, complex, complex]] = {}
         self._known: dict[tuple[int, tuple[int, ...]], FlatPiece] = {}
 
@@ -66,13 +80,16 @@ class NetDrawing:
             near.setdefault(link.two, []).append(link)
         motions: dict[int, tuple[complex, complex]] = {root: (1.0 + 0.0j, 0.0j)}
         shapes: list[np.ndarray] = []
-        vanished = 0
+        ends: list[np.ndarray] = []
+        flaws = 0
         order = [root]
         for here in order:
             turn, shift = motions[here]
-            points, sides, gone = self._panel(here, tuple(sorted(link.edge for link in near[here])))
-            shapes.append(points * turn + shift)
-            vanished += gone
+            panel = self._panel(here, _bent(near[here]))
+            ends.append(panel.sides.reshape(-1) * turn + shift)
+            flaws += not panel.sound
+            if panel.sound:
+                shapes.append(ends[-1])
             for link in near[here]:
                 there = link.beyond(here)
                 if there in motions:
@@ -80,11 +97,15 @@ class NetDrawing:
                 spin, step, across = self._step(link.edge, here, there)
                 motions[there] = (spin * turn, step * turn + shift)
                 order.append(there)
-                side = sides[self._side(here, link.edge)]
-                shapes.append(np.array([side[0], side[1], side[1] + across, side[0] + across]) * turn + shift)
-        everything = np.concatenate(shapes)
+                beyond = self._panel(there, _bent(near[there]))
+                starts, stops = zip(panel.spans[link.edge], beyond.spans[link.edge], strict=True)
+                flaws += min(stops) - max(starts) <= self._least[link.edge]
+                if panel.sound:
+                    side = panel.sides[panel.places[link.edge]]
+                    shapes.append(np.array([side[0], side[1], side[1] + across, side[0] + across]) * turn + shift)
+        everything = np.concatenate([*ends, *shapes])
         size = (float(np.ptp(everything.real)), float(np.ptp(everything.imag)))
-        return FlatPiece(size, _shared(shapes) if len(order) > 1 else 0.0, vanished)
+        return FlatPiece(size, _shared(shapes) if len(shapes) > 1 else 0.0, flaws)
 
     def _step(self, edge: int, here: int, there: int) -> tuple[complex, complex, complex]:
         """Return what takes the plane of ``there`` to that of ``here``, a turn and a shift, and the lattice's width."""
@@ -106,12 +127,8 @@ class NetDrawing:
         flat = self._facets.facets[facet].frame.flatten(self._facets.points[ends])
         return complex(*flat[0]), complex(*flat[1])
 
-    def _side(self, facet: int, edge: int) -> int:
-        ids = self._facets.facets[facet].ring_edges[0]
-        return ids.index(edge) if edge in ids else 0
-
-    def _panel(self, facet_id: int, bent: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, int]:
-        """Return the panel's ring, the ends of its sides (k, 2), and how many sides vanish."""
+    def _panel(self, facet_id: int, bent: tuple[int, ...]) -> _FlatPanel:
+        """Return a facet as bends leave it at some of its edges, by their ids in order."""
         key = (facet_id, bent)
         if key not in self._panels:
             facet = self._facets.facets[facet_id]
@@ -126,8 +143,32 @@ class NetDrawing:
                     distances.append(parted_pull_back(edge.angle, thickness=self._thickness))
             moved = move_sides(self._facets.ring(facet), np.array(distances))
             sides = moved.sides[..., 0] + 1j * moved.sides[..., 1]
-            self._panels[key] = (sides.reshape(-1), sides, len(moved.vanished))
+            places = {edge: facet.ring_edges[0].index(edge) for edge in bent}
+            spans = {edge: self._span(edge, facet_id, sides[place]) for edge, place in places.items()}
+            self._panels[key] = _FlatPanel(sides, _is_ring(moved), places, spans)
         return self._panels[key]
+
+    def _span(self, edge: int, facet: int, side: np.ndarray) -> tuple[float, float]:
+        """Return from where to where a moved side of a facet runs beside its edge, mm from the edge's start."""
+        start, end = self._ends(edge, facet)
+        length = abs(end - start)
+        low, high = sorted(((side - start) / (end - start)).real * length)
+        if self._facets.edges[edge].left != facet:
+            low, high = length - high, length - low
+        return max(0.0, float(low)), min(length, float(high))
+
+
+def _bent(links: Sequence[Link]) -> tuple[int, ...]:
+    return tuple(sorted(link.edge for link in links))
+
+
+def _is_ring(moved: MovedRing) -> bool:
+    """Whether moved sides make a ring with an area that does not cross or touch itself; shapely refuses any other."""
+    if moved.vanished or signed_area(moved.points) < AREA:
+        return False
+    shape = Polygon(moved.points)
+    # the least clearance is far above what turning the ring in the flat rounds off
+    return bool(shape.is_valid and shapely.minimum_clearance(shape) > LENGTH)
 
 
 def _shared(rings: Sequence[np.ndarray]) -> float:

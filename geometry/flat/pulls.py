@@ -19,7 +19,7 @@ from .eaves import Eaves, find_eaves
 from .outline import MovedRing, move_sides
 from .settings import BuildSettings, HingeSettings
 
-__all__ = ["Pulled", "Pulls", "pull_back", "stock_for"]
+__all__ = ["Pulled", "Pulls", "lattice_designer", "pull_back", "stock_for"]
 
 #: Rounds of designing a lattice for its axis and measuring the axis again before its size is kept.
 _ROUNDS = 5
@@ -68,7 +68,7 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
     """
     hinges = tuple(hinges)
     flat_eaves = find_eaves(facets, {})
-    design = _remembered(settings.hinge)
+    design = lattice_designer(settings.hinge)
     axes = {edge: (0.0, _length(facets, facets.edges[edge])) for edge in hinges}
     lattices: dict[int, Lattice] = {}
     for attempt in range(_ROUNDS):
@@ -156,8 +156,11 @@ def _span(facets: Facets, pulled: Mapping[int, Pulled], edge: Edge) -> tuple[flo
     return low, high
 
 
-def _remembered(hinge: HingeSettings) -> Callable[[Stock, float, float, float], Lattice]:
-    """Return a designer that searches once for corners alike, as the four of a wall loop are."""
+def lattice_designer(hinge: HingeSettings) -> Callable[[Stock, float, float, float], Lattice]:
+    """Return a designer that searches once for corners alike, as the four of a wall loop are.
+
+    It takes the stock, the unsigned bend in radians, the axis and the inside radius aimed at, mm.
+    """
     known: dict[tuple[str, float, float], Lattice] = {}
 
     def design(stock: Stock, angle: float, axis: float, radius: float) -> Lattice:
