@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from .geometry.parts_again import PartsAgain
     from .geometry.play.checks import PlayOutcome
 
-__all__ = ["again_lines", "check_lines", "delivery_lines", "floor_lines", "play_lines"]
+__all__ = ["again_lines", "check_lines", "delivery_lines", "floor_lines", "parts_word", "play_lines"]
 
 _WIDTH = 100
 
@@ -27,7 +27,7 @@ def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
     """Yield what ``cut`` says: the files, the sheets, the time, and the findings."""
     sheets = [path for path in written if path.suffix == ".svg"]
     folder = written[0].parent if written else Path()
-    yield f"{outcome.title}: {_count(len(outcome.parts), 'part')}, written to {folder}"
+    yield f"{outcome.title}: {parts_word(outcome)}, written to {folder}"
     for sheet, path in zip(outcome.layout.sheets, sheets, strict=False):
         yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
     for path in written:
@@ -65,7 +65,7 @@ def again_lines(again: PartsAgain, written: Sequence[Path]) -> Iterator[str]:
 def check_lines(outcome: Outcome) -> Iterator[str]:
     """Yield what ``check`` says: parts, proof line by line, tolerance, and the findings."""
     sheets = len(outcome.layout.sheets)
-    amount = f"{_count(len(outcome.parts), 'part')} on {_count(sheets, 'sheet')}"
+    amount = f"{parts_word(outcome)} on {_count(sheets, 'sheet')}"
     yield f"{outcome.title}: {amount}, {_time(outcome)} of laser time"
     proof = outcome.proof
     yield f"Proof ({_proof_word(outcome)}; {proof.limit:.0e} mm is allowed)"
@@ -122,6 +122,12 @@ def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:
         head = f"  {each.severity.value:<8}{each.code}" + (f" ({place})" if place else "")
         yield head
         yield textwrap.fill(each.message, _WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 10)
+
+
+def parts_word(outcome: Outcome) -> str:
+    """Return how many parts there are, and how many of them nothing holds: "17 parts (16 loose boards among them)"."""
+    loose = outcome.hold.words
+    return _count(len(outcome.parts), "part") + (f" ({loose} among them)" if loose else "")
 
 
 def _count(number: int, what: str) -> str:

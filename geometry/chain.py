@@ -15,9 +15,11 @@ from .files import replace_files, seal
 from .findings import Finding, Severity, gathered, in_order, worst
 from .flat.breaks import propose_breaks
 from .flat.carrying_case import make_case
+from .flat.closed_body import check_closed_bodies
 from .flat.closures import make_closures
 from .flat.crossed import check_outlines, uncrossed
 from .flat.floor import lay_floor
+from .flat.hold import check_corners, check_loose, check_unmarked, find_hold
 from .flat.joiner import make_joiners
 from .flat.net import propose_net
 from .flat.part import Part, PartKind
@@ -41,6 +43,7 @@ from .sheet.svg import draw_sheet
 from .sheet.times import estimate_seconds
 from .solid.facets import Facets
 from .solid.find import find_facets
+from .solid.ground import check_ground
 from .solid.solid import Solid
 
 __all__ = ["Outcome", "Proposal", "Settings", "Stow", "check_settings", "deliver", "largest_piece", "run"]
@@ -87,6 +90,14 @@ def run(
     closures = make_closures(facets, sections, (*sections.parts, *joiners.parts, *stops), settings)
     drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
     crossed, parts = check_outlines(drawn), uncrossed(drawn)
+    hold = find_hold(facets, sections, joiners.joiners, closures.edges)
+    understood = (
+        *check_unmarked(facets, sections, hold),
+        *check_loose(facets, sections, hold),
+        *check_corners(facets, sections, hold),
+        *check_closed_bodies(facets, sections, floors.tabs),
+        *check_ground(facets),
+    )
     tell(0.35)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=limit)
@@ -116,6 +127,7 @@ def run(
     tell(1.0)
     steps = (facets, sections, joiners, floors, closures, proof, layout)
     found = [
+        *understood,
         *proposed,
         *_helpful_breaks((*sections.findings, *layout.findings), by_id, facets, chosen),
         *(finding for step in steps for finding in step.findings),
@@ -132,6 +144,7 @@ def run(
         joiners=joiners.joiners,
         tabs=floors.tabs,
         proof=proof,
+        hold=hold,
         stow=stow,
         layout=layout,
         lines=lines,

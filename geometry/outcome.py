@@ -10,6 +10,7 @@ from .beam.laser import Laser
 from .beam.lasers import stock_on
 from .findings import Finding
 from .flat.carrying_case import CarryingCase
+from .flat.hold import Hold
 from .flat.part import Joiner, Part, Tab
 from .flat.proof import Proof
 from .flat.settings import BuildSettings
@@ -75,6 +76,7 @@ class Outcome:
     and their total, s.
     play: what players get, None where nobody sits at a table.
     case: what the parts are carried in, None where none is wanted.
+    hold: which sections nothing holds to each other.
     """
 
     title: str
@@ -91,6 +93,7 @@ class Outcome:
     findings: tuple[Finding, ...]
     play: PlayOutcome | None = None
     case: CarryingCase | None = None
+    hold: Hold = field(default_factory=Hold)
 
     @property
     def seconds(self) -> dict[str, float]:

@@ -13,6 +13,7 @@ from ..background import Job
 from ..geometry.errors import CancelledError, GeometryError
 from ..geometry.findings import Severity
 from ..play_checks import Company, judge, read_company
+from ..summary import parts_word
 from ..views import redraw_views
 from .beside import Beside, nothing_runs
 
@@ -113,10 +114,11 @@ def sum_up(report: results.Report) -> tuple[str, str]:
     counts = {level: sum(each.severity is level for each in outcome.findings) for level in Severity}
     said = [f"{count} {level.value}{'s' if count != 1 else ''}" for level, count in counts.items() if count]
     sheets = len(outcome.layout.sheets)
-    head = f"{len(outcome.parts)} parts on {sheets} sheet{'s' if sheets != 1 else ''}"
+    head = f"{parts_word(outcome)} on {sheets} sheet{'s' if sheets != 1 else ''}"
     proof = "the proof holds" if outcome.proof.holds else "the proof fails"
     since = "; the model was changed meanwhile, check again" if report.stale else ""
-    level = "WARNING" if counts[Severity.ERROR] or not outcome.proof.holds or since else "INFO"
+    trouble = counts[Severity.ERROR] or not outcome.proof.holds or outcome.hold.loose
+    level = "WARNING" if trouble or since else "INFO"
     return level, f"{head}; {proof}; {', '.join(said) if said else 'no findings'}{since}"
 
 

@@ -49,10 +49,11 @@ _RESERVE = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Closures:
-    """The parts that hold parted edges together, with what could not be held."""
+    """The parts that hold parted edges together, the ids of the edges held, and what could not be."""
 
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...]
+    edges: tuple[int, ...] = ()
 
 
 def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], settings: BuildSettings) -> Closures:
@@ -79,6 +80,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     taken = _Taken(standing, settings)
     made: list[Part] = []
     findings = []
+    edges = []
     count = 0
     for line in lines:
         force = opening_force(facets, sections, line.edge)
@@ -93,11 +95,13 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
                 made += found
                 held += 1
                 count += 1
+        if held:
+            edges.append(line.edge.id)
         if held < wanted:
             findings.append(_unpaired(facets, line.edge, held, wanted, kind))
     if kind is ClosureKind.MAGNETS and count:
         findings.append(_children(2 * count, settings))
-    return Closures(tuple(made), tuple(findings))
+    return Closures(tuple(made), tuple(findings), tuple(edges))
 
 
 def _wants_holding(facets: Facets, edge: Edge, kind: ClosureKind) -> bool:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..flat.part import Joiner, Part, PartKind
+from ..flat.part import Part, PartKind
 from .closing import closing_words
 from .markup import joined, plural, text
 from .standing import Arrow, draw_standing, extent
@@ -21,7 +21,9 @@ __all__ = ["Step", "putting_up", "taking_down"]
 #: How far apart the drawings show what is to be brought together, share of the building's size.
 _APART = 0.3
 
-_JOINER_KINDS = (PartKind.CORE, PartKind.CHEEK)
+#: How a sentence goes on about what it named.
+_IT = {"ring": "it", "walls": "them"}
+
 _HELD_KINDS = (PartKind.LAP, PartKind.CARRIER)
 _ROOF_KINDS = (PartKind.ROOF, PartKind.STOP, *_HELD_KINDS)
 
@@ -36,10 +38,11 @@ class Step:
 
 
 def putting_up(outcome: Outcome) -> tuple[Step, ...]:
-    """Return the steps in order: floor, folding, joiners, ring onto the floor, roof. Only those that apply."""
+    """Return the steps in order: floor, folding, joiners, walls onto the floor, roof. Only those that apply."""
     kinds = _by_kind(outcome.parts)
     floors, walls, roofs = (kinds.get(kind, ()) for kind in (PartKind.FLOOR, PartKind.WALL, PartKind.ROOF))
-    joined_parts = _of(outcome.parts, _JOINER_KINDS)
+    others = kinds.get(PartKind.PANEL, ())
+    joined_parts = _joined(outcome, walls)
     ring = (*walls, *joined_parts)
     roof = _of(outcome.parts, _ROOF_KINDS)
     steps: list[Step] = []
@@ -48,39 +51,88 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
         steps.append(
             Step(
                 "Lay the floor",
-                f"{pieces} flat on the table, engraved squares up. The dark slots will take the tabs of the walls.",
+                f"{pieces} flat on the table, engraved squares up."
+                + (" The dark slots will take the tabs of the walls." if outcome.tabs else ""),
                 draw_standing(floors, tabs=outcome.tabs, names=_own_names(floors), title="The floor"),
             )
         )
     if walls:
         steps.append(_fold_step(walls))
-        if outcome.joiners:
-            steps.append(_joiner_step(outcome.joiners, walls, joined_parts, foot=bool(floors)))
-        if floors:
-            steps.append(_lower_step(outcome, ring, floors))
-        else:
-            steps.append(
-                Step(
-                    "Stand it on the mat",
-                    "Set the ring of walls on your play mat and line its inside up with the printed squares.",
-                    draw_standing(ring, title="The walls on the mat"),
-                )
-            )
+        if joined_parts:
+            steps.append(_joiner_step(outcome, walls, joined_parts, foot=bool(floors)))
+        steps.append(_lower_step(outcome, ring, floors) if floors else _mat_step(outcome, ring))
+    if others:
+        steps += _body_steps(outcome, others, floors, closing="" if roofs else closing_words(roof))
     if roofs:
         if words := closing_words(roof):
             steps.append(_closing_step(roof, words))
-        steps.append(_roof_step((*floors, *ring), roof, has_stops=PartKind.STOP in kinds, bent=bool(words)))
-    if others := kinds.get(PartKind.PANEL, ()):
-        steps.append(
-            Step(
-                "Fold and close",
-                f"Bend {_listed(others)} along the lattices, a little at a time from one end of each lattice to the"
-                f" other,"
-                f" and bring the open edges together as the drawing shows. {'' if roofs else closing_words(roof)}",
-                draw_standing(others, names=_own_names(others), title="Folded and closed"),
-            )
-        )
+        steps.append(_roof_step(outcome, (*floors, *ring, *others), roof, bent=bool(words)))
     return tuple(steps)
+
+
+def _joined(outcome: Outcome, boards: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the parts of the joiners that take these boards."""
+    taken = {part.id for part in boards}
+    names = {name for each in outcome.joiners if taken & set(each.ends) for name in (each.core, *each.cheeks)}
+    return tuple(part for part in outcome.parts if part.id in names)
+
+
+def _loose(outcome: Outcome, parts: Sequence[Part]) -> bool:
+    """Whether these parts are among pieces that nothing holds to each other."""
+    return bool(outcome.hold.pieces_of(part.id for part in parts))
+
+
+def _is_ring(outcome: Outcome, walls: Sequence[Part]) -> bool:
+    """Whether these parts are walls, with their joiners, that hold each other all round."""
+    solid = any(part.kind is PartKind.PANEL for part in walls)
+    return not solid and not outcome.hold.open_corners and not _loose(outcome, walls)
+
+
+def _mat_step(outcome: Outcome, ring: tuple[Part, ...]) -> Step:
+    walls = "the ring of walls" if _is_ring(outcome, ring) else "the walls"
+    words = f"Set {walls} on your play mat and line {'their' if walls == 'the walls' else 'its'} inside up with the"
+    words += " printed squares."
+    if _loose(outcome, ring):
+        words += f" Nothing holds the {len(outcome.hold.pieces_of(part.id for part in ring))} pieces to each other."
+    return Step("Stand it on the mat", words, draw_standing(ring, title="The walls on the mat"))
+
+
+def _body_steps(
+    outcome: Outcome, boards: tuple[Part, ...], floors: tuple[Part, ...], *, closing: str
+) -> Iterator[Step]:
+    """Yield the steps for what is no ring of walls: fold it, then set what has tabs into the floor."""
+    tabbed = {tab.part for tab in outcome.tabs}
+    standing = tuple(part for part in boards if floors and part.id in tabbed)
+    joined_parts = _joined(outcome, boards)
+    loose = len(outcome.hold.pieces_of(part.id for part in boards))
+    folded = tuple(part for part in boards if part not in standing) if loose else boards
+    if loose and standing:
+        yield _lower_step(outcome, (*standing, *joined_parts), floors)
+    bent = tuple(part for part in folded if part.lattices)
+    words = []
+    if bent:
+        words.append(
+            f"Bend {_listed(bent)} along the lattices, a little at a time from one end of each lattice to the other."
+        )
+    if loose and folded:
+        words.append(f"Put {_listed(folded)} where the drawing shows; nothing holds them to the other boards.")
+    elif bent:
+        words.append("Bring the open edges together as the drawing shows.")
+    elif folded:
+        words.append(f"Set {_listed(folded)} up as the drawing shows.")
+    if closing:
+        words.append(closing)
+    if words:
+        heading = "Fold and close" if bent else "Put the boards up"
+        names, accent = _own_names(boards), [part.id for part in folded]
+        drawing = draw_standing(boards, accent=accent, names=names, title="As it stands")
+        yield Step(heading, " ".join(words), drawing)
+    if loose:
+        return
+    if joined_parts:
+        yield _joiner_step(outcome, boards, joined_parts, foot=bool(floors))
+    if standing:
+        yield _lower_step(outcome, (*boards, *joined_parts), floors)
 
 
 def taking_down(outcome: Outcome) -> tuple[str, ...]:
@@ -91,40 +143,54 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
         rings = sum(part.id.endswith("-ring") for part in kinds.get(PartKind.LAP, ()))
         named = {1: "the ring", 2: "both rings"}.get(rings, f"all {rings} rings")
         off = f", pull {named} off its closures" if rings else ""
-        lines.append(f"Lift the roof straight up{off} and let it spring flat.")
-    if PartKind.WALL in kinds:
+        flat = " and let it spring flat" if any(part.lattices for part in kinds[PartKind.ROOF]) else ""
+        lines.append(f"Lift the roof straight up{off}{flat}.")
+    if walls := kinds.get(PartKind.WALL, ()):
         if PartKind.FLOOR in kinds:
-            lines.append("Take the ring of walls by two opposite sides and lift it straight up, out of the slots.")
+            lines.append(
+                "Take the ring of walls by two opposite sides and lift it straight up, out of the slots."
+                if _is_ring(outcome, walls)
+                else "Lift the walls straight up, out of the slots, one piece after the other."
+            )
         if outcome.joiners:
             lines.append("Pull the wall ends out of their joiners sideways. Pull at the board, not at the lattices.")
-        lines.append("Let each section spring open and press it flat on the table.")
-    if PartKind.PANEL in kinds:
-        lines.append("Open the closures and press each part flat on the table.")
+        if any(part.lattices for part in walls):
+            lines.append("Let each section spring open and press it flat on the table.")
+    if boards := kinds.get(PartKind.PANEL, ()):
+        lines.append(
+            "Open the closures and press each part flat on the table."
+            if any(part.lattices for part in boards)
+            else "Take the boards apart."
+        )
     if outcome.parts:
         lines.append("Store everything flat and dry: board that is kept bent takes on the bend and loses its spring.")
     return tuple(lines)
 
 
 def _fold_step(walls: tuple[Part, ...]) -> Step:
+    bent = tuple(part for part in walls if any(not placed.swing for placed in part.lattices))
+    straight = tuple(part for part in walls if part not in bent)
     bends = sum(not placed.swing for part in walls for placed in part.lattices)
     leaves = sum(bool(placed.swing) for part in walls for placed in part.lattices)
-    words = (
-        f"Bend {_listed(walls)} at {'the corner' if bends == 1 else f'all {bends} corners'}, the inside of the room"
-        " toward you. Hold the board close to both sides of the lattice and bend it evenly from top to bottom, never"
-        " from one end."
-        if bends
-        else f"Stand up {_listed(walls)}, the inside of the room toward you."
-    )
+    said = []
+    if bent:
+        said.append(
+            f"Bend {_listed(bent)} at {'the corner' if bends == 1 else f'all {bends} corners'}, the inside of the room"
+            " toward you. Hold the board close to both sides of the lattice and bend it evenly from top to bottom,"
+            " never from one end."
+        )
+    if straight:
+        said.append(f"Stand up {_listed(straight)}, the inside of the room toward you.")
     if leaves:
         hung = "The door or shutter" if leaves == 1 else f"The {leaves} doors and shutters"
-        words += f" {hung} on lattices of their own stay shut; open them by hand once the building stands."
+        said.append(f"{hung} on lattices of their own stay shut; open them by hand once the building stands.")
     drawing = draw_standing(walls, shifts=_spread(walls), names=_own_names(walls), title="The folded walls")
-    return Step("Fold the walls", words, drawing)
+    return Step("Fold the walls" if bent else "Stand the walls up", " ".join(said), drawing)
 
 
-def _joiner_step(
-    joiners: Sequence[Joiner], walls: tuple[Part, ...], joined_parts: tuple[Part, ...], *, foot: bool
-) -> Step:
+def _joiner_step(outcome: Outcome, walls: tuple[Part, ...], joined_parts: tuple[Part, ...], *, foot: bool) -> Step:
+    taken = {part.id for part in walls}
+    joiners = [each for each in outcome.joiners if taken & set(each.ends)]
     shifts = _spread(walls)
     where = "; ".join(
         f"<b>{text(each.id)}</b> takes both ends of <b>{text(each.ends[0])}</b>"
@@ -134,7 +200,8 @@ def _joiner_step(
     )
     words = (
         "Push each wall end sideways into the channel of its joiner until it meets the core, the outer cheek facing out"
-        f" and {'the foot of the core' if foot else 'the lower end'} down. {where}. Close the ring with the last end."
+        f" and {'the foot of the core' if foot else 'the lower end'} down. {where}."
+        + (" Close the ring with the last end." if _is_ring(outcome, walls) else "")
     )
     arrows = [_pull_back(part, shifts[part.id]) for part in walls if part.id in shifts]
     drawing = draw_standing(
@@ -156,18 +223,32 @@ def _lower_step(outcome: Outcome, ring: tuple[Part, ...], floors: tuple[Part, ..
         middle = box.mean(axis=0)
         for x, y in _over_tabs(outcome, box):
             arrows.append(Arrow((float(x), float(y), float(middle[2] + lift * 0.3)), (0.0, 0.0, -0.7 * lift)))
-    tabs = f" {plural(len(outcome.tabs), 'tab')} in all." if outcome.tabs else ""
+    ring_ids = {part.id for part in ring}
+    count = sum(tab.part in ring_ids for tab in outcome.tabs)
+    tabs = f" {plural(count, 'tab')} in all." if count else ""
+    if _loose(outcome, ring):
+        heading = "Set the walls into the floor"
+        words = (
+            "Nothing holds these walls to each other: press the tabs of each piece into their slots, one piece after"
+            " the other. The tabs alone keep them upright."
+        )
+    else:
+        named = "ring" if _is_ring(outcome, ring) else "walls"
+        heading = f"Lower the {named} onto the floor"
+        words = (
+            f"Hold the {named} above the floor with all tabs over their slots and let {_IT[named]} down level. Start"
+            " with one long wall, then press the others home."
+        )
     return Step(
-        "Lower the ring onto the floor",
-        "Hold the ring above the floor with all tabs over their slots and let it down level. Start with one long wall,"
-        f" then press the others home.{tabs}",
+        heading,
+        words + tabs,
         draw_standing(
             (*floors, *ring),
             shifts={part.id: (0.0, 0.0, lift) for part in ring},
             accent=[part.id for part in ring],
             tabs=outcome.tabs,
             arrows=arrows,
-            title="The ring of walls goes down onto the floor",
+            title="The walls go down onto the floor",
         ),
     )
 
@@ -194,7 +275,7 @@ def _closing_step(roof: tuple[Part, ...], words: str) -> Step:
     return Step("Close the roof", lead + words, drawing)
 
 
-def _roof_step(below: tuple[Part, ...], roof: tuple[Part, ...], *, has_stops: bool, bent: bool) -> Step:
+def _roof_step(outcome: Outcome, below: tuple[Part, ...], roof: tuple[Part, ...], *, bent: bool) -> Step:
     box, standing = extent(roof), extent((*below, *roof))
     lift = 0.0 if standing is None else 0.45 * float(standing[1, 2] - standing[0, 2])
     arrows = []
@@ -202,12 +283,23 @@ def _roof_step(below: tuple[Part, ...], roof: tuple[Part, ...], *, has_stops: bo
         for x in box[:, 0]:
             arrows.append(Arrow((float(x), float(box[0, 1]), float(box[0, 2] + lift)), (0.0, 0.0, -0.8 * lift)))
     bends = any(part.lattices for part in roof) and not bent
-    words = "Bend the roof along its lattices and set it on the walls." if bends else "Set the roof on the walls."
-    if has_stops:
+    boards = [part for part in roof if part.kind is PartKind.ROOF]
+    walled = any(part.kind in (PartKind.WALL, PartKind.PANEL) for part in below)
+    place = "on the walls" if walled else "where it belongs; no walls are cut for it"
+    if _loose(outcome, boards):
+        words = (
+            f"Set the roof {place}. Nothing holds its {len(outcome.hold.pieces_of(part.id for part in boards))} pieces"
+            " to each other."
+        )
+    else:
+        words = f"Bend the roof along its lattices and set it {place}." if bends else f"Set the roof {place}."
+    if any(part.kind is PartKind.STOP for part in roof):
         words += " The stops under the eaves go inside the long walls and keep it from sliding."
+    if walled:
+        words += " It only rests there, so that you can lift it off to play inside."
     return Step(
         "Put the roof on",
-        words + " It only rests there, so that you can lift it off to play inside.",
+        words,
         draw_standing(
             (*below, *roof),
             shifts={part.id: (0.0, 0.0, lift) for part in roof},

@@ -74,8 +74,13 @@ def _lead(outcome: Outcome) -> str:
     return (
         f'<p class="lead">{name(outcome.title)} is a building{room} for a gridded table. It leaves the cupboard as flat'
         f" boards in a box of {_box(outcome.stow.box)} mm and goes up by hand, without tool or glue at the"
-        f" table{together}.{glue}</p>"
+        f" table{together}.{glue}{_loose(outcome)}</p>"
     )
+
+
+def _loose(outcome: Outcome) -> str:
+    words = outcome.hold.words
+    return f" <b>There are {words} among them that nothing holds to each other.</b>" if words else ""
 
 
 def _alarm(outcome: Outcome) -> str:

@@ -359,3 +359,15 @@ def test_replaced_files_are_named(tmp_path, capsys):
     assert command_line.main(["cut", sample, "-o", str(tmp_path)]) == 0
     said = capsys.readouterr().out
     assert "replaced what lay there before: guide.html, overview.pdf, report.json, sheet-01" in said
+
+
+def test_loose_boards_do_not_read_as_success(add_ring, save, run, tmp_path):
+    target = add_ring("Boat shed", breaks=False)
+    target.data.attributes.remove(target.data.attributes["stowfold_role"])
+    path = save()
+    code, out, _ = run("check", path)
+    assert code == 0
+    assert out[0].startswith("Boat shed: 5 parts (4 loose boards among them) on 1 sheet")
+    assert any("nothing-marked (Boat shed)" in line for line in out)
+    _, out, _ = run("cut", path, "-o", tmp_path / "cut")
+    assert "4 loose boards" in out[0]
