@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,15 +27,20 @@ def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
     """Yield what ``cut`` says: the files, the sheets, the time, and the findings."""
     sheets = [path for path in written if path.suffix == ".svg"]
     folder = written[0].parent if written else Path()
-    yield f"{outcome.title}: {parts_word(outcome)}, written to {folder}"
+    if sheets:
+        yield f"{outcome.title}: {parts_word(outcome)}{_left_out(outcome)}, written to {folder}"
+    else:
+        yield f"{outcome.title}: {parts_word(outcome)}; only report and guide written to {folder}"
     for sheet, path in zip(outcome.layout.sheets, sheets, strict=False):
         yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
     for path in written:
         if path not in sheets:
             yield f"  {path.name}"
-    if not sheets:
+    if not outcome.layout.sheets:
+        yield "  no sheets: there is no part that fits one; the errors below say why"
+    elif not sheets:
         yield "  no sheets: there are findings of severity error; mend them, or say --anyway"
-    yield f"  {_time(outcome)} of laser time; {_proof_word(outcome)}"
+    yield f"  {_time(outcome.seconds)} of laser time; {_proof_word(outcome)}"
     yield from _finding_lines(outcome.findings)
 
 
@@ -58,17 +63,20 @@ def again_lines(again: PartsAgain, written: Sequence[Path]) -> Iterator[str]:
         yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
     if not written:
         yield "  no sheets: there are findings of severity error; mend them, or say --anyway"
-    yield f"  about {again.seconds['total'] / 60:.0f} min of laser time"
+    yield f"  {_time(again.seconds)} of laser time"
     yield from _finding_lines(again.findings)
 
 
 def check_lines(outcome: Outcome) -> Iterator[str]:
     """Yield what ``check`` says: parts, proof line by line, tolerance, and the findings."""
     sheets = len(outcome.layout.sheets)
-    amount = f"{parts_word(outcome)} on {_count(sheets, 'sheet')}"
-    yield f"{outcome.title}: {amount}, {_time(outcome)} of laser time"
+    if outcome.parts:
+        on = f" on {_count(sheets, 'sheet')}" if sheets else ""
+        yield f"{outcome.title}: {parts_word(outcome)}{on}{_left_out(outcome)}, {_time(outcome.seconds)} of laser time"
+    else:
+        yield f"{outcome.title}: no part could be made; the errors below say why"
     proof = outcome.proof
-    yield f"Proof ({_proof_word(outcome)}; {proof.limit:.0e} mm is allowed)"
+    yield f"Proof ({_proof_word(outcome)}; {proof.limit:g} mm is allowed)"
     lines = (
         ("corners against the model", proof.corner_distance),
         ("wall rings, end against start", proof.loop_gap),
@@ -125,17 +133,25 @@ def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:
 
 
 def parts_word(outcome: Outcome) -> str:
-    """Return how many parts there are, and how many of them nothing holds: "17 parts (16 loose boards among them)"."""
+    """Return how many parts there are and how many nothing holds, like "17 parts (16 loose boards among them)"."""
     loose = outcome.hold.words
     return _count(len(outcome.parts), "part") + (f" ({loose} among them)" if loose else "")
+
+
+def _left_out(outcome: Outcome) -> str:
+    """Return how many parts lie on no sheet, which neither sheets nor laser time count."""
+    placed = {placement.part for placement in outcome.layout.placements}
+    left = sum(part.id not in placed for part in outcome.pieces)
+    return f" ({left} of them {'fits' if left == 1 else 'fit'} no sheet)" if left else ""
 
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
-def _time(outcome: Outcome) -> str:
-    return f"about {outcome.seconds.get('total', 0.0) / 60:.0f} min"
+def _time(seconds: Mapping[str, float]) -> str:
+    minutes = seconds.get("total", 0.0) / 60
+    return f"about {minutes:.0f} min" if minutes >= 1.0 else "under 1 min"
 
 
 def _proof_word(outcome: Outcome) -> str:

@@ -196,21 +196,26 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
         names = Counter(hands.names[index] for index in nearest.tolist() if index >= 0)
         name, times = min(names.items(), key=lambda each: (-each[1], each[0]))
         row, column = (int(index[0]) for index in np.nonzero(mask))
+        count = int(mask.sum())
+        culprit = f"because of {name}" if count == 1 else f"{times} of them because of {name}"
+        # what not even the long pinch enters is counted there
+        more = severity is Severity.NOTE and bool(barred[long].any())
+        which_first = "it is" if count == 1 else "the first is"
         found.append(
             Finding(
                 severity,
                 "hand-does-not-fit",
-                f"A hand with {fingers[which]:.0f} mm from figure to palm cannot enter {_squares(int(mask.sum()))} "
-                f"from any seat, {times} of them because of {name}; the first is column {column + 1}, row {row + 1}. "
-                "Lower or lift off what is in the way, or keep these squares free.",
+                f"A hand with {fingers[which]:.0f} mm from figure to palm cannot enter {_squares(count, more)} from "
+                f"any seat, {culprit}; {which_first} column {column + 1}, row {row + 1}. Lower or lift off what is in "
+                f"the way, or keep {'this square' if count == 1 else 'these squares'} free.",
                 Location(point=place(hands.squares.centres[row, column])),
             )
         )
     return tuple(found)
 
 
-def _squares(count: int) -> str:
-    return "1 square" if count == 1 else f"{count} squares"
+def _squares(count: int, more: bool) -> str:
+    return f"{count}{' more' if more else ''} square{'' if count == 1 else 's'}"
 
 
 def _frozen(values: np.ndarray) -> np.ndarray:

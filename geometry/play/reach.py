@@ -106,13 +106,13 @@ def check_reach(reaches: ReachMap) -> tuple[Finding, ...]:
     if not count or not reaches.seats:
         return ()
     row, column = (int(index[0]) for index in np.nonzero(far))
-    subject = "1 square is" if count == 1 else f"{count} squares are"
+    subject, which = ("1 square is", "it is") if count == 1 else (f"{count} squares are", "the first is")
     return (
         Finding(
             Severity.WARNING,
             "square-out-of-reach",
-            f"{subject} out of reach from every seat unless someone stands up, the first is column {column + 1}, "
-            f"row {row + 1}; move the building toward an edge or add a seat on that side.",
+            f"{subject} out of reach from every seat unless someone stands up; {which} column {column + 1}, "
+            f"row {row + 1}. Move the building toward an edge or add a seat on that side.",
             Location(point=place(reaches.squares.centres[row, column])),
         ),
     )

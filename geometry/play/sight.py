@@ -230,14 +230,14 @@ def check_squares_seen(sight: SightMap) -> tuple[Finding, ...]:
             continue
         row, column = never[np.argmin(best[tuple(never.T)])]
         centre = sight.squares.centres[row, column] + np.array([0.0, 0.0, height])
-        what = "1 square is" if len(never) == 1 else f"{len(never)} squares are"
+        what, which = ("1 square", "it is") if len(never) == 1 else (f"{len(never)} squares", "the worst is")
         found.append(
             Finding(
                 Severity.WARNING,
                 "square-never-seen",
-                f"{what} seen from no seat at {height:g} mm above the floor, the worst in row {row + 1}, column "
-                f"{column + 1}, of which the best seat sees {best[row, column]:.0%}; lower or open what stands before "
-                "it, or move a seat.",
+                f"No seat sees {NEVER_SEEN:.0%} of {what} at {height:g} mm above the floor; {which} column "
+                f"{column + 1}, row {row + 1} ({best[row, column]:.0%} from the best seat). Lower or open what stands "
+                "before it, or move a seat.",
                 Location(point=place(centre)),
             )
         )

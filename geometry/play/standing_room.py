@@ -222,6 +222,8 @@ def _check_miniatures(
                 )
             )
             continue
+        if room.is_empty:
+            continue  # a building so small that it has no square: there is no edge to stand beyond
         beyond = each.base / 2 + float(room.boundary.distance(spot)) * (-1.0 if inside else 1.0)
         if beyond > SNAP:
             wholly = beyond >= each.base

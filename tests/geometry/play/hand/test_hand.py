@@ -118,7 +118,7 @@ def test_a_chest_is_named_where_it_is_in_the_way(grid, walls, crate):
     assert hands.names[hands.blocked_by[0, 0, 5, 7]] == "the chest"
     (finding,) = check_hands(hands)
     assert (finding.code, finding.severity) == ("hand-does-not-fit", "warning")
-    assert "1 square from any seat, 1 of them because of the chest; the first is column 8, row 6" in finding.message
+    assert "1 square from any seat, because of the chest; it is column 8, row 6" in finding.message
     low = crate("the chest", (1, 1, 0), (23.4, 23.4, 15))
     assert check_hands(_map(grid(), [*walls(), low], _probe(60.0))) == ()
 
@@ -160,3 +160,13 @@ def test_the_building_may_be_turned_on_the_table(grid, walls, crate):
     other = _map(there, [moved(each) for each in blockers], _probe(40.0), shoulders=SOUTH @ spin.T + shift)
     np.testing.assert_allclose(one.margin, other.margin, atol=1e-9)
     np.testing.assert_allclose(one.elevation, other.elevation)
+
+
+def test_what_short_fingers_add_is_said_to_be_more(grid, walls, crate):
+    """Squares that not even the long pinch enters are counted in the warning alone."""
+    chest = crate("the chest", (1, 1, 0), (23.4, 23.4, 30))
+    hands = _map(grid(), [*walls(), chest], _probe(40.0), _probe(60.0))
+    long, short = check_hands(hands)
+    assert "cannot enter 1 square from any seat" in long.message
+    barred = (hands.margin.max(axis=1) < 0.0) & hands.squares.inside
+    assert f"cannot enter {int(barred[0].sum()) - 1} more squares from any seat" in short.message

@@ -139,6 +139,12 @@ def test_miniatures_find_their_places(grid):
     assert two.foot == pytest.approx((0.0, 0.0, 0.0))
 
 
+def test_a_room_without_a_single_square_has_no_edge_to_stand_beyond(grid):
+    none = replace(grid(), inside=np.zeros_like(grid().inside))
+    stand = Miniature("one", np.array([12.7, 12.7, 0.0]))
+    assert _codes(find_standing_room(none, [], miniatures=[stand])) == []
+
+
 def test_miniatures_that_stand_well_or_badly(grid, walls, crate):
     def codes(*miniatures, **more):
         return _codes(find_standing_room(grid(), walls(), miniatures=miniatures, **more))
