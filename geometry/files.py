@@ -2,6 +2,7 @@
 
 A maker who cuts from half a set of sheets ruins boards. So everything is written beside the old
 files first, and only when all of it is on the disk do the new files take the old ones' places.
+What a killed delivery leaves is shown to the maker and undone by the next one, see ``unfinished``.
 
 Sheets of an earlier, larger layout would mislead just as much. ``seal`` puts a checksum at the end
 of a file; a sealed file that nobody has touched since may be cleared away later, an edited one never.
@@ -20,8 +21,9 @@ from contextlib import suppress
 from pathlib import Path
 
 from .errors import UnreadableError
+from .unfinished import PREFIX, Shelf, open_shelf, put_back, settle
 
-__all__ = ["already_there", "file_word", "is_sealed", "replace_files", "seal"]
+__all__ = ["already_there", "file_word", "is_sealed", "replace_files", "seal", "undo_unfinished"]
 
 _SEAL = "<!-- Written by Stowfold and not edited since, while this sum of the text above holds: sha256 {} -->\n"
 _SEAL_LINE = re.compile(re.escape(_SEAL).replace(r"\{\}", "([0-9a-f]{64})").encode() + rb"\Z")
@@ -73,12 +75,24 @@ def already_there(folder: Path, names: Iterable[str] = (), *, pattern: str = "")
     return tuple(found)
 
 
+def undo_unfinished(folder: Path) -> bool:
+    """Put back what a delivery into a folder had replaced when it was killed; tell whether there was one.
+
+    Raises UnreadableError where another program is replacing the files now, or the disk refuses.
+    """
+    try:
+        return settle(folder)
+    except OSError as failure:
+        raise UnreadableError(_sentence(failure, folder)) from failure
+
+
 def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: Iterable[str] = ()) -> tuple[Path, ...]:
     """Put ``files`` (name to content; text becomes UTF-8) into ``folder`` and return their paths, as given.
 
     The folder is made when its parent exists. Files of the same names are replaced. When anything
     fails, all of them are as before and nothing of ours stays behind. Where the disk does not even let
-    the old ones be put back, their copies stay in the folder and the sentence says where.
+    the old ones be put back, their copies stay in the folder and the sentence says where. While several
+    files are replaced a warning lies in the folder; a delivery that was killed then is undone first.
     obsolete: patterns such as ``sheet-*.svg``; once the new files are in place, older files of the
     folder that match, are not among the new ones and are sealed (see ``seal``) are removed. A file
     without a whole seal is the maker's own and stays; so does one that cannot be removed.
@@ -93,7 +107,8 @@ def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: I
         made = _open_folder(folder)
     except OSError as failure:
         raise UnreadableError(_sentence(failure, folder)) from failure
-    shelf: Path | None = None
+    undo_unfinished(folder)
+    shelf: Shelf | None = None
     keep_shelf = False
     try:
         for name in files:
@@ -101,21 +116,20 @@ def replace_files(folder: Path, files: Mapping[str, str | bytes], *, obsolete: I
                 raise UnreadableError(
                     f"{folder / name} is a folder where a file must go; move it or choose another folder"
                 )
-        shelf = Path(tempfile.mkdtemp(prefix=".stowfold-", dir=folder))
-        _write_all(shelf, files)
-        _swap_all(shelf, folder, tuple(files))
+        shelf = open_shelf(Path(tempfile.mkdtemp(prefix=PREFIX, dir=folder)))
+        _write_all(shelf.path, files)
+        _swap_all(shelf, folder, tuple(files), _stale(folder, frozenset(files), tuple(obsolete)))
     except _StrandedError as stranded:
         keep_shelf = True
         raise UnreadableError(str(stranded)) from stranded
     except OSError as failure:
         raise UnreadableError(_sentence(failure, folder)) from failure
     finally:
-        if shelf is not None and not keep_shelf:
-            shutil.rmtree(shelf, ignore_errors=True)
+        if shelf is not None:
+            shelf.close(keep=keep_shelf)
         if made:
             with suppress(OSError):  # not empty, or taken away meanwhile
                 folder.rmdir()
-    _clear(folder, frozenset(files), tuple(obsolete))
     return tuple(folder / name for name in files)
 
 
@@ -148,52 +162,48 @@ class _StrandedError(Exception):
     """Some of the old files could not be put back into their places."""
 
 
-def _swap_all(shelf: Path, folder: Path, names: tuple[str, ...]) -> None:
-    """Move the new files into place, one after another; on failure put the old ones back."""
-    kept = shelf / ".before"
-    kept.mkdir()
+def _swap_all(shelf: Shelf, folder: Path, names: tuple[str, ...], stale: tuple[str, ...]) -> None:
+    """Move the new files into place, one after another, and take stale ones away; on failure put the old ones back."""
+    shelf.kept.mkdir()
     # Copies, not moves: at no moment is one of the old files missing.
-    for name in names:
-        if (folder / name).exists():
-            shutil.copy2(folder / name, kept / name)
-    swapped: list[str] = []
+    old = [name for name in (*names, *stale) if (folder / name).exists()]
+    for name in old:
+        shutil.copy2(folder / name, shelf.kept / name)
+    changed: list[str] = []
     try:
+        if len(names) + len(stale) > 1:  # a single file is either the old one or the new one at any moment
+            shelf.begin((*names, *stale), old)
         for name in names:
-            swapped.append(name)
-            os.replace(shelf / name, folder / name)
+            changed.append(name)
+            os.replace(shelf.path / name, folder / name)
+        for name in stale:
+            changed.append(name)
+            with suppress(OSError):  # a leftover that is locked must not undo a complete set
+                (folder / name).unlink()
+        shelf.end()
     except BaseException as failure:  # whatever stops the work, half a set must not stay
-        lost = sorted(name for name in swapped if not _put_back(kept / name, folder / name))
+        lost = put_back(shelf.kept, folder, changed, old)
         if not lost:
+            shelf.end()
             raise
         reason = _sentence(failure, folder) if isinstance(failure, OSError) else "The work was stopped"
         raise _StrandedError(
             f"{reason.split(';')[0]}; {', '.join(lost)} could not be put back as before, so do not cut from this "
-            f"folder: what lay there before is in {kept}"
+            f"folder: what lay there before is in {shelf.kept}"
         ) from failure
 
 
-def _put_back(kept: Path, place: Path) -> bool:
-    """Undo one replacement: the old file takes its place again, or a new one goes; tell whether that was done."""
-    try:
-        if kept.exists():
-            os.replace(kept, place)
-        else:
-            place.unlink(missing_ok=True)
-    except OSError:
-        return False
-    return True
-
-
-def _clear(folder: Path, fresh: frozenset[str], patterns: tuple[str, ...]) -> None:
+def _stale(folder: Path, fresh: frozenset[str], patterns: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the names of sealed files that match a pattern and are not among the fresh ones."""
+    found = []
     for pattern in patterns:
         for path in sorted(folder.glob(pattern)):
             if path.parent != folder or path.name in fresh or path.is_symlink() or not path.is_file():
                 continue
-            try:
+            with suppress(OSError):  # what cannot be read is not known to be ours
                 if is_sealed(path.read_bytes()):
-                    path.unlink()
-            except OSError:
-                continue  # the new set is complete; a leftover that is locked must not undo it
+                    found.append(path.name)
+    return tuple(dict.fromkeys(found))
 
 
 def _sentence(failure: OSError, folder: Path) -> str:

@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 #: The rooms of the arithmetic in the order of the flow; each imports only rooms before it.
 ROOMS = (
-    *("units", "tolerance", "errors", "findings", "files", "catalogue"),
+    *("units", "tolerance", "errors", "findings", "unfinished", "files", "catalogue"),
     *("board", "solid", "plan", "flat", "play", "nest", "beam", "sheet", "outcome", "paper"),
     *("chain", "floor_again", "parts_again"),
 )
