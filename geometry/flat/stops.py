@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
 
 from ..solid.facets import Facet, Facets, ShellKind
 from ..solid.solid import Role
+from ..tolerance import SNAP
 from .layer import board_layer
 from .part import FaceUp, Part, PartKind
 from .section import Sections
@@ -13,76 +20,160 @@ from .settings import BoardFace, BuildSettings
 
 __all__ = ["make_stops"]
 
-#: Kept free between a stop and whatever bounds its stretch of wall, mm (common practice, no source).
+#: Kept free between a stop and whatever bounds its place, mm (common practice, no source).
 _AIR = 3.0
 
 #: Where along a wall it is asked which slope lies there, as shares.
 _LOOKS = (0.25, 0.5, 0.75)
 
+#: Where a stop would be shorter than this, a narrower one is tried that may be longer, mm (common practice, no source).
+_USEFUL = 20.0
+
 #: A shorter stop guides nothing, mm (common practice, no source).
 _SHORTEST = 8.0
+
+#: Widths to try, as shares of the width that is set: near a hip a narrower stop is longer.
+_WIDTHS = (1.0, 0.75, 0.5)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Wall:
+    """A wall under an eave: its facet, the ends of its top edge, (2, 3) mm, and the level direction into the room."""
+
+    facet: Facet
+    ends: np.ndarray
+    into: np.ndarray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Place:
+    """A rectangle under a slope, (low, high) along its u and from ``base`` up by ``width``, mm."""
+
+    low: float
+    high: float
+    base: float
+    width: float
+
+    @property
+    def length(self) -> float:
+        return self.high - self.low
 
 
 def make_stops(facets: Facets, sections: Sections, settings: BuildSettings) -> tuple[Part, ...]:
     """Cut one stop for every roof slope that falls outward over an eave wall, clear of bends and joiners."""
     parts: list[Part] = []
-    longest: dict[int, tuple[float, Facet, np.ndarray]] = {}
-    for facet in facets.facets:
-        if not facet.upright or facets.shells[facet.shell].kind is ShellKind.ROOF:
+    for slope_id, walls in sorted(_eave_walls(facets, sections, settings).items()):
+        if slope_id not in sections.part_of:
             continue
-        for edge_id in facet.ring_edges[0]:
-            edge = facets.edges[edge_id]
-            ends = facets.points[[edge.start, edge.end]]
-            if edge.right is not None:
-                continue
-            thickness = settings.walls.thickness
-            layer = (0.0, thickness) if settings.face is BoardFace.INSIDE else (-thickness, 0.0)
-            if sections.pulls.eaves.drop(facet, ends[0], ends[1], layer) <= 0.0:
-                continue
-            length = float(np.linalg.norm(ends[1] - ends[0]))
-            # a roof in halves lies on a wall with more than one slope
-            for slope in {sections.pulls.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS}:
-                if slope is not None and length > longest.get(slope, (0.0,))[0]:
-                    longest[slope] = (length, facet, ends)
-    for slope, (_, wall, ends) in sorted(longest.items()):
-        if slope not in sections.part_of:
-            continue
-        made = _stop(facets, sections, settings, facets.facets[slope], wall, ends, f"S{len(parts) + 1}")
-        if made is not None:
-            parts.append(made)
+        slope = facets.facets[slope_id]
+        place = _best_place(facets, sections, settings, slope, walls)
+        if place is not None:
+            parts.append(_stop(facets, sections, settings, slope, place, f"S{len(parts) + 1}"))
     return tuple(parts)
 
 
-def _stop(
+def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> dict[int, list[_Wall]]:
+    """Return, per roof slope, the walls that it falls outward over."""
+    found: dict[int, list[_Wall]] = {}
+    for facet in facets.facets:
+        if not facet.upright or facets.shells[facet.shell].kind is ShellKind.ROOF:
+            continue
+        into = facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
+        for edge_id in facet.ring_edges[0]:
+            edge = facets.edges[edge_id]
+            if edge.right is not None:
+                continue
+            ends = facets.points[[edge.start, edge.end]]
+            # a roof in halves lies on a wall with more than one slope
+            over = (sections.pulls.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
+            for slope in dict.fromkeys(over):
+                # beside a rake the slope falls along the wall
+                if slope is not None and float(facets.facets[slope].frame.n @ into) < -SNAP:
+                    found.setdefault(slope, []).append(_Wall(facet, ends, into))
+    return found
+
+
+def _best_place(
+    facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, walls: list[_Wall]
+) -> _Place | None:
+    """Return the place for the longest stop under a slope, and for a narrower one only where that is short."""
+    room = _room(facets, sections, slope)
+    best: _Place | None = None
+    for share in _WIDTHS:
+        width = share * settings.eaves.stop_width
+        for wall in walls:
+            for place in _places(facets, sections, settings, slope, room, wall, width):
+                if best is None or place.length > best.length + SNAP:
+                    best = place
+        if best is not None and best.length >= _USEFUL:
+            break
+    return best
+
+
+def _room(facets: Facets, sections: Sections, slope: Facet) -> Polygon:
+    """Return where in the plane of a slope a strip may lie under its panel.
+
+    A strip stays on its own side of the plane that bisects a bent or parted edge: at the depth t of its lower
+    face that plane has come t * tan(angle / 2) nearer.
+    """
+    pulled = sections.pulls.facets[slope.id]
+    depth = next(part.thickness for part in sections.parts if part.id == sections.part_of[slope.id])
+    room = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]]).buffer(0)
+    for r, ids in enumerate(slope.ring_edges):
+        ring = facets.ring(slope, r)
+        for k, edge_id in enumerate(ids):
+            edge = facets.edges[edge_id]
+            if edge.right is None and r == 0:
+                continue
+            bend = sections.pulls.bends.get(edge_id)
+            reach = max(bend.pull_back if bend is not None else 0.0, depth * math.tan(max(edge.angle, 0.0) / 2))
+            side = LineString([ring[k], ring[(k + 1) % len(ring)]])
+            room = room.difference(side.buffer(reach + _AIR))
+    return room
+
+
+def _places(
     facets: Facets,
     sections: Sections,
     settings: BuildSettings,
     slope: Facet,
-    wall: Facet,
-    ends: np.ndarray,
-    name: str,
-) -> Part | None:
-    run = np.sort(wall.frame.flatten(ends)[:, 0])
-    over = wall.frame.flatten(facets.points[list(slope.rings[0])])[:, 0]
-    run = np.array([max(run[0], over.min()), min(run[1], over.max())])
-    free = _longest_free(run, _taken(facets, sections, settings, wall))
+    room: Polygon,
+    wall: _Wall,
+    width: float,
+) -> Iterator[_Place]:
+    """Yield the free stretches along a wall as places for stops under a slope, each in the middle of its stretch."""
     eaves = settings.eaves
-    length = min(eaves.stop_length, free[1] - free[0] - 2 * _AIR)
-    if length < _SHORTEST:
-        return None
-    middle = (free[0] + free[1]) / 2
+    run = np.sort(wall.facet.frame.flatten(wall.ends)[:, 0])
+    for low, high in _free(run, _taken(facets, sections, settings, wall.facet)):
+        foot = slope.frame.flatten(_under(settings, slope, wall, low, high))
+        base = float(foot[:, 1].min())
+        ends = np.sort(foot[:, 0]) + np.array([_AIR, -_AIR])
+        if ends[1] - ends[0] < _SHORTEST:
+            continue
+        band = shapely.box(ends[0], base, ends[1], base + width)
+        blocked = [part.bounds[::2] for part in shapely.get_parts(band.difference(room))]
+        for start, end in _free(ends, blocked):
+            length = min(eaves.stop_length, end - start)
+            if length >= _SHORTEST:
+                middle = (start + end) / 2
+                yield _Place(middle - length / 2, middle + length / 2, base, width)
+
+
+def _under(settings: BuildSettings, slope: Facet, wall: _Wall, low: float, high: float) -> np.ndarray:
+    """Return the line, (2, 3) mm, on a slope's underside that runs clear of the wall's room-side face."""
     # the room-side face of the wall, shifted into the room by the clearance, brought up to the slope
     inward = settings.walls.thickness if settings.face is BoardFace.OUTSIDE else 0.0
-    into = wall.frame.n if settings.face is BoardFace.OUTSIDE else -wall.frame.n
-    v = float(wall.frame.flatten(ends)[0, 1])
-    line = wall.frame.raise_(np.array([[middle - length / 2, v], [middle + length / 2, v]]))
-    line = line + into * (inward + eaves.stop_clearance)
+    v = float(wall.facet.frame.flatten(wall.ends)[0, 1])
+    line = wall.facet.frame.raise_(np.array([[low, v], [high, v]]))
+    line = line + wall.into * (inward + settings.eaves.stop_clearance)
     n, origin = slope.frame.n, slope.frame.origin
     line[:, 2] = origin[2] - ((line[:, :2] - origin[:2]) @ n[:2]) / n[2]
-    foot = slope.frame.flatten(line)
-    low, high = np.sort(foot[:, 0])
-    base = float(foot[:, 1].min())
-    ring = np.array([[low, base], [high, base], [high, base + eaves.stop_width], [low, base + eaves.stop_width]])
+    return line
+
+
+def _stop(facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, place: _Place, name: str) -> Part:
+    low, high, base, top = place.low, place.high, place.base, place.base + place.width
+    ring = np.array([[low, base], [high, base], [high, top], [low, top]])
     outline, panel = board_layer(slope, ring, ring, height=0.0, eye=-1)
     eave = facets.ring(slope)
     roof = sections.part_of[slope.id]
@@ -120,8 +211,9 @@ def _taken(facets: Facets, sections: Sections, settings: BuildSettings, wall: Fa
     return taken
 
 
-def _longest_free(run: np.ndarray, taken: list[tuple[float, float]]) -> tuple[float, float]:
+def _free(run: np.ndarray, taken: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return the stretches of a run, (low, high) mm, that nothing takes."""
     pieces = [(float(run[0]), float(run[1]))]
     for low, high in taken:
         pieces = [piece for a, b in pieces for piece in ((a, min(b, low)), (max(a, high), b)) if piece[1] > piece[0]]
-    return max(pieces, key=lambda piece: piece[1] - piece[0], default=(0.0, 0.0))
+    return pieces

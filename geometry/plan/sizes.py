@@ -1,0 +1,64 @@
+"""Sizes: what a maker types to have a building blocked out, as one value, and the block-out that they give.
+
+The operators of the window, the tests and the sweep over the whole menu read their fields into ``BuildingSizes``
+and lay it out here, so that all of them look at the same building.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from ..errors import BadSettingError
+from .walls import BlockOut, Corner, PlanKind, Roof, block_out, outline_of
+
+__all__ = ["BuildingSizes", "lay_out_building", "read_corners"]
+
+
+@dataclass(frozen=True, slots=True)
+class BuildingSizes:
+    """A building as the maker asks for it.
+
+    plan: its shape, None for one that is given by its corners. length, width, bar, wing, corners: in squares.
+    height: of the walls at the eaves, mm.
+    """
+
+    plan: PlanKind | None = PlanKind.RECTANGLE
+    length: float = 9.0
+    width: float = 6.0
+    bar: float = 3.0
+    wing: float = 3.0
+    corners: tuple[Corner, ...] = ()
+    height: float = 62.0
+    roof: Roof = field(default_factory=Roof)
+
+
+def lay_out_building(sizes: BuildingSizes, *, square: float, breaks: Iterable[Corner] = ()) -> BlockOut:
+    """Return the block-out that the sizes ask for; square: side of a square, mm; breaks: plan points, mm.
+
+    Raises BadSettingError, in one sentence, for what cannot be built.
+    """
+    if sizes.plan is None:
+        plan = tuple((x * square, y * square) for x, y in sizes.corners)
+    else:
+        plan = outline_of(
+            sizes.plan, length=sizes.length, width=sizes.width, bar=sizes.bar, wing=sizes.wing, square=square
+        )
+    return block_out(plan, height=sizes.height, roof=sizes.roof, breaks=breaks)
+
+
+def read_corners(text: str) -> tuple[Corner, ...]:
+    """Return the corners, in squares, that a maker typed as x,y pairs; raise BadSettingError for what is no pair."""
+    corners = []
+    for word in text.replace(";", " ").split():
+        try:
+            x, y = (float(number) for number in word.split(","))
+        except ValueError:
+            x = y = math.nan
+        if not (math.isfinite(x) and math.isfinite(y)):
+            raise BadSettingError(
+                f"'{word}' is no corner; write corners in squares as x,y with spaces between them, like 0,0 8,0 8,3"
+            )
+        corners.append((x, y))
+    return tuple(corners)

@@ -1,0 +1,239 @@
+"""Every building of the menu, added and checked: ``python tests/sweep/add_building.py [--step N]``.
+
+Prints how many can be cut as they were added, how many are refused and with which sentence, and what the check
+says about the others. Beside them stand towers of five to eight sides, modelled by hand, whose bends and breaks are
+all proposed. Nothing may fail its own check: the exit code is 1 where one does.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import math
+import re
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+from stowfold.geometry.added import add_building, as_solid
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.chain import run
+from stowfold.geometry.errors import GeometryError
+from stowfold.geometry.findings import Severity
+from stowfold.geometry.flat.part import PartKind
+from stowfold.geometry.outcome import Proposal, Settings
+from stowfold.geometry.plan.sizes import BuildingSizes
+from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, pitch_of_rise
+from stowfold.geometry.solid.solid import Solid, make_solid
+
+SQUARE = 25.4
+SIDES = tuple(range(3, 13))
+PITCHES = (math.radians(20.0), pitch_of_rise(8.0), math.radians(45.0), math.radians(55.0))
+OVERHANGS = (1.0, 6.0, 15.0)
+STOCKS = ("birch-plywood-3", "basswood-3.2", "mdf-3", "grey-board-2", "cast-acrylic-3")
+
+
+TOWER_SIDES = (5, 6, 7, 8)
+TOWER_WIDTHS = (3.0, 4.0, 6.0)
+TOWER_PITCHES = (35.0, 50.0, 60.0, 70.0)
+
+
+@dataclass(frozen=True)
+class Tower:
+    """A regular prism with a pyramid over it: width between opposite sides, squares; pitch, degrees."""
+
+    sides: int
+    width: float
+    pitch: float
+    overhang: float = 6.0
+    height: float = 62.0
+
+    def __str__(self) -> str:
+        return f"tower of {self.sides} sides, {self.width:g} squares, {self.pitch:g} deg, overhang {self.overhang:g}"
+
+    def solid(self) -> Solid:
+        n, rise = self.sides, math.tan(math.radians(self.pitch))
+        inner = self.width * SQUARE / 2.0
+        turns = 2.0 * np.pi * np.arange(n) / n
+
+        def ring(apothem: float, z: float) -> np.ndarray:
+            radius = apothem / math.cos(math.pi / n)
+            return np.column_stack([radius * np.cos(turns), radius * np.sin(turns), np.full(n, z)])
+
+        rings = [
+            ring(inner, 0.0),
+            ring(inner, self.height),
+            ring(inner + self.overhang, self.height - rise * self.overhang),
+        ]
+        tip = [[0.0, 0.0, self.height + rise * inner]]
+        points = np.concatenate([*rings, tip]).astype(np.float32).astype(np.float64)
+        after = [(k + 1) % n for k in range(n)]
+        walls = [(k, after[k], n + after[k], n + k) for k in range(n)]
+        roof = [(2 * n + k, 2 * n + after[k], 3 * n) for k in range(n)]
+        return make_solid(points, [*walls, *roof])
+
+
+@dataclass(frozen=True)
+class Case:
+    """A building of the menu, or a tower, in one stock."""
+
+    asked: BuildingSizes | Tower
+    stock: str
+
+    def __str__(self) -> str:
+        if isinstance(self.asked, Tower):
+            return f"{self.stock}, {self.asked}"
+        sizes, roof = self.asked, self.asked.roof
+        words = [self.stock, str(sizes.plan or "corners"), f"{sizes.length:g} x {sizes.width:g}"]
+        if sizes.plan is None:
+            words[-1] = " ".join(f"{x:g},{y:g}" for x, y in sizes.corners)
+        elif sizes.plan is not PlanKind.RECTANGLE:
+            words.append(f"bar {sizes.bar:g} wing {sizes.wing:g}")
+        words.append(f"{roof.kind} roof")
+        if roof.kind is not RoofKind.NONE:
+            words.append(f"{math.degrees(roof.pitch):.1f} deg, overhang {roof.overhang:g}")
+        return ", ".join(words)
+
+
+@dataclass
+class Seen:
+    """What came of one building: the sentence where it was told, else the findings as (code, severity, message)."""
+
+    case: Case
+    told: str = ""
+    crash: str = ""
+    findings: tuple[tuple[str, str, str], ...] = ()
+    stops: int = 0
+    seconds: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def errors(self) -> tuple[str, ...]:
+        return tuple(code for code, severity, _ in self.findings if severity == Severity.ERROR)
+
+    @property
+    def has_roof(self) -> bool:
+        return isinstance(self.case.asked, Tower) or self.case.asked.roof.kind is not RoofKind.NONE
+
+
+def roofs() -> Iterator[Roof]:
+    yield Roof(RoofKind.NONE)
+    for kind, pitch, overhang in itertools.product((RoofKind.GABLE, RoofKind.HIP), PITCHES, OVERHANGS):
+        yield Roof(kind, pitch, overhang)
+
+
+def plans() -> Iterator[BuildingSizes]:
+    """Yield the plans of the menu, the roof left open; of the shapes with wings every fifth."""
+    for length, width in itertools.product(SIDES, SIDES):
+        yield BuildingSizes(PlanKind.RECTANGLE, length, width)
+    for kind, length, width in itertools.product((PlanKind.L, PlanKind.T, PlanKind.U), SIDES, SIDES):
+        for bar, wing in itertools.product(range(1, width), range(1, length)):
+            wings = 2 if kind is PlanKind.U else 1
+            if wing * wings < length and (length + width + bar + wing) % 5 == 0:
+                yield BuildingSizes(kind, length, width, bar, wing)
+    for side in SIDES:
+        corners = ((0, 0), (side, 0), (side, 3), (side + 3, 3), (side + 3, side + 3), (0, side + 3))
+        yield BuildingSizes(None, corners=corners)
+
+
+def cases() -> Iterator[Case]:
+    """Yield the whole menu and the towers; a roof over a plan that bears none is asked for once per plan."""
+    for sizes, stock in itertools.product(plans(), STOCKS):
+        wanted = roofs() if sizes.plan is PlanKind.RECTANGLE else (Roof(RoofKind.NONE), Roof(RoofKind.GABLE))
+        for roof in wanted:
+            yield Case(replace(sizes, roof=roof), stock)
+    for sides, width, pitch, stock in itertools.product(TOWER_SIDES, TOWER_WIDTHS, TOWER_PITCHES, STOCKS):
+        yield Case(Tower(sides, width, pitch), stock)
+
+
+def look_at(case: Case) -> Seen:
+    """Add a building, check it as it is, and return what was seen."""
+    board = find_stock(case.stock, read_stocks())
+    settings = Settings(board, board, board, board)
+    start = time.perf_counter()
+    try:
+        if isinstance(case.asked, Tower):
+            solid, settings = case.asked.solid(), replace(settings, propose=Proposal.ALL)
+        else:
+            solid = as_solid(add_building(case.asked, settings))
+    except GeometryError as error:
+        return Seen(case, told=str(error), seconds=(time.perf_counter() - start, 0.0))
+    except Exception as error:  # counted and shown, so that one crash does not hide the others
+        return Seen(case, crash=f"adding: {type(error).__name__}: {error}")
+    added = time.perf_counter()
+    try:
+        outcome = run(solid, settings, title="house")
+    except Exception as error:
+        return Seen(case, crash=f"checking: {type(error).__name__}: {error}")
+    return Seen(
+        case,
+        findings=tuple((each.code, each.severity.value, each.message) for each in outcome.findings),
+        stops=sum(part.kind is PartKind.STOP for part in outcome.parts),
+        seconds=(added - start, time.perf_counter() - added),
+    )
+
+
+def show(seen: Sequence[Seen]) -> None:
+    """Print the table."""
+    told = [each for each in seen if each.told]
+    crashed = [each for each in seen if each.crash]
+    failed = [each for each in seen if each.errors]
+    cut = [each for each in seen if not (each.told or each.crash or each.errors)]
+    print(f"{len(seen)} buildings: {len(cut)} cut, {len(told)} told, {len(failed)} failed, {len(crashed)} crashed")
+    roofed = [each for each in cut if each.has_roof]
+    print(f"{sum(each.stops < 2 for each in roofed)} of {len(roofed)} roofs that are cut have fewer than two stops")
+    for what, k in (("adding", 0), ("checking", 1)):
+        times = sorted(each.seconds[k] for each in seen if not each.crash)
+        if times:
+            print(f"{what}: {sum(times) / len(times):.2f} s on average, {times[-1]:.2f} s at most")
+    _rows("told", [(_shape(each.told), each) for each in told])
+    _rows("crashed", [(each.crash, each) for each in crashed])
+    _rows("failed", [(code, each) for each in failed for code in sorted(set(each.errors))])
+    for weight in (Severity.WARNING, Severity.NOTE):
+        rows = [
+            (code, each)
+            for each in cut
+            for code in sorted({code for code, severity, _ in each.findings if severity == weight})
+        ]
+        _rows(f"cut, with this {weight.value}", rows)
+
+
+def _rows(title: str, rows: Sequence[tuple[str, Seen]]) -> None:
+    for text, count in Counter(text for text, _ in rows).most_common():
+        first = next(each for known, each in rows if known == text)
+        print(f"{title:>24} {count:6d}  {text}   [first: {first.case}]")
+
+
+def _shape(sentence: str) -> str:
+    """Return a sentence with its numbers left out, so that alike ones are counted together."""
+    return re.sub(r"-?\d+(\.\d+)?", "#", sentence)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--step", type=int, default=1, help="look at every Nth building")
+    parser.add_argument("--first", type=int, default=0, help="start at this one")
+    parser.add_argument("--jobs", type=int, default=1, help="processes")
+    parser.add_argument("--only", default="", help="only buildings whose description holds this")
+    parser.add_argument("--list", default="", help="show errors, and findings of these codes, building by building")
+    chosen = parser.parse_args()
+    wanted = [case for case in cases() if chosen.only in str(case)][chosen.first :: chosen.step]
+    if chosen.jobs > 1:
+        with ProcessPoolExecutor(chosen.jobs) as pool:
+            seen = list(pool.map(look_at, wanted, chunksize=8))
+    else:
+        seen = [look_at(case) for case in wanted]
+    show(seen)
+    if chosen.list:
+        for each in seen:
+            for code, severity, message in each.findings:
+                if severity == Severity.ERROR or code in chosen.list.split(","):
+                    print(f"{each.case}\n    {code}: {message}")
+    return 1 if any(each.crash or each.errors for each in seen) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
