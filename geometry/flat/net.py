@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from math import comb
@@ -15,7 +15,7 @@ from ..tolerance import AREA, LENGTH
 from .corner import SHARPEST_BEND
 from .net_flat import FlatPiece, NetDrawing
 from .net_trees import Link, count_trees, groups_of, longest_tree, loop_of, spanning_trees
-from .pulls import lattice_designer, pull_back, stock_for
+from .pulls import lattice_designer, pull_back, stock_for, strained_bends
 from .settings import BuildSettings
 
 __all__ = ["Net", "choose_net", "links_of", "propose_net"]
@@ -34,6 +34,9 @@ _STARTS, _SWAPS = 8, 150
 
 #: Searches with the lattices as the net before would have them built, until one fits with its own.
 _ROUNDS = 4
+
+#: Bends of one shell that are given up because the board does not bear them, before the best net found is taken.
+_BARRED = 12
 
 #: Room beside a part for its label in the waste and for lattices wider than aimed at, mm.
 _ALLOWANCE = 6.0
@@ -55,8 +58,9 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
     """Return the facets with a role for every edge that the maker left unmarked and that could bend.
 
     Upright corners of walls flex. Roofs and other solids flex along a spanning tree of their facets
-    (see choose_net); their other edges become closures. Marked edges keep their marks, whatever is
-    chosen for the others. largest: (width, height) of a piece that sheet and bed take, mm.
+    (see choose_net); their other edges become closures. An edge that no lattice would bend within the
+    board's limits, because its axis is too short, becomes a closure too. Marked edges keep their marks,
+    whatever is chosen for the others. largest: (width, height) of a piece that sheet and bed take, mm.
     """
     roles: dict[int, Role] = {}
     for shell in facets.shells:
@@ -67,7 +71,7 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
             continue
         if not free:
             continue
-        net = choose_net(facets, shell, settings, largest=largest)
+        net = _bearable_net(facets, shell, settings, largest)
         roles.update((link.edge, Role.FLEX if link.edge in net.edges else Role.CLOSURE) for link in free)
     edges = tuple(replace(edge, role=roles.get(edge.id, edge.role)) for edge in facets.edges)
     # a bottom whose edges flex is no floor any more
@@ -79,6 +83,24 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
         for shell in facets.shells
     )
     return replace(facets, edges=edges, shells=shells)
+
+
+def _bearable_net(facets: Facets, shell: Shell, settings: BuildSettings, largest: tuple[float, float]) -> Net:
+    """Return the best net whose bends the board bears, else the one that is asked too much of at the fewest edges.
+
+    The bend that asks most is barred and the net chosen again: its neighbours then have longer axes.
+    """
+    barred: set[int] = set()
+    nets: list[tuple[int, Net]] = []
+    for _ in range(_BARRED):
+        net = choose_net(facets, shell, settings, largest=largest, barred=barred)
+        strained = {edge: by for edge, by in strained_bends(facets, net.edges, settings).items() if edge not in barred}
+        free = {edge: by for edge, by in strained.items() if facets.edges[edge].role is Role.PLAIN}
+        if not free:
+            return net
+        nets.append((len(strained), net))
+        barred.add(max(sorted(free), key=free.__getitem__))
+    return min(nets, key=lambda each: each[0])[1]
 
 
 def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:
@@ -109,6 +131,7 @@ def choose_net(
     *,
     largest: tuple[float, float],
     keep_marks: bool = True,
+    barred: Collection[int] = (),
 ) -> Net:
     """Return the best net of a shell.
 
@@ -116,10 +139,12 @@ def choose_net(
     and find room for their lattices, and which fit ``largest``; of those the one with fewest pieces, then with
     least length of parted edges, then with least lattice across the bends, then the smallest boxes. Edges marked
     flex bend unless ``keep_marks`` is off. Up to 10 000 trees (Kirchhoff's count) all are looked at, above that
-    a tree is improved by swapping edges; the choice
-    does not depend on chance or time.
+    a tree is improved by swapping edges; the choice does not depend on chance or time. Unmarked edges that are
+    ``barred`` stay parted.
     """
-    links = links_of(facets, shell)
+    links = [
+        link for link in links_of(facets, shell) if link.edge not in barred or facets.edges[link.edge].role is Role.FLEX
+    ]
     forced = _without_loops([link for link in links if facets.edges[link.edge].role is Role.FLEX]) if keep_marks else ()
     free = [link for link in links if link not in forced]
     if keep_marks:

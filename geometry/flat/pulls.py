@@ -19,10 +19,10 @@ from .eaves import Eaves, find_eaves
 from .outline import MovedRing, move_sides
 from .settings import BuildSettings, HingeSettings
 
-__all__ = ["Pulled", "Pulls", "lattice_designer", "pull_back", "stock_for"]
+__all__ = ["Pulled", "Pulls", "lattice_designer", "pull_back", "stock_for", "strained_bends"]
 
 #: Rounds of designing a lattice for its axis and measuring the axis again before its size is kept.
-_ROUNDS = 5
+_ROUNDS = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,12 +64,14 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
 
     A lattice's length depends on the pull-backs of the neighbouring edges and those on their
     lattices, so both are repeated until no lattice changes its width; one that keeps changing keeps
-    its rows and is only fitted to its axis.
+    its rows and is only fitted to its axis. Lattices that meet may shorten each other in turn, so each
+    is designed for the shortest axis that it had in any round: on a longer one it is stressed less.
     """
     hinges = tuple(hinges)
     flat_eaves = find_eaves(facets, {})
     design = lattice_designer(settings.hinge)
     axes = {edge: (0.0, _length(facets, facets.edges[edge])) for edge in hinges}
+    shortest = {edge: high - low for edge, (low, high) in axes.items()}
     lattices: dict[int, Lattice] = {}
     for attempt in range(_ROUNDS):
         widths = {edge: made.flat_width for edge, made in lattices.items()}
@@ -80,7 +82,9 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
             if attempt == _ROUNDS - 1:
                 lattices[edge] = _fitted(lattices[edge], stock, angle, axis)
             else:
-                lattices[edge] = design(stock, angle, axis, settings.hinge.inside_radius)
+                shortest[edge] = min(shortest[edge], axis)
+                made = design(stock, angle, shortest[edge], settings.hinge.inside_radius)
+                lattices[edge] = _fitted(made, stock, angle, axis)
         bends = {
             edge: bend(
                 facets.edges[edge].angle,
@@ -97,6 +101,21 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
         pulled = {f.id: _pulled(facets, f, {}, flat_eaves, settings) for f in facets.facets}
     radii = {edge: made.reference_radius for edge, made in bends.items()}
     return Pulls(pulled, bends, lattices, axes, find_eaves(facets, radii))
+
+
+def strained_bends(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> dict[int, float]:
+    """Return the hinges whose lattices are asked for more than their board bears, by edge id, with how many times.
+
+    Infinite where the axis is too short for one cell of slits and bridges.
+    """
+    strained = {}
+    for edge, made in pull_back(facets, hinges, settings).lattices.items():
+        asked = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit)
+        if made.contact_twist is not None:
+            asked = max(asked, made.twist / made.contact_twist)
+        if asked > 1.0:
+            strained[edge] = asked
+    return strained
 
 
 def side_distance(
