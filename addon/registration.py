@@ -7,6 +7,7 @@ import bpy
 from . import (
     background,
     building_fields,
+    delivery,
     hinge_fields,
     hinges,
     laser_fields,
@@ -85,6 +86,7 @@ def register() -> None:
     properties.attach()
     results.attach()
     background.attach()
+    delivery.attach()
     menus.attach()
     overlay.attach()
     sheets.attach()
@@ -104,6 +106,7 @@ def unregister() -> None:
     overlay.detach()
     menus.detach()
     hinges.forget()
+    delivery.detach()
     background.detach()
     results.detach()
     properties.detach()

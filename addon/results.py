@@ -15,13 +15,14 @@ import numpy as np
 from bpy.app.handlers import persistent
 
 from .geometry.errors import GeometryError
+from .geometry.findings import Severity
 from .views import redraw_views
 
 if TYPE_CHECKING:
     from .geometry.chain import Outcome, Settings
     from .geometry.solid.solid import Solid
 
-__all__ = ["Report", "drop_all", "for_object", "keep", "latest", "shown", "suspect_all"]
+__all__ = ["Report", "drop_all", "errors_in", "for_object", "keep", "latest", "shown", "suspect_all"]
 
 #: How long the model must rest before it is compared, s.
 _REST = 0.4
@@ -66,6 +67,12 @@ def latest() -> Report | None:
 def shown(context: bpy.types.Context) -> Report | None:
     """Return the report that windows show: the active object's, else the last one."""
     return for_object(context.object) or latest()
+
+
+def errors_in(report: Report) -> tuple[int, ...]:
+    """Return which findings are errors, by their place in the list: with any, no sheets are written."""
+    findings = report.outcome.findings if report.outcome is not None else ()
+    return tuple(index for index, each in enumerate(findings) if each.severity is Severity.ERROR)
 
 
 def drop_all() -> None:

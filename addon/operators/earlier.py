@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from ..geometry.errors import BadSettingError
 from ..geometry.files import already_there
 
-__all__ = ["refuse_earlier"]
+__all__ = ["refuse_earlier", "refuse_files"]
 
 
 def refuse_earlier(
@@ -19,7 +19,12 @@ def refuse_earlier(
     most: so many are named; with 0 none is refused. Raises UnreadableError where the disk does not even take the
     folder's name.
     """
-    if earlier := already_there(folder, names, pattern=pattern)[:most]:
+    refuse_files(folder, already_there(folder, names, pattern=pattern)[:most], between=between)
+
+
+def refuse_files(folder: Path, earlier: Sequence[str], *, between: str = ", ") -> None:
+    """Raise BadSettingError where there are files in a folder that must not be replaced without a word."""
+    if earlier:
         raise BadSettingError(
             f"'{folder.name}' already holds {between.join(earlier)}; "
             "tick Replace Earlier Files or choose another folder"

@@ -1,24 +1,32 @@
-"""Export: sheets, report and guide into a folder that the maker chooses."""
+"""Export: sheets, report and guide into a folder of the building's own, and the way to them afterwards."""
 
 from __future__ import annotations
 
 import datetime
+import os
+import textwrap
 from dataclasses import dataclass
 from pathlib import Path
 
 import bpy
 from bpy.props import BoolProperty, StringProperty
-from bpy.types import Operator
+from bpy.types import Operator, UILayout
 
-from .. import results
+from .. import bridge, delivery, results
 from ..background import Job
 from ..geometry.errors import CancelledError, GeometryError
 from .beside import Beside
-from .earlier import refuse_earlier
+from .earlier import refuse_files
 from .run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 
 #: Share of an export that is over when its files are drawn.
 _WORKED_OUT = 0.7
+
+#: Of the files that would be replaced so many are named.
+_NAMED = 6
+
+#: Letters in a line beside the file browser, as wide as the host opens it.
+_LETTERS = 34
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +73,14 @@ class STOWFOLD_OT_export(Beside, Operator):
     #: Whether the host's file browser asks, and not a script that waits for the files.
     _browsed = False
 
-    directory: StringProperty(name="Folder", description="Folder that takes the cut files", subtype="DIR_PATH")
+    directory: StringProperty(
+        name="Folder", description="Folder that takes the cut files", subtype="DIR_PATH", options={"SKIP_SAVE"}
+    )
+    filename: StringProperty(
+        name="Folder Name",
+        description="Folder in it that is made for the cut files; empty for none",
+        options={"SKIP_SAVE"},
+    )
     filter_folder: BoolProperty(default=True, options={"HIDDEN"})
     anyway: BoolProperty(
         name="Sheets in Spite of Errors",
@@ -74,8 +89,9 @@ class STOWFOLD_OT_export(Beside, Operator):
     )
     overwrite: BoolProperty(
         name="Replace Earlier Files",
-        description="Replace sheets, report and guide that already lie in the folder",
+        description="Replace sheets, report and guide in the folder that are not of this building, or were edited",
         default=False,
+        options={"SKIP_SAVE"},
     )
 
     @classmethod
@@ -83,28 +99,33 @@ class STOWFOLD_OT_export(Beside, Operator):
         return something_to_cut(cls, context)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        view = context.window_manager.stowfold
         if not self.directory:
-            self.directory = view.cut_folder or bpy.path.abspath("//")
+            folder = delivery.proposed_folder(_title(context.scene))
+            self.directory, self.filename = f"{folder.parent}{os.sep}", folder.name
         self._browsed = True
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        folder = Path(bpy.path.abspath(self.directory))
         if not self.directory:
             self.report({"ERROR"}, "No folder was chosen; choose one for the cut files")
             return {"CANCELLED"}
+        folder, task, anyway = self._folder(), read_task(context), self.anyway
         try:
             # the disk may not even take the folder's name, whatever is to be replaced
-            most = 0 if self.overwrite else 6
-            refuse_earlier(folder, ("report.json", "guide.html", "overview.pdf"), pattern="sheet-*.svg", most=most)
+            foreign = delivery.foreign_files(folder, task.title)
+            refuse_files(folder, () if self.overwrite else foreign[:_NAMED])
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        task, anyway = read_task(context), self.anyway
         job = Job("Making cut files", lambda job: _deliver(job, task, folder, anyway=anyway))
         return self.go(context, job, beside=self._browsed)
+
+    def _folder(self) -> Path:
+        """Return the folder that was chosen; who went into the one that was named means that one."""
+        place = Path(bpy.path.abspath(self.directory)).absolute()
+        folder = place / self.filename
+        return place if place.name == self.filename and not folder.exists() else folder
 
     def finish(self, context: bpy.types.Context, made: _Delivery) -> set[str]:
         level, sentence = sum_up(keep_current(made.report, context.scene))
@@ -112,8 +133,8 @@ class STOWFOLD_OT_export(Beside, Operator):
             self.report({"ERROR"}, made.failure or sentence)
             return {"CANCELLED"}
         context.window_manager.stowfold.cut_folder = str(made.folder)
-        sheets = sum(path.suffix == ".svg" for path in made.written)
-        if not sheets:
+        delivery.remember(made.report.outcome.title, made.folder)
+        if not any(path.suffix == ".svg" for path in made.written):
             self.report({"WARNING"}, f"Only report and guide were written, no sheets: {sentence}")
         else:
             self.report({level}, f"{len(made.written)} files written to '{made.folder.name}': {sentence}")
@@ -121,13 +142,100 @@ class STOWFOLD_OT_export(Beside, Operator):
 
     def draw(self, context: bpy.types.Context) -> None:
         column = self.layout.column()
-        column.label(text="Writes sheets, report.json and guide.html.")
+        _lines(column, "Writes sheets, overview, report and guide into the folder that is named here.")
+        if not bpy.data.filepath:
+            _lines(column, "This file is not saved yet, so nothing is beside it; any other place will do.", "INFO")
         column.prop(self, "overwrite")
         column.prop(self, "anyway")
-        report = results.for_object(context.object)
+        report = results.shown(context)
         if report is not None and report.outcome is not None:
-            sheets = len(report.outcome.layout.sheets)
-            column.label(text=f"Last check: {sheets} sheet{'' if sheets == 1 else 's'}")
+            errors, sheets = len(results.errors_in(report)), len(report.outcome.layout.sheets)
+            if errors and not self.anyway:
+                _lines(column, f"{_count(errors, 'error')} at the last check: no sheets will be written.", "CANCEL")
+                _lines(column, "They are listed under Proof.", "BLANK1")
+            else:
+                _lines(column, f"Last check: {_count(sheets, 'sheet')}", "FILE")
 
 
-CLASSES = (STOWFOLD_OT_export,)
+def _title(scene: bpy.types.Scene) -> str:
+    """Return what the building is called; nothing where there is none that could be read."""
+    try:
+        return bridge.title_of(bridge.find_block_out(scene))
+    except GeometryError:
+        return ""
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _lines(column: UILayout, text: str, icon: str = "NONE") -> None:
+    lines = column.column(align=True)
+    for number, line in enumerate(textwrap.wrap(text, _LETTERS)):
+        lines.label(text=line, icon=icon if number == 0 or icon == "NONE" else "BLANK1")
+
+
+class _Delivered(Operator):
+    """What opens something of the last delivery."""
+
+    @classmethod
+    def target(cls, folder: Path) -> Path:
+        """Return what is opened."""
+        raise NotImplementedError
+
+    @classmethod
+    def poll(cls, _context: bpy.types.Context) -> bool:
+        folder = delivery.last()
+        if folder is None:
+            cls.poll_message_set("Export the cut files first")
+            return False
+        if not cls.target(folder).exists():
+            cls.poll_message_set(f"'{cls.target(folder)}' is gone; export the cut files again")
+            return False
+        return True
+
+    def open(self, path: Path) -> None:
+        """Have the system open it."""
+        raise NotImplementedError
+
+    def execute(self, _context: bpy.types.Context) -> set[str]:
+        folder = delivery.last()
+        assert folder is not None  # poll looked
+        path = self.target(folder)
+        try:
+            self.open(path)
+        except (RuntimeError, OSError):
+            self.report({"ERROR"}, f"The system did not open it; open '{path}' by hand")
+            return {"CANCELLED"}
+        return {"FINISHED"}
+
+
+class STOWFOLD_OT_open_guide(_Delivered):
+    """Open the building guide of the last export in the browser"""
+
+    bl_idname = "stowfold.open_guide"
+    bl_label = "Open Guide"
+
+    @classmethod
+    def target(cls, folder: Path) -> Path:
+        return folder / delivery.GUIDE
+
+    def open(self, path: Path) -> None:
+        bpy.ops.wm.url_open(url=path.as_uri())
+
+
+class STOWFOLD_OT_open_folder(_Delivered):
+    """Open the folder with the files of the last export"""
+
+    bl_idname = "stowfold.open_folder"
+    bl_label = "Open Folder"
+
+    @classmethod
+    def target(cls, folder: Path) -> Path:
+        return folder
+
+    def open(self, path: Path) -> None:
+        bpy.ops.wm.path_open(filepath=str(path))
+
+
+CLASSES = (STOWFOLD_OT_export, STOWFOLD_OT_open_guide, STOWFOLD_OT_open_folder)

@@ -9,9 +9,9 @@ from .. import results
 from ..geometry.findings import Severity
 from ..operators.find import STOWFOLD_OT_show_finding
 from ..operators.run import STOWFOLD_OT_check
-from .running import draw_running
+from .running import draw_starter
 from .step import Step
-from .words import paragraph
+from .words import paragraph, still_paragraph
 
 _SEVERITY_ICONS = {Severity.ERROR: "CANCEL", Severity.WARNING: "ERROR", Severity.NOTE: "INFO"}
 
@@ -26,10 +26,8 @@ class STOWFOLD_PT_proof(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         report = results.shown(context)
-        if not draw_running(layout):
-            row = layout.row()
-            row.scale_y = 1.4
-            row.operator(STOWFOLD_OT_check.bl_idname, icon="FILE_REFRESH" if report is not None else "VIEWZOOM")
+        again = "FILE_REFRESH" if report is not None else "VIEWZOOM"
+        draw_starter(layout, STOWFOLD_OT_check.bl_idname, icon=again)
         if report is None:
             paragraph(
                 layout,
@@ -38,8 +36,9 @@ class STOWFOLD_PT_proof(Step, Panel):
                 icon="INFO",
             )
             return
-        if report.stale:
-            paragraph(layout, context, "The model or the settings have changed since; check again.", icon="TIME")
+        changed = "The model or the settings have changed since; check again."
+        state = changed if report.stale else "Checked as it is now."
+        still_paragraph(layout, context, state, lines=2, icon="TIME" if report.stale else "CHECKMARK")
         if report.outcome is None:
             box = layout.box()
             box.alert = True
@@ -50,16 +49,22 @@ class STOWFOLD_PT_proof(Step, Panel):
         toggles = body.row(align=True)
         toggles.prop(context.window_manager.stowfold, "show_parts", toggle=True)
         toggles.prop(context.window_manager.stowfold, "show_findings", toggle=True)
-        proof = report.outcome.proof
-        paragraph(
-            body,
-            context,
-            "The flat parts fold back into the model."
-            if proof.holds
-            else "The flat parts do not fold back into the model.",
-            icon="CHECKMARK" if proof.holds else "CANCEL",
-        )
+        text, icon = _headline(report)
+        paragraph(body, context, text, icon=icon)
         _draw_findings(body, context, report.outcome.findings)
+
+
+def _headline(report: results.Report) -> tuple[str, str]:
+    """Return what the check comes to, and its icon: errors weigh more than a proof that holds."""
+    outcome, errors = report.outcome, len(results.errors_in(report))
+    if outcome is None or not outcome.parts:
+        return "No part could be made from the model.", "CANCEL"
+    if not outcome.proof.holds:
+        return "The flat parts do not fold back into the model.", "CANCEL"
+    if errors:
+        number = f"{errors} error{'' if errors == 1 else 's'}"
+        return f"{number} to mend before sheets are cut, although the flat parts fold back into the model.", "CANCEL"
+    return "The flat parts fold back into the model.", "CHECKMARK"
 
 
 def _draw_findings(layout: UILayout, context: bpy.types.Context, findings: tuple) -> None:

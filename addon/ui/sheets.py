@@ -19,9 +19,9 @@ from ..operators.sheets import (
 from ..pins import lasers_of_parts
 from ..sheets import Showing, sheet_facts
 from . import words
-from .running import draw_running
+from .running import draw_starter
 from .step import Step
-from .words import paragraph
+from .words import paragraph, still_paragraph
 
 #: More sheets than this are counted, not listed.
 _LISTED = 20
@@ -47,22 +47,23 @@ class STOWFOLD_PT_sheets(Step, Panel):
         row = layout.row(align=True)
         row.prop(context.window_manager.stowfold, "show_sheets", toggle=True, icon="MESH_GRID")
         row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="", icon="VIEWZOOM")
-        if not shown.current:
-            again = layout.column(align=True)
-            paragraph(again, context, "Out of date: what is dimmed will be placed anew.", icon="TIME")
-            if not draw_running(again):
-                again.operator(STOWFOLD_OT_check.bl_idname, text="Lay Out Again", icon="FILE_REFRESH")
+        again = layout.column(align=True)
+        holds = "This is how the parts will be cut."
+        state = holds if shown.current else "Out of date: what is dimmed will be placed anew."
+        still_paragraph(again, context, state, lines=2, icon="CHECKMARK" if shown.current else "TIME")
+        draw_starter(
+            again, STOWFOLD_OT_check.bl_idname, text="Lay Out Again", icon="FILE_REFRESH", enabled=not shown.current
+        )
+        layout.operator(STOWFOLD_OT_move_part.bl_idname, icon="VIEW_PAN")
+        pins = len(context.scene.stowfold.pins)
+        row = layout.row(align=True)
+        row.label(text=f"{pins or 'No'} part{'s' if pins != 1 else ''} pinned", icon="PINNED")
+        row.operator(STOWFOLD_OT_unpin_all.bl_idname)
+        layout.operator(STOWFOLD_OT_choose_again.bl_idname, text="Cut Parts Again...", icon="RECOVER_LAST")
         body = layout.column()
         body.active = shown.current
         _draw_list(body, context, shown)
         _draw_chosen(layout, context, shown)
-        layout.operator(STOWFOLD_OT_move_part.bl_idname, icon="VIEW_PAN")
-        pins = len(context.scene.stowfold.pins)
-        if pins:
-            row = layout.row(align=True)
-            row.label(text=f"{pins} part{'s' if pins != 1 else ''} pinned", icon="PINNED")
-            row.operator(STOWFOLD_OT_unpin_all.bl_idname)
-        layout.operator(STOWFOLD_OT_choose_again.bl_idname, text="Cut Parts Again...", icon="RECOVER_LAST")
 
 
 def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> None:

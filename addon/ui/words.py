@@ -6,7 +6,7 @@ import textwrap
 
 import bpy
 
-__all__ = ["letters_per_line", "paragraph"]
+__all__ = ["letters_per_line", "paragraph", "still_paragraph"]
 
 #: Average width of a letter of the interface font at scale 1, px, and what margins and icon take.
 _LETTER, _MARGIN = 6.6, 62.0
@@ -23,9 +23,23 @@ def paragraph(
     layout: bpy.types.UILayout, context: bpy.types.Context, text: str, *, icon: str = "NONE", beside: int = 0
 ) -> None:
     """Draw a sentence over as many lines as it takes, the icon before the first, ``beside`` letters kept free."""
+    _draw_lines(layout, textwrap.wrap(text, letters_per_line(context) - beside) or [""], icon)
+
+
+def still_paragraph(
+    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, *, lines: int, icon: str = "NONE"
+) -> None:
+    """Draw a sentence that changes over always so many lines, so that what stands below stays where it is.
+
+    What does not fit ends with dots.
+    """
+    broken = textwrap.wrap(text, letters_per_line(context), max_lines=lines, placeholder=" …")
+    _draw_lines(layout, [*broken, *[""] * (lines - len(broken))], icon)
+
+
+def _draw_lines(layout: bpy.types.UILayout, lines: list[str], icon: str) -> None:
     column = layout.column(align=True)
     column.scale_y = 0.75
-    lines = textwrap.wrap(text, letters_per_line(context) - beside) or [""]
     for k, line in enumerate(lines):
         if icon == "NONE":
             column.label(text=line)

@@ -27,7 +27,7 @@ from .standing import draw_standing, extent
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
-__all__ = ["render_guide"]
+__all__ = ["guide_title", "render_guide"]
 
 
 def render_guide(outcome: Outcome, *, date: str = "") -> str:
@@ -49,7 +49,12 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
         ("What every seat gets", seats_section(outcome.play)),
         ("What the check found", _findings(outcome)),
     ]
-    return page(f"{outcome.title}: cutting and building guide", header, chapters)
+    return page(guide_title(outcome.title), header, chapters)
+
+
+def guide_title(title: str) -> str:
+    """Return the title of the page for a building of this name."""
+    return f"{title}: cutting and building guide"
 
 
 def _lead(outcome: Outcome) -> str:
