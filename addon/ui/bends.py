@@ -8,7 +8,7 @@ from bpy.types import Panel
 from ..operators.propose import STOWFOLD_OT_mark_proposal
 from ..operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 from .step import Step
-from .words import paragraph
+from .words import paragraph, still_paragraph
 
 _ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP_EDGE", "PLAIN": "X"}
 
@@ -22,8 +22,9 @@ class STOWFOLD_PT_bends(Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        if context.mode != "EDIT_MESH":
-            paragraph(layout, context, "Enter Edit Mode and select edges to say what they become.", icon="EDITMODE_HLT")
+        edited = context.mode == "EDIT_MESH"
+        text = "Select edges to say what they become." if edited else "Enter Edit Mode to say what edges become."
+        still_paragraph(layout, context, text, lines=2, icon="EDITMODE_HLT")
         grid = layout.column(align=True)
         for name, label, _, _ in ROLES:
             row = grid.row(align=True)
@@ -39,8 +40,9 @@ class STOWFOLD_PT_bends(Step, Panel):
         column.prop(ours, "propose")
         column.prop(ours, "inside_radius")
         column.prop(ours, "along_grain")
-        if ours.along_grain:
-            column.prop(ours, "grain_joiners")
+        joiners = column.column()
+        joiners.enabled = ours.along_grain
+        joiners.prop(ours, "grain_joiners")
         column.prop(ours, "closure")
         if ours.closure == "MAGNETS":
             for name in ("magnet_diameter", "magnet_thickness", "magnet_cover", "magnet_field", "magnet_pull"):

@@ -19,34 +19,14 @@ class STOWFOLD_PT_plot(Step, Panel):
     bl_label = "Plot"
 
     def draw(self, context: bpy.types.Context) -> None:
-        target = context.object
-        if not any(each.type == "MESH" and each.stowfold.is_block_out for each in context.scene.objects):
-            row = self.layout.row()
-            row.scale_y = 1.4
-            row.operator(STOWFOLD_OT_add_building.bl_idname, icon="HOME")
-        if target is None or target.type != "MESH":
-            paragraph(
-                self.layout,
-                context,
-                "Model the walls as a mesh, one face per wall, or add a building; then select it here.",
-                icon="INFO",
-            )
-        else:
-            if not stands_beside(target):
-                self.layout.prop(
-                    target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME"
-                )
-            if target.stowfold.building.was_added:
-                box = self.layout.box()
-                draw_fields(
-                    box, target.stowfold.building, lambda column, text: paragraph(column, context, text, beside=4)
-                )
-                box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
-            if target.stowfold.opening.is_opening:
-                _draw_opening(self.layout.box(), target)
+        row = self.layout.row()
+        row.scale_y = 1.4
+        row.operator(STOWFOLD_OT_add_building.bl_idname, icon="HOME")
         _draw_openings(self.layout)
-        column = self.settings_layout()
         ours = context.scene.stowfold
+        column = self.layout.column()
+        column.use_property_split = True
+        column.use_property_decorate = False
         column.prop(ours, "square")
         _draw_scale(column, context)
         column.row().prop(ours, "face", expand=True)
@@ -56,6 +36,26 @@ class STOWFOLD_PT_plot(Step, Panel):
         floor.active = not ours.play_mat
         floor.prop(ours, "rim")
         floor.prop(ours, "engrave_grid")
+        # what follows the selection stands last, so that a click in the view moves nothing else
+        _draw_selected(self.layout, context)
+
+
+def _draw_selected(layout: UILayout, context: bpy.types.Context) -> None:
+    """Draw what the selected object is to the building."""
+    target = context.object
+    if target is None or target.type != "MESH":
+        text = "Model the walls as a mesh, one face per wall, or add a building; then select it here."
+        paragraph(layout, context, text, icon="INFO")
+        return
+    if not stands_beside(target):
+        layout.prop(target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME")
+    if target.stowfold.building.was_added:
+        box = layout.box()
+        # above its fields, some of which come and go
+        box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
+        draw_fields(box, target.stowfold.building, lambda column, text: paragraph(column, context, text, beside=4))
+    if target.stowfold.opening.is_opening:
+        _draw_opening(layout.box(), target)
 
 
 def _draw_scale(layout: UILayout, context: bpy.types.Context) -> None:

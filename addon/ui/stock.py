@@ -168,6 +168,10 @@ def _draw_section(
 ) -> None:
     column = layout.column(align=True)
     column.label(text=heading)
+    # above its lines: each click adds one
+    row = column.row(align=True)
+    for kind, label in kinds:
+        row.operator(STOWFOLD_OT_add_reading.bl_idname, text=label, icon="ADD").kind = kind
     labels = dict(kinds)
     for index, line in enumerate(coupon.readings):
         if line.kind not in labels:
@@ -180,9 +184,6 @@ def _draw_section(
                 row.prop(line, name, text="g" if name == "mass" else "")
             if number == 0:
                 row.operator(STOWFOLD_OT_remove_reading.bl_idname, text="", icon="X").index = index
-    row = column.row(align=True)
-    for kind, label in kinds:
-        row.operator(STOWFOLD_OT_add_reading.bl_idname, text=label, icon="ADD").kind = kind
 
 
 class STOWFOLD_PT_laser(Step, Panel):
@@ -216,8 +217,9 @@ class STOWFOLD_PT_laser(Step, Panel):
             speeds.prop(ours, name)
         for name in ("pierce", "passes", "holds"):
             column.prop(ours, name)
-        if ours.holds:
-            column.prop(ours, "hold_length")
+        holds = column.column()
+        holds.enabled = ours.holds > 0
+        holds.prop(ours, "hold_length")
         self.layout.operator(STOWFOLD_OT_keep_laser.bl_idname, text="Keep as Own...", icon="FILE_TICK")
         _draw_others(self.layout, context, known)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import bpy
-from bpy.types import Panel
+from bpy.types import Panel, UILayout
 
 from .. import play_maps, play_results
 from ..operators.seated import (
@@ -33,6 +33,9 @@ FIELDS = {
     "FURNITURE": ("length", "depth", "height"),
 }
 
+#: Rows between the name of a miniature, which has most, and the button that settles it: kind, fields, where it stays.
+_ROWS = 2 + len(FIELDS["MINIATURE"])
+
 
 class STOWFOLD_PT_table(Step, Panel):
     bl_idname = "STOWFOLD_PT_table"
@@ -48,21 +51,37 @@ class STOWFOLD_PT_table(Step, Panel):
         row.operator(STOWFOLD_OT_add_seat.bl_idname, text="Seat", icon="USER")
         row.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Miniature", icon="MESH_CYLINDER")
         row.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Furniture", icon="MESH_CUBE")
-        target = context.object
-        if target is not None and not target.stowfold.is_block_out and not target.stowfold.opening.is_opening:
-            box = layout.box()
-            column = box.column()
-            column.use_property_split = True
-            column.use_property_decorate = False
-            place = target.stowfold.place
-            column.label(text=target.name)
-            column.prop(place, "kind")
-            for name in FIELDS.get(place.kind, ()):
-                column.prop(place, name)
-            if place.kind == "MINIATURE":
-                column.prop(context.scene.stowfold.table, "stay_on_squares")
-            if place.kind in {"SEAT", "MINIATURE", "FURNITURE"}:
-                column.operator(STOWFOLD_OT_settle.bl_idname, icon="SNAP_ON")
+        _draw_place(layout.box().column(), context)
+
+
+def _draw_place(column: UILayout, context: bpy.types.Context) -> None:
+    """Draw what the active object is at the table, always as high as what has most fields."""
+    column.use_property_split = True
+    column.use_property_decorate = False
+    target = context.object
+    if target is None or target.stowfold.is_block_out or target.stowfold.opening.is_opening:
+        column.label(text="Select a table, seat, figure or piece", icon="INFO")
+        _fill(column, _ROWS + 1)
+        return
+    place = target.stowfold.place
+    column.label(text=target.name)
+    column.prop(place, "kind")
+    fields = FIELDS.get(place.kind, ())
+    for name in fields:
+        column.prop(place, name)
+    if place.kind == "MINIATURE":
+        column.prop(context.scene.stowfold.table, "stay_on_squares")
+    _fill(column, _ROWS - 1 - len(fields) - (place.kind == "MINIATURE"))
+    if place.kind in {"SEAT", "MINIATURE", "FURNITURE"}:
+        column.operator(STOWFOLD_OT_settle.bl_idname, icon="SNAP_ON")
+    else:
+        _fill(column, 1)
+
+
+def _fill(column: UILayout, rows: int) -> None:
+    """Draw empty rows in place of what others have."""
+    for _ in range(rows):
+        column.label(text="")
 
 
 class STOWFOLD_PT_players(Step, Panel):
@@ -94,8 +113,10 @@ class STOWFOLD_PT_sight(Step, Panel):
         column.prop(play, "whose")
         if play.shows == "HAND":
             column.row().prop(play, "finger", expand=True)
-        elif play.shows != "REACH":
-            column.row().prop(play, "height", expand=True)
+        else:
+            row = column.row()
+            row.enabled = play.shows != "REACH"
+            row.prop(play, "height", expand=True)
         column.prop(play, "numbers")
         column.prop(play, "show_lines")
         column.separator()

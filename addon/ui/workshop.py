@@ -33,6 +33,8 @@ class STOWFOLD_PT_left_overs(Step, Panel):
         layout = self.layout
         ours = context.scene.stowfold
         layout.prop(ours, "use_left_overs")
+        layout.operator(STOWFOLD_OT_add_left_over.bl_idname, text="Add Left-Over...", icon="ADD")
+        layout.operator(STOWFOLD_OT_keep_left_overs.bl_idname, text="Keep Left-Overs...", icon="IMPORT")
         if LEFT_OVERS.trouble is not None:
             paragraph(layout, context, LEFT_OVERS.trouble, icon="ERROR")
         used = [getattr(ours.stocks, kind) for kind in ("walls", "roof", "floor", "joiners")]
@@ -43,8 +45,6 @@ class STOWFOLD_PT_left_overs(Step, Panel):
             _draw_pieces(layout, label_of(stock), by_stock[stock], used=stock in used)
         if not by_stock and LEFT_OVERS.trouble is None:
             paragraph(layout, context, "No piece is kept yet. Keep what a cut leaves, or add one by hand.", icon="INFO")
-        layout.operator(STOWFOLD_OT_add_left_over.bl_idname, text="Add Left-Over...", icon="ADD")
-        layout.operator(STOWFOLD_OT_keep_left_overs.bl_idname, text="Keep Left-Overs...", icon="IMPORT")
 
 
 def _draw_pieces(layout: UILayout, label: str, pieces: list[KeptPiece], *, used: bool) -> None:
@@ -92,14 +92,12 @@ def _draw_sheets(layout: UILayout, context: bpy.types.Context) -> None:
             layout, context, "Check the building, cut its sheets, then note here how long each took.", icon="INFO"
         )
         return
-    if report.stale:
-        paragraph(layout, context, "Estimated before the last change; check again.", icon="INFO")
     column = layout.column(align=True)
     for number, seconds in enumerate(outcome.sheet_seconds, start=1):
         row = column.row(align=True)
         row.label(text=f"{number}: about {seconds['total'] / 60:.0f} min")
         row.operator(STOWFOLD_OT_note_time.bl_idname, text="Note Time...").sheet = number
-    told = "" if report.stale else told_by(context.scene, outcome.layout.sheets)
+    told = ", before the last change" if report.stale else told_by(context.scene, outcome.layout.sheets)
     layout.label(text=f"In all about {outcome.seconds['total'] / 60:.0f} min{told}", icon="TIME")
 
 

@@ -1,0 +1,249 @@
+"""What the maker clicks stays under the pointer: buttons keep their place while words and fields come and go.
+
+A layout that adds up heights stands in for the host's: a column is as high as all that it holds, a row as its
+highest entry, and every entry counts 1, times the scale of what it is in.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import bpy
+import pytest
+from stowfold import background, results
+from stowfold.ui import bends, cut, plot, proof, sheets, stock, table, words, workshop
+
+
+@pytest.fixture(autouse=True)
+def a_width(monkeypatch):
+    """Without a window the host's interface has no width; this is about that of the sidebar as it opens."""
+    monkeypatch.setattr(words, "letters_per_line", lambda _context: 34)
+
+
+class Stack:
+    """A column, row or grid that knows how high it is and where its entries begin."""
+
+    def __init__(self, columns=1):
+        self.columns, self.scale_y, self.held = columns, 1.0, []
+
+    def _hold(self, entry):
+        self.held.append(entry)
+        return entry
+
+    def column(self, **_options):
+        return self._hold(Stack())
+
+    box = column
+
+    def row(self, **_options):
+        return self._hold(Stack(columns=0))
+
+    def grid_flow(self, *, columns, **_options):
+        return self._hold(Stack(columns))
+
+    def separator(self):
+        self._hold("")
+
+    def label(self, *, text, icon="NONE"):
+        self._hold("")
+
+    def prop(self, _data, name, **_options):
+        self._hold(name)
+
+    def operator(self, identifier, **_options):
+        self._hold(identifier.split(".")[1])
+        return SimpleNamespace()
+
+    def progress(self, **_options):
+        self._hold("progress")
+
+    def places(self, top=0.0, scale=1.0):
+        """Return (name, how far from the top) of all entries, and the height."""
+        scale, found = scale * self.scale_y, []
+        lines = [self.held] if self.columns == 0 else _in_lines(self.held, self.columns)
+        start = top
+        for line in lines:
+            high = 0.0
+            for entry in line:
+                inner, height = entry.places(top, scale) if isinstance(entry, Stack) else ([(entry, top)], scale)
+                found += inner
+                high = max(high, height)
+            top += high
+        return found, top - start
+
+
+def _in_lines(entries, columns):
+    return [entries[k : k + columns] for k in range(0, len(entries), columns)]
+
+
+def drawn(panel):
+    """Where every button and field of a panel begins (the first of a name), and how high the panel is."""
+    layout = Stack()
+    target = SimpleNamespace(layout=layout)
+    target.settings_layout = layout.column
+    panel.draw(target, bpy.context)
+    found, height = layout.places()
+    return dict(reversed(found)), height
+
+
+@pytest.fixture
+def busy(monkeypatch):
+    """A function that lets panels believe that work goes on."""
+    return lambda: monkeypatch.setattr(background, "running", lambda: SimpleNamespace(title="Checking", share=0.3))
+
+
+def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(add_ring, busy):
+    add_ring()
+    bpy.ops.stowfold.check()
+    bpy.context.window_manager.stowfold.sheet_part = "W1"
+    before, height = drawn(sheets.STOWFOLD_PT_sheets)
+    bpy.ops.stowfold.pin_part(part="W1")
+    after, still = drawn(sheets.STOWFOLD_PT_sheets)
+    assert after["unpin_part"] == before.pop("pin_part")
+    assert {name: after[name] for name in before} == before
+    assert still == height
+    busy()
+    meanwhile, still = drawn(sheets.STOWFOLD_PT_sheets)
+    assert meanwhile["progress"] == before.pop("check")
+    assert {name: meanwhile[name] for name in before} == before
+    assert still == height
+
+
+def test_parts_are_moved_by_the_same_button_whatever_was_clicked(add_ring):
+    add_ring()
+    bpy.ops.stowfold.check()
+    view = bpy.context.window_manager.stowfold
+    view.sheet_part = ""
+    before, _ = drawn(sheets.STOWFOLD_PT_sheets)
+    view.sheet_part = "W1"
+    after, _ = drawn(sheets.STOWFOLD_PT_sheets)
+    assert {name: after[name] for name in before} == before
+
+
+def cut_states(add_ring, busy):
+    """Bring the check into one state after the other."""
+    target = add_ring()
+    yield "not checked"
+    bpy.ops.stowfold.check()
+    yield "checked"
+    bpy.context.scene.stowfold.rim = 9.0
+    results.refresh_staleness(bpy.context.scene)
+    yield "stale"
+    target.scale = (1.0, 1.0, 6.0)
+    bpy.context.view_layer.update()
+    bpy.ops.stowfold.check()
+    assert results.errors_in(results.for_object(target))
+    yield "errors"
+    bpy.context.scene.stowfold.joiner.core_width = 29.75
+    with pytest.raises(RuntimeError):
+        bpy.ops.stowfold.check()
+    yield "failure"
+    busy()
+    yield "busy"
+
+
+def test_the_step_of_the_cut_is_as_high_in_every_state(add_ring, busy):
+    found = {state: drawn(cut.STOWFOLD_PT_cut) for state in cut_states(add_ring, busy)}
+    assert len(found) == 6
+    assert len({height for _, height in found.values()}) == 1
+    assert found["busy"][0]["progress"] == found["checked"][0]["export"]
+    for name in ("cut_floor_again", "open_guide", "open_folder", "show_finding"):
+        assert len({places[name] for places, _ in found.values()}) == 1
+
+
+def test_the_proof_keeps_its_buttons_when_the_model_changes(add_ring, busy):
+    add_ring()
+    bpy.ops.stowfold.check()
+    before, height = drawn(proof.STOWFOLD_PT_proof)
+    bpy.context.scene.stowfold.rim = 9.0
+    results.refresh_staleness(bpy.context.scene)
+    assert results.latest().stale
+    assert drawn(proof.STOWFOLD_PT_proof) == (before, height)
+    busy()
+    after, still = drawn(proof.STOWFOLD_PT_proof)
+    assert (after["progress"], after["show_parts"], still) == (before["check"], before["show_parts"], height)
+
+
+def test_times_are_noted_in_the_same_place_after_a_change(add_ring):
+    add_ring()
+    bpy.ops.stowfold.check()
+    before = drawn(workshop.STOWFOLD_PT_times)
+    bpy.context.scene.stowfold.rim = 9.0
+    results.refresh_staleness(bpy.context.scene)
+    assert drawn(workshop.STOWFOLD_PT_times) == before
+
+
+def test_left_overs_are_added_in_the_same_place_however_many_there_are(add_ring):
+    add_ring()
+    before, _ = drawn(workshop.STOWFOLD_PT_left_overs)
+    bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=240.0, width=180.5)
+    after, _ = drawn(workshop.STOWFOLD_PT_left_overs)
+    assert {name: after[name] for name in before} == before
+
+
+def test_the_table_is_as_high_whatever_is_active():
+    found = {"nothing": drawn(table.STOWFOLD_PT_table)}
+    for name in ("building", "table", "seat", "miniature", "furniture"):
+        getattr(bpy.ops.stowfold, f"add_{name}")()
+        found[name] = drawn(table.STOWFOLD_PT_table)
+    bpy.context.object.stowfold.place.kind = "NONE"
+    found["none"] = drawn(table.STOWFOLD_PT_table)
+    assert "squares" in found["miniature"][0]
+    assert len({height for _, height in found.values()}) == 1
+    assert len({found[name][0]["settle"] for name in ("seat", "miniature", "furniture")}) == 1
+
+
+def test_sight_is_as_high_whatever_the_squares_show():
+    play = bpy.context.window_manager.stowfold.play
+    found = []
+    for shows in ("SIGHT", "SEATS", "REACH", "HAND", "CHANGE"):
+        play.shows = shows
+        found.append(drawn(table.STOWFOLD_PT_sight)[0])
+    play.shows = "SIGHT"
+    assert all("finger" in places or "height" in places for places in found)
+    assert len({places["sit_here"] for places in found}) == 1
+
+
+def test_openings_are_added_by_the_same_button_one_after_the_other():
+    found = [drawn(plot.STOWFOLD_PT_plot)[0]]
+    bpy.ops.stowfold.add_building(roof="GABLE")
+    found.append(drawn(plot.STOWFOLD_PT_plot)[0])
+    building = bpy.context.object.stowfold.building
+    building.roof = "NONE"
+    found.append(drawn(plot.STOWFOLD_PT_plot)[0])
+    rebuilt = {places["rebuild_building"] for places in found if "rebuild_building" in places}
+    bpy.ops.stowfold.add_opening(kind="DOOR")
+    assert bpy.context.object.stowfold.opening.is_opening
+    found.append(drawn(plot.STOWFOLD_PT_plot)[0])
+    for name in ("add_building", "add_opening", "square", "engrave_grid"):
+        assert len({places[name] for places in found}) == 1
+    assert len(rebuilt) == 1
+
+
+def test_roles_are_given_by_the_same_button_in_either_mode(add_ring, in_edit_mode):
+    target = add_ring()
+    before = drawn(bends.STOWFOLD_PT_bends)
+    in_edit_mode(target)
+    assert drawn(bends.STOWFOLD_PT_bends) == before
+    bpy.context.scene.stowfold.along_grain = True
+    assert drawn(bends.STOWFOLD_PT_bends) == before
+
+
+def test_readings_are_added_by_the_same_button_one_after_the_other(add_ring):
+    add_ring()
+    name = bpy.context.scene.stowfold.stocks.walls
+    bpy.ops.stowfold.enter_readings(stock=name)
+    before, height = drawn(stock.STOWFOLD_PT_readings)
+    bpy.ops.stowfold.add_reading(kind="THICKNESS")
+    after, taller = drawn(stock.STOWFOLD_PT_readings)
+    assert after["add_reading"] == before["add_reading"]
+    assert taller == height + 1.0
+
+
+def test_the_laser_is_as_high_with_holds_as_without(add_ring):
+    add_ring()
+    laser = bpy.context.scene.stowfold.laser
+    laser.holds = 0
+    before = drawn(stock.STOWFOLD_PT_laser)
+    laser.holds = 2
+    assert drawn(stock.STOWFOLD_PT_laser) == before
