@@ -60,6 +60,11 @@ class AtTable:
     ridge: float | None = None
 
     @property
+    def lifted(self) -> bool:
+        """Whether the building has a roof that is not on."""
+        return self.ridge is not None and all(each.kind is not BlockerKind.ROOF for each in self.building)
+
+    @property
     def moving(self) -> tuple[Blocker, ...]:
         """What is in the way and may be dragged."""
         return tuple(each for each in (*self.furniture, *self.miniatures) if each.name == self.active)
@@ -299,6 +304,8 @@ def measure(play: AtTable, before: Static | None = None, *, hands: bool = True) 
             (eye.seat, eye.point, shoulder_of(seat, play.table, STATURES), seat.toward)
             for eye, seat in zip(eyes, play.seats, strict=True)
         ),
+        lifted=play.lifted,
+        walls=tuple(face for each in play.building for face in each.faces) if play.lifted else (),
     )
     return maps, static
 

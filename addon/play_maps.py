@@ -6,6 +6,7 @@ in grey; where a square fails it is crossed as well.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -25,7 +26,7 @@ __all__ = ["HEIGHTS", "NEVER", "RAMP", "SEEN", "Maps", "Paint", "paint", "ramp"]
 #: Heights at which squares are looked at, mm above the floor: base, chest and head of a figure.
 HEIGHTS = (0.0, 20.0, 35.0)
 
-#: Shares from which on a square counts as seen, and below which as never seen (common practice, no source).
+#: Shares from which on a square counts as seen, and below which as hardly seen (common practice, no source).
 SEEN, NEVER = 0.5, 0.05
 
 #: From nothing to all: dark slate blue over grey to straw; lightness rises evenly.
@@ -44,6 +45,8 @@ class Maps:
     """Everything measured for one state of the table.
 
     seats: names. hands: None where they were not measured. players: name, eye, shoulder, direction of each.
+    lifted: whether the building has a roof that is not on. walls: then what else of it stands, as flat faces with
+    their holes, (k, 3) mm a ring.
     """
 
     squares: Squares
@@ -53,6 +56,8 @@ class Maps:
     hands: HandMap | None
     lines: tuple[SightLine, ...] = ()
     players: tuple[_PERSON, ...] = ()
+    lifted: bool = False
+    walls: tuple[tuple[np.ndarray, ...], ...] = ()
 
     @property
     def share(self) -> np.ndarray:
@@ -64,7 +69,8 @@ class Maps:
 class Paint:
     """What is drawn: per square a colour, words, and whether it fails; (rows, columns, ...) arrays.
 
-    legend: (colour, words) from good to bad. remarks: lines below it. lines: of sight.
+    legend: (colour, words) from good to bad. crossed: what a cross says. remarks: lines below it. lines: of sight.
+    walls: what stands of a building whose roof is lifted, for the view from a seat.
     """
 
     squares: Squares
@@ -73,9 +79,11 @@ class Paint:
     fails: np.ndarray
     title: str
     legend: tuple[tuple[tuple[float, float, float], str], ...]
+    crossed: str = ""
     remarks: tuple[str, ...] = ()
     lines: tuple[SightLine, ...] = ()
     players: tuple[_PERSON, ...] = field(default=())
+    walls: tuple[tuple[np.ndarray, ...], ...] = ()
 
 
 def ramp(values: np.ndarray) -> np.ndarray:
@@ -106,7 +114,9 @@ def _share(maps: Maps, whose: str, seat: int, height: int) -> np.ndarray:
 def paint(maps: Maps, *, remarks: tuple[str, ...] = (), **choices: object) -> Paint:
     """Return what is drawn for the choices of the sidebar (see ``_choose``), with lines of sight and players."""
     made = _choose(maps, **choices)  # type: ignore[arg-type]
-    return replace(made, remarks=(*made.remarks, *remarks), lines=maps.lines, players=maps.players)
+    lifted = ("Roof lifted: only its lines are drawn",) if maps.lifted and maps.seats else ()
+    remarks = (*made.remarks, *lifted, *remarks)
+    return replace(made, remarks=remarks, lines=maps.lines, players=maps.players, walls=maps.walls)
 
 
 def _choose(
@@ -129,7 +139,7 @@ def _choose(
     if not maps.seats:
         nothing = np.zeros(maps.squares.inside.shape)
         words = np.full(nothing.shape, "", dtype=object)
-        return Paint(maps.squares, ramp(nothing + 0.5), words, nothing > 0, "No seats yet", (), ("Add seats",))
+        return Paint(maps.squares, ramp(nothing + 0.5), words, nothing > 0, "No seats yet", (), remarks=("Add seats",))
     at = ("base", "chest", "head")[height]
     if shows == "CHANGE" and before is not None:
         return _paint_change(maps, before, whose, seat, height, f"{who}, {at} height")
@@ -138,21 +148,34 @@ def _choose(
         total = len(maps.seats)
         steps = sorted({0, total, *np.linspace(0, total, min(total + 1, 5)).round().astype(int).tolist()}, reverse=True)
         legend = tuple(_entry(ramp(np.array(step / total)), f"{step} of {total}") for step in steps)
-        return _painted(maps, count / total, _worded(count, str), count == 0, f"Seats that see, {at} height", legend)
+        title = f"Seats that see, {at} height"
+        return _painted(maps, count / total, _worded(count, str), count == 0, title, legend, "no seat")
     if shows == "REACH":
         return _paint_reach(maps, whose, seat, who)
     if shows == "HAND" and maps.hands is not None:
         return _paint_hands(maps, whose, seat, finger, who)
     share = _share(maps, whose, seat, height)
     legend = tuple(_entry(ramp(np.array(step)), f"{step:.0%}") for step in (1.0, 0.75, 0.5, 0.25, 0.0))
-    words = _worded(share, lambda value: f"{100 * value:.0f}")
-    return _painted(maps, share, words, share < NEVER, f"Seen: {who}, {at} height", legend)
+    words = _worded(share, lambda value: f"{_hundredths(value)}")
+    title = f"Seen: {who}, {at} height"
+    return _painted(maps, share, words, share < NEVER, title, legend, f"under {NEVER:.0%}")
 
 
 def _painted(
-    maps: Maps, values: np.ndarray, words: np.ndarray, fails: np.ndarray, title: str, legend: Sequence
+    maps: Maps,
+    values: np.ndarray,
+    words: np.ndarray,
+    fails: np.ndarray,
+    title: str,
+    legend: Sequence,
+    crossed: str = "",
 ) -> Paint:
-    return Paint(maps.squares, ramp(values), words, fails & maps.squares.inside, title, tuple(legend))
+    return Paint(maps.squares, ramp(values), words, fails & maps.squares.inside, title, tuple(legend), crossed)
+
+
+def _hundredths(share: float) -> int:
+    """Return a share in hundredths; one below the threshold of what is hardly seen is not rounded up to it."""
+    return math.floor(100.0 * share) if share < NEVER else round(100.0 * share)
 
 
 def _worded(values: np.ndarray, say: Callable[[float], str]) -> np.ndarray:
@@ -184,7 +207,7 @@ def _paint_change(maps: Maps, before: Maps, whose: str, seat: int, height: int, 
     )
     words = _worded(change, lambda value: f"{100 * value:+.0f}")
     fails = (change <= -0.25) & maps.squares.inside
-    return Paint(maps.squares, colours, words, fails, f"Change from A: {who}", legend)
+    return Paint(maps.squares, colours, words, fails, f"Change from A: {who}", legend, "25% less, or worse")
 
 
 #: What it takes to reach a square, from little to much; one word for the square, one for the legend.
@@ -198,7 +221,8 @@ def _paint_reach(maps: Maps, whose: str, seat: int, who: str) -> Paint:
     colours = [np.array(1.0 - step / 3.0) for step in range(4)]
     legend = tuple(_entry(ramp(colours[step]), words) for step, words in enumerate(_REACHES))
     words = _worded(reach, lambda value: ("", "0°", "15°", "30°", "up")[int(value) + 1])
-    return _painted(maps, 1.0 - np.clip(reach, 0, 3) / 3.0, words, reach == len(_REACHES) - 1, f"Reach: {who}", legend)
+    fails = reach == len(_REACHES) - 1
+    return _painted(maps, 1.0 - np.clip(reach, 0, 3) / 3.0, words, fails, f"Reach: {who}", legend, _REACHES[-1])
 
 
 def _paint_hands(maps: Maps, whose: str, seat: int, finger: int, who: str) -> Paint:
@@ -214,7 +238,7 @@ def _paint_hands(maps: Maps, whose: str, seat: int, finger: int, who: str) -> Pa
         for shade, said in ((1.0, "3 mm or more"), (0.5, "less than 3 mm"), (0.0, "blocked"))
     )
     words = _worded(margin, lambda room: "" if np.isnan(room) else ">99" if room > 99.0 else f"{room:.0f}")
-    return _painted(maps, value, words, margin < 0.0, f"Hand room: {who}, pinch {length:.0f} mm", legend)
+    return _painted(maps, value, words, margin < 0.0, f"Hand room: {who}, pinch {length:.0f} mm", legend, "blocked")
 
 
 def worst_seats(maps: Maps, height: int) -> list[tuple[str, float]]:
@@ -225,17 +249,24 @@ def worst_seats(maps: Maps, height: int) -> list[tuple[str, float]]:
 
 def failing_squares(maps: Maps, height: int) -> list[tuple[str, list[tuple[int, int, str]]]]:
     """Return (title, squares) for what fails from every seat: (row, column, words) each, the worst first."""
+    # needs the packages of the chain
+    from .geometry.play.hand import barred_squares
+
     inside = maps.squares.inside
     seen = maps.share[:, height].max(axis=0)
-    found = [("Never seen", _places((seen < NEVER) & inside, seen, lambda value: f"{value:.0%}"))]
+    hardly = f"Hardly seen, under {NEVER:.0%}"
+    found = [(hardly, _places((seen < NEVER) & inside, seen, lambda value: f"{_hundredths(value)}%"))]
     reach = maps.reach.best()
     far = _distances(maps)
     found.append(
         ("Out of reach", _places((reach == len(_REACHES) - 1) & inside, -far, lambda mm: f"{-mm:.0f} mm away"))
     )
     if maps.hands is not None:
-        margin = np.nan_to_num(maps.hands.margin[-1].max(axis=0))
-        found.append(("No hand fits", _places((margin < 0.0) & inside, margin, lambda mm: f"{-mm:.0f} mm too tight")))
+        for title, finger, mask in zip(
+            ("No hand fits", "Only a long pinch fits"), (-1, 0), barred_squares(maps.hands), strict=True
+        ):
+            margin = np.nan_to_num(maps.hands.margin[finger].max(axis=0))
+            found.append((title, _places(mask, margin, lambda mm: f"{-mm:.0f} mm too tight")))
     return found
 
 

@@ -202,6 +202,11 @@ class StowfoldObject(PropertyGroup):
         description="This mesh is the building, or a part of it, that is to be cut",
         update=_touched,
     )
+    drawn_as: StringProperty(
+        name="Drawn As",
+        description="How the object is drawn when no map of its room is shown; empty while it is drawn so",
+        options={"HIDDEN"},
+    )
 
 
 class StowfoldView(PropertyGroup):

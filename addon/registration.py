@@ -11,6 +11,7 @@ from . import (
     hinge_fields,
     hinges,
     laser_fields,
+    lifted,
     opening_fields,
     play_results,
     preferences,
@@ -91,6 +92,7 @@ def register() -> None:
     overlay.attach()
     sheets.attach()
     play_results.attach()
+    lifted.attach()
     squares.attach()
     scale.attach()
     samples.attach()
@@ -101,6 +103,7 @@ def unregister() -> None:
     samples.detach()
     scale.detach()
     squares.detach()
+    lifted.detach()
     play_results.detach()
     sheets.detach()
     overlay.detach()

@@ -6,24 +6,34 @@ What is drawn is made when a map is made and kept until there is another one; dr
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import bpy
 import numpy as np
 
-from .. import play_results
+from .. import lifted, play_results
 from ..lengths import to_units
 from ..play_maps import Paint
 from .roles import dashes
-from .strokes import draw_strokes, toward_eye
+from .strokes import Stroke, draw_strokes, toward_eye
 
-__all__ = ["BLOCKED", "CLEAR", "attach", "corners_of", "crosses_of", "detach", "sight_strokes"]
+__all__ = ["BLOCKED", "CLEAR", "CROSS", "EDGE", "Entry", "attach", "corners_of", "crosses_of", "detach", "legend_of"]
+__all__ += ["shaded", "sight_strokes"]
 
-#: As in the Okabe-Ito set: bluish green for what is clear, orange for what is blocked.
-CLEAR = (0x00 / 255, 0x9E / 255, 0x73 / 255)  # 009e73
-BLOCKED = (0xE6 / 255, 0x9F / 255, 0x00 / 255)  # e69f00
+#: As in the Okabe-Ito set, light on an edge of their own, so that they stand out on every colour of the squares:
+#: yellow for what is clear, sky blue for what is blocked. The roles of edges have other colours of that set.
+CLEAR = (0xF0 / 255, 0xE4 / 255, 0x42 / 255)  # f0e442
+BLOCKED = (0x56 / 255, 0xB4 / 255, 0xE9 / 255)  # 56b4e9
+CROSS = (0.95, 0.95, 0.95)
+EDGE = (0.0, 0.0, 0.0)
 _PLAYER = (0.75, 0.75, 0.78)
-_CROSS = (0.05, 0.05, 0.05)
+
+#: What an edge adds to the width of a stroke, px at interface scale 1.
+_EDGED = 2.4
+
+#: Walls seen from a seat: how light they are turned from the light and toward it, and where it comes from.
+_SHADE, _LIGHT = (0.24, 0.52), np.array([0.37, -0.56, 0.74])
 
 #: Share of a square that is left free round its colour, so that the grid stays visible.
 _INSET = 0.04
@@ -72,6 +82,47 @@ def sight_strokes(lines: Sequence) -> tuple[tuple[tuple[float, float, float], np
     return (CLEAR, np.concatenate([empty, *clear])), (BLOCKED, np.concatenate([empty, *blocked]))
 
 
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A line of the legend. kind: SQUARE, CROSS, CLEAR or BLOCKED; colour: of the square or of what is drawn."""
+
+    kind: str
+    colour: tuple[float, float, float]
+    words: str
+
+
+def legend_of(paint: Paint, *, lines: bool) -> tuple[Entry, ...]:
+    """Return what the legend tells: the colours, then crosses and lines of sight where there are any.
+
+    lines: whether lines of sight are drawn.
+    """
+    entries = [Entry("SQUARE", colour, words) for colour, words in paint.legend]
+    if paint.crossed and paint.fails.any():
+        entries.append(Entry("CROSS", CROSS, f"crossed: {paint.crossed}"))
+    if lines:
+        blocked = [line.hit is not None for line in paint.lines]
+        entries += [Entry("CLEAR", CLEAR, "line of sight")] if not all(blocked) else []
+        entries += [Entry("BLOCKED", BLOCKED, "line of sight, blocked")] if any(blocked) else []
+    return tuple(entries)
+
+
+def shaded(faces: Sequence[Sequence[np.ndarray]]) -> tuple[np.ndarray, np.ndarray]:
+    """Return flat faces with holes as triangles, (n, 3, 3) mm, and the shade of each, (n,), 0 .. 1."""
+    from mathutils import Vector
+    from mathutils.geometry import tessellate_polygon
+
+    triangles = []
+    for face in faces:
+        points = np.concatenate(face)
+        triangles += [points[list(each)] for each in tessellate_polygon([[Vector(at) for at in ring] for ring in face])]
+    made = np.array(triangles, dtype=float).reshape(-1, 3, 3)
+    normals = np.cross(made[:, 1] - made[:, 0], made[:, 2] - made[:, 0])
+    size = np.linalg.norm(normals, axis=1)
+    # seen from either side, a face is lit alike
+    toward = np.abs(normals @ _LIGHT) / np.maximum(size, np.finfo(float).tiny) / np.linalg.norm(_LIGHT)
+    return made, _SHADE[0] + (_SHADE[1] - _SHADE[0]) * toward
+
+
 def _diamond(at: np.ndarray) -> np.ndarray:
     """Return the edges of a small octahedron round a point, (12, 2, 3) mm."""
     tips = [at + _MARKER * sign * axis for axis in np.eye(3) for sign in (1.0, -1.0)]
@@ -99,44 +150,75 @@ def _shown(context: bpy.types.Context) -> Paint | None:
 
 def _draw() -> None:
     import gpu
-    from gpu_extras.batch import batch_for_shader
 
     context = bpy.context
+    lifted.look()
     paint = _shown(context)
     if paint is None:
         return
     scale = to_units(1.0, context.scene)
     shader = gpu.shader.from_builtin("SMOOTH_COLOR")
+    play = context.window_manager.stowfold.play
     drawn: object = _batches.get("paint")
     if drawn is not paint:
-        corners = corners_of(paint).reshape(-1, 3) * scale
-        first = 4 * np.arange(len(corners) // 4)
-        faces = np.concatenate([first[:, None] + [0, 1, 2], first[:, None] + [0, 2, 3]])
-        for name, alpha in (("front", _OPAQUE), ("behind", _BEHIND)):
-            rgb = np.repeat(paint.colours[paint.squares.inside], 4, axis=0)
-            rgba = np.column_stack([rgb, np.full(len(rgb), alpha)])
-            content = {"pos": corners.astype(np.float32), "color": rgba.astype(np.float32)}
-            _batches[name] = batch_for_shader(shader, "TRIS", content, indices=faces.astype(np.int32))
-        _batches["paint"] = paint
+        _make_batches(shader, paint, scale)
     gpu.state.blend_set("ALPHA")
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(toward_eye(context.region_data))
-        for name, depth in (("behind", "NONE"), ("front", "LESS_EQUAL")):
-            gpu.state.depth_test_set(depth)
-            shader.bind()
-            _batches[name].draw(shader)
+        shader.bind()
+        if not paint.walls:
+            # walls that are drawn with their faces would hide squares
+            gpu.state.depth_test_set("NONE")
+            _batches["behind"].draw(shader)
+        gpu.state.depth_test_set("LESS_EQUAL")
+        if play.sitting and paint.walls:
+            # the building is drawn as lines, but from a seat its walls must hide what they hide
+            gpu.state.depth_mask_set(True)
+            _batches["walls"].draw(shader)
+            gpu.state.depth_mask_set(False)
+        _batches["front"].draw(shader)
     gpu.state.depth_test_set("NONE")
     gpu.state.blend_set("NONE")
-    draw_strokes(context, [(_CROSS, crosses_of(paint) * scale)], width=1.2)
-    play = context.window_manager.stowfold.play
+    _draw_edged(context, [(CROSS, crosses_of(paint) * scale)], width=1.4)
     strokes = []
     for name, eye, shoulder, toward in paint.players:
         if name != play.sitting:
             strokes.append((_PLAYER, _player(eye, shoulder, toward) * scale))
     draw_strokes(context, strokes, width=1.6)
     if play.show_lines:
-        lines = [(colour, pieces * scale) for colour, pieces in sight_strokes(paint.lines)]
-        draw_strokes(context, lines, width=2.0)
+        _draw_edged(context, [(colour, pieces * scale) for colour, pieces in sight_strokes(paint.lines)], width=2.0)
+
+
+def _make_batches(shader: Any, paint: Paint, scale: float) -> None:
+    """Keep what is drawn until there is another map."""
+    from gpu_extras.batch import batch_for_shader
+
+    corners = corners_of(paint).reshape(-1, 3) * scale
+    first = 4 * np.arange(len(corners) // 4)
+    faces = np.concatenate([first[:, None] + [0, 1, 2], first[:, None] + [0, 2, 3]])
+    for name, alpha in (("front", _OPAQUE), ("behind", _BEHIND)):
+        rgb = np.repeat(paint.colours[paint.squares.inside], 4, axis=0)
+        rgba = np.column_stack([rgb, np.full(len(rgb), alpha)])
+        content = {"pos": corners.astype(np.float32), "color": rgba.astype(np.float32)}
+        _batches[name] = batch_for_shader(shader, "TRIS", content, indices=faces.astype(np.int32))
+    if paint.walls:
+        _batches["walls"] = _make_walls(shader, paint, scale)
+    _batches["paint"] = paint
+
+
+def _make_walls(shader: Any, paint: Paint, scale: float) -> Any:
+    from gpu_extras.batch import batch_for_shader
+
+    triangles, shades = shaded(paint.walls)
+    grey = np.repeat(np.column_stack([shades, shades, shades, np.ones(len(shades))]), 3, axis=0)
+    content = {"pos": (triangles.reshape(-1, 3) * scale).astype(np.float32), "color": grey.astype(np.float32)}
+    return batch_for_shader(shader, "TRIS", content)
+
+
+def _draw_edged(context: bpy.types.Context, strokes: Sequence[Stroke], *, width: float) -> None:
+    """Draw line pieces on a dark edge."""
+    draw_strokes(context, [(EDGE, pieces) for _, pieces in strokes], width=width + _EDGED)
+    draw_strokes(context, strokes, width=width)
 
 
 def _draw_words() -> None:
@@ -184,9 +266,12 @@ def _draw_legend(context: bpy.types.Context, paint: Paint) -> None:
     shader = gpu.shader.from_builtin("UNIFORM_COLOR")
     blf.size(0, 12.0 * ui)
     step, swatch = 20.0 * ui, 16.0 * ui
-    wide = max(blf.dimensions(0, words)[0] for words in (paint.title, *(words for _, words in paint.legend)))
+    entries = legend_of(paint, lines=context.window_manager.stowfold.play.show_lines)
+    wide = max(
+        blf.dimensions(0, words)[0] for words in (paint.title, *(each.words for each in entries), *paint.remarks)
+    )
     left = context.region.width - sidebar - wide - swatch - 40.0 * ui
-    y = (len(paint.legend) + len(paint.remarks)) * step + 30.0 * ui
+    y = (len(entries) + len(paint.remarks)) * step + 30.0 * ui
     gpu.state.blend_set("ALPHA")
     shader.bind()
     back = [(left - 10 * ui, 14 * ui), (left + wide + swatch + 22 * ui, 14 * ui)]
@@ -196,19 +281,43 @@ def _draw_legend(context: bpy.types.Context, paint: Paint) -> None:
     blf.color(0, *text, 1.0)
     blf.position(0, left, y + 3.0 * ui, 0.0)
     blf.draw(0, paint.title)
-    for colour, words in paint.legend:
+    for each in entries:
         y -= step
-        box = [(left, y), (left + swatch, y), (left + swatch, y + swatch), (left, y + swatch)]
-        shader.bind()
-        shader.uniform_float("color", (*colour, 1.0))
-        batch_for_shader(shader, "TRIS", {"pos": box}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
+        if each.kind == "SQUARE":
+            box = [(left, y), (left + swatch, y), (left + swatch, y + swatch), (left, y + swatch)]
+            shader.bind()
+            shader.uniform_float("color", (*each.colour, 1.0))
+            batch_for_shader(shader, "TRIS", {"pos": box}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
+        else:
+            _draw_sign(context, each, left, y, swatch)
         blf.position(0, left + swatch + 10.0 * ui, y + 3.0 * ui, 0.0)
-        blf.draw(0, words)
+        blf.draw(0, each.words)
     for words in paint.remarks:
         y -= step
         blf.position(0, left, y + 3.0 * ui, 0.0)
         blf.draw(0, words)
     gpu.state.blend_set("NONE")
+
+
+def _draw_sign(context: bpy.types.Context, entry: Entry, left: float, low: float, side: float) -> None:
+    """Draw a cross or a piece of a line of sight into the legend, as it is drawn on the squares."""
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    ends = {
+        "CROSS": [(0.2, 0.2), (0.8, 0.8), (0.2, 0.8), (0.8, 0.2)],
+        "CLEAR": [(0.0, 0.5), (1.0, 0.5)],
+        "BLOCKED": [(0.0, 0.5), (0.3, 0.5), (0.5, 0.5), (0.7, 0.5), (0.9, 0.5), (1.0, 0.5)],
+    }[entry.kind]
+    points = {"pos": [(left + side * x, low + side * y, 0.0) for x, y in ends]}
+    shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
+    ui = context.preferences.system.ui_scale
+    for colour, width in ((EDGE, 2.0 + _EDGED), (entry.colour, 2.0)):
+        shader.bind()
+        shader.uniform_float("viewportSize", (context.region.width, context.region.height))
+        shader.uniform_float("lineWidth", width * ui)
+        shader.uniform_float("color", (*colour, 1.0))
+        batch_for_shader(shader, "LINES", points).draw(shader)
 
 
 def attach() -> None:

@@ -146,7 +146,8 @@ class STOWFOLD_PT_worst(Step, Panel):
             return
         maps = result.maps
         height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
-        layout.label(text=f"Seats, at {('base', 'chest', 'head')[height]} height")
+        # findings are of the last check, these numbers are not
+        layout.label(text=f"As it stands now, at {('base', 'chest', 'head')[height]} height", icon="TIME")
         column = layout.column(align=True)
         for name, share in play_maps.worst_seats(maps, height)[:_LISTED]:
             words = f"{name}: sees {share:.0%}"

@@ -26,7 +26,17 @@ from .clearance import AZIMUTHS, Clearance, measure_clearance
 from .squares import Squares
 from .stature import Stature
 
-__all__ = ["Fit", "HandMap", "Probe", "check_hands", "map_hands", "measure_for", "probe_of", "probes_of"]
+__all__ = [
+    "Fit",
+    "HandMap",
+    "Probe",
+    "barred_squares",
+    "check_hands",
+    "map_hands",
+    "measure_for",
+    "probe_of",
+    "probes_of",
+]
 
 #: From the grip to where the forearm begins to count, mm (common practice, no source).
 _FOREARM_START = 180.0
@@ -180,15 +190,10 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
     """
     if not hands.margin.size:
         return ()
-    best = hands.margin.max(axis=1)
-    barred = (best < 0.0) & hands.squares.inside
-    fingers = [probe.stages[1][0] for probe in hands.probes]
-    short, long = int(np.argmin(fingers)), int(np.argmax(fingers))
+    fingers, (short, long) = [probe.stages[1][0] for probe in hands.probes], _short_and_long(hands)
+    never, only_long = barred_squares(hands)
     found = []
-    for which, mask, severity in (
-        (long, barred[long], Severity.WARNING),
-        (short, barred[short] & ~barred[long], Severity.NOTE),
-    ):
+    for which, mask, severity in ((long, never, Severity.WARNING), (short, only_long, Severity.NOTE)):
         if not mask.any():
             continue
         seat = np.broadcast_to(hands.best_seat()[which], mask.shape)
@@ -199,7 +204,7 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
         count = int(mask.sum())
         culprit = f"because of {name}" if count == 1 else f"{times} of them because of {name}"
         # what not even the long pinch enters is counted there
-        more = severity is Severity.NOTE and bool(barred[long].any())
+        more = severity is Severity.NOTE and bool(never.any())
         which_first = "it is" if count == 1 else "the first is"
         found.append(
             Finding(
@@ -212,6 +217,19 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
+
+
+def barred_squares(hands: HandMap) -> tuple[np.ndarray, np.ndarray]:
+    """Return, (rows, columns) bool each, where no hand comes down from any seat, and where only a long pinch does."""
+    short, long = _short_and_long(hands)
+    barred = (hands.margin.max(axis=1, initial=-np.inf) < 0.0) & hands.squares.inside
+    return barred[long], barred[short] & ~barred[long]
+
+
+def _short_and_long(hands: HandMap) -> tuple[int, int]:
+    """Return the indices of the shortest and the longest pinch."""
+    fingers = [probe.stages[1][0] for probe in hands.probes]
+    return int(np.argmin(fingers)), int(np.argmax(fingers))
 
 
 def _squares(count: int, more: bool) -> str:

@@ -33,7 +33,7 @@ __all__ = [
     "see",
 ]
 
-#: A square of which less than this share is visible counts as not seen (common practice, no source).
+#: A square of which less than this share is visible counts as hardly seen (common practice, no source).
 NEVER_SEEN = 0.05
 
 
@@ -230,14 +230,13 @@ def check_squares_seen(sight: SightMap) -> tuple[Finding, ...]:
             continue
         row, column = never[np.argmin(best[tuple(never.T)])]
         centre = sight.squares.centres[row, column] + np.array([0.0, 0.0, height])
-        what, which = ("1 square", "it is") if len(never) == 1 else (f"{len(never)} squares", "the worst is")
+        what = "1 square is" if len(never) == 1 else f"{len(never)} squares are"
         found.append(
             Finding(
                 Severity.WARNING,
                 "square-never-seen",
-                f"No seat sees {NEVER_SEEN:.0%} of {what} at {height:g} mm above the floor; {which} column "
-                f"{column + 1}, row {row + 1} ({best[row, column]:.0%} from the best seat). Lower or open what stands "
-                "before it, or move a seat.",
+                f"{what} hardly seen at {height:g} mm above the floor, under {NEVER_SEEN:.0%} from every seat; the "
+                f"worst is in row {row + 1}, column {column + 1}. Lower or open what stands before it, or move a seat.",
                 Location(point=place(centre)),
             )
         )

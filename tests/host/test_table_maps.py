@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+
 import bpy
 import numpy as np
 import pytest
+import shapely
 from stowfold import bridge, people, play_checks, play_input, play_maps, play_results, results
 from stowfold.geometry.errors import GeometryError, UnreadableError
+from stowfold.geometry.play import sight
 from stowfold.geometry.play.checks import check_play
 from stowfold.geometry.play.room import room_blockers, room_squares
 from stowfold.geometry.play.sight import Eye, see
 from stowfold.geometry.play.table import eye_of
 from stowfold.geometry.solid.find import find_facets
 from stowfold.operators.seated import look_from
+from stowfold.overlay import roles
 from stowfold.overlay import squares as overlay
 
 
@@ -219,6 +225,71 @@ def test_colours_grow_lighter_evenly_and_crosses_tell_what_fails():
     np.testing.assert_allclose(crosses[..., 2], 0.0, atol=1e-6)
 
 
+def luminance(colour):
+    """Relative luminance of sRGB as WCAG 2.1 defines it, with the threshold of IEC 61966-2-1."""
+    colour = np.asarray(colour, dtype=float)
+    linear = np.where(colour <= 0.04045, colour / 12.92, ((colour + 0.055) / 1.055) ** 2.4)
+    return linear @ np.array([0.2126, 0.7152, 0.0722])
+
+
+def contrast(one, other):
+    """Contrast ratio of WCAG 2.1, 1 .. 21."""
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("colour", [overlay.CLEAR, overlay.BLOCKED, overlay.CROSS])
+def test_crosses_and_lines_stand_out_on_every_colour_and_are_no_roles(colour):
+    # WCAG 2.1, success criterion 1.4.11: graphics have a contrast of 3:1 at least, here by the line or by its edge
+    scale = play_maps.ramp(np.linspace(0.0, 1.0, 101))
+    change = [play_maps._LESS, play_maps._SAME, play_maps._MORE]
+    # backgrounds of the 3D view of the host's dark and its light theme
+    for ground in [*scale, *change, (0.24, 0.24, 0.24), (0.7, 0.7, 0.7)]:
+        assert max(contrast(colour, ground), contrast(overlay.EDGE, ground)) >= 3.0
+    assert contrast(colour, overlay.EDGE) >= 3.0
+    for role in roles.COLOURS.values():
+        assert np.abs(np.subtract(colour, role)).max() > 0.2
+
+
+def test_the_legend_tells_crosses_and_lines_of_sight_where_there_are_any():
+    set_table(roof="NONE", seats=2)
+    target = add("miniature", (4.5 * 25.4, 5.5 * 25.4, 0))
+    painted = play_maps.paint(maps())
+    entries = overlay.legend_of(painted, lines=True)
+    assert [each.kind for each in entries] == [*["SQUARE"] * 5, "CROSS", "CLEAR", "BLOCKED"]
+    assert entries[5].words == "crossed: under 5%"
+    assert "blocked" in entries[7].words
+    assert [each.kind for each in overlay.legend_of(painted, lines=False)] == [*["SQUARE"] * 5, "CROSS"]
+    bpy.data.objects.remove(target)
+    bpy.context.view_layer.update()
+    assert "CLEAR" not in [each.kind for each in overlay.legend_of(play_maps.paint(maps()), lines=True)]
+    for shows, words in {"SEATS": "no seat", "REACH": "only standing", "HAND": "blocked"}.items():
+        assert play_maps.paint(maps(), shows=shows).crossed == words
+
+
+def test_walls_seen_from_a_seat_are_those_that_hide_squares():
+    """Triangles cover the faces of the walls with their openings; shapely says how large these are."""
+    set_table(roof="GABLE")
+    assert bpy.ops.stowfold.add_opening(kind="WINDOW") == {"FINISHED"}
+    bpy.context.view_layer.update()
+    found = maps()
+    assert found.lifted
+    triangles, shades = overlay.shaded(found.walls)
+    drawn = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1) / 2
+    whole = 0.0
+    for outline, *holes in found.walls:
+        u = outline[1] - outline[0]
+        n = np.linalg.svd(outline - outline.mean(axis=0))[2][2]
+        axes = np.array([u / np.linalg.norm(u), np.cross(n, u / np.linalg.norm(u))]).T
+        whole += shapely.Polygon(outline @ axes, [hole @ axes for hole in holes]).area
+    assert drawn.sum() == pytest.approx(whole, rel=1e-6)
+    assert ((shades > 0.0) & (shades < 1.0)).all()
+    # only walls, and all of them: as high as the ridge, and nowhere beyond it
+    scene().stowfold.table.roof_on = True
+    on = maps()
+    assert (on.lifted, on.walls) == (False, ())
+
+
 def test_squares_are_drawn_where_they_lie():
     set_table()
     painted = play_maps.paint(maps())
@@ -295,11 +366,41 @@ def test_worst_seats_and_failing_squares_come_first():
     assert (np.diff([share for _, share in seats]) > -1e-6).all()
     assert dict(seats)[found.seats[1]] == pytest.approx(found.share[1, 0].mean())
     listed = dict(play_maps.failing_squares(found, 0))
-    never = [(row, column) for row, column, _ in listed["Never seen"]]
-    assert set(never) == {tuple(each) for each in np.argwhere(found.share[:, 0].max(axis=0) < 0.05).tolist()}
+    hardly = [(row, column) for row, column, _ in listed["Hardly seen, under 5%"]]
+    assert set(hardly) == {tuple(each) for each in np.argwhere(found.share[:, 0].max(axis=0) < 0.05).tolist()}
     best = found.share[:, 0].max(axis=0)
-    assert best[never[0]] == pytest.approx(min(best[each] for each in never), abs=1e-6)
+    assert best[hardly[0]] == pytest.approx(min(best[each] for each in hardly), abs=1e-6)
     assert len(listed["Out of reach"]) == (found.reach.best() == 3).sum()
+
+
+def test_a_square_below_the_threshold_is_not_said_to_reach_it():
+    set_table()
+    found = maps()
+    share = np.full_like(found.share, 0.6)
+    share[:, 0, 2, 3] = 0.0499
+    nearly = replace(found, sight=replace(found.sight, share=share))
+    assert dict(play_maps.failing_squares(nearly, 0))["Hardly seen, under 5%"] == [(2, 3, "4%")]
+    painted = play_maps.paint(nearly)
+    assert (painted.words[2, 3], painted.words[0, 0], painted.fails[2, 3]) == ("4", "60", True)
+    assert play_maps.NEVER == sight.NEVER_SEEN
+
+
+def test_the_list_of_the_worst_counts_what_the_findings_count():
+    """Walls between the two pinches stop a short one: that finding must not stand beside a list that says 0."""
+    set_table(roof="NONE", height=70.0)
+    bpy.data.objects["House"].select_set(True)
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    findings = results.latest().outcome.findings
+    found = maps()
+    listed = {title: len(places) for title, places in play_maps.failing_squares(found, 0)}
+    said = {"No hand fits": 0, "Only a long pinch fits": 0}
+    for each in (each for each in findings if each.code == "hand-does-not-fit"):
+        title = "No hand fits" if each.severity.value == "warning" else "Only a long pinch fits"
+        said[title] = int(re.search(r"cannot enter (\d+) square", each.message)[1])
+    assert said["Only a long pinch fits"] > 0
+    assert {title: listed[title] for title in said} == said
+    hardly = [each for each in findings if each.code == "square-never-seen"]
+    assert hardly[0].message.startswith(f"{listed['Hardly seen, under 5%']} squares are hardly seen at 0 mm")
 
 
 def test_a_click_selects_the_seat_or_puts_the_cursor_into_the_square():

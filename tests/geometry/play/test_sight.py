@@ -170,5 +170,5 @@ def test_squares_that_nobody_sees_are_counted():
     sight = see([wall(600.0, 300.0, 62.0)], squares, [Eye("front", EYE[0])], [0.0])
     (finding,) = check_squares_seen(sight)
     assert finding.code == "square-never-seen"
-    assert finding.message.startswith("No seat sees 5% of 16 squares at 0 mm above the floor; the worst is column")
+    assert finding.message.startswith("16 squares are hardly seen at 0 mm above the floor, under 5% from every seat")
     assert not check_squares_seen(see([wall(600.0, 300.0, 5.0)], squares, [Eye("front", EYE[0])], [0.0]))
