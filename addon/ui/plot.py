@@ -36,26 +36,27 @@ class STOWFOLD_PT_plot(Step, Panel):
         floor.active = not ours.play_mat
         floor.prop(ours, "rim")
         floor.prop(ours, "engrave_grid")
-        # what follows the selection stands last, so that a click in the view moves nothing else
-        _draw_selected(self.layout, context)
+        _draw_building(self.layout, context)
+        if any(each.stowfold.opening.is_opening for each in context.scene.objects):
+            _draw_opening(self.layout.box().column(), context.object)
 
 
-def _draw_selected(layout: UILayout, context: bpy.types.Context) -> None:
-    """Draw what the selected object is to the building."""
+def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
+    """Draw the active building, else the first one: what is below must not move when something else is selected."""
     target = context.object
-    if target is None or target.type != "MESH":
+    if target is None or target.type != "MESH" or stands_beside(target):
+        marked = (each for each in context.scene.objects if each.type == "MESH" and each.stowfold.is_block_out)
+        target = next(marked, None)
+    if target is None:
         text = "Model the walls as a mesh, one face per wall, or add a building; then select it here."
         paragraph(layout, context, text, icon="INFO")
         return
-    if not stands_beside(target):
-        layout.prop(target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME")
+    layout.prop(target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME")
     if target.stowfold.building.was_added:
         box = layout.box()
         # above its fields, some of which come and go
         box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
         draw_fields(box, target.stowfold.building, lambda column, text: paragraph(column, context, text, beside=4))
-    if target.stowfold.opening.is_opening:
-        _draw_opening(layout.box(), target)
 
 
 def _draw_scale(layout: UILayout, context: bpy.types.Context) -> None:
@@ -75,23 +76,31 @@ def _draw_openings(layout: UILayout) -> None:
         grid.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
 
 
-def _draw_opening(layout: UILayout, target: bpy.types.Object) -> None:
+def _draw_opening(column: UILayout, target: bpy.types.Object | None) -> None:
+    """Draw the fields of the active opening; what does not count is grey, so that all are equally high."""
+    if target is None or not target.stowfold.opening.is_opening:
+        column.label(text="Select an opening", icon="INFO")
+        for _ in range(_OPENING_ROWS - 1):
+            column.label(text="")
+        return
     fields = target.stowfold.opening
-    column = layout.column()
-    column.use_property_split = True
-    column.use_property_decorate = False
-    column.prop(fields, "kind")
-    sizes = column.column(align=True)
-    for name in ("width", "height") if fields.kind in {"DOOR", "ARCH"} else ("width", "height", "sill"):
-        sizes.prop(fields, name)
-    if fields.kind != "ARCH":
-        column.prop(fields, "leaf")
-        if fields.leaf != "NONE":
-            column.prop(fields, "swing")
-            column.prop(fields, "inward")
-    row = layout.row(align=True)
+    row = column.row(align=True)
     row.operator(STOWFOLD_OT_move_opening.bl_idname, text="Move", icon="EMPTY_ARROWS")
     row.operator(STOWFOLD_OT_snap_openings.bl_idname, text="Snap", icon="SNAP_ON")
+    column.use_property_split = True
+    column.use_property_decorate = False
+    leaf = fields.kind != "ARCH"
+    counts = {"sill": fields.kind not in {"DOOR", "ARCH"}, "leaf": leaf}
+    counts |= dict.fromkeys(("swing", "inward"), leaf and fields.leaf != "NONE")
+    for name in _OPENING:
+        field = column.row()
+        field.enabled = counts.get(name, True)
+        field.prop(fields, name)
+
+
+#: Fields of an opening, and how many rows they and their buttons take.
+_OPENING = ("kind", "width", "height", "sill", "leaf", "swing", "inward")
+_OPENING_ROWS = 1 + len(_OPENING)
 
 
 CLASSES = (STOWFOLD_PT_plot,)

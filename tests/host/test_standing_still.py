@@ -208,16 +208,36 @@ def test_openings_are_added_by_the_same_button_one_after_the_other():
     found = [drawn(plot.STOWFOLD_PT_plot)[0]]
     bpy.ops.stowfold.add_building(roof="GABLE")
     found.append(drawn(plot.STOWFOLD_PT_plot)[0])
-    building = bpy.context.object.stowfold.building
-    building.roof = "NONE"
+    bpy.context.object.stowfold.building.roof = "NONE"
     found.append(drawn(plot.STOWFOLD_PT_plot)[0])
-    rebuilt = {places["rebuild_building"] for places in found if "rebuild_building" in places}
+    assert found[1]["rebuild_building"] == found[2]["rebuild_building"]
     bpy.ops.stowfold.add_opening(kind="DOOR")
     assert bpy.context.object.stowfold.opening.is_opening
     found.append(drawn(plot.STOWFOLD_PT_plot)[0])
     for name in ("add_building", "add_opening", "square", "engrave_grid"):
         assert len({places[name] for places in found}) == 1
-    assert len(rebuilt) == 1
+
+
+def test_the_first_step_is_as_high_whatever_is_selected():
+    bpy.ops.stowfold.add_building(roof="GABLE")
+    bpy.ops.stowfold.add_opening(kind="DOOR")
+    found = {"DOOR": drawn(plot.STOWFOLD_PT_plot)}
+    opening = bpy.context.object.stowfold.opening
+    for kind in ("WINDOW", "HATCH", "ARCH"):
+        opening.kind = kind
+        found[kind] = drawn(plot.STOWFOLD_PT_plot)
+    for leaf in ("NONE", "LEFT"):
+        opening.kind, opening.leaf = "DOOR", leaf
+        found[leaf] = drawn(plot.STOWFOLD_PT_plot)
+    for name in ("table", "seat", "miniature", "furniture"):
+        getattr(bpy.ops.stowfold, f"add_{name}")()
+        found[name] = drawn(plot.STOWFOLD_PT_plot)
+    bpy.context.view_layer.objects.active = bpy.data.objects["House"]
+    found["building"] = drawn(plot.STOWFOLD_PT_plot)
+    bpy.context.view_layer.objects.active = None
+    found["nothing"] = drawn(plot.STOWFOLD_PT_plot)
+    assert len({height for _, height in found.values()}) == 1
+    assert len({places["move_opening"] for places, _ in found.values() if "move_opening" in places}) == 1
 
 
 def test_roles_are_given_by_the_same_button_in_either_mode(add_ring, in_edit_mode):
