@@ -9,6 +9,10 @@ from bpy.types import PropertyGroup
 
 __all__ = ["BuildingFields", "StowfoldBuilding"]
 
+#: Height of the walls of a new building, mm: the most over which a large hand passes with a short pinch, which is
+#: a grip 20 mm above the floor and 40 mm from there to the palm (``geometry.play.wall_height``).
+WALL_HEIGHT = 60.0
+
 
 class BuildingFields:
     """What a blocked-out building is made from; the operator that adds one and its object both hold these."""
@@ -42,7 +46,7 @@ class BuildingFields:
     height: FloatProperty(
         name="Wall Height",
         description="Height of the walls at the eaves; lower walls are easier to reach over",
-        default=62.0,
+        default=WALL_HEIGHT,
         min=0.0,
         soft_max=200.0,
         precision=5,

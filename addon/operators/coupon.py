@@ -131,7 +131,7 @@ class STOWFOLD_OT_remove_reading(Operator):
     bl_label = "Remove Reading"
     bl_options = {"REGISTER", "UNDO"}
 
-    index: IntProperty(name="Line", description="Which line, counted from 0", min=0, options={"SKIP_SAVE"})
+    index: IntProperty(name="Line", description="Which line, counted from 0", min=0, options={"SKIP_SAVE", "HIDDEN"})
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         readings = context.scene.stowfold.coupon.readings

@@ -114,12 +114,14 @@ def sum_up(report: results.Report) -> tuple[str, str]:
     counts = {level: sum(each.severity is level for each in outcome.findings) for level in Severity}
     said = [f"{count} {level.value}{'s' if count != 1 else ''}" for level, count in counts.items() if count]
     sheets = len(outcome.layout.sheets)
-    head = f"{parts_word(outcome)} on {sheets} sheet{'s' if sheets != 1 else ''}"
-    proof = "the proof holds" if outcome.proof.holds else "the proof fails"
+    made = f"{parts_word(outcome)} on {sheets} sheet{'s' if sheets != 1 else ''}; "
+    made += "the proof holds" if outcome.proof.holds else "the proof fails"
+    if not outcome.parts:
+        made = "no part could be made"
     since = "; the model was changed meanwhile, check again" if report.stale else ""
     trouble = counts[Severity.ERROR] or not outcome.proof.holds or outcome.hold.loose
-    level = "WARNING" if trouble or since else "INFO"
-    return level, f"{head}; {proof}; {', '.join(said) if said else 'no findings'}{since}"
+    # what stops the sheets comes before what could be made all the same
+    return "WARNING" if trouble or since else "INFO", f"{', '.join(said) if said else 'No findings'}; {made}{since}"
 
 
 def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bool:

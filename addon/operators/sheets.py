@@ -101,7 +101,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
     bl_options = {"REGISTER", "UNDO"}
 
     part: StringProperty(name="Part", options={"HIDDEN", "SKIP_SAVE"})
-    sheet: IntProperty(name="Sheet", description="Number of the sheet, from 0", min=0, options={"SKIP_SAVE"})
+    sheet: IntProperty(name="Sheet", description="Number of the sheet", default=1, min=1, options={"SKIP_SAVE"})
     turn: IntProperty(name="Turn", description="Quarter turns", min=0, max=3, options={"SKIP_SAVE"})
     x: FloatProperty(name="X (mm)", precision=3, options={"SKIP_SAVE"})
     y: FloatProperty(name="Y (mm)", precision=3, options={"SKIP_SAVE"})
@@ -162,12 +162,12 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         if shown is None or self.part not in shown.parts:
             self.report({"ERROR"}, f"There is no part '{self.part}' on the sheets; check the building again")
             return {"CANCELLED"}
-        if self.sheet >= len(shown.outcome.layout.sheets):
-            self.report({"ERROR"}, f"There is no sheet {self.sheet + 1}; there are {len(shown.spread.sizes)}")
+        if self.sheet > len(shown.outcome.layout.sheets):
+            self.report({"ERROR"}, f"There is no sheet {self.sheet}; there are {len(shown.spread.sizes)}")
             return {"CANCELLED"}
         hand = _take_up(shown, self.part)
         hand.quarter = self.turn
-        bearing = hand.bear(self.sheet, (as_typed(self.x), as_typed(self.y)))
+        bearing = hand.bear(self.sheet - 1, (as_typed(self.x), as_typed(self.y)))
         if bearing.fit is Fit.NOT:
             self.report({"ERROR"}, f"Part {self.part} {bearing.why}; choose another place")
             return {"CANCELLED"}
@@ -239,13 +239,13 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
     def _pin(self, context: Context, bearing: Bearing) -> set[str]:
         shown = sheets.showing(context)
         new = _pin_of(shown, bearing.placement)
-        self.part, self.sheet, (self.x, self.y) = new.part, new.sheet, new.shift
+        self.part, self.sheet, (self.x, self.y) = new.part, new.sheet + 1, new.shift
         self.turn = round(new.turn / (math.pi / 2)) % 4
         pin(context.scene, new)
         results.suspect_all()
         redraw_views()
         then = "" if not bearing.touched else f", instead of {', '.join(bearing.touched)}"
-        self.report({"INFO"}, f"{new.part} is pinned on sheet {new.sheet + 1}{then}; Lay Out Again places the others")
+        self.report({"INFO"}, f"{new.part} is pinned on sheet {self.sheet}{then}; Lay Out Again places the others")
         return {"FINISHED"}
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import bpy
 import numpy as np
 import pytest
 from stowfold import bridge, marks
 from stowfold.geometry.solid.solid import Role
+from stowfold.operators.building import draw_fields
 
 HOUSE = {"length": 8.0, "width": 6.0, "roof": "HIP"}
 
@@ -30,7 +33,7 @@ def test_a_building_has_its_size_in_scenes_of_any_unit_scale(scale):
     target = add()
     bpy.context.view_layer.update()
     points = bridge.read_solid([target], bpy.context.scene).points
-    assert np.ptp(points, axis=0) == pytest.approx([8 * 25.4 + 12, 6 * 25.4 + 12, 62 + 3 * 25.4 * 8 / 12], abs=1e-3)
+    assert np.ptp(points, axis=0) == pytest.approx([8 * 25.4 + 12, 6 * 25.4 + 12, 60 + 3 * 25.4 * 8 / 12], abs=1e-3)
     assert target.stowfold.is_block_out
     assert bpy.context.object == target
     # four corners, ridge and two hips; the other two hips
@@ -75,7 +78,7 @@ def test_rebuilding_keeps_marks_and_is_undone():
         bpy.ops.ed.undo()
         bpy.ops.ed.undo()
         target = bpy.context.scene.objects["House"]
-        assert target.stowfold.building.height == 62.0
+        assert target.stowfold.building.height == 60.0
         assert len(target.data.polygons) == 4
         assert roles_of(target).count(Role.CLOSURE) == 1
 
@@ -132,3 +135,16 @@ def test_an_added_building_proves_with_proposed_breaks(save, run, roof):
     code, _, err = run("check", save(), "--propose", "breaks")
     assert err == []
     assert code == 0
+
+
+def test_a_new_building_is_not_warned_about():
+    assert bpy.ops.stowfold.add_building() == {"FINISHED"}
+    fields = bpy.context.object.stowfold.building
+    said = []
+    layout = SimpleNamespace(prop=lambda *_args, **_options: None)
+    layout.column = lambda **_options: layout
+    draw_fields(layout, fields, lambda _column, text: said.append(text))
+    assert said == ["A large hand passes over walls up to 60 mm."]
+    fields.height = 60.5
+    draw_fields(layout, fields, lambda _column, text: said.append(text))
+    assert "meets the wall" in said[1]

@@ -436,7 +436,7 @@ def test_a_check_of_an_object_that_is_deleted_meanwhile_is_stale(add_ring, windo
 
 
 def test_the_sidebar_shows_how_far_it_is_and_the_way_out():
-    from stowfold.ui.running import draw_running
+    from stowfold.ui.running import draw_starter
 
     drawn = []
 
@@ -450,12 +450,14 @@ def test_the_sidebar_shows_how_far_it_is_and_the_way_out():
         def operator(self, name, *, text, icon):
             drawn.append(name)
 
-    assert not draw_running(Row())
+    draw_starter(Row(), "stowfold.check", icon="VIEWZOOM")
+    assert drawn == ["stowfold.check"]
+    drawn.clear()
     job, gate = step_by_step()
     background.begin(job)
     gate.release()
     until(lambda: job.share == 0.25)
-    assert draw_running(Row())
+    draw_starter(Row(), "stowfold.check", icon="VIEWZOOM")
     assert drawn == [(0.25, "Counting 25%"), "stowfold.give_up"]
 
 

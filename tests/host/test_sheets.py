@@ -9,7 +9,7 @@ import bpy
 import numpy as np
 import pytest
 import shapely
-from stowfold import bridge, results, sheets
+from stowfold import bridge, registration, results, sheets
 from stowfold.geometry.sheet.preview import part_at
 from stowfold.operators import sheets as by_hand
 from stowfold.overlay import sheet_words
@@ -93,7 +93,7 @@ def test_only_what_is_placed_anew_dims_while_out_of_date(checked):
     assert before.current
     assert not before.pinned
     sheet, x, y = free_place("J1-core")
-    assert bpy.ops.stowfold.move_part(part="J1-core", sheet=sheet, x=x, y=y) == {"FINISHED"}
+    assert bpy.ops.stowfold.move_part(part="J1-core", sheet=sheet + 1, x=x, y=y) == {"FINISHED"}
     # known at once, before the model is compared
     now = sheets.showing(bpy.context)
     assert not now.current
@@ -162,7 +162,7 @@ def test_the_ground_under_the_pointer(monkeypatch, eye):
 
 def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked):
     sheet, x, y = free_place("W1", 2)
-    assert bpy.ops.stowfold.move_part(part="W1", sheet=sheet, turn=2, x=x - 0.877, y=y) == {"FINISHED"}
+    assert bpy.ops.stowfold.move_part(part="W1", sheet=sheet + 1, turn=2, x=x - 0.877, y=y) == {"FINISHED"}
     assert pins() == [("W1", sheet, 2)]
     (pin,) = bridge.read_settings(bpy.context.scene).layout.pins
     assert pin.shift == pytest.approx((x - 0.877, y), abs=1e-9)
@@ -178,11 +178,21 @@ def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked):
     assert not [each for each in now.outcome.findings if each.severity.value == "error"]
 
 
+def test_the_maker_reads_no_number_that_counts_from_0():
+    """What is written in fields beside the view counts sheets as everything else does: from 1."""
+    for operator in (each for each in registration._CLASSES if issubclass(each, bpy.types.Operator)):
+        for name, field in (
+            getattr(bpy.ops.stowfold, operator.bl_idname.split(".")[1]).get_rna_type().properties.items()
+        ):
+            if field.name in {"Sheet", "Line", "Row", "Column", "Finding"}:
+                assert field.is_hidden or (field.hard_min, field.default) == (1, 1), (operator.bl_idname, name)
+
+
 def test_pinning_is_undone_and_redone(checked):
     with in_window():
         bpy.ops.ed.undo_push(message="before")
     sheet, x, y = free_place("J1-core")
-    do(bpy.ops.stowfold.move_part, part="J1-core", sheet=sheet, x=x, y=y)
+    do(bpy.ops.stowfold.move_part, part="J1-core", sheet=sheet + 1, x=x, y=y)
     do(bpy.ops.stowfold.pin_part, part="W2")
     assert [each[0] for each in pins()] == ["J1-core", "W2"]
     with in_window():
@@ -221,7 +231,7 @@ def test_unpinning_is_undone_and_redone(checked):
 
 def test_pins_are_saved_with_the_file(checked, save):
     sheet, x, y = free_place("W2")
-    bpy.ops.stowfold.move_part(part="W2", sheet=sheet, turn=0, x=x, y=y)
+    bpy.ops.stowfold.move_part(part="W2", sheet=sheet + 1, turn=0, x=x, y=y)
     before = bridge.read_settings(bpy.context.scene).layout.pins
     path = save()
     assert bpy.context.scene.stowfold.pins.keys() == []
@@ -235,7 +245,7 @@ def test_pins_are_saved_with_the_file(checked, save):
 def test_a_part_is_pinned_once_wherever_it_was_before(checked):
     sheet, x, y = free_place("J2-core")
     bpy.ops.stowfold.pin_part(part="J2-core")
-    bpy.ops.stowfold.move_part(part="J2-core", sheet=sheet, turn=1, x=x, y=y)
+    bpy.ops.stowfold.move_part(part="J2-core", sheet=sheet + 1, turn=1, x=x, y=y)
     assert pins() == [("J2-core", sheet, 1)]
 
 
@@ -250,7 +260,7 @@ def test_the_clicked_part_is_the_one_that_is_pinned(checked):
 def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked):
     for values, words in (
         ({"part": "X9"}, "no part 'X9'"),
-        ({"part": "W1", "sheet": 7}, "no sheet 8"),
+        ({"part": "W1", "sheet": 8}, "no sheet 8; there are 1"),
         ({"part": "W1", "x": 590.0, "y": 50.0}, "reaches into the sheet's margin of 3 mm"),
     ):
         with pytest.raises(RuntimeError, match=words):
@@ -259,7 +269,7 @@ def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked):
     bpy.ops.stowfold.pin_part(part="W1")
     lying = shown().placement("W1")
     with pytest.raises(RuntimeError, match="too near W1, pinned there"):
-        bpy.ops.stowfold.move_part(part="J1-core", sheet=lying.sheet, x=lying.shift[0] + 20, y=lying.shift[1] + 5)
+        bpy.ops.stowfold.move_part(part="J1-core", sheet=lying.sheet + 1, x=lying.shift[0] + 20, y=lying.shift[1] + 5)
 
 
 def test_a_pin_without_its_part_is_a_finding_and_can_be_taken_out(checked):

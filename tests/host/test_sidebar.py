@@ -6,12 +6,14 @@ It refuses what the host would refuse: a property, an operator or an icon that d
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import bpy
 import pytest
 from stowfold import play_results, results, workshop
-from stowfold.ui import menus, sidebar, words
+from stowfold.operators import run
+from stowfold.ui import menus, proof, sidebar, words
 
 ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
 
@@ -210,6 +212,31 @@ def test_findings_are_listed_whole_with_a_way_to_their_place(add_ring):
     places = [(each.where.edges, each.where.faces, each.where.part, each.where.point) for each in findings]
     assert ways == [k for k, where in enumerate(places) if any(where)]
     assert 0 in ways
+
+
+def test_errors_weigh_more_than_a_proof_that_holds(add_ring):
+    target = add_ring()
+    target.scale = (1.0, 1.0, 6.0)
+    bpy.context.view_layer.update()
+    bpy.ops.stowfold.check()
+    report = results.for_object(target)
+    assert report.outcome.proof.holds
+    assert len(results.errors_in(report)) == 2
+    assert proof._headline(report)[1] == "CANCEL"
+    said = _joined(shown()["Proof"])
+    assert "2 errors to mend before sheets are cut" in said
+    assert "The flat parts fold back into the model." not in said
+    assert run.sum_up(report)[1].startswith("2 errors, ")
+
+
+def test_a_building_without_parts_is_not_said_to_fold_back(add_ring):
+    target = add_ring()
+    bpy.ops.stowfold.check()
+    report = results.for_object(target)
+    nothing = replace(report, outcome=replace(report.outcome, parts=()))
+    assert proof._headline(nothing) == ("No part could be made from the model.", "CANCEL")
+    assert "no part could be made" in run.sum_up(nothing)[1]
+    assert proof._headline(report)[1] == "CHECKMARK"
 
 
 def test_a_failure_is_shown_as_its_sentence(add_mesh):

@@ -456,7 +456,9 @@ def test_a_kept_map_is_laid_against_the_present_one():
     assert painted.words[3, 4] == f"{100 * change[3, 4]:+.0f}"
     assert change.min() < -0.1
     listed = play_maps.changes(before, after, 0)
-    assert listed[0][2] - listed[0][1] == min(now - old for _, old, now in listed) < 0.0
+    least = min(now - old for _, old, now in listed)
+    assert listed[0][2] - listed[0][1] == pytest.approx(least, abs=1e-6)
+    assert least < 0.0
     assert bpy.ops.stowfold.forget_map() == {"FINISHED"}
     assert play_results.kept() is None
     assert not bpy.ops.stowfold.forget_map.poll()
