@@ -2,8 +2,9 @@
 
 ``stowfold cut FILE.blend -o DIR``, ``stowfold check FILE.blend`` and ``stowfold coupon STOCK -o DIR``;
 inside Blender the same words after ``blender --command``. Exit codes: 0 done, 1 findings of severity
-error, 2 cannot go on (one sentence on standard error). The maker's file is only read, and no script
-in it is run.
+error, 2 cannot go on (one sentence on standard error); as a shell counts them 130 where Ctrl C and 143
+where a request to end stopped the work, 141 where the reader of standard output went away. The maker's
+file is only read, and no script in it is run.
 """
 
 from __future__ import annotations
@@ -13,14 +14,16 @@ import datetime
 import io
 import os
 import sys
+import traceback
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, redirect_stderr, redirect_stdout
+from contextlib import contextmanager, redirect_stderr, redirect_stdout, suppress
 from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING
 
 from .geometry.errors import BadSettingError, GeometryError, UnreadableError
+from .streams import Stopped, fill_streams, forget_output, stoppable, stopped_later, write_to_node
 
 if TYPE_CHECKING:
     from .geometry.chain import Outcome, Settings
@@ -31,6 +34,9 @@ if TYPE_CHECKING:
 __all__ = ["main", "run_in_blender"]
 
 _DONE, _ERRORS, _CANNOT = 0, 1, 2
+
+#: 128 + 13, what a shell says of a program whose reader went away (SIGPIPE).
+_NO_READER = 141
 
 #: What a bare Debian 12 lacks for the host's module.
 _DEBIAN = "libx11-6 libsm6 libxext6 libgl1 libegl1 libxt6 libxkbcommon0 libxrender1 libxi6 libxfixes3"
@@ -72,28 +78,51 @@ def detach() -> None:
 
 
 def _run(program: str, arguments: Sequence[str]) -> int:
+    fill_streams()
+    try:
+        with stoppable():
+            code = _run_verb(program, arguments)
+            sys.stdout.flush()
+            return code
+    except GeometryError as error:
+        return _refused(str(error))
+    except Stopped as stopped:
+        _refused("Stopped before the end; no set of files was left half-written")
+        return stopped.exit_code
+    except BrokenPipeError:
+        forget_output()
+        return _NO_READER
+    except OSError as error:
+        forget_output()
+        name = f" '{error.filename}'" if error.filename else ""
+        return _refused(f"Reading or writing{name} failed ({error.strerror or error}); see to it and try again")
+    except Exception:  # a fault of ours must not look like findings, which exit code 1 means
+        traceback.print_exc()
+        return _refused("This is a fault of Stowfold; please report it with the lines above and your file")
+
+
+def _run_verb(program: str, arguments: Sequence[str]) -> int:
     try:
         options = _parser(program).parse_args(list(arguments))
     except SystemExit as stopped:  # argparse has said why, or shown the help
         return stopped.code if isinstance(stopped.code, int) else _CANNOT
-    try:
-        code: int = options.verb(options)
-        sys.stdout.flush()
-    except GeometryError as error:
-        print(f"stowfold: {error}", file=sys.stderr)
-        return _CANNOT
-    except BrokenPipeError:
-        # whoever reads has seen enough; what is still buffered must not be written at exit either
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return _DONE
+    code: int = options.verb(options)
     return code
+
+
+def _refused(sentence: str) -> int:
+    """Say on standard error why the work cannot go on; return the exit code for it."""
+    with suppress(OSError):  # nobody reads that either
+        print(f"stowfold: {sentence}", file=sys.stderr, flush=True)
+    return _CANNOT
 
 
 def _parser(program: str) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog=program,
         description="Turn a marked block-out into boards that are cut flat and fold up by hand.",
-        epilog="Exit codes: 0 done, 1 findings of severity error, 2 cannot go on.",
+        epilog="Exit codes: 0 done, 1 findings of severity error, 2 cannot go on; 130, 143 stopped (Ctrl C, request "
+        "to end), 141 nobody reads the output any more.",
     )
     common = argparse.ArgumentParser(add_help=False)
     common.add_argument("file", metavar="FILE.blend", type=Path, help="the file with the block-out; it is only read")
@@ -161,11 +190,23 @@ def _cut(options: argparse.Namespace) -> int:
     if options.only is not None:
         return _cut_parts(options)
     outcome = _make(options)
-    before = _names(options.output)
+    before = _names_before(options.output)
     written = deliver(outcome, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
     print("\n".join(delivery_lines(outcome, written)))
     _say_replaced(before, options.output, written)
     return _exit_code(outcome)
+
+
+def _names_before(folder: Path) -> frozenset[str]:
+    """Return what lies in a folder before files are delivered, once what a killed export left there is undone."""
+    from .geometry.files import undo_unfinished
+
+    if undo_unfinished(folder):
+        print(
+            f"The files in {folder} were of two exports, since one was stopped midway; "
+            "the earlier files were put back before these were written"
+        )
+    return _names(folder)
 
 
 def _names(folder: Path) -> frozenset[str]:
@@ -189,7 +230,7 @@ def _cut_floor(options: argparse.Namespace) -> int:
 
     standing = _read_standing(options.standing)
     again = floor_again(_make(options), standing)
-    before = _names(options.output)
+    before = _names_before(options.output)
     written = deliver_floor(again, options.output, date=datetime.date.today().isoformat())
     print("\n".join(floor_lines(again, written)))
     _say_replaced(before, options.output, written)
@@ -202,7 +243,7 @@ def _cut_parts(options: argparse.Namespace) -> int:
 
     ids = [each.strip() for each in options.only.split(",")]
     again = cut_again(_make(options), [each for each in ids if each])
-    before = _names(options.output)
+    before = _names_before(options.output)
     written = deliver_again(again, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
     print("\n".join(again_lines(again, written)))
     _say_replaced(before, options.output, written)
@@ -245,7 +286,7 @@ def _coupon(options: argparse.Namespace) -> int:
     stock = find_stock(options.stock, (entry.stock for entry in stock_library.entries().values()))
     laser = Laser() if options.bed is None else Laser(bed=tuple(options.bed))
     made = lay_out_coupon(stock, laser, repeats=options.repeats)
-    before = _names(options.output)
+    before = _names_before(options.output)
     written = deliver_coupon(made, stock, options.output, date=datetime.date.today().isoformat())
     print("\n".join(map(str, written)))
     _say_replaced(before, options.output, written)
@@ -261,14 +302,17 @@ def _exit_code(outcome: Outcome | PartsAgain | Coupon) -> int:
 
 
 def _write_report(outcome: Outcome, path: Path) -> None:
-    """Write the report of a check to a file of the maker's choice, whole or not at all."""
+    """Write the report of a check to a file of the maker's choice, whole or not at all, or into a device or pipe."""
     from .geometry.files import replace_files
     from .geometry.paper.report import build_report, dump_report
 
-    folder = path.absolute().parent
-    before = _names(folder)
-    written = replace_files(folder, {path.name: dump_report(build_report(outcome))})
-    _say_replaced(before, folder, written)
+    text = dump_report(build_report(outcome))
+    if write_to_node(path, text):
+        return
+    replaced = path.exists()
+    replace_files(path.absolute().parent, {path.name: text})
+    if replaced:
+        print(f"  replaced what lay there before: {path.name}")
 
 
 def _check_folder(folder: Path) -> None:
@@ -287,7 +331,8 @@ def _make(options: argparse.Namespace) -> Outcome:
     """Open the file, run the chain, and judge it from the seats that stand in the file."""
     from .geometry.chain import run
 
-    solid, settings, title = _read(options)
+    with stopped_later():
+        solid, settings, title = _read(options)
     outcome = run(solid, settings, title=title)
     import bpy
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ..geometry.errors import BadSettingError
 from ..geometry.files import already_there
+from ..geometry.unfinished import WARNING
 
 __all__ = ["refuse_earlier", "refuse_files"]
 
@@ -19,6 +20,11 @@ def refuse_earlier(
     most: so many are named; with 0 none is refused. Raises UnreadableError where the disk does not even take the
     folder's name.
     """
+    if most != 0 and already_there(folder, [WARNING]):
+        raise BadSettingError(
+            f"The files in '{folder.name}' are of two exports, do not cut them; "
+            "tick Replace Earlier Files and export again"
+        )
     refuse_files(folder, already_there(folder, names, pattern=pattern)[:most], between=between)
 
 
