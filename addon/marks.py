@@ -2,7 +2,9 @@
 
 The maker decides at the modelled edge whether a corner flexes, a wall parts or two boards only
 meet. The decision is an int attribute of the edges, so that it is saved, copied, undone and carried
-through cuts by the host. This is the only module that knows the attribute's name.
+through cuts by the host. Beside it stands what the tool itself gave to the edges of a building that it
+blocked out, so that it can tell the maker's marks from its own. This is the only module that knows the
+attributes' names.
 """
 
 from __future__ import annotations
@@ -23,8 +25,10 @@ __all__ = [
     "ATTRIBUTE",
     "edges_with_role",
     "layer",
+    "read_made",
     "read_roles",
     "read_roles_in_edit_mode",
+    "set_made",
     "set_roles",
     "set_selected_roles",
 ]
@@ -32,17 +36,20 @@ __all__ = [
 #: Name of the edge attribute; anyone may write it by hand or by script.
 ATTRIBUTE = "stowfold_role"
 
+#: Name of the edge attribute for the roles that the tool gave when it blocked the building out.
+_MADE = "stowfold_made"
+
 _KNOWN = frozenset(int(role) for role in Role)
 
 
-def _check_attribute(mesh: Mesh) -> bool:
+def _check_attribute(mesh: Mesh, name: str = ATTRIBUTE) -> bool:
     """Return whether the mesh has the attribute; raise UnreadableError where something else bears its name."""
-    attribute = mesh.attributes.get(ATTRIBUTE)
+    attribute = mesh.attributes.get(name)
     if attribute is None:
         return False
     if attribute.domain != "EDGE" or attribute.data_type != "INT":
         raise UnreadableError(
-            f"The attribute '{ATTRIBUTE}' of mesh '{mesh.name}' is {attribute.data_type.lower()} on "
+            f"The attribute '{name}' of mesh '{mesh.name}' is {attribute.data_type.lower()} on "
             f"{attribute.domain.lower()}; edge roles need integers on edges, so rename or remove it"
         )
     return True
@@ -63,9 +70,18 @@ def read_roles(mesh: Mesh) -> np.ndarray:
 
     Unmarked meshes are plain throughout. Raises UnreadableError for a number that is no role.
     """
+    return _read(mesh, ATTRIBUTE)
+
+
+def read_made(mesh: Mesh) -> np.ndarray:
+    """Return the role number that the tool gave to every edge of a mesh that is not in edit mode, (edges,) int32."""
+    return _read(mesh, _MADE)
+
+
+def _read(mesh: Mesh, name: str) -> np.ndarray:
     roles = np.zeros(len(mesh.edges), dtype=np.int32)
-    if _check_attribute(mesh):
-        mesh.attributes[ATTRIBUTE].data.foreach_get("value", roles)
+    if _check_attribute(mesh, name):
+        mesh.attributes[name].data.foreach_get("value", roles)
     return _checked(roles, mesh)
 
 
@@ -86,9 +102,18 @@ def layer(mesh: Mesh, bm: BMesh) -> BMLayerItem:
 
 def set_roles(mesh: Mesh, edges: Iterable[int], role: Role) -> None:
     """Mark edges of a mesh that is not in edit mode, by index."""
-    if not _check_attribute(mesh):
-        mesh.attributes.new(ATTRIBUTE, "INT", "EDGE")
-    data = mesh.attributes[ATTRIBUTE].data
+    _set(mesh, ATTRIBUTE, edges, role)
+
+
+def set_made(mesh: Mesh, edges: Iterable[int], role: Role) -> None:
+    """Note the role that the tool gave to edges of a mesh that is not in edit mode, by index."""
+    _set(mesh, _MADE, edges, role)
+
+
+def _set(mesh: Mesh, name: str, edges: Iterable[int], role: Role) -> None:
+    if not _check_attribute(mesh, name):
+        mesh.attributes.new(name, "INT", "EDGE")
+    data = mesh.attributes[name].data
     for index in edges:
         data[index].value = int(role)
     mesh.update()

@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import bpy
 import numpy as np
 from bpy.types import Context, Event, Mesh, Object, Operator, Scene, UILayout
 
 from .. import marks, results
-from ..bridge import as_typed, mm_per_unit
+from ..bridge import as_typed, find_block_out, mm_per_unit, read_settings
 from ..building_fields import BuildingFields
-from ..geometry.errors import BadSettingError, GeometryError
-from ..geometry.plan.carry import break_spots, carry_roles
-from ..geometry.plan.walls import BlockOut, PlanKind, Roof, RoofKind, block_out, outline_of, pitch_of_rise
+from ..geometry.errors import GeometryError
+from ..geometry.plan.sizes import BuildingSizes, read_corners
+from ..geometry.plan.walls import BlockOut, PlanKind, Roof, RoofKind, pitch_of_rise
 from ..geometry.play.hand import probes_of
 from ..geometry.play.stature import find_stature, read_statures
 from ..geometry.play.wall_height import passage_over
 from ..geometry.solid.solid import Role
+from ..openings import openings_in, read_opening
 from ..scale import keep_scale, scale_words
 from ..selection import select_alone
 from .framing import Framed
+
+if TYPE_CHECKING:
+    from ..geometry.added import Earlier
+    from ..geometry.solid.opening import Opening
 
 #: The hand that must fit: what it passes over, all others do.
 _LARGE_HAND = probes_of(find_stature("large", read_statures()))
@@ -28,44 +35,30 @@ _LARGE_HAND = probes_of(find_stature("large", read_statures()))
 _FIELDS = tuple(BuildingFields.__annotations__)
 
 
-def _read_fields(fields: BuildingFields, square: float, breaks: tuple[tuple[float, float], ...] = ()) -> BlockOut:
-    """Return the block-out, in mm, that the maker's fields ask for."""
-    if fields.plan == "CORNERS":
-        plan = tuple((x * square, y * square) for x, y in _read_corners(fields.corners))
-    else:
-        plan = outline_of(
-            PlanKind(fields.plan.lower()),
-            length=as_typed(fields.length),
-            width=as_typed(fields.width),
-            bar=as_typed(fields.bar),
-            wing=as_typed(fields.wing),
-            square=square,
-        )
+def _read_sizes(fields: BuildingFields) -> BuildingSizes:
+    """Return the sizes that the maker's fields ask for."""
     pitch = pitch_of_rise(as_typed(fields.rise)) if fields.pitch_as == "RISE" else float(fields.angle)
-    roof = Roof(RoofKind(fields.roof.lower()), pitch, as_typed(fields.overhang))
-    return block_out(plan, height=as_typed(fields.height), roof=roof, breaks=breaks)
+    corners = fields.plan == "CORNERS"
+    return BuildingSizes(
+        plan=None if corners else PlanKind(fields.plan.lower()),
+        length=as_typed(fields.length),
+        width=as_typed(fields.width),
+        bar=as_typed(fields.bar),
+        wing=as_typed(fields.wing),
+        corners=read_corners(fields.corners) if corners else (),
+        height=as_typed(fields.height),
+        roof=Roof(RoofKind(fields.roof.lower()), pitch, as_typed(fields.overhang)),
+    )
 
 
-def _read_corners(text: str) -> tuple[tuple[float, float], ...]:
-    corners = []
-    for word in text.replace(";", " ").split():
-        try:
-            x, y = (float(number) for number in word.split(","))
-        except ValueError:
-            raise BadSettingError(
-                f"'{word}' is no corner; write corners in squares as x,y with spaces between them, like 0,0 8,0 8,3"
-            ) from None
-        corners.append((x, y))
-    return tuple(corners)
-
-
-def _fill(mesh: Mesh, block: BlockOut, scene: Scene) -> None:
-    """Put a block-out into a mesh, marks and all, in place of what was there."""
+def _fill(mesh: Mesh, block: BlockOut, made: Sequence[tuple[tuple[int, int], Role]], scene: Scene) -> None:
+    """Put a block-out into a mesh, marks and all, in place of what was there; made: the roles that are not by hand."""
     mesh.clear_geometry()
     mesh.from_pydata((block.points / mm_per_unit(scene)).tolist(), [], block.faces)
     number = {tuple(sorted(edge.vertices)): edge.index for edge in mesh.edges}
-    for role in (Role.FLEX, Role.BREAK, Role.CLOSURE):
-        marks.set_roles(mesh, [number[pair] for pair, wanted in block.roles if wanted is role], role)
+    for roles, write in ((block.roles, marks.set_roles), (made, marks.set_made)):
+        for role in (Role.FLEX, Role.BREAK, Role.CLOSURE):
+            write(mesh, [number[pair] for pair, wanted in roles if wanted is role], role)
     mesh.update()
 
 
@@ -106,19 +99,21 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
         return False
 
     def execute(self, context: Context) -> set[str]:
+        from ..geometry.added import add_building
+
         scene = context.scene
-        square = as_typed(scene.stowfold.square)
         try:
-            block = _read_fields(self, square)
+            settings = read_settings(scene)
+            block = add_building(_read_sizes(self), settings)
         except GeometryError as error:
             # not an error report: the redo panel must stay, so that the size can be mended there
             self.report({"WARNING"}, str(error))
             return {"CANCELLED"}
         keep_scale(scene)
         mesh = bpy.data.meshes.new("House")
-        _fill(mesh, block, scene)
+        _fill(mesh, block, block.roles, scene)
         target = bpy.data.objects.new("House", mesh)
-        step = square / mm_per_unit(scene)
+        step = settings.square / mm_per_unit(scene)
         x, y, z = scene.cursor.location
         target.location = (np.floor(x / step + 1e-4) * step, np.floor(y / step + 1e-4) * step, z)
         # seen from above, walls without their edges would not be seen at all
@@ -138,18 +133,32 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
         draw_fields(self.layout, self)
 
 
-def _read_before(mesh: Mesh, scene: Scene) -> tuple[np.ndarray, np.ndarray, tuple[Role, ...]]:
-    """Return points in mm, edges and roles of a mesh, in its own axes."""
+def _read_earlier(mesh: Mesh, scene: Scene) -> Earlier:
+    """Return the marks on a mesh, in its own axes."""
+    from ..geometry.added import Earlier
+
     points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
     edges = np.empty(2 * len(mesh.edges), dtype=np.int32)
     mesh.vertices.foreach_get("co", points)
     mesh.edges.foreach_get("vertices", edges)
-    roles = tuple(Role(role) for role in marks.read_roles(mesh).tolist())
-    return points.astype(np.float64).reshape(-1, 3) * mm_per_unit(scene), edges.reshape(-1, 2), roles
+    roles, made = (tuple(Role(role) for role in read(mesh).tolist()) for read in (marks.read_roles, marks.read_made))
+    return Earlier(points.astype(np.float64).reshape(-1, 3) * mm_per_unit(scene), edges.reshape(-1, 2), roles, made)
+
+
+def _openings_of(target: Object, scene: Scene) -> tuple[Opening, ...]:
+    """Return the openings that stand in a building, in the axes of its own mesh, mm."""
+    home = np.array(target.matrix_world.inverted_safe())
+    home[:3, 3] *= mm_per_unit(scene)
+    found = []
+    for each in openings_in((target,), scene, alone=find_block_out(scene) == (target,)):
+        opening = read_opening(each, scene)
+        a, b, c = (tuple(row) for row in (home @ [*opening.stands, (0.0, 0.0, 0.0, 1.0)])[:3].tolist())
+        found.append(replace(opening, stands=(a, b, c)))
+    return tuple(found)
 
 
 class STOWFOLD_OT_rebuild_building(Operator):
-    """Block the building out anew with these sizes. Marks stay where their line stays, changes by hand are lost"""
+    """Block the building out anew with these sizes. Your marks stay where their line stays, changes by hand are lost"""
 
     bl_idname = "stowfold.rebuild_building"
     bl_label = "Rebuild"
@@ -180,19 +189,21 @@ class STOWFOLD_OT_rebuild_building(Operator):
         )
 
     def execute(self, context: Context) -> set[str]:
+        from ..geometry.added import rebuild_building
+
         target, scene = context.object, context.scene
         try:
-            before = _read_before(target.data, scene)
-            block = _read_fields(target.stowfold.building, as_typed(scene.stowfold.square), break_spots(*before))
-            carried = carry_roles(*before, block)
+            earlier, openings = _read_earlier(target.data, scene), _openings_of(target, scene)
+            sizes = _read_sizes(target.stowfold.building)
+            rebuilt = rebuild_building(sizes, read_settings(scene), earlier, openings)
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        _fill(target.data, carried.block, scene)
+        _fill(target.data, rebuilt.block, rebuilt.made, scene)
         target.stowfold.building.faces_made = len(target.data.polygons)
         results.suspect_all()
-        lost = f", {carried.lost} had no line any more" if carried.lost else ""
-        self.report({"INFO"}, f"Rebuilt: {carried.kept} mark{'' if carried.kept == 1 else 's'} kept{lost}")
+        lost = f", {rebuilt.lost} had no line any more" if rebuilt.lost else ""
+        self.report({"INFO"}, f"Rebuilt: {rebuilt.kept} mark{'' if rebuilt.kept == 1 else 's'} of yours kept{lost}")
         return {"FINISHED"}
 
 

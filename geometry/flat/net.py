@@ -38,6 +38,9 @@ _ROUNDS = 4
 #: Bends of one shell that are given up because the board does not bear them, before the best net found is taken.
 _BARRED = 12
 
+#: A ridge shorter than this that stays parted has no room for a lap; the hips at its ends hold it, mm.
+_SHORT_RIDGE = 40.0
+
 #: Room beside a part for its label in the waste and for lattices wider than aimed at, mm.
 _ALLOWANCE = 6.0
 
@@ -58,9 +61,10 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
     """Return the facets with a role for every edge that the maker left unmarked and that could bend.
 
     Upright corners of walls flex. Roofs and other solids flex along a spanning tree of their facets
-    (see choose_net); their other edges become closures. An edge that no lattice would bend within the
-    board's limits, because its axis is too short, becomes a closure too. Marked edges keep their marks,
-    whatever is chosen for the others. largest: (width, height) of a piece that sheet and bed take, mm.
+    (see choose_net); their other edges become closures, but for short ridges, which rest. An edge that
+    no lattice would bend within the board's limits, because its axis is too short, becomes a closure too.
+    Marked edges keep their marks, whatever is chosen for the others.
+    largest: (width, height) of a piece that sheet and bed take, mm.
     """
     roles: dict[int, Role] = {}
     for shell in facets.shells:
@@ -72,7 +76,10 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
         if not free:
             continue
         net = _bearable_net(facets, shell, settings, largest)
-        roles.update((link.edge, Role.FLEX if link.edge in net.edges else Role.CLOSURE) for link in free)
+        inner = _inner_edges(facets, shell)
+        for link in free:
+            held = link.length >= _SHORT_RIDGE or link.edge not in inner
+            roles[link.edge] = Role.FLEX if link.edge in net.edges else Role.CLOSURE if held else Role.PLAIN
     edges = tuple(replace(edge, role=roles.get(edge.id, edge.role)) for edge in facets.edges)
     # a bottom whose edges flex is no floor any more
     shells = tuple(
@@ -83,6 +90,15 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
         for shell in facets.shells
     )
     return replace(facets, edges=edges, shells=shells)
+
+
+def _inner_edges(facets: Facets, shell: Shell) -> frozenset[int]:
+    """Return the edges of a roof that end at no point of its rim, as a ridge between hips does."""
+    if shell.kind is not ShellKind.ROOF:
+        return frozenset()
+    own = [edge for edge in facets.edges if edge.left in shell.facets]
+    rim = {point for edge in own if edge.right is None for point in (edge.start, edge.end)}
+    return frozenset(edge.id for edge in own if edge.right is not None and not {edge.start, edge.end} & rim)
 
 
 def _bearable_net(facets: Facets, shell: Shell, settings: BuildSettings, largest: tuple[float, float]) -> Net:

@@ -19,10 +19,13 @@ from .eaves import Eaves, find_eaves
 from .outline import MovedRing, move_sides
 from .settings import BuildSettings, HingeSettings
 
-__all__ = ["Pulled", "Pulls", "lattice_designer", "pull_back", "stock_for", "strained_bends"]
+__all__ = ["Pulled", "Pulls", "lattice_designer", "least_axis", "pull_back", "stock_for", "strained_bends"]
 
 #: Rounds of designing a lattice for its axis and measuring the axis again before its size is kept.
 _ROUNDS = 8
+
+#: Axes up to this length are tried to find the shortest that a board bends over, mm: longer slits are not cut.
+_LONGEST_TRIED = 200
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,14 +111,23 @@ def strained_bends(facets: Facets, hinges: Iterable[int], settings: BuildSetting
 
     Infinite where the axis is too short for one cell of slits and bridges.
     """
-    strained = {}
-    for edge, made in pull_back(facets, hinges, settings).lattices.items():
-        asked = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit)
-        if made.contact_twist is not None:
-            asked = max(asked, made.twist / made.contact_twist)
-        if asked > 1.0:
-            strained[edge] = asked
-    return strained
+    strained = {edge: _strain(made) for edge, made in pull_back(facets, hinges, settings).lattices.items()}
+    return {edge: asked for edge, asked in strained.items() if asked > 1.0}
+
+
+def least_axis(stock: Stock, angle: float, hinge: HingeSettings) -> float | None:
+    """Return the shortest whole length of an axis, mm, over which the board bends so far; None where it never does."""
+    design = _remembered(hinge)
+    for length in range(1, _LONGEST_TRIED):
+        if _strain(design(stock, angle, float(length), hinge.inside_radius)) <= 1.0:
+            return float(length)
+    return None
+
+
+def _strain(made: Lattice) -> float:
+    """Return how many times a lattice is asked for what its board bears; infinite where no cell fits its axis."""
+    asked = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit)
+    return asked if made.contact_twist is None else max(asked, made.twist / made.contact_twist)
 
 
 def side_distance(

@@ -9,11 +9,11 @@ from shapely.geometry import Polygon
 
 from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Facet, Facets
-from ..tolerance import AREA, LENGTH
+from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH
 from .outline import signed_area
 from .pulls import Pulled, Pulls
 
-__all__ = ["holes_at_peaks", "overlaps", "uncuttable"]
+__all__ = ["holes_at_peaks", "overlaps", "short_sides", "uncuttable"]
 
 #: Holes smaller than this at the end of a bend are not worth a word, mm from the point.
 _SMALLEST_HOLE = 1.5
@@ -25,8 +25,8 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
     for facet_id in group:
         pulled = pulls.facets[facet_id]
         facet = pulled.facet
-        gone = [(r, side) for r, ring in enumerate(pulled.rings) for side in ring.vanished]
-        for r, side in gone:
+        gone = short_sides(pulls, pulled)
+        for r, side, least in gone:
             ring = pulled.rings[r]
             edge = facets.edges[facet.ring_edges[r][side]]
             found.append(
@@ -34,7 +34,7 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
                     Severity.ERROR,
                     "vanishing-panel",
                     f"The side of face {facet.faces[0]} is {ring.lengths[side]:.1f} mm long, but the bends and gaps "
-                    f"beside it take {ring.lost[side]:.1f} mm; make it longer than {ring.lost[side]:.1f} mm, "
+                    f"beside it take {ring.lost[side]:.1f} mm; make it longer than {least:.1f} mm, "
                     "or bend fewer edges or to a smaller radius.",
                     _where(facets, facet, edge.host_edges, (edge.start, edge.end)),
                 )
@@ -61,6 +61,31 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
             )
         )
     return tuple(found)
+
+
+def short_sides(pulls: Pulls, pulled: Pulled) -> tuple[tuple[int, int, float], ...]:
+    """Return the sides of a pulled facet that are too short, as (ring, side, least length of the model edge in mm).
+
+    A side must not vanish, and between two bends side by side one link of board must stay beyond their slits.
+    """
+    found = []
+    for r, ring in enumerate(pulled.rings):
+        ids = pulled.facet.ring_edges[r]
+        for side in range(len(ids)):
+            run = LENGTH
+            beside = (side - 1, (side + 1) % len(ids))
+            before, after = (pulls.lattices.get(ids[k]) for k in beside)
+            if before is not None and after is not None and _face_each_other(*(ring.sides[k] for k in beside)):
+                run = max(before.link_width, after.link_width) + (before.opening + after.opening) / 2
+            if ring.lengths[side] - ring.lost[side] < run:
+                found.append((r, side, float(ring.lost[side]) + run))
+    return tuple(found)
+
+
+def _face_each_other(one: np.ndarray, two: np.ndarray) -> bool:
+    """Whether two sides, (2, 2) mm each, run opposite ways, as those of an upright strip do."""
+    a, b = one[1] - one[0], two[1] - two[0]
+    return bool(a @ b < -np.cos(COPLANAR_ANGLE) * np.hypot(*a) * np.hypot(*b))
 
 
 def _short_of_openings(ring: np.ndarray, pulled: Pulled) -> float:

@@ -20,11 +20,15 @@ __all__ = ["Carried", "break_spots", "carry_roles"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Carried:
-    """A block-out with earlier roles on it; of the marked edges before, how many were kept and how many lost."""
+    """A block-out with earlier roles on it; of the marked edges before, how many were kept and how many lost.
+
+    decided: the edges of the block-out that took an earlier role, with it, plain ones among them.
+    """
 
     block: BlockOut
     kept: int
     lost: int
+    decided: tuple[tuple[tuple[int, int], Role], ...] = ()
 
 
 def break_spots(points: np.ndarray, edges: np.ndarray, roles: Sequence[Role]) -> tuple[Corner, ...]:
@@ -48,14 +52,15 @@ def carry_roles(points: np.ndarray, edges: np.ndarray, roles: Sequence[Role], bl
     starts = block.points[[a for a, _ in sides]]
     ends = block.points[[b for _, b in sides]]
     kept = lost = 0
+    decided: dict[tuple[int, int], Role] = {}
     for (start, end), role in zip(edges.tolist(), roles, strict=True):
         on = _on_line(points[start], points[end], starts, ends)
         if role is not Role.PLAIN:
             kept, lost = kept + bool(on.any()), lost + (not on.any())
         for k in np.flatnonzero(on):
-            fresh[sides[k]] = role
+            fresh[sides[k]] = decided[sides[k]] = role
     marked = tuple(sorted((pair, role) for pair, role in fresh.items() if role is not Role.PLAIN))
-    return Carried(replace(block, roles=marked), kept, lost)
+    return Carried(replace(block, roles=marked), kept, lost, tuple(sorted(decided.items())))
 
 
 def _on_line(a: np.ndarray, b: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> np.ndarray:

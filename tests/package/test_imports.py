@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 ROOMS = (
     *("units", "tolerance", "errors", "findings", "unfinished", "files", "catalogue"),
     *("board", "solid", "plan", "flat", "play", "nest", "beam", "sheet", "outcome", "paper"),
-    *("chain", "floor_again", "parts_again"),
+    *("chain", "added", "floor_again", "parts_again"),
 )
 
 #: The add-on from the inside out; what is not named lies inmost.

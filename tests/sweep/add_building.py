@@ -37,8 +37,12 @@ OVERHANGS = (1.0, 6.0, 15.0)
 STOCKS = ("birch-plywood-3", "basswood-3.2", "mdf-3", "grey-board-2", "cast-acrylic-3")
 
 
+#: Beyond the range: walls that are low or high, plans off the squares, very small and very large ones.
+HEIGHTS = (5.0, 10.0, 15.0, 20.0, 30.0, 45.0, 100.0, 150.0, 300.0)
+ODD_SIZES = ((1, 1), (2, 1), (2, 2), (3, 2), (4.5, 3), (7.5, 6), (9.5, 9), (20, 8), (30, 12), (40, 16))
+
 TOWER_SIDES = (5, 6, 7, 8)
-TOWER_WIDTHS = (3.0, 4.0, 6.0)
+TOWER_WIDTHS = (4.0, 6.0, 8.0)
 TOWER_PITCHES = (35.0, 50.0, 60.0, 70.0)
 
 
@@ -89,8 +93,10 @@ class Case:
             return f"{self.stock}, {self.asked}"
         sizes, roof = self.asked, self.asked.roof
         words = [self.stock, str(sizes.plan or "corners"), f"{sizes.length:g} x {sizes.width:g}"]
+        if sizes.height != BuildingSizes().height:
+            words.append(f"{sizes.height:g} high")
         if sizes.plan is None:
-            words[-1] = " ".join(f"{x:g},{y:g}" for x, y in sizes.corners)
+            words[2] = " ".join(f"{x:g},{y:g}" for x, y in sizes.corners)
         elif sizes.plan is not PlanKind.RECTANGLE:
             words.append(f"bar {sizes.bar:g} wing {sizes.wing:g}")
         words.append(f"{roof.kind} roof")
@@ -134,6 +140,10 @@ def plans() -> Iterator[BuildingSizes]:
             wings = 2 if kind is PlanKind.U else 1
             if wing * wings < length and (length + width + bar + wing) % 5 == 0:
                 yield BuildingSizes(kind, length, width, bar, wing)
+    for height in HEIGHTS:
+        yield BuildingSizes(PlanKind.RECTANGLE, 9, 6, height=height)
+    for length, width in ODD_SIZES:
+        yield BuildingSizes(PlanKind.RECTANGLE, length, width)
     for side in SIDES:
         corners = ((0, 0), (side, 0), (side, 3), (side + 3, 3), (side + 3, side + 3), (0, side + 3))
         yield BuildingSizes(None, corners=corners)
