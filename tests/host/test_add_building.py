@@ -72,14 +72,15 @@ def test_rebuilding_keeps_marks_and_is_undone():
         bpy.ops.ed.undo_push(message="sizes")
         assert bpy.ops.stowfold.rebuild_building("EXEC_DEFAULT", True) == {"FINISHED"}
         target = bpy.context.scene.objects["House"]
+        # three corners and the ridge bend; walls that are open at a corner need no break
         assert roles_of(target).count(Role.CLOSURE) == 1
         assert roles_of(target).count(Role.FLEX) == 4
-        assert len(target.data.polygons) == 6
+        assert roles_of(target).count(Role.BREAK) == 0
         bpy.ops.ed.undo()
         bpy.ops.ed.undo()
         target = bpy.context.scene.objects["House"]
         assert target.stowfold.building.height == 60.0
-        assert len(target.data.polygons) == 4
+        assert len(target.data.polygons) == 4 + roles_of(target).count(Role.BREAK)
         assert roles_of(target).count(Role.CLOSURE) == 1
 
 
@@ -101,7 +102,7 @@ def test_sizes_and_marks_are_saved_and_duplicated(save):
 
 def test_any_right_angled_outline_is_added_by_its_corners():
     target = add(plan="CORNERS", corners="0,0 6,0 6,4 3,4 3,6 0,6", roof="NONE")
-    assert len(target.data.polygons) == 6
+    assert len(target.data.polygons) == 6 + roles_of(target).count(Role.BREAK)
 
 
 @pytest.mark.parametrize(
@@ -123,18 +124,100 @@ def test_bad_sizes_add_nothing(fields):
 
 def test_bad_sizes_leave_the_building_as_it_was():
     target = add()
+    before = len(target.data.polygons), roles_of(target)
     target.stowfold.building.overhang = 500.0
     with pytest.raises(RuntimeError, match="overhang is 500 mm"):
         bpy.ops.stowfold.rebuild_building()
-    assert len(target.data.polygons) == 8
+    assert (len(target.data.polygons), roles_of(target)) == before
 
 
 @pytest.mark.parametrize("roof", ["NONE", "GABLE", "HIP"])
-def test_an_added_building_proves_with_proposed_breaks(save, run, roof):
+def test_an_added_building_is_cut_as_it_stands(save, run, roof):
     add(roof=roof)
-    code, _, err = run("check", save(), "--propose", "breaks")
+    code, out, err = run("check", save())
     assert err == []
     assert code == 0
+    assert "warning" not in "".join(out).lower()
+
+
+def breaks_of(target):
+    """Return the plan points, in squares, at which the walls part."""
+    found = set()
+    for edge, role in zip(target.data.edges, marks.read_roles(target.data).tolist(), strict=True):
+        if role == Role.BREAK:
+            x, y, _ = target.data.vertices[edge.vertices[0]].co
+            found.add((round(x / 25.4, 3), round(y / 25.4, 3)))
+    return found
+
+
+def rebuild(target, **fields):
+    for name, value in fields.items():
+        setattr(target.stowfold.building, name, value)
+    assert bpy.ops.stowfold.rebuild_building() == {"FINISHED"}
+
+
+def test_breaks_of_the_tool_are_proposed_anew_when_sizes_change(save, run):
+    target = add(length=12.0, width=8.0, roof="NONE")
+    assert breaks_of(target) == {(6.0, 0.0), (6.0, 8.0)}
+    rebuild(target, length=7.0)
+    assert breaks_of(target) == {(3.5, 0.0), (3.5, 8.0)}
+    # and again: what was proposed is still known as proposed
+    rebuild(target, length=12.0)
+    assert breaks_of(target) == {(6.0, 0.0), (6.0, 8.0)}
+    assert run("check", save())[0] == 0
+
+
+def test_a_break_of_the_maker_stays_where_it_is(save, run):
+    target = add(length=12.0, width=8.0, roof="NONE")
+    front = [
+        edge.index
+        for edge, role in zip(target.data.edges, marks.read_roles(target.data).tolist(), strict=True)
+        if role == Role.BREAK and target.data.vertices[edge.vertices[0]].co.y < 1.0
+    ]
+    # as if the maker had cut and marked it
+    marks.set_made(target.data, front, Role.PLAIN)
+    rebuild(target, length=14.0)
+    assert (6.0, 0.0) in breaks_of(target)
+    assert (6.0, 8.0) not in breaks_of(target)
+    rebuild(target, length=16.0)
+    assert (6.0, 0.0) in breaks_of(target)
+    assert run("check", save())[0] == 0
+
+
+def test_a_roof_line_that_the_maker_unmarked_stays_apart():
+    target = add(roof="GABLE")
+    ridge = max(target.data.edges, key=lambda edge: min(target.data.vertices[v].co.z for v in edge.vertices)).index
+    assert marks.read_roles(target.data)[ridge] == Role.FLEX
+    marks.set_roles(target.data, [ridge], Role.PLAIN)
+    for _ in range(2):
+        rebuild(target)
+        assert roles_of(target).count(Role.FLEX) == 4
+
+
+def test_no_break_is_proposed_over_an_opening():
+    target = add(length=7.0, width=6.0, roof="NONE")
+    place = min(breaks_of(target))
+    bpy.context.view_layer.update()
+    bpy.context.scene.cursor.location = (place[0] * 25.4, place[1] * 25.4, 0.0)
+    assert bpy.ops.stowfold.add_opening(kind="DOOR") == {"FINISHED"}
+    bpy.context.view_layer.objects.active = target
+    rebuild(target)
+    assert place not in breaks_of(target)
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"plan": "T", "length": 8.0, "wing": 7.0, "bar": 3.0, "roof": "NONE"}, "A wall is 12.7 mm long"),
+        ({"height": 6.0, "roof": "NONE"}, "Walls 6 mm high are too low for their corners to bend in birch plywood"),
+        ({"length": 1.0, "width": 1.0, "roof": "NONE"}, "A joiner needs 34 mm of straight wall"),
+        ({"length": 60.0, "width": 40.0}, "A piece of the roof is"),
+    ],
+)
+def test_what_cannot_be_cut_is_said_and_not_added(capfd, fields, said):
+    assert bpy.ops.stowfold.add_building(**{**HOUSE, **fields}) == {"CANCELLED"}
+    assert said in capfd.readouterr().out
+    assert not len(bpy.context.scene.objects)
 
 
 def test_a_new_building_is_not_warned_about():
