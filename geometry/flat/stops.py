@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -96,13 +97,17 @@ def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> 
 def _best_place(
     facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, walls: list[_Wall]
 ) -> _Place | None:
-    """Return the place for the longest stop under a slope, and for a narrower one only where that is short."""
+    """Return the place for the longest stop under a slope, at the wall or, where that leaves it short, elsewhere.
+
+    Tried in turn until a stop is useful: beside the joiners at the wall's face, before the faces of their inner
+    cheeks, and narrower.
+    """
     room = _room(facets, sections, slope)
     best: _Place | None = None
-    for share in _WIDTHS:
+    for share, before in itertools.product(_WIDTHS, (0.0, settings.joiners.thickness)):
         width = share * settings.eaves.stop_width
         for wall in walls:
-            for place in _places(facets, sections, settings, slope, room, wall, width):
+            for place in _places(facets, sections, settings, slope, room, wall, width, before):
                 if best is None or place.length > best.length + SNAP:
                     best = place
         if best is not None and best.length >= _USEFUL:
@@ -140,12 +145,16 @@ def _places(
     room: Polygon,
     wall: _Wall,
     width: float,
+    before: float,
 ) -> Iterator[_Place]:
-    """Yield the free stretches along a wall as places for stops under a slope, each in the middle of its stretch."""
+    """Yield the free stretches along a wall as places for stops under a slope, each in the middle of its stretch.
+
+    before: how far before the wall's face the stop lies, beside its clearance, mm; above 0 before the joiners too.
+    """
     eaves = settings.eaves
     run = np.sort(wall.facet.frame.flatten(wall.ends)[:, 0])
-    for low, high in _free(run, _taken(facets, sections, settings, wall.facet)):
-        foot = slope.frame.flatten(_under(settings, slope, wall, low, high))
+    for low, high in _free(run, _taken(facets, sections, settings, wall.facet, joiners=before == 0.0)):
+        foot = slope.frame.flatten(_under(settings, slope, wall, low, high, before))
         base = float(foot[:, 1].min())
         ends = np.sort(foot[:, 0]) + np.array([_AIR, -_AIR])
         if ends[1] - ends[0] < _SHORTEST:
@@ -159,13 +168,13 @@ def _places(
                 yield _Place(middle - length / 2, middle + length / 2, base, width)
 
 
-def _under(settings: BuildSettings, slope: Facet, wall: _Wall, low: float, high: float) -> np.ndarray:
+def _under(settings: BuildSettings, slope: Facet, wall: _Wall, low: float, high: float, before: float) -> np.ndarray:
     """Return the line, (2, 3) mm, on a slope's underside that runs clear of the wall's room-side face."""
     # the room-side face of the wall, shifted into the room by the clearance, brought up to the slope
     inward = settings.walls.thickness if settings.face is BoardFace.OUTSIDE else 0.0
     v = float(wall.facet.frame.flatten(wall.ends)[0, 1])
     line = wall.facet.frame.raise_(np.array([[low, v], [high, v]]))
-    line = line + wall.into * (inward + settings.eaves.stop_clearance)
+    line = line + wall.into * (inward + before + settings.eaves.stop_clearance)
     n, origin = slope.frame.n, slope.frame.origin
     line[:, 2] = origin[2] - ((line[:, :2] - origin[:2]) @ n[:2]) / n[2]
     return line
@@ -196,14 +205,16 @@ def _stop(facets: Facets, sections: Sections, settings: BuildSettings, slope: Fa
     )
 
 
-def _taken(facets: Facets, sections: Sections, settings: BuildSettings, wall: Facet) -> list[tuple[float, float]]:
-    """Return the stretches of a wall's u where a stop would meet a joiner or the inside of a bend."""
+def _taken(
+    facets: Facets, sections: Sections, settings: BuildSettings, wall: Facet, *, joiners: bool
+) -> list[tuple[float, float]]:
+    """Return the stretches of a wall's u where a stop would meet the inside of a bend, or a joiner as well."""
     taken = []
     half = settings.joiner.cheek_width / 2
     for edge_id in wall.ring_edges[0]:
         edge = facets.edges[edge_id]
         at = float(wall.frame.flatten(facets.points[[edge.start]])[0, 0])
-        if edge.role is Role.BREAK:
+        if edge.role is Role.BREAK and joiners:
             taken.append((at - half, at + half))
         elif edge_id in sections.pulls.bends:
             reach = sections.pulls.bends[edge_id].pull_back
