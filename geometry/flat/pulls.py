@@ -117,7 +117,7 @@ def strained_bends(facets: Facets, hinges: Iterable[int], settings: BuildSetting
 
 def least_axis(stock: Stock, angle: float, hinge: HingeSettings) -> float | None:
     """Return the shortest whole length of an axis, mm, over which the board bends so far; None where it never does."""
-    design = _remembered(hinge)
+    design = lattice_designer(hinge)
     for length in range(1, _LONGEST_TRIED):
         if _strain(design(stock, angle, float(length), hinge.inside_radius)) <= 1.0:
             return float(length)
