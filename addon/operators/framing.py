@@ -84,13 +84,15 @@ def _covered(context: Context) -> tuple[int, int]:
 
 
 def _move_beside_sidebar(context: Context, region: Region) -> None:
-    """Move what was framed to the middle of what tools and sidebar leave free: the host counts that as free too."""
+    """Move what was framed to the middle of what tools and sidebar leave free: the host fills the whole view."""
     from mathutils import Vector
 
     tools, sidebar = _covered(context)
     space = context.area.spaces.active
     view = space.region_3d
-    view.view_distance *= region.width / max(region.width - tools - sidebar, 1)
+    # the host fits a ball into the smaller side
+    free = max(region.width - tools - sidebar, 1)
+    view.view_distance *= min(region.width, region.height) / min(free, region.height)
     per_px = view.view_distance * SENSOR / space.lens / max(region.width, region.height)
     view.view_location += view.view_rotation @ Vector(((sidebar - tools) / 2 * per_px, 0.0, 0.0))
 
