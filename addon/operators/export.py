@@ -144,7 +144,11 @@ class STOWFOLD_OT_export(Beside, Operator):
         column = self.layout.column()
         _lines(column, "Writes sheets, overview, report and guide into the folder that is named here.")
         if not bpy.data.filepath:
-            _lines(column, "This file is not saved yet, so nothing is beside it; any other place will do.", "INFO")
+            _lines(
+                column,
+                "This file is not saved yet. Save it first to have its cut files beside it, or choose any place.",
+                "INFO",
+            )
         column.prop(self, "overwrite")
         column.prop(self, "anyway")
         report = results.shown(context)
@@ -194,8 +198,8 @@ class _Delivered(Operator):
             return False
         return True
 
-    def open(self, path: Path) -> None:
-        """Have the system open it."""
+    def open(self, path: Path) -> set[str]:
+        """Have the system open it, as far as the host can tell."""
         raise NotImplementedError
 
     def execute(self, _context: bpy.types.Context) -> set[str]:
@@ -203,10 +207,14 @@ class _Delivered(Operator):
         assert folder is not None  # poll looked
         path = self.target(folder)
         try:
-            self.open(path)
-        except (RuntimeError, OSError):
+            opened = self.open(path) == {"FINISHED"}
+        except RuntimeError:
+            opened = False
+        if not opened:
             self.report({"ERROR"}, f"The system did not open it; open '{path}' by hand")
             return {"CANCELLED"}
+        # a browser that is missing is not told by the host
+        self.report({"INFO"}, f"Opened '{path}'")
         return {"FINISHED"}
 
 
@@ -220,8 +228,8 @@ class STOWFOLD_OT_open_guide(_Delivered):
     def target(cls, folder: Path) -> Path:
         return folder / delivery.GUIDE
 
-    def open(self, path: Path) -> None:
-        bpy.ops.wm.url_open(url=path.as_uri())
+    def open(self, path: Path) -> set[str]:
+        return set(bpy.ops.wm.url_open(url=path.as_uri()))
 
 
 class STOWFOLD_OT_open_folder(_Delivered):
@@ -234,8 +242,8 @@ class STOWFOLD_OT_open_folder(_Delivered):
     def target(cls, folder: Path) -> Path:
         return folder
 
-    def open(self, path: Path) -> None:
-        bpy.ops.wm.path_open(filepath=str(path))
+    def open(self, path: Path) -> set[str]:
+        return set(bpy.ops.wm.path_open(filepath=str(path)))
 
 
 CLASSES = (STOWFOLD_OT_export, STOWFOLD_OT_open_guide, STOWFOLD_OT_open_folder)

@@ -48,7 +48,7 @@ class STOWFOLD_PT_sheets(Step, Panel):
         row.prop(context.window_manager.stowfold, "show_sheets", toggle=True, icon="MESH_GRID")
         row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="", icon="VIEWZOOM")
         again = layout.column(align=True)
-        holds = "This is how the parts will be cut."
+        holds = "Laid out as the model is now."
         state = holds if shown.current else "Out of date: what is dimmed will be placed anew."
         still_paragraph(again, context, state, lines=2, icon="CHECKMARK" if shown.current else "TIME")
         draw_starter(

@@ -29,8 +29,15 @@ def opened(operator):
         patch.setattr(operator, "poll_message_set", said.append, raising=False)
         if not operator.poll(bpy.context):
             return said[0]
-        stand_in = SimpleNamespace(target=operator.target, open=shown.append)
+        told = []
+
+        def show(path):
+            shown.append(path)
+            return {"FINISHED"}
+
+        stand_in = SimpleNamespace(target=operator.target, open=show, report=lambda _kind, text: told.append(text))
         assert export._Delivered.execute(stand_in, bpy.context) == {"FINISHED"}
+        assert told == [f"Opened '{shown[0]}'"]
         return shown[0]
 
 
@@ -134,17 +141,17 @@ def test_guide_and_folder_can_be_opened_after_an_export_and_say_why_not_before(a
     assert "cut' is gone" in opened(folder)
 
 
-def test_a_system_that_opens_nothing_is_told_with_the_place(add_ring, tmp_path):
+def refuse(_path):
+    raise RuntimeError("no program")
+
+
+@pytest.mark.parametrize("show", [refuse, lambda _path: {"CANCELLED"}])
+def test_a_system_that_opens_nothing_is_told_with_the_place(add_ring, tmp_path, show):
     add_ring()
     bpy.ops.stowfold.export(directory=str(tmp_path))
     said = []
-
-    def refuse(_path):
-        raise RuntimeError("no program")
-
-    stand_in = SimpleNamespace(
-        target=export.STOWFOLD_OT_open_guide.target, open=refuse, report=lambda _kind, text: said.append(text)
-    )
+    target = export.STOWFOLD_OT_open_guide.target
+    stand_in = SimpleNamespace(target=target, open=show, report=lambda _kind, text: said.append(text))
     assert export._Delivered.execute(stand_in, bpy.context) == {"CANCELLED"}
     assert said == [f"The system did not open it; open '{tmp_path / 'guide.html'}' by hand"]
 
