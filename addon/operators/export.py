@@ -213,8 +213,8 @@ class _Delivered(Operator):
         if not opened:
             self.report({"ERROR"}, f"The system did not open it; open '{path}' by hand")
             return {"CANCELLED"}
-        # a browser that is missing is not told by the host
-        self.report({"INFO"}, f"Opened '{path}'")
+        # the host does not tell whether there is a program for it
+        self.report({"INFO"}, f"The system was asked to open '{path}'")
         return {"FINISHED"}
 
 

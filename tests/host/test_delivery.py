@@ -37,7 +37,7 @@ def opened(operator):
 
         stand_in = SimpleNamespace(target=operator.target, open=show, report=lambda _kind, text: told.append(text))
         assert export._Delivered.execute(stand_in, bpy.context) == {"FINISHED"}
-        assert told == [f"Opened '{shown[0]}'"]
+        assert told == [f"The system was asked to open '{shown[0]}'"]
         return shown[0]
 
 
