@@ -118,10 +118,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
 
     def invoke(self, context: Context, event: Event) -> set[str]:
         if self.clicked:
-            shows = context.window_manager.stowfold.show_sheets and context.space_data.overlay.show_overlays
-            if not shows or not self._take(context, event):
-                return {"PASS_THROUGH"}
-            return self.point(context, _HINT)
+            return self.point(context, _HINT) if self._take(context, event) else {"PASS_THROUGH"}
         context.window_manager.stowfold.show_sheets = True
         if context.region is None or context.region.type != "WINDOW":
             region = view_region(context)
@@ -339,6 +336,28 @@ class STOWFOLD_OT_unpin_all(Operator):
         return {"FINISHED"}
 
 
+class STOWFOLD_OT_take_part(Operator):
+    """Take the part under the pointer, where sheets are shown and there is one"""
+
+    bl_idname = "stowfold.take_part"
+    bl_label = "Take Part"
+    bl_options = {"INTERNAL"}
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        # the host writes what a click does into its status bar: only where sheets are shown it takes parts
+        space = context.space_data
+        shows = context.window_manager.stowfold.show_sheets and space is not None and space.type == "VIEW_3D"
+        if shows and space.overlay.show_overlays:
+            return _ready(cls, context)
+        cls.poll_message_set("Show the sheets first")
+        return False
+
+    def invoke(self, _context: Context, _event: Event) -> set[str]:
+        taken = bpy.ops.stowfold.move_part("INVOKE_DEFAULT", clicked=True)
+        return {"FINISHED"} if "RUNNING_MODAL" in taken else {"PASS_THROUGH"}
+
+
 _keys: list[tuple[bpy.types.KeyMap, bpy.types.KeyMapItem]] = []
 
 
@@ -347,8 +366,7 @@ def attach() -> None:
     keys = bpy.context.window_manager.keyconfigs.addon
     if keys is not None:
         keymap = keys.keymaps.new(name="Object Mode", space_type="EMPTY")
-        item = keymap.keymap_items.new(STOWFOLD_OT_move_part.bl_idname, "LEFTMOUSE", "PRESS")
-        item.properties.clicked = True
+        item = keymap.keymap_items.new(STOWFOLD_OT_take_part.bl_idname, "LEFTMOUSE", "PRESS")
         _keys.append((keymap, item))
 
 
@@ -362,6 +380,7 @@ def detach() -> None:
 CLASSES = (
     STOWFOLD_OT_frame_sheets,
     STOWFOLD_OT_move_part,
+    STOWFOLD_OT_take_part,
     STOWFOLD_OT_pin_part,
     STOWFOLD_OT_unpin_part,
     STOWFOLD_OT_unpin_all,

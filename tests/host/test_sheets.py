@@ -418,12 +418,29 @@ def test_only_what_moves_the_view_passes_meanwhile(hand):
     assert hand.event("G", at=(0.0, 0.0)) == {"RUNNING_MODAL"}
 
 
+def test_a_click_is_said_to_take_parts_only_where_sheets_are_shown(checked):
+    """The host writes into its status bar what a click does, for the first operator that polls."""
+    view = bpy.context.window_manager.stowfold
+    window = bpy.context.window_manager.windows[0]
+    area = next(each for each in window.screen.areas if each.type == "VIEW_3D")
+    with bpy.context.temp_override(window=window, area=area):
+        view.show_sheets = False
+        assert not bpy.ops.stowfold.take_part.poll()
+        assert bpy.ops.stowfold.move_part.poll()
+        view.show_sheets = True
+        assert bpy.ops.stowfold.take_part.poll()
+        area.spaces.active.overlay.show_overlays = False
+        assert not bpy.ops.stowfold.take_part.poll()
+        area.spaces.active.overlay.show_overlays = True
+    view.show_sheets = False
+
+
 def test_a_click_takes_parts_only_while_the_addon_is_on():
     def ours():
         keys = bpy.context.window_manager.keyconfigs.addon.keymaps
-        return [item for keymap in keys for item in keymap.keymap_items if item.idname == "stowfold.move_part"]
+        return [item for keymap in keys for item in keymap.keymap_items if item.idname == "stowfold.take_part"]
 
-    assert [item.properties.clicked for item in ours()] == [True]
+    assert len(ours()) == 1
     by_hand.detach()
     assert ours() == []
     by_hand.attach()
