@@ -79,6 +79,7 @@ class STOWFOLD_OT_export(Beside, Operator):
     filename: StringProperty(
         name="Folder Name",
         description="Folder in it that is made for the cut files; empty for none",
+        subtype="FILE_NAME",
         options={"SKIP_SAVE"},
     )
     filter_folder: BoolProperty(default=True, options={"HIDDEN"})
