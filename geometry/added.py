@@ -41,6 +41,9 @@ _ANY_SHEET = (math.inf, math.inf)
 #: Where pieces of a net come out larger than drawn, they are sought again for a sheet so much smaller, as a share.
 _TIGHTER = 0.94
 
+#: Parts that may be too large for any sheet: what they are a piece of, and which sizes make them smaller.
+_CURES = {PartKind.WALL: ("walls", "lower walls"), PartKind.ROOF: ("roof", "a lower pitch, a smaller plan")}
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Earlier:
@@ -204,12 +207,13 @@ class _Trial:
         """Return the sentence that says why it cannot be cut."""
         first = next(each for each in self.findings if each.severity is Severity.ERROR)
         part = next((part for part in self.parts if part.id == first.where.part), None)
-        if first.code != "part-longer-than-sheet" or part is None or part.kind is not PartKind.ROOF:
+        if first.code != "part-longer-than-sheet" or part is None or part.kind not in _CURES:
             return first.message
-        length, width = largest_piece(settings.roof, settings.lasers)
+        what, cure = _CURES[part.kind]
+        length, width = largest_piece(settings.stocks[part.stock], settings.lasers)
         return (
-            f"A piece of the roof is {max(part.size):.0f} x {min(part.size):.0f} mm in the flat and a sheet takes "
-            f"{length:.0f} x {width:.0f} mm; choose a lower pitch, a smaller plan, or a larger sheet or laser"
+            f"A piece of the {what} is {max(part.size):.0f} x {min(part.size):.0f} mm in the flat and a sheet takes "
+            f"{length:.0f} x {width:.0f} mm; choose {cure}, or a larger sheet or laser"
         )
 
 
