@@ -142,8 +142,7 @@ def plans() -> Iterator[BuildingSizes]:
                 yield BuildingSizes(kind, length, width, bar, wing)
     for height in HEIGHTS:
         yield BuildingSizes(PlanKind.RECTANGLE, 9, 6, height=height)
-    for length, width in ODD_SIZES:
-        yield BuildingSizes(PlanKind.RECTANGLE, length, width)
+    yield from (BuildingSizes(PlanKind.RECTANGLE, *sides) for sides in ODD_SIZES)
     for side in SIDES:
         corners = ((0, 0), (side, 0), (side, 3), (side + 3, 3), (side + 3, side + 3), (0, side + 3))
         yield BuildingSizes(None, corners=corners)

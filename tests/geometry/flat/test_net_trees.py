@@ -12,8 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.sparse.csgraph import minimum_spanning_tree
 from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flat.hinges import choose_hinges
 from stowfold.geometry.flat.net import choose_net, links_of, propose_net
 from stowfold.geometry.flat.net_trees import Link, count_trees, longest_tree, loop_of, spanning_trees
+from stowfold.geometry.flat.pulls import pull_back
 from stowfold.geometry.flat.section import unfold
 from stowfold.geometry.flat.settings import BuildSettings
 from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
@@ -233,3 +235,69 @@ def test_a_tower_of_many_facets_is_searched_by_swaps() -> None:
     # the tree that parts least is 2500 x 2911 mm in the flat, so it has to be mended for this sheet
     net = choose_net(facets, shell, SETTINGS, largest=(3400.0, 2000.0))
     assert net.fits and len(net.pieces) == 1 and len(net.edges) == 31
+
+
+def hip(length: float, width: float, degrees: float, overhang: float = 6.0) -> Facets:
+    """Return a hip roof whose lines are unmarked, over walls that are."""
+    plan = [(0.0, 0.0), (length * SQUARE, 0.0), (length * SQUARE, width * SQUARE), (0.0, width * SQUARE)]
+    block = block_out(plan, roof=Roof(RoofKind.HIP, math.radians(degrees), overhang), breaks=((40.0, 0.0),))
+    upright = {p: role for p, role in block.roles if not np.ptp(block.points[list(p), :2], axis=0).any()}
+    return find_facets(make_solid(block.points, block.faces, roles=upright))
+
+
+def roof_lines(facets: Facets) -> dict[tuple[int, bool], Role]:
+    """Return the role of every inner line of the roof by (edge, whether it is level, as a ridge is)."""
+    roof = next(shell for shell in facets.shells if shell.kind is ShellKind.ROOF)
+    inner = [edge for edge in facets.edges if edge.left in roof.facets and edge.right is not None]
+    return {
+        (edge.id, bool(abs(facets.points[edge.start, 2] - facets.points[edge.end, 2]) < 1e-6)): edge.role
+        for edge in inner
+    }
+
+
+@pytest.mark.parametrize("stock", read_stocks(), ids=lambda stock: stock.name)
+@pytest.mark.parametrize("sides", [(10, 9), (3, 8), (8, 4)], ids=str)
+def test_no_bend_is_proposed_that_its_board_does_not_bear(stock, sides):
+    board = BuildSettings(stock, stock, stock, stock)
+    proposed = propose_net(hip(*sides, 45.0), board, largest=SHEET)
+    # by the findings of the sections, and not by the search's own measure
+    codes = {each.code for each in unfold(proposed, board).findings}
+    assert not codes & {"lattice-too-short", "link-over-stressed", "bridge-over-stressed", "slit-contact"}
+
+
+def test_a_ridge_of_one_square_rests_between_its_hips_and_a_longer_one_is_held():
+    for length, wanted in ((10, Role.PLAIN), (12, Role.CLOSURE)):
+        lines = roof_lines(propose_net(hip(length, 9, 45.0), SETTINGS, largest=(9e9, 9e9)))
+        (ridge,) = [role for (_, level), role in lines.items() if level]
+        assert ridge is wanted
+        hips = [role for (_, level), role in lines.items() if not level]
+        assert sorted(hips) == [Role.FLEX, Role.FLEX, Role.FLEX, Role.CLOSURE]
+
+
+def test_a_bend_that_the_maker_marked_stays_however_it_is_strained():
+    facets = hip(10, 9, 45.0)
+    (ridge,) = [edge for (edge, level) in roof_lines(facets) if level]
+    mdf = find_stock("mdf-3", read_stocks())
+    board = BuildSettings(mdf, mdf, mdf, mdf)
+    assert propose_net(facets, board, largest=SHEET).edges[ridge].role is not Role.FLEX
+    edges = tuple(replace(edge, role=Role.FLEX) if edge.id == ridge else edge for edge in facets.edges)
+    proposed = propose_net(replace(facets, edges=edges), board, largest=SHEET)
+    assert proposed.edges[ridge].role is Role.FLEX
+
+
+@pytest.mark.parametrize(
+    ("stock", "sides", "degrees", "overhang"),
+    [("mdf-3", (3, 8), 33.69, 6.0), ("basswood-3.2", (8, 4), 33.69, 1.0), ("basswood-3.2", (10, 3), 55.0, 15.0)],
+)
+def test_lattices_that_shorten_each_other_in_turn_settle_within_their_limits(stock, sides, degrees, overhang):
+    board = find_stock(stock, read_stocks())
+    settings = BuildSettings(board, board, board, board)
+    facets = hip(*sides, degrees, overhang)
+    # ridge and two hips bend, as the block-out marks them
+    lines = sorted(roof_lines(facets), key=lambda each: not each[1])
+    bent = [lines[0][0], lines[1][0], lines[3][0]]
+    edges = tuple(replace(edge, role=Role.FLEX) if edge.id in bent else edge for edge in facets.edges)
+    facets = replace(facets, edges=edges)
+    for made in pull_back(facets, choose_hinges(facets).edges, settings).lattices.values():
+        assert made.held_shear <= made.shear_limit
+        assert made.held_bridge_stress <= made.bridge_limit
