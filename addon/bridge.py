@@ -1,8 +1,8 @@
 """The bridge: the only place where something of the host becomes something of ours.
 
 Out of a mesh object comes a Solid in millimetres; out of the scene's properties come the settings
-of the chain. The base mesh is read, without modifiers: marks and ids belong to it. In edit mode
-the edited copy is read, so that what is not yet applied counts.
+of the chain. A mesh is read as the host shows it, with its modifiers (see ``shown``); ids are those
+of the mesh as shown. In edit mode the edited copy is read, so that what is not yet applied counts.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import bmesh
 import numpy as np
 
-from . import marks
+from . import marks, shown
 from .geometry.errors import BadSettingError, UnreadableError
 from .geometry.solid.solid import Role, Solid, join_solids
 from .hinge_wishes import wishes_of
@@ -110,23 +110,24 @@ def _alone(objects: Sequence[Object], scene: Scene) -> bool:
 
 
 def _read_object(target: Object, scene: Scene) -> Solid:
-    mesh = target.data
-    points, edges, sizes, corners, sides, roles = _read_edited(mesh) if mesh.is_editmode else _read_stored(mesh)
+    (points, edges, sizes, corners, sides, roles), finishes = _read_mesh(target)
     if not len(sizes):
-        raise UnreadableError(f"The mesh of '{target.name}' has no faces; a building needs at least one wall")
+        since = " with its modifiers" if shown.is_changed(target) else ""
+        raise UnreadableError(f"The mesh of '{target.name}' has no faces{since}; a building needs at least one wall")
     matrix = np.array(target.matrix_world, dtype=np.float64)
     if not np.isfinite(points).all() or not np.isfinite(matrix).all():
         raise UnreadableError(f"The mesh of '{target.name}' has points that are no numbers; delete and redo them")
     points = (points @ matrix[:3, :3].T + matrix[:3, 3]) * mm_per_unit(scene)
     mirrored = np.linalg.det(matrix[:3, :3]) < 0.0
 
-    # points and edges of no face (construction lines, stray vertices) are no part of the surface
-    used = np.unique(corners)
+    # points and edges of no face (construction lines, stray vertices) are no part of the surface, but a mark
+    # on one is told
+    kept = np.unique(np.concatenate([sides, np.flatnonzero(roles)]))
+    used = np.unique(np.concatenate([corners, edges[kept].reshape(-1)]))
     renumber = np.full(len(points), -1, dtype=np.int64)
     renumber[used] = np.arange(len(used))
     rings = np.split(renumber[corners], np.cumsum(sizes)[:-1])
     faces = tuple(tuple(ring.tolist()[::-1] if mirrored else ring.tolist()) for ring in rings)
-    kept = np.unique(sides)
     pairs = renumber[edges[kept]].tolist()
 
     points = np.ascontiguousarray(points[used])
@@ -141,22 +142,38 @@ def _read_object(target: Object, scene: Scene) -> Solid:
         edge_sources=(0,) * len(kept),
         edge_roles=tuple(Role(role) for role in roles[kept].tolist()),
         sources=(target.name,),
-        finishes=_read_finishes(target),
+        finishes=finishes,
     )
 
 
-def _read_finishes(target: Object) -> dict[tuple[str, int], str]:
-    """Return the names of the materials on an object's faces by (object, face): a material is a finish."""
+def _read_mesh(target: Object) -> tuple[_Arrays, dict[tuple[str, int], str]]:
+    """Return the arrays of an object's mesh and the finishes on its faces, as the host shows it."""
+    mesh = target.data
+    if shown.is_changed(target):
+        if not stands_beside(target):
+            shown.check_walls(target)
+        with shown.shown_mesh(target) as mesh:
+            return _read_stored(mesh, shown.roles_of(target, mesh)), _read_finishes(target, _stored_materials(mesh))
+    if mesh.is_editmode:
+        chosen = [face.material_index for face in bmesh.from_edit_mesh(mesh).faces]
+        return _read_edited(mesh), _read_finishes(target, chosen)
+    return _read_stored(mesh, marks.read_roles(mesh)), _read_finishes(target, _stored_materials(mesh))
+
+
+def _stored_materials(mesh: Mesh) -> list[int]:
+    stored = np.empty(len(mesh.polygons), dtype=np.int32)
+    mesh.polygons.foreach_get("material_index", stored)
+    return stored.tolist()
+
+
+def _read_finishes(target: Object, chosen: Sequence[int]) -> dict[tuple[str, int], str]:
+    """Return the names of the materials on an object's faces by (object, face): a material is a finish.
+
+    chosen: number of the material on every face.
+    """
     names = [slot.material.name if slot.material is not None else "" for slot in target.material_slots]
     if not any(names):
         return {}
-    mesh = target.data
-    if mesh.is_editmode:
-        chosen = [face.material_index for face in bmesh.from_edit_mesh(mesh).faces]
-    else:
-        stored = np.empty(len(mesh.polygons), dtype=np.int32)
-        mesh.polygons.foreach_get("material_index", stored)
-        chosen = stored.tolist()
     # the host shows the last material where a face names one that is not there
     finishes = (names[min(index, len(names) - 1)] for index in chosen)
     return {(target.name, face): finish for face, finish in enumerate(finishes) if finish}
@@ -165,7 +182,7 @@ def _read_finishes(target: Object) -> dict[tuple[str, int], str]:
 _Arrays = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]
 
 
-def _read_stored(mesh: Mesh) -> _Arrays:
+def _read_stored(mesh: Mesh, roles: np.ndarray) -> _Arrays:
     """Return points (n, 3), edges (m, 2), sizes of faces (f,), their corners and sides (sum of sizes,), roles (m,)."""
     points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
     edges = np.empty(2 * len(mesh.edges), dtype=np.int32)
@@ -177,7 +194,7 @@ def _read_stored(mesh: Mesh) -> _Arrays:
     mesh.loops.foreach_get("vertex_index", corners)
     sides = np.empty(len(mesh.loops), dtype=np.int32)
     mesh.loops.foreach_get("edge_index", sides)
-    return points.astype(np.float64).reshape(-1, 3), edges.reshape(-1, 2), sizes, corners, sides, marks.read_roles(mesh)
+    return points.astype(np.float64).reshape(-1, 3), edges.reshape(-1, 2), sizes, corners, sides, roles
 
 
 def _read_edited(mesh: Mesh) -> _Arrays:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import bmesh
 import bpy
 
-from . import results
+from . import results, shown
 from .geometry.errors import GeometryError
 from .views import redraw_views
 
@@ -34,7 +34,8 @@ def picked(context: bpy.types.Context, report: results.Report) -> tuple[Part, Pl
         return None
     hinges = [(part, placed) for part in outcome.parts for placed in part.lattices]
     target = context.edit_object
-    if target is not None and target.type == "MESH":
+    # with modifiers the edges that are seen have other numbers than those that are edited
+    if target is not None and target.type == "MESH" and not shown.is_changed(target):
         bm = bmesh.from_edit_mesh(target.data)
         active = bm.select_history.active
         chosen = {active.index} if isinstance(active, bmesh.types.BMEdge) else set()

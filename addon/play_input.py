@@ -170,12 +170,13 @@ def read_room(scene: Scene) -> Room | None:
     except UnreadableError:
         return None
     number = sum(len(each.data.polygons) for each in objects)
-    if number > BUILDING_FACES:
+    solid = bridge.read_solid(objects, scene) if number <= BUILDING_FACES else None
+    # modifiers may make many faces of few
+    if solid is None or len(solid.faces) > BUILDING_FACES:
         raise UnreadableError(
-            f"The building has {number} faces, more than the {BUILDING_FACES} whose shadows are cast; "
-            "model it with one face per wall"
+            f"The building has {number if solid is None else len(solid.faces)} faces, more than the {BUILDING_FACES} "
+            "whose shadows are cast; model it with one face per wall"
         )
-    solid = bridge.read_solid(objects, scene)
     settings, wide_open = bridge.read_settings(scene), scene.stowfold.table.leaves_open
     report = results.for_object(objects[0])
     outcome = report.outcome if report is not None and not report.stale else None

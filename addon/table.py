@@ -152,13 +152,15 @@ def read_furniture(target: Object, scene: Scene, *, most: int = FURNITURE_FACES)
         raise UnreadableError(
             f"The furniture '{target.name}' is no mesh (its type is {target.type.lower()}); convert it"
         )
-    number = len(target.data.polygons)
-    if number > most:
+    solid = bridge.read_solid([target], scene) if len(target.data.polygons) <= most else None
+    # modifiers may make many faces of few
+    number = len(target.data.polygons) if solid is None else len(solid.faces)
+    if solid is None or number > most:
         raise UnreadableError(
             f"The furniture '{target.name}' has {number} faces, more than the {most} that are read; "
             "let a box of its size stand in for it"
         )
-    return bridge.read_solid([target], scene)
+    return solid
 
 
 @dataclass(frozen=True, slots=True, eq=False)

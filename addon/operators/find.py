@@ -7,8 +7,9 @@ import bpy
 from bpy.props import IntProperty
 from bpy.types import Operator
 
-from .. import results
+from .. import results, shown
 from ..bridge import to_units
+from ..geometry.errors import GeometryError
 
 #: How many times farther than the host's own framing the eye stands.
 _STEP_BACK = 2.5
@@ -40,11 +41,31 @@ class STOWFOLD_OT_show_finding(Operator):
         edges, faces = where.edges, where.faces
         if not edges and not faces and where.part is not None and report is not None:
             faces = _faces_of(report, where.part)
-        _select(context, target, edges, faces)
-        if where.point is not None and not edges and not faces:
+        if context.object is not None and context.object.mode != "OBJECT":
+            bpy.ops.object.mode_set(mode="OBJECT")
+        own_faces, own_edges = _own(target, faces, edges)
+        _select(context, target, own_edges, own_faces)
+        if where.point is not None and not own_edges and not own_faces:
             context.scene.cursor.location = [to_units(value, context.scene) for value in where.point]
-        _frame(context)
+        if (faces or edges) and not (own_faces or own_edges):
+            # a modifier made this place: nothing in the mesh can be selected, but it can be seen
+            bpy.ops.object.mode_set(mode="OBJECT")
+            _frame(context, on_cursor=where.point is not None)
+        else:
+            _frame(context)
         return {"FINISHED"}
+
+
+def _own(
+    target: bpy.types.Object, faces: tuple[int, ...], edges: tuple[int, ...]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return those of the faces and edges that the maker's own mesh has, none where the host cannot say."""
+    if target.type != "MESH":
+        return (), ()
+    try:
+        return shown.own_ids(target, faces, edges)
+    except GeometryError:
+        return (), ()
 
 
 def _faces_of(report: results.Report, part_id: str) -> tuple[int, ...]:
@@ -57,8 +78,6 @@ def _faces_of(report: results.Report, part_id: str) -> tuple[int, ...]:
 def _select(
     context: bpy.types.Context, target: bpy.types.Object, edges: tuple[int, ...], faces: tuple[int, ...]
 ) -> None:
-    if context.object is not None and context.object.mode != "OBJECT":
-        bpy.ops.object.mode_set(mode="OBJECT")
     for each in context.view_layer.objects:
         each.select_set(each == target)
     context.view_layer.objects.active = target
@@ -81,12 +100,15 @@ def _select(
     bmesh.update_edit_mesh(target.data, loop_triangles=False, destructive=False)
 
 
-def _frame(context: bpy.types.Context) -> None:
-    """Bring the selection into every 3D view of the window; without one there is nothing to do."""
+def _frame(context: bpy.types.Context, *, on_cursor: bool = False) -> None:
+    """Bring the selection, or the 3D cursor, into every 3D view of the window; without one there is nothing to do."""
     for area in context.screen.areas if context.screen else ():
         region = next((each for each in area.regions if each.type == "WINDOW"), None)
         if area.type == "VIEW_3D" and region is not None:
             with context.temp_override(area=area, region=region):
+                if on_cursor:
+                    bpy.ops.view3d.view_center_cursor()
+                    continue
                 bpy.ops.view3d.view_selected(use_all_regions=False)
             # the place alone says little; its surroundings belong to it
             area.spaces.active.region_3d.view_distance *= _STEP_BACK

@@ -10,7 +10,7 @@ from bmesh.types import BMesh
 from bpy.props import EnumProperty
 from bpy.types import Context, Object, Operator
 
-from .. import marks, results
+from .. import marks, results, shown
 from ..bridge import find_block_out, mm_per_unit, read_settings, read_solid
 from ..geometry.errors import GeometryError
 from ..geometry.findings import Finding
@@ -34,6 +34,9 @@ def _proposal(context: Context, what: str) -> tuple[tuple[Mark, ...], tuple[Cut,
     from ..geometry.solid.find import find_facets
 
     scene = context.scene
+    for target in find_block_out(scene):
+        # bends are marked edge by edge, walls are cut where they stand
+        (shown.check_own_points if what == "BREAKS" else shown.check_own_edges)(target)
     settings = replace(read_settings(scene), propose=Proposal(what.lower()))
     facets = find_facets(read_solid(find_block_out(scene), scene), wall_face=settings.face.value)
     proposed, findings = propose(facets, settings)

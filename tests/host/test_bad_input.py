@@ -211,6 +211,48 @@ def test_a_role_that_nobody_knows_is_one_sentence(add_ring, save, run, tmp_path,
     assert not (tmp_path / "cut").exists()
 
 
+def test_an_object_flattened_to_nothing_is_one_sentence(add_ring, save, run, tmp_path, sentence):
+    add_ring().scale.z = 0.0
+    code, _, err = run("cut", save(), "-o", tmp_path / "cut")
+    assert code == 2
+    assert "No face of Boat shed has an area, since it measures 230 x 150 x 0 mm" in sentence(err)
+    assert not (tmp_path / "cut").exists()
+
+
+def test_a_mark_on_a_loose_edge_is_told(add_mesh, save, run, tmp_path):
+    """An edge between the middles of both long walls, which no face has."""
+    walls = Walls()
+    target = add_mesh("Boat shed", walls.points, walls.faces, walls.marks)
+    target.data.edges.add(1)
+    target.data.edges[-1].vertices = (1, 4)
+    target.data.attributes["stowfold_role"].data[-1].value = BREAK
+    loose = len(target.data.edges) - 1
+    assert run("cut", save(), "-o", tmp_path / "cut")[0] == 1
+    findings = json.loads((tmp_path / "cut" / "report.json").read_text(encoding="utf-8"))["findings"]
+    (found,) = (each for each in findings if each["severity"] == "error")
+    assert (found["code"], found["where"]["edges"]) == ("bad-break-line", [loose])
+    assert f"edge {loose} of Boat shed at x 115.0, y 75.0, z 0.0 mm lies on no face" in found["message"]
+
+
+def test_half_a_shed_is_told_when_its_mirror_is_off(add_mesh, save, run, tmp_path):
+    """With the mirror on, the ring of four flex corners and two breaks is cut; without it both breaks end nowhere."""
+    points = [(x - 115.0, y, z) for z in (0.0, 60.0) for x, y in ((115, 0), (230, 0), (230, 150), (115, 150))]
+    faces = [(0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6)]
+    marks = {(0, 4): BREAK, (3, 7): BREAK, (1, 5): FLEX, (2, 6): FLEX}
+    target = add_mesh("Half a shed", points, faces, marks)
+    target.modifiers.new("Mirror", "MIRROR")
+    on = save("on.blend")
+    code, out, _ = run("cut", on, "-o", tmp_path / "whole")
+    assert code == 0
+    # two wall sections, two joiners of three boards, a floor
+    assert out[0].startswith("Half a shed: 9 parts")
+    bpy.ops.wm.open_mainfile(filepath=str(on))
+    bpy.data.objects["Half a shed"].modifiers["Mirror"].show_viewport = False
+    assert run("cut", save("off.blend"), "-o", tmp_path / "half")[0] == 1
+    findings = json.loads((tmp_path / "half" / "report.json").read_text(encoding="utf-8"))["findings"]
+    assert {each["code"] for each in findings if each["severity"] == "error"} == {"bad-break-line"}
+
+
 @pytest.mark.parametrize("share", [0.3, 0.9])
 def test_a_torn_sample_is_one_sentence_and_stays_as_it_is(run, tmp_path, sentence, share):
     whole = (SAMPLES / "grain_store.blend").read_bytes()

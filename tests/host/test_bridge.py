@@ -101,13 +101,6 @@ def test_parents_count(add_mesh):
     np.testing.assert_allclose(solid.points.max(axis=0), (180, 40, 60), atol=1e-4)
 
 
-def test_modifiers_do_not_count(add_mesh):
-    target = add_mesh("Box", BOX_POINTS, BOX_FACES)
-    target.modifiers.new("Thick", "SOLIDIFY").thickness = 3.0
-    target.modifiers.new("Fine", "SUBSURF").levels = 2
-    assert len(read(target).faces) == 6
-
-
 def test_what_is_being_edited_counts_before_it_is_applied(add_mesh, in_edit_mode):
     target = add_mesh("Box", BOX_POINTS, BOX_FACES)
     bm = in_edit_mode(target)
