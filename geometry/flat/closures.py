@@ -91,10 +91,12 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
             found = taken.place(
                 line, (k + 0.5) / wanted * line.length, _maker(kind, line, settings, name, force / wanted, k % 2)
             )
-            if found:
-                made += found
-                held += 1
-                count += 1
+            if not found:
+                # the whole line was searched, so the others find no place either
+                break
+            made += found
+            held += 1
+            count += 1
         if held:
             edges.append(line.edge.id)
         if held < wanted:
