@@ -53,6 +53,24 @@ def test_removed_area_is_length_times_kerf_but_for_corners(make):
     assert cut_out(outer).area == pytest.approx(outer.length * KERF + corners, abs=1e-4)
 
 
+@pytest.mark.parametrize("step", [2e-5, 2e-4, 9e-4])
+@pytest.mark.parametrize("kerf", [0.1, 0.13, 0.2])
+def test_a_step_too_small_to_be_drawn_is_no_opening(step, kerf):
+    """Walls whose tops differ by rounding: no line lies along the step, and the part keeps its size."""
+    top = [(250, 86), (150, 86), (150, 86 + step), (50, 86 + step), (50, 86), (0, 86)]
+    outer, inner, findings = draw_outline(Polygon([(0, 0), (250, 0), *top]), kerf)
+    assert not findings and len(inner.polylines()) == 0
+    level = box(-kerf / 2, -kerf / 2, 250 + kerf / 2, 86 + kerf / 2)
+    assert Polygon(outer.points).hausdorff_distance(level) <= step + 1e-6
+
+
+def test_a_slot_as_wide_as_a_drawn_step_still_counts():
+    slotted = Polygon([(0, 0), (80, 0), (80, 40), (40.05, 40), (40.05, 20), (39.95, 20), (39.95, 40), (0, 40)])
+    _, inner, findings = draw_outline(slotted, KERF)
+    assert [finding.code for finding in findings] == ["opening-within-kerf"]
+    assert len(inner.polylines()) == 1
+
+
 def test_spire_corner_stays_sharp():
     tip = Polygon([(0, 0), (20, 0), (10, 54)])  # 21 degrees at the tip, as on an octagonal spire at 24/12
     outer, _, findings = draw_outline(tip, KERF)
