@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely import transform
 from shapely.geometry import LineString, Polygon
 
 from ..solid.facets import Facet, Facets, ShellKind
@@ -48,16 +49,27 @@ class _Wall:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Place:
-    """A rectangle under a slope, (low, high) along its u and from ``base`` up by ``width``, mm."""
+    """A rectangle under a slope: (low, high) along a wall and from ``base`` into the room by ``width``, mm.
+
+    turn: (2, 2), takes points of the slope's plane to the axes along the wall and into the room.
+    """
 
     low: float
     high: float
     base: float
     width: float
+    turn: np.ndarray
 
     @property
     def length(self) -> float:
         return self.high - self.low
+
+    @property
+    def ring(self) -> np.ndarray:
+        """Its corners in the slope's plane, (4, 2) mm, counter-clockwise."""
+        top = self.base + self.width
+        corners = np.array([[self.low, self.base], [self.high, self.base], [self.high, top], [self.low, top]])
+        return corners @ self.turn
 
 
 def make_stops(facets: Facets, sections: Sections, settings: BuildSettings) -> tuple[Part, ...]:
@@ -155,17 +167,34 @@ def _places(
     run = np.sort(wall.facet.frame.flatten(wall.ends)[:, 0])
     for low, high in _free(run, _taken(facets, sections, settings, wall.facet, joiners=before == 0.0)):
         foot = slope.frame.flatten(_under(settings, slope, wall, low, high, before))
+        turn = _turn_along(foot, slope, wall)
+        foot, turned = foot @ turn.T, transform(room, lambda points, turn=turn: points @ turn.T)
         base = float(foot[:, 1].min())
         ends = np.sort(foot[:, 0]) + np.array([_AIR, -_AIR])
         if ends[1] - ends[0] < _SHORTEST:
             continue
         band = shapely.box(ends[0], base, ends[1], base + width)
-        blocked = [part.bounds[::2] for part in shapely.get_parts(band.difference(room))]
+        blocked = [part.bounds[::2] for part in shapely.get_parts(band.difference(turned))]
         for start, end in _free(ends, blocked):
             length = min(eaves.stop_length, end - start)
             if length >= _SHORTEST:
                 middle = (start + end) / 2
-                yield _Place(middle - length / 2, middle + length / 2, base, width)
+                yield _Place(middle - length / 2, middle + length / 2, base, width, turn)
+
+
+def _turn_along(foot: np.ndarray, slope: Facet, wall: _Wall) -> np.ndarray:
+    """Return what takes points of a slope's plane to the axes along a wall and into the room, (2, 2).
+
+    foot: the wall's line on the slope, (2, 2) mm. Beside a wall square to the slope the axes are the slope's own.
+    """
+    along = foot[1] - foot[0]
+    if abs(along[1]) < SNAP:
+        return np.eye(2)
+    along = along / np.hypot(*along)
+    inward = slope.frame.flatten((slope.frame.origin + wall.into)[None])[0]
+    if along[0] * inward[1] < along[1] * inward[0]:
+        along = -along
+    return np.array([along, [-along[1], along[0]]])
 
 
 def _under(settings: BuildSettings, slope: Facet, wall: _Wall, low: float, high: float, before: float) -> np.ndarray:
@@ -181,13 +210,13 @@ def _under(settings: BuildSettings, slope: Facet, wall: _Wall, low: float, high:
 
 
 def _stop(facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, place: _Place, name: str) -> Part:
-    low, high, base, top = place.low, place.high, place.base, place.base + place.width
-    ring = np.array([[low, base], [high, base], [high, top], [low, top]])
+    ring = place.ring
+    low, base = ring.min(axis=0)
     outline, panel = board_layer(slope, ring, ring, height=0.0, eye=-1)
     eave = facets.ring(slope)
     roof = sections.part_of[slope.id]
     note = (
-        f"Glue it flat under {roof}, long edge along the eave: {base - eave[:, 1].min():.1f} mm up the slope from the "
+        f"Glue it flat under {roof}, long edge along the wall: {base - eave[:, 1].min():.1f} mm up the slope from the "
         f"eave edge and {low - eave[:, 0].min():.1f} mm from that slope's left end as seen from outside."
     )
     return Part(

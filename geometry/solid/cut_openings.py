@@ -94,12 +94,22 @@ def _may_hold(facets: Facets, facet: Facet) -> bool:
 def _lay_in(facets: Facets, opening: Opening, facet: Facet) -> _Placed:
     """Lay an opening into its wall's plane; a foot within SNAP of the wall's own goes onto it."""
     ring = facet.frame.flatten(opening.points)
-    floor = facets.ring(facet)[:, 1].min()
-    ring[np.abs(ring[:, 1] - floor) < SNAP, 1] = floor
+    outline = facets.ring(facet)
+    for k in np.flatnonzero(np.abs(ring[:, 1] - outline[:, 1].min()) < SNAP):
+        ring[k, 1] = _foot_height(outline, ring[k, 0])
     x, y = ring.T
     if x @ np.roll(y, -1) - y @ np.roll(x, -1) < 0.0:
         ring = ring[::-1]
     return _Placed(opening, facet.id, np.ascontiguousarray(ring))
+
+
+def _foot_height(outline: np.ndarray, x: float) -> float:
+    """Return where the foot of a wall lies at ``x``; by its corners' rounding it is not quite level."""
+    low = float(outline[:, 1].min())
+    for start, end in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+        if max(start[1], end[1]) < low + SNAP and start[0] <= x <= end[0] and end[0] - start[0] > SNAP:
+            return float(start[1] + (end[1] - start[1]) * (x - start[0]) / (end[0] - start[0]))
+    return low
 
 
 def _error(code: str, message: str, placed: _Placed | Opening) -> Finding:

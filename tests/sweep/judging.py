@@ -164,10 +164,10 @@ def invalid_outlines(parts: Sequence[Part]) -> list[tuple[Part, str]]:
 
 
 def _invalid(outline: Polygon) -> str:
-    if outline.is_empty or outline.area <= 0.0:
-        return "no area"
     if not outline.is_valid:
         return str(shapely.is_valid_reason(outline))
+    if not outline.area > 0.0:
+        return "no area"
     rings = [outline.exterior, *outline.interiors]
     whole = Polygon(outline.exterior)
     if not all(whole.contains(Polygon(hole)) for hole in outline.interiors):

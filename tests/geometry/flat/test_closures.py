@@ -13,6 +13,7 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.chain import Settings
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Finding
+from stowfold.geometry.flat import closures
 from stowfold.geometry.flat.closing_line import ClosingLine, closing_line
 from stowfold.geometry.flat.closures import flux_index, make_closures, opening_force, pairs_needed
 from stowfold.geometry.flat.joiner import make_joiners
@@ -307,3 +308,23 @@ def test_butt_joints_get_a_flat_strip() -> None:
     np.testing.assert_allclose((corners(strip, 0.0) - frame.origin) @ frame.n, 0.0, atol=1e-9)
     assert np.abs(corners(strip, 0.0)[:, 0] - x).max() == pytest.approx(12.0)
     assert outcome.proof.holds
+
+
+def test_a_line_that_is_full_is_searched_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Magnets that hold next to nothing want thousands of pairs: one failed search over the line ends it."""
+    weak = replace(MAGNETS, closure=replace(MAGNETS.closure, pull=1e-3))
+    facets = find_facets(hip_house(4, 3))
+    sections = unfold(facets, weak)
+    lines = lines_of(facets, sections, weak)
+    searches = []
+    place = closures._Taken.place
+
+    def counted(*values):
+        found = place(*values)
+        searches.append(bool(found))
+        return found
+
+    monkeypatch.setattr(closures._Taken, "place", counted)
+    made = make_closures(facets, sections, sections.parts, weak)
+    assert [finding.code for finding in made.findings].count("closure-unpaired") == len(lines)
+    assert searches.count(False) == len(lines)
