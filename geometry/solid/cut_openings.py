@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+import shapely
 from shapely.geometry import LineString, Point, Polygon
 
 from ..findings import Finding, Location, Severity, place
-from ..tolerance import AREA, SNAP
+from ..tolerance import AREA, LENGTH, SNAP
 from .facets import Edge, Facet, Facets, ShellKind
 from .opening import Opening
 from .solid import Role
@@ -57,7 +58,8 @@ def wall_of(facets: Facets, opening: Opening) -> int | None:
         wall = Polygon(facets.ring(facet))
         if not shape.is_valid or shape.distance(wall) > _NEAR:
             continue
-        score = (-shape.intersection(wall).area, away, facet.id)
+        # on a grid: sides that all but lie on each other make shapely lose the whole area without one
+        score = (-shapely.intersection(shape, wall, grid_size=LENGTH).area, away, facet.id)
         if best is None or score < best:
             best = score
     return None if best is None else best[2]
@@ -165,7 +167,8 @@ def _trouble(facets: Facets, placed: _Placed) -> Finding | None:
     if len(placed.ring) < 3 or not shape.is_valid or shape.area < AREA:
         return _error("opening-off-wall", f"The outline of {name} has no area or crosses itself; redo it.", placed)
     wall = Polygon(facets.ring(facet))
-    if shape.difference(wall).area > AREA:
+    # what stands out by less is laid on the foot, or told below as reaching the edge
+    if shape.difference(wall.buffer(SNAP, join_style="mitre")).area > AREA:
         return _beyond_wall(facets, placed, facet, wall)
     for r in range(1, len(facet.rings)):
         hole = Polygon(facets.ring(facet, r))
