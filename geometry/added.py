@@ -15,14 +15,14 @@ from .chain import check_settings, largest_piece, propose
 from .errors import BadSettingError
 from .findings import Finding, Severity
 from .flat.buildable import refuse_unbuildable_walls, refuse_unparted_walls
-from .flat.closures import make_closures
+from .flat.held_roof import hold_roofs
 from .flat.joiner import make_joiners
 from .flat.net import propose_net
 from .flat.part import Part, PartKind
 from .flat.proposed import marks_of
+from .flat.prove import prove
 from .flat.roof_halves import halve_roofs
 from .flat.section import unfold
-from .flat.stops import make_stops
 from .outcome import Proposal, Settings
 from .plan.carry import Carried, break_spots, carry_roles
 from .plan.sizes import BuildingSizes, lay_out_building
@@ -206,6 +206,8 @@ class _Trial:
     def reason(self, settings: Settings) -> str:
         """Return the sentence that says why it cannot be cut."""
         first = next(each for each in self.findings if each.severity is Severity.ERROR)
+        if first.code == "boards-cross":
+            return f"{first.message.partition(';')[0]}; choose a wider plan or a lower pitch"
         part = next((part for part in self.parts if part.id == first.where.part), None)
         if first.code != "part-longer-than-sheet" or part is None or part.kind not in _CURES:
             return first.message
@@ -227,10 +229,12 @@ def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> 
         facets = _facets(halved, settings)
         sections = unfold(facets, cut)
     joiners = make_joiners(facets, sections, cut)
-    stops = make_stops(facets, sections, cut)
-    closures = make_closures(facets, sections, (*sections.parts, *joiners.parts, *stops), cut)
+    stops, closures = hold_roofs(facets, sections, joiners.parts, cut)
     parts = (*sections.parts, *joiners.parts)
     found = [*facets.findings, *sections.findings, *joiners.findings, *closures.findings]
+    if any(part.kind is PartKind.ROOF for part in parts):
+        standing = (*parts, *stops, *closures.parts)
+        found += prove(facets, sections, standing, joiners.joiners, (), cut, limit=settings.proof_limit).findings
     for name, stock in settings.stocks.items():
         mine = [part for part in parts if part.stock == name]
         found += route(mine, benches_for(stock, settings.lasers), {})[1]

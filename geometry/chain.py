@@ -16,9 +16,9 @@ from .findings import Finding, Severity, gathered, in_order, worst
 from .flat.breaks import propose_breaks
 from .flat.carrying_case import make_case
 from .flat.closed_body import check_closed_bodies
-from .flat.closures import make_closures
 from .flat.crossed import check_outlines, uncrossed
 from .flat.floor import lay_floor
+from .flat.held_roof import hold_roofs
 from .flat.hold import check_corners, check_loose, check_unmarked, find_hold
 from .flat.joiner import make_joiners
 from .flat.net import propose_net
@@ -27,7 +27,6 @@ from .flat.proof import proof_limit
 from .flat.prove import prove
 from .flat.roof_halves import halve_roofs
 from .flat.section import unfold
-from .flat.stops import make_stops
 from .flat.stow import Stow, stow_away
 from .flat.suggested import suggest_breaks
 from .flat.swings import check_swings
@@ -86,8 +85,7 @@ def run(
     tell(0.25)
     joiners = make_joiners(facets, sections, settings)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(chosen.floor, settings.lasers))
-    stops = make_stops(facets, sections, settings)
-    closures = make_closures(facets, sections, (*sections.parts, *joiners.parts, *stops), settings)
+    stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
     drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
     crossed, parts = check_outlines(drawn), uncrossed(drawn)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)

@@ -221,26 +221,34 @@ def _shape(sentence: str) -> str:
     return re.sub(r"-?\d+(\.\d+)?", "#", sentence)
 
 
+def _looked_at(wanted: Sequence[Case], jobs: int) -> Iterator[Seen]:
+    """Yield what was seen of every building, in the order given."""
+    if jobs < 2:
+        yield from map(look_at, wanted)
+        return
+    with ProcessPoolExecutor(jobs) as pool:
+        yield from pool.map(look_at, wanted, chunksize=4)
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--step", type=int, default=1, help="look at every Nth building")
     parser.add_argument("--first", type=int, default=0, help="start at this one")
     parser.add_argument("--jobs", type=int, default=1, help="processes")
     parser.add_argument("--only", default="", help="only buildings whose description holds this")
-    parser.add_argument("--list", default="", help="show errors, and findings of these codes, building by building")
+    parser.add_argument("--list", default="", help="name the buildings with findings of these codes, beside errors")
     chosen = parser.parse_args()
     wanted = [case for case in cases() if chosen.only in str(case)][chosen.first :: chosen.step]
-    if chosen.jobs > 1:
-        with ProcessPoolExecutor(chosen.jobs) as pool:
-            seen = list(pool.map(look_at, wanted, chunksize=8))
-    else:
-        seen = [look_at(case) for case in wanted]
+    seen = []
+    for each in _looked_at(wanted, chosen.jobs):
+        seen.append(each)
+        # told at once, so that a long sweep can be watched
+        for code, severity, message in each.findings:
+            if severity == Severity.ERROR or code in chosen.list.split(","):
+                print(f"{each.case}\n    {severity} {code}: {message}", flush=True)
+        if each.crash:
+            print(f"{each.case}\n    {each.crash}", flush=True)
     show(seen)
-    if chosen.list:
-        for each in seen:
-            for code, severity, message in each.findings:
-                if severity == Severity.ERROR or code in chosen.list.split(","):
-                    print(f"{each.case}\n    {code}: {message}")
     return 1 if any(each.crash or each.errors for each in seen) else 0
 
 
