@@ -18,6 +18,9 @@ from .connected import connected
 
 __all__ = ["Rims", "Stitches", "find_gaps", "find_stitches"]
 
+#: Faces on the same side of their common edge, within 2.6 degrees of one another, lie on one another (cosine).
+_BACK_TO_BACK = 1.0 - 1e-3
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rims:
@@ -127,7 +130,13 @@ def _touching(points: np.ndarray, rims: Rims, reach: float) -> Iterator[tuple[in
 
 
 def _may_join(points: np.ndarray, rims: Rims, e: int, f: int) -> bool:
-    """Whether the faces of two rims can be one surface: what is not upright rests on a wall, or is its floor."""
+    """Whether the faces of two rims can be one surface.
+
+    Faces that lie on one another are walls back to back, and what is not upright rests on a wall or is its floor.
+    """
+    one, two = (_inward(points, rims, rim) for rim in (e, f))
+    if one @ two > _BACK_TO_BACK:
+        return False
     level = np.abs(rims.normal[[e, f], 2])
     upright = level < UPRIGHT
     if upright[0] == upright[1]:
@@ -135,6 +144,13 @@ def _may_join(points: np.ndarray, rims: Rims, e: int, f: int) -> bool:
     wall, other = (0, 1) if upright[0] else (1, 0)
     foot = points[rims.ends[[e, f][wall]], 2].mean()
     return bool(level[other] > 1.0 - UPRIGHT and rims.centre[[e, f][wall], 2] > foot + SNAP)
+
+
+def _inward(points: np.ndarray, rims: Rims, rim: int) -> np.ndarray:
+    """Return the direction in which the face of a rim lies from it, (3,) unit."""
+    run = points[rims.end[rim]] - points[rims.start[rim]]
+    inward: np.ndarray = np.cross(rims.normal[rim], run / np.linalg.norm(run))
+    return inward
 
 
 def _apart(points: np.ndarray, rims: Rims, e: int, f: int) -> tuple[float, float]:

@@ -312,13 +312,9 @@ def test_a_needle_is_one_sentence() -> None:
 
 
 def test_two_faces_back_to_back_are_one_too_many() -> None:
-    """On the same points, on points of their own, and 0.005 mm apart."""
+    """On the same points, and on points of their own."""
     front = [(0.0, 0.0, 0.0), (100.0, 0.0, 0.0), (100.0, 0.0, 60.0), (0.0, 0.0, 60.0)]
-    for points, back in (
-        (front, (3, 2, 1, 0)),
-        (front * 2, (7, 6, 5, 4)),
-        (front + [(x, 0.005, z) for x, _, z in front], (7, 6, 5, 4)),
-    ):
+    for points, back in ((front, (3, 2, 1, 0)), (front * 2, (7, 6, 5, 4))):
         facets = find_facets(make_solid(points, [(0, 1, 2, 3), back]))
         errors = [each for each in facets.findings if each.severity is Severity.ERROR]
         assert [(each.code, each.where.faces) for each in errors] == [("duplicate-face", (1,))]

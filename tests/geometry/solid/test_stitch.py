@@ -185,3 +185,15 @@ def test_three_walls_at_one_line_are_told_however_they_are_parted() -> None:
     points += [(50, 0, 25), (50, 0, 40)]
     facets = find_facets(make_solid(points, [(0, 1, 8, 2, 3), (1, 4, 5, 2, 9), (1, 6, 7, 2)]))
     assert [each.code for each in facets.findings] == ["open-or-crossing-solid"]
+
+
+@pytest.mark.parametrize("start", [0.0, 10.0])
+def test_rooms_back_to_back_stay_two_rooms(start: float) -> None:
+    """The party wall is modelled twice, once for each room, and the second room is the shorter one."""
+    store = loop_of_walls([(0, 0), (100, 0), (100, 80), (0, 80)])
+    annex = loop_of_walls([(100, start), (160, start), (160, 60), (100, 60)], 50.0)
+    apart = replace(annex, points=annex.points + np.array([0.003, 0.0, 0.0]))
+    facets = find_facets(join_solids([store, apart]))
+    assert_sound(facets)
+    assert kinds(facets) == [(ShellKind.WALLS, 4)] * 2
+    assert facets.findings == ()
