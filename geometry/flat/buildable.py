@@ -9,6 +9,7 @@ import math
 
 import numpy as np
 
+from ..board.wishes import HingeWishes
 from ..errors import BadSettingError
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
@@ -82,6 +83,11 @@ def _corners(facets: Facets) -> tuple[Edge, ...]:
 
 def _too_low(facets: Facets, edge: Edge, settings: BuildSettings) -> str:
     height = float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
+    if settings.hinge.wishes != HingeWishes():
+        return (
+            f"Walls {height:g} mm high do not bend in {settings.walls.label} with the hinge sizes that are fixed; "
+            "free them in Hinge"
+        )
     least = least_axis(settings.walls, abs(edge.angle), settings.hinge)
     cure = "choose another board for them" if least is None else f"make them at least {least:.0f} mm high"
     return f"Walls {height:g} mm high are too low for their corners to bend in {settings.walls.label}; {cure}"
