@@ -16,7 +16,7 @@ from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
 from ..solid.facets import Facets, ShellKind
 from ..solid.solid import Role
-from ..tolerance import LENGTH, SNAP
+from ..tolerance import AREA, LENGTH, SNAP
 from .joiner import Joiners
 from .outline import clean_ring
 from .part import FaceUp, Panel, Part, PartKind, Tab, frozen
@@ -34,6 +34,9 @@ _SHORT_LINE = 1.0
 
 #: Wide enough to close the hairlines between footprints that single precision leaves, mm.
 _HAIR = 1e-3
+
+#: Notches of the outline narrower than this are filled, mm: wider than any kerf, narrower than anyone could use.
+_CREVICE = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -207,7 +210,12 @@ def _rim(walls: Polygon | MultiPolygon, rim: float) -> Polygon:
     grown = filled.buffer(rim - _HAIR, quad_segs=_QUARTER)
     if isinstance(grown, MultiPolygon):
         grown = grown.convex_hull
-    return orient(Polygon(grown.exterior).simplify(SNAP))
+    outline = Polygon(grown.exterior)
+    # where the rim of a joiner runs into the rim of a bend, nothing wider than the kerf may stay open
+    filled = outline.buffer(_CREVICE / 2, join_style="mitre").buffer(-_CREVICE / 2, join_style="mitre")
+    if filled.area > outline.area + AREA:
+        outline = Polygon(filled.exterior)
+    return orient(outline.simplify(SNAP))
 
 
 def _room(outline: Polygon, walls: Polygon | MultiPolygon) -> Polygon | MultiPolygon:

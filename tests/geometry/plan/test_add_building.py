@@ -57,6 +57,10 @@ SAMPLE = [
     ("grey-board-2", BuildingSizes(PlanKind.U, 9, 7, bar=3, wing=2)),
     ("cast-acrylic-3", BuildingSizes(PlanKind.T, 9, 7, bar=3, wing=3)),
     ("basswood-3.2", BuildingSizes(None, corners=((0, 0), (8, 0), (8, 3), (4, 3), (4, 7), (0, 7)))),
+    # the rim of a joiner beside the rim of a bend
+    ("basswood-3.2", BuildingSizes(PlanKind.U, 10, 11, bar=1, wing=3)),
+    # stops that leave a closure no room
+    ("grey-board-2", rectangle(3, 4, RoofKind.HIP, 45.0, 6.0)),
     ("birch-plywood-3", SWEEP.Tower(6, 4.0, 60.0)),
     ("mdf-3", SWEEP.Tower(5, 6.0, 70.0)),
 ]
