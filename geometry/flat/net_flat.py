@@ -27,8 +27,8 @@ __all__ = ["FlatPiece", "NetDrawing"]
 class FlatPiece:
     """Facets held together by bends, in the flat: their box in the frame of the first facet, mm, and overlap, mm^2.
 
-    flaws: panels that bends and gaps leave no ring of, whose overlap is not counted, and bends on which no cell of
-    a lattice finds room.
+    flaws: panels that bends and gaps leave no ring of, and bends on which no cell of a lattice finds room. Where
+    there are any, nothing of the piece can be cut and its overlap is not worked out.
     """
 
     size: tuple[float, float]
@@ -80,16 +80,13 @@ class NetDrawing:
             near.setdefault(link.two, []).append(link)
         motions: dict[int, tuple[complex, complex]] = {root: (1.0 + 0.0j, 0.0j)}
         shapes: list[np.ndarray] = []
-        ends: list[np.ndarray] = []
         flaws = 0
         order = [root]
         for here in order:
             turn, shift = motions[here]
             panel = self._panel(here, _bent(near[here]))
-            ends.append(panel.sides.reshape(-1) * turn + shift)
+            shapes.append(panel.sides.reshape(-1) * turn + shift)
             flaws += not panel.sound
-            if panel.sound:
-                shapes.append(ends[-1])
             for link in near[here]:
                 there = link.beyond(here)
                 if there in motions:
@@ -100,12 +97,11 @@ class NetDrawing:
                 beyond = self._panel(there, _bent(near[there]))
                 starts, stops = zip(panel.spans[link.edge], beyond.spans[link.edge], strict=True)
                 flaws += min(stops) - max(starts) <= self._least[link.edge]
-                if panel.sound:
-                    side = panel.sides[panel.places[link.edge]]
-                    shapes.append(np.array([side[0], side[1], side[1] + across, side[0] + across]) * turn + shift)
-        everything = np.concatenate([*ends, *shapes])
+                side = panel.sides[panel.places[link.edge]]
+                shapes.append(np.array([side[0], side[1], side[1] + across, side[0] + across]) * turn + shift)
+        everything = np.concatenate(shapes)
         size = (float(np.ptp(everything.real)), float(np.ptp(everything.imag)))
-        return FlatPiece(size, _shared(shapes) if len(shapes) > 1 else 0.0, flaws)
+        return FlatPiece(size, _shared(shapes) if len(order) > 1 and not flaws else 0.0, flaws)
 
     def _step(self, edge: int, here: int, there: int) -> tuple[complex, complex, complex]:
         """Return what takes the plane of ``there`` to that of ``here``, a turn and a shift, and the lattice's width."""
