@@ -19,6 +19,9 @@ from stowfold.geometry.chain import run
 
 __all__ = ["main", "sweep"]
 
+#: How many buildings go by between two words on how far the sweep is.
+_TOLD = 50
+
 #: Buildings named for each kind of fault; the others are counted.
 _NAMED = 12
 
@@ -43,8 +46,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     judged = []
     for building, judgement in sweep(chosen.seed, range(chosen.first, chosen.first + chosen.count)):
         judged.append((building, judgement))
-        if sys.stderr.isatty():
-            print(f"\r{len(judged)} of {chosen.count}", end="", file=sys.stderr)
+        if len(judged) % _TOLD == 0:
+            print(f"{len(judged)} of {chosen.count}", file=sys.stderr)
     print(f"{len(judged)} buildings of seed {chosen.seed}, from number {chosen.first} on\n")
     _print_kinds(judged)
     _print_codes(judged)
