@@ -26,8 +26,8 @@ from .geometry.errors import BadSettingError, GeometryError, UnreadableError
 from .streams import Stopped, fill_streams, forget_output, stoppable, stopped_later, write_to_node
 
 if TYPE_CHECKING:
-    from .geometry.chain import Outcome, Settings
-    from .geometry.parts_again import PartsAgain
+    from .geometry.flow.recut_parts import PartsAgain
+    from .geometry.flow.run import Outcome, Settings
     from .geometry.sheet.coupon import Coupon
     from .geometry.solid.solid import Solid
 
@@ -179,8 +179,8 @@ def _parser(program: str) -> argparse.ArgumentParser:
 
 def _cut(options: argparse.Namespace) -> int:
     """Write the sheets as SVG, report.json and guide.html; with an error, sheets only with --anyway."""
-    from .geometry.chain import deliver
-    from .summary import delivery_lines
+    from .geometry.flow.run import deliver
+    from .proof.summary import delivery_lines
 
     _check_folder(options.output)
     if options.standing is not None and options.only is not None:
@@ -225,8 +225,8 @@ def _say_replaced(before: frozenset[str], folder: Path, written: Sequence[Path])
 
 
 def _cut_floor(options: argparse.Namespace) -> int:
-    from .geometry.floor_again import deliver_floor, floor_again
-    from .summary import floor_lines
+    from .geometry.flow.recut_floor import deliver_floor, floor_again
+    from .proof.summary import floor_lines
 
     standing = _read_standing(options.standing)
     again = floor_again(_make(options), standing)
@@ -238,8 +238,8 @@ def _cut_floor(options: argparse.Namespace) -> int:
 
 
 def _cut_parts(options: argparse.Namespace) -> int:
-    from .geometry.parts_again import cut_again, deliver_again
-    from .summary import again_lines
+    from .geometry.flow.recut_parts import cut_again, deliver_again
+    from .proof.summary import again_lines
 
     ids = [each.strip() for each in options.only.split(",")]
     again = cut_again(_make(options), [each for each in ids if each])
@@ -260,7 +260,7 @@ def _read_standing(text: str) -> tuple[float, float]:
 
 def _check(options: argparse.Namespace) -> int:
     """List what the maker should know about the building, and how exactly its flat parts fold back."""
-    from .summary import check_lines
+    from .proof.summary import check_lines
 
     outcome = _make(options)
     print("\n".join(check_lines(outcome)))
@@ -271,11 +271,11 @@ def _check(options: argparse.Namespace) -> int:
 
 def _coupon(options: argparse.Namespace) -> int:
     """Write cut files of test pieces for one stock and a page to fill in; Blender itself is not needed."""
-    from . import stock_library
     from .geometry.beam.laser import Laser
     from .geometry.board.stock import find_stock
     from .geometry.paper.coupon_sheet import deliver_coupon
     from .geometry.sheet.coupon import lay_out_coupon
+    from .host import stock_library
 
     _check_folder(options.output)
     if options.stock_folder is not None:
@@ -329,14 +329,14 @@ def _check_folder(folder: Path) -> None:
 
 def _make(options: argparse.Namespace) -> Outcome:
     """Open the file, run the chain, and judge it from the seats that stand in the file."""
-    from .geometry.chain import run
+    from .geometry.flow.run import run
 
     with stopped_later():
         solid, settings, title = _read(options)
     outcome = run(solid, settings, title=title)
     import bpy
 
-    from .play_checks import with_play
+    from .table.play_checks import with_play
 
     return with_play(outcome, bpy.context.scene)
 
@@ -344,21 +344,21 @@ def _make(options: argparse.Namespace) -> Outcome:
 def _read(options: argparse.Namespace) -> tuple[Solid, Settings, str]:
     check_blend_file(options.file)
     bpy = _host()
-    from . import bridge
+    from .host import reading
 
     _open(bpy, options.file)
     scene = bpy.context.scene
     bpy.context.view_layer.update()
-    objects = bridge.find_block_out(scene, options.object)
-    solid = bridge.read_solid(objects, scene)
-    return solid, _with_options(bridge.read_settings(scene), options), bridge.title_of(objects)
+    objects = reading.find_block_out(scene, options.object)
+    solid = reading.read_solid(objects, scene)
+    return solid, _with_options(reading.read_settings(scene), options), reading.title_of(objects)
 
 
 def _with_options(settings: Settings, options: argparse.Namespace) -> Settings:
     """Return the file's settings with what the command line says instead."""
-    from . import stock_library
     from .geometry.board.stock import find_stock
-    from .geometry.chain import Proposal
+    from .geometry.flow.run import Proposal
+    from .host import stock_library
 
     if options.stock is not None:
         stock = find_stock(options.stock, (entry.stock for entry in stock_library.entries().values()))

@@ -6,7 +6,8 @@ import bpy
 from bpy.props import StringProperty
 from bpy.types import AddonPreferences
 
-from . import results, stock_library
+from .host import stock_library
+from .jobs import results
 
 
 def _moved(_preferences: AddonPreferences, _context: bpy.types.Context) -> None:

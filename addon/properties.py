@@ -18,17 +18,17 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from . import results
-from .building_fields import StowfoldBuilding
-from .geometry.flat.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
-from .hinge_fields import StowfoldHinge
-from .laser_fields import StowfoldLaser, StowfoldOtherLaser
-from .lengths import millimetres
-from .opening_fields import StowfoldOpening
-from .sheet_fields import StowfoldPartLaser, StowfoldPin
-from .stock_fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
-from .table_fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
-from .views import redraw_views
+from .bends.fields import StowfoldHinge
+from .cut.fields import StowfoldPartLaser, StowfoldPin
+from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
+from .host.lengths import millimetres
+from .host.views import redraw_views
+from .jobs import results
+from .plot.building_fields import StowfoldBuilding
+from .plot.opening_fields import StowfoldOpening
+from .stock.fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
+from .stock.laser_fields import StowfoldLaser, StowfoldOtherLaser
+from .table.fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:

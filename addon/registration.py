@@ -4,47 +4,26 @@ from __future__ import annotations
 
 import bpy
 
-from . import (
-    background,
-    building_fields,
-    delivery,
-    hinge_fields,
-    hinges,
-    laser_fields,
-    lifted,
-    opening_fields,
-    play_results,
-    preferences,
-    properties,
-    results,
-    scale,
-    sheet_fields,
-    stock_fields,
-    table_fields,
-)
-from .operators import (
-    again,
-    beside,
-    building,
-    coupon,
-    export,
-    find,
-    floor,
-    lasers,
-    left_overs,
-    openings,
-    propose,
-    roles,
-    run,
-    seated,
-    sheets,
-    stocks,
-    table,
-    times,
-)
-from .overlay import roles as overlay
-from .overlay import squares
-from .ui import menus, samples, sidebar
+from . import menus, overlay, preferences, properties, sidebar
+from .bends import fields as hinge_fields
+from .bends import hinges
+from .bends.operators import propose, roles
+from .cut import delivery
+from .cut import fields as sheet_fields
+from .cut.operators import again, export, floor, left_overs, sheets, times
+from .host import scale
+from .jobs import background, beside, results
+from .plot import building_fields, opening_fields
+from .plot.operators import building, openings
+from .proof.operators import find, run
+from .stock import fields as stock_fields
+from .stock import laser_fields
+from .stock.operators import coupon, lasers, stocks
+from .table import fields as table_fields
+from .table import lifted, play_results
+from .table import overlay as squares
+from .table.operators import seated, table
+from .window import samples
 
 #: Groups before their users; panels' parents before their children.
 _CLASSES = (

@@ -16,8 +16,8 @@ import bpy
 import numpy as np
 import stowfold
 from mathutils import Euler, Vector
-from stowfold.lengths import to_units
-from stowfold.scale import keep_scale
+from stowfold.host.lengths import to_units
+from stowfold.host.scale import keep_scale
 
 sys.path.insert(0, str(Path(__file__).parent))
 import buildings

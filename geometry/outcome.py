@@ -9,18 +9,18 @@ from enum import StrEnum
 from .beam.laser import Laser
 from .beam.lasers import stock_on
 from .findings import Finding
-from .flat.carrying_case import CarryingCase
-from .flat.hold import Hold
-from .flat.part import Joiner, Part, Tab
-from .flat.proof import Proof
-from .flat.settings import BuildSettings
-from .flat.stow import Stow
+from .joints.hold import Hold
+from .part import Joiner, Part, Tab
 from .play.checks import PlayOutcome
+from .proof.proof import Proof
+from .settings import BuildSettings
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
 from .sheet.order import CutLines
 from .sheet.times import total_seconds
 from .solid.facets import Facets
+from .stow.carrying_case import CarryingCase
+from .stow.stow import Stow
 from .tolerance import PROOF_SINGLE
 
 __all__ = ["Outcome", "Proposal", "Settings"]

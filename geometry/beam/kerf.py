@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
-from ..flat.part import Part, PlacedLattice
+from ..part import Part, PlacedLattice
 from ..tolerance import DRAWN, LENGTH, SNAP
 from .lines import Lines
 

@@ -17,7 +17,7 @@ from HersheyFonts import HersheyFonts
 from shapely.geometry import Polygon, box
 
 from ..findings import Finding, Location, Severity
-from ..flat.part import LabelSpot, Part
+from ..part import LabelSpot, Part
 from ..tolerance import LENGTH
 from .laser import Laser
 from .waste import own_waste

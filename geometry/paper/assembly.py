@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..flat.part import Part, PartKind
+from ..part import Part, PartKind
 from .closing import closing_words
 from .markup import joined, plural, text
 from .standing import Arrow, draw_standing, extent

@@ -10,7 +10,7 @@ import numpy as np
 from ..board.grain import GrainWay, compare_grain
 from ..board.springback import SpringBack, spring_back
 from ..board.stock import Grain
-from ..flat.part import PartKind
+from ..part import PartKind
 from .markup import length, plural, table, text
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..flat.carrying_case import CarryingCase
-from ..flat.part import Part, PartKind
+from ..part import Part, PartKind
+from ..stow.carrying_case import CarryingCase
 from .markup import joined, length, text
 from .standing import draw_standing
 

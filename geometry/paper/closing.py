@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..flat.closures import FLUX_LIMIT, flux_index
-from ..flat.part import Part, PartKind
-from ..flat.tie import is_tie
+from ..joints.closures import FLUX_LIMIT, flux_index
+from ..joints.tie import is_tie
+from ..part import Part, PartKind
 from .markup import joined, length, text
 from .standing import Arrow, draw_standing, extent
 

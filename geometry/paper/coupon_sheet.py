@@ -8,7 +8,7 @@ from ..board.readings import Fit
 from ..board.stock import Stock
 from ..files import file_word, replace_files, seal
 from ..findings import Finding, Severity
-from ..flat.part import Part
+from ..part import Part
 from ..sheet.coupon import Coupon
 from ..sheet.svg import draw_sheet
 from .cautions import CAUTIONS, PRECEDENCE

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..beam.laser import Laser, Operation
 from ..board.stock import Stock
-from ..flat.part import FaceUp, Part, PartKind
+from ..part import FaceUp, Part, PartKind
 from .cutting_order import order_section
 from .markup import joined, length, minutes, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale

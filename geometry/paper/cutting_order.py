@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from ..flat.part import Part, PartKind
+from ..part import Part, PartKind
 from ..sheet.cost import layout_cost, sheet_cost
 from .markup import joined, length, minutes, name, table, text
 from .report import stocks_used

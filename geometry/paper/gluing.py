@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..flat.part import Joiner, Part, PartKind
+from ..part import Joiner, Part, PartKind
 from ..tolerance import LENGTH
 from .closing import closing_section
 from .markup import length, table, text

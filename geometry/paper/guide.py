@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..findings import Severity
-from ..flat.part import PartKind
+from ..part import PartKind
 from .assembly import putting_up, taking_down
 from .board_words import board_section
 from .case_words import case_section, packing

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..flat.part import PartKind
+from ..part import PartKind
 from .markup import length, name, plural, text
 from .report import stocks_used
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from shapely.geometry import Polygon
 
-from ..flat.part import FaceUp, Part, PartKind
+from ..part import FaceUp, Part, PartKind
 from .markup import joined, length, name, table, text
 
 if TYPE_CHECKING:

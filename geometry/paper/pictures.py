@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
-from ..flat.part import Joiner, Part, PlacedLattice
+from ..part import Joiner, Part, PlacedLattice
 from ..sheet.layout import Layout, Placement
 from .markup import length, text
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..flat.proof import LoopTolerance, Proof
+from ..proof.proof import LoopTolerance, Proof
 from ..tolerance import SNAP
 from .markup import joined, length, table, text
 

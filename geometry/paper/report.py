@@ -19,12 +19,12 @@ from shapely.geometry.polygon import orient
 
 from ..board.stock import Stock
 from ..findings import Finding
-from ..flat.part import Joiner, Panel, Part, PlacedLattice, Tab
-from ..flat.proof import Proof
-from ..flat.stow import Stow
+from ..part import Joiner, Panel, Part, PlacedLattice, Tab
+from ..proof.proof import Proof
 from ..sheet.cost import sheet_cost
 from ..sheet.layout import Layout
 from ..sheet.svg import place_matrix
+from ..stow.stow import Stow
 from .play_values import play_values
 
 if TYPE_CHECKING:

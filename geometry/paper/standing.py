@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from shapely import STRtree
 
-from ..flat.part import Part, PartKind, PlacedLattice, Tab
+from ..part import Part, PartKind, PlacedLattice, Tab
 from .markup import text
 
 __all__ = ["Arrow", "draw_standing", "extent"]

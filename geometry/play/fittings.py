@@ -7,12 +7,12 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from ..flat.part import Part
-from ..flat.section import outward
-from ..flat.settings import BuildSettings
+from ..part import Part
+from ..settings import BuildSettings
 from ..solid.facets import Facets, ShellKind
 from ..solid.opening import Opening
 from ..solid.solid import Role
+from ..unfold.section import outward
 from .blocker import Blocker
 from .footing import Bend
 from .pieces import blocker_of_leaf

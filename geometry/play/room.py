@@ -16,13 +16,13 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
 from ..errors import GeometryError
-from ..flat.part import Part, PartKind
-from ..flat.pulls import stock_for
-from ..flat.section import outward
-from ..flat.settings import BuildSettings
+from ..part import Part, PartKind
+from ..settings import BuildSettings
 from ..solid.facets import Facet, Facets, Frame, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA, COPLANAR_ANGLE, SNAP
+from ..unfold.section import outward
+from ..unfold.setbacks import stock_for
 from .blocker import Blocker, BlockerKind
 from .squares import Squares
 

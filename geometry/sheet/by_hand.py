@@ -14,8 +14,8 @@ from enum import StrEnum
 import numpy as np
 import shapely
 
-from ..flat.part import Part
 from ..nest.outline_fit import Shape, free_spans, joined, slices, turned_shapes
+from ..part import Part
 from ..tolerance import DRAWN, LENGTH
 from .layout import Layout
 from .piece import Piece

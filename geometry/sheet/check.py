@@ -19,7 +19,7 @@ from ..beam.laser import Laser, Operation
 from ..beam.lettering import Label, place_label
 from ..beam.lines import Lines
 from ..findings import Finding, Location, Severity, in_order
-from ..flat.part import Part
+from ..part import Part
 from ..tolerance import DRAWN
 from .layout import Layout
 from .order import path_lines

@@ -20,7 +20,7 @@ from ..board.lattice import lay_out_slits
 from ..board.stock import Grain, Stock
 from ..files import file_word
 from ..findings import Finding, in_order
-from ..flat.part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
+from ..part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
 from .check import check_sheets
 from .layout import Layout, lay_out
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ..flat.part import PartKind
+from ..part import PartKind
 
 __all__ = ["FILLS", "SHEET", "SLITS"]
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from ..board.grain import check_grain, check_warp, is_solid_wood
 from ..findings import Finding, Location
-from ..flat.part import Part
+from ..part import Part
 from .layout import Layout
 from .lying import lie_on_bed
 

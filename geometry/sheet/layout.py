@@ -18,7 +18,7 @@ from ..board.stock import Stock
 from ..errors import BadSettingError
 from ..files import file_word
 from ..findings import Finding, Severity, in_order
-from ..flat.part import Part, PartKind
+from ..part import Part, PartKind
 from .layout_wishes import check_wishes
 from .loading import Load, Watch, bound_of, load
 from .piece import Piece

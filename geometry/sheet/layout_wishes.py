@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..errors import BadSettingError
-from ..flat.part import Part
+from ..part import Part
 from .placement import Placement
 
 __all__ = ["LayoutWishes", "Pin", "check_wishes"]

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from ..flat.part import Part
 from ..nest.outline_fit import slices
+from ..part import Part
 from ..tolerance import AREA, LENGTH
 from .layout import Layout
 from .lying import lies_lengthwise

@@ -9,7 +9,7 @@ from ..beam.feeds import TimedJob, expected_seconds
 from ..beam.laser import Laser
 from ..beam.time_log import TimeNote
 from ..errors import BadSettingError
-from ..flat.part import Part
+from ..part import Part
 from .layout import Layout
 from .order import sheet_lines
 from .times import sheet_seconds, sheet_work

@@ -20,7 +20,7 @@ from ..beam.laser import Laser, Operation
 from ..beam.lettering import Label, place_label
 from ..beam.lines import Lines
 from ..beam.path import plan_path
-from ..flat.part import Part
+from ..part import Part
 from ..tolerance import DRAWN
 from .layout import Layout, Placement
 

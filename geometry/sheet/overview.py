@@ -16,7 +16,7 @@ from enum import Enum
 import numpy as np
 import shapely
 
-from ..flat.part import Part
+from ..part import Part
 from .fills import FILLS, SHEET, SLITS
 from .layout import Layout
 from .pdf import Shape, Words, write_pdf

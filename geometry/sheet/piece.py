@@ -14,7 +14,7 @@ from ..beam.laser import Laser
 from ..beam.lettering import Label, place_label
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
-from ..flat.part import Part
+from ..part import Part
 from ..tolerance import ANGLE, LENGTH
 
 __all__ = ["Piece", "Unfit", "prepare"]

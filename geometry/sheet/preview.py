@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
-from ..flat.part import Part, PartKind
+from ..part import Part, PartKind
 from ..tolerance import LENGTH
 from .layout import Layout, Placement
 

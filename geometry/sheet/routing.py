@@ -14,8 +14,8 @@ from ..beam.lasers import check_laser, stock_on
 from ..board.stock import Stock, check_stock
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
-from ..flat.part import Part
 from ..nest.nesting import LayoutCancelledError
+from ..part import Part
 from .lying import lie_on_bed
 from .piece import Piece, Unfit, prepare
 

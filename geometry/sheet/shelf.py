@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from ..flat.part import Part
+from ..part import Part
 from ..tolerance import DRAWN, LENGTH
 from .layout import Layout
 from .left_over_list import REMEMBERED, KeptCut, KeptPiece, LeftOverList

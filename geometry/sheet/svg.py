@@ -18,7 +18,7 @@ import svgwrite
 
 from ..beam.laser import Operation
 from ..beam.lines import Lines
-from ..flat.part import Part
+from ..part import Part
 from ..tolerance import ANGLE
 from .layout import Layout, Placement, Sheet
 from .order import CutLines, sheet_lines

@@ -9,7 +9,7 @@ import numpy as np
 from ..beam.feeds import Work
 from ..beam.laser import Laser, Operation
 from ..beam.lines import Lines
-from ..flat.part import Part
+from ..part import Part
 from .layout import Layout
 from .order import CutLines, sheet_lines
 

@@ -15,19 +15,19 @@ import pytest
 import shapely
 import trimesh
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.chain import Settings, run
-from stowfold.geometry.flat.breaks import propose_breaks
-from stowfold.geometry.flat.floor import lay_floor
-from stowfold.geometry.flat.joiner import make_joiners
-from stowfold.geometry.flat.prove import prove
-from stowfold.geometry.flat.section import unfold
-from stowfold.geometry.flat.stops import make_stops
+from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.joints.floor import lay_floor
+from stowfold.geometry.joints.joiner import make_joiners
+from stowfold.geometry.joints.stops import make_stops
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.report import build_report, dump_report
+from stowfold.geometry.proof.prove import prove
+from stowfold.geometry.propose.breaks import propose_breaks
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.svg import draw_sheet
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, make_solid
+from stowfold.geometry.unfold.section import unfold
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from stowfold.geometry.beam.kerf import draw_slits
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flat.part import FaceUp, Part, PartKind, PlacedLattice
+from stowfold.geometry.part import FaceUp, Part, PartKind, PlacedLattice
 from stowfold.geometry.sheet.by_hand import Fit, InHand
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 from stowfold.geometry.sheet.preview import draw_figures, figure_of, spread_out

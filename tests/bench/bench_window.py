@@ -9,9 +9,10 @@ from __future__ import annotations
 import bpy
 import pytest
 import stowfold
-from stowfold import bridge
+from stowfold.bends import overlay as roles
 from stowfold.geometry.solid.find import find_facets
-from stowfold.overlay import openings, roles
+from stowfold.host import reading
+from stowfold.plot import overlay as openings
 
 #: A comb of fifteen teeth: sixty walls, all corners flex.
 TEETH = 15
@@ -40,11 +41,11 @@ def comb():
 
 
 def test_it_has_sixty_facets(comb):
-    assert len(find_facets(bridge.read_solid([comb], bpy.context.scene)).facets) == 60
+    assert len(find_facets(reading.read_solid([comb], bpy.context.scene)).facets) == 60
 
 
 def test_reading_with_openings(benchmark, comb):
-    benchmark(lambda: find_facets(bridge.read_solid([comb], bpy.context.scene)))
+    benchmark(lambda: find_facets(reading.read_solid([comb], bpy.context.scene)))
 
 
 def test_lines_of_bends_and_openings(benchmark, comb):

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import Grain, Stock
-from stowfold.geometry.flat.part import FaceUp, LabelSpot, Part, PartKind, PlacedLattice
+from stowfold.geometry.part import FaceUp, LabelSpot, Part, PartKind, PlacedLattice
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 
 

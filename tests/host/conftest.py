@@ -40,7 +40,7 @@ def own_folder(tmp_path_factory, monkeypatch):
 def empty_file(registered):
     """An empty file in which one unit is one millimetre, as in older files and in many scripts."""
     import bpy
-    from stowfold import results
+    from stowfold.jobs import results
 
     bpy.ops.wm.read_factory_settings(use_empty=True)
     bpy.context.scene.unit_settings.scale_length = 0.001

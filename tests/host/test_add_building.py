@@ -7,9 +7,9 @@ from types import SimpleNamespace
 import bpy
 import numpy as np
 import pytest
-from stowfold import bridge, marks
 from stowfold.geometry.solid.solid import Role
-from stowfold.operators.building import draw_fields
+from stowfold.host import marks, reading
+from stowfold.plot.operators.building import draw_fields
 
 HOUSE = {"length": 8.0, "width": 6.0, "roof": "HIP"}
 
@@ -32,7 +32,7 @@ def test_a_building_has_its_size_in_scenes_of_any_unit_scale(scale):
     bpy.context.scene.unit_settings.scale_length = scale
     target = add()
     bpy.context.view_layer.update()
-    points = bridge.read_solid([target], bpy.context.scene).points
+    points = reading.read_solid([target], bpy.context.scene).points
     assert np.ptp(points, axis=0) == pytest.approx([8 * 25.4 + 12, 6 * 25.4 + 12, 60 + 3 * 25.4 * 8 / 12], abs=1e-3)
     assert target.stowfold.is_block_out
     assert bpy.context.object == target

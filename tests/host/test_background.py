@@ -13,10 +13,11 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
-from stowfold import background, results
-from stowfold.background import Job
+from stowfold.cut.operators import export
 from stowfold.geometry.errors import CancelledError, GeometryError
-from stowfold.operators import beside, export, run
+from stowfold.jobs import background, beside, results
+from stowfold.jobs.background import Job
+from stowfold.proof.operators import run
 
 #: Longer than any job here takes, s; only a job that hangs waits for it.
 PATIENCE = 60.0
@@ -436,7 +437,7 @@ def test_a_check_of_an_object_that_is_deleted_meanwhile_is_stale(add_ring, windo
 
 
 def test_the_sidebar_shows_how_far_it_is_and_the_way_out():
-    from stowfold.ui.running import draw_starter
+    from stowfold.window.running import draw_starter
 
     drawn = []
 

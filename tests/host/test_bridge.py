@@ -10,14 +10,14 @@ import bpy
 import numpy as np
 import pytest
 import trimesh
-from stowfold import bridge, stock_library
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.beam.lasers import find_laser, read_lasers
 from stowfold.geometry.board.stock import read_stocks
-from stowfold.geometry.chain import Proposal, Settings
 from stowfold.geometry.errors import BadSettingError, UnreadableError
-from stowfold.geometry.flat.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
+from stowfold.geometry.flow.run import Proposal, Settings
+from stowfold.geometry.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
 from stowfold.geometry.solid.solid import Role
+from stowfold.host import reading, stock_library
 
 BOX_POINTS = [(x, y, z) for z in (0, 30) for x, y in ((0, 0), (40, 0), (40, 20), (0, 20))]
 BOX_FACES = [(0, 3, 2, 1), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7)]
@@ -25,7 +25,7 @@ BOX_FACES = [(0, 3, 2, 1), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6
 
 def read(*targets):
     bpy.context.view_layer.update()
-    return bridge.read_solid(targets, bpy.context.scene)
+    return reading.read_solid(targets, bpy.context.scene)
 
 
 def volume(solid):
@@ -41,20 +41,20 @@ def test_a_unit_is_as_long_as_the_host_says(scale_length):
     scene.unit_settings.scale_length = scale_length
     metres = bpy.utils.units.to_value("METRIC", "LENGTH", "25.4mm")
     stored = metres / scene.unit_settings.scale_length
-    assert stored * bridge.mm_per_unit(scene) == pytest.approx(25.4, rel=1e-6)
-    assert bridge.to_units(25.4, scene) == pytest.approx(stored, rel=1e-6)
+    assert stored * reading.mm_per_unit(scene) == pytest.approx(25.4, rel=1e-6)
+    assert reading.to_units(25.4, scene) == pytest.approx(stored, rel=1e-6)
 
 
 def test_an_inch_scene_counts_exact_inches():
     bpy.context.scene.unit_settings.scale_length = 0.0254
-    assert bridge.mm_per_unit(bpy.context.scene) == pytest.approx(25.4, abs=1e-13)
+    assert reading.mm_per_unit(bpy.context.scene) == pytest.approx(25.4, abs=1e-13)
 
 
 def test_typed_decimals_survive_single_precision():
     scene = bpy.context.scene
     scene.stowfold.square = 25.4
     assert scene.stowfold.square != 25.4
-    assert bridge.as_typed(scene.stowfold.square) == 25.4
+    assert reading.as_typed(scene.stowfold.square) == 25.4
 
 
 def test_the_same_box_in_any_unit_is_the_same_solid(add_mesh):
@@ -155,7 +155,7 @@ def test_objects_of_one_building_keep_their_own_ids(add_mesh):
     assert solid.sources == ("Walls", "Roof")
     assert solid.face_sources == (0, 0, 0, 0, 1)
     assert solid.face_ids == (0, 1, 2, 3, 0)
-    assert bridge.title_of([walls, roof]) == "Walls + Roof"
+    assert reading.title_of([walls, roof]) == "Walls + Roof"
 
 
 def test_a_mesh_without_faces_is_refused(add_mesh):
@@ -174,7 +174,7 @@ def test_points_that_are_no_numbers_are_refused(add_mesh):
 
 
 def find(*names):
-    return bridge.find_block_out(bpy.context.scene, names)
+    return reading.find_block_out(bpy.context.scene, names)
 
 
 def test_the_only_mesh_is_the_building(add_mesh):
@@ -231,7 +231,7 @@ def test_a_name_of_no_mesh_is_refused():
 
 
 def test_settings_nobody_touched_are_those_of_the_chain():
-    settings = bridge.read_settings(bpy.context.scene)
+    settings = reading.read_settings(bpy.context.scene)
     stock = read_stocks()[0]
     # the laser comes from the packaged file, where it has a label
     laser = find_laser("hobby", read_lasers())
@@ -254,7 +254,7 @@ def test_settings_of_the_scene_reach_the_chain():
     ours.joiner.core_width = 12.7
     ours.laser.bed_width = 914.4
     ours.stocks.roof = stocks[1].name
-    settings = bridge.read_settings(bpy.context.scene)
+    settings = reading.read_settings(bpy.context.scene)
     assert settings.square == 30.1
     assert settings.face is BoardFace.OUTSIDE
     assert settings.ground == FloorSettings(wanted=False, rim=7.3, square=None)
@@ -272,7 +272,7 @@ def test_measured_values_replace_those_of_the_catalogue():
     bpy.ops.stowfold.measure_stock(stock=scene.stowfold.stocks.walls)
     scene.stowfold.measured[0].thickness = 2.87
     scene.stowfold.measured[0].kerf = 0.21
-    walls = bridge.read_settings(scene).walls
+    walls = reading.read_settings(scene).walls
     assert (walls.thickness, walls.kerf) == (2.87, 0.21)
     assert walls.calibration
     assert walls.shear_modulus == read_stocks()[0].shear_modulus
@@ -280,10 +280,10 @@ def test_measured_values_replace_those_of_the_catalogue():
 
 def test_millimetres_of_the_workshop_do_not_follow_the_scene():
     scene = bpy.context.scene
-    before = bridge.read_settings(scene)
+    before = reading.read_settings(scene)
     scene.unit_settings.scale_length = 0.3048
     scene.unit_settings.system = "IMPERIAL"
-    assert bridge.read_settings(scene) == before
+    assert reading.read_settings(scene) == before
 
 
 def test_a_stock_that_is_gone_is_named_by_its_use(monkeypatch):
@@ -291,18 +291,18 @@ def test_a_stock_that_is_gone_is_named_by_its_use(monkeypatch):
     others = {name: entry for name, entry in stock_library.entries().items() if name != first}
     monkeypatch.setattr(stock_library, "entries", lambda: others)
     with pytest.raises(BadSettingError, match="stock chosen for the walls is not known"):
-        bridge.read_settings(bpy.context.scene)
+        reading.read_settings(bpy.context.scene)
 
 
 def test_the_wish_to_look_longer_reaches_the_layout():
-    assert bridge.read_settings(bpy.context.scene).layout.improve is False
+    assert reading.read_settings(bpy.context.scene).layout.improve is False
     bpy.context.scene.stowfold.look_longer = True
-    assert bridge.read_settings(bpy.context.scene).layout.improve is True
+    assert reading.read_settings(bpy.context.scene).layout.improve is True
 
 
 def test_materials_are_read_as_finishes_in_every_mode(add_ring):
     target = add_ring()
-    assert bridge.read_solid([target], bpy.context.scene).finishes == {}
+    assert reading.read_solid([target], bpy.context.scene).finishes == {}
     for name in ("brick", "tar"):
         target.data.materials.append(bpy.data.materials.new(name))
     target.data.materials.append(None)
@@ -311,12 +311,12 @@ def test_materials_are_read_as_finishes_in_every_mode(add_ring):
     wanted = {(target.name, 0): "brick", (target.name, 1): "tar"} | {
         (target.name, face): "brick" for face in range(3, len(target.data.polygons))
     }
-    assert bridge.read_solid([target], bpy.context.scene).finishes == wanted
+    assert reading.read_solid([target], bpy.context.scene).finishes == wanted
     bpy.context.view_layer.objects.active = target
     bpy.ops.object.mode_set(mode="EDIT")
-    assert bridge.read_solid([target], bpy.context.scene).finishes == wanted
+    assert reading.read_solid([target], bpy.context.scene).finishes == wanted
     bpy.ops.object.mode_set(mode="OBJECT")
     # a material that hangs on the object, not on its mesh
     target.material_slots[1].link = "OBJECT"
     target.material_slots[1].material = bpy.data.materials.new("lead")
-    assert bridge.read_solid([target], bpy.context.scene).finishes[target.name, 1] == "lead"
+    assert reading.read_solid([target], bpy.context.scene).finishes[target.name, 1] == "lead"

@@ -193,7 +193,7 @@ def test_a_delivery_that_was_killed_is_undone_by_the_next_one_and_told(run, tmp_
 
 
 def test_a_fault_of_ours_is_no_finding(building, run, monkeypatch):
-    monkeypatch.setattr("stowfold.geometry.chain.run", lambda *_, **__: 1 / 0)
+    monkeypatch.setattr("stowfold.geometry.flow.run.run", lambda *_, **__: 1 / 0)
     code, _, err = run("check", building)
     assert code == 2
     assert "ZeroDivisionError" in " ".join(err) and "fault of Stowfold" in err[-1]

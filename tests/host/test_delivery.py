@@ -8,9 +8,11 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
-from stowfold import delivery, results
-from stowfold.operators import export
-from stowfold.ui import cut, words
+from stowfold.cut import delivery
+from stowfold.cut import panel as cut
+from stowfold.cut.operators import export
+from stowfold.jobs import results
+from stowfold.window import words
 
 
 @pytest.fixture(autouse=True)

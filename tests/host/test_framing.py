@@ -8,9 +8,9 @@ import bpy
 import numpy as np
 import pytest
 from mathutils import Matrix, Vector
-from stowfold.operators import building, framing
-from stowfold.operators import table as at_table
-from stowfold.ui import samples
+from stowfold.plot.operators import building
+from stowfold.table.operators import table as at_table
+from stowfold.window import framing, samples
 
 
 def view_area():
@@ -150,7 +150,7 @@ def test_a_seated_view_and_a_locked_camera_stay(factory_scene):
 
 
 def test_everything_in_the_add_menu_is_run_as_a_click():
-    from stowfold.ui import menus
+    from stowfold import menus
 
     contexts = []
 

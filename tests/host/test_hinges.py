@@ -5,10 +5,12 @@ from __future__ import annotations
 import bmesh
 import bpy
 import pytest
-from stowfold import bridge, hinges, results
+from stowfold.bends import hinges
 from stowfold.geometry.board.hinge import solve_hinge
 from stowfold.geometry.board.wishes import Cut, HingeWishes
-from stowfold.hinge_wishes import wishes_of
+from stowfold.host import reading
+from stowfold.host.hinge_wishes import wishes_of
+from stowfold.jobs import results
 
 
 def checked():
@@ -25,7 +27,7 @@ def test_what_is_fixed_reaches_the_chain_and_the_parts():
     fields = bpy.context.scene.stowfold.hinge
     assert wishes_of(fields) == HingeWishes()
     fields.use_link_width, fields.link_width, fields.cut = True, 1.2, "SLOT"
-    settings = bridge.read_settings(bpy.context.scene)
+    settings = reading.read_settings(bpy.context.scene)
     assert settings.hinge.wishes == HingeWishes(link_width=1.2, cut=Cut.SLOT)
     made = [placed.lattice for part in checked().outcome.parts for placed in part.lattices]
     assert {lattice.link_width for lattice in made} == {1.2}

@@ -6,31 +6,31 @@ import tomllib
 
 import bpy
 import pytest
-from stowfold import bridge, laser_library, stock_library
 from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.beam.lasers import check_laser
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.sheet.layout_wishes import Pin
-from stowfold.pins import pin
+from stowfold.host import laser_library, reading, stock_library
+from stowfold.host.pins import pin
 
 
 def test_a_laser_is_taken_with_bed_speeds_and_kerf_and_undone():
     with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
         bpy.ops.ed.undo_push(message="before")
         assert bpy.ops.stowfold.take_laser("EXEC_DEFAULT", True, laser="diode") == {"FINISHED"}
-        settings = bridge.read_settings(bpy.context.scene)
+        settings = reading.read_settings(bpy.context.scene)
         known = laser_library.known_lasers()["diode"]
         assert settings.laser == known
         # the laser's own kerf takes the place of the board's
         assert settings.as_cut.walls.kerf == known.kerf != settings.walls.kerf
         bpy.ops.ed.undo()
-        assert bridge.read_settings(bpy.context.scene).laser.name == "hobby"
+        assert reading.read_settings(bpy.context.scene).laser.name == "hobby"
 
 
 def test_speeds_and_holds_of_the_file_reach_the_chain():
     ours = bpy.context.scene.stowfold.laser
     ours.cut_speed, ours.slit_speed, ours.passes, ours.holds, ours.hold_length = 9.5, 4.25, 2, 3, 0.7
-    laser = bridge.read_settings(bpy.context.scene).laser
+    laser = reading.read_settings(bpy.context.scene).laser
     assert laser.feeds[Operation.OUTER].speed == 9.5
     assert laser.feeds[Operation.SLITS].speed == 4.25
     assert laser.feeds[Operation.INNER].passes == 2
@@ -63,13 +63,13 @@ def test_other_lasers_stand_by_with_their_own_kerf_and_are_undone():
     with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
         bpy.ops.ed.undo_push(message="before")
         assert bpy.ops.stowfold.add_laser("EXEC_DEFAULT", True, laser="diode") == {"FINISHED"}
-        settings = bridge.read_settings(bpy.context.scene)
+        settings = reading.read_settings(bpy.context.scene)
         assert [laser.name for laser in settings.lasers] == ["hobby", "diode"]
         assert settings.as_cut.walls.kerf == settings.walls.kerf
         bpy.ops.ed.undo()
-        assert bridge.read_settings(bpy.context.scene).other_lasers == ()
+        assert reading.read_settings(bpy.context.scene).other_lasers == ()
         bpy.ops.ed.redo()
-        assert len(bridge.read_settings(bpy.context.scene).other_lasers) == 1
+        assert len(reading.read_settings(bpy.context.scene).other_lasers) == 1
     ours = bpy.context.scene.stowfold
     # the one that is preferred from now on is no longer among the others
     bpy.ops.stowfold.take_laser(laser="diode")
@@ -87,7 +87,7 @@ def test_other_lasers_stand_by_with_their_own_kerf_and_are_undone():
 def test_an_other_laser_that_is_gone_is_one_sentence_for_the_chain():
     bpy.context.scene.stowfold.other_lasers.add().name = "sold"
     with pytest.raises(BadSettingError, match="The laser 'sold' is not known any more; take it out"):
-        bridge.read_settings(bpy.context.scene)
+        reading.read_settings(bpy.context.scene)
 
 
 @pytest.fixture
@@ -114,7 +114,7 @@ def test_a_laser_is_kept_with_all_that_was_set_and_read_back_as_toml(own_list):
         "passes": 2,
     }
     kept = laser_library.own_lasers()[ours.profile]
-    assert bridge.read_settings(bpy.context.scene).laser == kept
+    assert reading.read_settings(bpy.context.scene).laser == kept
 
     with pytest.raises(RuntimeError, match="is a laser called in the"):
         bpy.ops.stowfold.keep_laser(label=kept.label)
@@ -151,7 +151,7 @@ def test_two_operations_of_one_colour_are_one_sentence_for_the_chain():
     ours = bpy.context.scene.stowfold.laser
     ours.slits_colour = ours.outer_colour
     with pytest.raises(BadSettingError, match="have the same colour"):
-        check_laser(bridge.read_settings(bpy.context.scene).laser)
+        check_laser(reading.read_settings(bpy.context.scene).laser)
 
 
 def test_a_part_is_cut_where_the_maker_wants_it_and_a_pin_elsewhere_gives_way():
@@ -161,15 +161,15 @@ def test_a_part_is_cut_where_the_maker_wants_it_and_a_pin_elsewhere_gives_way():
         pin(scene, Pin("W1", 0, 0.0, (10.0, 10.0), "hobby"))
         bpy.ops.ed.undo_push(message="before")
         assert bpy.ops.stowfold.cut_part_on("EXEC_DEFAULT", True, part="W1", laser="diode") == {"FINISHED"}
-        wishes = bridge.read_settings(bpy.context.scene).layout
+        wishes = reading.read_settings(bpy.context.scene).layout
         assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "diode"} and wishes.pins == ()
         bpy.ops.ed.undo()
-        wishes = bridge.read_settings(bpy.context.scene).layout
+        wishes = reading.read_settings(bpy.context.scene).layout
         assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "hobby"} and len(wishes.pins) == 1
         # a pin on a laser that is gone holds its part on another
         assert wishes.lasers_among(["diode"]) == {}
         bpy.ops.ed.redo()
         bpy.ops.stowfold.cut_part_on(part="W1", laser="")
-        assert bridge.read_settings(bpy.context.scene).layout.lasers == {}
+        assert reading.read_settings(bpy.context.scene).layout.lasers == {}
     with pytest.raises(RuntimeError, match="'workshop' is not among those of this file"):
         bpy.ops.stowfold.cut_part_on(part="W1", laser="workshop")

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 
 import bpy
 import pytest
-from stowfold import lifted, play_results
+from stowfold.table import lifted, play_results
 
 
 def scene():

@@ -5,9 +5,9 @@ from __future__ import annotations
 import bmesh
 import bpy
 import pytest
-from stowfold import marks
 from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.solid.solid import Role
+from stowfold.host import marks
 
 POINTS = [(0, 0, 0), (10, 0, 0), (10, 10, 0), (0, 10, 0)]
 FACES = [(0, 1, 2, 3)]

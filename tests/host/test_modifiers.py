@@ -9,11 +9,12 @@ import bmesh
 import bpy
 import numpy as np
 import pytest
-from stowfold import bridge, results, shown
 from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
+from stowfold.host import reading, shown
+from stowfold.jobs import results
 
 FLEX, BREAK = 1, 2
 
@@ -25,7 +26,7 @@ HALF_MARKS = {(0, 4): BREAK, (3, 7): BREAK, (1, 5): FLEX, (2, 6): FLEX}
 
 def read(*targets):
     bpy.context.view_layer.update()
-    return bridge.read_solid(targets, bpy.context.scene)
+    return reading.read_solid(targets, bpy.context.scene)
 
 
 def roles(solid):

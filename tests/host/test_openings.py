@@ -8,11 +8,12 @@ import bpy
 import numpy as np
 import pytest
 from mathutils import Matrix
-from stowfold import bridge, marks, results
-from stowfold.geometry.chain import run
 from stowfold.geometry.findings import Severity
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
+from stowfold.host import marks, reading
+from stowfold.jobs import results
 
 
 def building(**fields):
@@ -28,7 +29,7 @@ def opening(kind, x, y=-3.0):
 
 def facets_of(*objects):
     bpy.context.view_layer.update()
-    return find_facets(bridge.read_solid(objects, bpy.context.scene))
+    return find_facets(reading.read_solid(objects, bpy.context.scene))
 
 
 def windowed():
@@ -41,7 +42,7 @@ def test_a_door_cuts_its_wall_and_leaves_the_mesh_alone(scale):
     scene.unit_settings.scale_length = scale
     house = building(roof="GABLE")
     before = [tuple(vertex.co) for vertex in house.data.vertices]
-    unit = bridge.mm_per_unit(scene)
+    unit = reading.mm_per_unit(scene)
     door = opening("DOOR", 60.0 / unit, -3.0 / unit)
     assert door.parent == house
     facets = facets_of(house)
@@ -72,7 +73,7 @@ def test_sizes_are_changed_on_the_object_and_its_kind_brings_its_own():
     door.stowfold.opening.width = 40.0
     bpy.context.view_layer.update()
     assert door.dimensions.x == pytest.approx(40.0)
-    assert np.ptp(bridge.read_solid([house], bpy.context.scene).openings[0].points[:, 0]) == pytest.approx(40.0)
+    assert np.ptp(reading.read_solid([house], bpy.context.scene).openings[0].points[:, 0]) == pytest.approx(40.0)
     door.stowfold.opening.kind = "ARCH"
     assert door.stowfold.opening.width == pytest.approx(32.0)
     assert len(door.data.vertices) > 10
@@ -91,7 +92,7 @@ def test_a_copy_that_was_moved_by_hand_snaps_to_the_nearest_wall_and_to_half_squ
     bpy.context.view_layer.update()
     assert tuple(copy.matrix_world.translation) == pytest.approx((228.6, 76.2, 0.0), abs=1e-3)
     assert not facets_of(house).findings
-    assert len(bridge.read_solid([house], bpy.context.scene).openings) == 2
+    assert len(reading.read_solid([house], bpy.context.scene).openings) == 2
 
 
 def test_openings_are_saved_and_appended_with_their_building(tmp_path: Path):
@@ -101,7 +102,7 @@ def test_openings_are_saved_and_appended_with_their_building(tmp_path: Path):
     bpy.ops.wm.save_as_mainfile(filepath=str(path))
     bpy.ops.wm.open_mainfile(filepath=str(path))
     house = bpy.context.scene.objects["House"]
-    assert len(bridge.read_solid([house], bpy.context.scene).openings) == 1
+    assert len(reading.read_solid([house], bpy.context.scene).openings) == 1
     bpy.ops.wm.read_factory_settings(use_empty=True)
     bpy.context.scene.unit_settings.scale_length = 0.001
     with bpy.data.libraries.load(str(path)) as (source, target):
@@ -111,7 +112,7 @@ def test_openings_are_saved_and_appended_with_their_building(tmp_path: Path):
     house = bpy.context.scene.objects["House"]
     facets = facets_of(house)
     assert len(facets.ring(facets.facets[0])) > 10
-    assert bridge.find_block_out(bpy.context.scene) == (house,)
+    assert reading.find_block_out(bpy.context.scene) == (house,)
 
 
 def test_an_opening_away_from_walls_is_found_and_framed():
@@ -151,7 +152,7 @@ def test_proposed_breaks_are_cut_into_the_mesh_and_undone():
         assert marks.read_roles(house.data).tolist().count(Role.BREAK) == 2
         bpy.context.view_layer.update()
         scene = bpy.context.scene
-        outcome = run(bridge.read_solid([house], scene), bridge.read_settings(scene), title="House")
+        outcome = run(reading.read_solid([house], scene), reading.read_settings(scene), title="House")
         assert outcome.proof.holds
         assert len(outcome.joiners) == 2
         # a second proposal finds nothing open
@@ -171,7 +172,7 @@ def test_proposed_breaks_are_cut_in_edit_mode_and_through_a_turned_and_scaled_ob
     assert bpy.ops.stowfold.mark_proposal(what="BREAKS") == {"FINISHED"}
     bpy.ops.object.mode_set(mode="OBJECT")
     scene = bpy.context.scene
-    outcome = run(bridge.read_solid([house], scene), bridge.read_settings(scene), title="House")
+    outcome = run(reading.read_solid([house], scene), reading.read_settings(scene), title="House")
     assert outcome.proof.holds
     assert len(outcome.joiners) >= 2
 
@@ -196,7 +197,7 @@ def test_a_leaf_is_hung_cut_and_swings():
     bpy.ops.stowfold.mark_proposal(what="BREAKS")
     bpy.context.view_layer.update()
     scene = bpy.context.scene
-    outcome = run(bridge.read_solid([house], scene), bridge.read_settings(scene), title="House")
+    outcome = run(reading.read_solid([house], scene), reading.read_settings(scene), title="House")
     swings = [lattice.swing for part in outcome.parts for lattice in part.lattices if lattice.swing]
     assert [abs(swing) for swing in swings] == pytest.approx([np.radians(100.0)])
     assert outcome.proof.holds

@@ -5,9 +5,11 @@ from __future__ import annotations
 import bmesh
 import bpy
 import pytest
-from stowfold import bridge, marks, registration, results
+from stowfold import registration
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.solid.solid import Role
+from stowfold.host import marks, reading
+from stowfold.jobs import results
 
 BREAK_AND_FLEX = {"FLEX": 4, "BREAK": 2}
 
@@ -205,10 +207,10 @@ def test_a_price_is_entered_reaches_the_chain_and_is_forgotten_by_undo():
     push()
     assert do(bpy.ops.stowfold.price_stock, stock=name) == {"FINISHED"}
     bpy.context.scene.stowfold.prices[name].price = 4.2
-    assert bridge.read_settings(bpy.context.scene).walls.price == 4.2
+    assert reading.read_settings(bpy.context.scene).walls.price == 4.2
     push()
     assert do(bpy.ops.stowfold.forget_price, stock=name) == {"FINISHED"}
-    assert bridge.read_settings(bpy.context.scene).walls.price is None
+    assert reading.read_settings(bpy.context.scene).walls.price is None
     undo()
     assert bpy.context.scene.stowfold.prices[name].price == pytest.approx(4.2)
     for _ in range(2):
@@ -229,12 +231,12 @@ def test_values_of_no_known_board_are_refused():
 
 def test_a_check_keeps_its_outcome_and_changes_nothing(add_ring):
     target = add_ring()
-    solid = bridge.read_solid([target], bpy.context.scene)
+    solid = reading.read_solid([target], bpy.context.scene)
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     report = results.for_object(target)
     assert report.outcome.proof.holds
     assert report.outcome.title == "Boat shed"
-    after = bridge.read_solid([target], bpy.context.scene)
+    after = reading.read_solid([target], bpy.context.scene)
     assert (after.faces, after.edge_roles) == (solid.faces, solid.edge_roles)
     assert (after.points == solid.points).all()
 
@@ -284,9 +286,9 @@ def test_a_missing_package_is_named(add_ring, monkeypatch):
     import sys
 
     add_ring()
-    for name in [each for each in sys.modules if each.startswith("stowfold.geometry.chain")]:
+    for name in [each for each in sys.modules if each.startswith("stowfold.geometry.flow.run")]:
         monkeypatch.delitem(sys.modules, name)
-    monkeypatch.delattr("stowfold.geometry.chain", raising=False)
+    monkeypatch.delattr("stowfold.geometry.flow.run", raising=False)
     monkeypatch.setitem(sys.modules, "shapely", None)
     monkeypatch.setitem(sys.modules, "shapely.geometry", None)
     for name in [each for each in sys.modules if each.startswith("stowfold.geometry.flat")]:

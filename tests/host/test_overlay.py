@@ -5,9 +5,11 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
-from stowfold import results
+from stowfold.bends import overlay as roles
+from stowfold.bends import parts_overlay
 from stowfold.geometry.solid.solid import Role
-from stowfold.overlay import parts, roles
+from stowfold.jobs import results
+from stowfold.window.strokes import dashes
 
 
 def lengths(pieces):
@@ -19,7 +21,7 @@ def lengths(pieces):
 def test_dashes_lie_on_the_line_and_begin_and_end_it(length, pattern):
     start = np.array([[3.0, -2.0, 5.0]])
     direction = np.array([2.0, 3.0, 6.0]) / 7.0
-    pieces = roles.dashes(start, start + length * direction, pattern)
+    pieces = dashes(start, start + length * direction, pattern)
     along = (pieces - start[0]) @ direction
     np.testing.assert_allclose(pieces, start[0] + along[..., None] * direction, atol=1e-12)
     assert along[0, 0] == pytest.approx(0.0, abs=1e-12)
@@ -32,13 +34,13 @@ def test_dashes_lie_on_the_line_and_begin_and_end_it(length, pattern):
 
 def test_a_pattern_of_one_length_is_an_unbroken_line():
     starts, ends = np.zeros((2, 3)), np.array([[10.0, 0, 0], [0, 20.0, 0]])
-    pieces = roles.dashes(starts, ends, (1.0,))
+    pieces = dashes(starts, ends, (1.0,))
     assert pieces.shape == (2, 2, 3)
     np.testing.assert_allclose(lengths(pieces), (10.0, 20.0))
 
 
 def test_no_lines_are_no_pieces():
-    assert roles.dashes(np.empty((0, 3)), np.empty((0, 3)), (6.0, 3.0)).shape == (0, 2, 3)
+    assert dashes(np.empty((0, 3)), np.empty((0, 3)), (6.0, 3.0)).shape == (0, 2, 3)
 
 
 def test_colours_and_patterns_tell_all_marked_roles_apart():
@@ -87,8 +89,8 @@ def test_parts_of_a_newer_check_replace_those_of_an_older_one(add_ring):
         bpy.context.view_layer.update()
         bpy.ops.stowfold.check()
         report = results.for_object(target)
-        drawn.append(parts.lines_of(report, bpy.context.scene))
-        assert parts.lines_of(report, bpy.context.scene) is drawn[-1]
+        drawn.append(parts_overlay.lines_of(report, bpy.context.scene))
+        assert parts_overlay.lines_of(report, bpy.context.scene) is drawn[-1]
         results.drop_all()
     heights = [lines["joiner"][..., 2].max() for lines in drawn]
     assert heights[0] == pytest.approx(60.0, abs=1e-3)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import bpy
 import stowfold
-from stowfold import command_line, registration, stock_library
+from stowfold import command_line, registration
+from stowfold.host import stock_library
 
 HANDLERS = ("undo_post", "redo_post", "load_post", "depsgraph_update_post")
 

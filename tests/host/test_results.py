@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import bpy
 import pytest
-from stowfold import marks, results
 from stowfold.geometry.solid.solid import Role
+from stowfold.host import marks
+from stowfold.jobs import results
 
 
 @pytest.fixture

@@ -10,11 +10,11 @@ import bpy
 import numpy as np
 import pytest
 from mathutils import Vector
-from stowfold import bridge, marks
-from stowfold.geometry.chain import run
 from stowfold.geometry.findings import Severity
-from stowfold.play_checks import with_play
-from stowfold.ui import samples
+from stowfold.geometry.flow.run import run
+from stowfold.host import marks, reading
+from stowfold.table.play_checks import with_play
+from stowfold.window import samples
 
 FOLDER = Path(__file__).resolve().parents[2] / "blend_samples"
 
@@ -33,7 +33,7 @@ EVERY = pytest.mark.parametrize("sample", buildings.SAMPLES, ids=[each.file for 
 
 def open_sample(file):
     bpy.ops.wm.open_mainfile(filepath=str(FOLDER / f"{file}.blend"))
-    return bridge.find_block_out(bpy.context.scene)
+    return reading.find_block_out(bpy.context.scene)
 
 
 def test_every_file_has_its_builder():
@@ -58,7 +58,7 @@ def test_it_is_still_what_the_script_builds(sample):
     assert found == shape.marks
     assert target.name == sample.name
     scene = bpy.context.scene
-    assert bridge.mm_per_unit(scene) == bridge.as_typed(scene.stowfold.unit_mm) == buildings.SQUARE
+    assert reading.mm_per_unit(scene) == reading.as_typed(scene.stowfold.unit_mm) == buildings.SQUARE
     assert (scene.unit_settings.system, scene.unit_settings.scale_length) == ("METRIC", 1.0)
 
 
@@ -101,7 +101,7 @@ def seen_in(space, target):
 def test_it_is_cut_without_an_error_and_folds_back(sample):
     objects = open_sample(sample.file)
     scene = bpy.context.scene
-    outcome = run(bridge.read_solid(objects, scene), bridge.read_settings(scene), title=sample.name)
+    outcome = run(reading.read_solid(objects, scene), reading.read_settings(scene), title=sample.name)
     assert [each for each in outcome.findings if each.severity is Severity.ERROR] == []
     assert outcome.proof.holds
     assert outcome.proof.corner_distance <= 1e-3
@@ -125,7 +125,7 @@ def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(
     assert kinds.count("SEAT") == sample.seats
     assert kinds.count("FURNITURE") == len(sample.furniture)
     assert kinds.count("MINIATURE") == len(sample.miniatures)
-    outcome = run(bridge.read_solid(objects, scene), bridge.read_settings(scene), title=sample.name)
+    outcome = run(reading.read_solid(objects, scene), reading.read_settings(scene), title=sample.name)
     assert {each.name for each in outcome.facets.openings} == {each.name for each in sample.fittings}
     leaves = [placed for part in outcome.parts for placed in part.lattices if placed.swing]
     assert len(leaves) == sum(each.leaf != "NONE" for each in sample.fittings)

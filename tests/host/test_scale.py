@@ -5,8 +5,8 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
-from stowfold import bridge, scale, table
-from stowfold.lengths import mm_per_unit, to_units
+from stowfold.host import reading, scale, table
+from stowfold.host.lengths import mm_per_unit, to_units
 
 SQUARE = 25.4
 
@@ -71,7 +71,7 @@ def test_in_the_factory_scene_one_square_is_one_unit(factory_scene):
     house = add_house()
     assert size_of("House") == pytest.approx((9.0, 6.0, 62.0 / SQUARE), abs=1e-6)
     assert tuple(house.location) == (0.0, 0.0, 0.0)
-    points = bridge.read_solid([house], factory_scene).points
+    points = reading.read_solid([house], factory_scene).points
     assert np.ptp(points, axis=0) == pytest.approx((9 * SQUARE, 6 * SQUARE, 62.0), abs=1e-4)
 
 
@@ -96,9 +96,9 @@ def test_no_setting_of_the_host_and_nothing_of_the_makers_is_touched(factory_sce
 
 def test_another_square_does_not_rescale_what_is_there(factory_scene):
     house = add_house()
-    before = bridge.read_solid([house], factory_scene).points
+    before = reading.read_solid([house], factory_scene).points
     factory_scene.stowfold.square = 30.0
-    np.testing.assert_array_equal(bridge.read_solid([house], factory_scene).points, before)
+    np.testing.assert_array_equal(reading.read_solid([house], factory_scene).points, before)
     assert scale.scale_words(factory_scene) == "1 unit = 25.4 mm, 1 square = 1.181 units"
     assert "add it again" in scale.scale_advice(factory_scene)
 
@@ -108,7 +108,7 @@ def test_without_anything_of_ours_another_square_may_begin(factory_scene):
     factory_scene.stowfold.square = 30.0
     house = add_house()
     assert size_of("House")[:2] == pytest.approx((9.0, 6.0), abs=1e-6)
-    points = bridge.read_solid([house], factory_scene).points
+    points = reading.read_solid([house], factory_scene).points
     assert np.ptp(points, axis=0)[:2] == pytest.approx((270.0, 180.0), abs=1e-4)
     assert scale.scale_words(factory_scene) == "1 unit = 1 square = 30 mm"
     assert scale.scale_advice(factory_scene) == ""
@@ -120,9 +120,9 @@ def test_a_scene_in_millimetres_keeps_its_scale():
     assert size_of("House")[:2] == pytest.approx((9 * SQUARE, 6 * SQUARE), rel=1e-6)
     assert scale.scale_words(scene) == "1 unit = 1 mm, 1 square = 25.4 units"
     assert "is kept" in scale.scale_advice(scene)
-    before = bridge.read_solid([house], scene).points
+    before = reading.read_solid([house], scene).points
     scene.unit_settings.scale_length = 1.0
-    np.testing.assert_array_equal(bridge.read_solid([house], scene).points, before)
+    np.testing.assert_array_equal(reading.read_solid([house], scene).points, before)
 
 
 @pytest.mark.parametrize(
@@ -143,7 +143,7 @@ def test_the_first_thing_that_is_added_stores_the_scale(add, add_ring):
     add_ring(scale=1.0 / SQUARE)
     assert scene.stowfold.unit_mm == 0.0
     assert add(bpy.ops.stowfold) == {"FINISHED"}
-    assert bridge.as_typed(scene.stowfold.unit_mm) == SQUARE
+    assert reading.as_typed(scene.stowfold.unit_mm) == SQUARE
 
 
 def test_what_is_not_added_stores_nothing(factory_scene):
@@ -159,7 +159,7 @@ def test_storing_is_undone_and_redone_with_what_was_added(factory_scene):
         bpy.ops.ed.undo()
         assert bpy.context.scene.stowfold.unit_mm == 0.0
         bpy.ops.ed.redo()
-        assert bridge.as_typed(bpy.context.scene.stowfold.unit_mm) == SQUARE
+        assert reading.as_typed(bpy.context.scene.stowfold.unit_mm) == SQUARE
 
 
 def test_the_scale_is_saved_with_the_scene(factory_scene, save):
@@ -174,11 +174,11 @@ def test_an_older_building_in_metres_keeps_its_size(factory_scene, save):
     house = add_house()
     factory_scene.stowfold.unit_mm = 1000.0
     bpy.ops.stowfold.rebuild_building()
-    expected = bridge.read_solid([house], factory_scene).points
+    expected = reading.read_solid([house], factory_scene).points
     factory_scene.stowfold.unit_mm = 0.0
     bpy.ops.wm.open_mainfile(filepath=str(save()))
     scene = bpy.context.scene
-    np.testing.assert_array_equal(bridge.read_solid([scene.objects["House"]], scene).points, expected)
+    np.testing.assert_array_equal(reading.read_solid([scene.objects["House"]], scene).points, expected)
     assert np.ptp(expected, axis=0)[:2] == pytest.approx((9 * SQUARE, 6 * SQUARE), abs=1e-3)
 
 
@@ -187,5 +187,5 @@ def test_walls_modelled_in_squares_stay_squares_when_the_file_is_opened(add_ring
     add_ring("Smithy", scale=1.0 / SQUARE).stowfold.is_block_out = True
     bpy.ops.wm.open_mainfile(filepath=str(save()))
     scene = bpy.context.scene
-    points = bridge.read_solid([scene.objects["Smithy"]], scene).points
+    points = reading.read_solid([scene.objects["Smithy"]], scene).points
     assert np.ptp(points, axis=0) == pytest.approx((230.0, 150.0, 60.0), abs=1e-4)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import bpy
-from stowfold import bridge, marks
+from stowfold.host import marks, reading
 
 
 def state():
@@ -29,7 +29,7 @@ def state():
                 each.stowfold.is_block_out,
             )
         )
-    return objects, bridge.read_settings(scene)
+    return objects, reading.read_settings(scene)
 
 
 def steps():

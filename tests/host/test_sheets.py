@@ -9,11 +9,12 @@ import bpy
 import numpy as np
 import pytest
 import shapely
-from stowfold import bridge, registration, results, sheets
+from stowfold import registration
+from stowfold.cut import overlay, sheets, words_overlay
+from stowfold.cut.operators import sheets as by_hand
 from stowfold.geometry.sheet.preview import part_at
-from stowfold.operators import sheets as by_hand
-from stowfold.overlay import sheet_words
-from stowfold.overlay import sheets as overlay
+from stowfold.host import reading
+from stowfold.jobs import results
 
 
 @pytest.fixture
@@ -106,7 +107,7 @@ def test_only_what_is_placed_anew_dims_while_out_of_date(checked):
 
 def test_ids_are_written_on_free_board_of_their_own_part(checked):
     now = shown()
-    spots = sheet_words.spots_of(now, bpy.context.scene)
+    spots = words_overlay.spots_of(now, bpy.context.scene)
     assert set(spots.parts) == {part.id for part in now.outcome.parts}
     for name, (middle, right, above) in zip(spots.parts, spots.points, strict=True):
         assert part_at(now.placements, now.parts, now.spread, middle[:2]) == name
@@ -164,7 +165,7 @@ def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked):
     sheet, x, y = free_place("W1", 2)
     assert bpy.ops.stowfold.move_part(part="W1", sheet=sheet + 1, turn=2, x=x - 0.877, y=y) == {"FINISHED"}
     assert pins() == [("W1", sheet, 2)]
-    (pin,) = bridge.read_settings(bpy.context.scene).layout.pins
+    (pin,) = reading.read_settings(bpy.context.scene).layout.pins
     assert pin.shift == pytest.approx((x - 0.877, y), abs=1e-9)
     assert pin.turn == math.pi
     assert results.refresh_staleness(bpy.context.scene)
@@ -232,11 +233,11 @@ def test_unpinning_is_undone_and_redone(checked):
 def test_pins_are_saved_with_the_file(checked, save):
     sheet, x, y = free_place("W2")
     bpy.ops.stowfold.move_part(part="W2", sheet=sheet + 1, turn=0, x=x, y=y)
-    before = bridge.read_settings(bpy.context.scene).layout.pins
+    before = reading.read_settings(bpy.context.scene).layout.pins
     path = save()
     assert bpy.context.scene.stowfold.pins.keys() == []
     bpy.ops.wm.open_mainfile(filepath=str(path))
-    assert bridge.read_settings(bpy.context.scene).layout.pins == before
+    assert reading.read_settings(bpy.context.scene).layout.pins == before
     assert shown() is None
     bpy.ops.stowfold.check()
     np.testing.assert_allclose(shown().placement("W2").shift, (x, y))

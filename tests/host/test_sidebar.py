@@ -11,9 +11,13 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
-from stowfold import play_results, results, workshop
-from stowfold.operators import run
-from stowfold.ui import menus, proof, sidebar, words
+from stowfold import menus, sidebar
+from stowfold.host import workshop
+from stowfold.jobs import results
+from stowfold.proof import panel as proof
+from stowfold.proof.operators import run
+from stowfold.table import play_results
+from stowfold.window import words
 
 ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
 

@@ -10,8 +10,15 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
-from stowfold import background, results
-from stowfold.ui import bends, cut, plot, proof, sheets, stock, table, words, workshop
+from stowfold.bends import panel as bends
+from stowfold.cut import panel as cut
+from stowfold.cut import sheets_panel, workshop_panel
+from stowfold.jobs import background, results
+from stowfold.plot import panel as plot
+from stowfold.proof import panel as proof
+from stowfold.stock import panel as stock
+from stowfold.table import panel as table
+from stowfold.window import words
 
 
 @pytest.fixture(autouse=True)
@@ -96,14 +103,14 @@ def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(ad
     add_ring()
     bpy.ops.stowfold.check()
     bpy.context.window_manager.stowfold.sheet_part = "W1"
-    before, height = drawn(sheets.STOWFOLD_PT_sheets)
+    before, height = drawn(sheets_panel.STOWFOLD_PT_sheets)
     bpy.ops.stowfold.pin_part(part="W1")
-    after, still = drawn(sheets.STOWFOLD_PT_sheets)
+    after, still = drawn(sheets_panel.STOWFOLD_PT_sheets)
     assert after["unpin_part"] == before.pop("pin_part")
     assert {name: after[name] for name in before} == before
     assert still == height
     busy()
-    meanwhile, still = drawn(sheets.STOWFOLD_PT_sheets)
+    meanwhile, still = drawn(sheets_panel.STOWFOLD_PT_sheets)
     assert meanwhile["progress"] == before.pop("check")
     assert {name: meanwhile[name] for name in before} == before
     assert still == height
@@ -114,9 +121,9 @@ def test_parts_are_moved_by_the_same_button_whatever_was_clicked(add_ring):
     bpy.ops.stowfold.check()
     view = bpy.context.window_manager.stowfold
     view.sheet_part = ""
-    before, _ = drawn(sheets.STOWFOLD_PT_sheets)
+    before, _ = drawn(sheets_panel.STOWFOLD_PT_sheets)
     view.sheet_part = "W1"
-    after, _ = drawn(sheets.STOWFOLD_PT_sheets)
+    after, _ = drawn(sheets_panel.STOWFOLD_PT_sheets)
     assert {name: after[name] for name in before} == before
 
 
@@ -167,17 +174,17 @@ def test_the_proof_keeps_its_buttons_when_the_model_changes(add_ring, busy):
 def test_times_are_noted_in_the_same_place_after_a_change(add_ring):
     add_ring()
     bpy.ops.stowfold.check()
-    before = drawn(workshop.STOWFOLD_PT_times)
+    before = drawn(workshop_panel.STOWFOLD_PT_times)
     bpy.context.scene.stowfold.rim = 9.0
     results.refresh_staleness(bpy.context.scene)
-    assert drawn(workshop.STOWFOLD_PT_times) == before
+    assert drawn(workshop_panel.STOWFOLD_PT_times) == before
 
 
 def test_left_overs_are_added_in_the_same_place_however_many_there_are(add_ring):
     add_ring()
-    before, _ = drawn(workshop.STOWFOLD_PT_left_overs)
+    before, _ = drawn(workshop_panel.STOWFOLD_PT_left_overs)
     bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=240.0, width=180.5)
-    after, _ = drawn(workshop.STOWFOLD_PT_left_overs)
+    after, _ = drawn(workshop_panel.STOWFOLD_PT_left_overs)
     assert {name: after[name] for name in before} == before
 
 

@@ -8,9 +8,10 @@ from dataclasses import replace
 
 import bpy
 import pytest
-from stowfold import bridge, results, stock_library
 from stowfold.geometry.board.library import Entry
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
+from stowfold.host import reading, stock_library
+from stowfold.jobs import results
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 
@@ -35,7 +36,7 @@ def ours():
 
 
 def walls():
-    return bridge.read_settings(bpy.context.scene).walls
+    return reading.read_settings(bpy.context.scene).walls
 
 
 def read(kind, **values):
@@ -88,10 +89,10 @@ def test_readings_change_kerf_fit_and_limit_as_the_closed_forms_say():
 
 
 def test_a_measured_slide_fit_reaches_the_slots_of_the_floor():
-    before = bridge.read_settings(bpy.context.scene).ground.play_across
+    before = reading.read_settings(bpy.context.scene).ground.play_across
     fill_in()
     bpy.ops.stowfold.apply_readings()
-    after = bridge.read_settings(bpy.context.scene).ground.play_across
+    after = reading.read_settings(bpy.context.scene).ground.play_across
     assert before == 0.2
     assert after == pytest.approx(0.17, abs=1e-6)
 
@@ -213,10 +214,10 @@ def test_a_coupon_is_written_once_and_opens_its_form(tmp_path):
 def test_beds_are_one_click():
     bpy.ops.ed.undo_push(message="before")
     do(bpy.ops.stowfold.set_bed, width=400.0, depth=400.0)
-    assert bridge.read_settings(bpy.context.scene).laser.bed == (400.0, 400.0)
+    assert reading.read_settings(bpy.context.scene).laser.bed == (400.0, 400.0)
     do(bpy.ops.stowfold.set_bed, width=600.0, depth=300.0)
     undo()
-    assert bridge.read_settings(bpy.context.scene).laser.bed == (400.0, 400.0)
+    assert reading.read_settings(bpy.context.scene).laser.bed == (400.0, 400.0)
 
 
 def test_hinges_offered_are_those_of_the_board_as_it_is_now():

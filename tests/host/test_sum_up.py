@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import bpy
-from stowfold import results
-from stowfold.operators.run import sum_up
+from stowfold.jobs import results
+from stowfold.proof.operators.run import sum_up
 
 
 def test_loose_boards_are_part_of_the_sentence(add_ring):

@@ -7,10 +7,11 @@ import math
 import bpy
 import numpy as np
 import pytest
-from stowfold import settling, table
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.play.table import table_outline
-from stowfold.lengths import mm_per_unit
+from stowfold.host import table
+from stowfold.host.lengths import mm_per_unit
+from stowfold.table import settling
 
 SCALES = [0.001, 0.01, 0.0254, 1.0]
 
@@ -211,13 +212,13 @@ def test_furniture_of_too_many_faces_is_refused_at_once(add_mesh):
 
 
 def test_what_stands_on_the_table_is_no_part_of_the_building(add_ring):
-    from stowfold import bridge
+    from stowfold.host import reading
 
     ring = add_ring()
     add("table")
     add("miniature")
     add("furniture")
-    assert bridge.find_block_out(scene()) == (ring,)
+    assert reading.find_block_out(scene()) == (ring,)
 
 
 @pytest.mark.parametrize("name", ["table", "seat", "miniature", "furniture"])

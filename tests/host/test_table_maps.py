@@ -9,7 +9,7 @@ import bpy
 import numpy as np
 import pytest
 import shapely
-from stowfold import bridge, people, play_checks, play_input, play_maps, play_results, results
+from stowfold.bends import overlay as roles
 from stowfold.geometry.errors import GeometryError, UnreadableError
 from stowfold.geometry.play import sight
 from stowfold.geometry.play.checks import check_play
@@ -17,9 +17,10 @@ from stowfold.geometry.play.room import room_blockers, room_squares
 from stowfold.geometry.play.sight import Eye, see
 from stowfold.geometry.play.table import eye_of
 from stowfold.geometry.solid.find import find_facets
-from stowfold.operators.seated import look_from
-from stowfold.overlay import roles
-from stowfold.overlay import squares as overlay
+from stowfold.host import people, reading
+from stowfold.jobs import results
+from stowfold.table import overlay, play_checks, play_input, play_maps, play_results
+from stowfold.table.operators.seated import look_from
 
 
 def scene():
@@ -63,9 +64,9 @@ def maps():
 
 def straight(*extra):
     """What geometry says of the scene's building when it is asked itself."""
-    building = bridge.find_block_out(scene())
-    settings = bridge.read_settings(scene())
-    facets = find_facets(bridge.read_solid(building, scene()))
+    building = reading.find_block_out(scene())
+    settings = reading.read_settings(scene())
+    facets = find_facets(reading.read_solid(building, scene()))
     now = play_input.read_now(scene())
     eyes = [Eye(seat.name, eye_of(seat, now.table, people.STATURES)) for seat in now.seats]
     walls = room_blockers(facets, settings, roof=scene().stowfold.table.roof_on)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
-from stowfold.ui import words
+from stowfold.window import words
 
 SENTENCE = (
     "The bridge between slits is 0.4 mm on panel 7; at least 0.8 mm is needed, so choose a longer "

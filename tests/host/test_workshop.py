@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import bpy
 import pytest
-from stowfold import bridge, results, workshop
 from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.sheet.left_over_list import KeptPiece
-from stowfold.laser_library import laser_in
+from stowfold.host import reading, workshop
+from stowfold.host.laser_library import laser_in
+from stowfold.jobs import results
 
 BIRCH = "birch-plywood-3"
 
@@ -71,12 +72,12 @@ def test_pieces_are_added_by_hand_and_removed_one_by_one(own_folder):
 def test_left_overs_reach_the_layout_only_when_they_are_wanted(checked):
     bpy.ops.stowfold.add_left_over(stock=BIRCH, length=590.0, width=290.0, count=2)
     bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=590.0, width=290.0)
-    assert bridge.read_settings(bpy.context.scene).layout.leftovers == {}
+    assert reading.read_settings(bpy.context.scene).layout.leftovers == {}
     results.refresh_staleness(bpy.context.scene)
     assert not results.latest().stale
     bpy.ops.ed.undo_push(message="before")
     ours().use_left_overs = True
-    assert bridge.read_settings(bpy.context.scene).layout.leftovers == {BIRCH: ((590.0, 290.0),) * 2}
+    assert reading.read_settings(bpy.context.scene).layout.leftovers == {BIRCH: ((590.0, 290.0),) * 2}
     results.refresh_staleness(bpy.context.scene)
     assert results.latest().stale
     bpy.ops.stowfold.check()
@@ -128,7 +129,7 @@ def test_a_torn_file_is_one_sentence_and_is_left_as_it_is(own_folder, checked, n
     own_folder.mkdir(parents=True, exist_ok=True)
     torn = "[[piece]\nstock ="
     (own_folder / name).write_text(torn)
-    assert bridge.read_settings(bpy.context.scene).layout.leftovers == {}
+    assert reading.read_settings(bpy.context.scene).layout.leftovers == {}
     ours().use_left_overs = True
     if name == "leftovers.toml":
         # whole sheets in the place of the pieces that were asked for would cost board
@@ -180,7 +181,7 @@ def test_a_read_only_folder_is_one_sentence(own_folder, checked):
 def test_a_piece_of_a_board_that_is_gone_is_still_listed_and_never_used():
     workshop.LEFT_OVERS.change(lambda shelf: shelf.with_piece(KeptPiece("gone-4", 300.0, 200.0)))
     ours().use_left_overs = True
-    assert bridge.read_settings(bpy.context.scene).layout.leftovers == {}
+    assert reading.read_settings(bpy.context.scene).layout.leftovers == {}
     assert workshop.label_of("gone-4") == "gone-4"
 
 

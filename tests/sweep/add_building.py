@@ -19,13 +19,13 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
-from stowfold.geometry.added import add_building, as_solid
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.chain import run
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flat.part import PartKind
+from stowfold.geometry.flow.added import add_building, as_solid
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal, Settings
+from stowfold.geometry.part import PartKind
 from stowfold.geometry.plan.sizes import BuildingSizes
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, pitch_of_rise
 from stowfold.geometry.solid.solid import Solid, make_solid

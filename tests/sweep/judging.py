@@ -19,14 +19,14 @@ import pyclipper
 import shapely
 from made_buildings import Building
 from shapely.geometry import Polygon
-from stowfold.geometry import chain
-from stowfold.geometry.chain import Outcome, run
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.findings import Finding, Severity
-from stowfold.geometry.flat.hinges import choose_hinges
-from stowfold.geometry.flat.part import Part, PartKind
+from stowfold.geometry.flow import run as chain
+from stowfold.geometry.flow.run import Outcome, run
+from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.solid.facets import Edge
 from stowfold.geometry.solid.solid import Role
+from stowfold.geometry.unfold.hinges import choose_hinges
 
 __all__ = ["Fault", "Judgement", "Verdict", "invalid_outlines", "judge", "lost_breaks"]
 

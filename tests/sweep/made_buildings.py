@@ -11,9 +11,9 @@ import numpy as np
 from building_shapes import PLANS, cap_over, draw_plan, roofs_over
 from mesh_changes import Mesh
 from stowfold.geometry.board.stock import Stock, read_stocks
-from stowfold.geometry.chain import Proposal, Settings
-from stowfold.geometry.flat.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
+from stowfold.geometry.flow.run import Proposal, Settings
 from stowfold.geometry.plan.opening import OpeningKind, OpeningSize, stand_in_wall
+from stowfold.geometry.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
 from stowfold.geometry.solid.opening import Opening
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
 

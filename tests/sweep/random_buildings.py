@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from judging import Fault, Judgement, Verdict, judge
 from made_buildings import Building, make_building
-from stowfold.geometry.chain import run
+from stowfold.geometry.flow.run import run
 
 __all__ = ["main", "sweep"]
 

@@ -10,7 +10,7 @@ import shapely
 from HersheyFonts import HersheyFonts
 from shapely.geometry import Point, box
 from stowfold.geometry.beam.lettering import letter, letter_width, place_label
-from stowfold.geometry.flat.part import LabelSpot
+from stowfold.geometry.part import LabelSpot
 
 
 def test_capitals_have_the_height_asked_for_and_stand_on_the_baseline():

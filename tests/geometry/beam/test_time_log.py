@@ -8,13 +8,7 @@ from dataclasses import replace
 import pytest
 from stowfold.geometry.beam.feeds import expected_seconds
 from stowfold.geometry.beam.laser import Feed, Laser, Operation
-from stowfold.geometry.beam.time_log import (
-    learn_feeds,
-    notes_for,
-    read_times,
-    sentences,
-    write_times,
-)
+from stowfold.geometry.beam.time_log import learn_feeds, notes_for, read_times, sentences, write_times
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.noting import expected_sheets, job_of, note_sheet

@@ -14,7 +14,7 @@ from stowfold.geometry.board.slit_cut import compare_cuts, slit_cut
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.board.wishes import Cut, HingeWishes
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.flat.part import PlacedLattice
+from stowfold.geometry.part import PlacedLattice
 
 STOCKS = read_stocks()
 BASSWOOD = find_stock("basswood-3.2", STOCKS)

@@ -10,13 +10,13 @@ from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import Grain, Stock
-from stowfold.geometry.chain import Outcome, Settings
 from stowfold.geometry.findings import Finding, Location, Severity
-from stowfold.geometry.flat.part import FaceUp, Joiner, Panel, Part, PartKind, PlacedLattice, Tab
-from stowfold.geometry.flat.proof import LoopTolerance, Proof
-from stowfold.geometry.flat.stow import Stow, stow_away
+from stowfold.geometry.flow.run import Outcome, Settings
+from stowfold.geometry.part import FaceUp, Joiner, Panel, Part, PartKind, PlacedLattice, Tab
+from stowfold.geometry.proof.proof import LoopTolerance, Proof
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 from stowfold.geometry.solid.facets import Facets
+from stowfold.geometry.stow.stow import Stow, stow_away
 
 HEIGHT, LONG, DEEP, T = 70.0, 150.0, 100.0, 3.0
 LINKS, PITCH = 8, 2.0

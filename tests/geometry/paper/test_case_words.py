@@ -6,11 +6,11 @@ import re
 import xml.etree.ElementTree as ET
 
 import pytest
-from stowfold.geometry.flat.carrying_case import make_case
-from stowfold.geometry.flat.part import PartKind
-from stowfold.geometry.flat.stow import Stow
 from stowfold.geometry.paper.case_words import case_section, packing
 from stowfold.geometry.paper.guide import render_guide
+from stowfold.geometry.part import PartKind
+from stowfold.geometry.stow.carrying_case import make_case
+from stowfold.geometry.stow.stow import Stow
 
 
 def chapters(page: str) -> dict[str, ET.Element]:

@@ -8,18 +8,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from stowfold.geometry.chain import Settings
-from stowfold.geometry.flat.closures import make_closures
-from stowfold.geometry.flat.part import Part, PartKind
-from stowfold.geometry.flat.section import unfold
-from stowfold.geometry.flat.settings import ClosureKind, ClosureSettings
+from stowfold.geometry.flow.run import Settings
+from stowfold.geometry.joints.closures import make_closures
 from stowfold.geometry.outcome import Outcome
 from stowfold.geometry.paper.assembly import putting_up, taking_down
 from stowfold.geometry.paper.closing import closing_section, closing_words
 from stowfold.geometry.paper.gluing import gluing_section
+from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.plan.walls import Roof, RoofKind, block_out
+from stowfold.geometry.settings import ClosureKind, ClosureSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, make_solid
+from stowfold.geometry.unfold.section import unfold
 
 
 def closed(kind: ClosureKind, settings: Settings, *, flat: bool = False) -> tuple[Part, ...]:

@@ -14,9 +14,9 @@ import pytest
 from shapely.geometry import box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.chain import Settings, deliver, run
-from stowfold.geometry.flat.part import PartKind
+from stowfold.geometry.flow.run import Settings, deliver, run
 from stowfold.geometry.paper.cutting_order import order_section
+from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.solid.solid import Role, make_solid
 

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 from stowfold.geometry.findings import Finding, Severity
-from stowfold.geometry.flat.part import Panel, PartKind
-from stowfold.geometry.flat.proof import LoopTolerance
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.markup import joined, length, minutes
+from stowfold.geometry.part import Panel, PartKind
+from stowfold.geometry.proof.proof import LoopTolerance
 
 AWKWARD = [
     'The "Old" Mill & <script>alert(1)</script>',

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 from shapely.geometry import box
-from stowfold.geometry.flat.part import PartKind
 from stowfold.geometry.paper.needs import needs_section
 from stowfold.geometry.paper.painting import painting_section
 from stowfold.geometry.paper.pictures import draw_sheet, numbered_parts
+from stowfold.geometry.part import PartKind
 
 
 def test_what_is_needed_follows_the_parts(outcome, make) -> None:

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon
-from stowfold.geometry.flat.part import PartKind
 from stowfold.geometry.paper.standing import Arrow, draw_standing, extent
+from stowfold.geometry.part import PartKind
 
 AZIMUTH, HEIGHT = 28.0, 30.0
 
@@ -92,7 +92,7 @@ def is_green(fill: str) -> bool:
 
 
 def test_lengths_keep_the_ratios_of_a_parallel_projection(piece) -> None:
-    from stowfold.geometry.flat.part import Panel
+    from stowfold.geometry.part import Panel
 
     ring = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 20.0], [0.0, 20.0]])
     stands = np.array([[1.0, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0]])

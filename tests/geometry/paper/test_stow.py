@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import box
-from stowfold.geometry.flat.part import FaceUp, Part, PartKind
-from stowfold.geometry.flat.stow import stow_away
+from stowfold.geometry.part import FaceUp, Part, PartKind
+from stowfold.geometry.stow.stow import stow_away
 
 
 def board(part_id: str, width: float, height: float, kind: PartKind = PartKind.WALL, thickness: float = 3.0) -> Part:

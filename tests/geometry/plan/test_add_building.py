@@ -10,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from stowfold.geometry.added import Earlier, add_building, as_solid, rebuild_building
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.chain import Proposal, Settings, propose
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.flat.proposed import marks_of
+from stowfold.geometry.flow.added import Earlier, add_building, as_solid, rebuild_building
+from stowfold.geometry.flow.run import Proposal, Settings, propose
 from stowfold.geometry.plan.sizes import BuildingSizes, lay_out_building, read_corners
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind
+from stowfold.geometry.propose.proposed import marks_of
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
 

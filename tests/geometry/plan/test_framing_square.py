@@ -11,11 +11,11 @@ import math
 
 import numpy as np
 import pytest
-from stowfold.geometry.flat.corner import SHARPEST_BEND
 from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
 from stowfold.geometry.solid.facets import Edge, Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid
+from stowfold.geometry.unfold.corner import SHARPEST_BEND
 
 SQUARE = 25.4
 FOOT = 12.0

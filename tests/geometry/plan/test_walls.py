@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 from shapely import Polygon
-from stowfold.geometry import chain
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
+from stowfold.geometry.flow import run as chain
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of, pitch_of_rise
 from stowfold.geometry.solid.facets import ShellKind
 from stowfold.geometry.solid.find import find_facets

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 from stowfold.geometry.board.stock import read_stocks
-from stowfold.geometry.chain import Settings, run
-from stowfold.geometry.flat.settings import BoardFace
-from stowfold.geometry.flat.swings import opened
+from stowfold.geometry.flow.run import Settings, run
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, stand_in_wall
 from stowfold.geometry.plan.walls import block_out
 from stowfold.geometry.play.fittings import room_bends, room_leaves
+from stowfold.geometry.proof.swings import opened
+from stowfold.geometry.settings import BoardFace
 from stowfold.geometry.solid.opening import Leaf
 from stowfold.geometry.solid.solid import make_solid
 

@@ -8,9 +8,7 @@ import numpy as np
 import pytest
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import GeometryError
-from stowfold.geometry.flat.joiner import make_joiners
-from stowfold.geometry.flat.section import unfold
-from stowfold.geometry.flat.settings import BoardFace, BuildSettings
+from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
 from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.figure import Seen, see_figures, silhouette
@@ -19,8 +17,10 @@ from stowfold.geometry.play.pieces import blocker_of_leaf, blocker_of_mesh, bloc
 from stowfold.geometry.play.room import room_blockers, room_squares
 from stowfold.geometry.play.sight import Eye, see
 from stowfold.geometry.play.squares import Squares
+from stowfold.geometry.settings import BoardFace, BuildSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid
+from stowfold.geometry.unfold.section import unfold
 
 SQUARE = 25.4
 BIRCH = find_stock("birch-plywood-3", read_stocks())

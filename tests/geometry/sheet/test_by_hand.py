@@ -9,7 +9,7 @@ import pytest
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flat.part import LabelSpot
+from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.by_hand import Fit, InHand
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.layout import Layout, lay_out

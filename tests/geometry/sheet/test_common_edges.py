@@ -10,7 +10,7 @@ import shapely
 import svgelements
 from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.beam.laser import Laser
-from stowfold.geometry.flat.part import LabelSpot
+from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.check import check_sheets, doubled_lines
 from stowfold.geometry.sheet.layout import Placement, lay_out
 from stowfold.geometry.sheet.svg import draw_sheet

@@ -14,7 +14,7 @@ from stowfold.geometry.board.coupon import plan_coupon
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flat.part import PartKind
+from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.coupon import lay_out_coupon
 from stowfold.geometry.sheet.order import sheet_lines
 

@@ -13,9 +13,9 @@ from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.flat.part import LabelSpot
 from stowfold.geometry.nest.bound import fewest_sheets
 from stowfold.geometry.nest.nesting import LayoutCancelledError
+from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.layout import Placement, lay_out
 from stowfold.geometry.sheet.svg import place_matrix

@@ -13,13 +13,7 @@ from shapely.geometry import box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.left_over_list import (
-    KeptCut,
-    KeptPiece,
-    LeftOverList,
-    read_left_overs,
-    write_left_overs,
-)
+from stowfold.geometry.sheet.left_over_list import KeptCut, KeptPiece, LeftOverList, read_left_overs, write_left_overs
 from stowfold.geometry.sheet.shelf import change_by, name_of_cut
 
 BIRCH = "birch-plywood-3"

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Point, Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
-from stowfold.geometry.flat.part import LabelSpot
+from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.layout import Layout, Sheet, lay_out
 from stowfold.geometry.sheet.left_overs import LEAST, find_left_overs, is_useful, largest_free
 from stowfold.geometry.sheet.loading import _lie_likewise

@@ -9,7 +9,7 @@ import pytest
 import shapely
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
-from stowfold.geometry.flat.part import PartKind
+from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.fills import FILLS
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.preview import draw_figures, figure_of, part_at, spread_out

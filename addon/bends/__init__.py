@@ -1,0 +1,1 @@
+"""The step Bends: roles of edges, proposals and hinges."""

@@ -1,0 +1,1 @@
+"""Operators of the step Bends, one concern per module."""

@@ -1,0 +1,152 @@
+"""Proposals on the mesh: bends and breaks that the maker left open are marked, and walls are cut where they part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import bmesh
+import numpy as np
+from bmesh.types import BMesh
+from bpy.props import EnumProperty
+from bpy.types import Context, Object, Operator
+
+from ...geometry.errors import GeometryError
+from ...geometry.findings import Finding
+from ...geometry.propose.proposed import Cut, Mark
+from ...geometry.solid.solid import Role
+from ...host import marks, shown
+from ...host.reading import find_block_out, mm_per_unit, read_settings, read_solid
+from ...jobs import results
+
+_WHAT = (
+    ("NET", "Bends", "Mark which unmarked edges bend and which stay parted; your marks stay", 0),
+    ("BREAKS", "Breaks", "Cut the walls where they part, with as few joiners as will do; your marks stay", 1),
+)
+
+#: Vertices as near to the cutting plane as this are on it, mm.
+_ON_PLANE = 1e-3
+
+
+def _proposal(context: Context, what: str) -> tuple[tuple[Mark, ...], tuple[Cut, ...], tuple[Finding, ...]]:
+    from dataclasses import replace
+
+    from ...geometry.flow.run import Proposal, propose
+    from ...geometry.propose.proposed import marks_of
+    from ...geometry.solid.find import find_facets
+
+    scene = context.scene
+    for target in find_block_out(scene):
+        # bends are marked edge by edge, walls are cut where they stand
+        (shown.check_own_points if what == "BREAKS" else shown.check_own_edges)(target)
+    settings = replace(read_settings(scene), propose=Proposal(what.lower()))
+    facets = find_facets(read_solid(find_block_out(scene), scene), wall_face=settings.face.value)
+    proposed, findings = propose(facets, settings)
+    return *marks_of(facets, proposed), findings
+
+
+class STOWFOLD_OT_mark_proposal(Operator):
+    """Mark on the mesh which unmarked edges bend, or cut the walls where they part. Marks of yours stay"""
+
+    bl_idname = "stowfold.mark_proposal"
+    bl_label = "Mark Proposal"
+    bl_options = {"REGISTER", "UNDO"}
+
+    what: EnumProperty(name="What", items=_WHAT)
+
+    @classmethod
+    def description(cls, _context: Context, properties: STOWFOLD_OT_mark_proposal) -> str:
+        return next(words for name, _, words, _ in _WHAT if name == properties.what)
+
+    def execute(self, context: Context) -> set[str]:
+        try:
+            wanted, cuts, findings = _proposal(context, self.what)
+        except GeometryError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        if not wanted and not cuts:
+            said = findings[0].message if findings else "Nothing is left open: every edge that can be has its mark"
+            self.report({"WARNING"} if findings else {"INFO"}, said)
+            return {"CANCELLED"}
+        for target in find_block_out(context.scene):
+            _write(target, [each for each in wanted if each.source == target.name], context)
+            _cut(target, [each for each in cuts if each.source == target.name], context)
+        results.suspect_all()
+        self.report({"WARNING"} if findings else {"INFO"}, findings[0].message if findings else _said(wanted, cuts))
+        return {"FINISHED"}
+
+
+def _said(wanted: Sequence[Mark], cuts: Sequence[Cut]) -> str:
+    bends = sum(each.role is Role.FLEX for each in wanted)
+    closures = sum(each.role is Role.CLOSURE for each in wanted)
+    counts = ((bends, "bend"), (closures, "closure"), (len(cuts), "break"))
+    return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count) + " marked"
+
+
+def _write(target: Object, wanted: Sequence[Mark], context: Context) -> None:
+    if not wanted:
+        return
+
+    def write(bm: BMesh) -> None:
+        layer = marks.layer(target.data, bm)
+        bm.edges.ensure_lookup_table()
+        for mark in wanted:
+            for index in mark.edges:
+                bm.edges[index][layer] = int(mark.role)
+
+    _edit(target, write)
+
+
+def _cut(target: Object, cuts: Sequence[Cut], context: Context) -> None:
+    """Cut an object's faces along each plane and mark the cuts as breaks."""
+    if not cuts:
+        return
+    unit = mm_per_unit(context.scene)
+    inverse = np.array(target.matrix_world.inverted_safe())
+    # a plane's normal is carried over by the transpose of the way back
+    turn = np.array(target.matrix_world)[:3, :3].T
+
+    def cut(bm: BMesh) -> None:
+        layer = marks.layer(target.data, bm)
+        bm.faces.ensure_lookup_table()
+        walls = [([bm.faces[index] for index in each.faces], each) for each in cuts]
+        for _, each in walls:
+            point = inverse[:3, :3] @ (each.point / unit) + inverse[:3, 3]
+            normal = turn @ each.normal
+            normal = normal / np.linalg.norm(normal)
+            faces = [face for other, known in walls if known.faces == each.faces for face in other if face.is_valid]
+            faces = list(dict.fromkeys(faces))
+            around = [*faces, *{edge for face in faces for edge in face.edges}]
+            around += {vert for face in faces for vert in face.verts}
+            made = bmesh.ops.bisect_plane(
+                bm, geom=around, dist=_ON_PLANE / unit, plane_co=point.tolist(), plane_no=normal.tolist()
+            )
+            for edge in made["geom_cut"]:
+                if isinstance(edge, bmesh.types.BMEdge):
+                    edge[layer] = int(Role.BREAK)
+            grown = [face for face in made["geom"] if isinstance(face, bmesh.types.BMFace)]
+            for other, known in walls:
+                if known.faces == each.faces:
+                    other[:] = list(dict.fromkeys([*(face for face in other if face.is_valid), *grown]))
+
+    _edit(target, cut)
+
+
+def _edit(target: Object, change: Callable[[BMesh], None]) -> None:
+    """Change a mesh through its editing copy, in edit mode or out of it."""
+    mesh = target.data
+    if mesh.is_editmode:
+        bm = bmesh.from_edit_mesh(mesh)
+        change(bm)
+        bmesh.update_edit_mesh(mesh)
+        return
+    bm = bmesh.new()
+    try:
+        bm.from_mesh(mesh)
+        change(bm)
+        bm.to_mesh(mesh)
+    finally:
+        bm.free()
+    mesh.update()
+
+
+CLASSES = (STOWFOLD_OT_mark_proposal,)

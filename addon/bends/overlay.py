@@ -1,0 +1,175 @@
+"""Roles in the viewport: every marked edge of a block-out in the colour and line pattern of its role.
+
+Colours are of the Okabe-Ito set, told apart with all kinds of colour vision; the pattern says it again.
+Lines are made once per change of the model and drawn from a cache.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import bmesh
+import bpy
+import numpy as np
+from bpy.app.handlers import persistent
+
+from ..geometry.errors import GeometryError
+from ..geometry.solid.solid import Role
+from ..host import marks
+from ..host.reading import to_units
+from ..window.strokes import dashes, draw_strokes
+
+__all__ = ["COLOURS", "PATTERNS", "attach", "detach", "draw", "draw_legend"]
+
+#: Okabe-Ito bluish green, orange, reddish purple; as RGB of the sRGB hex values in the comments.
+COLOURS: Mapping[Role, tuple[float, float, float]] = {
+    Role.FLEX: (0x00 / 255, 0x9E / 255, 0x73 / 255),  # 009e73
+    Role.BREAK: (0xE6 / 255, 0x9F / 255, 0x00 / 255),  # e69f00
+    Role.CLOSURE: (0xCC / 255, 0x79 / 255, 0xA7 / 255),  # cc79a7
+}
+
+#: Drawn and left out, by turns, mm along the edge; one length alone is an unbroken line.
+PATTERNS: Mapping[Role, tuple[float, ...]] = {
+    Role.FLEX: (1.0,),
+    Role.BREAK: (6.0, 3.0),
+    Role.CLOSURE: (2.0, 2.0),
+}
+
+_WIDTH = 4.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lines:
+    """The drawn pieces of one object by role, in world space."""
+
+    segments: Mapping[Role, np.ndarray]
+
+
+_cache: dict[int, _Lines] = {}
+
+
+def _marked_lines(target: bpy.types.Object, scene: bpy.types.Scene) -> _Lines:
+    mesh = target.data
+    if mesh.is_editmode:
+        bm = bmesh.from_edit_mesh(mesh)
+        roles = marks.read_roles_in_edit_mode(mesh, bm)
+        picked = np.flatnonzero(roles)
+        bm.edges.ensure_lookup_table()
+        ends = np.array([[v.co[:] for v in bm.edges[int(k)].verts] for k in picked], dtype=float).reshape(-1, 2, 3)
+    else:
+        roles = marks.read_roles(mesh)
+        picked = np.flatnonzero(roles)
+        ends = np.array([[mesh.vertices[v].co[:] for v in mesh.edges[int(k)].vertices] for k in picked], dtype=float)
+        ends = ends.reshape(-1, 2, 3)
+    matrix = np.array(target.matrix_world, dtype=float)
+    ends = ends @ matrix[:3, :3].T + matrix[:3, 3]
+    segments = {}
+    for role in COLOURS:
+        own = ends[roles[picked] == role]
+        pattern = tuple(to_units(length, scene) for length in PATTERNS[role])
+        segments[role] = dashes(own[:, 0], own[:, 1], pattern)
+    return _Lines(segments)
+
+
+def _shown(context: bpy.types.Context) -> Iterator[bpy.types.Object]:
+    """Yield the objects whose marks are drawn: block-outs, and whatever mesh is being edited."""
+    for target in context.view_layer.objects:
+        if (
+            target.type == "MESH"
+            and target.visible_get()
+            and (target.stowfold.is_block_out or target.mode == "EDIT" or target == context.view_layer.objects.active)
+        ):
+            yield target
+
+
+def draw() -> None:
+    """Draw the marked edges into the view that is being drawn."""
+    context = bpy.context
+    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+        return
+    strokes = []
+    for target in _shown(context):
+        uid = target.session_uid
+        if uid not in _cache:
+            try:
+                _cache[uid] = _marked_lines(target, context.scene)
+            except GeometryError:
+                _cache[uid] = _Lines({})
+        strokes += [(COLOURS[role], segments) for role, segments in _cache[uid].segments.items()]
+    draw_strokes(context, strokes, width=_WIDTH)
+
+
+def draw_legend() -> None:
+    """Say at the left edge of the view what the colours mean."""
+    import blf
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    context = bpy.context
+    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+        return
+    present = [role for role in COLOURS if any(len(lines.segments.get(role, ())) for lines in _visible_lines(context))]
+    if not present:
+        return
+    scale = context.preferences.system.ui_scale
+    # tools may lie over the view's left edge
+    tools = next((each.width for each in context.area.regions if each.type == "TOOLS"), 0)
+    # below the host's own lines of text; the lower corner belongs to its panel of the last step
+    left, step = tools + 24.0 * scale, 20.0 * scale
+    top = context.region.height - (250.0 if context.space_data.overlay.show_stats else 130.0) * scale
+    shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
+    text = context.preferences.themes[0].view_3d.space.text_hi
+    for k, role in enumerate(present):
+        y = top - k * step
+        pattern = tuple(length * 3.0 * scale for length in PATTERNS[role])
+        line = dashes(np.array([[left, y, 0.0]]), np.array([[left + 40.0 * scale, y, 0.0]]), pattern)
+        gpu.state.blend_set("ALPHA")
+        shader.bind()
+        shader.uniform_float("viewportSize", (context.region.width, context.region.height))
+        shader.uniform_float("lineWidth", _WIDTH * scale)
+        shader.uniform_float("color", (*COLOURS[role], 1.0))
+        batch_for_shader(shader, "LINES", {"pos": line.reshape(-1, 3).astype(np.float32)}).draw(shader)
+        gpu.state.blend_set("NONE")
+        blf.size(0, 12.0 * scale)
+        blf.color(0, *text, 1.0)
+        blf.position(0, left + 50.0 * scale, y - 4.0 * scale, 0.0)
+        blf.draw(0, _NAMES[role])
+
+
+_NAMES = {Role.FLEX: "flex corner", Role.BREAK: "break", Role.CLOSURE: "closure"}
+
+
+def _visible_lines(context: bpy.types.Context) -> Iterator[_Lines]:
+    for target in _shown(context):
+        if target.session_uid in _cache:
+            yield _cache[target.session_uid]
+
+
+@persistent
+def _forget(*_ignored: object) -> None:
+    _cache.clear()
+
+
+@persistent
+def _forget_changed(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    if _cache and any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates):
+        _cache.clear()
+
+
+_LISTS = ("undo_post", "redo_post", "load_post")
+
+
+def attach() -> None:
+    """Start to listen to what changes the marks."""
+    for name in _LISTS:
+        getattr(bpy.app.handlers, name).append(_forget)
+    bpy.app.handlers.depsgraph_update_post.append(_forget_changed)
+
+
+def detach() -> None:
+    """Stop listening and forget everything."""
+    bpy.app.handlers.depsgraph_update_post.remove(_forget_changed)
+    for name in reversed(_LISTS):
+        getattr(bpy.app.handlers, name).remove(_forget)
+    _cache.clear()

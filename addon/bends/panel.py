@@ -1,0 +1,66 @@
+"""The step of bends: what edges become, where walls part, and the joiners."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.types import Panel
+
+from ..window.step import Step
+from ..window.words import paragraph, still_paragraph
+from .operators.propose import STOWFOLD_OT_mark_proposal
+from .operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
+
+_ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP_EDGE", "PLAIN": "X"}
+
+#: What a proposal mostly marks.
+_SHOWN = {"NET": "FLEX", "BREAKS": "BREAK"}
+
+
+class STOWFOLD_PT_bends(Step, Panel):
+    bl_idname = "STOWFOLD_PT_bends"
+    bl_label = "Bends"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        edited = context.mode == "EDIT_MESH"
+        text = "Select edges to say what they become." if edited else "Enter Edit Mode to say what edges become."
+        still_paragraph(layout, context, text, lines=2, icon="EDITMODE_HLT")
+        grid = layout.column(align=True)
+        for name, label, _, _ in ROLES:
+            row = grid.row(align=True)
+            row.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label, icon=_ROLE_ICONS[name]).role = name
+            if name != "PLAIN":
+                row.operator(STOWFOLD_OT_select_role.bl_idname, text="", icon="RESTRICT_SELECT_OFF").role = name
+        row = layout.row(align=True)
+        for what, label in (("NET", "Propose Bends"), ("BREAKS", "Propose Breaks")):
+            row.operator(STOWFOLD_OT_mark_proposal.bl_idname, text=label, icon=_ROLE_ICONS[_SHOWN[what]]).what = what
+        layout.prop(context.window_manager.stowfold, "show_roles")
+        column = self.settings_layout()
+        ours = context.scene.stowfold
+        column.prop(ours, "propose")
+        column.prop(ours, "inside_radius")
+        column.prop(ours, "along_grain")
+        joiners = column.column()
+        joiners.enabled = ours.along_grain
+        joiners.prop(ours, "grain_joiners")
+        column.prop(ours, "closure")
+        if ours.closure == "MAGNETS":
+            for name in ("magnet_diameter", "magnet_thickness", "magnet_cover", "magnet_field", "magnet_pull"):
+                column.prop(ours, name)
+            paragraph(layout, context, "Swallowed magnets can kill: keep them from children.", icon="ERROR")
+
+
+class STOWFOLD_PT_joiners(Step, Panel):
+    bl_idname = "STOWFOLD_PT_joiners"
+    bl_label = "Joiners"
+    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.settings_layout()
+        joiner = context.scene.stowfold.joiner
+        for name in ("core_width", "cheek_width", "gap", "margin", "slide", "paint", "painted_faces", "peg"):
+            column.prop(joiner, name)
+
+
+CLASSES = (STOWFOLD_PT_bends, STOWFOLD_PT_joiners)

@@ -1,0 +1,1 @@
+"""The step Cut: sheets, export, cutting again, offcuts and noted times."""

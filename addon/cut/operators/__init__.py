@@ -1,0 +1,1 @@
+"""Operators of the step Cut, one concern per module."""

@@ -1,0 +1,81 @@
+"""The last step: the cut files; the sheets that go into them are told of below."""
+
+from __future__ import annotations
+
+import importlib.util
+from functools import cache
+
+import bpy
+from bpy.types import Panel, UILayout
+
+from ..jobs import results
+from ..proof.operators.find import STOWFOLD_OT_show_finding
+from ..window.running import draw_starter
+from ..window.step import Step
+from ..window.words import paragraph, still_paragraph
+from .operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
+from .operators.floor import STOWFOLD_OT_cut_floor_again
+
+#: The longest of the sentences about the last check takes so many lines in the sidebar as the host opens it.
+_STATE_LINES = 3
+
+
+class STOWFOLD_PT_cut(Step, Panel):
+    bl_idname = "STOWFOLD_PT_cut"
+    bl_label = "Cut"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.prop(context.scene.stowfold, "carrying_case")
+        longer = layout.row()
+        longer.active = _can_look_longer()
+        longer.prop(context.scene.stowfold, "look_longer")
+        draw_starter(layout, STOWFOLD_OT_export.bl_idname, icon="EXPORT")
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_open_guide.bl_idname, icon="HELP")
+        row.operator(STOWFOLD_OT_open_folder.bl_idname, icon="FILE_FOLDER")
+        _draw_state(layout, context)
+        if not context.scene.stowfold.play_mat:
+            layout.operator(STOWFOLD_OT_cut_floor_again.bl_idname, icon="ARROW_LEFTRIGHT")
+        paragraph(
+            layout,
+            context,
+            "Never leave a running laser alone; extraction on; cut only boards that you can name. "
+            "Your machine's manual comes first.",
+            icon="ERROR",
+        )
+
+
+def _draw_state(layout: UILayout, context: bpy.types.Context) -> None:
+    """Draw whether sheets will be written, and the way to what keeps them back; always of the same height."""
+    report = results.shown(context)
+    errors = results.errors_in(report) if report is not None else ()
+    if report is None:
+        text, icon = "Not checked yet; the export checks first.", "INFO"
+    elif report.outcome is None:
+        text, icon = "Nothing can be cut; Proof says why.", "CANCEL"
+    elif errors:
+        number = f"{len(errors)} error{'' if len(errors) == 1 else 's'}"
+        text, icon = f"{number} at the last check: no sheets are written. Proof lists them.", "CANCEL"
+    elif report.stale:
+        text, icon = "Changed since the last check; the export checks again.", "TIME"
+    else:
+        sheets = len(report.outcome.layout.sheets)
+        text, icon = f"Last check: {sheets} sheet{'' if sheets == 1 else 's'}, no errors.", "CHECKMARK"
+    box = layout.column(align=True)
+    box.alert = icon == "CANCEL"
+    still_paragraph(box, context, text, lines=_STATE_LINES, icon=icon)
+    row = layout.row()
+    row.enabled = bool(errors)
+    row.operator(STOWFOLD_OT_show_finding.bl_idname, text="Show First Error", icon="VIEWZOOM").index = (
+        errors[0] if errors else 0
+    )
+
+
+@cache
+def _can_look_longer() -> bool:
+    """Return whether the packer is there that looks longer: the extension brings it, a bare copy of us may not."""
+    return importlib.util.find_spec("spyrrow") is not None
+
+
+CLASSES = (STOWFOLD_PT_cut,)

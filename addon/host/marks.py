@@ -1,0 +1,135 @@
+"""Marks: what each edge is to become, kept on the mesh itself.
+
+The maker decides at the modelled edge whether a corner flexes, a wall parts or two boards only
+meet. The decision is an int attribute of the edges, so that it is saved, copied, undone and carried
+through cuts by the host. Beside it stands what the tool itself gave to the edges of a building that it
+blocked out, so that it can tell the maker's marks from its own. This is the only module that knows the
+attributes' names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..geometry.errors import UnreadableError
+from ..geometry.solid.solid import Role
+
+if TYPE_CHECKING:
+    from bmesh.types import BMEdge, BMesh, BMLayerItem
+    from bpy.types import Mesh
+
+__all__ = [
+    "ATTRIBUTE",
+    "edges_with_role",
+    "layer",
+    "read_made",
+    "read_roles",
+    "read_roles_in_edit_mode",
+    "set_made",
+    "set_roles",
+    "set_selected_roles",
+]
+
+#: Name of the edge attribute; anyone may write it by hand or by script.
+ATTRIBUTE = "stowfold_role"
+
+#: Name of the edge attribute for the roles that the tool gave when it blocked the building out.
+_MADE = "stowfold_made"
+
+_KNOWN = frozenset(int(role) for role in Role)
+
+
+def _check_attribute(mesh: Mesh, name: str = ATTRIBUTE) -> bool:
+    """Return whether the mesh has the attribute; raise UnreadableError where something else bears its name."""
+    attribute = mesh.attributes.get(name)
+    if attribute is None:
+        return False
+    if attribute.domain != "EDGE" or attribute.data_type != "INT":
+        raise UnreadableError(
+            f"The attribute '{name}' of mesh '{mesh.name}' is {attribute.data_type.lower()} on "
+            f"{attribute.domain.lower()}; edge roles need integers on edges, so rename or remove it"
+        )
+    return True
+
+
+def _checked(values: np.ndarray, mesh: Mesh) -> np.ndarray:
+    unknown = [index for index, value in enumerate(values.tolist()) if value not in _KNOWN]
+    if unknown:
+        raise UnreadableError(
+            f"Edge {unknown[0]} of mesh '{mesh.name}' bears the role {values[unknown[0]]}; "
+            f"known are {', '.join(f'{int(role)} ({role.name.lower()})' for role in Role)}"
+        )
+    return values
+
+
+def read_roles(mesh: Mesh) -> np.ndarray:
+    """Return the role number of every edge of a mesh that is not in edit mode, (edges,) int32.
+
+    Unmarked meshes are plain throughout. Raises UnreadableError for a number that is no role.
+    """
+    return _read(mesh, ATTRIBUTE)
+
+
+def read_made(mesh: Mesh) -> np.ndarray:
+    """Return the role number that the tool gave to every edge of a mesh that is not in edit mode, (edges,) int32."""
+    return _read(mesh, _MADE)
+
+
+def _read(mesh: Mesh, name: str) -> np.ndarray:
+    roles = np.zeros(len(mesh.edges), dtype=np.int32)
+    if _check_attribute(mesh, name):
+        mesh.attributes[name].data.foreach_get("value", roles)
+    return _checked(roles, mesh)
+
+
+def read_roles_in_edit_mode(mesh: Mesh, bm: BMesh) -> np.ndarray:
+    """Return the role number of every edge of ``bm``, the edit mode's copy of ``mesh``, (edges,) int32."""
+    layer = bm.edges.layers.int.get(ATTRIBUTE) if _check_attribute(mesh) else None
+    if layer is None:
+        return np.zeros(len(bm.edges), dtype=np.int32)
+    return _checked(np.fromiter((edge[layer] for edge in bm.edges), dtype=np.int32, count=len(bm.edges)), mesh)
+
+
+def layer(mesh: Mesh, bm: BMesh) -> BMLayerItem:
+    """Return the layer of the marks, made where it was missing."""
+    _check_attribute(mesh)
+    layers = bm.edges.layers.int
+    return layers.get(ATTRIBUTE) or layers.new(ATTRIBUTE)
+
+
+def set_roles(mesh: Mesh, edges: Iterable[int], role: Role) -> None:
+    """Mark edges of a mesh that is not in edit mode, by index."""
+    _set(mesh, ATTRIBUTE, edges, role)
+
+
+def set_made(mesh: Mesh, edges: Iterable[int], role: Role) -> None:
+    """Note the role that the tool gave to edges of a mesh that is not in edit mode, by index."""
+    _set(mesh, _MADE, edges, role)
+
+
+def _set(mesh: Mesh, name: str, edges: Iterable[int], role: Role) -> None:
+    if not _check_attribute(mesh, name):
+        mesh.attributes.new(name, "INT", "EDGE")
+    data = mesh.attributes[name].data
+    for index in edges:
+        data[index].value = int(role)
+    mesh.update()
+
+
+def set_selected_roles(mesh: Mesh, bm: BMesh, role: Role) -> int:
+    """Mark the selected edges of ``bm``, the edit mode's copy of ``mesh``, and return how many there are."""
+    chosen = layer(mesh, bm)
+    # a new layer renews the edges' data, so they are gathered only now
+    selected = [edge for edge in bm.edges if edge.select]
+    for edge in selected:
+        edge[chosen] = int(role)
+    return len(selected)
+
+
+def edges_with_role(mesh: Mesh, bm: BMesh, wanted: Callable[[Role], bool]) -> list[BMEdge]:
+    """Return the edges of ``bm``, the edit mode's copy of ``mesh``, whose role is wanted."""
+    roles = read_roles_in_edit_mode(mesh, bm)
+    return [edge for edge, role in zip(bm.edges, roles.tolist(), strict=True) if wanted(Role(role))]

@@ -1,0 +1,118 @@
+"""Measuring: between the maker's values in the file and calibrations and readings of the arithmetic.
+
+A stock's values in the file, where there are any, stand in the place of all that the library knows
+to be measured on it, so that values of two batches never mix.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from ..geometry.board.calibration import MEASURED, Calibration, calibrated
+from ..geometry.board.coupon import CouponPlan, plan_coupon
+from ..geometry.board.library import Entry
+from ..geometry.board.readings import Broken, Calibrated, Direction, Failed, Fit, Hung, Readings, Stack, calibrate
+from ..geometry.errors import BadSettingError
+from . import stock_library
+from .lengths import as_typed
+
+if TYPE_CHECKING:
+    from bpy.types import PropertyGroup, Scene
+
+    from ..geometry.board.stock import Stock
+
+__all__ = [
+    "calibration_of",
+    "known_stocks",
+    "read_calibration",
+    "read_readings",
+    "stock_in",
+    "work_out",
+    "write_calibration",
+]
+
+_FITS = {"SLIDE": Fit.SLIDE, "PRESS": Fit.PRESS, "GLUE": Fit.GLUE}
+_COMBS = {"STACK_X": Direction.X, "STACK_Y": Direction.Y}
+
+
+def read_calibration(own: PropertyGroup) -> Calibration:
+    """Return the values of the file that are switched on as a calibration."""
+    values = {each.name: as_typed(getattr(own, each.name)) for each in MEASURED if getattr(own, f"use_{each.name}")}
+    return Calibration(date=own.date, batch=own.batch, machine=own.machine, **values)
+
+
+def write_calibration(own: PropertyGroup, stock: Stock, calibration: Calibration) -> None:
+    """Put a calibration into the file; what it does not know is switched off and shows what ``stock`` says."""
+    own.date, own.batch, own.machine = calibration.date, calibration.batch, calibration.machine
+    for each in MEASURED:
+        value = getattr(calibration, each.name)
+        shown = getattr(stock, each.name) if value is None else value
+        if shown is not None:
+            setattr(own, each.name, shown)
+        setattr(own, f"use_{each.name}", value is not None)
+
+
+def calibration_of(scene: Scene, entry: Entry) -> Calibration | None:
+    """Return what is measured on a stock: as the file says, otherwise as the library does."""
+    own = scene.stowfold.measured.get(entry.base.name)
+    return entry.calibration if own is None else read_calibration(own)
+
+
+def stock_in(scene: Scene, entry: Entry) -> Stock:
+    """Return a stock as it is used in this file, with its price where the file knows one."""
+    stock = calibrated(entry.base, calibration_of(scene, entry))
+    priced = scene.stowfold.prices.get(stock.name)
+    return stock if priced is None else replace(stock, price=as_typed(priced.price))
+
+
+def known_stocks(scene: Scene) -> dict[str, Stock]:
+    """Return all stocks as they are used in this file, by name."""
+    return {name: stock_in(scene, entry) for name, entry in stock_library.entries().items()}
+
+
+def read_readings(coupon: PropertyGroup) -> Readings:
+    """Return what was filled in; lengths and masses as they were typed."""
+    lines = coupon.readings
+    return Readings(
+        thickness=tuple(as_typed(each.size) for each in lines if each.kind == "THICKNESS"),
+        stacks=tuple(
+            Stack(_COMBS[each.kind], each.slats, as_typed(each.size)) for each in lines if each.kind in _COMBS
+        ),
+        slots={fit: tuple(as_typed(each.size) for each in lines if each.kind == kind) for kind, fit in _FITS.items()},
+        hung=tuple(
+            Hung(each.hinge, as_typed(each.mass), as_typed(each.arm), each.angle)
+            for each in lines
+            if each.kind == "HUNG"
+        ),
+        broken=tuple(
+            Broken(each.hinge, each.angle, Failed(each.failed.lower())) for each in lines if each.kind == "BROKEN"
+        ),
+    )
+
+
+def _plan_of(coupon: PropertyGroup, base: Stock) -> CouponPlan:
+    """Return the plan of the coupon as it was drawn, whatever has been measured since."""
+    drawn = replace(base, thickness=as_typed(coupon.drawn_thickness), kerf=as_typed(coupon.drawn_kerf))
+    return plan_coupon(drawn, repeats=coupon.repeats)
+
+
+def work_out(scene: Scene, *, date: str) -> Calibrated:
+    """Return what the readings in the file come to.
+
+    Raises BadSettingError, in one sentence, for a board that is not known and for readings that cannot be.
+    """
+    coupon = scene.stowfold.coupon
+    entry = stock_library.entries().get(coupon.stock)
+    if entry is None:
+        raise BadSettingError("No board has readings here; choose Enter Readings beside the board that was tested.")
+    return calibrate(
+        entry.base,
+        _plan_of(coupon, entry.base),
+        read_readings(coupon),
+        date=date,
+        batch=coupon.batch,
+        machine=coupon.machine,
+        earlier=calibration_of(scene, entry),
+        start_anew=coupon.start_anew,
+    )

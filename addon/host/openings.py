@@ -1,0 +1,73 @@
+"""Openings in Blender: objects that count as doors and windows become values, and stand where their wall is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..geometry.errors import UnreadableError
+from ..geometry.plan.opening import OpeningKind, OpeningSize, opening_ring
+from ..geometry.solid.opening import Leaf, Opening
+from .lengths import as_typed, mm_per_unit
+
+if TYPE_CHECKING:
+    from bpy.types import Object, PropertyGroup, Scene
+
+    from ..geometry.plan.placing import WallSpot
+
+__all__ = ["leaf_of", "openings_in", "read_opening", "size_of", "stand_at"]
+
+
+def size_of(fields: PropertyGroup) -> OpeningSize:
+    """Return the sizes in mm as they were typed; a door and an arch stand on the floor."""
+    on_floor = fields.kind in {"DOOR", "ARCH"}
+    return OpeningSize(as_typed(fields.width), as_typed(fields.height), 0.0 if on_floor else as_typed(fields.sill))
+
+
+def leaf_of(fields: PropertyGroup) -> Leaf | None:
+    """Return the leaf that closes an opening, or None where it stays open; an arch has none."""
+    if fields.leaf == "NONE" or fields.kind == "ARCH":
+        return None
+    return Leaf(on_left=fields.leaf == "LEFT", swing=float(fields.swing) * (-1.0 if fields.inward else 1.0))
+
+
+def openings_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:
+    """Return the openings of a block-out: its children, and where it is ``alone`` also those without a parent."""
+    found = []
+    for each in scene.objects:
+        if each.type != "MESH" or not each.stowfold.opening.is_opening:
+            continue
+        above = each.parent
+        while above is not None and above not in objects:
+            above = above.parent
+        if above is not None or (alone and each.parent is None):
+            found.append(each)
+    return tuple(sorted(found, key=lambda each: each.name))
+
+
+def read_opening(target: Object, scene: Scene) -> Opening:
+    """Return an opening where it stands, in mm. Raises GeometryError for sizes or places that are none."""
+    fields = target.stowfold.opening
+    matrix = np.array(target.matrix_world, dtype=np.float64)
+    if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix[:3, :3])) < 1e-12:
+        raise UnreadableError(f"The place of '{target.name}' is none; clear its rotation and scale")
+    # its own x runs along the wall, its z upward; what is scaled by hand is cut as it is seen
+    columns = np.column_stack([matrix[:3, 0], matrix[:3, 2], -matrix[:3, 1], matrix[:3, 3] * mm_per_unit(scene)])
+    a, b, c = ((float(x), float(y), float(z), float(w)) for x, y, z, w in columns)
+    ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
+    return Opening(target.name, ring, (a, b, c), leaf_of(fields))
+
+
+def stand_at(target: Object, spot: WallSpot, scene: Scene) -> None:
+    """Stand an opening upright at a spot of a wall, whatever its parent."""
+    from mathutils import Matrix
+
+    x = spot.along
+    z = np.array([0.0, 0.0, 1.0])
+    y = np.cross(z, x)
+    matrix = np.eye(4)
+    matrix[:3, 0], matrix[:3, 1], matrix[:3, 2] = x, y, z
+    matrix[:3, 3] = spot.foot / mm_per_unit(scene)
+    target.matrix_world = Matrix(matrix.tolist())

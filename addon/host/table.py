@@ -1,0 +1,219 @@
+"""The table in Blender: objects that count as table, seats, miniatures and furniture become values of play.
+
+Whatever is hidden in the viewport is not on the table. Lengths are millimetres, the frame is the scene's.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..geometry.errors import BadSettingError, GeometryError, UnreadableError
+from ..geometry.play.miniature import Miniature
+from ..geometry.play.seat import Seat, Table
+from . import reading
+from .lengths import as_typed, mm_per_unit
+
+if TYPE_CHECKING:
+    from bpy.types import Object, Scene
+
+    from ..geometry.solid.solid import Solid
+
+__all__ = [
+    "Ground",
+    "box_of",
+    "level",
+    "look_of",
+    "matrix_of",
+    "nearest_edge",
+    "objects_at_table",
+    "read_furniture",
+    "read_ground",
+    "read_miniature",
+    "read_seat",
+    "read_table",
+]
+
+#: Faces that one piece of furniture may have; a sculpture beyond it would not be read in time.
+FURNITURE_FACES = 20_000
+
+
+def objects_at_table(scene: Scene, kind: str) -> tuple[Object, ...]:
+    """Return the objects that count as ``kind`` and are not hidden, by name."""
+    found = (each for each in scene.objects if each.stowfold.place.kind == kind and each.visible_get())
+    return tuple(sorted(found, key=lambda each: each.name))
+
+
+def matrix_of(target: Object, scene: Scene) -> np.ndarray:
+    """Return the object's 4 x 4 matrix into the scene, lengths in mm."""
+    matrix = np.array(target.matrix_world, dtype=np.float64)
+    matrix[:3] *= mm_per_unit(scene)
+    if not np.isfinite(matrix).all():
+        raise UnreadableError(f"The place of '{target.name}' is no number; clear its location, rotation and scale")
+    return matrix
+
+
+def box_of(target: Object, scene: Scene) -> np.ndarray:
+    """Return the corners of the object's own bounding box in the scene, (8, 3) mm."""
+    matrix = matrix_of(target, scene)
+    return np.array(target.bound_box, dtype=np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
+
+
+def level(direction: np.ndarray) -> np.ndarray | None:
+    """Return the unit direction in the plan, (3,); None where there is none."""
+    length = math.hypot(direction[0], direction[1])
+    if length <= 1e-3 * np.linalg.norm(direction):
+        return None
+    return np.array([direction[0] / length, direction[1] / length, 0.0])
+
+
+def read_table(scene: Scene) -> Table | None:
+    """Return the table, or None where no object counts as one.
+
+    Raises BadSettingError where several do, or where it has no length or depth.
+    """
+    found = objects_at_table(scene, "TABLE")
+    if not found:
+        return None
+    if len(found) > 1:
+        listed = ", ".join(f"'{each.name}'" for each in found)
+        raise BadSettingError(f"{len(found)} objects count as the table ({listed}); hide all but one")
+    target = found[0]
+    matrix = matrix_of(target, scene)
+    low, high = np.array(target.bound_box).min(axis=0), np.array(target.bound_box).max(axis=0)
+    along = level(matrix[:3, 0])
+    spans = np.linalg.norm(matrix[:3, :2], axis=0) * (high - low)[:2]
+    if along is None or not (spans > 0.0).all():
+        raise BadSettingError(f"The table '{target.name}' has no length or depth; scale it or add another one")
+    corners = box_of(target, scene)
+    centre = np.array([*(corners.min(axis=0) + corners.max(axis=0))[:2] / 2, corners[:, 2].max()])
+    return Table(
+        centre=centre,
+        turn=math.atan2(along[1], along[0]),
+        size=(float(spans[0]), float(spans[1])),
+        height=as_typed(target.stowfold.place.table_height),
+    )
+
+
+def read_seat(target: Object, scene: Scene, *, top: float | None = None, anyone: str = "median") -> Seat:
+    """Return the seat that an object is.
+
+    top: height of the table's top, mm, else the object's own. anyone: who sits there if nobody is named.
+    Raises BadSettingError where the object faces up or down.
+    """
+    from .people import ANYONE
+
+    place = target.stowfold.place
+    matrix = matrix_of(target, scene)
+    toward = level(matrix[:3, 1])
+    if toward is None:
+        raise BadSettingError(
+            f"The seat '{target.name}' faces up or down; turn it so that its y axis points to the table"
+        )
+    edge = matrix[:3, 3].copy()
+    if top is not None:
+        edge[2] = top
+    return Seat(
+        name=target.name,
+        edge=edge,
+        toward=toward,
+        chair=as_typed(place.chair),
+        stature=anyone if place.stature == ANYONE else place.stature,
+        lean=float(place.lean),
+        slump=as_typed(place.slump),
+    )
+
+
+def read_miniature(target: Object, scene: Scene) -> Miniature:
+    """Return the upright cylinder that an object counts as: the middle of its box, its widest side, its height."""
+    corners = box_of(target, scene)
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    own = np.ptp(np.array(target.bound_box), axis=0) * np.linalg.norm(matrix_of(target, scene)[:3, :3], axis=0)
+    if not (own > 0.0).all():
+        raise BadSettingError(f"The miniature '{target.name}' has no size; scale it or add another one")
+    return Miniature(
+        name=target.name,
+        foot=np.array([*(low + high)[:2] / 2, low[2]]),
+        base=float(max(own[:2])),
+        height=float(high[2] - low[2]),
+        squares=target.stowfold.place.squares,
+    )
+
+
+def read_furniture(target: Object, scene: Scene, *, most: int = FURNITURE_FACES) -> Solid:
+    """Return a piece of furniture as a solid; raise UnreadableError for what is no mesh or has too many faces.
+
+    most: how many faces are not too many.
+    """
+    if target.type != "MESH":
+        raise UnreadableError(
+            f"The furniture '{target.name}' is no mesh (its type is {target.type.lower()}); convert it"
+        )
+    solid = reading.read_solid([target], scene) if len(target.data.polygons) <= most else None
+    # modifiers may make many faces of few
+    number = len(target.data.polygons) if solid is None else len(solid.faces)
+    if solid is None or number > most:
+        raise UnreadableError(
+            f"The furniture '{target.name}' has {number} faces, more than the {most} that are read; "
+            "let a box of its size stand in for it"
+        )
+    return solid
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """What of the building counts for placing things: its extent in plan and its floor, mm."""
+
+    low: np.ndarray
+    high: np.ndarray
+
+    @property
+    def floor(self) -> float:
+        """Height of the floor."""
+        return float(self.low[2])
+
+    @property
+    def middle(self) -> np.ndarray:
+        """The middle of the plan, on the floor, (3,)."""
+        return np.array([*(self.low + self.high)[:2] / 2, self.floor])
+
+
+def read_ground(scene: Scene) -> Ground | None:
+    """Return the extent of the building, or None where there is none yet."""
+    try:
+        objects = reading.find_block_out(scene)
+    except GeometryError:
+        return None
+    corners = np.concatenate([box_of(each, scene) for each in objects])
+    return Ground(corners.min(axis=0), corners.max(axis=0))
+
+
+def nearest_edge(table: Table, point: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the point of the table's edge nearest to ``point`` and the level direction into the table, (3,) each."""
+    turn = np.array([[math.cos(table.turn), -math.sin(table.turn)], [math.sin(table.turn), math.cos(table.turn)]])
+    half = np.array(table.size) / 2
+    at = (np.asarray(point)[:2] - table.centre[:2]) @ turn
+    inside = np.clip(at, -half, half)
+    # the side whose line is nearest; outside the corner of two, the one that is passed farther
+    axis = int(np.argmax(np.abs(at) - half))
+    sign = 1.0 if at[axis] >= 0.0 else -1.0
+    inside[axis] = sign * half[axis]
+    toward = np.zeros(2)
+    toward[axis] = -sign
+    return np.array([*(turn @ inside + table.centre[:2]), table.centre[2]]), np.array([*(turn @ toward), 0.0])
+
+
+def look_of(target: Object, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Return the eye of who sits at a seat and the middle of what there is to look at, (3,) mm each."""
+    from ..geometry.play.table import eye_of
+    from .people import STATURES
+
+    ground = read_ground(scene)
+    middle = matrix_of(target, scene)[:3, 3] if ground is None else ground.middle
+    top = read_table(scene) or Table(middle)
+    seat = read_seat(target, scene, top=float(top.centre[2]), anyone=scene.stowfold.table.sees)
+    looks_at = top.centre if ground is None else middle
+    return eye_of(seat, top, STATURES), looks_at

@@ -1,0 +1,1 @@
+"""Jobs: work in a thread beside the window, and the last result."""

@@ -1,0 +1,185 @@
+"""Background: one long piece of work in a thread of its own, while the window goes on.
+
+The thread holds plain values only: what it needs of the scene is read before it begins, and what comes
+of it is kept after it has ended, both on the host's own thread. One job runs at a time. A job that is
+given up counts as gone at once; its thread ends at the next share that it tells.
+"""
+
+from __future__ import annotations
+
+import sys
+import threading
+import time
+from collections.abc import Callable
+from typing import Any
+
+import bpy
+from bpy.app.handlers import persistent
+
+from ..geometry.errors import CancelledError
+
+__all__ = ["Job", "attach", "begin", "detach", "drop", "forget", "running"]
+
+#: How long a thread may compute before it lets the window draw, s; Python's own 5 ms are felt where a
+#: redraw asks for a dozen panels, each of which would wait for its turn.
+_TURN = 0.001
+
+#: How long switching off waits for threads, s: the interpreter must not end under them. The strip packer, which
+#: cannot be broken off, takes some of it.
+_FAREWELL = 12.0
+
+_GIVEN_UP = "The work was given up before its end"
+
+
+class Job:
+    """Work that tells how far it is and can be given up.
+
+    title: what is done, to be shown. work: is called with the job itself, in the thread; it calls ``tell``
+    now and then, and ``settle`` before it does what must not be broken off. share: 0 .. 1 of what is done.
+    """
+
+    def __init__(self, title: str, work: Callable[[Job], object]) -> None:
+        self.title = title
+        self.share = 0.0
+        self._work = work
+        self._told: Callable[[float], None] | None = None
+        self._value: object = None
+        self._error: BaseException | None = None
+        self._cancelled = False
+        self._settled = False
+        self._lock = threading.Lock()
+        self._done = threading.Event()
+        self._thread = threading.Thread(target=self._run, name=title, daemon=True)
+
+    # on the host's thread
+
+    def start(self) -> None:
+        """Begin in a thread of its own."""
+        self._thread.start()
+
+    def run_here(self, told: Callable[[float], None] | None = None) -> None:
+        """Do the work at once on the thread of the caller, who is told every share."""
+        self._told = told
+        self._run()
+
+    def wait(self, seconds: float) -> bool:
+        """Wait for the end, but no longer than so many seconds; return whether it has ended."""
+        return self._done.wait(seconds)
+
+    @property
+    def done(self) -> bool:
+        """Whether the thread has nothing left to do."""
+        return self._done.is_set()
+
+    @property
+    def settled(self) -> bool:
+        """Whether it is too late to give it up."""
+        return self._settled
+
+    def cancel(self) -> bool:
+        """Give the work up; return False where it is too late for that."""
+        with self._lock:
+            if self._settled or self.done:
+                return False
+            self._cancelled = True
+        return True
+
+    def value(self) -> Any:
+        """Return what the work returned, or raise what it raised, whatever that was."""
+        assert self.done
+        if self._error is not None:
+            raise self._error
+        return self._value
+
+    # in the thread
+
+    def cancelled(self) -> bool:
+        """Return whether nobody waits for the result any more."""
+        return self._cancelled
+
+    def tell(self, share: float) -> None:
+        """Say how much is done, 0 .. 1; raise CancelledError where nobody waits any more."""
+        if self._cancelled:
+            raise CancelledError(_GIVEN_UP)
+        self.share = max(self.share, share)
+        if self._told is not None:
+            self._told(self.share)
+
+    def settle(self) -> None:
+        """Begin what must not be broken off; raise CancelledError where the work was given up before."""
+        with self._lock:
+            if self._cancelled:
+                raise CancelledError(_GIVEN_UP)
+            self._settled = True
+
+    def _run(self) -> None:
+        try:
+            self._value = self._work(self)
+        except BaseException as error:  # nothing may vanish with the thread: ``value`` raises it again
+            self._error = error
+        finally:
+            self._done.set()
+
+
+#: The job that somebody waits for, with the turns that threads took before it.
+_waited: list[tuple[Job, float]] = []
+
+#: Jobs whose threads may still compute, those given up among them.
+_alive: list[Job] = []
+
+
+def begin(job: Job) -> None:
+    """Start a job; whatever ran before is given up."""
+    drop()
+    turn = sys.getswitchinterval()
+    _waited.append((job, turn))
+    _alive[:] = [*(each for each in _alive if not each.done), job]
+    sys.setswitchinterval(min(turn, _TURN))
+    job.start()
+
+
+def running() -> Job | None:
+    """Return the job that somebody waits for."""
+    return _waited[0][0] if _waited else None
+
+
+def forget() -> Job | None:
+    """Wait no longer for what runs; return it."""
+    if not _waited:
+        return None
+    job, turn = _waited.pop()
+    sys.setswitchinterval(turn)
+    return job
+
+
+def drop() -> Job | None:
+    """Give up whatever runs and wait no longer for it; return it."""
+    job = forget()
+    if job is not None:
+        job.cancel()
+    return job
+
+
+@persistent
+def _on_reset(*_ignored: object) -> None:
+    drop()
+
+
+# what was read of the model is no longer what the maker sees
+_HANDLERS = (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post, bpy.app.handlers.load_pre)
+
+
+def attach() -> None:
+    """Start to listen to undo and loading."""
+    for handlers in _HANDLERS:
+        handlers.append(_on_reset)
+
+
+def detach() -> None:
+    """Stop listening, give up what runs, and let all threads come to an end."""
+    for handlers in _HANDLERS:
+        handlers.remove(_on_reset)
+    drop()
+    until = time.monotonic() + _FAREWELL
+    while _alive:
+        _alive.pop().wait(max(until - time.monotonic(), 0.0))

@@ -1,0 +1,149 @@
+"""Beside: what operators share whose work goes on in a thread while the maker looks around."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import bpy
+from bpy.types import Context, Event, Operator, Timer
+
+from ..host.views import redraw_sidebars, redraw_views
+from . import background
+from .background import Job
+
+__all__ = ["CLASSES", "Beside", "STOWFOLD_OT_give_up", "nothing_runs"]
+
+#: Work that ends within so many seconds is waited for: nothing flickers.
+_AT_ONCE = 0.2
+
+#: How often the window looks how far the work is, s.
+_LOOK = 0.1
+
+#: What ends the wait of who gave up: the host shows no report but errors of an operator that says CANCELLED.
+_SAID = {"FINISHED"}
+
+
+class Beside:
+    """A mixin for operators: the window stays free, Escape gives the work up.
+
+    ``go`` starts it; when it has ended, ``finish`` gets what it came to. given_up: the sentence for the maker
+    who gave it up. Everything but Escape passes through, so that views turn and edits go on meanwhile.
+    waited: whether the window went on before ``finish``.
+    """
+
+    given_up: ClassVar[str]
+    waited = False
+
+    _job: Job | None = None
+    _timer: Timer | None = None
+    _shown = ""
+
+    if TYPE_CHECKING:
+
+        def report(self, type: set[str], message: str) -> None: ...
+
+    def finish(self, context: Context, made: Any) -> set[str]:
+        """Keep what the work came to and report it, on the host's thread."""
+        raise NotImplementedError
+
+    def go(self, context: Context, job: Job, *, beside: bool) -> set[str]:
+        """Do the work beside the window, or here and now where there is none or a script waits for the result."""
+        manager = context.window_manager
+        if not beside or bpy.app.background or context.window is None:
+            manager.progress_begin(0, 100)
+            try:
+                job.run_here(lambda share: manager.progress_update(int(share * 100)))
+            finally:
+                manager.progress_end()
+            return self.finish(context, job.value())
+        background.begin(job)
+        if job.wait(_AT_ONCE):
+            background.forget()
+            return self.finish(context, job.value())
+        self._job, self.waited = job, True
+        self._timer = manager.event_timer_add(_LOOK, window=context.window)
+        manager.modal_handler_add(self)
+        self._show(job)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: Context, event: Event) -> set[str]:
+        """Look after the work; called by the host for every event."""
+        job = self._job
+        if job is None:  # it ended with an error, which the host has shown: whatever still comes is not for us
+            return {"CANCELLED"}
+        if event.type == "ESC" and event.value == "PRESS" and not job.cancel() and not job.done:
+            return {"RUNNING_MODAL"}  # files are being written, which takes but a moment
+        if background.running() is not job:
+            self._leave(context)
+            self.report({"WARNING"}, f"{job.title} was given up, because the model is another one now; start it again")
+            return set(_SAID)
+        if job.cancelled():
+            background.drop()
+            self._leave(context)
+            self.report({"INFO"}, self.given_up)
+            return set(_SAID)
+        if job.done:
+            background.forget()
+            self._leave(context)
+            return self.finish(context, job.value())
+        if event.type == "TIMER":
+            self._show(job)
+        return {"PASS_THROUGH"}
+
+    def cancel(self, context: Context) -> None:
+        """Give up; called by the host where the window closes or another file is opened."""
+        if self._job is not None:
+            if background.running() is self._job:
+                background.drop()
+            self._leave(context)
+
+    def _show(self, job: Job) -> None:
+        """Say in every status bar how far the work is, and have the sidebars drawn again where that has changed."""
+        text = f"{job.title}: {job.share:.0%}. Esc gives up."
+        if text != self._shown:
+            self._shown = text
+            for each in bpy.data.workspaces:
+                each.status_text_set(text)
+            redraw_sidebars()
+
+    def _leave(self, context: Context) -> None:
+        """Take back what was put up for the time of the work."""
+        self._job = None
+        if self._timer is not None:
+            context.window_manager.event_timer_remove(self._timer)
+            self._timer = None
+        for each in bpy.data.workspaces:
+            each.status_text_set(None)
+        redraw_views()
+
+
+def nothing_runs(operator: type[Operator]) -> bool:
+    """Return whether no work goes on; let the operator say what to do where some does."""
+    if background.running() is None:
+        return True
+    operator.poll_message_set("Something is being worked out; wait for it, or give it up with Esc")
+    return False
+
+
+class STOWFOLD_OT_give_up(Operator):
+    """Give up what is being worked out; what was known before stays"""
+
+    bl_idname = "stowfold.give_up"
+    bl_label = "Give Up"
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        job = background.running()
+        if job is not None and not job.settled:
+            return True
+        cls.poll_message_set("Nothing goes on that could be given up")
+        return False
+
+    def execute(self, context: Context) -> set[str]:
+        job = background.running()
+        if job is None or not job.cancel():
+            return {"CANCELLED"}
+        return {"FINISHED"}
+
+
+CLASSES = (STOWFOLD_OT_give_up,)

@@ -1,0 +1,170 @@
+"""Results: the last outcome per block-out, kept for drawing and dropped whenever it may be wrong.
+
+An outcome is derived from marks, mesh and settings and can always be made again, so it is never
+saved. Loading drops it. Undo and redo call it out of date, an edit makes it suspect; a moment later
+the model is read again and compared with what the outcome was made from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import bpy
+import numpy as np
+from bpy.app.handlers import persistent
+
+from ..geometry.errors import GeometryError
+from ..geometry.findings import Severity
+from ..host.views import redraw_views
+
+if TYPE_CHECKING:
+    from ..geometry.flow.run import Outcome, Settings
+    from ..geometry.solid.solid import Solid
+
+__all__ = ["Report", "drop_all", "errors_in", "for_object", "keep", "latest", "shown", "suspect_all"]
+
+#: How long the model must rest before it is compared, s.
+_REST = 0.4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Report:
+    """What a run came to: an outcome, or the sentence that says why there is none.
+
+    objects: session ids of the block-out's objects. solid, settings: what it was made from, None
+    where the model could not even be read. stale: whether the model has changed since.
+    """
+
+    objects: tuple[int, ...]
+    solid: Solid | None
+    settings: Settings | None
+    outcome: Outcome | None
+    failure: str | None
+    stale: bool = False
+
+
+_reports: dict[int, Report] = {}
+
+
+def keep(report: Report) -> None:
+    """Remember a report for each of its objects."""
+    for uid in report.objects:
+        _reports.pop(uid, None)
+        _reports[uid] = report
+
+
+def for_object(target: bpy.types.Object | None) -> Report | None:
+    """Return the last report on a block-out that the object belongs to."""
+    return _reports.get(target.session_uid) if target is not None else None
+
+
+def latest() -> Report | None:
+    """Return the report that was kept last, whatever is active."""
+    return next(reversed(_reports.values()), None)
+
+
+def shown(context: bpy.types.Context) -> Report | None:
+    """Return the report that windows show: the active object's, else the last one."""
+    return for_object(context.object) or latest()
+
+
+def errors_in(report: Report) -> tuple[int, ...]:
+    """Return which findings are errors, by their place in the list: with any, no sheets are written."""
+    findings = report.outcome.findings if report.outcome is not None else ()
+    return tuple(index for index, each in enumerate(findings) if each.severity is Severity.ERROR)
+
+
+def drop_all() -> None:
+    """Forget everything."""
+    _reports.clear()
+
+
+def suspect_all() -> None:
+    """Have the reports compared with the model as soon as it rests."""
+    if not _reports or bpy.app.background:
+        return
+    if bpy.app.timers.is_registered(_compare):
+        bpy.app.timers.unregister(_compare)
+    bpy.app.timers.register(_compare, first_interval=_REST)
+
+
+def refresh_staleness(scene: bpy.types.Scene) -> bool:
+    """Compare every report with the model as it is now; return whether any changed its state."""
+    from ..host import reading
+
+    changed = False
+    by_uid = {each.session_uid: each for each in scene.objects}
+    for uid, report in list(_reports.items()):
+        objects = [by_uid[each] for each in report.objects if each in by_uid]
+        try:
+            same = len(objects) == len(report.objects) and _same(
+                report, reading.read_solid(objects, scene), reading.read_settings(scene)
+            )
+        except GeometryError:
+            same = report.solid is None
+        if same == report.stale:
+            _reports[uid] = replace(report, stale=not same)
+            changed = True
+    return changed
+
+
+def _same(report: Report, solid: Solid, settings: Settings) -> bool:
+    made_from = report.solid
+    return (
+        made_from is not None
+        and report.settings == settings
+        and made_from.faces == solid.faces
+        and made_from.edges == solid.edges
+        and made_from.edge_roles == solid.edge_roles
+        and made_from.openings == solid.openings
+        and made_from.finishes == solid.finishes
+        and np.array_equal(made_from.points, solid.points)
+    )
+
+
+def _compare() -> None:
+    if refresh_staleness(bpy.context.scene):
+        redraw_views()
+
+
+@persistent
+def _on_reset(*_ignored: object) -> None:
+    drop_all()
+
+
+@persistent
+def _on_undo(*_ignored: object) -> None:
+    """Undone may be what the outcome was made from, or what came after: until that is known it is out of date."""
+    for uid, report in list(_reports.items()):
+        _reports[uid] = replace(report, stale=True)
+    suspect_all()
+
+
+@persistent
+def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    if _reports and any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates):
+        suspect_all()
+
+
+_HANDLERS = (
+    (bpy.app.handlers.undo_post, _on_undo),
+    (bpy.app.handlers.redo_post, _on_undo),
+    (bpy.app.handlers.load_post, _on_reset),
+    (bpy.app.handlers.depsgraph_update_post, _on_update),
+)
+
+
+def attach() -> None:
+    """Start to listen to undo, loading and edits."""
+    for handlers, handler in _HANDLERS:
+        handlers.append(handler)
+
+
+def detach() -> None:
+    """Stop listening and forget everything."""
+    for handlers, handler in _HANDLERS:
+        handlers.remove(handler)
+    if bpy.app.timers.is_registered(_compare):
+        bpy.app.timers.unregister(_compare)
+    drop_all()

@@ -1,1 +1,0 @@
-"""Operators, one concern per module."""

@@ -1,1 +1,0 @@
-"""What is drawn into the viewport over the model."""

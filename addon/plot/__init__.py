@@ -1,0 +1,1 @@
+"""The step Plot: buildings and openings on the squares."""

@@ -1,0 +1,1 @@
+"""Operators of the step Plot, one concern per module."""

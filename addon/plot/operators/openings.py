@@ -1,0 +1,265 @@
+"""Openings: doors, windows, hatches and arches are added to walls, moved along them and snapped to the squares."""
+
+from __future__ import annotations
+
+import bpy
+import numpy as np
+from bpy.props import EnumProperty, FloatVectorProperty
+from bpy.types import Context, Event, Object, Operator
+
+from ...geometry.errors import GeometryError
+from ...geometry.plan.opening import OpeningKind, opening_ring
+from ...geometry.plan.placing import WallSpot, hit_wall, nearest_wall, snap_spot
+from ...geometry.solid.facets import Facets
+from ...geometry.solid.find import find_facets
+from ...host.openings import size_of, stand_at
+from ...host.reading import as_typed, find_block_out, mm_per_unit, read_solid
+from ...host.scale import keep_scale
+from ...host.selection import select_alone
+from ...jobs import results
+from ...window.pointing import Pointing, ray_of, view_region
+from ..opening_fields import KINDS, redraw_opening
+
+_HINT = "Point at a wall, click to place · Ctrl: off the squares · Esc or right click: leave it"
+
+
+def _walls(context: Context) -> Facets:
+    """Return the facets of the block-outs as modelled. Raises GeometryError where there are none."""
+    from dataclasses import replace
+
+    solid = read_solid(find_block_out(context.scene), context.scene)
+    return find_facets(replace(solid, openings=()))
+
+
+def _width(target: Object) -> float:
+    ring = np.array(opening_ring(OpeningKind(target.stowfold.opening.kind.lower()), size_of(target.stowfold.opening)))
+    return float(np.ptp(ring[:, 0]))
+
+
+def _step(context: Context, free: bool) -> float:
+    """Return what openings snap to, mm: half squares, so that a door stands in a square or between two."""
+    return 1.0 if free else as_typed(context.scene.stowfold.square) / 2.0
+
+
+def _ready(operator: type[Operator], context: Context) -> bool:
+    if context.mode != "OBJECT":
+        operator.poll_message_set("Leave Edit Mode first")
+        return False
+    if not any(each.type == "MESH" for each in context.scene.objects):
+        operator.poll_message_set("Add or model a building first")
+        return False
+    return True
+
+
+def _chosen(context: Context) -> list[Object]:
+    return [each for each in context.selected_objects if each.type == "MESH" and each.stowfold.opening.is_opening]
+
+
+class _OnWalls(Pointing):
+    """Following the pointer along the walls of the block-outs."""
+
+    _facets: Facets
+    _before: object
+
+    def start(self, context: Context, event: Event, target: Object) -> set[str]:
+        self._before = target.matrix_world.copy()
+        self.follow(context, event, target)
+        return self.point(context, _HINT)
+
+    def follow(self, context: Context, event: Event, target: Object) -> None:
+        spot = hit_wall(self._facets, *ray_of(context, event))
+        if spot is not None:
+            stand_at(target, snap_spot(spot, step=_step(context, event.ctrl), width=_width(target)), context.scene)
+
+
+class STOWFOLD_OT_add_opening(_OnWalls, Operator):
+    """Add a door, window, hatch or arch: point at a wall and click. The wall's mesh stays as it is"""
+
+    bl_idname = "stowfold.add_opening"
+    bl_label = "Add Opening"
+    bl_options = {"REGISTER", "UNDO"}
+
+    kind: EnumProperty(name="Kind", items=KINDS)
+    place: FloatVectorProperty(name="Place", size=3, subtype="XYZ", options={"HIDDEN", "SKIP_SAVE"})
+    along: FloatVectorProperty(name="Along", size=3, subtype="XYZ", options={"HIDDEN", "SKIP_SAVE"})
+
+    @classmethod
+    def description(cls, _context: Context, properties: STOWFOLD_OT_add_opening) -> str:
+        words = next(words for name, _, words, _, _ in KINDS if name == properties.kind)
+        return f"{words}. Point at a wall and click; the wall's mesh stays as it is"
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        return _ready(cls, context)
+
+    def invoke(self, context: Context, event: Event) -> set[str]:
+        if context.area is None or context.area.type != "VIEW_3D" or context.region.type != "WINDOW":
+            # from the sidebar the pointer is no place yet; the next click in the view is
+            region = view_region(context)
+            if region is None:
+                return self.execute(context)
+            with context.temp_override(region=region):
+                return bpy.ops.stowfold.add_opening("INVOKE_DEFAULT", kind=self.kind)
+        try:
+            self._facets = _walls(context)
+            target = self._make(context)
+        except GeometryError as error:
+            self.report({"WARNING"}, str(error))
+            return {"CANCELLED"}
+        return self.start(context, event, target)
+
+    def modal(self, context: Context, event: Event) -> set[str]:
+        target = context.view_layer.objects.active
+        if target is None or not target.stowfold.opening.is_opening:
+            self.leave(context)
+            return {"CANCELLED"}
+        if self.puts_back(event):
+            mesh = target.data
+            bpy.data.objects.remove(target)
+            bpy.data.meshes.remove(mesh)
+            self.leave(context)
+            return {"CANCELLED"}
+        if event.type in {"LEFTMOUSE", "RET"} and event.value == "PRESS":
+            matrix = target.matrix_world
+            self.place, self.along = matrix.translation, matrix.col[0].to_3d()
+            keep_scale(context.scene)
+            self.leave(context)
+            results.suspect_all()
+            return {"FINISHED"}
+        if event.type == "MOUSEMOVE":
+            self.follow(context, event, target)
+            return {"RUNNING_MODAL"}
+        return self.let_look(event)
+
+    def execute(self, context: Context) -> set[str]:
+        keep_scale(context.scene)
+        try:
+            self._facets = _walls(context)
+            self._make(context)
+        except GeometryError as error:
+            self.report({"WARNING"}, str(error))
+            return {"CANCELLED"}
+        results.suspect_all()
+        return {"FINISHED"}
+
+    def _make(self, context: Context) -> Object:
+        scene = context.scene
+        label = next(label for name, label, _, _, _ in KINDS if name == self.kind)
+        target = bpy.data.objects.new(label, bpy.data.meshes.new(label))
+        fields = target.stowfold.opening
+        fields.is_opening = True
+        fields.kind = self.kind
+        # the kind that an object is born with gives no notice
+        from ...geometry.plan.opening import DEFAULT_SIZES
+
+        usual = DEFAULT_SIZES[OpeningKind(self.kind.lower())]
+        fields.width, fields.height, fields.sill = usual.width, usual.height, usual.sill
+        redraw_opening(target, scene)
+        target.display_type = "WIRE"
+        target.show_in_front = True
+        target.color = (0.0, 0.45, 0.7, 1.0)
+        context.collection.objects.link(target)
+        if any(self.along):
+            along = np.array(self.along) / np.linalg.norm(self.along)
+            spot: WallSpot | None = WallSpot(np.array(self.place) * mm_per_unit(scene), along, (0.0, 0.0))
+        else:
+            near = np.array(scene.cursor.location) * mm_per_unit(scene)
+            spot = nearest_wall(self._facets, near)
+            spot = None if spot is None else snap_spot(spot, step=_step(context, False), width=usual.width)
+        if spot is not None:
+            _adopt(target, context)
+            stand_at(target, spot, scene)
+        select_alone(context, target)
+        return target
+
+
+def _adopt(target: Object, context: Context) -> None:
+    """Make the opening a child of its building, so that it moves and is copied with it."""
+    buildings = find_block_out(context.scene)
+    target.parent = buildings[0] if len(buildings) == 1 else None
+
+
+class STOWFOLD_OT_move_opening(_OnWalls, Operator):
+    """Move the active opening along the walls: point and click"""
+
+    bl_idname = "stowfold.move_opening"
+    bl_label = "Move Along Walls"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        if not _ready(cls, context):
+            return False
+        if context.object is None or not context.object.stowfold.opening.is_opening:
+            cls.poll_message_set("Select an opening first")
+            return False
+        return True
+
+    def invoke(self, context: Context, event: Event) -> set[str]:
+        if context.region is None or context.region.type != "WINDOW":
+            region = view_region(context)
+            if region is None:
+                self.report({"WARNING"}, "Openings are moved in a 3D view")
+                return {"CANCELLED"}
+            with context.temp_override(region=region):
+                return bpy.ops.stowfold.move_opening("INVOKE_DEFAULT")
+        try:
+            self._facets = _walls(context)
+        except GeometryError as error:
+            self.report({"WARNING"}, str(error))
+            return {"CANCELLED"}
+        return self.start(context, event, context.object)
+
+    def modal(self, context: Context, event: Event) -> set[str]:
+        target = context.object
+        if self.puts_back(event) or target is None:
+            if target is not None:
+                target.matrix_world = self._before
+            self.leave(context)
+            return {"CANCELLED"}
+        if event.type in {"LEFTMOUSE", "RET"} and event.value == "PRESS":
+            self.leave(context)
+            results.suspect_all()
+            return {"FINISHED"}
+        if event.type == "MOUSEMOVE":
+            self.follow(context, event, target)
+            return {"RUNNING_MODAL"}
+        return self.let_look(event)
+
+
+class STOWFOLD_OT_snap_openings(Operator):
+    """Bring the selected openings back onto the nearest wall and to half squares"""
+
+    bl_idname = "stowfold.snap_openings"
+    bl_label = "Snap Openings"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        if not _ready(cls, context):
+            return False
+        if not _chosen(context):
+            cls.poll_message_set("Select openings first")
+            return False
+        return True
+
+    def execute(self, context: Context) -> set[str]:
+        try:
+            facets = _walls(context)
+            widths = {each.name: _width(each) for each in _chosen(context)}
+        except GeometryError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        for target in _chosen(context):
+            matrix = target.matrix_world
+            foot = np.array(matrix.translation) * mm_per_unit(context.scene)
+            along = np.array(matrix.col[0].to_3d())
+            spot = nearest_wall(facets, foot, along=along) or nearest_wall(facets, foot)
+            if spot is not None:
+                step = _step(context, False)
+                stand_at(target, snap_spot(spot, step=step, width=widths[target.name]), context.scene)
+        results.suspect_all()
+        return {"FINISHED"}
+
+
+CLASSES = (STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings)

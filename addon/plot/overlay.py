@@ -1,0 +1,36 @@
+"""Openings in the viewport: the outline of each, light on dark, so that it stands out on every theme."""
+
+from __future__ import annotations
+
+import bpy
+import numpy as np
+
+from ..window.strokes import draw_strokes
+
+__all__ = ["draw", "outlines"]
+
+_LIGHT, _DARK = (0.97, 0.97, 0.97), (0.08, 0.08, 0.08)
+_WIDTH = 2.0
+
+
+def outlines(context: bpy.types.Context) -> np.ndarray:
+    """Return the outlines of all visible openings, (k, 2, 3) in units of the scene."""
+    pieces = []
+    for target in context.view_layer.objects:
+        if target.type != "MESH" or not target.stowfold.opening.is_opening or not target.visible_get():
+            continue
+        matrix = np.array(target.matrix_world, dtype=float)
+        ring = np.array([vertex.co[:] for vertex in target.data.vertices], dtype=float).reshape(-1, 3)
+        ring = ring @ matrix[:3, :3].T + matrix[:3, 3]
+        pieces.append(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1))
+    return np.concatenate(pieces) if pieces else np.zeros((0, 2, 3))
+
+
+def draw() -> None:
+    """Draw the outlines with those of the bends."""
+    context = bpy.context
+    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+        return
+    pieces = outlines(context)
+    draw_strokes(context, [(_DARK, pieces)], width=2.5 * _WIDTH)
+    draw_strokes(context, [(_LIGHT, pieces)], width=_WIDTH)

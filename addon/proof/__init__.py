@@ -1,0 +1,1 @@
+"""The step Proof: the check, its findings and the words for them."""

@@ -1,0 +1,1 @@
+"""Operators of the step Proof, one concern per module."""

@@ -1,0 +1,164 @@
+"""Checking: the whole chain on the block-out, its outcome kept for the sidebar and the export."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import bpy
+from bpy.types import Operator
+
+from ...geometry.errors import CancelledError, GeometryError
+from ...geometry.findings import Severity
+from ...host import reading
+from ...host.views import redraw_views
+from ...jobs import results
+from ...jobs.background import Job
+from ...jobs.beside import Beside, nothing_runs
+from ...table.play_checks import Company, judge, read_company
+from ..summary import parts_word
+
+if TYPE_CHECKING:
+    from ...geometry.flow.run import Settings
+    from ...geometry.solid.solid import Solid
+
+#: Share of a run that the chain takes where somebody sits at the table.
+_CHAIN = 0.8
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """Everything that a run needs, read from the scene at once.
+
+    objects: session ids of the block-out's objects. company: who is at the table, or why that cannot be read.
+    failure: the sentence that says why the building cannot be read.
+    """
+
+    objects: tuple[int, ...]
+    title: str
+    solid: Solid | None = None
+    settings: Settings | None = None
+    company: Company | GeometryError | None = None
+    failure: str | None = None
+
+
+def read_task(context: bpy.types.Context) -> Task:
+    """Read the scene's block-out, its settings and who sits at the table."""
+    scene = context.scene
+    objects: tuple[bpy.types.Object, ...] = ()
+    solid = settings = company = failure = None
+    try:
+        objects = reading.find_block_out(scene)
+        solid = reading.read_solid(objects, scene)
+        settings = reading.read_settings(scene)
+        company = read_company(scene)
+    except GeometryError as error:
+        failure = str(error)
+    except ModuleNotFoundError as error:
+        failure = _missing(error)
+    title = reading.title_of(objects)
+    if not objects and context.object is not None:
+        objects = (context.object,)
+    # 0 is no object's id: what failed before any object was found is still the latest report
+    uids = tuple(each.session_uid for each in objects) or (0,)
+    return Task(uids, title, solid, settings, company, failure)
+
+
+def work_out(task: Task, job: Job, *, share: float = 1.0) -> results.Report:
+    """Run the chain on what was read, and judge it from the table; plain values only, for any thread.
+
+    The failure's sentence is in the report where the building could not be made or even be read. share: of the
+    job that this is. Raises CancelledError where the job was given up.
+    """
+    outcome, failure = None, task.failure
+    if task.solid is not None and task.settings is not None and failure is None:
+        try:
+            # the packages of the chain are imported only here, so that the add-on can say what is missing
+            from ...geometry.flow import run as chain
+
+            chained = share if task.company is None else _CHAIN * share
+            outcome = chain.run(
+                task.solid,
+                task.settings,
+                title=task.title,
+                progress=lambda done: job.tell(chained * done),
+                cancelled=job.cancelled,
+            )
+            outcome = judge(outcome, task.company, progress=lambda done: job.tell(chained + (share - chained) * done))
+        except CancelledError:
+            raise
+        except GeometryError as error:
+            failure = str(error)
+        except ModuleNotFoundError as error:
+            failure = _missing(error)
+    return results.Report(task.objects, task.solid, task.settings, outcome, failure)
+
+
+def keep_current(report: results.Report, scene: bpy.types.Scene) -> results.Report:
+    """Keep a report and return it, stale where the model was changed while it was made."""
+    results.keep(report)
+    if report.outcome is not None:
+        results.refresh_staleness(scene)
+    redraw_views()
+    return results.latest() or report
+
+
+def _missing(error: ModuleNotFoundError) -> str:
+    return f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
+
+
+def sum_up(report: results.Report) -> tuple[str, str]:
+    """Return the report type of the host and one sentence about a finished run."""
+    if report.outcome is None:
+        return "ERROR", report.failure or "Nothing could be made"
+    outcome = report.outcome
+    counts = {level: sum(each.severity is level for each in outcome.findings) for level in Severity}
+    said = [f"{count} {level.value}{'s' if count != 1 else ''}" for level, count in counts.items() if count]
+    sheets = len(outcome.layout.sheets)
+    made = f"{parts_word(outcome)} on {sheets} sheet{'s' if sheets != 1 else ''}; "
+    made += "the proof holds" if outcome.proof.holds else "the proof fails"
+    if not outcome.parts:
+        made = "no part could be made"
+    since = "; the model was changed meanwhile, check again" if report.stale else ""
+    trouble = counts[Severity.ERROR] or not outcome.proof.holds or outcome.hold.loose
+    # what stops the sheets comes before what could be made all the same
+    return "WARNING" if trouble or since else "INFO", f"{', '.join(said) if said else 'No findings'}; {made}{since}"
+
+
+def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bool:
+    """Return whether the scene holds a mesh and no work goes on; let the operator say what to do otherwise."""
+    if any(each.type == "MESH" for each in context.scene.objects):
+        return nothing_runs(operator)
+    operator.poll_message_set("Model the building's walls as a mesh first")
+    return False
+
+
+class STOWFOLD_OT_check(Beside, Operator):
+    """Turn the block-out into parts, fold them back by arithmetic, and list what is worth knowing"""
+
+    bl_idname = "stowfold.check"
+    bl_label = "Check Building"
+
+    given_up = "The check was given up; what was known before stays"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return something_to_cut(cls, context)
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        return self._check(context, beside=True)
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        return self._check(context, beside=False)
+
+    def _check(self, context: bpy.types.Context, *, beside: bool) -> set[str]:
+        task = read_task(context)
+        return self.go(context, Job("Checking", lambda job: work_out(task, job)), beside=beside)
+
+    def finish(self, context: bpy.types.Context, made: results.Report) -> set[str]:
+        level, sentence = sum_up(keep_current(made, context.scene))
+        self.report({level}, sentence)
+        return {"CANCELLED"} if level == "ERROR" else {"FINISHED"}
+
+
+CLASSES = (STOWFOLD_OT_check,)

@@ -1,0 +1,117 @@
+"""Findings in the viewport: a numbered disc at the place of each, as they are numbered in the sidebar."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import bpy
+import numpy as np
+
+from ..geometry.findings import Finding, Severity
+from ..host.reading import to_units
+from ..jobs import results
+
+if TYPE_CHECKING:
+    from ..geometry.flow.run import Outcome
+
+__all__ = ["COLOURS", "draw", "places_of"]
+
+#: Of the Okabe-Ito set, none of them a role's: vermillion, yellow, sky blue.
+COLOURS: Mapping[Severity, tuple[float, float, float]] = {
+    Severity.ERROR: (0xD5 / 255, 0x5E / 255, 0x00 / 255),  # d55e00
+    Severity.WARNING: (0xF0 / 255, 0xE4 / 255, 0x42 / 255),  # f0e442
+    Severity.NOTE: (0x56 / 255, 0xB4 / 255, 0xE9 / 255),  # 56b4e9
+}
+
+_RADIUS = 9.0
+
+Place = tuple[int, Severity, tuple[float, float, float]]
+
+_cache: dict[Outcome, tuple[Place, ...]] = {}
+
+
+def places_of(report: results.Report, scene: bpy.types.Scene) -> tuple[Place, ...]:
+    """Return (number in the list, severity, place in units of the scene) of the findings that have a place."""
+    outcome = report.outcome
+    if outcome is None:
+        return ()
+    if outcome not in _cache:
+        _cache.clear()
+        scale = to_units(1.0, scene)
+        found = []
+        for number, finding in enumerate(outcome.findings, start=1):
+            point = _point(outcome, finding)
+            if point is not None:
+                x, y, z = (float(value) * scale for value in point)
+                found.append((number, finding.severity, (x, y, z)))
+        _cache[outcome] = tuple(found)
+    return _cache[outcome]
+
+
+def _point(outcome: Outcome, finding: Finding) -> np.ndarray | None:
+    where = finding.where
+    if where.point is not None:
+        return np.array(where.point)
+    facets = outcome.facets
+    for facet in facets.facets:
+        if set(where.faces) & set(facet.faces) and where.source in (None, facets.sources[facet.source]):
+            return facets.points[list(facet.rings[0])].mean(axis=0)
+    for part in outcome.parts:
+        if part.id == where.part and part.panels:
+            panel = part.panels[0]
+            middle = np.append(panel.ring.mean(axis=0), 0.0)
+            return middle @ panel.stands[:, :3].T + panel.stands[:, 3]
+    return None
+
+
+def draw() -> None:
+    """Draw the discs of the last check; nothing while it is out of date."""
+    context = bpy.context
+    if not context.window_manager.stowfold.show_findings or not context.space_data.overlay.show_overlays:
+        return
+    report = results.shown(context)
+    if report is None or report.stale:
+        return
+    from bpy_extras.view3d_utils import location_3d_to_region_2d
+
+    scale = context.preferences.system.ui_scale
+    taken: list[tuple[float, float]] = []
+    for number, severity, point in places_of(report, context.scene):
+        at = location_3d_to_region_2d(context.region, context.region_data, point)
+        if at is None:
+            continue
+        x, y = float(at[0]), float(at[1])
+        # several at one place stand side by side
+        while any(abs(x - a) < 2.1 * _RADIUS * scale and abs(y - b) < _RADIUS * scale for a, b in taken):
+            x += 2.2 * _RADIUS * scale
+        taken.append((x, y))
+        _disc(x, y, _RADIUS * scale, severity, str(number), scale)
+
+
+def _disc(x: float, y: float, radius: float, severity: Severity, text: str, scale: float) -> None:
+    import blf
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    turns = np.linspace(0.0, 2.0 * np.pi, 25)
+    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
+    gpu.state.blend_set("ALPHA")
+    for size, colour in ((radius + 1.5 * scale, (0.05, 0.05, 0.05, 0.9)), (radius, (*COLOURS[severity], 1.0))):
+        rim = np.column_stack([x + size * np.cos(turns), y + size * np.sin(turns)])
+        fan = np.empty((3 * 24, 2), dtype=np.float32)
+        fan[0::3], fan[1::3], fan[2::3] = (x, y), rim[:-1], rim[1:]
+        shader.bind()
+        shader.uniform_float("color", colour)
+        batch_for_shader(shader, "TRIS", {"pos": fan}).draw(shader)
+    gpu.state.blend_set("NONE")
+    blf.size(0, 11.0 * scale)
+    wide, high = blf.dimensions(0, text)
+    blf.color(0, 0.0, 0.0, 0.0, 1.0)
+    blf.position(0, x - wide / 2, y - high / 2, 0.0)
+    blf.draw(0, text)
+
+
+def forget() -> None:
+    """Drop what was made for drawing."""
+    _cache.clear()

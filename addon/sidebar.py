@@ -1,0 +1,25 @@
+"""The sidebar: one tab with the steps in working order."""
+
+from __future__ import annotations
+
+from .bends import hinge_panel
+from .bends import panel as bends
+from .cut import panel as cut
+from .cut import sheets_panel, workshop_panel
+from .plot import panel as plot
+from .proof import panel as proof
+from .stock import panel as stock
+from .table import panel as table
+
+#: The host shows panels in the order in which it comes to know them; parents come before their children.
+CLASSES = (
+    *plot.CLASSES,
+    *table.CLASSES,
+    *bends.CLASSES,
+    *hinge_panel.CLASSES,
+    *stock.CLASSES,
+    *proof.CLASSES,
+    *cut.CLASSES,
+    *sheets_panel.CLASSES,
+    *workshop_panel.CLASSES,
+)

@@ -1,0 +1,1 @@
+"""The step Stock: boards, lasers and coupons."""

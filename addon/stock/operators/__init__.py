@@ -1,0 +1,1 @@
+"""Operators of the step Stock, one concern per module."""

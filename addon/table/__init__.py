@@ -1,0 +1,1 @@
+"""The step Table: who sits there, what stands there, what is seen and reached."""

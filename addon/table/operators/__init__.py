@@ -1,0 +1,1 @@
+"""Operators of the step Table, one concern per module."""

@@ -1,0 +1,197 @@
+"""The step of the table."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.types import Panel, UILayout
+
+from ..window.step import Step
+from ..window.words import paragraph
+from . import play_maps, play_results
+from .operators.seated import (
+    STOWFOLD_OT_cost_of_gable,
+    STOWFOLD_OT_forget_map,
+    STOWFOLD_OT_keep_map,
+    STOWFOLD_OT_show_place,
+    STOWFOLD_OT_sit_here,
+    STOWFOLD_OT_stand_up,
+)
+from .operators.table import (
+    STOWFOLD_OT_add_furniture,
+    STOWFOLD_OT_add_miniature,
+    STOWFOLD_OT_add_seat,
+    STOWFOLD_OT_add_table,
+    STOWFOLD_OT_propose_seats,
+    STOWFOLD_OT_settle,
+)
+
+#: What of an object's place is shown, by what it counts as.
+FIELDS = {
+    "TABLE": ("length", "depth", "table_height"),
+    "SEAT": ("stature", "chair", "slump", "lean"),
+    "MINIATURE": ("squares", "base", "height", "spot"),
+    "FURNITURE": ("length", "depth", "height"),
+}
+
+#: Rows between the name of a miniature, which has most, and the button that settles it: kind, fields, where it stays.
+_ROWS = 2 + len(FIELDS["MINIATURE"])
+
+
+class STOWFOLD_PT_table(Step, Panel):
+    bl_idname = "STOWFOLD_PT_table"
+    bl_label = "Table"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        grid = layout.column(align=True)
+        row = grid.row(align=True)
+        row.operator(STOWFOLD_OT_add_table.bl_idname, text="Table", icon="MESH_PLANE")
+        row.operator(STOWFOLD_OT_propose_seats.bl_idname, text="Seats Round It", icon="COMMUNITY")
+        row = grid.row(align=True)
+        row.operator(STOWFOLD_OT_add_seat.bl_idname, text="Seat", icon="USER")
+        row.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Miniature", icon="MESH_CYLINDER")
+        row.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Furniture", icon="MESH_CUBE")
+        _draw_place(layout.box().column(), context)
+
+
+def _draw_place(column: UILayout, context: bpy.types.Context) -> None:
+    """Draw what the active object is at the table, always as high as what has most fields."""
+    column.use_property_split = True
+    column.use_property_decorate = False
+    target = context.object
+    if target is None or target.stowfold.is_block_out or target.stowfold.opening.is_opening:
+        column.label(text="Select a table, seat, figure or piece", icon="INFO")
+        _fill(column, _ROWS + 1)
+        return
+    place = target.stowfold.place
+    column.label(text=target.name)
+    column.prop(place, "kind")
+    fields = FIELDS.get(place.kind, ())
+    for name in fields:
+        column.prop(place, name)
+    if place.kind == "MINIATURE":
+        column.prop(context.scene.stowfold.table, "stay_on_squares")
+    _fill(column, _ROWS - 1 - len(fields) - (place.kind == "MINIATURE"))
+    if place.kind in {"SEAT", "MINIATURE", "FURNITURE"}:
+        column.operator(STOWFOLD_OT_settle.bl_idname, icon="SNAP_ON")
+    else:
+        _fill(column, 1)
+
+
+def _fill(column: UILayout, rows: int) -> None:
+    """Draw empty rows in place of what others have."""
+    for _ in range(rows):
+        column.label(text="")
+
+
+class STOWFOLD_PT_players(Step, Panel):
+    bl_idname = "STOWFOLD_PT_players"
+    bl_label = "Players"
+    bl_parent_id = "STOWFOLD_PT_table"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.settings_layout()
+        for name in ("sees", "reaches", "fits"):
+            column.prop(context.scene.stowfold.table, name)
+
+
+#: Places of each list that are shown, the worst first.
+_LISTED = 6
+
+
+class STOWFOLD_PT_sight(Step, Panel):
+    bl_idname = "STOWFOLD_PT_sight"
+    bl_label = "Sight and Reach"
+    bl_parent_id = "STOWFOLD_PT_table"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, play, settings = self.layout, context.window_manager.stowfold.play, context.scene.stowfold.table
+        layout.prop(play, "show_squares", toggle=True, icon="MESH_GRID")
+        column = self.settings_layout()
+        column.prop(play, "shows")
+        column.prop(play, "whose")
+        if play.shows == "HAND":
+            column.row().prop(play, "finger", expand=True)
+        else:
+            row = column.row()
+            row.enabled = play.shows != "REACH"
+            row.prop(play, "height", expand=True)
+        column.prop(play, "numbers")
+        column.prop(play, "show_lines")
+        column.separator()
+        column.prop(settings, "roof_on")
+        column.prop(settings, "leaves_open")
+        column.prop(settings, "furniture_in")
+        column.prop(settings, "miniatures_in")
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_sit_here.bl_idname, icon="HIDE_OFF")
+        row.operator(STOWFOLD_OT_stand_up.bl_idname, icon="LOOP_BACK")
+        result = play_results.shown()
+        if result is not None and result.failure:
+            box = layout.box()
+            box.alert = True
+            paragraph(box, context, result.failure, icon="CANCEL")
+
+
+class STOWFOLD_PT_worst(Step, Panel):
+    bl_idname = "STOWFOLD_PT_worst"
+    bl_label = "Worst First"
+    bl_parent_id = "STOWFOLD_PT_table"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, result = self.layout, play_results.shown()
+        if result is None or result.maps is None or not result.maps.seats:
+            paragraph(layout, context, "Add a building, a table and seats; then see here who sees least.", icon="INFO")
+            return
+        maps = result.maps
+        height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
+        # findings are of the last check, these numbers are not
+        layout.label(text=f"As it stands now, at {('base', 'chest', 'head')[height]} height", icon="TIME")
+        column = layout.column(align=True)
+        for name, share in play_maps.worst_seats(maps, height)[:_LISTED]:
+            words = f"{name}: sees {share:.0%}"
+            column.operator(STOWFOLD_OT_show_place.bl_idname, text=words, icon="USER").seat = name
+        for title, places in play_maps.failing_squares(maps, height):
+            layout.label(text=f"{title}: {len(places)}", icon="NONE" if places else "CHECKMARK")
+            column = layout.column(align=True)
+            for row, place, words in places[:_LISTED]:
+                operator = column.operator(
+                    STOWFOLD_OT_show_place.bl_idname,
+                    text=f"Column {place + 1}, row {row + 1}: {words}",
+                    icon="MESH_GRID",
+                )
+                operator.row, operator.column = row, place
+
+
+class STOWFOLD_PT_comparison(Step, Panel):
+    bl_idname = "STOWFOLD_PT_comparison"
+    bl_label = "Comparison"
+    bl_parent_id = "STOWFOLD_PT_table"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_keep_map.bl_idname, icon="COPYDOWN")
+        row.operator(STOWFOLD_OT_forget_map.bl_idname, text="", icon="X")
+        layout.operator(STOWFOLD_OT_cost_of_gable.bl_idname, icon="HOME")
+        kept, present = play_results.kept(), play_results.laid_against()
+        if kept is None or present is None:
+            paragraph(
+                layout, context, "Keep a map as A, change the building, and see here what each seat gained or lost."
+            )
+            return
+        height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
+        changes = play_maps.changes(kept, present, height)
+        grid = layout.grid_flow(row_major=True, columns=4, even_columns=False, align=True)
+        for words in ("Seat", "A", "Now", "Change"):
+            grid.label(text=words)
+        for name, before, now in changes:
+            grid.label(text=name)
+            grid.label(text=f"{before:.0%}")
+            grid.label(text=f"{now:.0%}")
+            grid.label(text=f"{100 * (now - before):+.0f}")
+
+
+CLASSES = (STOWFOLD_PT_table, STOWFOLD_PT_players, STOWFOLD_PT_sight, STOWFOLD_PT_worst, STOWFOLD_PT_comparison)

@@ -1,0 +1,295 @@
+"""Play results: maps of sight, reach and hands, made again while things are dragged, and the one kept for comparison.
+
+Maps are derived and never saved. A change only asks for new ones; a moment later the table is read
+again. What stays is measured once, what moves each time; where that takes too long, the maps wait
+until everything rests, and say so.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import bpy
+import numpy as np
+from bpy.app.handlers import persistent
+
+from ..geometry.errors import GeometryError
+from ..host.views import redraw_views
+from . import play_input, play_maps, settling
+
+__all__ = [
+    "Shown",
+    "drop_all",
+    "keep_for_comparison",
+    "kept",
+    "laid_against",
+    "paint",
+    "refresh",
+    "shown",
+    "suspect",
+    "weigh_gables",
+]
+
+#: From a change to new maps, s: the host draws in between.
+_SOON = 0.005
+
+#: Maps that take longer, s, are made only after everything has rested for so long, s.
+_BUDGET, _REST = 0.12, 0.35
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """What the maps came to: maps, or the sentence that says why there are none. seconds: what they took."""
+
+    maps: play_maps.Maps | None
+    failure: str | None
+    seconds: float
+
+
+_state: dict[str, object] = {}
+
+
+def shown() -> Shown | None:
+    """Return the present maps; None before any were asked for."""
+    return _state.get("shown")  # type: ignore[return-value]
+
+
+def kept() -> play_maps.Maps | None:
+    """Return the maps that were kept for comparison."""
+    return _state.get("kept")  # type: ignore[return-value]
+
+
+def keep_for_comparison(maps: play_maps.Maps | None) -> None:
+    """Keep maps as A; None forgets them."""
+    _state["kept"] = maps
+    for name in ("paint", "weighed"):
+        _state.pop(name, None)
+    redraw_views()
+
+
+def drop_all() -> None:
+    """Forget everything but what was kept for comparison, which no longer hangs on the model."""
+    for name in ("shown", "paint", "static", "weighed"):
+        _state.pop(name, None)
+    play_input.forget()
+
+
+def refresh(
+    scene: bpy.types.Scene, *, hands: bool = True, seconds: float | None = None, settled: bool = False
+) -> Shown:
+    """Read the table and make the maps anew; what has not changed is not measured again.
+
+    hands: measure the hands as well; while something is dragged they wait, unless they are looked at.
+    seconds: what a frame is known to take, where it is not this one that tells. settled: see ``read_now``.
+    """
+    began = time.perf_counter()
+    maps, failure = None, None
+    try:
+        play = play_input.read_now(scene, settled=settled)
+        if play is not None:
+            maps, _state["static"] = play_input.measure(play, _state.get("static"), hands=hands)  # type: ignore[arg-type]
+    except GeometryError as error:
+        failure = str(error)
+    except ModuleNotFoundError as error:
+        failure = f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
+    result = Shown(maps, failure, time.perf_counter() - began if seconds is None else seconds)
+    weighed = _state.get("weighed")
+    if weighed is not None and (maps is None or not np.array_equal(maps.share, weighed[1])):  # type: ignore[index]
+        # the room in which the gable was weighed is no longer this one
+        _state.pop("weighed")
+    _state["shown"] = result
+    _state.pop("paint", None)
+    return result
+
+
+def paint(context: bpy.types.Context) -> play_maps.Paint | None:
+    """Return what the squares are painted with, made once per map and choice of the view."""
+    result = shown()
+    if result is None or result.maps is None:
+        return None
+    view = context.window_manager.stowfold.play
+    active = context.view_layer.objects.active
+    seat = active.name if active is not None and active.stowfold.place.kind == "SEAT" else _state.get("seat")
+    _state["seat"] = seat
+    maps = laid_against() if view.shows == "CHANGE" else result.maps
+    assert maps is not None
+    key = (result, kept(), maps, view.shows, view.whose, view.height, view.finger, seat)
+    before = _state.get("paint")
+    if before is None or before[0] != key:  # type: ignore[index]
+        made = play_maps.paint(
+            maps,
+            shows=view.shows,
+            whose=view.whose,
+            height=("BASE", "CHEST", "HEAD").index(view.height),
+            finger=("SHORT", "LONG").index(view.finger),
+            active=seat,
+            before=kept(),
+            remarks=("Follows when things rest",) if result.seconds > _BUDGET else (),
+        )
+        before = _state["paint"] = (key, made)
+    return before[1]  # type: ignore[index]
+
+
+def wanted() -> bool:
+    """Return whether anybody looks at maps."""
+    return any(each.stowfold.play.show_squares for each in bpy.data.window_managers)
+
+
+def weigh_gables(scene: bpy.types.Scene) -> tuple[play_maps.Maps, play_maps.Maps] | None:
+    """Lay raised end walls against level wall tops: the level ones become A, the raised ones are shown.
+
+    Returns both maps, or None without a building. Raises GeometryError where no gable can be thought of.
+    """
+    play = play_input.read_now(scene)
+    if play is None:
+        return None
+    level, raised = (play_input.measure(each)[0] for each in play_input.with_gables(play))
+    keep_for_comparison(level)
+    present = shown() or refresh(scene)
+    _state["weighed"] = (raised, None if present.maps is None else present.maps.share)
+    return level, raised
+
+
+def laid_against() -> play_maps.Maps | None:
+    """Return the maps that stand beside those kept for comparison: the present ones, or the gable just weighed."""
+    weighed, result = _state.get("weighed"), shown()
+    if weighed is not None:
+        return weighed[0]  # type: ignore[index]
+    return None if result is None else result.maps
+
+
+def suspect() -> None:
+    """Have the maps made anew soon, and whole once everything rests; only at rest where they take long."""
+    if bpy.app.background or not wanted():
+        return
+    result = shown()
+    if result is None or result.seconds <= _BUDGET:
+        _schedule(_make_soon, _SOON, again=False)
+    _schedule(_make_whole, _REST, again=True)
+
+
+def _schedule(make: Callable[[], None], wait: float, *, again: bool) -> None:
+    """Have a function called after a while; ``again`` starts the while anew."""
+    timers = bpy.app.timers
+    if timers.is_registered(make):
+        if not again:
+            return
+        timers.unregister(make)
+    timers.register(make, first_interval=wait)
+
+
+def _hands_shown() -> bool:
+    return any(each.stowfold.play.shows == "HAND" for each in bpy.data.window_managers)
+
+
+def _anything_placed() -> bool:
+    scene = bpy.context.scene
+    return scene is not None and any(each.stowfold.place.kind != "NONE" for each in scene.objects)
+
+
+def _make_soon() -> None:
+    if _anything_placed():
+        # after undo the host has not yet worked out where things stand
+        bpy.context.view_layer.update()
+        refresh(bpy.context.scene, hands=_hands_shown())
+        redraw_views()
+
+
+def _make_whole() -> None:
+    if not _anything_placed():
+        return
+    bpy.context.view_layer.update()
+    _settle_put_down(bpy.context.scene)
+    # what the next frame of a drag takes is what this one takes, now that all that stays is known
+    live = refresh(bpy.context.scene, hands=_hands_shown(), settled=_dragging())
+    if not _hands_shown():
+        refresh(bpy.context.scene, seconds=live.seconds, settled=_dragging())
+    redraw_views()
+
+
+def _dragging() -> bool:
+    """Return whether something is being moved by hand right now."""
+    return any(
+        each.bl_idname.startswith("TRANSFORM_OT")
+        for window in bpy.context.window_manager.windows
+        for each in getattr(window, "modal_operators", ())
+    )
+
+
+def _settle_put_down(scene: bpy.types.Scene) -> None:
+    """Bring a miniature that was just put down onto the squares, where the maker wants that.
+
+    No step of its own is made for it, so that undo takes back the move and the settling at once.
+    """
+    active = bpy.context.view_layer.objects.active
+    if (
+        _dragging()
+        or active is None
+        or active.mode != "OBJECT"
+        or active.stowfold.place.kind != "MINIATURE"
+        or not scene.stowfold.table.stay_on_squares
+    ):
+        return
+    try:
+        if settling.off_square(active, scene):
+            settling.settle_object(active, scene)
+            bpy.context.view_layer.update()
+    except GeometryError:
+        # what cannot be read is told with the maps
+        return
+
+
+@persistent
+def _on_reset(*_ignored: object) -> None:
+    if bpy.app.background:
+        drop_all()
+    # in a window the old map stays until the new one is there: everything would flicker otherwise
+    suspect()
+
+
+@persistent
+def _on_load(*_ignored: object) -> None:
+    _state.clear()
+    suspect()
+
+
+@persistent
+def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    if bpy.app.background or depsgraph.mode != "VIEWPORT" or not wanted():
+        return
+    moved = any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates)
+    if not moved and not depsgraph.id_type_updated("COLLECTION"):
+        return
+    result = shown()
+    if moved and result is not None and result.seconds <= _BUDGET and _dragging() and _anything_placed():
+        # before the host draws, so that the map never lags behind the hand
+        refresh(bpy.context.scene, hands=_hands_shown(), settled=True)
+        _schedule(_make_whole, _REST, again=True)
+    else:
+        suspect()
+
+
+_HANDLERS = (
+    (bpy.app.handlers.undo_post, _on_reset),
+    (bpy.app.handlers.redo_post, _on_reset),
+    (bpy.app.handlers.load_post, _on_load),
+    (bpy.app.handlers.depsgraph_update_post, _on_update),
+)
+
+
+def attach() -> None:
+    """Start to listen to undo, loading and edits."""
+    for handlers, handler in _HANDLERS:
+        handlers.append(handler)
+
+
+def detach() -> None:
+    """Stop listening and forget everything."""
+    for handlers, handler in _HANDLERS:
+        handlers.remove(handler)
+    for make in (_make_soon, _make_whole):
+        if bpy.app.timers.is_registered(make):
+            bpy.app.timers.unregister(make)
+    _state.clear()

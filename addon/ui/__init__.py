@@ -1,1 +1,0 @@
-"""What the sidebar and the menus show; nothing here computes or writes."""

@@ -1,0 +1,1 @@
+"""The window: what panels, operators and overlays of all steps share."""

@@ -1,1 +1,0 @@
-"""What gets cut: panels, lattices, breaks, joiners, floor; and the proof that they fold back."""

@@ -1,0 +1,241 @@
+"""A building as it is added: blocked out, its roof unfolded and its walls parted, so that it is cut as it stands.
+
+What the sizes and the chosen boards and lasers leave no way to cut is refused in one sentence.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import BadSettingError
+from ..findings import Finding, Severity
+from ..joints.held_roof import hold_roofs
+from ..joints.joiner import make_joiners
+from ..outcome import Proposal, Settings
+from ..part import Part, PartKind
+from ..plan.carry import Carried, break_spots, carry_roles
+from ..plan.sizes import BuildingSizes, lay_out_building
+from ..plan.walls import BlockOut, Corner, RoofKind
+from ..proof.prove import prove
+from ..propose.buildable import refuse_unbuildable_walls, refuse_unparted_walls
+from ..propose.net import propose_net
+from ..propose.proposed import marks_of
+from ..propose.roof_halves import halve_roofs
+from ..sheet.routing import benches_for, route
+from ..solid.facets import Facets
+from ..solid.find import find_facets
+from ..solid.opening import Opening
+from ..solid.solid import Role, Solid, make_solid
+from ..unfold.section import unfold
+from .run import check_settings, largest_piece, propose
+
+__all__ = ["Earlier", "Rebuilt", "add_building", "as_solid", "rebuild_building"]
+
+#: A net that is sought without looking at sheets; what is too large is cut in halves afterwards.
+_ANY_SHEET = (math.inf, math.inf)
+
+#: Where pieces of a net come out larger than drawn, they are sought again for a sheet so much smaller, as a share.
+_TIGHTER = 0.94
+
+#: Parts that may be too large for any sheet: what they are a piece of, and which sizes make them smaller.
+_CURES = {PartKind.WALL: ("walls", "lower walls"), PartKind.ROOF: ("roof", "a lower pitch, a smaller plan")}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Earlier:
+    """The marks on the mesh of a building that is blocked out anew.
+
+    points: (n, 3) mm; edges: (m, 2); roles: (m,). made: (m,) the role that the tool itself gave to every edge: a
+    mark that is still the same is the tool's and is proposed again, any other one is the maker's and stays.
+    """
+
+    points: np.ndarray
+    edges: np.ndarray
+    roles: tuple[Role, ...]
+    made: tuple[Role, ...]
+
+    def by_hand(self) -> tuple[np.ndarray, np.ndarray, tuple[Role, ...]]:
+        """Return points, and those edges with their roles that the maker decided."""
+        chosen = [k for k, (role, made) in enumerate(zip(self.roles, self.made, strict=True)) if role is not made]
+        return self.points, self.edges[chosen].reshape(-1, 2), tuple(self.roles[k] for k in chosen)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rebuilt:
+    """A building that was blocked out anew. made: the roles that the tool gave, by edge, as Earlier wants them again.
+
+    kept, lost: how many of the maker's own marks found their line again, and how many did not.
+    """
+
+    block: BlockOut
+    made: tuple[tuple[tuple[int, int], Role], ...]
+    kept: int
+    lost: int
+
+
+def as_solid(block: BlockOut, openings: tuple[Opening, ...] = ()) -> Solid:
+    """Return a block-out as it is read back from a mesh, whose points are stored in single precision."""
+    stored = block.points.astype(np.float32).astype(np.float64)
+    return replace(make_solid(stored, block.faces, roles=dict(block.roles)), openings=openings)
+
+
+def add_building(sizes: BuildingSizes, settings: Settings) -> BlockOut:
+    """Return the block-out with all its marks: corners and roof lines that bend, closures, and breaks.
+
+    Raises BadSettingError, in one sentence, for what cannot be built, or not be cut with these settings.
+    """
+    check_settings(settings)
+    block = _unmarked_roof(lay_out_building(sizes, square=settings.square))
+    facets = _facets(as_solid(block), settings)
+    refuse_unbuildable_walls(facets, settings.as_cut, square=settings.square)
+    spots, findings = _break_spots(facets, settings)
+    if findings:
+        longest = max(largest_piece(settings.walls, settings.lasers))
+        refuse_unparted_walls(facets, settings.as_cut, longest=longest)
+    block = _unmarked_roof(lay_out_building(sizes, square=settings.square, breaks=spots))
+    trial = min(_trials(sizes, settings, block, {}, ()), key=lambda each: each.weight)
+    if trial.weight[0]:
+        raise BadSettingError(trial.reason(settings))
+    return trial.block
+
+
+def rebuild_building(
+    sizes: BuildingSizes, settings: Settings, earlier: Earlier, openings: tuple[Opening, ...] = ()
+) -> Rebuilt:
+    """Return the block-out with the maker's own marks where their line still is, and the others proposed anew.
+
+    openings: those that stand in the building, in its own mm; no break is proposed over them. What becomes of the
+    maker's marks is for the check to say; sizes that could not be added are refused as ``add_building`` does.
+    """
+    add_building(sizes, settings)
+    mine = earlier.by_hand()
+    kept_spots = break_spots(*mine)
+
+    def lay_out(spots: tuple[Corner, ...]) -> Carried:
+        return carry_roles(*mine, _unmarked_roof(lay_out_building(sizes, square=settings.square, breaks=spots)))
+
+    carried = lay_out(kept_spots)
+    more, _ = _break_spots(_facets(as_solid(carried.block, openings), settings), settings)
+    carried = lay_out((*kept_spots, *more))
+    decided = dict(carried.decided)
+    trial = min(_trials(sizes, settings, carried.block, decided, openings), key=lambda each: each.weight)
+    # the opposite of what the maker decided, so that it stays the maker's
+    against = {pair: Role.FLEX for pair, role in decided.items() if role is Role.PLAIN}
+    made = {pair: role for pair, role in trial.block.roles if pair not in decided} | against
+    return Rebuilt(trial.block, tuple(sorted(made.items())), carried.kept, carried.lost)
+
+
+def _trials(
+    sizes: BuildingSizes,
+    settings: Settings,
+    block: BlockOut,
+    decided: Mapping[tuple[int, int], Role],
+    openings: tuple[Opening, ...],
+) -> Iterator[_Trial]:
+    """Yield the building with one net of its roof after the other, until one is found that nothing is wrong with."""
+    for room in _rooms(sizes, settings):
+        trial = _try(_with_net(block, settings, room, decided), settings, openings)
+        yield trial
+        if not trial.findings:
+            return
+
+
+def _rooms(sizes: BuildingSizes, settings: Settings) -> Iterator[tuple[float, float]]:
+    """Yield the rooms, mm, for which the net of a roof is sought in turn: first whole, or in halves, then in pieces."""
+    yield _ANY_SHEET
+    if sizes.roof.kind is not RoofKind.NONE:
+        length, width = largest_piece(settings.roof, settings.lasers)
+        yield length, width
+        yield _TIGHTER * length, _TIGHTER * width
+
+
+def _unmarked_roof(block: BlockOut) -> BlockOut:
+    """Return a block-out whose only marks are those of its walls: upright corners and breaks."""
+    plan = block.points[:, :2]
+    upright = tuple((pair, role) for pair, role in block.roles if np.array_equal(plan[pair[0]], plan[pair[1]]))
+    return replace(block, roles=upright)
+
+
+def _break_spots(facets: Facets, settings: Settings) -> tuple[tuple[Corner, ...], tuple[Finding, ...]]:
+    """Return the plan points, mm, at which the walls are to part, and what is said where no place is found."""
+    proposed, findings = propose(facets, replace(settings, propose=Proposal.BREAKS))
+    _, cuts = marks_of(facets, proposed)
+    return tuple(dict.fromkeys((float(cut.point[0]), float(cut.point[1])) for cut in cuts)), findings
+
+
+def _with_net(
+    block: BlockOut,
+    settings: Settings,
+    largest: tuple[float, float],
+    decided: Mapping[tuple[int, int], Role],
+) -> BlockOut:
+    """Return a block-out whose unmarked roof lines bend or are closures; what the maker decided stays.
+
+    A line that the maker left plain stands in as a closure, so that nothing is made of it.
+    """
+    plain = {pair: Role.CLOSURE for pair, role in decided.items() if role is Role.PLAIN}
+    roles = dict(block.roles) | plain
+    solid = as_solid(replace(block, roles=tuple(roles.items())))
+    facets = _facets(solid, settings)
+    chosen, _ = marks_of(facets, propose_net(facets, settings.as_cut, largest=largest))
+    roles |= {solid.edges[edge]: mark.role for mark in chosen for edge in mark.edges}
+    return replace(block, roles=tuple(sorted((pair, role) for pair, role in roles.items() if pair not in plain)))
+
+
+def _facets(solid: Solid, settings: Settings) -> Facets:
+    return find_facets(solid, wall_face=settings.face.value)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Trial:
+    """A building and its parts, with what the check would say up to where they lie on sheets, notes left out."""
+
+    block: BlockOut
+    findings: tuple[Finding, ...]
+    parts: tuple[Part, ...]
+
+    @property
+    def weight(self) -> tuple[int, int]:
+        """Errors, and all findings: less is better."""
+        return sum(each.severity is Severity.ERROR for each in self.findings), len(self.findings)
+
+    def reason(self, settings: Settings) -> str:
+        """Return the sentence that says why it cannot be cut."""
+        first = next(each for each in self.findings if each.severity is Severity.ERROR)
+        if first.code == "boards-cross":
+            return f"{first.message.partition(';')[0]}; choose a wider plan or a lower pitch"
+        part = next((part for part in self.parts if part.id == first.where.part), None)
+        if first.code != "part-longer-than-sheet" or part is None or part.kind not in _CURES:
+            return first.message
+        what, cure = _CURES[part.kind]
+        length, width = largest_piece(settings.stocks[part.stock], settings.lasers)
+        return (
+            f"A piece of the {what} is {max(part.size):.0f} x {min(part.size):.0f} mm in the flat and a sheet takes "
+            f"{length:.0f} x {width:.0f} mm; choose {cure}, or a larger sheet or laser"
+        )
+
+
+def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> _Trial:
+    """Make the parts that bear the marks, as the whole flow does, and gather what is wrong with them."""
+    cut, solid = settings.as_cut, as_solid(block, openings)
+    facets = _facets(solid, settings)
+    sections = unfold(facets, cut)
+    halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(settings.roof, settings.lasers))
+    if notes:
+        facets = _facets(halved, settings)
+        sections = unfold(facets, cut)
+    joiners = make_joiners(facets, sections, cut)
+    stops, closures = hold_roofs(facets, sections, joiners.parts, cut)
+    parts = (*sections.parts, *joiners.parts)
+    found = [*facets.findings, *sections.findings, *joiners.findings, *closures.findings]
+    if any(part.kind is PartKind.ROOF for part in parts):
+        standing = (*parts, *stops, *closures.parts)
+        found += prove(facets, sections, standing, joiners.joiners, (), cut, limit=settings.proof_limit).findings
+    for name, stock in settings.stocks.items():
+        mine = [part for part in parts if part.stock == name]
+        found += route(mine, benches_for(stock, settings.lasers), {})[1]
+    return _Trial(block, tuple(each for each in found if each.severity is not Severity.NOTE), parts)

@@ -1,0 +1,54 @@
+"""Standing boards: every flat region of board where it stands once the parts are folded, with its thickness."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ..part import Part, PlacedLattice, Tab
+from ..settings import BuildSettings
+from .collide import Board, prisms
+from .fold import as_motion, bent_links
+
+__all__ = ["standing_boards"]
+
+
+def standing_boards(
+    parts: Iterable[Part],
+    folded: Mapping[str, Sequence[np.ndarray]],
+    tabs: Iterable[Tab],
+    settings: BuildSettings,
+) -> Iterator[Board]:
+    """Yield every flat region of board as it stands: panels, links of lattices, tabs."""
+    for part in parts:
+        low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
+        for k, (panel, stands) in enumerate(zip(part.panels, folded[part.id], strict=True)):
+            shape = Polygon(panel.ring, panel.holes)
+            yield Board(part.id, f"{part.id}/{k}", prisms(shape, stands, low, high))
+        for k, lattice in enumerate(part.lattices):
+            parent = as_motion(folded[part.id][lattice.parent])
+            bottom, top = _inside_bend(lattice, part.board_side, low, high)
+            links = [
+                prisms(Polygon(strip), (parent @ motion)[:3], bottom, top)
+                for strip, motion in bent_links(lattice, part.board_side)
+            ]
+            yield Board(part.id, f"{part.id}/lattice{k}", np.concatenate(links))
+    depth = settings.floor.thickness - settings.ground.tab_short
+    for tab in tabs:
+        foot = tab.tab - [0.0, 0.0, depth]
+        halves = [np.concatenate([tab.tab[pick], foot[pick]]) for pick in ([0, 1, 2], [0, 2, 3])]
+        yield Board(tab.part, f"{tab.part}/tabs", np.array(halves))
+
+
+def _inside_bend(placed: PlacedLattice, board_side: int, low: float, high: float) -> tuple[float, float]:
+    """Return the faces of flat links that stay within the cylinder which they make up, part z, mm.
+
+    A link's outer edges stand out from the cylinder by its sagitta, a few thousandths of a millimetre.
+    """
+    lattice = placed.lattice
+    outer = lattice.neutral_radius + lattice.thickness / 2
+    sagitta = outer - math.sqrt(outer**2 - (lattice.link_width / 2) ** 2)
+    return (low, high - sagitta) if placed.angle * board_side > 0 else (low + sagitta, high)

@@ -1,0 +1,1 @@
+"""Joints: joiners, closures, stops, and the floor with its slots."""

@@ -1,0 +1,119 @@
+"""Break lines: which marked lines a joiner can take, and what is wrong with the others."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..findings import Finding, Location, Severity, place
+from ..settings import BuildSettings
+from ..solid.facets import Edge, Facets
+from ..solid.solid import Role
+from ..tolerance import SNAP
+from ..unfold.section import Sections
+
+__all__ = ["check_break_lines", "is_break"]
+
+
+def check_break_lines(facets: Facets, sections: Sections, settings: BuildSettings) -> tuple[Finding, ...]:
+    """Report break lines that no joiner can take: not on one wall, slanted, or too close to something."""
+    found = []
+    joiner = settings.joiner
+    reach = joiner.cheek_width / 2 + joiner.margin
+    for edge in facets.edges:
+        if edge.role is not Role.BREAK:
+            continue
+        if edge.right is None:
+            found.append(_bad(facets, edge, "ends the surface", "mark a line across the middle of a wall"))
+            continue
+        left, right = facets.facets[edge.left], facets.facets[edge.right]
+        if abs(edge.angle) > 0.0 and abs(left.frame.n @ right.frame.n - 1.0) > SNAP:
+            found.append(
+                _bad(facets, edge, "lies on a corner", "move it onto the flat wall beside, or mark the corner as flex")
+            )
+        elif not left.upright:
+            found.append(_bad(facets, edge, "lies on a roof or a floor", "part walls only; leave this edge plain"))
+        elif not _vertical(facets, edge):
+            lean = np.degrees(np.arctan2(*np.abs(_run(facets, edge))))
+            found.append(_bad(facets, edge, f"leans by {lean:.1f} degrees", "make it vertical"))
+        elif _pieces(facets, edge) > 1:
+            found.append(_bad(facets, edge, "is cut by an opening", "move it beside the opening"))
+        elif (hangs := _above_the_foot(facets, edge)) > SNAP:
+            found.append(
+                _bad(facets, edge, f"starts {hangs:.1f} mm above the foot of the wall", "move it beside the opening")
+            )
+        else:
+            near = min(_clear(sections, facets, edge, facet.id, reach) for facet in (left, right))
+            if near < reach - SNAP:
+                found.append(
+                    _bad(
+                        facets,
+                        edge,
+                        f"is {near:.1f} mm from the next opening, bend or wall end",
+                        f"the joiner needs {reach:.1f} mm on each side, so move it by {reach - near:.1f} mm",
+                    )
+                )
+    return tuple(found)
+
+
+def _bad(facets: Facets, edge: Edge, what: str, remedy: str) -> Finding:
+    middle = facets.points[[edge.start, edge.end]].mean(axis=0)
+    return Finding(
+        Severity.ERROR,
+        "bad-break-line",
+        f"The break line on face {facets.facets[edge.left].faces[0]} {what}; {remedy}.",
+        Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(middle)),
+    )
+
+
+def is_break(facets: Facets, edge: Edge) -> bool:
+    """Whether a joiner can stand on a break line: one upright line in one flat wall, from its foot to its top."""
+    assert edge.right is not None
+    left, right = facets.facets[edge.left], facets.facets[edge.right]
+    return (
+        left.upright
+        and _vertical(facets, edge)
+        and abs(left.frame.n @ right.frame.n - 1.0) <= SNAP
+        and _pieces(facets, edge) == 1
+        and _above_the_foot(facets, edge) <= SNAP
+    )
+
+
+def _pieces(facets: Facets, edge: Edge) -> int:
+    """Return how many break lines part the same two facets; more than one where an opening lies between them."""
+    sides = {edge.left, edge.right}
+    return sum(other.role is Role.BREAK and {other.left, other.right} == sides for other in facets.edges)
+
+
+def _above_the_foot(facets: Facets, edge: Edge) -> float:
+    """Return how far a line starts above the foot of the walls on both its sides, as over a doorway, mm."""
+    heights = [
+        facets.points[list(facets.facets[f].rings[0]), 2].min() for f in (edge.left, edge.right) if f is not None
+    ]
+    return float(facets.points[[edge.start, edge.end], 2].min() - max(heights))
+
+
+def _run(facets: Facets, edge: Edge) -> np.ndarray:
+    ends = facets.facets[edge.left].frame.flatten(facets.points[[edge.start, edge.end]])
+    run: np.ndarray = ends[1] - ends[0]
+    return run
+
+
+def _vertical(facets: Facets, edge: Edge) -> bool:
+    return abs(float(_run(facets, edge)[0])) <= SNAP
+
+
+def _clear(sections: Sections, facets: Facets, edge: Edge, facet_id: int, reach: float) -> float:
+    """Return the least distance from a break line to anything that cuts across its band, up to ``reach``."""
+    pulled = sections.pulls.facets[facet_id]
+    facet = pulled.facet
+    at = float(facet.frame.flatten(facets.points[[edge.start]])[0, 0])
+    own = pulled.side_of(edge)
+    nearest = reach
+    for r, ring in enumerate(pulled.rings):
+        for side, (start, end) in enumerate(ring.sides):
+            if (r, side) == own:
+                continue
+            upright = abs(end[0] - start[0]) < SNAP < abs(end[1] - start[1])
+            if r > 0 or upright:
+                nearest = min(nearest, float(np.abs(np.array([start[0], end[0]]) - at).min()))
+    return nearest

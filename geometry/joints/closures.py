@@ -1,0 +1,266 @@
+"""Closures: parted edges held together by laps or by magnets on carriers, wherever there is room for them.
+
+A lap is a plain strip where both boards lie in one plane; at a bend it is a tie, two fins and a ring
+over both. Carriers are small laminated plates in the plane that bisects the edge, one on each side, so
+that the magnets buried in a pair meet face to face.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import BadSettingError
+from ..findings import Finding, Location, Severity, place
+from ..fold.collide import Board, find_crossings
+from ..fold.fold import fold
+from ..fold.standing import standing_boards
+from ..part import Part, PartKind
+from ..settings import BuildSettings, ClosureKind
+from ..solid.facets import Edge, Facets, ShellKind
+from ..solid.solid import Role
+from ..tolerance import OVERLAP
+from ..unfold.section import Sections
+from .carriers import make_carriers
+from .closing_line import ClosingLine, closing_line
+from .lap import is_level, make_lap
+from .tie import make_tie
+
+__all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed", "stands_out"]
+
+#: Flux index from which a loose small magnet is barred from products for entertainment, kG^2 mm^2 (16 CFR 1262.3).
+FLUX_LIMIT = 50.0
+
+#: An edge longer than this is held at two places at least, mm (common practice, no source).
+_LONG = 150.0
+
+#: Places along an edge are tried at this spacing, mm.
+_STEP = 3.0
+
+#: Kept free round what is glued to a closure, mm (common practice, no source).
+_AIR = 2.0
+
+#: How much more than the spring-back a closure must hold (common practice, no source).
+_RESERVE = 2.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Closures:
+    """The parts that hold parted edges together, the ids of the edges held, and what could not be."""
+
+    parts: tuple[Part, ...]
+    findings: tuple[Finding, ...]
+    edges: tuple[int, ...] = ()
+
+
+def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], settings: BuildSettings) -> Closures:
+    """Cut laps or carriers for every edge marked as a closure, clear of all other boards.
+
+    parts: everything that stands by now, sections, joiners and stops. A place is looked for near the
+    middle of the edge, or of each half of a long one; where no place is free, `closure-unpaired` says so.
+    Raises BadSettingError where a magnet is thicker than the board it is to be buried in.
+    """
+    kind = settings.closure.kind
+    _check(settings)
+    if kind is ClosureKind.REST:
+        return Closures((), ())
+    lines = [
+        line
+        for edge in facets.edges
+        if edge.role is Role.CLOSURE and edge.right is not None and _wants_holding(facets, edge, kind)
+        for line in [closing_line(facets, sections, edge, settings)]
+        if line is not None
+    ]
+    if not lines:
+        return Closures((), ())
+    standing = [part for part in parts if part.kind not in (PartKind.FLOOR, PartKind.COUPON, PartKind.CASE)]
+    taken = _Taken(standing, settings)
+    made: list[Part] = []
+    findings = []
+    edges = []
+    count = 0
+    for line in lines:
+        force = opening_force(facets, sections, line.edge)
+        wanted = pairs_needed(line.length, force if kind is ClosureKind.MAGNETS else 0.0, settings.closure.pull)
+        held = 0
+        for k in range(wanted):
+            name = f"{'M' if kind is ClosureKind.MAGNETS else 'L'}{count + 1}"
+            found = taken.place(
+                line, (k + 0.5) / wanted * line.length, _maker(kind, line, settings, name, force / wanted, k % 2)
+            )
+            if not found:
+                # the whole line was searched, so the others find no place either
+                break
+            made += found
+            held += 1
+            count += 1
+        if held:
+            edges.append(line.edge.id)
+        if held < wanted:
+            findings.append(_unpaired(facets, line.edge, held, wanted, kind))
+    if kind is ClosureKind.MAGNETS and count:
+        findings.append(_children(2 * count, settings))
+    return Closures(tuple(made), tuple(findings), tuple(edges))
+
+
+def _wants_holding(facets: Facets, edge: Edge, kind: ClosureKind) -> bool:
+    """Whether a closure is to be held: of bodies that are no building only by magnets, which the maker asked for."""
+    return kind is ClosureKind.MAGNETS or facets.shells[facets.facets[edge.left].shell].kind is not ShellKind.SOLID
+
+
+def stands_out(parts: Sequence[Part]) -> float:
+    """Return how far what is glued to closures stands out from its board once that is flat again, mm.
+
+    Of all boards that could bear it, the one that it stands out from least; rings stay loose and do not count.
+    """
+    bearing = [
+        (panel.stands, part.board_side)
+        for part in parts
+        if part.kind in (PartKind.ROOF, PartKind.PANEL)
+        for panel in part.panels
+    ]
+    most = 0.0
+    for part in parts:
+        if part.kind not in (PartKind.LAP, PartKind.CARRIER) or part.id.endswith("-ring") or not bearing:
+            continue
+        panel = part.panels[0]
+        flat = [np.column_stack([panel.ring, np.full(len(panel.ring), z)]) for z in (0.0, part.thickness)]
+        points = np.concatenate(flat) @ panel.stands[:, :3].T + panel.stands[:, 3]
+        most = max(most, min(float(((stands[:, 3] - points) @ stands[:, 2] * side).max()) for stands, side in bearing))
+    return most
+
+
+def opening_force(facets: Facets, sections: Sections, edge: Edge) -> float:
+    """Return the force, N, with which the bends beside a parted edge push it open.
+
+    Each lattice of a facet at the edge springs back with its moment; at the middle of the edge that is
+    moment / distance from the bend's model edge, added up over the facet. Both boards pull at the same
+    joint, so the stronger of the two counts. Friction and the weight of the boards are left out.
+    """
+    middle = facets.points[[edge.start, edge.end]].mean(axis=0)
+    sums = []
+    for facet in (edge.left, edge.right):
+        total = 0.0
+        for bent_id, made in sections.pulls.lattices.items():
+            bent = facets.edges[bent_id]
+            if facet is None or bent.beyond(facet) is None:
+                continue
+            start, end = facets.points[[bent.start, bent.end]]
+            along = (end - start) / np.linalg.norm(end - start)
+            lever = float(np.linalg.norm(np.cross(middle - start, along)))
+            if lever > OVERLAP and math.isfinite(made.moment):
+                total += made.moment / lever
+        sums.append(total)
+    return max(sums)
+
+
+def pairs_needed(length: float, force: float, pull: float) -> int:
+    """Return how many laps or pairs of magnets hold an edge ``length`` mm long against ``force`` N, with a reserve."""
+    return max(2 if length > _LONG else 1, math.ceil(_RESERVE * force / pull - OVERLAP))
+
+
+def flux_index(field: float, diameter: float) -> float:
+    """Return the flux index of a disc magnet, kG^2 mm^2: surface field (kG) squared times the pole's area (mm^2).
+
+    As 16 CFR 1262.3 defines it, measured by ASTM F963-17, 8.25.
+    """
+    return field**2 * math.pi * diameter**2 / 4
+
+
+def _check(settings: BuildSettings) -> None:
+    closure, board = settings.closure, settings.joiners.thickness
+    if closure.kind is not ClosureKind.MAGNETS:
+        return
+    if closure.magnet_thickness > board:
+        raise BadSettingError(
+            f"A magnet {closure.magnet_thickness:g} mm thick cannot be buried in board {board:g} mm thick; choose "
+            "thinner magnets or another stock for joiners."
+        )
+    if not closure.pull > 0.0:
+        raise BadSettingError(f"The pull of a pair of magnets is {closure.pull:g} N; it must be more than 0.")
+
+
+def _maker(
+    kind: ClosureKind, line: ClosingLine, settings: BuildSettings, name: str, force: float, side: int
+) -> Callable[[float, float], tuple[Part, ...]]:
+    """Return what makes the parts for a place along the line, wider all round by a margin.
+
+    force: with which it is pushed open there, N; side: of the board that a flat lap is glued to.
+    """
+    if kind is ClosureKind.MAGNETS:
+        return lambda at, air: make_carriers(line, settings, name, at=at, air=air, force=_RESERVE * force)
+    if is_level(line):
+        return lambda at, air: make_lap(line, settings, name, at=at, air=air, side=side)
+    return lambda at, air: make_tie(line, settings, name, at=at, air=air)
+
+
+class _Taken:
+    """The room that boards take, asked by whatever is to be glued beside them."""
+
+    def __init__(self, parts: Sequence[Part], settings: BuildSettings) -> None:
+        self.settings = settings
+        boards = self._boards(parts)
+        self.corners = np.concatenate([board.corners for board in boards]) if boards else np.zeros((0, 6, 3))
+
+    def _boards(self, parts: Sequence[Part]) -> list[Board]:
+        return list(standing_boards(parts, {part.id: fold(part) for part in parts}, (), self.settings))
+
+    def place(
+        self, line: ClosingLine, aim: float, make: Callable[[float, float], tuple[Part, ...]]
+    ) -> tuple[Part, ...]:
+        """Return the parts at the free place nearest to ``aim`` and take it, or none where no place is free."""
+        steps = np.arange(0.0, line.length, _STEP)
+        for at in sorted(
+            (float(aim + sign * step) for step in steps for sign in (1.0, -1.0)), key=lambda x: abs(x - aim)
+        ):
+            grown = make(at, _AIR)
+            if not grown or not self._free(grown):
+                continue
+            parts = make(at, 0.0)
+            self.corners = np.concatenate([self.corners, *(board.corners for board in self._boards(parts))])
+            return parts
+        return ()
+
+    def _free(self, parts: Sequence[Part]) -> bool:
+        corners = np.concatenate([board.corners for board in self._boards(parts)])
+        low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
+        near = np.all((self.corners.min(axis=1) < high) & (self.corners.max(axis=1) > low), axis=1)
+        if not near.any():
+            return True
+        depth, _ = find_crossings(
+            [Board("new", "new", corners), Board("old", "old", self.corners[near])], deeper=OVERLAP
+        )
+        return depth <= OVERLAP
+
+
+def _unpaired(facets: Facets, edge: Edge, held: int, wanted: int, kind: ClosureKind) -> Finding:
+    ends = facets.points[[edge.start, edge.end]]
+    one, two = (facets.facets[facet].faces[0] for facet in (edge.left, edge.right) if facet is not None)
+    what = "laps" if kind is ClosureKind.LAP else "pairs of magnets"
+    return Finding(
+        Severity.WARNING,
+        "closure-unpaired",
+        f"The closure between faces {one} and {two} is {np.linalg.norm(ends[1] - ends[0]):.0f} mm long and has "
+        f"room for {held} of {wanted} {what}; let it rest, or "
+        "let another edge be the closure.",
+        Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(ends.mean(axis=0))),
+    )
+
+
+def _children(count: int, settings: BuildSettings) -> Finding:
+    closure = settings.closure
+    index = flux_index(closure.magnet_field, closure.magnet_diameter)
+    limit = (
+        f"above the limit of {FLUX_LIMIT:.0f} for loose ones in playthings"
+        if index >= FLUX_LIMIT
+        else f"below the limit of {FLUX_LIMIT:.0f} for loose ones in playthings, yet two of them still pull together"
+    )
+    return Finding(
+        Severity.WARNING,
+        "magnets-where-children-play",
+        f"{count} magnets of {closure.magnet_diameter:g} mm have a flux index of {index:.0f} kG² mm², {limit} "
+        "(16 CFR 1262); swallowed ones can kill, so where children play choose laps instead.",
+    )

@@ -1,0 +1,372 @@
+"""The floor: outline of the standing walls with a rim, a slot for every tab, and the engraved squares."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, box
+from shapely.geometry.polygon import orient
+from shapely.ops import unary_union
+
+from ..board.stock import Stock
+from ..findings import Finding, Location, Severity
+from ..part import FaceUp, Panel, Part, PartKind, Tab, frozen
+from ..settings import BuildSettings
+from ..solid.facets import Facets, ShellKind
+from ..solid.solid import Role
+from ..tolerance import AREA, LENGTH, SNAP
+from ..unfold.outline import clean_ring
+from ..unfold.section import Foot, Sections, outward
+from .joiner import Joiners
+from .stretch import Stretch, plan_turn
+
+__all__ = ["Floors", "lay_floor", "walls_outline"]
+
+#: Chords per quarter of a rounded corner of the floor's outline.
+_QUARTER = 12
+
+#: Shorter grid lines are not engraved, mm (common practice, no source).
+_SHORT_LINE = 1.0
+
+#: Wide enough to close the hairlines between footprints that single precision leaves, mm.
+_HAIR = 1e-3
+
+#: Notches of the outline narrower than this are filled, mm: wider than any kerf, narrower than anyone could use.
+_CREVICE = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Floors:
+    """The floor pieces of a building and its tabs in their slots."""
+
+    parts: tuple[Part, ...]
+    tabs: tuple[Tab, ...]
+    findings: tuple[Finding, ...]
+
+
+def lay_floor(
+    facets: Facets,
+    sections: Sections,
+    joiners: Joiners,
+    settings: BuildSettings,
+    *,
+    largest: tuple[float, float],
+    standing: tuple[float, float] | None = None,
+) -> Floors:
+    """Lay a floor under all walls that have feet; split it along the squares where it exceeds ``largest``.
+
+    largest: (width, height) in mm of the biggest piece that stock and laser take.
+    standing: outer (length, width) in mm of the walls as they were measured once put up, joiners left
+    out; slots and outline then lie where the walls do stand, and so do the tabs of the outcome.
+    """
+    feet = [*sections.feet, *joiners.feet]
+    if not settings.ground.wanted or not feet:
+        return Floors((), (), ())
+    parts: list[Part] = []
+    tabs: list[Tab] = []
+    findings: list[Finding] = []
+    boards = {part.id: part for part in (*sections.parts, *joiners.parts)}
+    for shell in facets.shells:
+        own = [foot for foot in feet if facets.facets[foot.facet].shell == shell.id]
+        if shell.kind is ShellKind.ROOF or not own:
+            continue
+        level = facets.lowest(shell)
+        walls = _footprint(facets, sections, shell.facets, settings)
+        stretch = None
+        if standing is not None:
+            stretch = Stretch.to(walls_outline(facets, sections, shell.facets, settings), plan_turn(facets), standing)
+            walls = stretch.shape(walls)
+        outline = _rim(walls, settings.ground.rim)
+        made = [_tab(foot, boards, facets, settings) for foot in own]
+        if stretch is not None:
+            made = [stretch.tab(tab) for tab in made]
+        slots = [Polygon(tab.slot[:, :2]) for tab in made]
+        origin = _grid_origin(facets, shell.facets)
+        if stretch is not None:
+            origin = stretch.points(origin[None])[0]
+        square = settings.ground.square
+        grid = _grid(_room(outline, walls), origin, square) if square else ()
+        pieces = _split(outline, slots, origin, square, largest)
+        for piece in pieces:
+            name = f"F{len(parts) + 1}"
+            parts.append(_floor_part(name, piece, slots, grid, level, settings.floor))
+            tabs += [replace(tab, floor=name) for tab, slot in zip(made, slots, strict=True) if piece.contains(slot)]
+        for tab, slot in zip(made, slots, strict=True):
+            if not any(piece.contains(slot) for piece in pieces):
+                findings.append(_loose_tab(tab))
+    return Floors(tuple(parts), tuple(tabs), tuple(findings))
+
+
+def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: BuildSettings) -> Tab:
+    """Return a foot as it stands, beside the slot that is cut for it, both in the floor's upper plane.
+
+    The tab is where the part's board puts it; the slot is laid out on the plan, from the wall's
+    reference line over the board's thickness, larger by the play.
+    """
+    ground = settings.ground
+    facet = facets.facets[foot.facet]
+    frame = facet.frame
+    board = boards[foot.part]
+    panel = next(panel for panel in board.panels if panel.facet == foot.facet)
+    # from the facet into the part frame: the part's own matrix, inverted, so that a misplaced part shows
+    ends = frame.raise_(np.array([[foot.span[0], foot.base], [foot.span[1], foot.base]]))
+    turn, shift = panel.stands[:, :3], panel.stands[:, 3]
+    flat = (ends - shift) @ turn
+    low, high = (0.0, board.thickness) if board.board_side > 0 else (-board.thickness, 0.0)
+    corners = np.array([[*flat[0, :2], low], [*flat[1, :2], low], [*flat[1, :2], high], [*flat[0, :2], high]])
+    tab = corners @ turn.T + shift
+    across, along = ground.play_across / 2, ground.play_along / 2
+    # a core may be thicker or thinner than the wall; it lies flush with the wall's room-side face
+    inward = outward(facets, facet, settings) < 0
+    near, far = 0.0, board.thickness
+    if inward:
+        near, far = settings.walls.thickness - board.thickness, settings.walls.thickness
+    start, end = foot.span
+    slot = np.vstack(
+        [
+            frame.raise_(np.array([[start - along, foot.base], [end + along, foot.base]]), near - across),
+            frame.raise_(np.array([[end + along, foot.base], [start - along, foot.base]]), far + across),
+        ]
+    )
+    if inward:
+        # parts are seen from outside: their frames start at the face that the slot ends with
+        slot = slot[[3, 2, 1, 0]]
+    return Tab(foot.part, "", frozen(tab), frozen(slot), (ground.play_across, ground.play_along))
+
+
+def walls_outline(facets: Facets, sections: Sections, ids: tuple[int, ...], settings: BuildSettings) -> Polygon:
+    """Return the plan of the standing walls of a shell without their joiners, bends rounded, openings ignored."""
+    return _footprint(facets, sections, ids, settings, joiners=False)
+
+
+def _footprint(
+    facets: Facets, sections: Sections, ids: tuple[int, ...], settings: BuildSettings, *, joiners: bool = True
+) -> Polygon:
+    """Return what the standing walls of a shell cover of the plan, bends rounded, openings ignored."""
+    thickness = settings.walls.thickness
+    pulls = sections.pulls
+    shapes = []
+    for facet_id in ids:
+        facet = facets.facets[facet_id]
+        if not facet.upright:
+            continue
+        pulled = pulls.facets[facet_id]
+        low = float(pulled.rings[0].points[:, 0].min())
+        high = float(pulled.rings[0].points[:, 0].max())
+        run = np.array([[low, 0.0], [high, 0.0]])
+        plan = np.vstack([facet.frame.raise_(run), facet.frame.raise_(run[::-1], thickness)])[:, :2]
+        shapes.append(Polygon(plan).buffer(_HAIR, join_style="mitre"))
+        for edge_id in facet.ring_edges[0]:
+            edge = facets.edges[edge_id]
+            if edge.right is None or edge.left != facet_id:
+                continue
+            if edge_id in pulls.bends and facets.facets[edge.right].upright:
+                shapes.append(_bent_plan(facets, pulls.bends[edge_id].reference_radius, edge_id, thickness))
+            elif edge.role is Role.BREAK and joiners:
+                shapes.append(_joiner_plan(facets, edge_id, settings))
+    return unary_union(shapes)
+
+
+def _bent_plan(facets: Facets, radius: float, edge_id: int, thickness: float) -> Polygon:
+    """Return the plan of an upright bend: a sector of a ring about the bend's axis."""
+    edge = facets.edges[edge_id]
+    one = facets.facets[edge.left].frame.n[:2]
+    other = facets.facets[edge.right].frame.n[:2] if edge.right is not None else one
+    corner = facets.points[edge.start, :2]
+    sign = math.copysign(1.0, edge.angle)
+    # the axis lies on the bisector of both normals, on the inner side of the bend
+    middle = (one + other) / np.hypot(*(one + other))
+    centre = corner - sign * middle * radius / math.cos(edge.angle / 2)
+    start = math.atan2(sign * one[1], sign * one[0])
+    sweep = (math.atan2(sign * other[1], sign * other[0]) - start + math.pi) % (2 * math.pi) - math.pi
+    turns = start + np.linspace(0.0, sweep, _QUARTER * 2)
+    circle = np.column_stack([np.cos(turns), np.sin(turns)])
+    # the board lies from the reference face toward n, which points away from the axis for angle > 0
+    ring = np.vstack([centre + circle * radius, (centre + circle * (radius + sign * thickness))[::-1]])
+    return Polygon(ring).buffer(_HAIR, join_style="mitre")
+
+
+def _joiner_plan(facets: Facets, edge_id: int, settings: BuildSettings) -> Polygon:
+    """Return the plan of a joiner: both cheeks and the wall between them."""
+    edge = facets.edges[edge_id]
+    frame = facets.facets[edge.left].frame
+    u = float(frame.flatten(facets.points[[edge.start]])[0, 0])
+    half = settings.joiner.cheek_width / 2
+    lamination = settings.joiners.thickness
+    run = np.array([[u - half, 0.0], [u + half, 0.0]])
+    far = settings.walls.thickness + lamination
+    plan = np.vstack([frame.raise_(run, -lamination), frame.raise_(run[::-1], far)])[:, :2]
+    return Polygon(plan)
+
+
+def _rim(walls: Polygon | MultiPolygon, rim: float) -> Polygon:
+    """Return the floor's outline: everything the walls enclose, grown by the rim."""
+    pieces = walls.geoms if isinstance(walls, MultiPolygon) else [walls]
+    filled = unary_union([Polygon(piece.exterior) for piece in pieces])
+    grown = filled.buffer(rim - _HAIR, quad_segs=_QUARTER)
+    if isinstance(grown, MultiPolygon):
+        grown = grown.convex_hull
+    outline = Polygon(grown.exterior)
+    # where the rim of a joiner runs into the rim of a bend, nothing wider than the kerf may stay open
+    filled = outline.buffer(_CREVICE / 2, join_style="mitre").buffer(-_CREVICE / 2, join_style="mitre")
+    if filled.area > outline.area + AREA:
+        outline = Polygon(filled.exterior)
+    return orient(outline.simplify(SNAP))
+
+
+def _room(outline: Polygon, walls: Polygon | MultiPolygon) -> Polygon | MultiPolygon:
+    """Return what lies inside the walls."""
+    inside = outline.difference(walls)
+    pieces = inside.geoms if isinstance(inside, MultiPolygon) else [inside]
+    return unary_union([piece for piece in pieces if not piece.buffer(_HAIR).intersects(outline.exterior)])
+
+
+def _grid_origin(facets: Facets, ids: tuple[int, ...]) -> np.ndarray:
+    """Return the plan corner from which squares count: the least x and y of the modelled walls."""
+    points = [facets.points[list(facets.facets[f].rings[0])][:, :2] for f in ids if facets.facets[f].upright]
+    low: np.ndarray = np.vstack(points).min(axis=0)
+    return low
+
+
+def _grid(room: Polygon | MultiPolygon, origin: np.ndarray, square: float) -> tuple[np.ndarray, ...]:
+    """Return the lines of the scale grid, clipped to the room, (2, 2) mm each."""
+    if room.is_empty:
+        return ()
+    x0, y0, x1, y1 = room.bounds
+    lines = []
+    for axis, (low, high) in enumerate(((x0, x1), (y0, y1))):
+        for k in range(math.floor((low - origin[axis]) / square) + 1, math.ceil((high - origin[axis]) / square)):
+            at = float(origin[axis] + k * square)
+            lines.append(LineString([(at, y0), (at, y1)] if axis == 0 else [(x0, at), (x1, at)]))
+    cut = shapely.intersection(np.array(lines, dtype=object), room) if lines else []
+    inner = room.buffer(-SNAP)
+    return tuple(
+        frozen(np.array(clear.coords)) for each in cut for piece in _runs(each) for clear in _off_walls(piece, inner)
+    )
+
+
+def _runs(line: shapely.Geometry) -> list[LineString]:
+    """Return the stretches of a clipped line that are worth engraving."""
+    pieces = line.geoms if isinstance(line, MultiLineString) else [line]
+    return [piece for piece in pieces if isinstance(piece, LineString) and piece.length > _SHORT_LINE]
+
+
+def _off_walls(piece: LineString, inner: Polygon | MultiPolygon) -> list[LineString]:
+    """Return a grid line without what runs along a wall, where it would double the edges of slots.
+
+    inner: the room without a hairline along its walls. A line that only ends at walls stays as it is.
+    """
+    free = shapely.intersection(piece, inner)
+    return [piece] if piece.length - free.length < _SHORT_LINE else _runs(free)
+
+
+def _split(
+    outline: Polygon,
+    slots: list[Polygon],
+    origin: np.ndarray,
+    square: float | None,
+    largest: tuple[float, float],
+) -> list[Polygon]:
+    """Part a floor that is too large along lines of the grid that meet no slot, into as few pieces as it takes."""
+    x0, y0, x1, y1 = outline.bounds
+    size = (x1 - x0, y1 - y0)
+    if _fits(size, largest) or not square:
+        return [outline]
+    for cuts in range(2, 9):
+        for columns in range(cuts, 0, -1):
+            if cuts % columns:
+                continue
+            xs = _cut_lines(x0, x1, columns, float(origin[0]), square, slots, 0)
+            ys = _cut_lines(y0, y1, cuts // columns, float(origin[1]), square, slots, 1)
+            if xs is None or ys is None:
+                continue
+            cells = [
+                box(a, c, b, d)
+                for a, b in zip([x0 - 1, *xs], [*xs, x1 + 1], strict=True)
+                for c, d in zip([y0 - 1, *ys], [*ys, y1 + 1], strict=True)
+            ]
+            pieces = [piece for cell in cells if isinstance(piece := outline.intersection(cell), Polygon)]
+            if pieces and all(_fits(_size(piece), largest) for piece in pieces):
+                return [orient(piece) for piece in pieces if not piece.is_empty]
+    return [outline]
+
+
+def _cut_lines(
+    low: float, high: float, count: int, origin: float, square: float, slots: list[Polygon], axis: int
+) -> list[float] | None:
+    """Return the grid lines nearest to an even division that no slot lies on, or None."""
+    lines = []
+    for k in range(1, count):
+        wanted = low + (high - low) * k / count
+        nearest = round((wanted - origin) / square)
+        for step in (0, 1, -1, 2, -2):
+            at = origin + (nearest + step) * square
+            if low < at < high and not any(s.bounds[axis] - SNAP < at < s.bounds[axis + 2] + SNAP for s in slots):
+                lines.append(at)
+                break
+        else:
+            return None
+    return lines
+
+
+def _size(shape: Polygon) -> tuple[float, float]:
+    x0, y0, x1, y1 = shape.bounds
+    return x1 - x0, y1 - y0
+
+
+def _fits(size: tuple[float, float], largest: tuple[float, float]) -> bool:
+    return min(size) <= min(largest) + LENGTH and max(size) <= max(largest) + LENGTH
+
+
+def _floor_part(
+    name: str, piece: Polygon, slots: list[Polygon], grid: tuple[np.ndarray, ...], level: float, stock: Stock
+) -> Part:
+    low = np.array(piece.bounds[:2])
+    ring = clean_ring(np.array(piece.exterior.coords)[:-1]) - low
+    holes = [frozen((np.array(orient(s).exterior.coords)[:-1] - low)[::-1]) for s in slots if piece.contains(s)]
+    stands = np.eye(3, 4)
+    stands[:, 3] = [low[0], low[1], level]
+    lines = [
+        np.array(cut.coords) - low
+        for line in grid
+        for cut in [LineString(line).intersection(piece)]
+        if isinstance(cut, LineString) and cut.length > 1.0
+    ]
+    return Part(
+        id=name,
+        label=f"Floor {name[1:]}",
+        kind=PartKind.FLOOR,
+        stock=stock.name,
+        thickness=stock.thickness,
+        face_up=FaceUp.ROOM,
+        board_side=-1,
+        outline=Polygon(ring, holes),
+        panels=(
+            Panel(
+                facet=-1,
+                faces=(),
+                ring=frozen(ring),
+                holes=tuple(holes),
+                corners=np.zeros((0, 2)),
+                corner_points=np.zeros((0, 3)),
+                stands=frozen(stands),
+            ),
+        ),
+        engrave=tuple(frozen(line) for line in lines),
+        stage=2,
+    )
+
+
+def _loose_tab(tab: Tab) -> Finding:
+    x, y, z = (float(value) for value in tab.tab.mean(axis=0))
+    return Finding(
+        Severity.ERROR,
+        "tab-without-slot",
+        f"A tab of {tab.part} at x {x:.1f}, y {y:.1f} meets no slot, since the floor is parted or ends there; "
+        "move the wall or its break by half a square, or leave the floor out.",
+        Location(part=tab.part, point=(x, y, z)),
+    )

@@ -1,0 +1,259 @@
+"""Stops: strips glued under a roof's slopes, just inside the walls, so that it cannot slide off."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import transform
+from shapely.geometry import LineString, Polygon
+
+from ..part import FaceUp, Part, PartKind
+from ..settings import BoardFace, BuildSettings
+from ..solid.facets import Facet, Facets, ShellKind
+from ..solid.solid import Role
+from ..tolerance import SNAP
+from ..unfold.section import Sections
+from .layer import board_layer
+
+__all__ = ["make_stops"]
+
+#: Kept free between a stop and whatever bounds its place, mm (common practice, no source).
+_AIR = 3.0
+
+#: Where along a wall it is asked which slope lies there, as shares.
+_LOOKS = (0.25, 0.5, 0.75)
+
+#: Where a stop would be shorter than this, a narrower one is tried that may be longer, mm (common practice, no source).
+_USEFUL = 20.0
+
+#: A shorter stop guides nothing, mm (common practice, no source).
+_SHORTEST = 8.0
+
+#: Widths to try, as shares of the width that is set: near a hip a narrower stop is longer.
+_WIDTHS = (1.0, 0.75, 0.5)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Wall:
+    """A wall under an eave: its facet, the ends of its top edge, (2, 3) mm, and the level direction into the room."""
+
+    facet: Facet
+    ends: np.ndarray
+    into: np.ndarray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Place:
+    """A rectangle under a slope: (low, high) along a wall and from ``base`` into the room by ``width``, mm.
+
+    turn: (2, 2), takes points of the slope's plane to the axes along the wall and into the room.
+    """
+
+    low: float
+    high: float
+    base: float
+    width: float
+    turn: np.ndarray
+
+    @property
+    def length(self) -> float:
+        return self.high - self.low
+
+    @property
+    def ring(self) -> np.ndarray:
+        """Its corners in the slope's plane, (4, 2) mm, counter-clockwise."""
+        top = self.base + self.width
+        corners = np.array([[self.low, self.base], [self.high, self.base], [self.high, top], [self.low, top]])
+        return corners @ self.turn
+
+
+def make_stops(facets: Facets, sections: Sections, settings: BuildSettings) -> tuple[Part, ...]:
+    """Cut one stop for every roof slope that falls outward over an eave wall, clear of bends and joiners."""
+    parts: list[Part] = []
+    for slope_id, walls in sorted(_eave_walls(facets, sections, settings).items()):
+        if slope_id not in sections.part_of:
+            continue
+        slope = facets.facets[slope_id]
+        place = _best_place(facets, sections, settings, slope, walls)
+        if place is not None:
+            parts.append(_stop(facets, sections, settings, slope, place, f"S{len(parts) + 1}"))
+    return tuple(parts)
+
+
+def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> dict[int, list[_Wall]]:
+    """Return, per roof slope, the walls that it falls outward over."""
+    found: dict[int, list[_Wall]] = {}
+    for facet in facets.facets:
+        if not facet.upright or facets.shells[facet.shell].kind is ShellKind.ROOF:
+            continue
+        into = facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
+        for edge_id in facet.ring_edges[0]:
+            edge = facets.edges[edge_id]
+            if edge.right is not None:
+                continue
+            ends = facets.points[[edge.start, edge.end]]
+            # a roof in halves lies on a wall with more than one slope
+            over = (sections.pulls.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
+            for slope in dict.fromkeys(over):
+                # beside a rake the slope falls along the wall
+                if slope is not None and float(facets.facets[slope].frame.n @ into) < -SNAP:
+                    found.setdefault(slope, []).append(_Wall(facet, ends, into))
+    return found
+
+
+def _best_place(
+    facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, walls: list[_Wall]
+) -> _Place | None:
+    """Return the place for the longest stop under a slope, at the wall or, where that leaves it short, elsewhere.
+
+    Tried in turn until a stop is useful: beside the joiners at the wall's face, before the faces of their inner
+    cheeks, and narrower.
+    """
+    room = _room(facets, sections, slope)
+    best: _Place | None = None
+    for share, before in itertools.product(_WIDTHS, (0.0, settings.joiners.thickness)):
+        width = share * settings.eaves.stop_width
+        for wall in walls:
+            for place in _places(facets, sections, settings, slope, room, wall, width, before):
+                if best is None or place.length > best.length + SNAP:
+                    best = place
+        if best is not None and best.length >= _USEFUL:
+            break
+    return best
+
+
+def _room(facets: Facets, sections: Sections, slope: Facet) -> Polygon:
+    """Return where in the plane of a slope a strip may lie under its panel.
+
+    A strip stays on its own side of the plane that bisects a bent or parted edge: at the depth t of its lower
+    face that plane has come t * tan(angle / 2) nearer.
+    """
+    pulled = sections.pulls.facets[slope.id]
+    depth = next(part.thickness for part in sections.parts if part.id == sections.part_of[slope.id])
+    room = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]]).buffer(0)
+    for r, ids in enumerate(slope.ring_edges):
+        ring = facets.ring(slope, r)
+        for k, edge_id in enumerate(ids):
+            edge = facets.edges[edge_id]
+            if edge.right is None and r == 0:
+                continue
+            bend = sections.pulls.bends.get(edge_id)
+            reach = max(bend.pull_back if bend is not None else 0.0, depth * math.tan(max(edge.angle, 0.0) / 2))
+            side = LineString([ring[k], ring[(k + 1) % len(ring)]])
+            room = room.difference(side.buffer(reach + _AIR))
+    return room
+
+
+def _places(
+    facets: Facets,
+    sections: Sections,
+    settings: BuildSettings,
+    slope: Facet,
+    room: Polygon,
+    wall: _Wall,
+    width: float,
+    before: float,
+) -> Iterator[_Place]:
+    """Yield the free stretches along a wall as places for stops under a slope, each in the middle of its stretch.
+
+    before: how far before the wall's face the stop lies, beside its clearance, mm; above 0 before the joiners too.
+    """
+    eaves = settings.eaves
+    run = np.sort(wall.facet.frame.flatten(wall.ends)[:, 0])
+    for low, high in _free(run, _taken(facets, sections, settings, wall.facet, joiners=before == 0.0)):
+        foot = slope.frame.flatten(_under(settings, slope, wall, low, high, before))
+        turn = _turn_along(foot, slope, wall)
+        foot, turned = foot @ turn.T, transform(room, lambda points, turn=turn: points @ turn.T)
+        base = float(foot[:, 1].min())
+        ends = np.sort(foot[:, 0]) + np.array([_AIR, -_AIR])
+        if ends[1] - ends[0] < _SHORTEST:
+            continue
+        band = shapely.box(ends[0], base, ends[1], base + width)
+        blocked = [part.bounds[::2] for part in shapely.get_parts(band.difference(turned))]
+        for start, end in _free(ends, blocked):
+            length = min(eaves.stop_length, end - start)
+            if length >= _SHORTEST:
+                middle = (start + end) / 2
+                yield _Place(middle - length / 2, middle + length / 2, base, width, turn)
+
+
+def _turn_along(foot: np.ndarray, slope: Facet, wall: _Wall) -> np.ndarray:
+    """Return what takes points of a slope's plane to the axes along a wall and into the room, (2, 2).
+
+    foot: the wall's line on the slope, (2, 2) mm. Beside a wall square to the slope the axes are the slope's own.
+    """
+    along = foot[1] - foot[0]
+    if abs(along[1]) < SNAP:
+        return np.eye(2)
+    along = along / np.hypot(*along)
+    inward = slope.frame.flatten((slope.frame.origin + wall.into)[None])[0]
+    if along[0] * inward[1] < along[1] * inward[0]:
+        along = -along
+    return np.array([along, [-along[1], along[0]]])
+
+
+def _under(settings: BuildSettings, slope: Facet, wall: _Wall, low: float, high: float, before: float) -> np.ndarray:
+    """Return the line, (2, 3) mm, on a slope's underside that runs clear of the wall's room-side face."""
+    # the room-side face of the wall, shifted into the room by the clearance, brought up to the slope
+    inward = settings.walls.thickness if settings.face is BoardFace.OUTSIDE else 0.0
+    v = float(wall.facet.frame.flatten(wall.ends)[0, 1])
+    line = wall.facet.frame.raise_(np.array([[low, v], [high, v]]))
+    line = line + wall.into * (inward + before + settings.eaves.stop_clearance)
+    n, origin = slope.frame.n, slope.frame.origin
+    line[:, 2] = origin[2] - ((line[:, :2] - origin[:2]) @ n[:2]) / n[2]
+    return line
+
+
+def _stop(facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, place: _Place, name: str) -> Part:
+    ring = place.ring
+    low, base = ring.min(axis=0)
+    outline, panel = board_layer(slope, ring, ring, height=0.0, eye=-1)
+    eave = facets.ring(slope)
+    roof = sections.part_of[slope.id]
+    note = (
+        f"Glue it flat under {roof}, long edge along the wall: {base - eave[:, 1].min():.1f} mm up the slope from the "
+        f"eave edge and {low - eave[:, 0].min():.1f} mm from that slope's left end as seen from outside."
+    )
+    return Part(
+        id=name,
+        label=f"Roof stop {name[1:]}",
+        kind=PartKind.STOP,
+        stock=settings.roof.name,
+        thickness=settings.roof.thickness,
+        face_up=FaceUp.ROOM,
+        board_side=1,
+        outline=outline,
+        panels=(panel,),
+        stage=3,
+        notes=(note,),
+    )
+
+
+def _taken(
+    facets: Facets, sections: Sections, settings: BuildSettings, wall: Facet, *, joiners: bool
+) -> list[tuple[float, float]]:
+    """Return the stretches of a wall's u where a stop would meet the inside of a bend, or a joiner as well."""
+    taken = []
+    half = settings.joiner.cheek_width / 2
+    for edge_id in wall.ring_edges[0]:
+        edge = facets.edges[edge_id]
+        at = float(wall.frame.flatten(facets.points[[edge.start]])[0, 0])
+        if edge.role is Role.BREAK and joiners:
+            taken.append((at - half, at + half))
+        elif edge_id in sections.pulls.bends:
+            reach = sections.pulls.bends[edge_id].pull_back
+            taken.append((at - reach, at + reach))
+    return taken
+
+
+def _free(run: np.ndarray, taken: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return the stretches of a run, (low, high) mm, that nothing takes."""
+    pieces = [(float(run[0]), float(run[1]))]
+    for low, high in taken:
+        pieces = [piece for a, b in pieces for piece in ((a, min(b, low)), (max(a, high), b)) if piece[1] > piece[0]]
+    return pieces

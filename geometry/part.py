@@ -1,0 +1,218 @@
+"""Parts: anything that gets cut, in the flat, with the matrices that stand it up again.
+
+Part frame: seen from the face that lies up on the laser, x to the right, y up, z toward the eye.
+The reference face lies in z = 0.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from .board.lattice import Lattice, SlitLayout
+
+__all__ = [
+    "FaceUp",
+    "Joiner",
+    "LabelSpot",
+    "Panel",
+    "Part",
+    "PartKind",
+    "PlacedLattice",
+    "Tab",
+    "frozen",
+    "plain_panel",
+]
+
+
+def frozen(points: np.ndarray) -> np.ndarray:
+    """Return a read-only copy in double precision."""
+    copy = np.array(points, dtype=float)
+    copy.setflags(write=False)
+    return copy
+
+
+class PartKind(StrEnum):
+    """What a part is for."""
+
+    WALL = "wall"
+    ROOF = "roof"
+    PANEL = "panel"  # section of any other solid
+    CORE = "core"
+    CHEEK = "cheek"
+    FLOOR = "floor"
+    STOP = "stop"
+    COUPON = "coupon"
+    CASE = "case"
+    CARRIER = "carrier"
+    LAP = "lap"
+
+
+class FaceUp(StrEnum):
+    """Which face of the part lies up on the laser."""
+
+    OUTSIDE = "outside"
+    ROOM = "room"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Panel:
+    """A flat region of a part, made from one facet.
+
+    facet: id in Facets (-1 where the part comes from no facet); faces: host face ids.
+    ring, holes: outline in the part frame, (k, 2) mm, outline counter-clockwise; without tabs.
+    corners: (m, 2) where the facet's own corners lie in the part frame (before pull-backs), and
+    corner_points: (m, 3) where they are in the model: what the proof compares.
+    stands: (3, 4) part frame to model mm, taken from the facet.
+    """
+
+    facet: int
+    faces: tuple[int, ...]
+    ring: np.ndarray
+    holes: tuple[np.ndarray, ...]
+    corners: np.ndarray
+    corner_points: np.ndarray
+    stands: np.ndarray
+
+
+def plain_panel(outline: Polygon, stands: np.ndarray) -> Panel:
+    """Return the panel of a board that comes from no facet; outline counter-clockwise, in the part frame, mm."""
+    return Panel(
+        facet=-1,
+        faces=(),
+        ring=frozen(np.asarray(outline.exterior.coords)[:-1]),
+        holes=tuple(frozen(np.asarray(hole.coords)[:-1]) for hole in outline.interiors),
+        corners=frozen(np.zeros((0, 2))),
+        corner_points=frozen(np.zeros((0, 3))),
+        stands=frozen(stands),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacedLattice:
+    """A lattice in a part, between two of its panels.
+
+    parent, child: indices of panels in the part. host_edges: ids of the bent model edge.
+    origin: (2,) where the first row meets the start of the axis, part frame, mm.
+    across: (2,) unit, from parent to child; along: (2,) unit, along the axis. The zone is
+    origin + [0, flat_width] across + [0, axis_length] along.
+    angle: signed bend angle in radians toward which the part folds, + away from the board side.
+    slits: layout of the rows (its across and start/end along the two directions above).
+    swing: of a leaf, which stands shut with angle 0: how far it opens, signed as the angle is; 0 for corners.
+    """
+
+    parent: int
+    child: int
+    host_edges: tuple[int, ...]
+    origin: np.ndarray
+    across: np.ndarray
+    along: np.ndarray
+    angle: float
+    lattice: Lattice
+    slits: SlitLayout
+    swing: float = 0.0
+
+    @property
+    def zone(self) -> np.ndarray:
+        """The four corners of the zone, (4, 2) mm, parent's side first."""
+        across = self.across * self.lattice.flat_width
+        along = self.along * self.lattice.axis_length
+        return np.array([self.origin, self.origin + along, self.origin + across + along, self.origin + across])
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSpot:
+    """A place on a part that the standing model hides: centre, reading direction and room, mm, radians."""
+
+    centre: tuple[float, float]
+    direction: float
+    length: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """One piece of board.
+
+    id: short, engraved, unique ("W1"). label: what the guide calls it ("Wall section 1").
+    stock: name of the stock. outline: nominal, part frame, with tabs and holes; lattices are inside it.
+    thickness: mm; board_side: +1 where the board fills z = 0 .. thickness, -1 where it fills -thickness .. 0.
+    engrave, score: polylines, each (k, 2) mm, in the part frame.
+    grain: preferred direction of the grain in the part frame, radians, None where it does not matter.
+    label_spot: None where nothing of the part is hidden; the label then goes into the waste beside it.
+    stage: order of cutting across sheets (0 coupon, 1 walls and joiners, 2 floor, 3 roof).
+    """
+
+    id: str
+    label: str
+    kind: PartKind
+    stock: str
+    thickness: float
+    face_up: FaceUp
+    board_side: int
+    outline: Polygon
+    panels: tuple[Panel, ...]
+    lattices: tuple[PlacedLattice, ...] = ()
+    engrave: tuple[np.ndarray, ...] = ()
+    score: tuple[np.ndarray, ...] = ()
+    grain: float | None = None
+    label_spot: LabelSpot | None = None
+    stage: int = 1
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def area(self) -> float:
+        """Nominal area of the outline without its holes, mm^2."""
+        return float(self.outline.area)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the outline in the part frame, mm."""
+        x0, y0, x1, y1 = self.outline.bounds
+        return x1 - x0, y1 - y0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Joiner:
+    """A laminated H-profile that takes two wall ends at a break.
+
+    core, cheeks (outer, inner), ends: part ids; ends are the sections left and right of the line
+    seen from outside, end_facets the facets of theirs that the joiner takes.
+    line: (2, 3) bottom and top of the break line in the model, mm.
+    engaged: how deep each end enters; height along the line.
+    channel: least inside width for the painted board; shim: what is to be added to the core for it.
+    host_edges: ids of the marked edges.
+    """
+
+    id: str
+    core: str
+    cheeks: tuple[str, str]
+    ends: tuple[str, str]
+    end_facets: tuple[int, int]
+    line: np.ndarray
+    core_width: float
+    cheek_width: float
+    gap: float
+    engaged: float
+    height: float
+    channel: float
+    shim: float
+    host_edges: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tab:
+    """A tab of a wall or core in its slot of the floor.
+
+    tab, slot: (4, 3) corners of the two rectangles in the floor's upper plane, model mm, same order.
+    play: (across, along) the slot is larger than the tab, mm.
+    """
+
+    part: str
+    floor: str
+    tab: np.ndarray
+    slot: np.ndarray
+    play: tuple[float, float]

@@ -1,0 +1,1 @@
+"""Proposals: nets, breaks and roof halves for what the maker left open."""

@@ -1,0 +1,137 @@
+"""What the maker may set about hinges, joiners, floor and roof. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from .board.stock import Stock
+from .board.wishes import HingeWishes
+
+__all__ = [
+    "BoardFace",
+    "BuildSettings",
+    "ClosureKind",
+    "ClosureSettings",
+    "FloorSettings",
+    "HingeSettings",
+    "JoinerSettings",
+    "RoofSettings",
+]
+
+
+class BoardFace(StrEnum):
+    """Which face of a wall's board the modelled surface is."""
+
+    INSIDE = "inside"
+    OUTSIDE = "outside"
+
+
+@dataclass(frozen=True, slots=True)
+class HingeSettings:
+    """inside_radius: aimed at, so that a 25 mm base still stands in the corner square.
+
+    along_grain: in solid wood, walls are cut so that their slits run along the grain, whose links are
+    stronger, though a wall's run then has only the sheet's way across the grain. grain_joiners: joiners
+    that the maker takes for it beyond the fewest; where it costs more, the grain is let go.
+    wishes: what else of a lattice is fixed; the solver finds the rest.
+    """
+
+    inside_radius: float = 10.0
+    along_grain: bool = False
+    grain_joiners: int = 2
+    wishes: HingeWishes = field(default_factory=HingeWishes)
+
+
+@dataclass(frozen=True, slots=True)
+class JoinerSettings:
+    """core_width c, cheek_width w, gap g between core and each wall end.
+
+    margin: least distance of a joiner from bends and openings. painted_faces: faces that carry paint;
+    slide: what the channel is wider than board and paint; paint: thickness per face. peg: diameter of the two
+    registration holes through core and cheeks, 0 for none; toothpicks are about 2 mm (common practice, no source).
+    """
+
+    core_width: float = 14.0
+    cheek_width: float = 30.0
+    gap: float = 0.25
+    margin: float = 2.0
+    slide: float = 0.25
+    paint: float = 0.08
+    painted_faces: int = 2
+    peg: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class FloorSettings:
+    """wanted: False on a play mat (no floor, no tabs). rim: beyond the walls' outer faces, at least.
+
+    tab_length along the wall; tab_short: what the tab is shorter than the floor is thick;
+    play_across, play_along: what slots are larger than tabs. square: side of the engraved grid, None for none.
+    """
+
+    wanted: bool = True
+    rim: float = 6.0
+    tab_length: float = 15.0
+    tab_short: float = 0.2
+    play_across: float = 0.2
+    play_along: float = 0.8
+    square: float | None = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class RoofSettings:
+    """stop_width, stop_length of the two strips that keep the roof in place; stop_clearance to the wall."""
+
+    stop_width: float = 10.0
+    stop_length: float = 60.0
+    stop_clearance: float = 0.5
+
+
+class ClosureKind(StrEnum):
+    """What holds a parted edge when the building stands."""
+
+    REST = "rest"
+    LAP = "lap"
+    MAGNETS = "magnets"
+
+
+@dataclass(frozen=True, slots=True)
+class ClosureSettings:
+    """kind: a lap by default, so that no small magnet comes into a home with children.
+
+    lap_length, lap_width: of the strip under boards in one plane, along the line and to each side of it;
+    at a bend a tie of fixed size takes its place.
+    magnet_diameter, magnet_thickness; magnet_field: at the pole's surface, kG; cover: of card or veneer
+    that closes each pocket; pull: what one pair holds through both covers, N, by the maker's own scales.
+    """
+
+    kind: ClosureKind = ClosureKind.LAP
+    lap_length: float = 30.0
+    lap_width: float = 12.0
+    magnet_diameter: float = 6.0
+    magnet_thickness: float = 2.0
+    magnet_field: float = 3.0
+    cover: float = 0.5
+    pull: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class BuildSettings:
+    """The maker's decisions that shape the parts: a stock per kind of part, and the settings above."""
+
+    walls: Stock
+    roof: Stock
+    floor: Stock
+    joiners: Stock
+    face: BoardFace = BoardFace.INSIDE
+    hinge: HingeSettings = field(default_factory=HingeSettings)
+    joiner: JoinerSettings = field(default_factory=JoinerSettings)
+    ground: FloorSettings = field(default_factory=FloorSettings)
+    eaves: RoofSettings = field(default_factory=RoofSettings)
+    closure: ClosureSettings = field(default_factory=ClosureSettings)
+
+    @property
+    def stocks(self) -> dict[str, Stock]:
+        """The stocks of all kinds of parts, by name."""
+        return {stock.name: stock for stock in (self.walls, self.roof, self.floor, self.joiners)}

@@ -1,0 +1,1 @@
+"""Stowing: the stack of flat parts, the box that takes it, and a carrying case."""

@@ -1,0 +1,125 @@
+"""Stow: how small the building lies when the game is over.
+
+Everything lies flat: sections unfolded, joiners as the laminated pieces they are. What counts for
+the cupboard is the height of the stack and the box that takes it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from ..joints.closures import stands_out
+from ..part import Joiner, Part, PartKind
+from ..tolerance import LENGTH
+
+__all__ = ["Stow", "stow_away"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stow:
+    """Stowed size, mm: stack_height of all pieces one above the other, box (length, width, height) that
+    takes them, and the share of the standing building's bounding volume that the box takes.
+
+    layers: ids of the pieces that lie side by side (a joiner by its own id), layer by layer from the bottom up,
+    the largest pieces lowest.
+    """
+
+    stack_height: float
+    box: tuple[float, float, float]
+    share: float
+    layers: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """What is stowed as one: length, width and thickness, mm."""
+
+    id: str
+    length: float
+    width: float
+    thickness: float
+
+    @property
+    def area(self) -> float:
+        return self.length * self.width
+
+
+@dataclass(slots=True)
+class _Layer:
+    """Pieces side by side in rows: each row is (depth used before it, depth, length used)."""
+
+    pieces: list[_Piece]
+    rows: list[tuple[float, float, float]]
+
+
+def stow_away(parts: Sequence[Part], joiners: Iterable[Joiner], standing_size: tuple[float, float, float]) -> Stow:
+    """Return the stowed size of all parts that stay with the building.
+
+    standing_size: bounding box of the standing building, mm.
+
+    The rule: a joiner is one piece, core and both cheeks thick, with the greatest length and width
+    among the three. Stops are glued to the roof: every roof part counts with the thickest stop on it.
+    So does what closures bear; their loose rings are pieces of their own.
+    Coupons are not stowed. A piece takes its bounding rectangle in the flat, longer side along the box.
+    The box is as long as the longest and as wide as the widest piece. It is filled in layers,
+    thickest and then largest pieces first: each goes into the first row of the first layer that has
+    room, else into a new row, else into a new layer; no piece is turned or tilted, none lies in the
+    window of another. A layer is as high as its thickest piece. Bare sizes: no paint, no clearance.
+
+    share is infinite when the standing building encloses no volume.
+    """
+    pieces = sorted(_pieces(parts, joiners), key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id))
+    if not pieces:
+        return Stow(0.0, (0.0, 0.0, 0.0), math.inf)
+    length = max(piece.length for piece in pieces)
+    width = max(piece.width for piece in pieces)
+    layers: list[_Layer] = []
+    for piece in pieces:
+        if not any(_takes(layer, piece, length, width) for layer in layers):
+            layers.append(_Layer([piece], [(0.0, piece.width, piece.length)]))
+    height = math.fsum(layer.pieces[0].thickness for layer in layers)  # the thickest came first
+    standing = math.prod(standing_size)
+    share = length * width * height / standing if standing > 0 else math.inf
+    # Which layer lies on which does not change the height; a small piece below a large one lets it rock and bow.
+    layers.sort(key=lambda layer: -max(piece.area for piece in layer.pieces))
+    stacked = tuple(tuple(piece.id for piece in layer.pieces) for layer in layers)
+    return Stow(math.fsum(piece.thickness for piece in pieces), (length, width, height), share, stacked)
+
+
+def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[_Piece]:
+    """Return everything that is stowed."""
+    by_id = {part.id: part for part in parts}
+    laminated: set[str] = set()
+    pieces = []
+    for joiner in joiners:
+        boards = [by_id[each] for each in (joiner.core, *joiner.cheeks) if each in by_id]
+        laminated.update(board.id for board in boards)
+        # All three stand the same way round, so their widths and heights may be compared as they are.
+        sides = [max(board.size[axis] for board in boards) for axis in (0, 1)] if boards else [0.0, 0.0]
+        pieces.append(_Piece(joiner.id, max(sides), min(sides), math.fsum(board.thickness for board in boards)))
+    stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
+    stop = max(stop, stands_out(parts))
+    for part in parts:
+        glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not part.id.endswith("-ring")
+        if part.id in laminated or part.kind in (PartKind.COUPON, PartKind.STOP) or glued:
+            continue
+        on_top = stop if part.kind is PartKind.ROOF else 0.0
+        pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
+    return pieces
+
+
+def _takes(layer: _Layer, piece: _Piece, length: float, width: float) -> bool:
+    """Lay the piece into the layer if there is room, and tell whether there was."""
+    for index, (start, depth, used) in enumerate(layer.rows):
+        if piece.width <= depth + LENGTH and used + piece.length <= length + LENGTH:
+            layer.rows[index] = (start, depth, used + piece.length)
+            layer.pieces.append(piece)
+            return True
+    start = layer.rows[-1][0] + layer.rows[-1][1]
+    if start + piece.width > width + LENGTH:
+        return False
+    layer.rows.append((start, piece.width, piece.length))
+    layer.pieces.append(piece)
+    return True

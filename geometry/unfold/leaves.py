@@ -1,0 +1,245 @@
+"""Leaves: doors and shutters that stay in the wall's board and swing on a lattice beside their jamb.
+
+A leaf is cut free on three sides by a gap; on the fourth a lattice ties it to the wall. The lattice
+lies half in the leaf and half in the wall, since the jamb is where it should turn. It rests flat, so
+a shut leaf stands in the wall's plane and the section folds as if it were not there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely.geometry import Polygon, box
+
+from ..board.lattice import Lattice, check_lattice, design_lattice, lay_out_slits
+from ..errors import GeometryError
+from ..findings import Finding, Location, Severity, place
+from ..part import Panel, Part, PlacedLattice, frozen
+from ..settings import BuildSettings
+from ..solid.facets import Facets, ShellKind
+from ..solid.opening import Opening
+from ..tolerance import LENGTH, SNAP
+from .outline import clean_ring
+
+__all__ = ["HungLeaf", "hang_leaf", "plan_leaves"]
+
+#: Between a leaf and what it swings past, mm: a painted edge still passes (common practice, no source).
+GAP = 0.8
+
+#: A leaf turns close about its jamb; nobody stands in its corner, mm.
+_RADIUS = 5.0
+
+#: Board that stays between a leaf's lattice and whatever lies beside it in the wall, mm (common practice, no source).
+_WEB = 3.0
+
+#: A leaf with less solid board than this is no door any more, mm (common practice, no source).
+_NARROWEST = 6.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HungLeaf:
+    """A leaf to be hung: the facet it hangs in, its opening, its lattice.
+
+    jamb, latch: u in the facet's plane, mm; low, high: v of the opening. band: u that the lattice and
+    its gap take at the foot of the wall. trouble: why it cannot be hung, or None.
+    """
+
+    facet: int
+    opening: Opening
+    lattice: Lattice | None
+    jamb: float
+    latch: float
+    low: float
+    high: float
+    band: tuple[float, float]
+    trouble: Finding | None = None
+
+
+def plan_leaves(facets: Facets, settings: BuildSettings) -> tuple[HungLeaf, ...]:
+    """Design the lattice of every leaf and find the wall it hangs in."""
+    return tuple(
+        made
+        for opening in facets.openings
+        if opening.leaf is not None
+        for made in [_plan(facets, opening, settings)]
+        if made is not None
+    )
+
+
+def _plan(facets: Facets, opening: Opening, settings: BuildSettings) -> HungLeaf | None:
+    leaf = opening.leaf
+    assert leaf is not None
+    ring = np.array(opening.ring)
+    (x0, y0), (x1, y1) = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
+    ends = np.array([[x0, y0], [x0, y1]] if leaf.on_left else [[x1, y0], [x1, y1]])
+    other = np.array([[x1, y0]] if leaf.on_left else [[x0, y0]])
+    matrix = np.array(opening.stands)
+    jamb_points = ends @ matrix[:, :2].T + matrix[:, 3]
+    latch_point = other @ matrix[:, :2].T + matrix[:, 3]
+    facet_id = _home(facets, jamb_points.mean(axis=0))
+    if facet_id is None:
+        return None
+    frame = facets.facets[facet_id].frame
+    (jamb, low), (_, high) = frame.flatten(jamb_points)
+    latch = float(frame.flatten(latch_point)[0, 0])
+    axis = high - low - 2 * GAP
+    stock = settings.walls
+    try:
+        if axis <= 0.0 or len(ring) != 4:
+            raise GeometryError(f"a leaf needs a rectangular opening higher than {2 * GAP:g} mm")
+        made = design_lattice(stock, angle=abs(leaf.swing), axis_length=axis, inside_radius=_RADIUS)
+    except GeometryError as error:
+        trouble = _error(opening, f"{opening.name} cannot have a leaf: {error}.")
+        return HungLeaf(facet_id, opening, None, jamb, latch, low, high, (jamb, jamb), trouble)
+    toward = 1.0 if latch > jamb else -1.0
+    half = made.flat_width / 2
+    solid = abs(latch - jamb) - GAP - half
+    if solid < _NARROWEST:
+        trouble = _error(
+            opening,
+            f"{opening.name} is {abs(latch - jamb):.1f} mm wide, but its leaf needs {GAP + half + _NARROWEST:.1f} mm: "
+            f"half the lattice of {made.flat_width:.1f} mm and {_NARROWEST:g} mm of board; make it wider or leave the "
+            "leaf out.",
+        )
+        return HungLeaf(facet_id, opening, None, jamb, latch, low, high, (jamb, jamb), trouble)
+    outer = jamb - toward * half
+    band = (min(outer, jamb), max(outer, jamb))
+    return HungLeaf(facet_id, opening, made, float(jamb), latch, float(low), float(high), band)
+
+
+def _home(facets: Facets, point: np.ndarray) -> int | None:
+    """Return the wall facet whose plane a jamb lies in and that reaches up to it."""
+    best: tuple[float, int] | None = None
+    for facet in facets.facets:
+        if not facet.upright or facets.shells[facet.shell].kind is ShellKind.ROOF:
+            continue
+        away = abs(float((point - facet.frame.origin) @ facet.frame.n))
+        outline = Polygon(facets.ring(facet))
+        x, y = facet.frame.flatten(point[None])[0]
+        # openings may stand half a square off their wall
+        score = (round(away + outline.distance(box(x - SNAP, y - SNAP, x + SNAP, y + SNAP)), 3), facet.id)
+        if best is None or score < best:
+            best = score
+    return None if best is None else best[1]
+
+
+def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSettings) -> tuple[Part, tuple[Finding, ...]]:
+    """Return the section with a leaf left in its opening: outline, panel and lattice.
+
+    Where it cannot be hung the opening stays open and a finding says why.
+    """
+    if leaf.trouble is not None or leaf.lattice is None:
+        return part, (leaf.trouble,) if leaf.trouble is not None else ()
+    index = next(k for k, panel in enumerate(part.panels) if panel.facet == leaf.facet)
+    wall = part.panels[index]
+    frame = facets.facets[leaf.facet].frame
+    turn, shift = wall.stands[:, :3], wall.stands[:, 3]
+
+    def flat(points: list[tuple[float, float]]) -> np.ndarray:
+        """Bring points of the facet's plane into the part frame."""
+        return np.asarray(((frame.raise_(np.array(points)) - shift) @ turn)[:, :2])
+
+    made = leaf.lattice
+    toward = 1.0 if leaf.latch > leaf.jamb else -1.0
+    half = made.flat_width / 2
+    far, near = leaf.jamb - toward * half, leaf.jamb + toward * half
+    low, high = leaf.low, leaf.high
+    free = leaf.latch - toward * GAP
+    needed = Polygon(
+        flat([(far - toward * _WEB, low), (leaf.jamb, low), (leaf.jamb, high), (far - toward * _WEB, high)])
+    )
+    missing = needed.buffer(-SNAP).difference(Polygon(wall.ring, wall.holes)).area
+    if missing > LENGTH:
+        return part, (
+            _error(
+                leaf.opening,
+                f"The leaf of {leaf.opening.name} needs {half + _WEB:.1f} mm of wall beside its jamb for its lattice, "
+                "and a bend, a joiner or another opening lies there; move the opening, or hang the leaf on the other "
+                "side.",
+            ),
+        )
+    # round the gap: from the jamb's foot inward along the leaf, then back along the opening
+    gap = [
+        (far, low), (far, low + GAP), (free, low + GAP), (free, high - GAP), (far, high - GAP), (far, high),
+        (leaf.latch, high), (leaf.latch, low),
+    ]  # fmt: skip
+    old = flat([(leaf.jamb, low), (leaf.jamb, high), (leaf.latch, high), (leaf.latch, low)])
+    outline = _replaced(part.outline, old, flat(gap))
+    frame_hole = flat([(far, low), (far, high), (leaf.latch, high), (leaf.latch, low)])
+    shape = _replaced(Polygon(wall.ring, wall.holes), old, frame_hole)
+    if outline is None or shape is None:
+        return part, (
+            _error(
+                leaf.opening, f"The opening of {leaf.opening.name} is not whole in its wall, so no leaf can hang in it."
+            ),
+        )
+    panel = Panel(
+        facet=-1,
+        faces=(),
+        ring=_counterclockwise(flat([(near, low + GAP), (free, low + GAP), (free, high - GAP), (near, high - GAP)])),
+        holes=(),
+        corners=np.zeros((0, 2)),
+        corner_points=np.zeros((0, 3)),
+        stands=wall.stands,
+    )
+    origin, tip, end = flat([(far, low + GAP), (near, low + GAP), (far, high - GAP)])
+    across, along = (tip - origin) / np.hypot(*(tip - origin)), (end - origin) / np.hypot(*(end - origin))
+    # a leaf opens to the side of its opening's own z; angles count away from the board side
+    board = wall.stands[:, 2] * part.board_side
+    outward = float(np.sign(leaf.opening.across @ board))
+    assert leaf.opening.leaf is not None
+    placed = PlacedLattice(
+        parent=index,
+        child=len(part.panels),
+        host_edges=(),
+        origin=frozen(origin),
+        across=frozen(across),
+        along=frozen(along),
+        angle=0.0,
+        lattice=made,
+        slits=lay_out_slits(made),
+        swing=-outward * leaf.opening.leaf.swing,
+    )
+    changed = replace(
+        wall,
+        ring=frozen(np.array(shape.exterior.coords)[:-1]),
+        holes=tuple(frozen(np.array(hole.coords)[:-1]) for hole in shape.interiors),
+    )
+    panels = (*part.panels[:index], changed, *part.panels[index + 1 :], panel)
+    where = Location(source=leaf.opening.name, part=part.id, point=place(leaf.opening.points.mean(axis=0)))
+    hung = replace(part, outline=outline, panels=panels, lattices=(*part.lattices, placed))
+    return hung, check_lattice(made, settings.walls, where)
+
+
+def _replaced(shape: Polygon, old: np.ndarray, new: np.ndarray) -> Polygon | None:
+    """Return a shape with the corners ``old`` of a hole, or of a notch, replaced by ``new``; None where it has none.
+
+    old: (4, 2) in order, jamb's foot first, latch's foot last; new runs from foot to foot as well.
+    """
+    for k, hole in enumerate(shape.interiors):
+        ring = np.array(hole.coords)[:-1]
+        if len(ring) == len(old) and all(np.hypot(*(ring - corner).T).min() < SNAP for corner in old):
+            others = [each for j, each in enumerate(shape.interiors) if j != k]
+            return Polygon(shape.exterior, [*others, _counterclockwise(new)[::-1]])
+    ring = np.array(shape.exterior.coords)[:-1]
+    at = [int(np.argmin(np.hypot(*(ring - corner).T))) for corner in old]
+    if any(np.hypot(*(ring[k] - corner)) > SNAP for k, corner in zip(at, old, strict=True)):
+        return None
+    count = len(ring)
+    step = (at[1] - at[0] + count // 2) % count - count // 2
+    if [(at[0] + step * k) % count for k in range(4)] != at or abs(step) != 1:
+        return None
+    first = at[0] if step == 1 else at[3]
+    rest = [ring[(first + 4 + k) % count] for k in range(count - 4)]
+    return Polygon(clean_ring(np.array([*(new if step == 1 else new[::-1]), *rest])), shape.interiors)
+
+
+def _counterclockwise(ring: np.ndarray) -> np.ndarray:
+    x, y = ring.T
+    return frozen(ring if x @ np.roll(y, -1) - y @ np.roll(x, -1) > 0.0 else ring[::-1])
+
+
+def _error(opening: Opening, message: str) -> Finding:
+    where = Location(source=opening.name, point=place(opening.points.mean(axis=0)))
+    return Finding(Severity.ERROR, "leaf-without-room", message, where)

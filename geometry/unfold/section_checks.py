@@ -1,0 +1,185 @@
+"""What keeps a section from being cut, and what the maker should know about one that can be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ..findings import Finding, Location, Severity, place
+from ..solid.facets import Facet, Facets
+from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH
+from .outline import signed_area
+from .setbacks import Pulled, Pulls
+
+__all__ = ["holes_at_peaks", "overlaps", "short_sides", "uncuttable"]
+
+#: Holes smaller than this at the end of a bend are not worth a word, mm from the point.
+_SMALLEST_HOLE = 1.5
+
+
+def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Finding, ...]:
+    """Return what keeps a group of facets from becoming a part: vanished sides, panels that fall apart."""
+    found = []
+    for facet_id in group:
+        pulled = pulls.facets[facet_id]
+        facet = pulled.facet
+        gone = short_sides(pulls, pulled)
+        for r, side, least in gone:
+            ring = pulled.rings[r]
+            edge = facets.edges[facet.ring_edges[r][side]]
+            found.append(
+                Finding(
+                    Severity.ERROR,
+                    "vanishing-panel",
+                    f"The side of face {facet.faces[0]} is {ring.lengths[side]:.1f} mm long, but the bends and gaps "
+                    f"beside it take {ring.lost[side]:.1f} mm; make it longer than {least:.1f} mm, "
+                    "or bend fewer edges or to a smaller radius.",
+                    _where(facets, facet, edge.host_edges, (edge.start, edge.end)),
+                )
+            )
+        if gone:
+            continue
+        shape = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]])
+        if signed_area(pulled.rings[0].points) >= AREA and shape.is_valid:
+            continue
+        if len(facet.rings) > 1 and (short := _short_of_openings(facets.ring(facet), pulled)) > 0.0:
+            code, rest = (
+                "opening-in-lattice",
+                f"runs {short:.1f} mm into one of its openings; move the opening that much and a little more away "
+                "from the bent or parted edge.",
+            )
+        else:
+            code, rest = "panel-falls-apart", "cuts it in two; make it wider or bend its edges to a smaller radius."
+        found.append(
+            Finding(
+                Severity.ERROR,
+                code,
+                f"Pulling the sides of face {facet.faces[0]} back for bends and gaps {rest}",
+                _where(facets, facet),
+            )
+        )
+    return tuple(found)
+
+
+def short_sides(pulls: Pulls, pulled: Pulled) -> tuple[tuple[int, int, float], ...]:
+    """Return the sides of a pulled facet that are too short, as (ring, side, least length of the model edge in mm).
+
+    A side must not vanish, and between two bends side by side one link of board must stay beyond their slits.
+    """
+    found = []
+    for r, ring in enumerate(pulled.rings):
+        ids = pulled.facet.ring_edges[r]
+        for side in range(len(ids)):
+            run = LENGTH
+            beside = (side - 1, (side + 1) % len(ids))
+            before, after = (pulls.lattices.get(ids[k]) for k in beside)
+            if before is not None and after is not None and _face_each_other(*(ring.sides[k] for k in beside)):
+                run = max(before.link_width, after.link_width) + (before.opening + after.opening) / 2
+            if ring.lengths[side] - ring.lost[side] < run:
+                found.append((r, side, float(ring.lost[side]) + run))
+    return tuple(found)
+
+
+def _face_each_other(one: np.ndarray, two: np.ndarray) -> bool:
+    """Whether two sides, (2, 2) mm each, run opposite ways, as those of an upright strip do."""
+    a, b = one[1] - one[0], two[1] - two[0]
+    return bool(a @ b < -np.cos(COPLANAR_ANGLE) * np.hypot(*a) * np.hypot(*b))
+
+
+def _short_of_openings(ring: np.ndarray, pulled: Pulled) -> float:
+    """Return how far a side that was pulled back passes the nearest edge of an opening, mm; 0 where none does.
+
+    ring: the facet's outline as modelled, in its plane.
+    """
+    outline = pulled.rings[0]
+    short = 0.0
+    for k, (start, end) in enumerate(outline.sides):
+        along = (end - start) / np.hypot(*(end - start))
+        inward = np.array([-along[1], along[0]])
+        if (start - ring[k]) @ inward <= LENGTH:
+            continue
+        for hole in pulled.rings[1:]:
+            off = hole.points - start
+            if (off @ along).max() > 0.0 and (off @ along).min() < np.hypot(*(end - start)):
+                short = max(short, -float((off @ inward).min()))
+    return short
+
+
+def overlaps(
+    facets: Facets, name: str, order: Sequence[int], rings: Sequence[np.ndarray], outline: np.ndarray
+) -> tuple[Finding, ...]:
+    """Report what of one section would lie on itself in the flat: panels, or else its outline through a lattice.
+
+    rings: of the panels named in ``order``; outline: of the whole section; part frame, mm.
+    """
+    found = []
+    shapes = [Polygon(ring).buffer(0) for ring in rings]
+    for i, one in enumerate(shapes):
+        for j in range(i):
+            shared = one.intersection(shapes[j]).area
+            if shared > AREA:
+                first, second = (facets.facets[order[k]].faces[0] for k in (j, i))
+                found.append(
+                    Finding(
+                        Severity.ERROR,
+                        "self-overlap",
+                        f"In the flat, faces {first} and {second} of {name} lie on each other by {shared:.1f} mm²; "
+                        "let another edge of this section part instead.",
+                        _where(facets, facets.facets[order[i]]),
+                    )
+                )
+    if not found and not Polygon(outline).is_valid:
+        faces = ", ".join(str(facets.facets[facet].faces[0]) for facet in sorted(order))
+        found.append(
+            Finding(
+                Severity.ERROR,
+                "self-overlap",
+                f"In the flat, the outline of {name} (faces {faces}) crosses itself where a bend takes its room; "
+                "let another edge of this section part instead.",
+                _where(facets, facets.facets[order[0]]),
+            )
+        )
+    return tuple(found)
+
+
+def holes_at_peaks(facets: Facets, pulls: Pulls) -> tuple[Finding, ...]:
+    """Report the holes that are left where bends end at an inner point of the surface, such as a hip roof's peak."""
+    rims = {point for edge in facets.edges if edge.right is None for point in (edge.start, edge.end)}
+    reach: dict[int, float] = {}
+    for edge_id, (low, high) in pulls.spans.items():
+        edge = facets.edges[edge_id]
+        length = float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
+        half = pulls.bends[edge_id].flat_width / 2
+        for point, gap in ((edge.start, low), (edge.end, length - high)):
+            if point not in rims:
+                reach[point] = max(reach.get(point, 0.0), float(np.hypot(gap, half)))
+    holes = {point: 2 * radius for point, radius in reach.items() if radius >= _SMALLEST_HOLE}
+    if not holes:
+        return ()
+    widest = max(sorted(holes), key=holes.__getitem__)
+    places = (
+        "At one point where bends meet, a hole"
+        if len(holes) == 1
+        else f"At {len(holes)} points where bends meet, holes"
+    )
+    return (
+        Finding(
+            Severity.NOTE,
+            "hole-at-peak",
+            f"{places} up to {holes[widest]:.0f} mm across stay open, since lattices end square; cover them with caps "
+            "of card, or let one of the edges there be a closure.",
+            Location(point=place(facets.points[widest])),
+        ),
+    )
+
+
+def _where(facets: Facets, facet: Facet, edges: tuple[int, ...] = (), points: Sequence[int] | None = None) -> Location:
+    middle = facets.points[list(facet.rings[0]) if points is None else list(points)].mean(axis=0)
+    return Location(
+        faces=facet.faces,
+        edges=edges,
+        source=facets.sources[facet.source],
+        point=place(middle),
+    )

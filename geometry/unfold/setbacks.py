@@ -1,0 +1,221 @@
+"""Pull-backs: how far every side of every facet stops short of its model edge, and the lattices that need it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..board.hinge import solve_hinge
+from ..board.lattice import Lattice, design_lattice, lattice
+from ..board.stock import Stock
+from ..board.wishes import HingeWishes
+from ..settings import BuildSettings, HingeSettings
+from ..solid.facets import Edge, Facet, Facets, ShellKind
+from ..solid.solid import Role
+from ..tolerance import LENGTH, SNAP
+from .corner import Bend, bend, parted_pull_back
+from .eaves import Eaves, find_eaves
+from .outline import MovedRing, move_sides
+
+__all__ = ["Pulled", "Pulls", "lattice_designer", "least_axis", "pull_back", "stock_for", "strained_bends"]
+
+#: Rounds of designing a lattice for its axis and measuring the axis again before its size is kept.
+_ROUNDS = 8
+
+#: Axes up to this length are tried to find the shortest that a board bends over, mm: longer slits are not cut.
+_LONGEST_TRIED = 200
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pulled:
+    """A facet whose sides were pulled back: one MovedRing per ring, in the facet's plane."""
+
+    facet: Facet
+    rings: tuple[MovedRing, ...]
+
+    def side_of(self, edge: Edge) -> tuple[int, int]:
+        """Return (ring, side) where the facet's boundary runs along an edge."""
+        for r, ids in enumerate(self.facet.ring_edges):
+            if edge.id in ids:
+                return r, ids.index(edge.id)
+        raise KeyError(edge.id)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pulls:
+    """All facets pulled back, with the bend and the lattice of each hinge by edge id.
+
+    spans: per hinge, from where to where along the model edge its lattice runs, mm from the edge's start.
+    """
+
+    facets: Mapping[int, Pulled]
+    bends: Mapping[int, Bend]
+    lattices: Mapping[int, Lattice]
+    spans: Mapping[int, tuple[float, float]]
+    eaves: Eaves
+
+
+def stock_for(facets: Facets, facet: Facet, settings: BuildSettings) -> Stock:
+    """Return the stock that a facet is cut from."""
+    return settings.roof if facets.shells[facet.shell].kind is ShellKind.ROOF else settings.walls
+
+
+def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> Pulls:
+    """Design the lattice of every hinge and pull all facets back to make room for them.
+
+    A lattice's length depends on the pull-backs of the neighbouring edges and those on their
+    lattices, so both are repeated until no lattice changes its width; one that keeps changing keeps
+    its rows and is only fitted to its axis. Lattices that meet may shorten each other in turn, so each
+    is designed for the shortest axis that it had in any round: on a longer one it is stressed less.
+    """
+    hinges = tuple(hinges)
+    flat_eaves = find_eaves(facets, {})
+    design = lattice_designer(settings.hinge)
+    axes = {edge: (0.0, _length(facets, facets.edges[edge])) for edge in hinges}
+    shortest = {edge: high - low for edge, (low, high) in axes.items()}
+    lattices: dict[int, Lattice] = {}
+    for attempt in range(_ROUNDS):
+        widths = {edge: made.flat_width for edge, made in lattices.items()}
+        for edge in hinges:
+            axis = max(axes[edge][1] - axes[edge][0], LENGTH)
+            angle = abs(facets.edges[edge].angle)
+            stock = stock_for(facets, facets.facets[facets.edges[edge].left], settings)
+            if attempt == _ROUNDS - 1:
+                lattices[edge] = _fitted(lattices[edge], stock, angle, axis)
+            else:
+                shortest[edge] = min(shortest[edge], axis)
+                made = design(stock, angle, shortest[edge], settings.hinge.inside_radius)
+                lattices[edge] = _fitted(made, stock, angle, axis)
+        bends = {
+            edge: bend(
+                facets.edges[edge].angle,
+                flat_width=made.flat_width,
+                thickness=made.thickness,
+            )
+            for edge, made in lattices.items()
+        }
+        if all(abs(widths.get(edge, 0.0) - made.flat_width) < LENGTH for edge, made in lattices.items()):
+            break
+        pulled = {f.id: _pulled(facets, f, bends, flat_eaves, settings) for f in facets.facets}
+        axes = {edge: _span(facets, pulled, facets.edges[edge]) for edge in hinges}
+    if not hinges:
+        pulled = {f.id: _pulled(facets, f, {}, flat_eaves, settings) for f in facets.facets}
+    radii = {edge: made.reference_radius for edge, made in bends.items()}
+    return Pulls(pulled, bends, lattices, axes, find_eaves(facets, radii))
+
+
+def strained_bends(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> dict[int, float]:
+    """Return the hinges whose lattices are asked for more than their board bears, by edge id, with how many times.
+
+    Infinite where the axis is too short for one cell of slits and bridges.
+    """
+    strained = {edge: _strain(made) for edge, made in pull_back(facets, hinges, settings).lattices.items()}
+    return {edge: asked for edge, asked in strained.items() if asked > 1.0}
+
+
+def least_axis(stock: Stock, angle: float, hinge: HingeSettings) -> float | None:
+    """Return the shortest whole length of an axis, mm, over which the board bends so far; None where it never does."""
+    design = lattice_designer(hinge)
+    for length in range(1, _LONGEST_TRIED):
+        if _strain(design(stock, angle, float(length), hinge.inside_radius)) <= 1.0:
+            return float(length)
+    return None
+
+
+def _strain(made: Lattice) -> float:
+    """Return how many times a lattice is asked for what its board bears; infinite where no cell fits its axis."""
+    asked = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit)
+    return asked if made.contact_twist is None else max(asked, made.twist / made.contact_twist)
+
+
+def side_distance(
+    facets: Facets, facet: Facet, ring: int, side: int, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings
+) -> float:
+    """Return the pull-back of one side of a facet, mm, by the role of its edge and its neighbour."""
+    edge = facets.edges[facet.ring_edges[ring][side]]
+    other = edge.beyond(facet.id)
+    thickness = stock_for(facets, facet, settings).thickness
+    if edge.id in bends:
+        return bends[edge.id].pull_back
+    if edge.role is Role.BREAK and other is not None:
+        return settings.joiner.core_width / 2 + settings.joiner.gap
+    if other is None:
+        return top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
+    if other == facets.shells[facet.shell].bottom:
+        return 0.0
+    return parted_pull_back(edge.angle, thickness=thickness)
+
+
+def top_drop(facets: Facets, facet: Facet, ring: int, side: int, eaves: Eaves, layer: tuple[float, float]) -> float:
+    """Return the pull-back of a free top side of an upright facet under a roof, for a board in ``layer``, mm."""
+    points = facets.points[[facet.rings[ring][side], facet.rings[ring][(side + 1) % len(facet.rings[ring])]]]
+    run = facet.frame.flatten(points)
+    along = (run[1] - run[0]) / np.hypot(*(run[1] - run[0]))
+    # the material lies left of a side, so a top side runs toward -u
+    if not facet.upright or along[0] > -SNAP:
+        return 0.0
+    return eaves.drop(facet, points[0], points[1], layer) * abs(float(along[0]))
+
+
+def _pulled(facets: Facets, facet: Facet, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings) -> Pulled:
+    rings = []
+    for r in range(len(facet.rings)):
+        distances = [
+            side_distance(facets, facet, r, side, bends, eaves, settings) for side in range(len(facet.rings[r]))
+        ]
+        rings.append(move_sides(facets.ring(facet, r), np.array(distances)))
+    return Pulled(facet, tuple(rings))
+
+
+def _length(facets: Facets, edge: Edge) -> float:
+    return float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
+
+
+def _span(facets: Facets, pulled: Mapping[int, Pulled], edge: Edge) -> tuple[float, float]:
+    """Where both pulled sides and the model edge itself run beside each other, mm from the edge's start."""
+    start = facets.points[edge.start]
+    along = (facets.points[edge.end] - start) / _length(facets, edge)
+    low, high = 0.0, _length(facets, edge)
+    for facet_id in (edge.left, edge.right):
+        assert facet_id is not None
+        one = pulled[facet_id]
+        ring, side = one.side_of(edge)
+        reach = (one.facet.frame.raise_(one.rings[ring].sides[side]) - start) @ along
+        low, high = max(low, float(reach.min())), min(high, float(reach.max()))
+    return low, high
+
+
+def lattice_designer(hinge: HingeSettings) -> Callable[[Stock, float, float, float], Lattice]:
+    """Return a designer that searches once for corners alike, as the four of a wall loop are.
+
+    It takes the stock, the unsigned bend in radians, the axis and the inside radius aimed at, mm.
+    """
+    known: dict[tuple[str, float, float], Lattice] = {}
+
+    def design(stock: Stock, angle: float, axis: float, radius: float) -> Lattice:
+        key = (stock.name, round(angle, 6), round(axis, 6))
+        if key not in known:
+            if hinge.wishes == HingeWishes():
+                known[key] = design_lattice(stock, angle=angle, axis_length=axis, inside_radius=radius)
+            else:
+                fixed = replace(hinge.wishes, inside_radius=radius)
+                known[key] = solve_hinge(stock, angle=angle, axis_length=axis, fixed=fixed).lattice
+        return _fitted(known[key], stock, angle, axis)
+
+    return design
+
+
+def _fitted(like: Lattice, stock: Stock, angle: float, axis: float) -> Lattice:
+    """Return a lattice with the rows and links of another one, its slits filling an axis of its own."""
+    return lattice(
+        stock,
+        angle=angle,
+        axis_length=axis,
+        link_width=like.link_width,
+        opening=like.opening,
+        links=like.links,
+        slits=like.slits,
+        bridge=like.bridge,
+    )

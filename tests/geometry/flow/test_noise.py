@@ -1,0 +1,123 @@
+"""A model is never exact: small noise is cut like the model meant, and large noise is told with its face and size."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.findings import Severity
+from stowfold.geometry.flow import run as chain
+from stowfold.geometry.flow.run import Outcome, Settings, run
+from stowfold.geometry.proof.proof import proof_limit
+from stowfold.geometry.settings import FloorSettings
+from stowfold.geometry.solid.solid import Role, Solid, make_solid
+
+BIRCH = find_stock("birch-plywood-3", read_stocks())
+SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
+SAMPLES = {"grain_store": (12, 2), "toll_house": (13, 3), "lock_keepers_house": (24, 2)}
+
+
+def shaken(solid: Solid, reach: float, seed: int = 2) -> Solid:
+    """Move every coordinate by up to ``reach``, mm."""
+    return replace(solid, points=solid.points + np.random.default_rng(seed).uniform(-reach, reach, solid.points.shape))
+
+
+def errors(outcome: Outcome) -> list[str]:
+    return [each.message for each in outcome.findings if each.severity is Severity.ERROR]
+
+
+def lift_a_corner_row(monkeypatch: pytest.MonkeyPatch, height: float) -> None:
+    """Have the solid's corners of the first section stand ``height`` mm above where they were unfolded from."""
+
+    def lifted(*given):
+        sections = chain_unfold(*given)
+        first = sections.parts[0]
+        up = np.array([0.0, 0.0, height])
+        panels = tuple(replace(each, corner_points=each.corner_points + up) for each in first.panels)
+        return replace(sections, parts=(replace(first, panels=panels), *sections.parts[1:]))
+
+    chain_unfold = chain.unfold
+    monkeypatch.setattr(chain, "unfold", lifted)
+
+
+@pytest.mark.parametrize("reach", [1e-4, 1e-3])
+@pytest.mark.parametrize("name", SAMPLES)
+def test_small_noise_changes_nothing(name: str, reach: float, reading: SimpleNamespace) -> None:
+    outcome = run(shaken(reading.solid_of(name), reach), SETTINGS, title="Noise")
+    assert errors(outcome) == []
+    assert outcome.proof.holds
+    assert (len(outcome.parts), len(outcome.joiners)) == SAMPLES[name]
+    assert all(part.outline.is_valid for part in outcome.parts)
+    assert 0.5 * reach < outcome.proof.reading_noise < 2 * reach
+    assert not [each.code for each in outcome.findings if each.code == "opening-within-kerf"]
+
+
+def test_large_noise_is_told_with_its_face_and_size(reading: SimpleNamespace) -> None:
+    """numpy fits planes by least squares, ours go by area: they agree on the face and nearly on its size."""
+    solid = shaken(reading.solid_of("grain_store"), 0.5)
+    outcome = run(solid, SETTINGS, title="Noise")
+    (bent,) = (each for each in outcome.findings if each.code == "non-planar-facet" and each.severity == "error")
+    stated = re.search(r"worst face (\d+), are out of flat by (\d+\.\d+) mm; .* flatten", bent.message)
+    assert stated is not None and int(stated[1]) == bent.where.faces[0]
+    off = []
+    for face in solid.faces:
+        points = solid.points[list(face)]
+        normal = np.linalg.svd(points - points.mean(axis=0))[2][2]
+        off.append(np.abs((points - points.mean(axis=0)) @ normal).max())
+    assert int(stated[1]) == int(np.argmax(off))
+    assert float(stated[2]) == pytest.approx(max(off), rel=0.15)
+    failed = [each for each in outcome.findings if each.code == "proof-fails"]
+    assert failed
+    assert all(f"face {stated[1]} is {outcome.proof.reading_noise:.3g} mm out of flat" in f.message for f in failed)
+    assert all(each.where.faces == (int(stated[1]),) for each in failed)
+
+
+def test_a_flat_model_that_fails_is_a_fault_of_ours(reading: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Corners 0.01 mm from where they should be: nothing about the model excuses that."""
+    lift_a_corner_row(monkeypatch, 0.01)
+    outcome = run(reading.solid_of("toll_house"), SETTINGS, title="Noise")
+    assert outcome.proof.corner_distance == pytest.approx(0.01, rel=1e-6)
+    (finding,) = (each for each in outcome.findings if each.code == "proof-fails")
+    assert "0.01 mm" in finding.message and "fault of ours" in finding.message
+
+
+def test_the_limit_follows_the_noise_up_to_half_a_clearance() -> None:
+    """A tab has 0.2 mm of play, 0.1 to each side; half of that is never given to noise."""
+    assert proof_limit(1e-3, 3e-5, SETTINGS) == 1e-3
+    assert proof_limit(1e-9, 1e-5, SETTINGS) == pytest.approx(2e-4)
+    assert proof_limit(1e-3, 1e-3, SETTINGS) == pytest.approx(0.02)
+    assert proof_limit(1e-3, 0.5, SETTINGS) == pytest.approx(0.05)
+    tight = replace(SETTINGS, ground=FloorSettings(play_across=0.02))
+    assert proof_limit(1e-3, 0.5, tight) == pytest.approx(0.005)
+
+
+def test_a_noisy_model_still_fails_its_proof(reading: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Noise of 0.001 mm allows some hundredths of a millimetre; a panel 0.1 mm off is told by as much."""
+    lift_a_corner_row(monkeypatch, 0.1)
+    outcome = run(shaken(reading.solid_of("toll_house"), 1e-3), SETTINGS, title="Noise")
+    assert outcome.proof.corner_distance == pytest.approx(0.1, abs=0.01)
+    assert not outcome.proof.holds
+    assert Counter(each.code for each in outcome.findings)["proof-fails"] == 1
+
+
+@pytest.mark.parametrize("role", [Role.BREAK, Role.FLEX])
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_vertex_of_one_face_alone_loses_no_part(name: str, role: Role, reading: SimpleNamespace) -> None:
+    """Half-way up a marked edge one face has a vertex that the other one does not have."""
+    solid = reading.solid_of(name)
+    marks = {pair: each for pair, each in zip(solid.edges, solid.edge_roles, strict=True) if each}
+    a, b = next(pair for pair, each in marks.items() if each is role)
+    points = np.vstack([solid.points, solid.points[[a, b]].mean(axis=0)])
+    faces = list(solid.faces)
+    face = next(k for k, ring in enumerate(faces) if {a, b} <= set(ring))
+    ring = faces[face]
+    sides = zip(ring, (*ring[1:], ring[0]), strict=True)
+    faces[face] = tuple(p for one, two in sides for p in ((one, len(solid.points)) if {one, two} == {a, b} else (one,)))
+    outcome = run(make_solid(points, faces, roles=marks), SETTINGS, title="Vertex")
+    assert errors(outcome) == []
+    assert (len(outcome.parts), len(outcome.joiners)) == SAMPLES[name]

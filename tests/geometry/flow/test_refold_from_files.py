@@ -1,0 +1,167 @@
+"""From the files alone: sheets read by somebody else's reader refold into the model, unmirrored and complete."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+import svgelements
+from shapely.geometry import Polygon
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flow.run import Outcome, Settings, deliver, run
+from stowfold.geometry.solid.solid import Role, Solid, make_solid
+
+#: svgelements gives px; CSS fixes 96 px to the inch of 25.4 mm.
+MM = 25.4 / 96
+
+BUILDINGS = Path(__file__).parents[3] / "blend_samples" / "buildings.py"
+
+
+def load_buildings():
+    spec = importlib.util.spec_from_file_location("sample_buildings", BUILDINGS)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module  # dataclasses look their module up
+    spec.loader.exec_module(module)
+    return module
+
+
+def solid_of(name: str) -> Solid:
+    shape = next(each.shape() for each in load_buildings().SAMPLES if each.file == name)
+    roles = {pair: Role(mark) for pair, mark in shape.marks.items()}
+    return make_solid(np.array(shape.points), shape.faces, roles=roles, source=name)
+
+
+@pytest.fixture(scope="module", params=["grain_store", "toll_house", "lock_keepers_house"])
+def delivered(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
+    birch = find_stock("birch-plywood-3", read_stocks())
+    solid = solid_of(request.param)
+    outcome = run(solid, Settings(birch, birch, birch, birch), title="Sample")
+    folder = tmp_path_factory.mktemp(request.param)
+    deliver(outcome, folder, date="2026-01-02")
+    return solid, outcome, folder, json.loads((folder / "report.json").read_text(encoding="utf-8"))
+
+
+def drawn_outlines(path: Path) -> dict[str, Polygon]:
+    """The outer lines of a sheet, mm in SVG axes, by part id (ids of paths are part id, dash, number)."""
+    found = {}
+    svg = svgelements.SVG.parse(str(path))
+    for group in svg.select(lambda e: isinstance(e, svgelements.Group) and e.id == "outer"):
+        for shape in group.select(lambda e: isinstance(e, svgelements.Path)):
+            points = [(p.x * MM, p.y * MM) for p in shape.as_points()]
+            found[shape.id.rsplit("-", 1)[0]] = Polygon(points)
+    return found
+
+
+def test_outlines_from_the_sheets_are_the_reported_ones(delivered: tuple) -> None:
+    _, outcome, folder, report = delivered
+    seen = set()
+    for sheet in report["layout"]["sheets"]:
+        for name, polygon in drawn_outlines(folder / sheet["file"]).items():
+            part = next(each for each in report["parts"] if each["id"] == name)
+            assert part["sheet"] == sheet["file"]
+            a, b, c, d, e, f = part["place"]
+            assert a * d - b * c == pytest.approx(-1.0, abs=1e-12), "a positive determinant would be a mirrored part"
+            back = np.linalg.inv(np.array([[a, c], [b, d]]))
+            in_part = shapely.transform(polygon, lambda xy, m=back, o=(e, f): (xy - np.array(o)) @ m.T)
+            nominal = in_part.buffer(-0.1, join_style="mitre", mitre_limit=10)  # half the kerf of 0.2
+            reported = Polygon(part["outline"][0])
+            # 1 um per coordinate in the file, and the reader's own 5e-7
+            assert nominal.hausdorff_distance(reported) < 3e-3, name
+            seen.add(name)
+    assert seen == {part.id for part in outcome.parts}
+
+
+def test_panels_stand_on_the_model_s_own_vertices(delivered: tuple) -> None:
+    """Every corner that no bend, gap, eave or tab has moved lies on a vertex; all others lie on a face of the model."""
+    solid, _, _, report = delivered
+    walls = {part["id"] for part in report["parts"] if part["kind"] in ("wall", "roof")}
+    met = 0
+    for panel in report["panels"]:
+        if panel["part"] not in walls:
+            continue
+        stands = np.array(panel["stands"])
+        corners = np.array(panel["ring"]) @ stands[:, :2].T + stands[:, 3]
+        normal = stands[:, 2]
+        face = np.array([solid.points[i] for i in solid.faces[panel["facet"][0]]])
+        np.testing.assert_allclose((corners - face[0]) @ normal, 0.0, atol=1e-9)
+        # seen from outside: the board's face up looks the way the modelled face does, away from the room
+        newell = np.cross(face[1] - face[0], face[2] - face[1])
+        assert newell @ normal > 0.0
+        assert np.linalg.det(stands[:, :3]) == pytest.approx(1.0, abs=1e-12)
+        met += int(np.sum(np.linalg.norm(corners[:, None] - solid.points[None], axis=2).min(axis=1) < 1e-9))
+    # the ends of walls are moved; feet of doors, tops of breaks and windows' sills are not
+    assert met >= 4
+
+
+def test_the_loading_door_stays_left_of_centre(delivered: tuple) -> None:
+    solid, outcome, folder, report = delivered
+    if outcome.facets.sources[0] != "grain_store":
+        pytest.skip("only the grain store has the door of this rule")
+    # in the front wall, y = 0, seen from outside x runs to the right
+    door = np.array([[52.0, 0.0, 20.0], [82.0, 0.0, 20.0]])
+    middle = solid.points[:, 0][np.abs(solid.points[:, 1]) < 1e-9].max() / 2
+    assert door[:, 0].mean() < middle
+    for panel in report["panels"]:
+        stands = np.array(panel["stands"])
+        if abs(stands[1, 2] + 1.0) > 1e-9 or abs(stands[1, 3]) > 1e-9 or panel["part"][0] != "W":
+            continue
+        flat = (door - stands[:, 3]) @ stands[:, :2]
+        part = next(each for each in report["parts"] if each["id"] == panel["part"])
+        x = [p[0] for p in panel["ring"]]
+        if not min(x) < flat[0, 0] < max(x):
+            continue
+        a, b, c, d, e, f = part["place"]
+        on_sheet = flat @ np.array([[a, b], [c, d]]) + np.array([e, f])
+        outline = drawn_outlines(folder / part["sheet"])[part["id"]]
+        inside = [outline.contains(shapely.Point(p)) for p in (on_sheet[0] + on_sheet[1]) / 2 * np.ones((1, 2))]
+        assert inside == [False], "the middle of the door is no board"
+        step = (on_sheet[1] - on_sheet[0]) / 30.0
+        assert outline.contains(shapely.Point(on_sheet[0] - step * 2))
+        assert outline.contains(shapely.Point(on_sheet[1] + step * 2))
+        return
+    pytest.fail("no panel of the front wall holds the door")
+
+
+def test_sheets_are_true_to_size_and_parts_keep_apart(delivered: tuple) -> None:
+    _, outcome, folder, report = delivered
+    laser = outcome.settings.laser
+    for sheet in report["layout"]["sheets"]:
+        svg = svgelements.SVG.parse(str(folder / sheet["file"]))
+        assert svg.width * MM == pytest.approx(sheet["size"][0], abs=1e-3)
+        assert svg.height * MM == pytest.approx(sheet["size"][1], abs=1e-3)
+        shapes = list(drawn_outlines(folder / sheet["file"]).values())
+        for k, one in enumerate(shapes):
+            x0, y0, x1, y1 = one.buffer(0.1).bounds
+            assert min(x0, y0) > laser.margin - 3e-3
+            assert x1 < sheet["size"][0] - laser.margin + 3e-3 and y1 < sheet["size"][1] - laser.margin + 3e-3
+            assert all(one.distance(other) > laser.spacing - 3e-3 for other in shapes[:k])
+
+
+def test_areas_add_up(delivered: tuple) -> None:
+    """What the sheets hold is what the report says, part by part, kerf taken back."""
+    _, _, folder, report = delivered
+    drawn = {}
+    for sheet in report["layout"]["sheets"]:
+        drawn |= drawn_outlines(folder / sheet["file"])
+    for part in report["parts"]:
+        whole = Polygon(part["outline"][0]).area
+        assert drawn[part["id"]].buffer(-0.1, join_style="mitre", mitre_limit=10).area == pytest.approx(whole, rel=2e-4)
+
+
+def test_delivery_leaves_sheets_out_with_an_error_unless_told(tmp_path: Path) -> None:
+    birch = find_stock("birch-plywood-3", read_stocks())
+    low = np.array([(0, 0), (230, 0), (230, 150), (0, 150)], dtype=float)
+    points = np.vstack([np.column_stack([low, np.full(4, z)]) for z in (0.0, 62.0)])
+    faces = [(i, (i + 1) % 4, (i + 1) % 4 + 4, i + 4) for i in range(4)]
+    loop = make_solid(points, faces, roles={(i, i + 4): Role.FLEX for i in range(4)})
+    outcome: Outcome = run(loop, Settings(birch, birch, birch, birch), title="Loop")
+    assert {finding.code for finding in outcome.findings} >= {"flex-loop-without-break"}
+    written = deliver(outcome, tmp_path / "a")
+    assert sorted(path.name for path in written) == ["guide.html", "report.json"]
+    written = deliver(outcome, tmp_path / "b", anyway=True)
+    assert sum(path.suffix == ".svg" for path in written) == len(outcome.layout.sheets) > 0

@@ -1,0 +1,84 @@
+"""Boards that enter each other: depths of boxes known by hand, and yes or no against linear programming."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog
+from shapely.geometry import Polygon, box
+from stowfold.geometry.fold.collide import Board, find_crossings, prisms
+from stowfold.geometry.fold.fold import rotation
+
+FLOOR = np.eye(3, 4)
+
+
+def standing(
+    angle: float, shift: tuple[float, float, float], axis: tuple[float, float, float] = (0, 1, 0)
+) -> np.ndarray:
+    return np.column_stack([rotation(np.array(axis, dtype=float), angle), shift])
+
+
+def board(name: str, outline: Polygon, stands: np.ndarray, thickness: float = 3.0) -> Board:
+    return Board(name, name, prisms(outline, stands, 0.0, thickness))
+
+
+def test_touching_boards_do_not_cross() -> None:
+    one = board("A", box(0, 0, 50, 30), FLOOR)
+    two = board("B", box(0, 0, 50, 30), standing(0.0, (0.0, 0.0, 3.0)))
+    assert find_crossings([one, two], deeper=1e-9)[1] == ()
+
+
+@pytest.mark.parametrize("depth", [0.01, 0.4, 1.7])
+def test_depth_of_stacked_boards(depth: float) -> None:
+    one = board("A", box(0, 0, 50, 30), FLOOR)
+    two = board("B", box(5, 5, 45, 25), standing(0.0, (0.0, 0.0, 3.0 - depth)))
+    deepest, crossings = find_crossings([one, two], deeper=1e-9)
+    assert deepest == pytest.approx(depth)
+    assert [crossing.names for crossing in crossings] == [("A", "B")]
+    assert crossings[0].point[2] == pytest.approx(3.0 - depth / 2)
+
+
+def test_a_wall_that_reaches_into_the_floor_by_a_millimetre() -> None:
+    floor = board("F", box(-20, -20, 20, 20), standing(0.0, (0.0, 0.0, -3.0)))
+    wall = board("W", box(-1, -10, 40, 10), standing(-np.pi / 2, (0.0, 0.0, 0.0)))
+    assert find_crossings([floor, wall], deeper=1e-9)[0] == pytest.approx(1.0)
+
+
+def test_a_board_in_the_window_of_another_does_not_cross_it() -> None:
+    window = Polygon(box(0, 0, 60, 60).exterior, [box(20, 20, 40, 40).exterior.coords[::-1]])
+    frame = board("W", window, FLOOR)
+    post = board("P", box(-10, 21, 20, 39), standing(np.pi / 2, (28.0, 0.0, 12.0)))
+    assert find_crossings([frame, post], deeper=1e-9)[0] == 0.0
+
+
+def test_boards_of_one_group_are_not_compared() -> None:
+    one = board("A", box(0, 0, 50, 30), FLOOR)
+    again = Board("A", "A", one.corners + 1.0)
+    assert find_crossings([one, again], deeper=1e-9) == (0.0, ())
+
+
+def overlap_by_linear_programming(one: np.ndarray, two: np.ndarray) -> bool:
+    """Whether two hulls share a point: convex weights of both sets of corners that give the same point (scipy)."""
+    count = len(one)
+    equal = np.zeros((5, 2 * count))
+    equal[:3, :count], equal[:3, count:] = one.T, -two.T
+    equal[3, :count] = equal[4, count:] = 1.0
+    return linprog(np.zeros(2 * count), A_eq=equal, b_eq=[0, 0, 0, 1, 1], bounds=(0, None)).status == 0
+
+
+def test_yes_or_no_agrees_with_linear_programming() -> None:
+    chance = np.random.default_rng(7)
+    answers = []
+    for _ in range(400):
+        pair = []
+        for name in "AB":
+            axis = chance.normal(size=3)
+            stands = standing(chance.uniform(0, 6), tuple(chance.uniform(-4, 6, 3)), tuple(axis / np.linalg.norm(axis)))
+            triangle = Polygon(chance.uniform(-10, 10, (3, 2)))
+            pair.append(board(name, triangle, stands))
+        if any(len(each.corners) != 1 for each in pair):
+            continue
+        one, two = (each.corners[0] for each in pair)
+        answers.append((find_crossings(pair, deeper=1e-7)[1] != (), overlap_by_linear_programming(one, two)))
+    assert [ours for ours, _ in answers] == [theirs for _, theirs in answers]
+    assert 20 < sum(theirs for _, theirs in answers) < len(answers) - 20

@@ -1,0 +1,41 @@
+"""A block with floor and lid: what was understood is said, with the number of its boards."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import trimesh
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.findings import Severity
+from stowfold.geometry.flow.run import Proposal, Settings, run
+from stowfold.geometry.solid.solid import Solid, make_solid
+
+BIRCH = find_stock("birch-plywood-3", read_stocks())
+SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
+
+
+def block(*, faces: slice = slice(None)) -> Solid:
+    """A box; its bottom is the first face, its lid the last one."""
+    points = np.array([(x, y, z) for z in (0.0, 60.0) for x, y in ((0, 0), (120, 0), (120, 90), (0, 90))], float)
+    rings = [(3, 2, 1, 0), *((k, (k + 1) % 4, 4 + (k + 1) % 4, 4 + k) for k in range(4)), (4, 5, 6, 7)][faces]
+    return make_solid(points, rings, source="Block")
+
+
+@pytest.mark.parametrize(("propose", "boards"), [(Proposal.NONE, "6 boards"), (Proposal.ALL, "1 board")])
+def test_a_closed_body_is_told_with_its_boards(propose, boards):
+    solid = block()
+    mesh = trimesh.Trimesh(solid.points, [(f[0], *f[k : k + 2]) for f in solid.faces for k in (1, 2)], process=False)
+    assert mesh.is_watertight
+    outcome = run(solid, replace(SETTINGS, propose=propose), title="Block")
+    (finding,) = (each for each in outcome.findings if each.code == "closed-body")
+    assert finding.severity is Severity.NOTE
+    assert finding.message.startswith(f"'Block' is a closed body: its walls, floor and lid are cut as {boards};")
+    assert len(outcome.parts) == int(boards.split()[0])
+    assert sorted(finding.where.faces) == list(range(6))
+
+
+def test_walls_with_a_floor_and_no_lid_are_no_closed_body():
+    outcome = run(block(faces=slice(0, 5)), SETTINGS, title="Block")
+    assert not [each for each in outcome.findings if each.code == "closed-body"]

@@ -1,0 +1,143 @@
+"""Roof stops: under every slope with an eave, within its panel, clear of hips and ridges, never on a rake."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import trimesh
+from scipy.optimize import linprog
+from shapely.geometry import Polygon
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
+from stowfold.geometry.propose.net import propose_net
+from stowfold.geometry.settings import BoardFace, BuildSettings, RoofSettings
+from stowfold.geometry.solid.find import find_facets
+from stowfold.geometry.solid.solid import make_solid
+from stowfold.geometry.unfold.section import unfold
+
+SQUARE = 25.4
+BIRCH = find_stock("birch-plywood-3", read_stocks())
+SETTINGS = BuildSettings(BIRCH, BIRCH, BIRCH, BIRCH)
+SHEET = (594.0, 294.0)
+
+
+def made(solid, settings=SETTINGS):
+    facets = find_facets(solid, wall_face=settings.face.value)
+    facets = propose_net(facets, settings, largest=SHEET)
+    sections = unfold(facets, settings)
+    return facets, sections, make_stops(facets, sections, settings)
+
+
+def house(length, width, kind, degrees, settings=SETTINGS, overhang=6.0):
+    plan = outline_of(PlanKind.RECTANGLE, length=length, width=width, square=SQUARE)
+    block = block_out(plan, roof=Roof(kind, math.radians(degrees), overhang), breaks=((length * SQUARE / 2, 0.0),))
+    return made(make_solid(block.points, block.faces, roles=dict(block.roles)), settings)
+
+
+def tower(sides, width, degrees):
+    rise, inner = math.tan(math.radians(degrees)), width * SQUARE / 2
+    turns = 2 * np.pi * np.arange(sides) / sides
+    spots = np.column_stack([np.cos(turns), np.sin(turns), np.zeros(sides)]) / math.cos(math.pi / sides)
+    up = np.array([0.0, 0.0, 1.0])
+    rings = [spots * inner, spots * inner + 62.0 * up, spots * (inner + 6.0) + (62.0 - 6.0 * rise) * up]
+    points = np.concatenate([*rings, [(62.0 + rise * inner) * up]])
+    after = [(k + 1) % sides for k in range(sides)]
+    walls = [(k, after[k], sides + after[k], sides + k) for k in range(sides)]
+    roof = [(2 * sides + k, 2 * sides + after[k], 3 * sides) for k in range(sides)]
+    return made(make_solid(points, [*walls, *roof]))
+
+
+def solid_of(part):
+    """Return a stop as trimesh builds it."""
+    panel = part.panels[0]
+    low, size = panel.ring.min(axis=0), np.ptp(panel.ring, axis=0)
+    body = trimesh.creation.box((*size, part.thickness))
+    body.apply_translation([*(low + size / 2), part.thickness / 2])
+    matrix = np.eye(4)
+    matrix[:3] = panel.stands
+    return body.apply_transform(matrix)
+
+
+def share_room(one, two):
+    """Whether two convex bodies of trimesh have a point in common, as scipy's linear programme finds one or not."""
+    normals = np.concatenate([one.face_normals, two.face_normals])
+    reach = [(body.vertices @ body.face_normals.T).max(axis=0) for body in (one, two)]
+    return linprog(np.zeros(3), A_ub=normals, b_ub=np.concatenate(reach), bounds=(None, None)).status == 0
+
+
+@pytest.mark.parametrize("sides", [3, 6, 8])
+@pytest.mark.parametrize("degrees", [20.0, 40.0, 55.0])
+def test_a_gable_has_one_stop_at_each_eave_and_none_on_its_rakes(sides, degrees):
+    _, _, stops = house(sides, sides, RoofKind.GABLE, degrees)
+    assert len(stops) == 2
+    for stop in stops:
+        assert stop.outline.area == pytest.approx(math.prod(stop.size))
+        assert min(stop.size) >= 5.0 and max(stop.size) >= 8.0
+
+
+CASES = [
+    ("hip", lambda: house(4, 10, RoofKind.HIP, 33.7)),
+    ("narrow hip", lambda: house(11, 3, RoofKind.HIP, 55.0)),
+    ("pyramid", lambda: house(3, 3, RoofKind.HIP, 55.0)),
+    ("five sides", lambda: tower(5, 4, 60.0)),
+    ("eight sides", lambda: tower(8, 6, 70.0)),
+]
+
+
+@pytest.mark.parametrize("build", [build for _, build in CASES], ids=[name for name, _ in CASES])
+def test_a_stop_lies_under_its_own_panel_and_clear_of_the_planes_that_bisect_its_hips(build):
+    facets, sections, stops = build()
+    slopes = {facet.id for facet in facets.facets if not facet.upright}
+    assert {stop.panels[0].facet for stop in stops} == slopes
+    for stop in stops:
+        slope = facets.facets[stop.panels[0].facet]
+        corners = np.array(solid_of(stop).vertices)
+        under = sections.pulls.facets[slope.id].rings[0].points
+        assert Polygon(under).contains(Polygon(slope.frame.flatten(corners)).convex_hull)
+        # nothing of it passes the plane between this slope and a neighbour
+        for edge_id in slope.ring_edges[0]:
+            edge = facets.edges[edge_id]
+            other = edge.beyond(slope.id)
+            if other is None:
+                continue
+            plane = slope.frame.n - facets.facets[other].frame.n
+            assert ((corners - facets.points[edge.start]) @ plane).min() > 0.0
+
+
+@pytest.mark.parametrize("build", [build for _, build in CASES], ids=[name for name, _ in CASES])
+def test_stops_of_one_roof_share_no_room(build):
+    _, _, stops = build()
+    bodies = [solid_of(stop) for stop in stops]
+    assert share_room(bodies[0], bodies[0].copy())
+    for k, one in enumerate(bodies):
+        assert not any(share_room(one, two) for two in bodies[:k])
+
+
+def test_a_stop_for_which_a_hip_leaves_too_little_width_is_narrower():
+    wide = replace(SETTINGS, eaves=RoofSettings(stop_width=30.0))
+    _, _, stops = house(3, 3, RoofKind.HIP, 20.0, wide)
+    assert len(stops) == 4
+    assert all(min(stop.size) < 30.0 and max(stop.size) >= 8.0 for stop in stops)
+    _, _, stops = house(9, 9, RoofKind.HIP, 20.0, wide)
+    assert all(sorted(stop.size) == pytest.approx([30.0, 60.0]) for stop in stops)
+
+
+def test_a_joiner_amid_a_short_wall_leaves_its_slope_a_stop_before_the_cheek():
+    # the joiner takes 30 of 76 mm, and the bends most of the rest
+    _, _, stops = house(3, 3, RoofKind.GABLE, 40.0)
+    y = [np.array(solid_of(stop).vertices)[:, 1] for stop in stops]
+    gaps = [min(each.min(), 3 * SQUARE - each.max()) for each in y]
+    assert sorted(gaps) == pytest.approx([0.5, 0.5 + BIRCH.thickness])
+
+
+def test_walls_that_are_outside_get_stops_as_well():
+    outside = replace(SETTINGS, face=BoardFace.OUTSIDE)
+    _, _, stops = house(8, 6, RoofKind.GABLE, 33.7, outside)
+    assert len(stops) == 2
+    for stop in stops:
+        y = np.array(solid_of(stop).vertices)[:, 1]
+        assert min(y.min(), 6 * SQUARE - y.max()) == pytest.approx(BIRCH.thickness + 0.5, abs=1e-9)
