@@ -11,63 +11,52 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.app.handlers import persistent
 
-from ..geometry.errors import GeometryError
-from ..host import reading
 from . import play_results
 
 if TYPE_CHECKING:
-    from bpy.types import Object, Scene
+    from bpy.types import Object
 
 __all__ = ["attach", "detach", "look", "put"]
 
 #: Ways of drawing an object that show its faces, and the one that doesn't.
 _FACES, _LINES = frozenset({"TEXTURED", "SOLID"}), "WIRE"
 
-#: Objects that were brought back only for the time of saving, by their session ids.
-_saving: list[int] = []
+#: Objects that were to be lines when that was last seen to, and those brought back only for the time of saving, by
+#: their session ids.
+_put: set[int] = set()
+_saving: set[int] = set()
 
 
 def look() -> None:
     """Have buildings put as they should be drawn, a moment later; called wherever the window draws."""
-    if not bpy.app.timers.is_registered(_put_soon) and _wanted(bpy.context.scene) != _stepped_back():
+    if _wanted() != _put:
         # nothing may be written while the host draws
-        bpy.app.timers.register(_put_soon, first_interval=0.0)
+        _ask()
 
 
-def put(scene: Scene) -> None:
+def put() -> None:
     """Draw the building as lines where a map without its roof is shown, and all others as they were."""
-    wanted = _wanted(scene)
+    wanted = _wanted()
     for each in bpy.data.objects:
         if each.session_uid in wanted:
             _step_back(each)
         else:
             _bring_back(each)
+    _put.clear()
+    _put.update(wanted)
 
 
-def _wanted(scene: Scene) -> set[int]:
+def _ask() -> None:
+    if not bpy.app.timers.is_registered(put):
+        bpy.app.timers.register(put, first_interval=0.0)
+
+
+def _wanted() -> set[int]:
     """Return the session ids of the objects that are to be drawn as lines."""
     result = play_results.shown()
-    if (
-        result is None
-        or result.maps is None
-        or not (result.maps.lifted and result.maps.seats)
-        or not play_results.wanted()
-        or not _overlays_shown()
-    ):
+    if result is None or result.maps is None or not result.maps.seats:
         return set()
-    try:
-        building = reading.find_block_out(scene)
-    except GeometryError:
-        return set()
-    return {each.session_uid for each in building if each.is_editable and _has_faces(each)}
-
-
-def _has_faces(target: Object) -> bool:
-    return bool(target.stowfold.drawn_as) or target.display_type in _FACES
-
-
-def _stepped_back() -> set[int]:
-    return {each.session_uid for each in bpy.data.objects if each.stowfold.drawn_as}
+    return set(result.maps.lifted) if play_results.wanted() and _overlays_shown() else set()
 
 
 def _overlays_shown() -> bool:
@@ -81,7 +70,7 @@ def _overlays_shown() -> bool:
 
 
 def _step_back(target: Object) -> None:
-    if not target.stowfold.drawn_as:
+    if target.is_editable and not target.stowfold.drawn_as and target.display_type in _FACES:
         target.stowfold.drawn_as = target.display_type
         target.display_type = _LINES
 
@@ -96,22 +85,29 @@ def _bring_back(target: Object) -> None:
         target.display_type = before
 
 
-def _put_soon() -> None:
-    put(bpy.context.scene)
-
-
 @persistent
 def _on_load(*_ignored: object) -> None:
     # the host writes its own backups without telling
+    _bring_all_back()
+
+
+@persistent
+def _on_undo(*_ignored: object) -> None:
+    # it may be drawn as it was then
+    if not bpy.app.background:
+        _ask()
+
+
+def _bring_all_back() -> None:
     for each in bpy.data.objects:
         _bring_back(each)
+    _put.clear()
 
 
 @persistent
 def _before_saving(*_ignored: object) -> None:
-    _saving[:] = _stepped_back()
-    for each in bpy.data.objects:
-        _bring_back(each)
+    _saving.update(each.session_uid for each in bpy.data.objects if each.stowfold.drawn_as)
+    _bring_all_back()
 
 
 @persistent
@@ -119,10 +115,13 @@ def _after_saving(*_ignored: object) -> None:
     for each in bpy.data.objects:
         if each.session_uid in _saving:
             _step_back(each)
+    _put.update(_saving)
     _saving.clear()
 
 
 _HANDLERS = (
+    (bpy.app.handlers.undo_post, _on_undo),
+    (bpy.app.handlers.redo_post, _on_undo),
     (bpy.app.handlers.load_post, _on_load),
     (bpy.app.handlers.save_pre, _before_saving),
     (bpy.app.handlers.save_post, _after_saving),
@@ -131,7 +130,7 @@ _HANDLERS = (
 
 
 def attach() -> None:
-    """Start to listen to loading and saving."""
+    """Start to listen to undo, loading and saving."""
     for handlers, handler in _HANDLERS:
         handlers.append(handler)
 
@@ -140,7 +139,6 @@ def detach() -> None:
     """Stop listening and draw every building as before."""
     for handlers, handler in _HANDLERS:
         handlers.remove(handler)
-    if bpy.app.timers.is_registered(_put_soon):
-        bpy.app.timers.unregister(_put_soon)
-    for each in bpy.data.objects:
-        _bring_back(each)
+    if bpy.app.timers.is_registered(put):
+        bpy.app.timers.unregister(put)
+    _bring_all_back()

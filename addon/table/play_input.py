@@ -46,7 +46,8 @@ class AtTable:
     building, furniture, miniatures: what is in the way, as the toggles of the scene say. figures: all
     miniatures, whether in the way or not. seats: by who sees; reaching, fitting: the same seats by who
     reaches and whose hand must fit. active: name of the active object, which is what may be dragged.
-    ridge: height of the roof's ridge in the model, mm, whether it is on or lifted.
+    ridge: height of the roof's ridge in the model, mm, whether it is on or lifted. objects: session ids of the
+    building's objects.
     """
 
     squares: Squares
@@ -60,6 +61,7 @@ class AtTable:
     fitting: tuple[Seat, ...]
     active: str | None = None
     ridge: float | None = None
+    objects: tuple[int, ...] = ()
 
     @property
     def lifted(self) -> bool:
@@ -135,6 +137,7 @@ def read_now(scene: Scene, *, settled: bool = False) -> AtTable | None:
         fitting=seats["fits"],
         active=None if active is None else active.name,
         ridge=_top([each for each in blockers if each.kind is BlockerKind.ROOF]),
+        objects=room.objects,
     )
 
 
@@ -151,10 +154,11 @@ def forget() -> None:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Room:
-    """What was read of the building: its squares, and all that stands round them."""
+    """What was read of the building: its squares, all that stands round them, and the session ids of its objects."""
 
     squares: Squares
     blockers: tuple[Blocker, ...]
+    objects: tuple[int, ...] = ()
 
 
 def read_room(scene: Scene) -> Room | None:
@@ -192,7 +196,8 @@ def read_room(scene: Scene) -> Room | None:
             blockers=(*blockers, *room_leaves(solid.openings, wide_open=wide_open)),
         )
         _read.update(solid=solid, made_from=made_from, room=room)
-    return _read["room"]  # type: ignore[return-value]
+    kept: Room = _read["room"]  # type: ignore[assignment]
+    return replace(kept, objects=tuple(each.session_uid for each in objects))
 
 
 def _furniture(target: Object, scene: Scene) -> Blocker:
@@ -307,7 +312,7 @@ def measure(play: AtTable, before: Static | None = None, *, hands: bool = True) 
             (eye.seat, eye.point, shoulder_of(seat, play.table, STATURES), seat.toward)
             for eye, seat in zip(eyes, play.seats, strict=True)
         ),
-        lifted=play.lifted,
+        lifted=play.objects if play.lifted else (),
         walls=tuple(face for each in play.building for face in each.faces) if play.lifted else (),
     )
     return maps, static

@@ -45,8 +45,8 @@ class Maps:
     """Everything measured for one state of the table.
 
     seats: names. hands: None where they were not measured. players: name, eye, shoulder, direction of each.
-    lifted: whether the building has a roof that is not on. walls: then what else of it stands, as flat faces with
-    their holes, (k, 3) mm a ring.
+    lifted: session ids of the building's objects where it has a roof that is not on, else none. walls: then what else
+    of it stands, as flat faces with their holes, (k, 3) mm a ring.
     """
 
     squares: Squares
@@ -56,7 +56,7 @@ class Maps:
     hands: HandMap | None
     lines: tuple[SightLine, ...] = ()
     players: tuple[_PERSON, ...] = ()
-    lifted: bool = False
+    lifted: tuple[int, ...] = ()
     walls: tuple[tuple[np.ndarray, ...], ...] = ()
 
     @property

@@ -24,8 +24,7 @@ def drawn():
 def put():
     """Have the window's next redraw done: maps are made, and the building is put as it should be drawn."""
     play_results.refresh(scene())
-    lifted.put(scene())
-    assert lifted._wanted(scene()) == lifted._stepped_back()
+    lifted.put()
 
 
 @pytest.fixture(autouse=True)
@@ -101,6 +100,18 @@ def test_without_a_roof_or_people_nothing_changes():
     assert drawn() == ("TEXTURED", "")
 
 
+def test_a_copy_that_is_no_building_is_drawn_as_before():
+    put()
+    copy = house().copy()
+    bpy.context.collection.objects.link(copy)
+    copy.location.x += 1000.0
+    copy.stowfold.is_block_out = False
+    bpy.context.view_layer.update()
+    put()
+    assert (copy.display_type, copy.stowfold.drawn_as) == ("TEXTURED", "")
+    assert drawn() == ("WIRE", "TEXTURED")
+
+
 @pytest.mark.parametrize("kind", ["WIRE", "BOUNDS"])
 def test_a_building_that_shows_no_faces_anyway_is_left_alone(kind):
     house().display_type = kind
@@ -173,14 +184,14 @@ def test_switching_the_addon_off_brings_it_back():
 
 def test_a_redraw_asks_for_it_once_and_only_where_something_is_to_be_done():
     def asked():
-        return bpy.app.timers.is_registered(lifted._put_soon)
+        return bpy.app.timers.is_registered(lifted.put)
 
     lifted.look()
     assert not asked()
     play_results.refresh(scene())
     lifted.look()
     assert asked()
-    bpy.app.timers.unregister(lifted._put_soon)
+    bpy.app.timers.unregister(lifted.put)
     put()
     lifted.look()
     assert not asked()

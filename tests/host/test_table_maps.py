@@ -274,7 +274,7 @@ def test_walls_seen_from_a_seat_are_those_that_hide_squares():
     assert bpy.ops.stowfold.add_opening(kind="WINDOW") == {"FINISHED"}
     bpy.context.view_layer.update()
     found = maps()
-    assert found.lifted
+    assert found.lifted == (bpy.data.objects["House"].session_uid,)
     triangles, shades = overlay.shaded(found.walls)
     drawn = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1) / 2
     whole = 0.0
@@ -288,7 +288,7 @@ def test_walls_seen_from_a_seat_are_those_that_hide_squares():
     # only walls, and all of them: as high as the ridge, and nowhere beyond it
     scene().stowfold.table.roof_on = True
     on = maps()
-    assert (on.lifted, on.walls) == (False, ())
+    assert (on.lifted, on.walls) == ((), ())
 
 
 def test_squares_are_drawn_where_they_lie():
