@@ -20,16 +20,16 @@ def refuse_earlier(
     most: so many are named; with 0 none is refused. Raises UnreadableError where the disk does not even take the
     folder's name.
     """
-    if most != 0 and already_there(folder, [WARNING]):
-        raise BadSettingError(
-            f"The files in '{folder.name}' are of two exports, do not cut them; "
-            "tick Replace Earlier Files and export again"
-        )
     refuse_files(folder, already_there(folder, names, pattern=pattern)[:most], between=between)
 
 
 def refuse_files(folder: Path, earlier: Sequence[str], *, between: str = ", ") -> None:
     """Raise BadSettingError where there are files in a folder that must not be replaced without a word."""
+    if earlier and already_there(folder, [WARNING]):
+        raise BadSettingError(
+            f"The files in '{folder.name}' are of two exports, do not cut them; "
+            "tick Replace Earlier Files and export again"
+        )
     if earlier:
         raise BadSettingError(
             f"'{folder.name}' already holds {between.join(earlier)}; "

@@ -48,7 +48,8 @@ def draw_sight_line(
     points = start + share[faces, None] * way
     away = points - bodies.origin[faces]
     flat = [np.einsum("ij,ij->i", away, axis[faces]) for axis in (bodies.across, bodies.up)]
-    met = faces[shapely.contains_xy(bodies.shapes[faces], *flat)]
+    # the rim counts: where two boards of a wall meet no line slips between them
+    met = faces[shapely.intersects_xy(bodies.shapes[faces], *flat)]
     if not len(met):
         return SightLine(eye, target)
     first = met[share[met].argmin()]

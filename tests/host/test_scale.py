@@ -69,10 +69,10 @@ def test_what_is_stored_counts_then_a_unit_scale_that_was_set_then_the_square(sc
 
 def test_in_the_factory_scene_one_square_is_one_unit(factory_scene):
     house = add_house()
-    assert size_of("House") == pytest.approx((9.0, 6.0, 62.0 / SQUARE), abs=1e-6)
+    assert size_of("House") == pytest.approx((9.0, 6.0, 60.0 / SQUARE), abs=1e-6)
     assert tuple(house.location) == (0.0, 0.0, 0.0)
     points = reading.read_solid([house], factory_scene).points
-    assert np.ptp(points, axis=0) == pytest.approx((9 * SQUARE, 6 * SQUARE, 62.0), abs=1e-4)
+    assert np.ptp(points, axis=0) == pytest.approx((9 * SQUARE, 6 * SQUARE, 60.0), abs=1e-4)
 
 
 def test_what_else_is_added_has_its_size_in_squares(factory_scene):

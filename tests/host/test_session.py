@@ -46,7 +46,10 @@ def steps():
     yield
     ops.add_miniature("EXEC_DEFAULT", True)
     yield
-    ops.mark_proposal("EXEC_DEFAULT", True, what="BREAKS")
+    house = bpy.data.objects["House"]
+    bpy.context.view_layer.objects.active = house
+    house.stowfold.building.roof = "NONE"
+    ops.rebuild_building("EXEC_DEFAULT", True)
     yield
     ops.take_laser("EXEC_DEFAULT", True, laser="diode")
     yield

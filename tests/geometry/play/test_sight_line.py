@@ -39,6 +39,17 @@ def test_a_wall_is_hit_where_the_line_crosses_its_plane():
         assert (line.hit is None) is seen
 
 
+def test_no_line_slips_between_two_boards_of_a_wall():
+    halves = [
+        Blocker(name, BlockerKind.WALL, ((np.array([(a, 600, 0), (b, 600, 0), (b, 600, 62), (a, 600, 62)]),),))
+        for name, a, b in (("Left", 0, 50), ("Right", 50, 100))
+    ]
+    squares = Squares(np.zeros(3), np.eye(3)[0], np.eye(3)[1], 25.4, np.ones((2, 2), dtype=bool))
+    aim = np.array([50.0, 610.0, 0.0])
+    line = draw_sight_line(np.array([50.0, 0.0, 450.0]), aim, make_bodies(halves, squares), squares)
+    assert line.blocker in ("Left", "Right")
+
+
 def test_an_opening_lets_the_line_through_and_the_figure_itself_does_not_count():
     window = np.array([(40, 600, 10), (40, 600, 40), (60, 600, 40), (60, 600, 10)])
     outline = np.array([(0, 600, 0), (100, 600, 0), (100, 600, 62), (0, 600, 62)])
