@@ -240,7 +240,10 @@ def _free_stretches(facets: Facets, rings: Sequence, facet: Facet, reach: float)
         for s, e in rings[0].sides
         if e[0] > s[0] + SNAP and min(s[1], e[1]) > floor + SNAP
     ]
-    free = [(float(points[:, 0].min()), float(points[:, 0].max()))]
+    # sides that are all but parallel meet far beyond the wall once they are pulled back
+    outline = facets.ring(facet)[:, 0]
+    low, high = max(points[:, 0].min(), outline.min()), min(points[:, 0].max(), outline.max())
+    free = [(float(low), float(high))] if low < high else []
     for low, high in [*blocked, *gaps]:
         free = [piece for a, b in free for piece in ((a, min(b, low)), (max(a, high), b)) if piece[1] - piece[0] > SNAP]
     return free

@@ -26,8 +26,8 @@ class MovedRing:
 
     @property
     def vanished(self) -> tuple[int, ...]:
-        """Indices of sides that reversed or shrank to nothing."""
-        return tuple(int(i) for i in np.flatnonzero(self.lengths - self.lost < LENGTH))
+        """Indices of sides that reversed or shrank to nothing, or had no length and so no direction to move in."""
+        return tuple(int(i) for i in np.flatnonzero(~(self.lengths - self.lost >= LENGTH)))
 
     @property
     def points(self) -> np.ndarray:
@@ -46,7 +46,8 @@ def move_sides(ring: np.ndarray, distances: np.ndarray) -> MovedRing:
     distances = np.asarray(distances, dtype=float)
     vectors = np.roll(ring, -1, axis=0) - ring
     lengths = np.hypot(vectors[:, 0], vectors[:, 1])
-    along = vectors / lengths[:, None]
+    # a side without length has no direction; it counts as vanished
+    along = vectors / np.where(lengths > 0.0, lengths, np.nan)[:, None]
     inward = np.column_stack([-along[:, 1], along[:, 0]])
     moved = ring + inward * distances[:, None]  # a point on each moved line
 
@@ -55,7 +56,8 @@ def move_sides(ring: np.ndarray, distances: np.ndarray) -> MovedRing:
     # lines this close to parallel meet too far away for the corner to mean anything
     straight = (np.abs(turn) < COPLANAR_ANGLE) & (np.einsum("ij,ij->i", along[before], along) > 0)
     gap = moved - moved[before]
-    step = np.where(straight, 1.0, turn)
+    # where a side runs back on the one before there is no corner, and both count as vanished
+    step = np.where(straight, 1.0, np.where(turn == 0.0, np.nan, turn))
     reach = (gap[:, 0] * along[:, 1] - gap[:, 1] * along[:, 0]) / step
     corner = moved[before] + along[before] * reach[:, None]
 

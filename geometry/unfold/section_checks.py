@@ -18,6 +18,10 @@ __all__ = ["holes_at_peaks", "overlaps", "short_sides", "uncuttable"]
 #: Holes smaller than this at the end of a bend are not worth a word, mm from the point.
 _SMALLEST_HOLE = 1.5
 
+#: A side that would have to be longer, mm, or by no number, lies at a corner where two sides all but run on in one
+#: line; no wall on a table is that long.
+_LONGEST_SIDE = 1000.0
+
 
 def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Finding, ...]:
     """Return what keeps a group of facets from becoming a part: vanished sides, panels that fall apart."""
@@ -29,13 +33,18 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
         for r, side, least in gone:
             ring = pulled.rings[r]
             edge = facets.edges[facet.ring_edges[r][side]]
+            needs = float(ring.lost[side])
+            rest = (
+                f"take {needs:.1f} mm; make it longer than {least:.1f} mm, or bend fewer edges or to a smaller radius."
+                if needs <= _LONGEST_SIDE
+                else "take all of it; dissolve one of its two corners, or bend fewer edges."
+            )
             found.append(
                 Finding(
                     Severity.ERROR,
                     "vanishing-panel",
                     f"The side of face {facet.faces[0]} is {ring.lengths[side]:.1f} mm long, but the bends and gaps "
-                    f"beside it take {ring.lost[side]:.1f} mm; make it longer than {least:.1f} mm, "
-                    "or bend fewer edges or to a smaller radius.",
+                    f"beside it {rest}",
                     _where(facets, facet, edge.host_edges, (edge.start, edge.end)),
                 )
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -33,6 +34,18 @@ def test_a_building_made_by_chance_is_cut_or_told(sweep: SimpleNamespace, number
     judgement = sweep.judging.judge(sweep.made_buildings.make_building(1, number))
     must_not = {fault.CRASH, fault.OUTLINE, fault.BREAK, fault.LEFT_OUT, fault.PROOF, fault.ENDLESS}
     assert not must_not.intersection(found for found, _ in judgement.faults), judgement
+
+
+@pytest.mark.parametrize("number", [687, 719, 746])
+def test_needles_and_flattened_models_get_sentences_with_sizes_that_make_sense(
+    sweep: SimpleNamespace, number: int
+) -> None:
+    building = sweep.made_buildings.make_building(1, number)
+    outcome = run(building.solid, building.settings, title="Sweep")
+    told = [finding.message for finding in outcome.findings if finding.code == "vanishing-panel"]
+    assert told and not [message for message in told if "nan" in message]
+    lengths = [float(length) for message in told for length in re.findall(r"([\d.]+) mm", message)]
+    assert max(lengths) <= 1000.0
 
 
 def test_a_building_depends_on_its_seed_and_number_alone(sweep: SimpleNamespace) -> None:

@@ -92,3 +92,9 @@ def test_a_corner_s_arc_touches_both_sides(inner: float, radius: float) -> None:
     tangent = radius / math.tan(inner / 2)
     np.testing.assert_allclose(arc[0], tangent * np.array([math.cos(inner), math.sin(inner)]), atol=1e-9)
     np.testing.assert_allclose(arc[-1], (tangent, 0.0), atol=1e-9)
+
+
+def test_a_side_without_length_vanishes() -> None:
+    """It has no direction, so nothing can be said of where it moves; it must not pass as a side that is left."""
+    moved = move_sides(np.array([(0.0, 0.0), (40.0, 0.0), (40.0, 0.0), (40.0, 30.0), (0.0, 30.0)]), np.full(5, 2.0))
+    assert 1 in moved.vanished
