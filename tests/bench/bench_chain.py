@@ -6,14 +6,11 @@ trimesh for reading, shapely for the union of the parts' outlines. Report ratios
 
 from __future__ import annotations
 
-import importlib.util
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 import shapely
 import trimesh
+from sample_solids import solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import Settings, run
 from stowfold.geometry.joints.floor import lay_floor
@@ -32,14 +29,7 @@ from stowfold.geometry.unfold.section import unfold
 
 @pytest.fixture(scope="module")
 def store():
-    path = Path(__file__).parents[2] / "blend_samples" / "buildings.py"
-    spec = importlib.util.spec_from_file_location("sample_buildings", path)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    shape = module.grain_store()
-    roles = {pair: Role(mark) for pair, mark in shape.marks.items()}
-    solid = make_solid(np.array(shape.points), shape.faces, roles=roles)
+    solid = solid_of("grain_store")
     birch = find_stock("birch-plywood-3", read_stocks())
     return solid, Settings(birch, birch, birch, birch)
 

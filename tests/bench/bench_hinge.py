@@ -5,10 +5,9 @@ Run: pytest tests/bench/bench_hinge.py -s (the study takes some minutes and prin
 
 from __future__ import annotations
 
-import importlib.util
 import math
-from pathlib import Path
 
+import cell_by_elements as cell
 import numpy as np
 import pytest
 from stowfold.geometry.board.hinge import solve_hinge
@@ -16,11 +15,6 @@ from stowfold.geometry.board.lattice import design_lattice
 from stowfold.geometry.board.links import restraint
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.board.torsion import torsional_rigidity
-
-_CELL = Path(__file__).parents[1] / "geometry" / "board" / "cell_by_elements.py"
-_SPEC = importlib.util.spec_from_file_location("cell_by_elements", _CELL)
-cell = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(cell)
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 

@@ -9,22 +9,14 @@ room for other work on the machine: on two busy cores it was 115 to 185 times fo
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 import time
-from pathlib import Path
 
 import numpy as np
 import pytest
+import rooms_to_look_into as rooms
 import shapely
 from stowfold.geometry.play.compare import taken_by
 from stowfold.geometry.play.sight import cast_shadows, see
-
-_PATH = Path(__file__).parents[1] / "geometry" / "play" / "rooms.py"
-_SPEC = importlib.util.spec_from_file_location("rooms_to_look_into", _PATH)
-rooms = importlib.util.module_from_spec(_SPEC)
-sys.modules[_SPEC.name] = rooms
-_SPEC.loader.exec_module(rooms)
 
 
 def faces(blockers):

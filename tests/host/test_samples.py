@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from pathlib import Path
 
 import bpy
+import buildings
 import numpy as np
 import pytest
 from mathutils import Vector
@@ -17,17 +16,6 @@ from stowfold.table.play_checks import with_play
 from stowfold.window import samples
 
 FOLDER = Path(__file__).resolve().parents[2] / "blend_samples"
-
-
-def load_buildings():
-    spec = importlib.util.spec_from_file_location("buildings", FOLDER / "buildings.py")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-buildings = load_buildings()
 EVERY = pytest.mark.parametrize("sample", buildings.SAMPLES, ids=[each.file for each in buildings.SAMPLES])
 
 

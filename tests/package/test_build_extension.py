@@ -3,25 +3,16 @@
 from __future__ import annotations
 
 import importlib.util
-import sys
 import tomllib
 import zipfile
 from pathlib import Path
 
+import build_extension as build
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def load_build():
-    spec = importlib.util.spec_from_file_location("build_extension", ROOT / ".ci" / "build_extension.py")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-build = load_build()
 LISTED = tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text(encoding="utf-8"))["wheels"]
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import pyclipper
 import pytest
 import shapely
+from parts_by_hand import make_lattice, make_part, make_wall
 from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.beam.kerf import draw_outline, draw_part, draw_slits
 from stowfold.geometry.errors import BadSettingError
@@ -19,8 +20,8 @@ def cut_out(lines, kerf=KERF):
     return shapely.union_all([LineString(ring).buffer(kerf / 2, quad_segs=32) for ring in rings])
 
 
-def test_outline_agrees_with_an_independent_offsetter(make):
-    outline = make.wall().outline
+def test_outline_agrees_with_an_independent_offsetter():
+    outline = make_wall().outline
     outer, inner, _ = draw_outline(outline, KERF)
     scale = 1e6
     offset = pyclipper.PyclipperOffset(10.0)
@@ -35,8 +36,8 @@ def test_outline_agrees_with_an_independent_offsetter(make):
         assert shapely.symmetric_difference(mine, other).area < 1e-3
 
 
-def test_what_the_beam_leaves_is_the_part_as_designed_but_for_its_round_inner_corners(make):
-    part = make.part("W1", box(0, 0, 80, 40).difference(box(20, 10, 35, 30)))
+def test_what_the_beam_leaves_is_the_part_as_designed_but_for_its_round_inner_corners():
+    part = make_part("W1", box(0, 0, 80, 40).difference(box(20, 10, 35, 30)))
     drawn = draw_part(part, KERF)
     left = drawn.body.difference(cut_out(drawn.outer)).difference(cut_out(drawn.inner))
     # A round beam leaves r^2 (1 - pi/4) in each of the four corners of the hole.
@@ -44,7 +45,7 @@ def test_what_the_beam_leaves_is_the_part_as_designed_but_for_its_round_inner_co
     assert left.difference(part.outline).area == pytest.approx(left.area - part.area, abs=1e-9)
 
 
-def test_removed_area_is_length_times_kerf_but_for_corners(make):
+def test_removed_area_is_length_times_kerf_but_for_corners():
     outer, _, _ = draw_outline(box(0, 0, 80, 40), KERF)
     r = KERF / 2
     # Each of four right corners: the strips overlap by r^2 inside and a quarter disc is added outside.
@@ -122,8 +123,8 @@ def true_openings(placed):
     return [box(x + a - half, y + lo, x + a + half, y + hi) for a, lo, hi in zip(s.across, s.start, s.end, strict=True)]
 
 
-def test_wide_slits_come_out_as_designed(make):
-    placed = make.lattice(100.0, 62.0)
+def test_wide_slits_come_out_as_designed():
+    placed = make_lattice(100.0, 62.0)
     lines, findings = draw_slits(placed, KERF)
     assert findings == () and len(lines) == len(placed.slits.across)
     board = box(90, 0, 130, 62)
@@ -141,8 +142,8 @@ def test_wide_slits_come_out_as_designed(make):
     assert wanted.difference(body).area < 1e-9
 
 
-def test_open_slits_are_three_sides_whose_legs_cross_the_drawn_outline_once(make):
-    placed = make.lattice(0.0, 62.0)
+def test_open_slits_are_three_sides_whose_legs_cross_the_drawn_outline_once():
+    placed = make_lattice(0.0, 62.0)
     lines, _ = draw_slits(placed, KERF)
     outline, _, _ = draw_outline(box(-10, 0, 30, 62), KERF)
     ring = LineString(np.vstack([outline.points, outline.points[:1]]))
@@ -156,8 +157,8 @@ def test_open_slits_are_three_sides_whose_legs_cross_the_drawn_outline_once(make
         assert past == pytest.approx(KERF)  # one kerf past the edge of the board
 
 
-def test_slits_no_wider_than_the_kerf_are_centre_lines(make):
-    placed = make.lattice(0.0, 62.0, opening=KERF)
+def test_slits_no_wider_than_the_kerf_are_centre_lines():
+    placed = make_lattice(0.0, 62.0, opening=KERF)
     lines, _ = draw_slits(placed, KERF)
     order = np.lexsort((placed.slits.start, placed.slits.across))
     s = placed.slits
@@ -168,19 +169,19 @@ def test_slits_no_wider_than_the_kerf_are_centre_lines(make):
     np.testing.assert_allclose(drawn, wanted, atol=1e-9)
 
 
-def test_slit_open_at_both_ends_is_two_lines(make):
-    lines, _ = draw_slits(make.lattice(0.0, 62.0, rows=3, through=True), KERF)
+def test_slit_open_at_both_ends_is_two_lines():
+    lines, _ = draw_slits(make_lattice(0.0, 62.0, rows=3, through=True), KERF)
     assert sorted(len(p) for p in lines.polylines()) == [2, 2, 4, 4, 4, 4]
     assert lines.segments().shape == (4 * 4 + 2, 2, 2)
 
 
-def test_rows_are_skipped_so_that_heat_spreads(make):
-    lines, _ = draw_slits(make.lattice(0.0, 62.0, rows=7), KERF)
+def test_rows_are_skipped_so_that_heat_spreads():
+    lines, _ = draw_slits(make_lattice(0.0, 62.0, rows=7), KERF)
     middles = [round((p[:, 0].mean()) / 1.2) for p in lines.polylines()]
     assert list(dict.fromkeys(middles)) == [0, 3, 6, 1, 4, 2, 5]
 
 
-def test_slit_shorter_than_the_kerf_is_an_error(make):
-    lines, findings = draw_slits(make.lattice(0.0, 9.3, rows=3), KERF)
+def test_slit_shorter_than_the_kerf_is_an_error():
+    lines, findings = draw_slits(make_lattice(0.0, 9.3, rows=3), KERF)
     assert [f.code for f in findings] == ["slit-within-kerf"]
     assert len(lines) == 2  # the two that are open at an edge

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from parts_by_hand import make_stock
 from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.beam.lasers import check_laser, find_laser, read_lasers, stock_on
 from stowfold.geometry.errors import BadSettingError, UnreadableError
@@ -88,8 +89,8 @@ def test_numbers_that_no_laser_has(changes, words):
         check_laser(replace(Laser(), **changes))
 
 
-def test_the_lasers_own_kerf_counts(make):
-    stock = make.stock()
+def test_the_lasers_own_kerf_counts():
+    stock = make_stock()
     assert stock_on(stock, Laser()) is stock
     assert stock_on(stock, Laser(kerf=0.12)).kerf == 0.12
     with pytest.raises(BadSettingError, match="less than the thickness"):

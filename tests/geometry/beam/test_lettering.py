@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from HersheyFonts import HersheyFonts
+from parts_by_hand import make_part, make_wall
 from shapely.geometry import Point, box
 from stowfold.geometry.beam.lettering import letter, letter_width, place_label
 from stowfold.geometry.part import LabelSpot
@@ -35,8 +36,8 @@ def test_unknown_characters_become_something_readable():
     assert letter("", 3.0) == ()
 
 
-def test_label_lies_in_its_spot_and_reads_along_it(make):
-    part = make.wall()
+def test_label_lies_in_its_spot_and_reads_along_it():
+    part = make_wall()
     label = place_label(part)
     assert label.hidden and label.footprint is None and label.findings == ()
     points = np.concatenate(label.strokes)
@@ -47,8 +48,8 @@ def test_label_lies_in_its_spot_and_reads_along_it(make):
     assert label.strokes[-1][:, 1].mean() > label.strokes[0][:, 1].mean()
 
 
-def test_label_too_large_for_its_spot_goes_into_the_waste(make):
-    part = make.wall(label_spot=LabelSpot((7.0, 30.0), 0.0, 3.5, 8.0))
+def test_label_too_large_for_its_spot_goes_into_the_waste():
+    part = make_wall(label_spot=LabelSpot((7.0, 30.0), 0.0, 3.5, 8.0))
     label = place_label(part)
     assert not label.hidden
     assert [f.code for f in label.findings] == ["text-too-small"]
@@ -56,14 +57,14 @@ def test_label_too_large_for_its_spot_goes_into_the_waste(make):
     assert label.footprint.buffer(1e-9).covers(shapely.MultiLineString(list(label.strokes)))
 
 
-def test_label_never_lies_across_a_hole(make):
-    part = make.wall(label_spot=LabelSpot((52.0, 37.0), 0.0, 20.0, 8.0))  # in the window
+def test_label_never_lies_across_a_hole():
+    part = make_wall(label_spot=LabelSpot((52.0, 37.0), 0.0, 20.0, 8.0))  # in the window
     assert not place_label(part).hidden
 
 
 @pytest.mark.parametrize("direction", [0.0, 0.7, math.pi])
-def test_direction_turns_the_text(make, direction):
-    part = make.part("C12", Point(0, 0).buffer(40), label_spot=LabelSpot((3.0, -2.0), direction, 40, 10))
+def test_direction_turns_the_text(direction):
+    part = make_part("C12", Point(0, 0).buffer(40), label_spot=LabelSpot((3.0, -2.0), direction, 40, 10))
     strokes = place_label(part).strokes
     back = np.array([[math.cos(direction), -math.sin(direction)], [math.sin(direction), math.cos(direction)]])
     upright = [(s - [3.0, -2.0]) @ back for s in strokes]
@@ -74,7 +75,7 @@ def test_direction_turns_the_text(make, direction):
         np.testing.assert_allclose(a - low, b - low_plain, atol=1e-9)
 
 
-def test_label_in_the_waste_is_kept_free(make):
-    part = make.part("S1", box(0, 0, 60, 10))
+def test_label_in_the_waste_is_kept_free():
+    part = make_part("S1", box(0, 0, 60, 10))
     label = place_label(part)
     assert label.findings == () and label.footprint.bounds[3] <= -2.0 + 1e-9

@@ -6,6 +6,7 @@ import tomllib
 from dataclasses import replace
 
 import pytest
+from parts_by_hand import make_building, make_stock
 from stowfold.geometry.beam.feeds import expected_seconds
 from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.beam.time_log import learn_feeds, notes_for, read_times, sentences, write_times
@@ -23,9 +24,9 @@ SLOW = {
 
 
 @pytest.fixture(scope="module")
-def building(make):
-    parts = make.building()
-    layout = lay_out(parts, {BIRCH: make.stock()}, Laser())
+def building():
+    parts = make_building()
+    layout = lay_out(parts, {BIRCH: make_stock()}, Laser())
     return layout, {each.id: each for each in parts}
 
 

@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-
+import cell_by_elements as cell
 import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 from stowfold.geometry.board.links import across_modulus, held_ends, restraint
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.board.torsion import torsional_rigidity, warping_constant
-
-_SPEC = importlib.util.spec_from_file_location("cell_by_elements", Path(__file__).with_name("cell_by_elements.py"))
-cell = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(cell)
 
 #: A mesh that is solved in well under a second and within 1 per cent of one of four times its size.
 SMALL = (2, 1, 1, 8, 2)

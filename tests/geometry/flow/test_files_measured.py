@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import io
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import resvg_py
 import shapely
+from delivered import Delivered
 from PIL import Image
+from read_sheets import ROUNDED, closed, cut_loose, designed, round_corners, strokes
 from shapely.geometry import Polygon, box
 
 
-def test_two_readers_find_the_same_lines(sample: SimpleNamespace) -> None:
+def test_two_readers_find_the_same_lines(sample: Delivered) -> None:
     for sheet in sample.report["layout"]["sheets"]:
         one, other = sample.first[sheet["file"]], sample.second[sheet["file"]]
         assert one.size == pytest.approx(sheet["size"], abs=1e-3)
@@ -27,17 +28,17 @@ def test_two_readers_find_the_same_lines(sample: SimpleNamespace) -> None:
 
 
 @pytest.mark.parametrize("reader", ["first", "second"])
-def test_what_is_cut_loose_is_every_part_as_designed(sample: SimpleNamespace, reading, reader: str) -> None:
+def test_what_is_cut_loose_is_every_part_as_designed(sample: Delivered, reader: str) -> None:
     """Count, place and area of each part, and their sum, but for the round corners that a beam leaves."""
     by_id = {part["id"]: part for part in sample.report["parts"]}
     met, measured = [], 0.0
     for sheet in sample.report["layout"]["sheets"]:
-        for name, wood in reading.cut_loose(getattr(sample, reader)[sheet["file"]], sheet["kerf"]):
+        for name, wood in cut_loose(getattr(sample, reader)[sheet["file"]], sheet["kerf"]):
             part = by_id[name]
             assert part["sheet"] == sheet["file"]
-            nominal = reading.designed(part)
-            corners = reading.round_corners(nominal, sheet["kerf"])
-            tolerance = reading.rounded * nominal.length
+            nominal = designed(part)
+            corners = round_corners(nominal, sheet["kerf"])
+            tolerance = ROUNDED * nominal.length
             assert wood.geom_type == "Polygon" and len(wood.interiors) == len(nominal.interiors), name
             assert wood.area - corners == pytest.approx(part["area"], abs=tolerance), name
             assert wood.symmetric_difference(nominal).area < corners + tolerance, name
@@ -47,18 +48,16 @@ def test_what_is_cut_loose_is_every_part_as_designed(sample: SimpleNamespace, re
     assert measured == pytest.approx(sum(part["area"] for part in by_id.values()), rel=1e-5)
 
 
-def test_no_cut_touches_another_part_and_spacing_is_kept(sample: SimpleNamespace, reading) -> None:
+def test_no_cut_touches_another_part_and_spacing_is_kept(sample: Delivered) -> None:
     """Burnt strips, half a kerf to either side of every line that cuts, against other parts and the sheet's edge."""
     laser = sample.outcome.settings.laser
     for sheet in sample.report["layout"]["sheets"]:
         read, kerf = sample.first[sheet["file"]], sheet["kerf"]
         burnt = {}
         for each in read.of("slits", "inner", "outer"):
-            burnt.setdefault(each.part, []).extend(shapely.buffer(reading.strokes([each]), kerf / 2))
+            burnt.setdefault(each.part, []).extend(shapely.buffer(strokes([each]), kerf / 2))
         burnt = {name: shapely.union_all(strips) for name, strips in burnt.items()}
-        parts = {
-            part["id"]: reading.designed(part) for part in sample.report["parts"] if part["sheet"] == sheet["file"]
-        }
+        parts = {part["id"]: designed(part) for part in sample.report["parts"] if part["sheet"] == sheet["file"]}
         assert set(burnt) == set(parts)
         # slits that open at the edge end half a kerf past the outline
         whole = {name: shapely.union(burnt[name], Polygon(nominal.exterior)) for name, nominal in parts.items()}
@@ -71,7 +70,7 @@ def test_no_cut_touches_another_part_and_spacing_is_kept(sample: SimpleNamespace
         assert all(usable.covers(each) for each in whole.values())
 
 
-def test_a_renderer_agrees_on_size_and_place(sample: SimpleNamespace, reading) -> None:
+def test_a_renderer_agrees_on_size_and_place(sample: Delivered) -> None:
     """At 254 dots per inch ten pixels are a millimetre; all that is drawn, within its stroke of 0.1 mm."""
     for sheet in sample.report["layout"]["sheets"]:
         text = (sample.folder / sheet["file"]).read_text(encoding="utf-8")
@@ -86,8 +85,8 @@ def test_a_renderer_agrees_on_size_and_place(sample: SimpleNamespace, reading) -
         # every line is seen: ink lies under its middle
         for each in sample.first[sheet["file"]].paths:
             for line in each.lines:
-                segments = np.diff(reading.closed(*line), axis=0)
+                segments = np.diff(closed(*line), axis=0)
                 k = int(np.argmax(np.hypot(*segments.T)))
-                x, y = reading.closed(*line)[k] + segments[k] / 2
+                x, y = closed(*line)[k] + segments[k] / 2
                 near = image[max(0, int(y * 10) - 1) : int(y * 10) + 2, max(0, int(x * 10) - 1) : int(x * 10) + 2]
                 assert near.min() < 245, (each.id, x, y)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
+from delivered import Delivered
+from read_sheets import ROUNDED, cut_loose, designed, round_corners, strokes
 from shapely.geometry import LineString, Polygon
 from stowfold.geometry.solid.solid import Role
 
@@ -46,7 +47,7 @@ def setback(lattice: dict) -> tuple[float, float]:
     return radius * math.tan(angle / 2), radius
 
 
-def model_area(sample: SimpleNamespace) -> float:
+def model_area(sample: Delivered) -> float:
     """Area that panels of walls and roofs must have by the model and closed forms alone, mm^2.
 
     Of every flat region of the mesh, openings being holes in it, goes: d = R tan(f / 2) along each flexed edge; half a
@@ -90,16 +91,16 @@ def model_area(sample: SimpleNamespace) -> float:
     return total
 
 
-def test_the_sheets_hold_the_model(sample: SimpleNamespace, reading) -> None:
+def test_the_sheets_hold_the_model(sample: Delivered) -> None:
     """Walls and roofs in the files = facets - openings - pull-backs + lattices + tabs, all by closed forms."""
     kinds = {part["id"]: part["kind"] for part in sample.report["parts"]}
     shell = {name for name, kind in kinds.items() if kind in ("wall", "roof")}
     measured, edge = 0.0, 0.0
     for sheet in sample.report["layout"]["sheets"]:
-        for name, wood in reading.cut_loose(sample.second[sheet["file"]], sheet["kerf"]):
+        for name, wood in cut_loose(sample.second[sheet["file"]], sheet["kerf"]):
             if name in shell:
                 part = next(each for each in sample.report["parts"] if each["id"] == name)
-                measured += wood.area - reading.round_corners(reading.designed(part), sheet["kerf"])
+                measured += wood.area - round_corners(designed(part), sheet["kerf"])
                 edge += wood.length
     lattices = sum(
         each["flat_width"] * each["axis_length"] for each in sample.report["lattices"] if each["part"] in shell
@@ -116,12 +117,12 @@ def test_the_sheets_hold_the_model(sample: SimpleNamespace, reading) -> None:
     assert sum(part["area"] for part in sample.report["parts"] if part["id"] in shell) == pytest.approx(
         wanted, abs=1e-3
     )
-    assert measured == pytest.approx(wanted, abs=reading.rounded * edge)
+    assert measured == pytest.approx(wanted, abs=ROUNDED * edge)
     # an opening of the smallest size, a tab or one pull-back left out would be seen
-    assert reading.rounded * edge < 15.0
+    assert ROUNDED * edge < 15.0
 
 
-def test_slits_come_out_as_the_report_says(sample: SimpleNamespace, reading) -> None:
+def test_slits_come_out_as_the_report_says(sample: Delivered) -> None:
     """Number, opening, pitch and link width of every lattice from the burnt strips of the file."""
     parts = {part["id"]: part for part in sample.report["parts"]}
     left = {id(each): each for file in sample.files for each in sample.first[file].of("slits")}
@@ -135,7 +136,7 @@ def test_slits_come_out_as_the_report_says(sample: SimpleNamespace, reading) -> 
         kerf = next(s["kerf"] for s in sample.report["layout"]["sheets"] if s["file"] == part["sheet"])
         (mine,) = [
             each for each in sample.first[part["sheet"]].of("slits")
-            if each.part == part["id"] and zone.contains(shapely.union_all(reading.strokes([each])))
+            if each.part == part["id"] and zone.contains(shapely.union_all(strokes([each])))
         ]  # fmt: skip
         del left[id(mine)]
         across = np.array([-along[1], along[0]])

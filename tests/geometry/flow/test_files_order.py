@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-
 import numpy as np
 import shapely
+from delivered import Delivered
+from read_sheets import OPERATIONS, read_by_svgpathtools, strokes
+from sample_solids import solid_of
 from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from stowfold.geometry.beam.laser import Laser
@@ -21,10 +22,10 @@ TURN = {
 }  # fmt: skip
 
 
-def test_operations_come_in_order_and_outlines_last(sample: SimpleNamespace, reading) -> None:
+def test_operations_come_in_order_and_outlines_last(sample: Delivered) -> None:
     for file in sample.files:
         read = sample.second[file]
-        ranks = [reading.operations.index(each.operation) for each in read.paths]
+        ranks = [OPERATIONS.index(each.operation) for each in read.paths]
         assert ranks == sorted(ranks)
         last = {}
         for number, each in enumerate(read.paths):
@@ -33,17 +34,17 @@ def test_operations_come_in_order_and_outlines_last(sample: SimpleNamespace, rea
         assert len(read.of("outer")) == len(last)
 
 
-def test_nothing_is_cut_in_a_part_that_is_free(sample: SimpleNamespace, reading) -> None:
+def test_nothing_is_cut_in_a_part_that_is_free(sample: Delivered) -> None:
     for file in sample.files:
         paths = sample.first[file].paths
-        lines = [shapely.union_all(reading.strokes([each])) for each in paths]
+        lines = [shapely.union_all(strokes([each])) for each in paths]
         for number, each in enumerate(paths):
             if each.operation == "outer":
                 free = shapely.union_all([Polygon(points) for points, _ in each.lines])
                 assert not any(free.intersects(later) for later in lines[number + 1 :]), each.id
 
 
-def test_parts_come_in_the_order_of_the_guide(sample: SimpleNamespace) -> None:
+def test_parts_come_in_the_order_of_the_guide(sample: Delivered) -> None:
     """On a sheet outlines never go back to an earlier turn, and no sheet begins earlier than the one before it."""
     kinds = {part["id"]: part["kind"] for part in sample.report["parts"]}
     assert sample.files == sorted(sample.files)
@@ -59,7 +60,7 @@ def test_parts_come_in_the_order_of_the_guide(sample: SimpleNamespace) -> None:
     assert min(held["floor"]) >= max(held["wall"])
 
 
-def test_closed_lines_start_off_their_corners(sample: SimpleNamespace) -> None:
+def test_closed_lines_start_off_their_corners(sample: Delivered) -> None:
     """The mark of piercing lies half a millimetre or more from a corner, or amid a side where none is that long."""
     met = 0
     for file in sample.files:
@@ -79,7 +80,7 @@ def test_closed_lines_start_off_their_corners(sample: SimpleNamespace) -> None:
     assert met > len(sample.report["parts"])
 
 
-def test_neighbouring_rows_of_slits_are_never_cut_one_after_another(sample: SimpleNamespace) -> None:
+def test_neighbouring_rows_of_slits_are_never_cut_one_after_another(sample: Delivered) -> None:
     """Every third row first: between two neighbours at least a third of all rows is cut, and the board cools."""
     for lattice in sample.report["lattices"]:
         part = next(each for each in sample.report["parts"] if each["id"] == lattice["part"])
@@ -123,7 +124,7 @@ def hops_and_bounds(lines: list[tuple[np.ndarray, bool]]) -> tuple[float, float,
     return hops, *trees
 
 
-def test_hops_against_the_spanning_tree(sample: SimpleNamespace) -> None:
+def test_hops_against_the_spanning_tree(sample: Delivered) -> None:
     """A tour through points lies a sixth above their tree at best (see the tests of paths); stages and heat cost more.
 
     Outlines follow by stage and slits so that heat spreads, so only a slip of several times is caught here.
@@ -142,14 +143,14 @@ def test_hops_against_the_spanning_tree(sample: SimpleNamespace) -> None:
         print(f"\n{sample.name} {file}: {'; '.join(said)}")
 
 
-def test_the_case_comes_last_and_a_coupon_in_order(reading, tmp_path) -> None:
+def test_the_case_comes_last_and_a_coupon_in_order(tmp_path) -> None:
     birch = find_stock("birch-plywood-3", read_stocks())
-    outcome = run(reading.solid_of("toll_house"), Settings(birch, birch, birch, birch, case=True), title="x")
+    outcome = run(solid_of("toll_house"), Settings(birch, birch, birch, birch, case=True), title="x")
     deliver(outcome, tmp_path)
     kinds = {part.id: part.kind.value for part in outcome.pieces}
     first, met = [], []
     for sheet in outcome.layout.sheets:
-        turns = [TURN[kinds[each.part]] for each in reading.second(tmp_path / sheet.file).of("outer")]
+        turns = [TURN[kinds[each.part]] for each in read_by_svgpathtools(tmp_path / sheet.file).of("outer")]
         assert turns == sorted(turns)
         first.append(turns[0])
         met += turns
@@ -157,6 +158,6 @@ def test_the_case_comes_last_and_a_coupon_in_order(reading, tmp_path) -> None:
     coupon = lay_out_coupon(birch, Laser())
     for path in deliver_coupon(coupon, birch, tmp_path / "coupon"):
         if path.suffix == ".svg":
-            read = reading.second(path)
-            ranks = [reading.operations.index(each.operation) for each in read.paths]
+            read = read_by_svgpathtools(path)
+            ranks = [OPERATIONS.index(each.operation) for each in read.paths]
             assert ranks == sorted(ranks) and set(ranks) == {0, 2, 3, 4}

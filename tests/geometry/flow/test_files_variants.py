@@ -7,13 +7,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import resvg_py
 import shapely
 from PIL import Image
+from read_sheets import ROUNDED, read_by_svgelements, read_by_svgpathtools, round_corners, strokes
+from sample_solids import solid_of
 from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.beam.laser import Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -30,8 +31,8 @@ SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
 
 
 @pytest.fixture(scope="module")
-def toll_house(reading):
-    return run(reading.solid_of("toll_house"), SETTINGS, title="Toll house")
+def toll_house():
+    return run(solid_of("toll_house"), SETTINGS, title="Toll house")
 
 
 def written(layout: Layout, parts: Sequence, folder: Path) -> list[Path]:
@@ -44,12 +45,12 @@ def written(layout: Layout, parts: Sequence, folder: Path) -> list[Path]:
     return paths
 
 
-def measure(reading: SimpleNamespace, layout: Layout, parts: Sequence, paths: Sequence[Path]) -> None:
+def measure(layout: Layout, parts: Sequence, paths: Sequence[Path]) -> None:
     """Two readers and a renderer on every sheet; then count, place, area, spacing and margin of what is cut loose."""
     by_id = {part.id: part for part in parts}
     assert not check_sheets(layout, by_id)
     for index, (path, sheet) in enumerate(zip(paths, layout.sheets, strict=True)):
-        one, other = reading.first(path), reading.second(path)
+        one, other = read_by_svgelements(path), read_by_svgpathtools(path)
         assert one.size == pytest.approx(sheet.size, abs=1e-3) and other.size == pytest.approx(sheet.size, abs=1e-9)
         assert [(a.operation, a.id, len(a.lines)) for a in one.paths] == [
             (b.operation, b.id, len(b.lines)) for b in other.paths
@@ -63,11 +64,11 @@ def measure(reading: SimpleNamespace, layout: Layout, parts: Sequence, paths: Se
         seen = [columns.min(), rows.min(), columns.max() + 1, rows.max() + 1]
         np.testing.assert_allclose(np.array(seen) / 5, [*points.min(axis=0), *points.max(axis=0)], atol=0.25)
         placed = {each.part: _designed(by_id[each.part], each, sheet) for each in layout.on_sheet(index)}
-        loose = _cut_loose(reading, other, sheet.stock.kerf, placed)
+        loose = _cut_loose(other, sheet.stock.kerf, placed)
         assert len(set(map(id, loose.values()))) == len(placed), "every part is a piece of its own"
         for name, wood in loose.items():
-            corners = reading.round_corners(placed[name], sheet.stock.kerf)
-            tolerance = reading.rounded * placed[name].length
+            corners = round_corners(placed[name], sheet.stock.kerf)
+            tolerance = ROUNDED * placed[name].length
             assert wood.area - corners == pytest.approx(placed[name].area, abs=tolerance), name
             assert wood.symmetric_difference(placed[name]).area < corners + tolerance, name
         shapes = list(loose.values())
@@ -84,12 +85,12 @@ def _designed(part, placement, sheet):
     return shapely.transform(part.outline, lambda xy: xy @ np.array([[a, b], [c, d]]) + [e, f])
 
 
-def _cut_loose(reading, read, kerf: float, placed: Mapping[str, Polygon]) -> Mapping[str, shapely.Geometry]:
+def _cut_loose(read, kerf: float, placed: Mapping[str, Polygon]) -> Mapping[str, shapely.Geometry]:
     """What falls apart once the beam has followed all outlines and holes: the piece at a point of each placed part.
 
     Holds are cut through first, as a knife does.
     """
-    lines = reading.strokes(read.of("inner", "outer"))
+    lines = strokes(read.of("inner", "outer"))
     for each in read.of("outer"):
         open_lines = [points for points, shut in each.lines if not shut]
         for before, after in zip(open_lines, [*open_lines[1:], *open_lines[:1]], strict=True):
@@ -105,77 +106,77 @@ def _cut_loose(reading, read, kerf: float, placed: Mapping[str, Polygon]) -> Map
     return {names[k]: pieces[piece] for k, piece in found.tolist()}
 
 
-def test_a_coupon(reading, tmp_path) -> None:
+def test_a_coupon(tmp_path) -> None:
     coupon = lay_out_coupon(BIRCH, Laser())
     paths = [path for path in deliver_coupon(coupon, BIRCH, tmp_path) if path.suffix == ".svg"]
-    measure(reading, coupon.layout, coupon.parts, paths)
+    measure(coupon.layout, coupon.parts, paths)
 
 
-def test_a_floor_cut_again(reading, toll_house, tmp_path) -> None:
+def test_a_floor_cut_again(toll_house, tmp_path) -> None:
     length, width = drawn_size(toll_house)
     again = floor_again(toll_house, (length + 0.6, width - 0.4))
     paths = list(deliver_floor(again, tmp_path))
     assert [path.name for path in paths] == ["floor-again-01-birch-plywood-3.svg"]
-    measure(reading, again.layout, again.parts, paths)
+    measure(again.layout, again.parts, paths)
 
 
-def test_two_lasers_with_beams_of_their_own(reading, toll_house, tmp_path) -> None:
+def test_two_lasers_with_beams_of_their_own(toll_house, tmp_path) -> None:
     small = Laser(name="small", label="small laser", bed=(250.0, 240.0), kerf=0.14, margin=4.0, spacing=1.5)
     colours = {**Laser().colours, Operation.OUTER: "#112233"}
     large = Laser(name="large", label="large laser", bed=(900.0, 600.0), kerf=0.3, colours=colours)
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, small, (large,), chosen={"F1": "small", "J1-core": "small"})
     assert {sheet.laser.name for sheet in layout.sheets} == {"small", "large"}
     paths = written(layout, toll_house.parts, tmp_path)
-    measure(reading, layout, toll_house.parts, paths)
+    measure(layout, toll_house.parts, paths)
     for path, sheet in zip(paths, layout.sheets, strict=True):
         assert ("large" in path.name) == (sheet.laser.name == "large")
 
 
-def test_two_stocks(reading, toll_house, tmp_path) -> None:
+def test_two_stocks(toll_house, tmp_path) -> None:
     card = replace(BIRCH, name="mount board", label="mount board", kerf=0.12, sheet=(420.0, 297.0))
     parts = [replace(part, stock=card.name) if part.kind.value == "floor" else part for part in toll_house.parts]
     layout = lay_out(parts, {BIRCH.name: BIRCH, card.name: card}, Laser())
     assert {sheet.size for sheet in layout.sheets} == {(600.0, 300.0), (420.0, 297.0)}
-    measure(reading, layout, parts, written(layout, parts, tmp_path))
+    measure(layout, parts, written(layout, parts, tmp_path))
 
 
-def test_holds(reading, toll_house, tmp_path) -> None:
+def test_holds(toll_house, tmp_path) -> None:
     laser = Laser(holds=3, hold_length=0.6)
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, laser)
     paths = written(layout, toll_house.parts, tmp_path)
-    measure(reading, layout, toll_house.parts, paths)
+    measure(layout, toll_house.parts, paths)
     # before the knife: everything but what falls out of holes still hangs together
     for path, sheet in zip(paths, layout.sheets, strict=True):
-        read = reading.first(path)
-        beams = [line.buffer(sheet.stock.kerf / 2) for line in reading.strokes(read.of("inner", "outer"))]
+        read = read_by_svgelements(path)
+        beams = [line.buffer(sheet.stock.kerf / 2) for line in strokes(read.of("inner", "outer"))]
         left = [p for p in shapely.get_parts(box(0, 0, *sheet.size) - shapely.union_all(beams)) if p.area > 1.0]
         closed_holes = sum(shut for each in read.of("inner") for _, shut in each.lines)
         assert len(left) == 1 + closed_holes
 
 
-def test_left_over_pieces(reading, toll_house, tmp_path) -> None:
+def test_left_over_pieces(toll_house, tmp_path) -> None:
     rests = {BIRCH.name: [(240.0, 215.0), (90.0, 80.0)]}
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, Laser(), leftovers=rests)
     assert any(sheet.left_over for sheet in layout.sheets)
-    measure(reading, layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
+    measure(layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
 
 
-def test_pins(reading, toll_house, tmp_path) -> None:
+def test_pins(toll_house, tmp_path) -> None:
     pins = [each for each in toll_house.layout.placements if each.part in ("W2", "J2-core")]
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, Laser(), pinned=pins)
     kept = {each.part: (each.turn, *each.shift) for each in layout.placements}
     assert all(kept[pin.part] == (pin.turn, *pin.shift) for pin in pins)
-    measure(reading, layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
+    measure(layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
 
 
 @pytest.mark.parametrize("spacing", [0.0, 8.0])
-def test_other_spacings(reading, toll_house, tmp_path, spacing) -> None:
+def test_other_spacings(toll_house, tmp_path, spacing) -> None:
     laser = Laser(spacing=spacing)
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, laser)
-    measure(reading, layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
+    measure(layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
 
 
-def test_sheets_of_a_series_sizes(reading, toll_house, tmp_path) -> None:
+def test_sheets_of_a_series_sizes(toll_house, tmp_path) -> None:
     """ISO 216:2007: A0 is 841 x 1189 mm, each next one half of it across its longer side, rounded down to whole mm."""
     short, long = 841, 1189
     for number in range(4):
@@ -186,5 +187,5 @@ def test_sheets_of_a_series_sizes(reading, toll_house, tmp_path) -> None:
         (path, *_) = written(layout, toll_house.parts, tmp_path)
         text = path.read_text(encoding="utf-8")
         assert re.search(rf'width="{long}mm"', text) and re.search(rf'height="{short}mm"', text)
-        assert reading.first(path).size == pytest.approx((long, short), abs=2e-3)
+        assert read_by_svgelements(path).size == pytest.approx((long, short), abs=2e-3)
     assert (long, short) == (420, 297)  # A3

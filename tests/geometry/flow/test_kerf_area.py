@@ -8,12 +8,13 @@ disc. That is exact while sides are longer than the shared bits and strips do no
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
 
 import numpy as np
 import pyclipper
 import pytest
 import shapely
+from delivered import Delivered
+from read_sheets import strokes
 from shapely.geometry import Polygon
 from stowfold.geometry.beam.kerf import draw_outline
 
@@ -58,13 +59,13 @@ def slot(points: np.ndarray, shut: bool, r: float) -> tuple[float, float]:
     return whole - q * r + math.pi * r * r / 2 - lens / 2, q + 2 * r
 
 
-def test_every_line_burns_its_length_times_the_kerf_but_for_corners(sample: SimpleNamespace, reading) -> None:
+def test_every_line_burns_its_length_times_the_kerf_but_for_corners(sample: Delivered) -> None:
     """All outlines, holes and slits of the sample, one by one and all together."""
     for sheet in sample.report["layout"]["sheets"]:
         read, r = sample.first[sheet["file"]], sheet["kerf"] / 2
         total, strips = 0.0, []
         for each in read.of("inner", "outer", "slits"):
-            for line, shape in zip(each.lines, reading.strokes([each]), strict=True):
+            for line, shape in zip(each.lines, strokes([each]), strict=True):
                 burnt = shape.buffer(r, quad_segs=CIRCLE // 4)
                 if each.operation == "slits":
                     area, wide = slot(*line, r)
@@ -83,7 +84,7 @@ def test_every_line_burns_its_length_times_the_kerf_but_for_corners(sample: Simp
         assert plain == pytest.approx(length * 2 * r, rel=1e-3)
 
 
-def test_a_second_library_burns_the_same_area(sample: SimpleNamespace) -> None:
+def test_a_second_library_burns_the_same_area(sample: Delivered) -> None:
     """The union of all strips of a sheet by pyclipper, which rounds circles to within 1e-5 mm here."""
     for sheet in sample.report["layout"]["sheets"]:
         read, r = sample.first[sheet["file"]], sheet["kerf"] / 2
@@ -104,7 +105,7 @@ def test_a_second_library_burns_the_same_area(sample: SimpleNamespace) -> None:
         assert theirs == pytest.approx(total, rel=2e-5)
 
 
-def test_outlines_of_every_part_agree_with_a_second_library(sample: SimpleNamespace) -> None:
+def test_outlines_of_every_part_agree_with_a_second_library(sample: Delivered) -> None:
     for part in sample.outcome.pieces:
         kerf = sample.outcome.settings.walls.kerf
         outer, inner, _ = draw_outline(part.outline, kerf)

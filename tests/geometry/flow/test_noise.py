@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from sample_solids import solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow import run as chain
@@ -47,8 +47,8 @@ def lift_a_corner_row(monkeypatch: pytest.MonkeyPatch, height: float) -> None:
 
 @pytest.mark.parametrize("reach", [1e-4, 1e-3])
 @pytest.mark.parametrize("name", SAMPLES)
-def test_small_noise_changes_nothing(name: str, reach: float, reading: SimpleNamespace) -> None:
-    outcome = run(shaken(reading.solid_of(name), reach), SETTINGS, title="Noise")
+def test_small_noise_changes_nothing(name: str, reach: float) -> None:
+    outcome = run(shaken(solid_of(name), reach), SETTINGS, title="Noise")
     assert errors(outcome) == []
     assert outcome.proof.holds
     assert (len(outcome.parts), len(outcome.joiners)) == SAMPLES[name]
@@ -57,9 +57,9 @@ def test_small_noise_changes_nothing(name: str, reach: float, reading: SimpleNam
     assert not [each.code for each in outcome.findings if each.code == "opening-within-kerf"]
 
 
-def test_large_noise_is_told_with_its_face_and_size(reading: SimpleNamespace) -> None:
+def test_large_noise_is_told_with_its_face_and_size() -> None:
     """numpy fits planes by least squares, ours go by area: they agree on the face and nearly on its size."""
-    solid = shaken(reading.solid_of("grain_store"), 0.5)
+    solid = shaken(solid_of("grain_store"), 0.5)
     outcome = run(solid, SETTINGS, title="Noise")
     (bent,) = (each for each in outcome.findings if each.code == "non-planar-facet" and each.severity == "error")
     stated = re.search(r"worst face (\d+), are out of flat by (\d+\.\d+) mm; .* flatten", bent.message)
@@ -77,10 +77,10 @@ def test_large_noise_is_told_with_its_face_and_size(reading: SimpleNamespace) ->
     assert all(each.where.faces == (int(stated[1]),) for each in failed)
 
 
-def test_a_flat_model_that_fails_is_a_fault_of_ours(reading: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_flat_model_that_fails_is_a_fault_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
     """Corners 0.01 mm from where they should be: nothing about the model excuses that."""
     lift_a_corner_row(monkeypatch, 0.01)
-    outcome = run(reading.solid_of("toll_house"), SETTINGS, title="Noise")
+    outcome = run(solid_of("toll_house"), SETTINGS, title="Noise")
     assert outcome.proof.corner_distance == pytest.approx(0.01, rel=1e-6)
     (finding,) = (each for each in outcome.findings if each.code == "proof-fails")
     assert "0.01 mm" in finding.message and "fault of ours" in finding.message
@@ -96,10 +96,10 @@ def test_the_limit_follows_the_noise_up_to_half_a_clearance() -> None:
     assert proof_limit(1e-3, 0.5, tight) == pytest.approx(0.005)
 
 
-def test_a_noisy_model_still_fails_its_proof(reading: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_noisy_model_still_fails_its_proof(monkeypatch: pytest.MonkeyPatch) -> None:
     """Noise of 0.001 mm allows some hundredths of a millimetre; a panel 0.1 mm off is told by as much."""
     lift_a_corner_row(monkeypatch, 0.1)
-    outcome = run(shaken(reading.solid_of("toll_house"), 1e-3), SETTINGS, title="Noise")
+    outcome = run(shaken(solid_of("toll_house"), 1e-3), SETTINGS, title="Noise")
     assert outcome.proof.corner_distance == pytest.approx(0.1, abs=0.01)
     assert not outcome.proof.holds
     assert Counter(each.code for each in outcome.findings)["proof-fails"] == 1
@@ -107,9 +107,9 @@ def test_a_noisy_model_still_fails_its_proof(reading: SimpleNamespace, monkeypat
 
 @pytest.mark.parametrize("role", [Role.BREAK, Role.FLEX])
 @pytest.mark.parametrize("name", SAMPLES)
-def test_a_vertex_of_one_face_alone_loses_no_part(name: str, role: Role, reading: SimpleNamespace) -> None:
+def test_a_vertex_of_one_face_alone_loses_no_part(name: str, role: Role) -> None:
     """Half-way up a marked edge one face has a vertex that the other one does not have."""
-    solid = reading.solid_of(name)
+    solid = solid_of(name)
     marks = {pair: each for pair, each in zip(solid.edges, solid.edge_roles, strict=True) if each}
     a, b = next(pair for pair, each in marks.items() if each is role)
     points = np.vstack([solid.points, solid.points[[a, b]].mean(axis=0)])

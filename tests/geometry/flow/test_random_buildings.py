@@ -2,45 +2,31 @@
 
 from __future__ import annotations
 
-import importlib
 import re
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
+from judging import Fault, invalid_outlines, judge, lost_breaks
+from made_buildings import make_building
+from parts_by_hand import make_part
 from shapely.geometry import Polygon, box
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.solid.solid import Role
-
-SWEEP = Path(__file__).parents[2] / "sweep"
 
 #: Quick ones that take every kind of plan, roof and mesh together.
 NUMBERS = (0, 3, 10, 16, 19, 22, 25, 27, 28, 30, 31, 33, 34, 41, 43, 47, 53, 103, 117, 158)
 
 
-@pytest.fixture(scope="module")
-def sweep() -> Iterator[SimpleNamespace]:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.syspath_prepend(str(SWEEP))
-        names = ("made_buildings", "judging")
-        yield SimpleNamespace(**{name: importlib.import_module(name) for name in names})
-
-
 @pytest.mark.parametrize("number", NUMBERS)
-def test_a_building_made_by_chance_is_cut_or_told(sweep: SimpleNamespace, number: int) -> None:
-    fault = sweep.judging.Fault
-    judgement = sweep.judging.judge(sweep.made_buildings.make_building(1, number))
-    must_not = {fault.CRASH, fault.OUTLINE, fault.BREAK, fault.LEFT_OUT, fault.PROOF, fault.ENDLESS}
+def test_a_building_made_by_chance_is_cut_or_told(number: int) -> None:
+    judgement = judge(make_building(1, number))
+    must_not = {Fault.CRASH, Fault.OUTLINE, Fault.BREAK, Fault.LEFT_OUT, Fault.PROOF, Fault.ENDLESS}
     assert not must_not.intersection(found for found, _ in judgement.faults), judgement
 
 
 @pytest.mark.parametrize("number", [687, 719, 746])
-def test_needles_and_flattened_models_get_sentences_with_sizes_that_make_sense(
-    sweep: SimpleNamespace, number: int
-) -> None:
-    building = sweep.made_buildings.make_building(1, number)
+def test_needles_and_flattened_models_get_sentences_with_sizes_that_make_sense(number: int) -> None:
+    building = make_building(1, number)
     outcome = run(building.solid, building.settings, title="Sweep")
     told = [finding.message for finding in outcome.findings if finding.code == "vanishing-panel"]
     assert told and not [message for message in told if "nan" in message]
@@ -48,15 +34,15 @@ def test_needles_and_flattened_models_get_sentences_with_sizes_that_make_sense(
     assert max(lengths) <= 1000.0
 
 
-def test_a_building_depends_on_its_seed_and_number_alone(sweep: SimpleNamespace) -> None:
-    one, two, other = (sweep.made_buildings.make_building(seed, 7) for seed in (1, 1, 2))
+def test_a_building_depends_on_its_seed_and_number_alone() -> None:
+    one, two, other = (make_building(seed, 7) for seed in (1, 1, 2))
     assert (one.solid.points == two.solid.points).all() and one.solid.faces == two.solid.faces
     assert one.settings == two.settings and one.kind == two.kind
     assert one.solid.points.shape != other.solid.points.shape or (one.solid.points != other.solid.points).any()
 
 
-def test_the_sample_takes_every_plan_and_most_roofs(sweep: SimpleNamespace) -> None:
-    kinds = [sweep.made_buildings.make_building(1, number).kind for number in NUMBERS]
+def test_the_sample_takes_every_plan_and_most_roofs() -> None:
+    kinds = [make_building(1, number).kind for number in NUMBERS]
     assert len({kind["plan"] for kind in kinds}) == 6
     assert len({kind["roof"].split(",")[0] for kind in kinds}) >= 6
 
@@ -70,19 +56,17 @@ def test_the_sample_takes_every_plan_and_most_roofs(sweep: SimpleNamespace) -> N
         (box(0, 0, 10, 10), ""),
     ],
 )
-def test_the_judge_sees_what_is_wrong_with_an_outline(
-    sweep: SimpleNamespace, make: SimpleNamespace, outline: Polygon, word: str
-) -> None:
-    found = sweep.judging.invalid_outlines([make.part("W1", outline)])
+def test_the_judge_sees_what_is_wrong_with_an_outline(outline: Polygon, word: str) -> None:
+    found = invalid_outlines([make_part("W1", outline)])
     assert bool(found) == bool(word) and all(word in why for _, why in found)
 
 
-def test_the_judge_misses_a_joiner_that_is_not_there(sweep: SimpleNamespace) -> None:
+def test_the_judge_misses_a_joiner_that_is_not_there() -> None:
     """A run whose joiners are taken away has lost its breaks."""
-    building = sweep.made_buildings.make_building(1, 158)
+    building = make_building(1, 158)
     outcome = run(building.solid, building.settings, title="Sweep")
     lines = [edge for edge in outcome.facets.edges if edge.role is Role.BREAK]
     assert len(lines) == len(outcome.joiners) > 0
-    assert sweep.judging.lost_breaks(building, outcome) == ([], [])
-    lost, _ = sweep.judging.lost_breaks(building, replace(outcome, joiners=(), findings=()))
+    assert lost_breaks(building, outcome) == ([], [])
+    lost, _ = lost_breaks(building, replace(outcome, joiners=(), findings=()))
     assert len(lost) == len(lines)

@@ -11,6 +11,7 @@ from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.stow.carrying_case import make_case
 from stowfold.geometry.stow.stow import Stow
+from toll_house_corner import make_outcome
 
 
 def chapters(page: str) -> dict[str, ET.Element]:
@@ -23,8 +24,8 @@ def said(element: ET.Element) -> str:
 
 
 @pytest.fixture
-def carried(outcome, make):
-    return make(case=make_case(outcome.stow, outcome.settings.floor))
+def carried(outcome):
+    return make_outcome(case=make_case(outcome.stow, outcome.settings.floor))
 
 
 def test_without_a_case_there_is_no_chapter_but_an_order_of_packing(outcome) -> None:
@@ -44,12 +45,12 @@ def test_the_chapter_draws_and_names_every_board(carried) -> None:
     assert "same margin all round" in said(chapter) and "no hand holes" in said(chapter)
 
 
-def test_hand_holes_and_pieces_are_told_only_where_there_are_any(outcome, make) -> None:
+def test_hand_holes_and_pieces_are_told_only_where_there_are_any(outcome) -> None:
     high = Stow(40.0, (280.0, 150.0, 70.0), 0.1)
     stock = outcome.settings.floor
-    whole = case_section(make(case=make_case(high, stock)))
+    whole = case_section(make_outcome(case=make_case(high, stock)))
     assert "for your hands" in whole and "lap" not in whole and "two layers" not in whole
-    parted = case_section(make(case=make_case(high, stock, largest=(250.0, 200.0))))
+    parted = case_section(make_outcome(case=make_case(high, stock, largest=(250.0, 200.0))))
     assert "glue the lap over the seam" in parted and "K2-lap1" in parted and "two layers" in parted and "K8" in parted
 
 

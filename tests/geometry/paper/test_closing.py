@@ -20,6 +20,7 @@ from stowfold.geometry.settings import ClosureKind, ClosureSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, make_solid
 from stowfold.geometry.unfold.section import unfold
+from toll_house_corner import make_outcome
 
 
 def closed(kind: ClosureKind, settings: Settings, *, flat: bool = False) -> tuple[Part, ...]:
@@ -38,12 +39,12 @@ def closed(kind: ClosureKind, settings: Settings, *, flat: bool = False) -> tupl
 
 
 @pytest.fixture
-def told(outcome: Outcome, make):
+def told(outcome: Outcome):
     """Make the outcome of a building with such a roof, by kind of closure."""
 
     def tell(kind: ClosureKind, **changes: bool) -> Outcome:
         settings = replace(outcome.settings, closure=ClosureSettings(kind=kind))
-        return make(parts=(*outcome.parts, *closed(kind, settings, **changes)), settings=settings)
+        return make_outcome(parts=(*outcome.parts, *closed(kind, settings, **changes)), settings=settings)
 
     return tell
 

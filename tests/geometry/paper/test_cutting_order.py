@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
-import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
+from sample_solids import NAMES, solid_of
 from shapely.geometry import box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -18,9 +16,8 @@ from stowfold.geometry.flow.run import Settings, deliver, run
 from stowfold.geometry.paper.cutting_order import order_section
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.solid.solid import Role, make_solid
+from toll_house_corner import make_outcome, make_piece
 
-SAMPLES = Path(__file__).parents[3] / "blend_samples" / "buildings.py"
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 PLAIN = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
 #: Boards whose names would put the floor first and the walls last, were sheets ordered by name.
@@ -32,17 +29,7 @@ VARIANTS = {"one board": PLAIN, "several boards and a case": replace(SEVERAL, ca
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def solid_of(name: str):
-    spec = importlib.util.spec_from_file_location("sample_buildings", SAMPLES)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module  # dataclasses look their module up
-    spec.loader.exec_module(module)
-    shape = next(each.shape() for each in module.SAMPLES if each.file == name)
-    roles = {pair: Role(mark) for pair, mark in shape.marks.items()}
-    return make_solid(np.array(shape.points), shape.faces, roles=roles, source=name)
-
-
-@pytest.fixture(scope="module", params=["grain_store", "toll_house", "lock_keepers_house"])
+@pytest.fixture(scope="module", params=NAMES)
 def solid(request: pytest.FixtureRequest):
     return solid_of(request.param)
 
@@ -92,41 +79,41 @@ def test_paper_and_files_agree_on_the_order(solid, variant: str, tmp_path: Path)
         assert boards[0] in ("b-joiners", "z-walls")
 
 
-def test_the_coupon_comes_first_and_is_left_out_once_it_was_cut(outcome, make) -> None:
+def test_the_coupon_comes_first_and_is_left_out_once_it_was_cut(outcome) -> None:
     said = order_section(outcome)
     assert said.index("coupon") < said.index("<table") and "stowfold coupon ply-3 -o coupon" in said
     settings = outcome.settings
     measured = {
         kind: replace(getattr(settings, kind), calibration="3 May") for kind in ("walls", "roof", "floor", "joiners")
     }
-    said = order_section(make(settings=replace(settings, **measured)))
+    said = order_section(make_outcome(settings=replace(settings, **measured)))
     assert "stowfold coupon" not in said and "measured with a coupon" in said
 
 
-def test_a_floor_beside_walls_is_named_and_one_alone_is_not(outcome, make) -> None:
+def test_a_floor_beside_walls_is_named_and_one_alone_is_not(outcome) -> None:
     assert "floor can be made again" in order_section(outcome)
     assert "leave the lines named" not in order_section(outcome)
     moved = tuple(replace(each, sheet=0) for each in outcome.layout.placements)
-    together = make(layout=replace(outcome.layout, placements=moved))
+    together = make_outcome(layout=replace(outcome.layout, placements=moved))
     assert "leave the lines named <b>F1</b> out" in order_section(together)
 
 
-def test_parts_without_a_place_are_named(outcome, make) -> None:
+def test_parts_without_a_place_are_named(outcome) -> None:
     assert "On no sheet" not in order_section(outcome)
     kept = tuple(each for each in outcome.layout.placements if each.part != "W2")
-    assert "On no sheet: <b>W2</b>" in order_section(make(layout=replace(outcome.layout, placements=kept)))
+    assert "On no sheet: <b>W2</b>" in order_section(make_outcome(layout=replace(outcome.layout, placements=kept)))
 
 
 def test_nothing_laid_out_has_no_order(empty) -> None:
     assert order_section(empty) == ""
 
 
-def test_no_floor_is_cut_before_walls_that_share_their_sheet_with_late_parts(piece) -> None:
+def test_no_floor_is_cut_before_walls_that_share_their_sheet_with_late_parts() -> None:
     """Case boards lie on the walls' sheet, the floor alone on another board: on the average the floor comes earlier."""
     parts = [
-        piece("W1", PartKind.WALL, box(0, 0, 200, 60), (), stock="b-walls", stage=1),
-        *(piece(f"K{k}", PartKind.CASE, box(0, 0, 200, 60), (), stock="b-walls", stage=4) for k in (1, 2)),
-        piece("F1", PartKind.FLOOR, box(0, 0, 200, 150), (), stock="a-floor", stage=2),
+        make_piece("W1", PartKind.WALL, box(0, 0, 200, 60), (), stock="b-walls", stage=1),
+        *(make_piece(f"K{k}", PartKind.CASE, box(0, 0, 200, 60), (), stock="b-walls", stage=4) for k in (1, 2)),
+        make_piece("F1", PartKind.FLOOR, box(0, 0, 200, 150), (), stock="a-floor", stage=2),
     ]
     stocks = {name: replace(BIRCH, name=name) for name in ("a-floor", "b-walls")}
     layout = lay_out(parts, stocks, Laser())

@@ -15,6 +15,7 @@ from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.markup import joined, length, minutes
 from stowfold.geometry.part import Panel, PartKind
 from stowfold.geometry.proof.proof import LoopTolerance
+from toll_house_corner import make_outcome, make_piece
 
 AWKWARD = [
     'The "Old" Mill & <script>alert(1)</script>',
@@ -54,11 +55,11 @@ class Elements(HTMLParser):
 
 
 @pytest.mark.parametrize("title", ["Toll house", *AWKWARD])
-def test_the_page_stands_on_its_own_whatever_the_names(make, title: str) -> None:
-    outcome = make(title)
+def test_the_page_stands_on_its_own_whatever_the_names(title: str) -> None:
+    outcome = make_outcome(title)
     first = replace(outcome.parts[0], label=title, notes=(title,))
     finding = Finding(Severity.WARNING, "warp", title)
-    page = render_guide(make(title, parts=(first, *outcome.parts[1:]), findings=(finding,)), date=title)
+    page = render_guide(make_outcome(title, parts=(first, *outcome.parts[1:]), findings=(finding,)), date=title)
     parsed(page)
     page.encode("utf-8")
     reader = Elements()
@@ -71,9 +72,9 @@ def test_the_page_stands_on_its_own_whatever_the_names(make, title: str) -> None
     assert not re.search(r"https?:|@import|url\(", page)
 
 
-def test_names_appear_as_they_are(make) -> None:
+def test_names_appear_as_they_are() -> None:
     for title in AWKWARD[:4]:
-        heading = parsed(render_guide(make(title))).find(".//h1/bdi")
+        heading = parsed(render_guide(make_outcome(title))).find(".//h1/bdi")
         assert heading.text == title
 
 
@@ -148,12 +149,12 @@ def test_gluing_gives_the_joiners_own_numbers(outcome) -> None:
         assert must in said, must
 
 
-def test_no_card_where_the_core_is_thick_enough(make, outcome) -> None:
-    said = chapter(render_guide(make(joiners=(replace(outcome.joiners[0], shim=0.0),))), "Glue beforehand")
+def test_no_card_where_the_core_is_thick_enough(outcome) -> None:
+    said = chapter(render_guide(make_outcome(joiners=(replace(outcome.joiners[0], shim=0.0),))), "Glue beforehand")
     assert "no card is needed" in said
 
 
-def test_steps_follow_the_building(outcome, make, piece) -> None:
+def test_steps_follow_the_building(outcome) -> None:
     def steps(page: str) -> list[str]:
         section = next(each for each in parsed(page).iter("section") if each.find("h2").text == "Put it up")
         for step in section.iter("div"):
@@ -162,40 +163,41 @@ def test_steps_follow_the_building(outcome, make, piece) -> None:
 
     floor = ["Lay the floor", "Fold the walls", "Slide the joiner on", "Lower the ring onto the floor"]
     assert steps(render_guide(outcome)) == floor
-    mat = make(parts=tuple(part for part in outcome.parts if part.kind is not PartKind.FLOOR), tabs=())
+    mat = make_outcome(parts=tuple(part for part in outcome.parts if part.kind is not PartKind.FLOOR), tabs=())
     assert steps(render_guide(mat)) == ["Fold the walls", "Slide the joiner on", "Stand it on the mat"]
     stands = np.array([[1.0, 0, 0, 0], [0, 1, 0, 0], [0, 0, 1, 73]])
     ring = np.array([[0.0, 0], [100, 0], [100, 80], [0, 80]])
     panel = Panel(0, (), ring, (), np.zeros((0, 2)), np.zeros((0, 3)), stands)
-    roof = piece("R1", PartKind.ROOF, box(0, 0, 100, 80), (panel,))
-    stop = piece("S1", PartKind.STOP, box(0, 0, 60, 10), (), notes=("Glue it 9.6 mm up the slope.",))
-    page = render_guide(make(parts=(*outcome.parts, roof, stop)))
+    roof = make_piece("R1", PartKind.ROOF, box(0, 0, 100, 80), (panel,))
+    stop = make_piece("S1", PartKind.STOP, box(0, 0, 60, 10), (), notes=("Glue it 9.6 mm up the slope.",))
+    page = render_guide(make_outcome(parts=(*outcome.parts, roof, stop)))
     assert steps(page) == [*floor, "Put the roof on"]
     assert "Glue it 9.6 mm up the slope." in chapter(page, "Glue beforehand")
-    loose = make(parts=(replace(outcome.parts[0], kind=PartKind.PANEL),), joiners=(), tabs=())
+    loose = make_outcome(parts=(replace(outcome.parts[0], kind=PartKind.PANEL),), joiners=(), tabs=())
     assert steps(render_guide(loose)) == ["Fold and close"]
     assert "Nothing has to be glued." in words(render_guide(loose))
 
 
-def test_the_proof_is_told_as_it_is(outcome, make) -> None:
+def test_the_proof_is_told_as_it_is(outcome) -> None:
     said = chapter(render_guide(outcome), "How well it fits")
     assert "They come back to it." in said and "Do not cut" not in said
     assert "0.3 mm longer or shorter" in said and "it should close" in said
-    failed = chapter(render_guide(make(proof=replace(outcome.proof, corner_distance=0.7342))), "How well it fits")
+    missed = make_outcome(proof=replace(outcome.proof, corner_distance=0.7342))
+    failed = chapter(render_guide(missed), "How well it fits")
     assert "Do not cut" in failed and "0.7342" in failed and "come back to it" not in failed
     loop = LoopTolerance(("W1",), (("board", 1.0),), 1.0, 0.5)
-    tight = chapter(render_guide(make(proof=replace(outcome.proof, tolerance=(loop,)))), "How well it fits")
+    tight = chapter(render_guide(make_outcome(proof=replace(outcome.proof, tolerance=(loop,)))), "How well it fits")
     assert "take up only 0.5 mm" in tight and "it should close" not in tight
 
 
-def test_findings_are_told_and_errors_come_up_front(outcome, make, empty) -> None:
+def test_findings_are_told_and_errors_come_up_front(outcome, empty) -> None:
     page = render_guide(outcome)
     assert "The check found 1 warning" in words(page)
     assert "The floor may warp. (part F1)" in chapter(page, "What the check found")
     stopped = render_guide(empty)
     assert "the check found 1 error" in words(stopped).split("Before you switch")[0]
     assert "mark a break" in chapter(stopped, "What the check found")
-    clean = render_guide(make(findings=()))
+    clean = render_guide(make_outcome(findings=()))
     assert "Nothing to remark." in chapter(clean, "What the check found")
     assert 'class="box"' not in clean
 

@@ -10,17 +10,18 @@ from stowfold.geometry.paper.needs import needs_section
 from stowfold.geometry.paper.painting import painting_section
 from stowfold.geometry.paper.pictures import draw_sheet, numbered_parts
 from stowfold.geometry.part import PartKind
+from toll_house_corner import make_outcome, make_piece
 
 
-def test_what_is_needed_follows_the_parts(outcome, make) -> None:
+def test_what_is_needed_follows_the_parts(outcome) -> None:
     said = needs_section(outcome)
     assert "2 sheets of 600 × 300 mm" in said and "wax paper" in said and "magnet" not in said
     assert "toothpicks" not in said  # the joiner of this corner has no holes
-    flat = make(parts=outcome.parts[1:2], joiners=(), tabs=())
+    flat = make_outcome(parts=outcome.parts[1:2], joiners=(), tabs=())
     said = needs_section(flat)
     assert "wax paper" not in said and "Lattice" not in said and "glue" not in said.replace("glued", "")
     bored = replace(outcome.parts[2], outline=outcome.parts[2].outline.difference(box(-3, 9, -1, 11)))
-    assert "round toothpicks" in needs_section(make(parts=(*outcome.parts[:2], bored, *outcome.parts[3:])))
+    assert "round toothpicks" in needs_section(make_outcome(parts=(*outcome.parts[:2], bored, *outcome.parts[3:])))
 
 
 def test_the_paint_plan_gives_areas_and_what_stays_bare(outcome) -> None:
@@ -33,14 +34,14 @@ def test_the_paint_plan_gives_areas_and_what_stays_bare(outcome) -> None:
 
 
 @pytest.mark.parametrize(("faces", "must"), [(0, "the last 8 mm of every wall end"), (1, "the paint on one face")])
-def test_channels_without_room_for_paint_keep_wall_ends_bare(outcome, make, faces: int, must: str) -> None:
+def test_channels_without_room_for_paint_keep_wall_ends_bare(outcome, faces: int, must: str) -> None:
     joiner = replace(outcome.settings.joiner, painted_faces=faces)
-    assert must in painting_section(make(settings=replace(outcome.settings, joiner=joiner)))
+    assert must in painting_section(make_outcome(settings=replace(outcome.settings, joiner=joiner)))
 
 
-def test_parts_too_small_for_their_ids_get_numbers_on_the_sheet(outcome, make, piece) -> None:
+def test_parts_too_small_for_their_ids_get_numbers_on_the_sheet(outcome) -> None:
     assert numbered_parts(outcome.layout, 0, outcome.parts) == {}
-    small = piece("L1a-knee", PartKind.LAP, box(0, 0, 9, 9), ())
+    small = make_piece("L1a-knee", PartKind.LAP, box(0, 0, 9, 9), ())
     layout = replace(
         outcome.layout,
         placements=(*outcome.layout.placements, replace(outcome.layout.placements[0], part="L1a-knee")),

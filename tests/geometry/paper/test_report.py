@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 from stowfold.geometry.paper.report import build_report, dump_report
+from toll_house_corner import make_outcome
 
 
 @pytest.fixture(scope="module")
@@ -100,7 +101,7 @@ def test_numbers_come_back_to_the_last_bit(outcome) -> None:
     assert np.array_equal(np.array(report["panels"][1]["ring"]), ring)
 
 
-def test_what_does_not_apply_is_null(outcome, empty, make) -> None:
+def test_what_does_not_apply_is_null(outcome, empty) -> None:
     report = build_report(outcome)
     assert report["play"] is None
     assert report["proof"]["loop_gap"] is None
@@ -108,7 +109,7 @@ def test_what_does_not_apply_is_null(outcome, empty, make) -> None:
     assert report["stocks"][0]["calibration"] is None
     assert [stock["name"] for stock in report["stocks"]] == ["ply-3"]
     assert build_report(empty)["stow"] is None
-    unplaced = build_report(make(layout=build_layout_without_sheets(outcome), sheet_seconds=()))
+    unplaced = build_report(make_outcome(layout=build_layout_without_sheets(outcome), sheet_seconds=()))
     assert {(part["sheet"], part["place"]) for part in unplaced["parts"]} == {(None, None)}
 
 
@@ -116,13 +117,13 @@ def build_layout_without_sheets(outcome):
     return type(outcome.layout)((), (), (0, "nothing laid out"), ())
 
 
-def test_infinite_stresses_are_null_and_other_nonsense_is_refused(outcome, make, validator) -> None:
+def test_infinite_stresses_are_null_and_other_nonsense_is_refused(outcome, validator) -> None:
     from dataclasses import replace
 
     part = outcome.parts[0]
     stiff = replace(part.lattices[0].lattice, shear=math.inf, bridge_stress=math.inf, moment=math.inf)
     bent = replace(part, lattices=(replace(part.lattices[0], lattice=stiff),))
-    report = build_report(make(parts=(bent, *outcome.parts[1:])))
+    report = build_report(make_outcome(parts=(bent, *outcome.parts[1:])))
     assert report["lattices"][0]["shear"] is None
     validator.validate(json.loads(dump_report(report)))
     report["square"] = math.nan
@@ -138,12 +139,12 @@ def test_the_text_is_the_same_every_time_and_short(outcome) -> None:
     assert place.count(",") >= 5
 
 
-def test_any_name_survives(make, outcome) -> None:
+def test_any_name_survives(outcome) -> None:
     from dataclasses import replace
 
     awkward = 'a "b" \\ [\n 1, 2\n] <é> 🏚 שלום'
     finding = replace(outcome.findings[0], message=awkward)
-    assert json.loads(dump_report(build_report(make(findings=(finding,)))))["findings"][0]["message"] == awkward
+    assert json.loads(dump_report(build_report(make_outcome(findings=(finding,)))))["findings"][0]["message"] == awkward
     lone = replace(outcome.findings[0], message="lone \udc80")
-    text = dump_report(build_report(make(findings=(lone,))))
+    text = dump_report(build_report(make_outcome(findings=(lone,))))
     assert json.loads(text.encode("utf-8"))["findings"][0]["message"] == "lone \udc80"

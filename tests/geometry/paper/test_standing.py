@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 from stowfold.geometry.paper.standing import Arrow, draw_standing, extent
 from stowfold.geometry.part import PartKind
+from toll_house_corner import make_piece
 
 AZIMUTH, HEIGHT = 28.0, 30.0
 
@@ -91,14 +92,14 @@ def is_green(fill: str) -> bool:
     return green > red + 3 and green > blue + 3
 
 
-def test_lengths_keep_the_ratios_of_a_parallel_projection(piece) -> None:
+def test_lengths_keep_the_ratios_of_a_parallel_projection() -> None:
     from stowfold.geometry.part import Panel
 
     ring = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 20.0], [0.0, 20.0]])
     stands = np.array([[1.0, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0]])
     panel = Panel(0, (), ring, (), np.zeros((0, 2)), np.zeros((0, 3)), stands)
     faces = drawn(
-        draw_standing([piece("W1", PartKind.WALL, Polygon(ring), (panel,))], azimuth_deg=0.0, height_deg=30.0)
+        draw_standing([make_piece("W1", PartKind.WALL, Polygon(ring), (panel,))], azimuth_deg=0.0, height_deg=30.0)
     )
     # Seen level from the front and 30 degrees from above: widths true, heights times cos 30, depths times sin 30.
     front = max(faces, key=lambda face: face[2].area)[2]
@@ -137,8 +138,8 @@ def test_moved_parts_arrows_and_tabs_are_in_the_picture(outcome) -> None:
         assert y0 <= shape.bounds[1] and shape.bounds[3] <= y0 + height
 
 
-def test_nothing_standing_is_an_empty_picture(piece) -> None:
-    coupon = piece("C1", PartKind.COUPON, shapely.box(0, 0, 50, 20), ())
+def test_nothing_standing_is_an_empty_picture() -> None:
+    coupon = make_piece("C1", PartKind.COUPON, shapely.box(0, 0, 50, 20), ())
     assert extent([coupon]) is None
     assert drawn(draw_standing([coupon])) == []
     assert drawn(draw_standing([])) == []

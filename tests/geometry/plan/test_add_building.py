@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
-import sys
 from dataclasses import replace
-from pathlib import Path
 
+import add_building as sweep
 import numpy as np
 import pytest
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -23,18 +21,6 @@ from stowfold.geometry.solid.solid import Role
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
 SQUARE = SETTINGS.square
-
-
-def sweep():
-    path = Path(__file__).parents[2] / "sweep" / "add_building.py"
-    spec = importlib.util.spec_from_file_location("sweep_add_building", path)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-SWEEP = sweep()
 
 #: What a building may be warned about as it was added, and why that is right.
 WARNINGS = {"grain-across-links"}  # solid wood is cut either way; the maker may ask for slits along the grain
@@ -61,14 +47,14 @@ SAMPLE = [
     ("basswood-3.2", BuildingSizes(PlanKind.U, 10, 11, bar=1, wing=3)),
     # stops that leave a closure no room
     ("grey-board-2", rectangle(3, 4, RoofKind.HIP, 45.0, 6.0)),
-    ("birch-plywood-3", SWEEP.Tower(6, 4.0, 60.0)),
-    ("mdf-3", SWEEP.Tower(5, 6.0, 70.0)),
+    ("birch-plywood-3", sweep.Tower(6, 4.0, 60.0)),
+    ("mdf-3", sweep.Tower(5, 6.0, 70.0)),
 ]
 
 
-@pytest.mark.parametrize(("stock", "asked"), SAMPLE, ids=[str(SWEEP.Case(asked, stock)) for stock, asked in SAMPLE])
+@pytest.mark.parametrize(("stock", "asked"), SAMPLE, ids=[str(sweep.Case(asked, stock)) for stock, asked in SAMPLE])
 def test_a_building_is_cut_as_it_was_added(stock, asked):
-    seen = SWEEP.look_at(SWEEP.Case(asked, stock))
+    seen = sweep.look_at(sweep.Case(asked, stock))
     assert (seen.told, seen.crash) == ("", "")
     assert [message for _, severity, message in seen.findings if severity == "error"] == []
     assert {code for code, severity, _ in seen.findings if severity == "warning"} <= WARNINGS
@@ -76,7 +62,7 @@ def test_a_building_is_cut_as_it_was_added(stock, asked):
 
 
 def test_the_sweep_holds_every_plan_roof_and_board_of_the_menu():
-    cases = list(SWEEP.cases())
+    cases = list(sweep.cases())
     asked = [case.asked for case in cases if isinstance(case.asked, BuildingSizes)]
     assert {sizes.plan for sizes in asked} == {*PlanKind, None}
     assert {sizes.roof.kind for sizes in asked} == set(RoofKind)

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
+import rooms_to_look_into as rooms
 import shapely
 from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.compare import account, difference, taken_by
 from stowfold.geometry.play.cover import covered
 from stowfold.geometry.play.sight import Eye, cast_shadows, see
-
-_SPEC = importlib.util.spec_from_file_location("rooms_to_look_into", Path(__file__).with_name("rooms.py"))
-rooms = importlib.util.module_from_spec(_SPEC)
-sys.modules[_SPEC.name] = rooms
-_SPEC.loader.exec_module(rooms)
 
 
 def plainly(blockers, squares, eye, height):

@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 import shapely
+from parts_by_hand import make_lattice, make_part, make_stock, make_wall
 from shapely.geometry import box
 from stowfold.geometry.beam.kerf import draw_slits
 from stowfold.geometry.beam.laser import Feed, Laser, Operation
@@ -76,14 +77,14 @@ BAD_STOCKS = [
 
 
 @pytest.mark.parametrize("changes", BAD_LASERS, ids=str)
-def test_a_laser_that_cannot_be_is_refused_before_any_sheet(make, changes):
+def test_a_laser_that_cannot_be_is_refused_before_any_sheet(changes):
     laser = replace(Laser(), **changes)
-    part = make.part("W1", box(0, 0, 50, 30))
+    part = make_part("W1", box(0, 0, 50, 30))
     with pytest.raises(BadSettingError) as refusal:
-        lay_out([part], {NAME: make.stock()}, laser)
+        lay_out([part], {NAME: make_stock()}, laser)
     one_sentence(refusal.value)
     with pytest.raises(BadSettingError) as refusal:
-        lay_out([part], {NAME: make.stock()}, replace(Laser(), name="sound"), (laser,))
+        lay_out([part], {NAME: make_stock()}, replace(Laser(), name="sound"), (laser,))
     one_sentence(refusal.value)
     with pytest.raises(BadSettingError) as refusal:
         lay_out_coupon(find_stock(NAME, read_stocks()), laser)
@@ -91,27 +92,27 @@ def test_a_laser_that_cannot_be_is_refused_before_any_sheet(make, changes):
 
 
 @pytest.mark.parametrize("changes", BAD_STOCKS, ids=str)
-def test_a_board_that_cannot_be_is_refused_before_any_sheet(make, changes):
+def test_a_board_that_cannot_be_is_refused_before_any_sheet(changes):
     with pytest.raises(BadSettingError) as refusal:
-        lay_out([make.part("W1", box(0, 0, 50, 30))], {NAME: make.stock(**changes)}, Laser())
+        lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock(**changes)}, Laser())
     one_sentence(refusal.value)
 
 
 @pytest.mark.parametrize("rest", [(0.0, 50.0), (-100.0, 50.0), (NAN, 50.0), (100.0, INF)])
-def test_a_left_over_piece_that_cannot_be_is_refused(make, rest):
+def test_a_left_over_piece_that_cannot_be_is_refused(rest):
     with pytest.raises(BadSettingError) as refusal:
-        lay_out([make.part("W1", box(0, 0, 50, 30))], {NAME: make.stock()}, Laser(), leftovers={NAME: [rest]})
+        lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock()}, Laser(), leftovers={NAME: [rest]})
     one_sentence(refusal.value)
 
 
-def test_a_left_over_piece_too_small_for_anything_is_passed_over(make):
-    layout = lay_out([make.part("W1", box(0, 0, 50, 30))], {NAME: make.stock()}, Laser(), leftovers={NAME: [(5, 4)]})
+def test_a_left_over_piece_too_small_for_anything_is_passed_over():
+    layout = lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock()}, Laser(), leftovers={NAME: [(5, 4)]})
     assert [sheet.left_over for sheet in layout.sheets] == [False]
 
 
-def test_a_part_that_no_stock_takes_is_one_finding_and_the_rest_is_cut(make):
-    parts = [make.part("W1", box(0, 0, 2000, 900)), make.part("W2", box(0, 0, 50, 30))]
-    layout = lay_out(parts, {NAME: make.stock()}, Laser(), (Laser(name="large", label="large one", bed=(900, 600)),))
+def test_a_part_that_no_stock_takes_is_one_finding_and_the_rest_is_cut():
+    parts = [make_part("W1", box(0, 0, 2000, 900)), make_part("W2", box(0, 0, 50, 30))]
+    layout = lay_out(parts, {NAME: make_stock()}, Laser(), (Laser(name="large", label="large one", bed=(900, 600)),))
     assert [each.part for each in layout.placements] == ["W2"]
     (finding,) = [each for each in layout.findings if each.severity is Severity.ERROR]
     assert finding.code == "part-longer-than-sheet" and finding.where.part == "W1"
@@ -121,37 +122,37 @@ def test_a_part_that_no_stock_takes_is_one_finding_and_the_rest_is_cut(make):
 
 
 @pytest.mark.parametrize("kerf", [0.4, 0.41, 0.9])
-def test_a_kerf_as_wide_as_a_slit_cuts_one_line_and_never_a_negative_width(make, kerf):
+def test_a_kerf_as_wide_as_a_slit_cuts_one_line_and_never_a_negative_width(kerf):
     """The opening of 0.4 mm comes out as wide as the beam; the lattice's own check says what that does to links."""
-    placed = make.lattice(100.0, 62.0, opening=0.4)
+    placed = make_lattice(100.0, 62.0, opening=0.4)
     lines, _ = draw_slits(placed, kerf)
     assert all(len(line) == 2 for line in lines.polylines())
     assert len(lines) == len(placed.slits.across)
 
 
-def test_a_kerf_wider_than_the_slits_opening_is_said(make):
+def test_a_kerf_wider_than_the_slits_opening_is_said():
     """Slits come out wider than drawn and links narrower by the difference, which decides whether they hold."""
-    wall = make.wall("W1", lattices=(make.lattice(125.0, 62.0, opening=0.4),))
-    layout = lay_out([wall], {NAME: make.stock(kerf=0.6)}, Laser())
+    wall = make_wall("W1", lattices=(make_lattice(125.0, 62.0, opening=0.4),))
+    layout = lay_out([wall], {NAME: make_stock(kerf=0.6)}, Laser())
     (finding,) = [each for each in layout.findings if each.code == "slit-wider-than-designed"]
     assert finding.severity is Severity.WARNING
     assert "0.40 mm" in finding.message and "0.60 mm" in finding.message and "W1" in finding.message
     for sound in (0.2, 0.4):
-        found = lay_out([wall], {NAME: make.stock(kerf=sound)}, Laser()).findings
+        found = lay_out([wall], {NAME: make_stock(kerf=sound)}, Laser()).findings
         assert "slit-wider-than-designed" not in {each.code for each in found}
 
 
-def test_a_kerf_that_eats_the_links_is_an_error(make):
+def test_a_kerf_that_eats_the_links_is_an_error():
     """Links of 0.8 mm between slits of 0.4: a beam of 1.2 mm leaves nothing of them."""
-    wall = make.wall("W1", lattices=(make.lattice(125.0, 62.0, opening=0.4, link_width=0.8),))
+    wall = make_wall("W1", lattices=(make_lattice(125.0, 62.0, opening=0.4, link_width=0.8),))
     for kerf, severity in ((1.1, Severity.WARNING), (1.2, Severity.ERROR), (1.5, Severity.ERROR)):
-        found = lay_out([wall], {NAME: make.stock(kerf=kerf)}, Laser()).findings
+        found = lay_out([wall], {NAME: make_stock(kerf=kerf)}, Laser()).findings
         assert [each.severity for each in found if each.code == "slit-wider-than-designed"] == [severity]
 
 
-def test_a_kerf_wider_than_a_slot_is_said_and_drawn_once(make):
-    part = make.part("F1", box(0, 0, 80, 40).difference(box(20, 10, 35, 10.3)))
-    layout = lay_out([part], {NAME: make.stock(kerf=0.5)}, Laser())
+def test_a_kerf_wider_than_a_slot_is_said_and_drawn_once():
+    part = make_part("F1", box(0, 0, 80, 40).difference(box(20, 10, 35, 10.3)))
+    layout = lay_out([part], {NAME: make_stock(kerf=0.5)}, Laser())
     assert [each.code for each in layout.findings] == ["opening-within-kerf"]
     text = draw_sheet(layout, 0, {"F1": part}, title="x")
     (inner,) = ElementTree.fromstring(text).findall("{*}g[@id='inner']")
@@ -159,11 +160,11 @@ def test_a_kerf_wider_than_a_slot_is_said_and_drawn_once(make):
     assert check_sheets(layout, {"F1": part}) == ()
 
 
-def test_a_thousand_parts_are_laid_and_drawn(make):
+def test_a_thousand_parts_are_laid_and_drawn():
     """A thousand small parts: all lie somewhere, no two in one place, every file whole."""
-    parts = [make.part(f"P{k}", box(0, 0, 12 + k % 7, 8 + k % 5)) for k in range(1000)]
+    parts = [make_part(f"P{k}", box(0, 0, 12 + k % 7, 8 + k % 5)) for k in range(1000)]
     by_id = {part.id: part for part in parts}
-    layout = lay_out(parts, {NAME: make.stock()}, Laser())
+    layout = lay_out(parts, {NAME: make_stock()}, Laser())
     assert len(layout.placements) == len(parts) and layout.findings == ()
     assert layout.bound[0] <= len(layout.sheets) <= 2 * layout.bound[0]
     drawn = 0
@@ -208,12 +209,12 @@ def test_the_judge_of_names_knows_bad_ones():
 
 
 @pytest.mark.parametrize("name", ODD_NAMES, ids=ascii)
-def test_odd_names_make_files_that_every_system_takes(make, name):
-    stocks = {name: make.stock(name=name, label=name), NAME: make.stock()}
+def test_odd_names_make_files_that_every_system_takes(name):
+    stocks = {name: make_stock(name=name, label=name), NAME: make_stock()}
     small = replace(Laser(), name="small", bed=(200.0, 100.0))
     other = replace(Laser(), name=name, label=name)
-    parts = [make.part("W1", box(0, 0, 400, 90), stock=name), make.part("W2", box(0, 0, 50, 30)),
-             make.part("W3", box(0, 0, 300, 90))]  # fmt: skip
+    parts = [make_part("W1", box(0, 0, 400, 90), stock=name), make_part("W2", box(0, 0, 50, 30)),
+             make_part("W3", box(0, 0, 300, 90))]  # fmt: skip
     layout = lay_out(parts, stocks, small, (other,), chosen={"W2": "small"})
     files = [sheet.file for sheet in layout.sheets]
     assert len(files) == 3 and len({file.casefold() for file in files}) == 3
@@ -239,9 +240,9 @@ def test_the_coupon_of_an_oddly_named_board_is_delivered(tmp_path, name):
 
 
 @pytest.mark.parametrize("name", [each for each in ODD_NAMES if len(each) < 60], ids=ascii)
-def test_odd_part_names_are_cut_and_engraved(make, name):
-    part = make.part(name, box(0, 0, 150, 30))
-    layout = lay_out([part], {NAME: make.stock()}, Laser())
+def test_odd_part_names_are_cut_and_engraved(name):
+    part = make_part(name, box(0, 0, 150, 30))
+    layout = lay_out([part], {NAME: make_stock()}, Laser())
     assert len(layout.placements) == 1
     root = ElementTree.fromstring(draw_sheet(layout, 0, {name: part}, title="x").encode("utf-8"))
     ids = [element.attrib["id"] for element in root.iter("{*}path")]
@@ -249,25 +250,25 @@ def test_odd_part_names_are_cut_and_engraved(make, name):
     assert check_sheets(layout, {name: part}) == ()
 
 
-def test_a_name_too_long_for_its_part_costs_the_label_and_not_the_part(make):
-    part = make.part("n" * 300, box(0, 0, 50, 30))
-    layout = lay_out([part], {NAME: make.stock()}, Laser())
+def test_a_name_too_long_for_its_part_costs_the_label_and_not_the_part():
+    part = make_part("n" * 300, box(0, 0, 50, 30))
+    layout = lay_out([part], {NAME: make_stock()}, Laser())
     assert [each.part for each in layout.placements] == [part.id]
 
 
-def test_two_parts_of_one_name_are_refused(make):
-    parts = [make.part("W1", box(0, 0, 50, 30)), make.part("W1", box(0, 0, 60, 30))]
+def test_two_parts_of_one_name_are_refused():
+    parts = [make_part("W1", box(0, 0, 50, 30)), make_part("W1", box(0, 0, 60, 30))]
     with pytest.raises(GeometryError) as refusal:
-        lay_out(parts, {NAME: make.stock()}, Laser())
+        lay_out(parts, {NAME: make_stock()}, Laser())
     one_sentence(refusal.value)
     assert "W1" in str(refusal.value)
 
 
 @pytest.mark.parametrize("shift", [(NAN, 0.0), (INF, 0.0)])
-def test_a_pin_that_lies_nowhere_is_refused(make, shift):
+def test_a_pin_that_lies_nowhere_is_refused(shift):
     from stowfold.geometry.sheet.layout import Placement
 
     pin = Placement("W1", 0, 0.0, np.array(shift))
     with pytest.raises(GeometryError) as refusal:
-        lay_out([make.part("W1", box(0, 0, 50, 30))], {NAME: make.stock()}, Laser(), pinned=[pin])
+        lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock()}, Laser(), pinned=[pin])
     one_sentence(refusal.value)

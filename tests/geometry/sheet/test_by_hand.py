@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from parts_by_hand import make_building, make_one_sheet, make_part, make_stock
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.findings import Severity
@@ -30,18 +31,18 @@ def outline_on(placement, part):
 
 
 @pytest.fixture
-def two(make):
+def two():
     """A sheet with a box of 100 x 60 at (50, 50) and a strip of 80 x 20 far away, both with their names on them."""
     parts = {
-        "W1": make.part("W1", box(0, 0, 100, 60), label_spot=LabelSpot((50.0, 30.0), 0.0, 60.0, 15.0)),
-        "S1": make.part("S1", box(0, 0, 80, 20), label_spot=LabelSpot((40.0, 10.0), 0.0, 60.0, 15.0)),
+        "W1": make_part("W1", box(0, 0, 100, 60), label_spot=LabelSpot((50.0, 30.0), 0.0, 60.0, 15.0)),
+        "S1": make_part("S1", box(0, 0, 80, 20), label_spot=LabelSpot((40.0, 10.0), 0.0, 60.0, 15.0)),
     }
-    return make.one_sheet(("W1", (50, 50)), ("S1", (400, 200))), parts
+    return make_one_sheet(("W1", (50, 50)), ("S1", (400, 200))), parts
 
 
-def test_what_fits_by_hand_passes_the_last_look(make):
-    parts = {part.id: part for part in make.building()}
-    layout = lay_out(list(parts.values()), {"birch-plywood-3": make.stock()}, Laser())
+def test_what_fits_by_hand_passes_the_last_look():
+    parts = {part.id: part for part in make_building()}
+    layout = lay_out(list(parts.values()), {"birch-plywood-3": make_stock()}, Laser())
     rng = np.random.default_rng(3)
     seen = dict.fromkeys(Fit, 0)
     for name in ("J1", "S2", "J2a", "W1"):
@@ -108,12 +109,12 @@ def test_beyond_the_sheet_nothing_fits(two):
     assert hand.bear(0, (300.0, 100.0), beside=True).fit is Fit.NOT
 
 
-def test_a_part_goes_to_sheets_of_its_own_board_and_laser_only(two, make):
+def test_a_part_goes_to_sheets_of_its_own_board_and_laser_only(two):
     layout, parts = two
     first = layout.sheets[0]
     others = (
         replace(first, file="sheet-02.svg"),
-        replace(first, stock=make.stock("mdf-3", label="MDF 3 mm")),
+        replace(first, stock=make_stock("mdf-3", label="MDF 3 mm")),
         replace(first, laser=Laser("works", "laser at work")),
     )
     layout = Layout((first, *others), layout.placements, (1, ""), ())
@@ -138,9 +139,9 @@ def test_turning_keeps_what_is_held_in_place_and_never_mirrors(two):
     assert hand.bear(0, hand.shift_for(held, at)).fit is Fit.FREE
 
 
-def test_the_label_in_the_waste_keeps_its_place_too(make):
-    parts = {name: make.part(name, box(0, 0, 40, 30)) for name in ("S1", "S2")}
-    layout = make.one_sheet(("S1", (100, 100)), ("S2", (300, 100)))
+def test_the_label_in_the_waste_keeps_its_place_too():
+    parts = {name: make_part(name, box(0, 0, 40, 30)) for name in ("S1", "S2")}
+    layout = make_one_sheet(("S1", (100, 100)), ("S2", (300, 100)))
     hand = InHand(layout, parts, "S2")
     # the label of S1 stands in the waste just below it
     bearing = hand.bear(0, (100.0, 100.0 - 30.0 - 3.0))
@@ -150,9 +151,9 @@ def test_the_label_in_the_waste_keeps_its_place_too(make):
     assert not faults(with_placement(layout, below.placement), parts)
 
 
-def test_a_placement_by_hand_survives_the_next_layout(make):
-    parts = {part.id: part for part in make.building()}
-    stocks = {"birch-plywood-3": make.stock()}
+def test_a_placement_by_hand_survives_the_next_layout():
+    parts = {part.id: part for part in make_building()}
+    stocks = {"birch-plywood-3": make_stock()}
     layout = lay_out(list(parts.values()), stocks, Laser())
     hand = InHand(layout, parts, "J1")
     bearing = hand.bear(0, (300.0, 150.0), snap=10.0)

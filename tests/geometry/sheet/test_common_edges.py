@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapely
 import svgelements
+from parts_by_hand import make_building, make_part, make_stock, make_wall
 from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.part import LabelSpot
@@ -22,11 +23,11 @@ KERF = 0.2
 MM = 25.4 / 96
 
 
-def cut(make, name, outline, **changes):
+def cut(name, outline, **changes):
     """A part whose label hides in its own middle, so that nothing is drawn in the waste."""
     x0, y0, x1, y1 = outline.bounds
     spot = LabelSpot(((x0 + x1) / 2, (y0 + y1) / 2), 0.0, (x1 - x0) / 2, (y1 - y0) / 3)
-    return make.part(name, outline, label_spot=spot, **changes)
+    return make_part(name, outline, label_spot=spot, **changes)
 
 
 def drawn_lines(layout, index, parts, *, but=None):
@@ -75,9 +76,9 @@ def assert_each_line_once(layout, parts, index):
     assert sum(line.length for line in lines) == pytest.approx(union.length, abs=0.05)
 
 
-def test_tiles_are_packed_edge_to_edge_and_every_shared_line_is_cut_once(make):
-    parts = [cut(make, f"P{k}", box(0, 0, 60, 40)) for k in range(12)]
-    stocks, laser = {NAME: make.stock(sheet=(250.0, 140.0))}, Laser(spacing=0.0)
+def test_tiles_are_packed_edge_to_edge_and_every_shared_line_is_cut_once():
+    parts = [cut(f"P{k}", box(0, 0, 60, 40)) for k in range(12)]
+    stocks, laser = {NAME: make_stock(sheet=(250.0, 140.0))}, Laser(spacing=0.0)
     layout = lay_out(parts, stocks, laser)
     assert len(layout.sheets) == 1 and check_sheets(layout, {part.id: part for part in parts}) == ()
     assert_each_line_once(layout, parts, 0)
@@ -89,10 +90,10 @@ def test_tiles_are_packed_edge_to_edge_and_every_shared_line_is_cut_once(make):
     assert sum(line.length for line in drawn_lines(layout, 0, parts)) == pytest.approx(alone - shared, abs=0.05)
 
 
-def test_faces_between_the_lines_less_half_a_kerf_are_the_parts(make):
+def test_faces_between_the_lines_less_half_a_kerf_are_the_parts():
     triangle, step = Polygon([(0, 0), (80, 0), (0, 50)]), box(0, 0, 90, 40).difference(box(50, 20, 91, 41))
-    parts = [cut(make, f"T{k}", triangle) for k in range(4)] + [cut(make, f"L{k}", step) for k in range(4)]
-    layout = lay_out(parts, {NAME: make.stock(sheet=(300.0, 150.0))}, Laser(spacing=0.0))
+    parts = [cut(f"T{k}", triangle) for k in range(4)] + [cut(f"L{k}", step) for k in range(4)]
+    layout = lay_out(parts, {NAME: make_stock(sheet=(300.0, 150.0))}, Laser(spacing=0.0))
     assert len(layout.sheets) == 1 and check_sheets(layout, {part.id: part for part in parts}) == ()
     faces = shapely.get_parts(shapely.polygonize([shapely.union_all(drawn_lines(layout, 0, parts), grid_size=2e-3)]))
     for name, designed in laid(layout, parts, 0).items():
@@ -102,19 +103,19 @@ def test_faces_between_the_lines_less_half_a_kerf_are_the_parts(make):
     assert_whole(layout, parts, 0)
 
 
-def test_tiles_that_fit_only_with_common_cuts_share_a_sheet(make):
-    parts = [cut(make, f"P{k}", box(0, 0, 59.8, 39.8)) for k in range(4)]
-    stocks = {NAME: make.stock(sheet=(120.0 + 2 * 3.1, 80.0 + 2 * 3.1))}  # margin 3 and half a kerf
+def test_tiles_that_fit_only_with_common_cuts_share_a_sheet():
+    parts = [cut(f"P{k}", box(0, 0, 59.8, 39.8)) for k in range(4)]
+    stocks = {NAME: make_stock(sheet=(120.0 + 2 * 3.1, 80.0 + 2 * 3.1))}  # margin 3 and half a kerf
     assert len(lay_out(parts, stocks, Laser(spacing=0.0)).sheets) == 1
     assert lay_out(parts, stocks, Laser(spacing=0.0)).bound[0] == 1
     assert len(lay_out(parts, stocks, Laser(spacing=0.01)).sheets) > 1
 
 
-def test_a_part_as_high_as_the_hole_that_it_lies_in_shares_three_of_its_lines(make):
+def test_a_part_as_high_as_the_hole_that_it_lies_in_shares_three_of_its_lines():
     frame = box(0, 0, 120, 90).difference(box(20, 20, 80.4, 60.4))  # drawn, the hole is 60.2 by 40.2
     rim = LabelSpot((60.0, 10.0), 0.0, 80.0, 10.0)
-    parts = [make.part("A", frame, label_spot=rim), cut(make, "B", box(0, 0, 59, 40))]
-    layout = lay_out(parts, {NAME: make.stock(sheet=(126.4, 96.4))}, Laser(spacing=0.0))
+    parts = [make_part("A", frame, label_spot=rim), cut("B", box(0, 0, 59, 40))]
+    layout = lay_out(parts, {NAME: make_stock(sheet=(126.4, 96.4))}, Laser(spacing=0.0))
     assert len(layout.sheets) == 1 and check_sheets(layout, {part.id: part for part in parts}) == ()
     assert_each_line_once(layout, parts, 0)
     assert_whole(layout, parts, 0)
@@ -122,11 +123,11 @@ def test_a_part_as_high_as_the_hole_that_it_lies_in_shares_three_of_its_lines(ma
     assert length == pytest.approx(2 * (120.2 + 90.2) + 2 * (60.2 + 40.2) + 40.2, abs=0.05)
 
 
-def test_walls_with_open_slits_and_labels_in_the_waste_lose_nothing_to_their_neighbours(make):
+def test_walls_with_open_slits_and_labels_in_the_waste_lose_nothing_to_their_neighbours():
     laser = Laser(spacing=0.0)
-    parts = [part for part in make.building() if part.id in ("W1", "J1", "J1a", "J2a", "S1", "S2")]
-    parts += [make.wall("W3", 150.0, label_spot=None), make.wall("W4", 150.0, label_spot=None)]
-    layout = lay_out(parts, {NAME: make.stock()}, laser)
+    parts = [part for part in make_building() if part.id in ("W1", "J1", "J1a", "J2a", "S1", "S2")]
+    parts += [make_wall("W3", 150.0, label_spot=None), make_wall("W4", 150.0, label_spot=None)]
+    layout = lay_out(parts, {NAME: make_stock()}, laser)
     assert check_sheets(layout, {part.id: part for part in parts}) == ()
     for index in range(len(layout.sheets)):
         assert_each_line_once(layout, parts, index)
@@ -134,15 +135,15 @@ def test_walls_with_open_slits_and_labels_in_the_waste_lose_nothing_to_their_nei
             others = [line.buffer(KERF / 2) for line in drawn_lines(layout, index, parts, but=name)]
             assert shapely.union_all(others).intersection(designed).area < 2e-3 * designed.length, name
     plain = [part for part in parts if not part.lattices]
-    layout = lay_out(plain, {NAME: make.stock()}, laser)
+    layout = lay_out(plain, {NAME: make_stock()}, laser)
     for index in range(len(layout.sheets)):
         assert_whole(layout, plain, index)
 
 
-def test_holds_stay_on_shared_lines_too(make):
-    parts = [cut(make, f"P{k}", box(0, 0, 60, 40)) for k in range(2)]
+def test_holds_stay_on_shared_lines_too():
+    parts = [cut(f"P{k}", box(0, 0, 60, 40)) for k in range(2)]
     places = [Placement("P0", 0, 0.0, np.array([20.0, 20.0])), Placement("P1", 0, 0.0, np.array([80.2, 20.0]))]
-    layout = lay_out(parts, {NAME: make.stock()}, Laser(spacing=0.0, holds=2), pinned=places)
+    layout = lay_out(parts, {NAME: make_stock()}, Laser(spacing=0.0, holds=2), pinned=places)
     assert check_sheets(layout, {part.id: part for part in parts}) == ()
     assert_each_line_once(layout, parts, 0)
     left = shapely.get_parts(

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from parts_by_hand import make_building, make_lattice, make_part, make_stock
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
@@ -28,17 +29,17 @@ def by_id(parts):
 
 
 @pytest.fixture(scope="module")
-def building(make):
+def building():
     """A building's parts and their layout, for tests that only look at it."""
-    parts = make.building()
-    return parts, lay_out(parts, {NAME: make.stock()}, Laser())
+    parts = make_building()
+    return parts, lay_out(parts, {NAME: make_stock()}, Laser())
 
 
-def test_a_building_is_laid_out_cleanly_and_the_same_way_twice(make, building):
+def test_a_building_is_laid_out_cleanly_and_the_same_way_twice(building):
     parts, layout = building
     assert sorted(p.part for p in layout.placements) == sorted(p.id for p in parts)
     assert check_sheets(layout, by_id(parts)) == ()
-    again = lay_out(parts[::-1], {NAME: make.stock()}, Laser())
+    again = lay_out(parts[::-1], {NAME: make_stock()}, Laser())
     assert [(p.part, p.sheet, p.turn, *p.shift) for p in layout.placements] == [
         (p.part, p.sheet, p.turn, *p.shift) for p in again.placements
     ]
@@ -65,9 +66,9 @@ def test_used_share_is_wood_over_sheet(building):
     spacing=st.just(0.0) | st.floats(0.01, 6),
     margin=st.floats(0, 8),
 )
-def test_any_parts_keep_margin_and_spacing(make, sizes, spacing, margin):
-    parts = [make.part(f"P{i}", box(0, 0, w, h), stage=s) for i, (w, h, s) in enumerate(sizes)]
-    stocks, laser = {NAME: make.stock()}, Laser(spacing=spacing, margin=margin)
+def test_any_parts_keep_margin_and_spacing(sizes, spacing, margin):
+    parts = [make_part(f"P{i}", box(0, 0, w, h), stage=s) for i, (w, h, s) in enumerate(sizes)]
+    stocks, laser = {NAME: make_stock()}, Laser(spacing=spacing, margin=margin)
     layout = lay_out(parts, stocks, laser)
     placed = {p.part for p in layout.placements}
     for finding in layout.findings:
@@ -88,10 +89,10 @@ def test_any_parts_keep_margin_and_spacing(make, sizes, spacing, margin):
             assert sheet != other_sheet or one.intersection(other).area < 1e-4
 
 
-def test_open_slits_that_run_past_the_outline_keep_the_margin_too(make):
+def test_open_slits_that_run_past_the_outline_keep_the_margin_too():
     spot = LabelSpot((20.0, 31.0), 0.0, 30.0, 8.0)
-    part = make.part("W1", box(0, 0, 200, 62), lattices=(make.lattice(90.0, 62.0),), label_spot=spot)
-    placement = lay_out([part], {NAME: make.stock()}, Laser(margin=3.0)).placements[0]
+    part = make_part("W1", box(0, 0, 200, 62), lattices=(make_lattice(90.0, 62.0),), label_spot=spot)
+    placement = lay_out([part], {NAME: make_stock()}, Laser(margin=3.0)).placements[0]
     low = placement.place(np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 62.0], [0.0, 62.0]])).min(axis=0)
     along = abs(round(math.sin(placement.turn)))
     assert low[along] == pytest.approx(3.0 + 0.1 + 0.1)
@@ -99,18 +100,18 @@ def test_open_slits_that_run_past_the_outline_keep_the_margin_too(make):
     assert low[1 - along] == pytest.approx(3.0 + 0.2 + 0.1)
 
 
-def test_early_stages_lie_on_early_sheets(make):
-    parts = [make.part(f"P{i}", box(0, 0, 280, 250), stage=stage) for i, stage in enumerate([3, 1, 2, 1])]
-    layout = lay_out(parts, {NAME: make.stock()}, Laser())
+def test_early_stages_lie_on_early_sheets():
+    parts = [make_part(f"P{i}", box(0, 0, 280, 250), stage=stage) for i, stage in enumerate([3, 1, 2, 1])]
+    layout = lay_out(parts, {NAME: make_stock()}, Laser())
     stage = {p.part: by_id(parts)[p.part].stage for p in layout.placements}
     assert {p.sheet for p in layout.placements if stage[p.part] == 1} == {0}
     assert len(layout.sheets) == 2
 
 
 @pytest.mark.parametrize("grain", [Grain.LENGTH, Grain.WIDTH])
-def test_grain_runs_as_the_part_wants_it(make, grain):
-    stocks = {NAME: make.stock(grain=grain)}
-    parts = [make.part("A", box(0, 0, 200, 50), grain=math.pi / 2), make.part("B", box(0, 0, 50, 200), grain=0.0)]
+def test_grain_runs_as_the_part_wants_it(grain):
+    stocks = {NAME: make_stock(grain=grain)}
+    parts = [make_part("A", box(0, 0, 200, 50), grain=math.pi / 2), make_part("B", box(0, 0, 50, 200), grain=0.0)]
     layout = lay_out(parts, stocks, Laser())
     sheet_grain = 0.0 if grain is Grain.LENGTH else math.pi / 2
     for placement in layout.placements:
@@ -119,21 +120,21 @@ def test_grain_runs_as_the_part_wants_it(make, grain):
     assert layout.findings == ()
 
 
-def test_grain_follows_a_sheet_turned_onto_the_bed(make):
-    stocks = {NAME: make.stock(grain=Grain.LENGTH)}
-    layout = lay_out([make.part("A", box(0, 0, 200, 50), grain=0.0)], stocks, Laser(bed=(300.0, 600.0)))
+def test_grain_follows_a_sheet_turned_onto_the_bed():
+    stocks = {NAME: make_stock(grain=Grain.LENGTH)}
+    layout = lay_out([make_part("A", box(0, 0, 200, 50), grain=0.0)], stocks, Laser(bed=(300.0, 600.0)))
     assert layout.sheets[0].size == (300.0, 600.0)
     assert abs(math.cos(layout.placements[0].turn)) < 1e-9
 
 
-def test_stages_never_cost_a_sheet(make):
+def test_stages_never_cost_a_sheet():
     """One part of each stage fits with the others on one sheet; sheets of their own would be three."""
-    parts = [make.part(f"P{i}", box(0, 0, 180, 250), stage=stage) for i, stage in enumerate([3, 1, 2])]
-    assert len(lay_out(parts, {NAME: make.stock()}, Laser()).sheets) == 1
+    parts = [make_part(f"P{i}", box(0, 0, 180, 250), stage=stage) for i, stage in enumerate([3, 1, 2])]
+    assert len(lay_out(parts, {NAME: make_stock()}, Laser()).sheets) == 1
 
 
-def test_pinned_parts_stay_where_they_are(make):
-    parts, stocks = make.building(), {NAME: make.stock()}
+def test_pinned_parts_stay_where_they_are():
+    parts, stocks = make_building(), {NAME: make_stock()}
     pins = [Placement("F1", 0, 0.3, np.array([200.0, 40.0])), Placement("J1", 0, 0.0, np.array([20.0, 30.0]))]
     layout = lay_out(parts, stocks, Laser(), pinned=pins)
     here = {each.part: each for each in layout.placements}
@@ -144,24 +145,24 @@ def test_pinned_parts_stay_where_they_are(make):
     assert check_sheets(layout, by_id(parts)) == ()
 
 
-def test_a_pin_keeps_its_sheet_number_and_its_company(make):
-    parts = [make.part(f"P{i}", box(0, 0, 280, 250), stage=i) for i in range(4)]
+def test_a_pin_keeps_its_sheet_number_and_its_company():
+    parts = [make_part(f"P{i}", box(0, 0, 280, 250), stage=i) for i in range(4)]
     pins = [Placement("P0", 1, 0.0, np.array([5.0, 10.0])), Placement("P3", 1, 0.0, np.array([300.0, 10.0]))]
-    layout = lay_out(parts, {NAME: make.stock()}, Laser(), pinned=pins)
+    layout = lay_out(parts, {NAME: make_stock()}, Laser(), pinned=pins)
     assert {each.part: each.sheet for each in layout.placements} == {"P0": 1, "P3": 1, "P1": 0, "P2": 0}
 
 
-def test_parts_are_cut_again_alone(make):
-    parts, stocks = make.building(), {NAME: make.stock()}
+def test_parts_are_cut_again_alone():
+    parts, stocks = make_building(), {NAME: make_stock()}
     layout = lay_out(parts, stocks, Laser(), only={"J1", "R2"})
     assert sorted(each.part for each in layout.placements) == ["J1", "R2"] and len(layout.sheets) == 1
     with pytest.raises(BadSettingError, match="X9"):
         lay_out(parts, stocks, Laser(), only={"X9"})
 
 
-def test_left_over_pieces_are_used_before_whole_sheets(make):
-    parts = [make.part("A", box(0, 0, 100, 80)), make.part("B", box(0, 0, 400, 200))]
-    stocks = {NAME: make.stock()}
+def test_left_over_pieces_are_used_before_whole_sheets():
+    parts = [make_part("A", box(0, 0, 100, 80)), make_part("B", box(0, 0, 400, 200))]
+    stocks = {NAME: make_stock()}
     layout = lay_out(parts, stocks, Laser(), leftovers={NAME: [(150.0, 120.0), (40.0, 30.0)]})
     sizes = {each.part: layout.sheets[each.sheet].size for each in layout.placements}
     assert sizes == {"A": (150.0, 120.0), "B": (600.0, 300.0)}  # nothing goes on the piece of 40 by 30
@@ -169,16 +170,16 @@ def test_left_over_pieces_are_used_before_whole_sheets(make):
     assert layout.bound[0] <= len(layout.sheets) == 2
 
 
-def test_a_left_over_piece_lies_on_the_bed_as_its_sheet_did(make):
-    stocks = {NAME: make.stock(grain=Grain.LENGTH)}
-    part = make.part("A", box(0, 0, 200, 50), grain=0.0)
+def test_a_left_over_piece_lies_on_the_bed_as_its_sheet_did():
+    stocks = {NAME: make_stock(grain=Grain.LENGTH)}
+    part = make_part("A", box(0, 0, 200, 50), grain=0.0)
     layout = lay_out([part], stocks, Laser(bed=(300.0, 600.0)), leftovers={NAME: [(250.0, 80.0)]})
     assert layout.sheets[0].size == (80.0, 250.0)
     assert abs(math.cos(layout.placements[0].turn)) < 1e-9
 
 
-def test_a_pinned_part_keeps_its_left_over_piece(make):
-    parts, stocks = [make.part("A", box(0, 0, 100, 80))], {NAME: make.stock()}
+def test_a_pinned_part_keeps_its_left_over_piece():
+    parts, stocks = [make_part("A", box(0, 0, 100, 80))], {NAME: make_stock()}
     rests = {NAME: [(150.0, 120.0)]}
     pin = lay_out(parts, stocks, Laser(), leftovers=rests).placements[0]
     assert lay_out(parts, stocks, Laser(), pinned=[pin], leftovers=rests).sheets[0].size == (150.0, 120.0)
@@ -186,15 +187,15 @@ def test_a_pinned_part_keeps_its_left_over_piece(make):
     assert lay_out(parts, stocks, Laser(), pinned=[outside], leftovers=rests).sheets[0].size == (600.0, 300.0)
 
 
-def test_progress_grows_to_one_over_all_stocks(make):
-    parts = [make.part("A", box(0, 0, 60, 50), stock="a"), make.part("B", box(0, 0, 60, 50), stock="b")]
+def test_progress_grows_to_one_over_all_stocks():
+    parts = [make_part("A", box(0, 0, 60, 50), stock="a"), make_part("B", box(0, 0, 60, 50), stock="b")]
     told: list[float] = []
-    lay_out(parts, {"a": make.stock("a"), "b": make.stock("b")}, Laser(), progress=told.append)
+    lay_out(parts, {"a": make_stock("a"), "b": make_stock("b")}, Laser(), progress=told.append)
     assert told == sorted(told) and told[-1] == 1.0 and 0.5 in told
 
 
-def test_cancelling_keeps_what_was_found_and_is_an_error_before(make):
-    parts, stocks = make.building(), {NAME: make.stock()}
+def test_cancelling_keeps_what_was_found_and_is_an_error_before():
+    parts, stocks = make_building(), {NAME: make_stock()}
     with pytest.raises(LayoutCancelledError):
         lay_out(parts, stocks, Laser(), cancelled=lambda: True)
     asked = iter([False] * (len(parts) + 5))
@@ -203,37 +204,37 @@ def test_cancelling_keeps_what_was_found_and_is_an_error_before(make):
     assert check_sheets(layout, by_id(parts)) == ()
 
 
-def test_a_part_that_fits_only_across_the_grain_is_laid_with_a_warning(make):
-    stocks = {NAME: make.stock(grain=Grain.LENGTH)}
-    layout = lay_out([make.part("A", box(0, 0, 500, 50), grain=math.pi / 2)], stocks, Laser())
+def test_a_part_that_fits_only_across_the_grain_is_laid_with_a_warning():
+    stocks = {NAME: make_stock(grain=Grain.LENGTH)}
+    layout = lay_out([make_part("A", box(0, 0, 500, 50), grain=math.pi / 2)], stocks, Laser())
     assert [f.code for f in layout.findings] == ["grain-not-kept"] and len(layout.placements) == 1
 
 
-def test_a_part_longer_than_the_sheet_is_left_out_by_how_much(make):
-    parts = [make.part("A", box(0, 0, 600, 50)), make.part("B", box(0, 0, 60, 50))]
-    layout = lay_out(parts, {NAME: make.stock()}, Laser())
+def test_a_part_longer_than_the_sheet_is_left_out_by_how_much():
+    parts = [make_part("A", box(0, 0, 600, 50)), make_part("B", box(0, 0, 60, 50))]
+    layout = lay_out(parts, {NAME: make_stock()}, Laser())
     assert [f.code for f in layout.findings] == ["part-longer-than-sheet"]
     assert "6.4 mm more" in layout.findings[0].message  # 600 + 2 kerfs - (600 - 2 * 3)
     assert [p.part for p in layout.placements] == ["B"]
 
 
-def test_a_sheet_larger_than_the_bed_is_cut_down(make):
-    layout = lay_out([make.part("A", box(0, 0, 60, 50))], {NAME: make.stock(sheet=(1200.0, 600.0))}, Laser())
+def test_a_sheet_larger_than_the_bed_is_cut_down():
+    layout = lay_out([make_part("A", box(0, 0, 60, 50))], {NAME: make_stock(sheet=(1200.0, 600.0))}, Laser())
     assert layout.sheets[0].size == (600.0, 300.0)
     assert [f.code for f in layout.findings] == ["sheet-larger-than-bed"]
 
 
-def test_files_are_named_by_number_and_stock(make):
-    stocks = {"b": make.stock("b"), "Höhle/../x": make.stock("Höhle/../x")}
-    parts = [make.part("A", box(0, 0, 60, 50), stock="b"), make.part("B", box(0, 0, 60, 50), stock="Höhle/../x")]
+def test_files_are_named_by_number_and_stock():
+    stocks = {"b": make_stock("b"), "Höhle/../x": make_stock("Höhle/../x")}
+    parts = [make_part("A", box(0, 0, 60, 50), stock="b"), make_part("B", box(0, 0, 60, 50), stock="Höhle/../x")]
     assert [s.file for s in lay_out(parts, stocks, Laser()).sheets] == ["sheet-01-h-hle-x.svg", "sheet-02-b.svg"]
 
 
-def test_unknown_stock_and_no_room_are_refused(make):
+def test_unknown_stock_and_no_room_are_refused():
     with pytest.raises(BadSettingError, match="oak"):
-        lay_out([make.part("A", box(0, 0, 60, 50), stock="oak")], {}, Laser())
+        lay_out([make_part("A", box(0, 0, 60, 50), stock="oak")], {}, Laser())
     with pytest.raises(BadSettingError, match="margin"):
-        lay_out([make.part("A", box(0, 0, 60, 50))], {NAME: make.stock()}, Laser(margin=200.0))
+        lay_out([make_part("A", box(0, 0, 60, 50))], {NAME: make_stock()}, Laser(margin=200.0))
 
 
 def test_no_parts_no_sheets():
@@ -282,10 +283,10 @@ def test_bound_does_not_claim_spacing_along_the_edge_of_the_sheet():
     assert fewest_sheets(quarters, dict.fromkeys(quarters, (0, 1)), (100.0, 100.0), 2.0)[0] == 1
 
 
-def test_the_same_building_is_packed_on_as_many_sheets_as_the_bound_says(make):
-    parts = [make.part(name, outline) for name, outline in building_set().items()]
+def test_the_same_building_is_packed_on_as_many_sheets_as_the_bound_says():
+    parts = [make_part(name, outline) for name, outline in building_set().items()]
     laser = Laser(bed=(620.0, 310.0), margin=3.0, spacing=2.0)
-    layout = lay_out(parts, {NAME: make.stock(sheet=(609.6, 304.8))}, laser)
+    layout = lay_out(parts, {NAME: make_stock(sheet=(609.6, 304.8))}, laser)
     assert layout.bound[0] == 4
     assert len(layout.sheets) == 4
     assert check_sheets(layout, by_id(parts)) == ()
@@ -293,15 +294,15 @@ def test_the_same_building_is_packed_on_as_many_sheets_as_the_bound_says(make):
 
 @settings(max_examples=12, deadline=None)
 @given(st.lists(st.tuples(st.floats(20, 290), st.floats(20, 140)), min_size=1, max_size=10))
-def test_bound_never_exceeds_what_was_packed(make, sizes):
-    parts = [make.part(f"P{i}", box(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
-    layout = lay_out(parts, {NAME: make.stock(sheet=(300.0, 150.0))}, Laser())
+def test_bound_never_exceeds_what_was_packed(sizes):
+    parts = [make_part(f"P{i}", box(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
+    layout = lay_out(parts, {NAME: make_stock(sheet=(300.0, 150.0))}, Laser())
     assert layout.bound[0] <= len(layout.sheets)
 
 
-def test_placement_turns_counter_clockwise(make):
-    part = make.part("A", box(0, 0, 50, 280))
-    placement = lay_out([part, make.part("B", box(0, 0, 590, 200))], {NAME: make.stock()}, Laser()).placements[0]
+def test_placement_turns_counter_clockwise():
+    part = make_part("A", box(0, 0, 50, 280))
+    placement = lay_out([part, make_part("B", box(0, 0, 590, 200))], {NAME: make_stock()}, Laser()).placements[0]
     points = placement.place(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
     x, y = points[1] - points[0], points[2] - points[0]
     assert x[0] * y[1] - x[1] * y[0] == pytest.approx(1.0)

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from parts_by_hand import make_part, make_stock
 from shapely.geometry import box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.errors import BadSettingError, UnreadableError
@@ -106,18 +107,18 @@ def test_pieces_of_one_size_and_note_stand_together_and_go_one_by_one():
         shelf.with_piece(KeptPiece(BIRCH, 0.0, 10.0))
 
 
-def cut_from_a_piece(make, laser=None):
+def cut_from_a_piece(laser=None):
     """A plate that a left-over piece of 240 x 180.5 takes, and one that needs a whole sheet."""
-    parts = [make.part("P1", box(0, 0, 200, 100)), make.part("P2", box(0, 0, 500, 200))]
+    parts = [make_part("P1", box(0, 0, 200, 100)), make_part("P2", box(0, 0, 500, 200))]
     shelf = LeftOverList((PIECE, KeptPiece("oak", 240.0, 180.5)))
-    layout = lay_out(parts, {BIRCH: make.stock()}, laser or Laser(), leftovers=shelf.sizes([BIRCH]))
+    layout = lay_out(parts, {BIRCH: make_stock()}, laser or Laser(), leftovers=shelf.sizes([BIRCH]))
     assert sorted(each.left_over for each in layout.sheets) == [False, True]
     return shelf, layout, {each.id: each for each in parts}
 
 
 @pytest.mark.parametrize("bed", [(600.0, 300.0), (300.0, 600.0)])
-def test_a_cut_takes_the_piece_it_used_and_gives_what_it_leaves(make, bed):
-    shelf, layout, parts = cut_from_a_piece(make, Laser(bed=bed))
+def test_a_cut_takes_the_piece_it_used_and_gives_what_it_leaves(bed):
+    shelf, layout, parts = cut_from_a_piece(Laser(bed=bed))
     change = change_by(shelf, layout, parts, title="Boat shed")
     assert [(each.stock, each.length, each.count) for each in change.taken] == [(BIRCH, 240.0, 1)]
     assert change.lost == ()
@@ -133,26 +134,26 @@ def test_a_cut_takes_the_piece_it_used_and_gives_what_it_leaves(make, bed):
     assert after.cuts == (KeptCut(name_of_cut(layout, parts), "Boat shed", "2026-05-02"),)
 
 
-def test_only_the_pieces_that_the_maker_wants_are_kept(make):
-    shelf, layout, parts = cut_from_a_piece(make)
+def test_only_the_pieces_that_the_maker_wants_are_kept():
+    shelf, layout, parts = cut_from_a_piece()
     change = change_by(shelf, layout, parts)
     after = change.apply(shelf, ())
     assert sum(each.count for each in after.pieces) == sum(each.count for each in shelf.pieces) - 1
 
 
-def test_the_same_parts_are_the_same_cut_however_they_lie(make):
-    shelf, layout, parts = cut_from_a_piece(make)
+def test_the_same_parts_are_the_same_cut_however_they_lie():
+    shelf, layout, parts = cut_from_a_piece()
     after = change_by(shelf, layout, parts).apply(shelf, (), date="2026-05-02")
-    elsewhere = lay_out(list(parts.values()), {BIRCH: make.stock()}, Laser(), leftovers=after.sizes([BIRCH]))
+    elsewhere = lay_out(list(parts.values()), {BIRCH: make_stock()}, Laser(), leftovers=after.sizes([BIRCH]))
     again = change_by(after, elsewhere, parts)
     assert again.before is not None and again.before.date == "2026-05-02"
-    moved = {**parts, "P1": make.part("P1", shapely.box(0, 0, 200, 100.1))}
+    moved = {**parts, "P1": make_part("P1", shapely.box(0, 0, 200, 100.1))}
     assert name_of_cut(layout, moved) != name_of_cut(layout, parts)
     assert len(again.apply(after, (), date="2026-05-03").cuts) == 1
 
 
-def test_a_piece_that_is_gone_from_the_list_is_told(make):
-    _, layout, parts = cut_from_a_piece(make)
+def test_a_piece_that_is_gone_from_the_list_is_told():
+    _, layout, parts = cut_from_a_piece()
     change = change_by(LeftOverList((KeptPiece("oak", 240.0, 180.5),)), layout, parts)
     assert change.taken == ()
     assert change.lost == ((BIRCH, (240.0, 180.5)),)

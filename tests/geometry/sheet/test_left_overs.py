@@ -10,6 +10,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from parts_by_hand import make_building, make_one_sheet, make_part, make_stock
 from shapely.geometry import Point, Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
@@ -130,10 +131,10 @@ def test_holes_of_areas_count_and_full_sheets_leave_nothing():
     assert largest_free((100.0, 80.0), [box(0, 0, 60, 80)], least=(80.0, 40.0)) == (60.0, 0.0, 100.0, 80.0)
 
 
-def test_a_part_in_a_corner_leaves_what_arithmetic_says(make):
+def test_a_part_in_a_corner_leaves_what_arithmetic_says():
     """A plate of 200 x 100 at (3, 3) claims half the spacing and the kerf round it: up to 203 + 0.1 + 1.1."""
-    layout = make.one_sheet(("P1", (3.0, 3.0)))
-    parts = {"P1": make.part("P1", box(0, 0, 200, 100))}
+    layout = make_one_sheet(("P1", (3.0, 3.0)))
+    parts = {"P1": make_part("P1", box(0, 0, 200, 100))}
     first, second = find_left_overs(layout, parts)
     # beside it 395.8 x 300, over it 600 x 195.8: the larger is 118740 mm^2, rounded down to whole mm
     assert (first.length, first.width, first.sheet, first.stock) == (395.0, 300.0, 0, "birch-plywood-3")
@@ -143,10 +144,10 @@ def test_a_part_in_a_corner_leaves_what_arithmetic_says(make):
     assert second.corner == pytest.approx((0.0, 104.2))
 
 
-def test_left_overs_keep_clear_of_all_that_is_drawn_and_of_each_other(make):
-    parts = make.building()
+def test_left_overs_keep_clear_of_all_that_is_drawn_and_of_each_other():
+    parts = make_building()
     laser = Laser()
-    layout = lay_out(parts, {"birch-plywood-3": make.stock()}, laser)
+    layout = lay_out(parts, {"birch-plywood-3": make_stock()}, laser)
     by_id = {each.id: each for each in parts}
     found = find_left_overs(layout, by_id)
     assert found
@@ -170,9 +171,9 @@ def test_left_overs_keep_clear_of_all_that_is_drawn_and_of_each_other(make):
     assert first.length * first.width >= best - 2 * 2 * (first.length + first.width)
 
 
-def test_the_length_runs_along_the_sheets_length_even_where_it_lies_turned(make):
-    stock, laser = make.stock(grain=Grain.LENGTH), Laser(bed=(300.0, 600.0))
-    part = make.part("P1", box(0, 0, 250, 200))
+def test_the_length_runs_along_the_sheets_length_even_where_it_lies_turned():
+    stock, laser = make_stock(grain=Grain.LENGTH), Laser(bed=(300.0, 600.0))
+    part = make_part("P1", box(0, 0, 250, 200))
     layout = lay_out([part], {stock.name: stock}, laser)
     assert layout.sheets[0].size == (300.0, 600.0)
     first = find_left_overs(layout, {"P1": part})[0]
@@ -182,9 +183,9 @@ def test_the_length_runs_along_the_sheets_length_even_where_it_lies_turned(make)
     assert lying == first.size
 
 
-def test_only_pieces_worth_keeping_are_found(make):
-    layout = make.one_sheet(("P1", (3.0, 3.0)))
-    parts = {"P1": make.part("P1", box(0, 0, 594, 250))}
+def test_only_pieces_worth_keeping_are_found():
+    layout = make_one_sheet(("P1", (3.0, 3.0)))
+    parts = {"P1": make_part("P1", box(0, 0, 594, 250))}
     assert find_left_overs(layout, parts) == ()
     (rest,) = find_left_overs(layout, parts, least=(100.0, 40.0))
     assert (rest.length, rest.width) == (600.0, 45.0)
@@ -192,23 +193,23 @@ def test_only_pieces_worth_keeping_are_found(make):
     assert not is_useful(LEAST[0], LEAST[1] - 1.0)
 
 
-def test_a_part_pinned_where_its_sheet_would_not_take_it_again_is_seen(make):
-    part = make.part("P1", box(0, 0, 280, 20))
-    stock = make.stock()
-    turned = make.one_sheet(("P1", (30.0, 10.0), math.pi / 4)).placements
+def test_a_part_pinned_where_its_sheet_would_not_take_it_again_is_seen():
+    part = make_part("P1", box(0, 0, 280, 20))
+    stock = make_stock()
+    turned = make_one_sheet(("P1", (30.0, 10.0), math.pi / 4)).placements
     layout = Layout((Sheet(stock, Laser(), (240.0, 240.0), 0.1, "sheet-01.svg", True),), turned, (1, ""), ())
     for each in find_left_overs(layout, {"P1": part}):
         lying = shapely.transform(part.outline, turned[0].place)
         assert not box(*each.corner, *np.add(each.corner, each.size)).intersects(lying)
 
 
-def test_what_is_found_fits_the_sheet_it_came_from_as_a_sheet_of_its_own(make):
+def test_what_is_found_fits_the_sheet_it_came_from_as_a_sheet_of_its_own():
     """A part that just fits the left-over piece is laid on it by the next layout."""
-    stock, laser = make.stock(), Laser()
-    layout = make.one_sheet(("P1", (3.0, 3.0)))
-    rest = find_left_overs(layout, {"P1": make.part("P1", box(0, 0, 300, 200))})[0]
+    stock, laser = make_stock(), Laser()
+    layout = make_one_sheet(("P1", (3.0, 3.0)))
+    rest = find_left_overs(layout, {"P1": make_part("P1", box(0, 0, 300, 200))})[0]
     edge = 2 * (laser.margin + stock.kerf)
-    next_one = make.part(
+    next_one = make_part(
         "P2", box(0, 0, rest.length - edge, rest.width - edge), label_spot=LabelSpot((60.0, 30.0), 0.0, 50.0, 8.0)
     )
     again = lay_out([next_one], {stock.name: stock}, laser, leftovers={stock.name: [(rest.length, rest.width)]})

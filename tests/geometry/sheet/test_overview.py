@@ -11,6 +11,7 @@ import pypdf
 import pypdfium2
 import pytest
 import resvg_py
+from parts_by_hand import make_building, make_stock
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.overview import Page, draw_overview, print_overview
@@ -21,9 +22,9 @@ TITLE = 'Toll house "at the lock" / <Süd> \u202bשלום\u202c \U0001f3e0'
 
 
 @pytest.fixture(scope="module")
-def laid(make):
-    parts = make.building()
-    return lay_out(parts, {NAME: make.stock()}, Laser()), {part.id: part for part in parts}
+def laid():
+    parts = make_building()
+    return lay_out(parts, {NAME: make_stock()}, Laser()), {part.id: part for part in parts}
 
 
 @pytest.mark.parametrize(("page", "size"), [(Page.A4, (297, 210)), (Page.A3, (420, 297))])
@@ -104,7 +105,7 @@ def test_text_with_brackets_and_strange_letters_is_read_back():
     assert data == write_pdf((100.0, 80.0), [Words(r"a(b\c) ü שׁ", (10.0, 10.0), 5.0)], title="x")
 
 
-def test_no_sheets_make_an_empty_page(make):
+def test_no_sheets_make_an_empty_page():
     layout = lay_out([], {}, Laser())
     assert "<svg" in draw_overview(layout, {}, title="x")
     assert print_overview(layout, {}, title="x").startswith(b"%PDF-1.4")

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from parts_by_hand import make_building, make_one_sheet, make_part, make_stock, make_wall
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.part import PartKind
@@ -20,16 +21,16 @@ def lengths(pieces):
 
 
 @pytest.fixture
-def laid(make):
-    parts = make.building()
-    stocks = {"birch-plywood-3": make.stock()}
+def laid():
+    parts = make_building()
+    stocks = {"birch-plywood-3": make_stock()}
     layout = lay_out(parts, stocks, Laser())
     by_id = {part.id: part for part in parts}
     return layout, by_id, {name: figure_of(part) for name, part in by_id.items()}
 
 
-def test_triangles_cover_a_part_and_leave_its_holes_open(make):
-    for part in make.building():
+def test_triangles_cover_a_part_and_leave_its_holes_open():
+    for part in make_building():
         triangles = shapely.polygons(figure_of(part).triangles)
         assert shapely.area(triangles).sum() == pytest.approx(part.area, rel=1e-9)
         covered = shapely.union_all(triangles, grid_size=1e-6)
@@ -37,15 +38,15 @@ def test_triangles_cover_a_part_and_leave_its_holes_open(make):
         assert lengths(figure_of(part).edges).sum() == pytest.approx(part.outline.length)
 
 
-def test_slits_are_as_long_as_the_lattice_has_them(make):
-    wall = make.wall()
+def test_slits_are_as_long_as_the_lattice_has_them():
+    wall = make_wall()
     slits = figure_of(wall).slits
     assert len(slits) == sum(len(placed.slits.start) for placed in wall.lattices)
     assert lengths(slits).sum() == pytest.approx(sum((p.slits.end - p.slits.start).sum() for p in wall.lattices))
 
 
-def test_a_name_is_written_where_board_is_free(make):
-    for part in (make.wall(), make.part("C1", box(0, 0, 14, 62))):
+def test_a_name_is_written_where_board_is_free():
+    for part in (make_wall(), make_part("C1", box(0, 0, 14, 62))):
         figure = figure_of(part)
         ring = shapely.Point(figure.spot).buffer(0.98 * figure.room)
         assert shapely.covers(part.outline, ring)
@@ -55,9 +56,9 @@ def test_a_name_is_written_where_board_is_free(make):
     np.testing.assert_allclose(figure.spot, (7.0, 31.0))
 
 
-def test_sheets_lie_in_rows_that_do_not_overlap(make):
-    parts = [make.part(f"W{k}", box(0, 0, 500, 250)) for k in range(7)]
-    layout = lay_out(parts, {"birch-plywood-3": make.stock()}, Laser())
+def test_sheets_lie_in_rows_that_do_not_overlap():
+    parts = [make_part(f"W{k}", box(0, 0, 500, 250)) for k in range(7)]
+    layout = lay_out(parts, {"birch-plywood-3": make_stock()}, Laser())
     spread = spread_out(layout, (100.0, -20.0))
     boxes = shapely.polygons(spread.boxes())
     assert len(boxes) == 7
@@ -114,10 +115,10 @@ def test_the_part_under_a_point_is_the_one_whose_outline_holds_it(laid):
         assert (found in holding) if holding else found is None
 
 
-def test_a_part_in_the_hole_of_another_is_picked_before_it(make):
-    ring = make.part("P1", box(0, 0, 200, 150).difference(box(40, 40, 160, 110)))
-    small = make.part("S1", box(0, 0, 50, 20))
-    layout = make.one_sheet(("P1", (20, 20)), ("S1", (90, 80)))
+def test_a_part_in_the_hole_of_another_is_picked_before_it():
+    ring = make_part("P1", box(0, 0, 200, 150).difference(box(40, 40, 160, 110)))
+    small = make_part("S1", box(0, 0, 50, 20))
+    layout = make_one_sheet(("P1", (20, 20)), ("S1", (90, 80)))
     parts = {"P1": ring, "S1": small}
     spread = spread_out(layout, (0.0, 0.0))
     assert part_at(layout.placements, parts, spread, (95, 85)) == "S1"
@@ -126,8 +127,8 @@ def test_a_part_in_the_hole_of_another_is_picked_before_it(make):
     assert part_at(layout.placements, parts, spread, (300, 30)) is None
 
 
-def test_beside_a_sheet_is_on_none(make):
-    layout = make.one_sheet(("P1", (20, 20)))
+def test_beside_a_sheet_is_on_none():
+    layout = make_one_sheet(("P1", (20, 20)))
     spread = spread_out(layout, (10.0, 10.0))
     assert spread.sheet_at((10.0, 10.0)) == 0
     assert spread.sheet_at((9.0, 10.0)) is None

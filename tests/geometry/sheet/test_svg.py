@@ -12,6 +12,7 @@ import pytest
 import resvg_py
 import svgelements
 import svgpathtools
+from parts_by_hand import make_building, make_lattice, make_part, make_stock, make_wall
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser, Operation
 from stowfold.geometry.beam.lines import Lines
@@ -25,9 +26,9 @@ MM_PER_PX = 25.4 / 96
 
 
 @pytest.fixture(scope="module")
-def drawn(make):
-    parts = make.building()
-    stocks, laser, by_id = {NAME: make.stock()}, Laser(), {p.id: p for p in parts}
+def drawn():
+    parts = make_building()
+    stocks, laser, by_id = {NAME: make_stock()}, Laser(), {p.id: p for p in parts}
     layout = lay_out(parts, stocks, laser)
     texts = [
         draw_sheet(layout, i, by_id, title="Grain store <1>", date="2030-05-01") for i in range(len(layout.sheets))
@@ -134,9 +135,9 @@ def test_an_asymmetric_part_comes_back_unmirrored_from_file_and_place_alone(draw
     np.testing.assert_allclose([*back.min(axis=0), *back.max(axis=0)], [40.1, 25.1, 64.9, 49.9], atol=1e-3)
 
 
-def test_pixels_lie_where_millimetres_say(make):
-    part = make.part("W1", box(0, 0, 50, 30).difference(box(5, 5, 15, 15)))
-    stocks, laser = {NAME: make.stock(sheet=(80.0, 60.0))}, Laser(margin=5.0)
+def test_pixels_lie_where_millimetres_say():
+    part = make_part("W1", box(0, 0, 50, 30).difference(box(5, 5, 15, 15)))
+    stocks, laser = {NAME: make_stock(sheet=(80.0, 60.0))}, Laser(margin=5.0)
     layout = lay_out([part], stocks, laser)
     text = draw_sheet(layout, 0, {"W1": part}, title="x")
     outer_only = re.sub(r'<g [^>]*id="(engrave|inner|slits|score)".*?</g>', "", text)
@@ -185,7 +186,7 @@ def test_one_compound_path_per_lattice(drawn):
     assert count == 4  # two walls with two corners each
 
 
-def test_path_data_reads_back(make):
+def test_path_data_reads_back():
     lines = Lines.joined(
         [Lines.of([np.array([[0, 0], [1.23456, 2]])]), Lines.of([np.array([[3, 3], [4, 3], [4, 4.0]])], closed=True)]
     )
@@ -193,20 +194,20 @@ def test_path_data_reads_back(make):
     assert "-0.000" not in path_data(Lines.of([np.array([[-1e-5, 0], [1, 1]])]))
 
 
-def test_ids_are_valid_names(make):
-    part = make.part("1 ä<b", box(0, 0, 50, 30))
-    stocks = {NAME: make.stock()}
+def test_ids_are_valid_names():
+    part = make_part("1 ä<b", box(0, 0, 50, 30))
+    stocks = {NAME: make_stock()}
     text = draw_sheet(lay_out([part], stocks, Laser()), 0, {part.id: part}, title="x")
     names = [e.attrib["id"] for e in ElementTree.fromstring(text).iter(f"{SVG}path")]
     assert names and all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*", name) for name in names)
 
 
 @pytest.mark.parametrize("name", ["a/b\\c", '"W1" & <co>', "\u05e9\u05dc\u05d5\u05dd", "\U0001f3e0", "\x00\x07\ud800"])
-def test_any_name_makes_a_file_that_is_read_back(make, name):
-    part = make.part(name, box(0, 0, 50, 30))
-    stocks = {NAME: make.stock(label=name)}
-    layout = lay_out([part, make.part("a-b-c", box(0, 0, 50, 30))], stocks, Laser())
-    by_id = {name: part, "a-b-c": make.part("a-b-c", box(0, 0, 50, 30))}
+def test_any_name_makes_a_file_that_is_read_back(name):
+    part = make_part(name, box(0, 0, 50, 30))
+    stocks = {NAME: make_stock(label=name)}
+    layout = lay_out([part, make_part("a-b-c", box(0, 0, 50, 30))], stocks, Laser())
+    by_id = {name: part, "a-b-c": make_part("a-b-c", box(0, 0, 50, 30))}
     text = draw_sheet(layout, 0, by_id, title=name)
     root = ElementTree.fromstring(text.encode("utf-8"))
     shown = "".join("\ufffd" if ord(each) < 32 or 0xD800 <= ord(each) < 0xE000 else each for each in name)
@@ -216,9 +217,9 @@ def test_any_name_makes_a_file_that_is_read_back(make, name):
     assert re.fullmatch(r"[a-z0-9.-]+", layout.sheets[0].file)
 
 
-def test_two_readers_agree_on_count_and_length_of_many_slits(make):
-    wall = make.wall("W1", lattices=(make.lattice(125.0, 62.0, rows=61, slits=8),))
-    stocks = {NAME: make.stock()}
+def test_two_readers_agree_on_count_and_length_of_many_slits():
+    wall = make_wall("W1", lattices=(make_lattice(125.0, 62.0, rows=61, slits=8),))
+    stocks = {NAME: make_stock()}
     text = draw_sheet(lay_out([wall], stocks, Laser()), 0, {"W1": wall}, title="x")
     theirs, attributes = svgpathtools.svgstr2paths(text)
     (slits,) = [p for p, a in zip(theirs, attributes, strict=True) if a["stroke"] == "#b5179e"]

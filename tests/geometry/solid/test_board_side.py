@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from block_outs import assert_sound, box_of
 from shapely.geometry import Point, Polygon
 from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, join_solids, make_solid
-
-from .conftest import assert_sound, box_of
 
 OUTER = ((0.0, 0.0), (300.0, 0.0), (300.0, 240.0), (0.0, 240.0))
 COURT = ((90.0, 80.0), (210.0, 80.0), (210.0, 160.0), (90.0, 160.0))

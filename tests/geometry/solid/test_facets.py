@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import trimesh
+from block_outs import L_PLAN, area_of, assert_sound, box_of, degrees, loop_of_walls, windowed_box
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
@@ -16,8 +17,6 @@ from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, join_solids, make_solid
 from stowfold.geometry.tolerance import COPLANAR_ANGLE
-
-from .conftest import L_PLAN, area_of, assert_sound, box_of, degrees, loop_of_walls, windowed_box
 
 TETRAHEDRON = np.array([[1, 1, 1], [1, -1, -1], [-1, 1, -1], [-1, -1, 1]]) * 40.0
 OCTAHEDRON = np.vstack([np.eye(3), -np.eye(3)]) * 50.0

@@ -6,13 +6,12 @@ import re
 
 import numpy as np
 import pytest
+from block_outs import L_PLAN, area_of, assert_sound, box_of, break_in_the_middle, loop_of_walls
 from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.findings import Finding, Severity
 from stowfold.geometry.solid.facets import Facets
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, join_solids, make_solid
-
-from .conftest import L_PLAN, area_of, assert_sound, box_of, loop_of_walls
 
 
 def _only(facets: Facets) -> Finding:
@@ -131,8 +130,8 @@ def test_an_open_screen_needs_normals_that_agree(reverse: tuple[int, ...], odd: 
     assert facets.facets[0].frame.n[1] == pytest.approx(-wanted)
 
 
-def test_breaks_part_a_wall(break_in_the_middle) -> None:
-    facets = find_facets(break_in_the_middle)
+def test_breaks_part_a_wall() -> None:
+    facets = find_facets(break_in_the_middle())
     assert_sound(facets)
     assert facets.findings == ()
     assert len(facets.facets) == 5
@@ -173,8 +172,8 @@ def test_a_break_at_a_corner_keeps_its_angle() -> None:
     assert line.angle == pytest.approx(np.pi / 2)
 
 
-def test_a_break_that_ends_in_the_wall(break_in_the_middle) -> None:
-    whole = break_in_the_middle
+def test_a_break_that_ends_in_the_wall() -> None:
+    whole = break_in_the_middle()
     solid = make_solid(whole.points, whole.faces, roles={(3, 4): Role.BREAK})
     facets = find_facets(solid)
     assert_sound(facets)
@@ -187,8 +186,8 @@ def test_a_break_that_ends_in_the_wall(break_in_the_middle) -> None:
     assert area_of(facets, 0) == pytest.approx(120 * 70)
 
 
-def test_a_bend_mark_in_the_flat_has_no_effect(break_in_the_middle) -> None:
-    whole = break_in_the_middle
+def test_a_bend_mark_in_the_flat_has_no_effect() -> None:
+    whole = break_in_the_middle()
     facets = find_facets(make_solid(whole.points, whole.faces, roles={(2, 3): Role.FLEX, (3, 4): Role.FLEX}))
     assert_sound(facets)
     finding = _only(facets)
@@ -196,8 +195,8 @@ def test_a_bend_mark_in_the_flat_has_no_effect(break_in_the_middle) -> None:
     assert len(facets.facets) == 4
 
 
-def test_a_closure_mark_in_the_flat_parts_the_surface(break_in_the_middle) -> None:
-    whole = break_in_the_middle
+def test_a_closure_mark_in_the_flat_parts_the_surface() -> None:
+    whole = break_in_the_middle()
     plain = find_facets(make_solid(whole.points, whole.faces))
     facets = find_facets(make_solid(whole.points, whole.faces, roles={(2, 3): Role.CLOSURE, (3, 4): Role.CLOSURE}))
     assert_sound(facets)
@@ -261,9 +260,9 @@ def test_a_mark_on_an_edge_that_welding_takes_is_told() -> None:
         assert found[1].where.point == pytest.approx((0, 40, 0))
 
 
-def test_a_vanished_piece_of_a_break_line_that_goes_on_is_no_loss(break_in_the_middle) -> None:
+def test_a_vanished_piece_of_a_break_line_that_goes_on_is_no_loss() -> None:
     """The lower half of the line has a second vertex 5e-5 mm above its lower end."""
-    whole = break_in_the_middle
+    whole = break_in_the_middle()
     points = np.vstack([whole.points, whole.points[2] + [0.0, 0.0, 5e-5]])
     extra = len(points) - 1
     faces = []

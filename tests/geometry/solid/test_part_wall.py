@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from block_outs import L_PLAN, area_of, assert_sound, loop_of_walls, windowed_box
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
@@ -16,8 +17,6 @@ from stowfold.geometry.solid.facets import Facets
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.part_wall import part_wall
 from stowfold.geometry.solid.solid import Role, make_solid
-
-from .conftest import L_PLAN, area_of, assert_sound, loop_of_walls, windowed_box
 
 
 def _polygon(facets: Facets, facet_id: int) -> Polygon:

@@ -10,14 +10,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from block_outs import L_PLAN, assert_sound, box_of, break_in_the_middle, degrees, loop_of_walls
 from scipy.spatial import cKDTree
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, join_solids, make_solid
 from stowfold.geometry.tolerance import GAP, STITCH
-
-from .conftest import L_PLAN, assert_sound, box_of, degrees, loop_of_walls
 
 Pair = tuple[int, int]
 
@@ -91,9 +90,9 @@ def test_vertices_of_both_neighbours_that_differ_part_nothing() -> None:
     assert (facets.findings, kinds(facets)) == ((), [(ShellKind.WALLS, 6)])
 
 
-def test_a_mark_on_the_long_edge_counts_for_its_pieces(break_in_the_middle) -> None:
+def test_a_mark_on_the_long_edge_counts_for_its_pieces() -> None:
     """One neighbour has an unmarked vertex more; the marked edge of the other one parts the wall over both pieces."""
-    whole = break_in_the_middle
+    whole = break_in_the_middle()
     solid = with_vertex(whole, 0, (3, 4), 0.4)
     facets = find_facets(solid)
     assert_sound(facets)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import pytest
 import shapely
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
@@ -17,38 +16,44 @@ from stowfold.geometry.part import FaceUp, LabelSpot, Part, PartKind, PlacedLatt
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 
 
-def make_stock(name: str = "birch-plywood-3", **changes: object) -> Stock:
-    values: dict[str, object] = {
-        "name": name,
-        "label": "Birch plywood 3 mm",
-        "thickness": 3.0,
-        "thickness_tolerance": 0.2,
-        "kerf": 0.2,
-        "shear_modulus": 650.0,
-        "elastic_modulus": 9000.0,
-        "shear_limit": 3.0,
-        "cross_tension": 5.0,
-        "link_width": 0.8,
-        "bridge": 2.1,
-        "sheet": (600.0, 300.0),
-        "grain": Grain.CROSSED,
-    }
-    return Stock(**(values | changes))  # type: ignore[arg-type]
+def make_stock(name: str = "birch-plywood-3", **changes: Any) -> Stock:
+    """Birch plywood of 3 mm on sheets of 600 x 300 mm; ``changes`` are fields of a stock."""
+    return replace(
+        Stock(
+            name=name,
+            label="Birch plywood 3 mm",
+            thickness=3.0,
+            thickness_tolerance=0.2,
+            kerf=0.2,
+            shear_modulus=650.0,
+            elastic_modulus=9000.0,
+            shear_limit=3.0,
+            cross_tension=5.0,
+            link_width=0.8,
+            bridge=2.1,
+            sheet=(600.0, 300.0),
+            grain=Grain.CROSSED,
+        ),
+        **changes,
+    )
 
 
-def make_part(name: str, outline: Polygon, **changes: object) -> Part:
-    values: dict[str, object] = {
-        "id": name,
-        "label": f"Wall section {name}",
-        "kind": PartKind.WALL,
-        "stock": "birch-plywood-3",
-        "thickness": 3.0,
-        "face_up": FaceUp.OUTSIDE,
-        "board_side": 1,
-        "outline": outline,
-        "panels": (),
-    }
-    return Part(**(values | changes))  # type: ignore[arg-type]
+def make_part(name: str, outline: Polygon, **changes: Any) -> Part:
+    """A flat wall of an outline in mm, outside up; ``changes`` are fields of a part."""
+    return replace(
+        Part(
+            id=name,
+            label=f"Wall section {name}",
+            kind=PartKind.WALL,
+            stock="birch-plywood-3",
+            thickness=3.0,
+            face_up=FaceUp.OUTSIDE,
+            board_side=1,
+            outline=outline,
+            panels=(),
+        ),
+        **changes,
+    )
 
 
 def make_lattice(
@@ -94,7 +99,7 @@ def make_lattice(
     )
 
 
-def make_corner_wall(name: str = "W1", length: float = 500.0, height: float = 62.0, **changes: object) -> Part:
+def make_wall(name: str = "W1", length: float = 500.0, height: float = 62.0, **changes: Any) -> Part:
     """A wall with two flex corners, a window, tabs below and a label spot at its left end; not symmetric."""
     outline = shapely.union_all(
         [box(0, 0, length, height), *(box(x, -2.8, x + 15, 0) for x in (30, 0.5 * length, length - 60))]
@@ -116,8 +121,8 @@ def make_building() -> list[Part]:
     grid = tuple(np.array([[25.4 * i, 5.0], [25.4 * i, 165.0]]) for i in range(1, 9))
     roof = Polygon([(0, 0), (260, 0), (230, 90), (30, 90)])
     parts = [
-        make_corner_wall("W1", 420.0),
-        make_corner_wall("W2", 420.0),
+        make_wall("W1", 420.0),
+        make_wall("W2", 420.0),
         make_part("F1", floor, kind=PartKind.FLOOR, face_up=FaceUp.ROOM, stage=2, engrave=grid),
         make_part("R1", roof, kind=PartKind.ROOF, stage=3),
         make_part("R2", roof, kind=PartKind.ROOF, stage=3),
@@ -138,11 +143,3 @@ def make_one_sheet(*places: tuple[Any, ...], laser: Laser | None = None) -> Layo
     )
     sheet = Sheet(make_stock(), laser or Laser(), (600.0, 300.0), 0.0, "sheet-01.svg")
     return Layout((sheet,), placements, (1, ""), ())
-
-
-@pytest.fixture(scope="session")
-def make() -> SimpleNamespace:
-    return SimpleNamespace(
-        stock=make_stock, part=make_part, lattice=make_lattice, wall=make_corner_wall, building=make_building,
-        one_sheet=make_one_sheet,
-    )  # fmt: skip

@@ -7,7 +7,6 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-import pytest
 import shapely
 from shapely.geometry import Polygon
 from stowfold.geometry.solid.facets import Facets
@@ -102,7 +101,6 @@ def assert_sound(facets: Facets) -> None:
         assert sorted(walked[edge.id]) == sorted(expected)
 
 
-@pytest.fixture
 def break_in_the_middle() -> Solid:
     """One room, the front wall of two faces with a break of two mesh edges between them."""
     points = [
