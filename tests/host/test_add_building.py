@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import bpy
 import numpy as np
 import pytest
+from host_window import do, keep_step, redo, undo
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
 from stowfold.plot.operators.building import draw_fields
@@ -21,10 +22,6 @@ def add(**fields):
 
 def roles_of(target):
     return sorted(marks.read_roles(target.data).tolist())
-
-
-def windowed():
-    return bpy.context.temp_override(window=bpy.context.window_manager.windows[0])
 
 
 @pytest.mark.parametrize("scale", [0.001, 0.01, 0.0254, 1.0, 1000.0])
@@ -47,14 +44,13 @@ def test_a_building_stands_on_the_square_of_the_cursor():
 
 
 def test_adding_is_undone_and_redone():
-    with windowed():
-        bpy.ops.ed.undo_push(message="before")
-        bpy.ops.stowfold.add_building("EXEC_DEFAULT", True, **HOUSE)
-        assert len(bpy.context.scene.objects) == 1
-        bpy.ops.ed.undo()
-        assert not len(bpy.context.scene.objects)
-        bpy.ops.ed.redo()
-        assert bpy.context.scene.objects["House"].stowfold.building.roof == "HIP"
+    keep_step()
+    do(bpy.ops.stowfold.add_building, **HOUSE)
+    assert len(bpy.context.scene.objects) == 1
+    undo()
+    assert not len(bpy.context.scene.objects)
+    redo()
+    assert bpy.context.scene.objects["House"].stowfold.building.roof == "HIP"
 
 
 def test_rebuilding_keeps_marks_and_is_undone():
@@ -65,23 +61,22 @@ def test_rebuilding_keeps_marks_and_is_undone():
         if all(abs(target.data.vertices[v].co.x) + abs(target.data.vertices[v].co.y) < 1e-4 for v in edge.vertices)
     )
     marks.set_roles(target.data, [corner], Role.CLOSURE)
-    with windowed():
-        bpy.ops.ed.undo_push(message="before")
-        target.stowfold.building.height = 80.0
-        target.stowfold.building.roof = "GABLE"
-        bpy.ops.ed.undo_push(message="sizes")
-        assert bpy.ops.stowfold.rebuild_building("EXEC_DEFAULT", True) == {"FINISHED"}
-        target = bpy.context.scene.objects["House"]
-        # three corners and the ridge bend; walls that are open at a corner need no break
-        assert roles_of(target).count(Role.CLOSURE) == 1
-        assert roles_of(target).count(Role.FLEX) == 4
-        assert roles_of(target).count(Role.BREAK) == 0
-        bpy.ops.ed.undo()
-        bpy.ops.ed.undo()
-        target = bpy.context.scene.objects["House"]
-        assert target.stowfold.building.height == 60.0
-        assert len(target.data.polygons) == 4 + roles_of(target).count(Role.BREAK)
-        assert roles_of(target).count(Role.CLOSURE) == 1
+    keep_step()
+    target.stowfold.building.height = 80.0
+    target.stowfold.building.roof = "GABLE"
+    keep_step("sizes")
+    assert do(bpy.ops.stowfold.rebuild_building) == {"FINISHED"}
+    target = bpy.context.scene.objects["House"]
+    # three corners and the ridge bend; walls that are open at a corner need no break
+    assert roles_of(target).count(Role.CLOSURE) == 1
+    assert roles_of(target).count(Role.FLEX) == 4
+    assert roles_of(target).count(Role.BREAK) == 0
+    undo()
+    undo()
+    target = bpy.context.scene.objects["House"]
+    assert target.stowfold.building.height == 60.0
+    assert len(target.data.polygons) == 4 + roles_of(target).count(Role.BREAK)
+    assert roles_of(target).count(Role.CLOSURE) == 1
 
 
 def test_sizes_and_marks_are_saved_and_duplicated(save):

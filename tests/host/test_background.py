@@ -13,6 +13,7 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
+from host_window import keep_step, redo, undo
 from stowfold.cut.operators import export
 from stowfold.geometry.errors import CancelledError, GeometryError
 from stowfold.jobs import background, beside, results
@@ -169,23 +170,19 @@ def test_threads_take_short_turns_only_while_somebody_waits():
 
 @pytest.mark.parametrize("reset", ["undo", "redo", "load"])
 def test_another_model_makes_the_job_go(reset, tmp_path):
-    def with_window(operator):
-        with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-            return operator()
-
     if reset == "load":
         bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "empty.blend"))
     else:
-        with_window(lambda: bpy.ops.ed.undo_push(message="one"))
-        with_window(lambda: bpy.ops.ed.undo_push(message="two"))
+        keep_step("one")
+        keep_step("two")
     if reset == "redo":
-        with_window(bpy.ops.ed.undo)
+        undo()
     job, gate = step_by_step()
     background.begin(job)
     if reset == "load":
         bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "empty.blend"))
     else:
-        with_window(getattr(bpy.ops.ed, reset))
+        {"undo": undo, "redo": redo}[reset]()
     assert background.running() is None
     gate.release(3)
     assert job.wait(PATIENCE)

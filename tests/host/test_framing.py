@@ -7,22 +7,11 @@ from types import SimpleNamespace
 import bpy
 import numpy as np
 import pytest
+from host_window import in_view, view_area
 from mathutils import Matrix, Vector
 from stowfold.plot.operators import building
 from stowfold.table.operators import table as at_table
 from stowfold.window import framing, samples
-
-
-def view_area():
-    """Return an area with a 3D view of the open window."""
-    areas = bpy.context.window_manager.windows[0].screen.areas
-    return next(each for each in areas if each.type == "VIEW_3D")
-
-
-def in_view():
-    area = view_area()
-    region = next(each for each in area.regions if each.type == "WINDOW")
-    return bpy.context.temp_override(window=bpy.context.window_manager.windows[0], area=area, region=region)
 
 
 def on_screen(name):

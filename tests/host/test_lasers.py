@@ -6,6 +6,7 @@ import tomllib
 
 import bpy
 import pytest
+from host_window import do, keep_step, redo, undo
 from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.beam.lasers import check_laser
 from stowfold.geometry.errors import BadSettingError
@@ -15,16 +16,15 @@ from stowfold.host.pins import pin
 
 
 def test_a_laser_is_taken_with_bed_speeds_and_kerf_and_undone():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.ed.undo_push(message="before")
-        assert bpy.ops.stowfold.take_laser("EXEC_DEFAULT", True, laser="diode") == {"FINISHED"}
-        settings = reading.read_settings(bpy.context.scene)
-        known = laser_library.known_lasers()["diode"]
-        assert settings.laser == known
-        # the laser's own kerf takes the place of the board's
-        assert settings.as_cut.walls.kerf == known.kerf != settings.walls.kerf
-        bpy.ops.ed.undo()
-        assert reading.read_settings(bpy.context.scene).laser.name == "hobby"
+    keep_step()
+    assert do(bpy.ops.stowfold.take_laser, laser="diode") == {"FINISHED"}
+    settings = reading.read_settings(bpy.context.scene)
+    known = laser_library.known_lasers()["diode"]
+    assert settings.laser == known
+    # the laser's own kerf takes the place of the board's
+    assert settings.as_cut.walls.kerf == known.kerf != settings.walls.kerf
+    undo()
+    assert reading.read_settings(bpy.context.scene).laser.name == "hobby"
 
 
 def test_speeds_and_holds_of_the_file_reach_the_chain():
@@ -60,16 +60,15 @@ def test_a_laser_that_is_gone_is_one_sentence():
 
 def test_other_lasers_stand_by_with_their_own_kerf_and_are_undone():
     ours = bpy.context.scene.stowfold
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.ed.undo_push(message="before")
-        assert bpy.ops.stowfold.add_laser("EXEC_DEFAULT", True, laser="diode") == {"FINISHED"}
-        settings = reading.read_settings(bpy.context.scene)
-        assert [laser.name for laser in settings.lasers] == ["hobby", "diode"]
-        assert settings.as_cut.walls.kerf == settings.walls.kerf
-        bpy.ops.ed.undo()
-        assert reading.read_settings(bpy.context.scene).other_lasers == ()
-        bpy.ops.ed.redo()
-        assert len(reading.read_settings(bpy.context.scene).other_lasers) == 1
+    keep_step()
+    assert do(bpy.ops.stowfold.add_laser, laser="diode") == {"FINISHED"}
+    settings = reading.read_settings(bpy.context.scene)
+    assert [laser.name for laser in settings.lasers] == ["hobby", "diode"]
+    assert settings.as_cut.walls.kerf == settings.walls.kerf
+    undo()
+    assert reading.read_settings(bpy.context.scene).other_lasers == ()
+    redo()
+    assert len(reading.read_settings(bpy.context.scene).other_lasers) == 1
     ours = bpy.context.scene.stowfold
     # the one that is preferred from now on is no longer among the others
     bpy.ops.stowfold.take_laser(laser="diode")
@@ -78,10 +77,13 @@ def test_other_lasers_stand_by_with_their_own_kerf_and_are_undone():
         with pytest.raises(RuntimeError, match=f"'{wrong}' is not known or in use already"):
             bpy.ops.stowfold.add_laser(laser=wrong)
     bpy.ops.stowfold.add_laser(laser="hobby")
-    bpy.ops.stowfold.remove_laser(laser="hobby")
+    keep_step()
+    do(bpy.ops.stowfold.remove_laser, laser="hobby")
     assert len(ours.other_lasers) == 0
     with pytest.raises(RuntimeError, match="not among the others"):
         bpy.ops.stowfold.remove_laser(laser="hobby")
+    undo()
+    assert [other.name for other in bpy.context.scene.stowfold.other_lasers] == ["hobby"]
 
 
 def test_an_other_laser_that_is_gone_is_one_sentence_for_the_chain():
@@ -131,13 +133,12 @@ def test_a_laser_is_kept_with_all_that_was_set_and_read_back_as_toml(own_list):
 
 
 def test_keeping_a_laser_is_undone_in_the_scene(own_list):
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.ed.undo_push(message="before")
-        assert bpy.ops.stowfold.keep_laser("EXEC_DEFAULT", True, label="attic") == {"FINISHED"}
-        assert bpy.context.scene.stowfold.laser.profile == "attic"
-        bpy.ops.ed.undo()
-        assert bpy.context.scene.stowfold.laser.profile == "hobby"
-        assert "attic" in laser_library.own_lasers()
+    keep_step()
+    assert do(bpy.ops.stowfold.keep_laser, label="attic") == {"FINISHED"}
+    assert bpy.context.scene.stowfold.laser.profile == "attic"
+    undo()
+    assert bpy.context.scene.stowfold.laser.profile == "hobby"
+    assert "attic" in laser_library.own_lasers()
 
 
 def test_a_torn_list_is_left_as_it_is_when_a_laser_is_kept(own_list):
@@ -156,20 +157,19 @@ def test_two_operations_of_one_colour_are_one_sentence_for_the_chain():
 
 def test_a_part_is_cut_where_the_maker_wants_it_and_a_pin_elsewhere_gives_way():
     scene = bpy.context.scene
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.stowfold.add_laser(laser="diode")
-        pin(scene, Pin("W1", 0, 0.0, (10.0, 10.0), "hobby"))
-        bpy.ops.ed.undo_push(message="before")
-        assert bpy.ops.stowfold.cut_part_on("EXEC_DEFAULT", True, part="W1", laser="diode") == {"FINISHED"}
-        wishes = reading.read_settings(bpy.context.scene).layout
-        assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "diode"} and wishes.pins == ()
-        bpy.ops.ed.undo()
-        wishes = reading.read_settings(bpy.context.scene).layout
-        assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "hobby"} and len(wishes.pins) == 1
-        # a pin on a laser that is gone holds its part on another
-        assert wishes.lasers_among(["diode"]) == {}
-        bpy.ops.ed.redo()
-        bpy.ops.stowfold.cut_part_on(part="W1", laser="")
-        assert reading.read_settings(bpy.context.scene).layout.lasers == {}
+    bpy.ops.stowfold.add_laser(laser="diode")
+    pin(scene, Pin("W1", 0, 0.0, (10.0, 10.0), "hobby"))
+    keep_step()
+    assert do(bpy.ops.stowfold.cut_part_on, part="W1", laser="diode") == {"FINISHED"}
+    wishes = reading.read_settings(bpy.context.scene).layout
+    assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "diode"} and wishes.pins == ()
+    undo()
+    wishes = reading.read_settings(bpy.context.scene).layout
+    assert wishes.lasers_among(["hobby", "diode"]) == {"W1": "hobby"} and len(wishes.pins) == 1
+    # a pin on a laser that is gone holds its part on another
+    assert wishes.lasers_among(["diode"]) == {}
+    redo()
+    bpy.ops.stowfold.cut_part_on(part="W1", laser="")
+    assert reading.read_settings(bpy.context.scene).layout.lasers == {}
     with pytest.raises(RuntimeError, match="'workshop' is not among those of this file"):
         bpy.ops.stowfold.cut_part_on(part="W1", laser="workshop")

@@ -6,6 +6,7 @@ from contextlib import contextmanager
 
 import bpy
 import pytest
+from host_window import keep_step, redo, undo
 from stowfold.table import lifted, play_results
 
 
@@ -155,22 +156,21 @@ def test_a_backup_that_the_host_wrote_by_itself_opens_as_it_was(tmp_path):
 
 
 def test_undo_and_redo_leave_no_building_of_lines_behind():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.ed.undo_push(message="before")
-        put()
-        house().location.x += 25.4
+    keep_step()
+    put()
+    house().location.x += 25.4
+    bpy.context.view_layer.update()
+    keep_step("moved while it was lines")
+    scene().stowfold.table.roof_on = True
+    put()
+    keep_step("roof on")
+    assert drawn() == ("TEXTURED", "")
+    expected = {True: ("TEXTURED", ""), False: ("WIRE", "TEXTURED")}
+    for step in (undo, undo, redo, redo):
+        step()
         bpy.context.view_layer.update()
-        bpy.ops.ed.undo_push(message="moved while it was lines")
-        scene().stowfold.table.roof_on = True
         put()
-        bpy.ops.ed.undo_push(message="roof on")
-        assert drawn() == ("TEXTURED", "")
-        expected = {True: ("TEXTURED", ""), False: ("WIRE", "TEXTURED")}
-        for step in (bpy.ops.ed.undo, bpy.ops.ed.undo, bpy.ops.ed.redo, bpy.ops.ed.redo):
-            step()
-            bpy.context.view_layer.update()
-            put()
-            assert drawn() == expected[scene().stowfold.table.roof_on]
+        assert drawn() == expected[scene().stowfold.table.roof_on]
 
 
 def test_switching_the_addon_off_brings_it_back():

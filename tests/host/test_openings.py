@@ -7,6 +7,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 import pytest
+from host_window import do, in_window, keep_step, redo, undo
 from mathutils import Matrix
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
@@ -33,10 +34,6 @@ def facets_of(*objects):
     return find_facets(reading.read_solid(objects, bpy.context.scene))
 
 
-def windowed():
-    return bpy.context.temp_override(window=bpy.context.window_manager.windows[0])
-
-
 @pytest.mark.parametrize("scale", [0.001, 0.0254, 1.0])
 def test_a_door_cuts_its_wall_and_leaves_the_mesh_alone(scale):
     scene = bpy.context.scene
@@ -59,14 +56,13 @@ def test_a_door_cuts_its_wall_and_leaves_the_mesh_alone(scale):
 
 def test_adding_an_opening_is_undone_and_redone():
     building()
-    with windowed():
-        bpy.ops.ed.undo_push(message="before")
-        bpy.ops.stowfold.add_opening("EXEC_DEFAULT", True, kind="WINDOW")
-        assert len(bpy.context.scene.objects) == 2
-        bpy.ops.ed.undo()
-        assert len(bpy.context.scene.objects) == 1
-        bpy.ops.ed.redo()
-        assert bpy.context.scene.objects["Window"].stowfold.opening.kind == "WINDOW"
+    keep_step()
+    do(bpy.ops.stowfold.add_opening, kind="WINDOW")
+    assert len(bpy.context.scene.objects) == 2
+    undo()
+    assert len(bpy.context.scene.objects) == 1
+    redo()
+    assert bpy.context.scene.objects["Window"].stowfold.opening.kind == "WINDOW"
 
 
 def test_sizes_are_changed_on_the_object_and_its_kind_brings_its_own():
@@ -127,7 +123,7 @@ def test_an_opening_away_from_walls_is_found_and_framed():
     findings = report.outcome.findings
     where = next(k for k, each in enumerate(findings) if each.code == "opening-off-wall")
     assert "60 mm from the nearest wall" in findings[where].message
-    with windowed():
+    with in_window():
         bpy.ops.stowfold.show_finding(index=where)
     assert bpy.context.view_layer.objects.active == door
 
@@ -161,23 +157,22 @@ def test_proposed_breaks_are_cut_into_the_mesh_and_undone():
     house = unparted()
     opening("DOOR", 60.0)
     faces = len(house.data.polygons)
-    with windowed():
-        bpy.ops.ed.undo_push(message="before")
-        assert bpy.ops.stowfold.mark_proposal("EXEC_DEFAULT", True, what="BREAKS") == {"FINISHED"}
-        house = bpy.context.scene.objects["House"]
-        assert len(house.data.polygons) == faces + 2
-        assert marks.read_roles(house.data).tolist().count(Role.BREAK) == 2
-        bpy.context.view_layer.update()
-        scene = bpy.context.scene
-        outcome = run(reading.read_solid([house], scene), reading.read_settings(scene), title="House")
-        assert outcome.proof.holds
-        assert len(outcome.joiners) == 2
-        # a second proposal finds nothing open
-        assert bpy.ops.stowfold.mark_proposal(what="BREAKS") == {"CANCELLED"}
-        bpy.ops.ed.undo()
-        house = bpy.context.scene.objects["House"]
-        assert len(house.data.polygons) == faces
-        assert Role.BREAK not in marks.read_roles(house.data)
+    keep_step()
+    assert do(bpy.ops.stowfold.mark_proposal, what="BREAKS") == {"FINISHED"}
+    house = bpy.context.scene.objects["House"]
+    assert len(house.data.polygons) == faces + 2
+    assert marks.read_roles(house.data).tolist().count(Role.BREAK) == 2
+    bpy.context.view_layer.update()
+    scene = bpy.context.scene
+    outcome = run(reading.read_solid([house], scene), reading.read_settings(scene), title="House")
+    assert outcome.proof.holds
+    assert len(outcome.joiners) == 2
+    # a second proposal finds nothing open
+    assert bpy.ops.stowfold.mark_proposal(what="BREAKS") == {"CANCELLED"}
+    undo()
+    house = bpy.context.scene.objects["House"]
+    assert len(house.data.polygons) == faces
+    assert Role.BREAK not in marks.read_roles(house.data)
 
 
 def test_proposed_breaks_are_cut_in_edit_mode_and_through_a_turned_and_scaled_object():
@@ -224,12 +219,11 @@ def test_a_leaf_is_hung_cut_and_swings():
 def test_snapping_is_undone():
     building()
     door = opening("DOOR", 60.0)
-    with windowed():
-        door.location = (71.0, -5.0, 0.0)
-        bpy.context.view_layer.update()
-        bpy.ops.ed.undo_push(message="moved")
-        before = tuple(bpy.data.objects["Door"].location)
-        assert bpy.ops.stowfold.snap_openings("EXEC_DEFAULT", True) == {"FINISHED"}
-        assert tuple(bpy.data.objects["Door"].location) != before
-        bpy.ops.ed.undo()
-        assert tuple(bpy.data.objects["Door"].location) == pytest.approx(before)
+    door.location = (71.0, -5.0, 0.0)
+    bpy.context.view_layer.update()
+    keep_step("moved")
+    before = tuple(bpy.data.objects["Door"].location)
+    assert do(bpy.ops.stowfold.snap_openings) == {"FINISHED"}
+    assert tuple(bpy.data.objects["Door"].location) != before
+    undo()
+    assert tuple(bpy.data.objects["Door"].location) == pytest.approx(before)

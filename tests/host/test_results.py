@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 import pytest
+from host_window import keep_step, undo
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks
 from stowfold.jobs import results
@@ -56,10 +57,9 @@ def test_taking_the_change_back_makes_it_fresh_again(checked):
 
 
 def test_undo_calls_everything_out_of_date_until_it_is_compared(checked):
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.ed.undo_push(message="one")
-        bpy.ops.ed.undo_push(message="two")
-        bpy.ops.ed.undo()
+    keep_step("one")
+    keep_step("two")
+    undo()
     assert results.latest().stale
     assert results.refresh_staleness(bpy.context.scene)
     assert not results.latest().stale

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
+from host_window import do, keep_step, redo, undo
 from stowfold.host import reading, scale, table
 from stowfold.host.lengths import mm_per_unit, to_units
 
@@ -153,13 +154,12 @@ def test_what_is_not_added_stores_nothing(factory_scene):
 
 
 def test_storing_is_undone_and_redone_with_what_was_added(factory_scene):
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.ed.undo_push(message="before")
-        bpy.ops.stowfold.add_building("EXEC_DEFAULT", True)
-        bpy.ops.ed.undo()
-        assert bpy.context.scene.stowfold.unit_mm == 0.0
-        bpy.ops.ed.redo()
-        assert reading.as_typed(bpy.context.scene.stowfold.unit_mm) == SQUARE
+    keep_step()
+    do(bpy.ops.stowfold.add_building)
+    undo()
+    assert bpy.context.scene.stowfold.unit_mm == 0.0
+    redo()
+    assert reading.as_typed(bpy.context.scene.stowfold.unit_mm) == SQUARE
 
 
 def test_the_scale_is_saved_with_the_scene(factory_scene, save):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import bpy
+from host_window import do, keep_step, redo, undo
 from stowfold.host import marks, reading
 
 
@@ -35,38 +36,37 @@ def state():
 def steps():
     """Yield after every step that a maker would take, as buttons do them."""
     ops = bpy.ops.stowfold
-    ops.add_building("EXEC_DEFAULT", True, length=9.0, width=6.0, roof="GABLE")
+    do(ops.add_building, length=9.0, width=6.0, roof="GABLE")
     yield
     bpy.context.scene.cursor.location = (60.0, -3.0, 0.0)
-    ops.add_opening("EXEC_DEFAULT", True, kind="DOOR")
+    do(ops.add_opening, kind="DOOR")
     yield
-    ops.add_table("EXEC_DEFAULT", True)
+    do(ops.add_table)
     yield
-    ops.propose_seats("EXEC_DEFAULT", True, number=4)
+    do(ops.propose_seats, number=4)
     yield
-    ops.add_miniature("EXEC_DEFAULT", True)
+    do(ops.add_miniature)
     yield
     house = bpy.data.objects["House"]
     bpy.context.view_layer.objects.active = house
     house.stowfold.building.roof = "NONE"
-    ops.rebuild_building("EXEC_DEFAULT", True)
+    do(ops.rebuild_building)
     yield
-    ops.take_laser("EXEC_DEFAULT", True, laser="diode")
+    do(ops.take_laser, laser="diode")
     yield
-    ops.measure_stock("EXEC_DEFAULT", True, stock="birch-plywood-3")
+    do(ops.measure_stock, stock="birch-plywood-3")
     yield
 
 
 def test_a_whole_session_is_undone_and_redone():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        bpy.ops.ed.undo_push(message="before")
-        states = [state()]
-        for _ in steps():
-            states.append(state())
-        assert all(before != after for before, after in pairwise(states) if before[0] or after[0])
-        for expected in reversed(states[:-1]):
-            assert bpy.ops.ed.undo() == {"FINISHED"}
-            assert state() == expected
-        for expected in states[1:]:
-            assert bpy.ops.ed.redo() == {"FINISHED"}
-            assert state() == expected
+    keep_step()
+    states = [state()]
+    for _ in steps():
+        states.append(state())
+    assert all(before != after for before, after in pairwise(states) if before[0] or after[0])
+    for expected in reversed(states[:-1]):
+        undo()
+        assert state() == expected
+    for expected in states[1:]:
+        redo()
+        assert state() == expected

@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 import pytest
 import shapely
+from host_window import do, in_view, keep_step, redo, undo, view_area
 from stowfold import registration
 from stowfold.cut import overlay, sheets, words_overlay
 from stowfold.cut.operators import sheets as by_hand
@@ -29,15 +30,6 @@ def checked(add_ring):
 def shown():
     results.refresh_staleness(bpy.context.scene)
     return sheets.showing(bpy.context)
-
-
-def do(operator, **values):
-    """Run an operator as a button does: with a step for undo of its own."""
-    return operator("EXEC_DEFAULT", True, **values)
-
-
-def in_window():
-    return bpy.context.temp_override(window=bpy.context.window_manager.windows[0])
 
 
 def pins():
@@ -190,43 +182,35 @@ def test_the_maker_reads_no_number_that_counts_from_0():
 
 
 def test_pinning_is_undone_and_redone(checked):
-    with in_window():
-        bpy.ops.ed.undo_push(message="before")
+    keep_step()
     sheet, x, y = free_place("J1-core")
     do(bpy.ops.stowfold.move_part, part="J1-core", sheet=sheet + 1, x=x, y=y)
     do(bpy.ops.stowfold.pin_part, part="W2")
     assert [each[0] for each in pins()] == ["J1-core", "W2"]
-    with in_window():
-        bpy.ops.ed.undo()
+    undo()
     assert [each[0] for each in pins()] == ["J1-core"]
-    with in_window():
-        bpy.ops.ed.undo()
+    undo()
     assert pins() == []
     # what was laid out without pins holds again
     assert shown().current
-    with in_window():
-        bpy.ops.ed.redo()
+    redo()
     assert pins() == [("J1-core", sheet, 0)]
     assert not shown().current
 
 
 def test_unpinning_is_undone_and_redone(checked):
-    with in_window():
-        bpy.ops.ed.undo_push(message="before")
+    keep_step()
     for part in ("W1", "W2", "F1"):
         do(bpy.ops.stowfold.pin_part, part=part)
     do(bpy.ops.stowfold.unpin_part, part="W2")
     assert [each[0] for each in pins()] == ["W1", "F1"]
     do(bpy.ops.stowfold.unpin_all)
     assert pins() == []
-    with in_window():
-        bpy.ops.ed.undo()
+    undo()
     assert [each[0] for each in pins()] == ["W1", "F1"]
-    with in_window():
-        bpy.ops.ed.undo()
+    undo()
     assert [each[0] for each in pins()] == ["W1", "W2", "F1"]
-    with in_window():
-        bpy.ops.ed.redo()
+    redo()
     assert [each[0] for each in pins()] == ["W1", "F1"]
 
 
@@ -422,9 +406,8 @@ def test_only_what_moves_the_view_passes_meanwhile(hand):
 def test_a_click_is_said_to_take_parts_only_where_sheets_are_shown(checked):
     """The host writes into its status bar what a click does, for the first operator that polls."""
     view = bpy.context.window_manager.stowfold
-    window = bpy.context.window_manager.windows[0]
-    area = next(each for each in window.screen.areas if each.type == "VIEW_3D")
-    with bpy.context.temp_override(window=window, area=area):
+    area = view_area()
+    with in_view():
         view.show_sheets = False
         assert not bpy.ops.stowfold.take_part.poll()
         assert bpy.ops.stowfold.move_part.poll()

@@ -8,27 +8,13 @@ from dataclasses import replace
 
 import bpy
 import pytest
+from host_window import do, keep_step, redo, undo
 from stowfold.geometry.board.library import Entry
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
 from stowfold.host import reading, stock_library
 from stowfold.jobs import results
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
-
-
-def do(operator, **values):
-    """Run an operator as a button does: with a step for undo of its own."""
-    return operator("EXEC_DEFAULT", True, **values)
-
-
-def undo():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        assert bpy.ops.ed.undo() == {"FINISHED"}
-
-
-def redo():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        assert bpy.ops.ed.redo() == {"FINISHED"}
 
 
 def ours():
@@ -99,7 +85,7 @@ def test_a_measured_slide_fit_reaches_the_slots_of_the_floor():
 
 def test_applied_readings_are_undone_and_done_again():
     fill_in()
-    bpy.ops.ed.undo_push(message="readings")
+    keep_step("readings")
     do(bpy.ops.stowfold.apply_readings)
     applied = walls()
     undo()
@@ -181,7 +167,7 @@ def test_readings_that_cannot_be_are_one_sentence(spoil, words):
 
 
 def test_the_form_is_undone():
-    bpy.ops.ed.undo_push(message="before")
+    keep_step()
     do(bpy.ops.stowfold.enter_readings, stock=BIRCH.name)
     do(bpy.ops.stowfold.add_reading, kind="HUNG")
     do(bpy.ops.stowfold.add_reading, kind="BROKEN")
@@ -199,7 +185,7 @@ def test_the_form_is_undone():
 
 
 def test_a_coupon_is_written_once_and_opens_its_form(tmp_path):
-    bpy.ops.ed.undo_push(message="before")
+    keep_step()
     assert do(bpy.ops.stowfold.cut_coupon, stock=BIRCH.name, directory=str(tmp_path)) == {"FINISHED"}
     names = sorted(each.name for each in tmp_path.iterdir())
     assert names == ["coupon-birch-plywood-3-1.svg", "coupon-birch-plywood-3.html"]
@@ -212,7 +198,7 @@ def test_a_coupon_is_written_once_and_opens_its_form(tmp_path):
 
 
 def test_beds_are_one_click():
-    bpy.ops.ed.undo_push(message="before")
+    keep_step()
     do(bpy.ops.stowfold.set_bed, width=400.0, depth=400.0)
     assert reading.read_settings(bpy.context.scene).laser.bed == (400.0, 400.0)
     do(bpy.ops.stowfold.set_bed, width=600.0, depth=300.0)

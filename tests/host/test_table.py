@@ -7,6 +7,7 @@ import math
 import bpy
 import numpy as np
 import pytest
+from host_window import do, keep_step, redo, undo
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.play.table import table_outline
 from stowfold.host import table
@@ -14,10 +15,6 @@ from stowfold.host.lengths import mm_per_unit
 from stowfold.table import settling
 
 SCALES = [0.001, 0.01, 0.0254, 1.0]
-
-
-def windowed():
-    return bpy.context.temp_override(window=bpy.context.window_manager.windows[0])
 
 
 def scene():
@@ -221,35 +218,41 @@ def test_what_stands_on_the_table_is_no_part_of_the_building(add_ring):
     assert reading.find_block_out(scene()) == (ring,)
 
 
-@pytest.mark.parametrize("name", ["table", "seat", "miniature", "furniture"])
-def test_adding_is_undone_and_redone(name):
-    with windowed():
-        bpy.ops.ed.undo_push(message="before")
-        getattr(bpy.ops.stowfold, f"add_{name}")("EXEC_DEFAULT", True)
-        assert [each.stowfold.place.kind for each in scene().objects] == [name.upper()]
-        bpy.ops.ed.undo()
-        assert not len(scene().objects)
-        bpy.ops.ed.redo()
-        assert [each.stowfold.place.kind for each in scene().objects] == [name.upper()]
+@pytest.mark.parametrize(
+    ("add", "kind"),
+    [
+        (bpy.ops.stowfold.add_table, "TABLE"),
+        (bpy.ops.stowfold.add_seat, "SEAT"),
+        (bpy.ops.stowfold.add_miniature, "MINIATURE"),
+        (bpy.ops.stowfold.add_furniture, "FURNITURE"),
+    ],
+)
+def test_adding_is_undone_and_redone(add, kind):
+    keep_step()
+    do(add)
+    assert [each.stowfold.place.kind for each in scene().objects] == [kind]
+    undo()
+    assert not len(scene().objects)
+    redo()
+    assert [each.stowfold.place.kind for each in scene().objects] == [kind]
 
 
 def test_seats_and_snapping_are_undone():
-    with windowed():
-        add("table")
-        bpy.ops.ed.undo_push(message="table")
-        bpy.ops.stowfold.propose_seats("EXEC_DEFAULT", True, number=4)
-        assert len(table.objects_at_table(scene(), "SEAT")) == 4
-        bpy.ops.ed.undo()
-        assert not table.objects_at_table(scene(), "SEAT")
-        target = add("miniature")
-        target.location.x += 5.0
-        bpy.ops.ed.undo_push(message="moved")
-        before = tuple(target.location)
-        bpy.context.view_layer.update()
-        bpy.ops.stowfold.settle("EXEC_DEFAULT", True)
-        assert tuple(bpy.data.objects["Miniature"].location) != before
-        bpy.ops.ed.undo()
-        assert tuple(bpy.data.objects["Miniature"].location) == pytest.approx(before)
+    add("table")
+    keep_step("table")
+    do(bpy.ops.stowfold.propose_seats, number=4)
+    assert len(table.objects_at_table(scene(), "SEAT")) == 4
+    undo()
+    assert not table.objects_at_table(scene(), "SEAT")
+    target = add("miniature")
+    target.location.x += 5.0
+    keep_step("moved")
+    before = tuple(target.location)
+    bpy.context.view_layer.update()
+    do(bpy.ops.stowfold.settle)
+    assert tuple(bpy.data.objects["Miniature"].location) != before
+    undo()
+    assert tuple(bpy.data.objects["Miniature"].location) == pytest.approx(before)
 
 
 def test_everything_is_saved_copied_and_appended(save):

@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 import pytest
 import shapely
+from host_window import do, in_view, keep_step, redo, undo, view_area
 from stowfold.bends import overlay as roles
 from stowfold.geometry.errors import GeometryError, UnreadableError
 from stowfold.geometry.play import sight
@@ -416,15 +417,26 @@ def test_a_click_selects_the_seat_or_puts_the_cursor_into_the_square():
     assert bpy.ops.stowfold.show_place(seat="Nobody") == {"CANCELLED"}
 
 
+def test_a_click_on_a_place_is_undone_and_redone():
+    set_table()
+    seat = maps().seats[1]
+    before = bpy.context.object.name
+    assert before != seat
+    keep_step()
+    assert do(bpy.ops.stowfold.show_place, seat=seat) == {"FINISHED"}
+    undo()
+    assert bpy.context.object.name == before
+    redo()
+    assert bpy.context.object.name == seat
+
+
 def test_sitting_down_looks_from_the_eye_and_standing_up_brings_the_view_back():
     set_table()
     found = maps()
-    window = bpy.context.window_manager.windows[0]
-    area = next(each for each in window.screen.areas if each.type == "VIEW_3D")
-    region = area.spaces.active.region_3d
+    region = view_area().spaces.active.region_3d
     region.view_location, region.view_distance, region.view_perspective = (1.0, 2.0, 3.0), 44.0, "ORTHO"
     turned = tuple(region.view_rotation)
-    with bpy.context.temp_override(window=window, area=area):
+    with in_view():
         for name in found.seats[:2]:
             assert bpy.ops.stowfold.sit_here(seat=name) == {"FINISHED"}
             assert view().sitting == name
@@ -514,20 +526,19 @@ def test_walls_without_a_roof_have_no_gable_to_weigh():
 
 
 def test_undo_makes_the_map_anew():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        set_table(roof="NONE")
-        target = add("furniture", (100, 80, 0), height=60.0)
-        bpy.ops.ed.undo_push(message="furniture")
-        before = maps().share
-        target.location.x += 40.0
-        bpy.context.view_layer.update()
-        bpy.ops.ed.undo_push(message="moved")
-        assert not np.allclose(maps().share, before)
-        bpy.ops.ed.undo()
-        assert play_results.shown() is None
-        np.testing.assert_allclose(maps().share, before, atol=1e-12)
-        bpy.ops.ed.redo()
-        assert not np.allclose(maps().share, before)
+    set_table(roof="NONE")
+    target = add("furniture", (100, 80, 0), height=60.0)
+    keep_step("furniture")
+    before = maps().share
+    target.location.x += 40.0
+    bpy.context.view_layer.update()
+    keep_step("moved")
+    assert not np.allclose(maps().share, before)
+    undo()
+    assert play_results.shown() is None
+    np.testing.assert_allclose(maps().share, before, atol=1e-12)
+    redo()
+    assert not np.allclose(maps().share, before)
 
 
 def test_a_reopened_file_gives_the_same_map(save):

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import bpy
 import pytest
+from host_window import do, keep_step, redo, undo
 from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.sheet.left_over_list import KeptPiece
 from stowfold.host import reading, workshop
@@ -15,21 +16,6 @@ from stowfold.host.laser_library import laser_in
 from stowfold.jobs import results
 
 BIRCH = "birch-plywood-3"
-
-
-def do(operator, **values):
-    """Run an operator as a button does: with a step for undo of its own."""
-    return operator("EXEC_DEFAULT", True, **values)
-
-
-def undo():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        assert bpy.ops.ed.undo() == {"FINISHED"}
-
-
-def redo():
-    with bpy.context.temp_override(window=bpy.context.window_manager.windows[0]):
-        assert bpy.ops.ed.redo() == {"FINISHED"}
 
 
 def ours():
@@ -75,7 +61,7 @@ def test_left_overs_reach_the_layout_only_when_they_are_wanted(checked):
     assert reading.read_settings(bpy.context.scene).layout.leftovers == {}
     results.refresh_staleness(bpy.context.scene)
     assert not results.latest().stale
-    bpy.ops.ed.undo_push(message="before")
+    keep_step()
     ours().use_left_overs = True
     assert reading.read_settings(bpy.context.scene).layout.leftovers == {BIRCH: ((590.0, 290.0),) * 2}
     results.refresh_staleness(bpy.context.scene)
@@ -234,7 +220,7 @@ def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     for share in (1.52, 1.47, 1.5):
         note(checked, share)
     before = speeds()
-    bpy.ops.ed.undo_push(message="before")
+    keep_step()
     assert do(bpy.ops.stowfold.use_times, stock=BIRCH) == {"FINISHED"}
     after = speeds()
     assert after[Operation.OUTER] == pytest.approx(before[Operation.OUTER] / 1.5, rel=0.1)
