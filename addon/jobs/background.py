@@ -17,6 +17,7 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ..geometry.errors import CancelledError
+from ..geometry.progress import Progress
 
 __all__ = ["Job", "attach", "begin", "detach", "drop", "forget", "running"]
 
@@ -31,14 +32,14 @@ _FAREWELL = 12.0
 _GIVEN_UP = "The work was given up before its end"
 
 
-class Job:
+class Job(Progress):
     """Work that tells how far it is and can be given up.
 
-    title: what is done, to be shown. work: is called with the job itself, in the thread; it calls ``tell``
-    now and then, and ``settle`` before it does what must not be broken off. share: 0 .. 1 of what is done.
+    title: what is done, to be shown. work: is called with the job itself as its progress, in the thread.
+    share: 0 .. 1 of what is done.
     """
 
-    def __init__(self, title: str, work: Callable[[Job], object]) -> None:
+    def __init__(self, title: str, work: Callable[[Progress], object]) -> None:
         self.title = title
         self.share = 0.0
         self._work = work
@@ -98,7 +99,6 @@ class Job:
         return self._cancelled
 
     def tell(self, share: float) -> None:
-        """Say how much is done, 0 .. 1; raise CancelledError where nobody waits any more."""
         if self._cancelled:
             raise CancelledError(_GIVEN_UP)
         self.share = max(self.share, share)
@@ -106,7 +106,6 @@ class Job:
             self._told(self.share)
 
     def settle(self) -> None:
-        """Begin what must not be broken off; raise CancelledError where the work was given up before."""
         with self._lock:
             if self._cancelled:
                 raise CancelledError(_GIVEN_UP)

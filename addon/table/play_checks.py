@@ -5,12 +5,12 @@ Reading asks the host; judging holds plain values only and may be done in a thre
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..geometry.errors import CancelledError, GeometryError
 from ..geometry.findings import Finding, in_order
+from ..geometry.progress import SILENT, Progress
 from ..host import table
 from ..host.people import STATURES
 
@@ -86,13 +86,11 @@ def with_play(outcome: Outcome, scene: Scene) -> Outcome:
     return judge(outcome, read_company(scene))
 
 
-def judge(
-    outcome: Outcome, company: Company | GeometryError | None, *, progress: Callable[[float], None] | None = None
-) -> Outcome:
+def judge(outcome: Outcome, company: Company | GeometryError | None, *, progress: Progress = SILENT) -> Outcome:
     """Return the outcome with what every seat sees and reaches; as it is for None.
 
-    What keeps the table from being read is a finding, since the cut files do not depend on it. progress is told
-    shares from 0 to 1; the CancelledError that it may raise passes through.
+    What keeps the table from being read is a finding, since the cut files do not depend on it. Raises
+    CancelledError where the work was given up.
     """
     from ..geometry.play.checks import check_play, not_checked
 

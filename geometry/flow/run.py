@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from ..beam.laser import Laser
 from ..beam.lasers import check_laser, stock_on
 from ..board.stock import Stock, check_stock
-from ..errors import BadSettingError, CancelledError
+from ..errors import BadSettingError
 from ..files import replace_files, seal
 from ..findings import Finding, Severity, gathered, in_order, worst
 from ..fold.crossed import check_outlines, uncrossed
@@ -23,6 +23,7 @@ from ..outcome import Outcome, Proposal, Settings
 from ..paper.guide import render_guide
 from ..paper.report import build_report, dump_report
 from ..part import Part, PartKind
+from ..progress import SILENT, Progress
 from ..proof.proof import proof_limit
 from ..proof.prove import prove
 from ..proof.swings import check_swings
@@ -56,33 +57,25 @@ def run(
     settings: Settings,
     *,
     title: str,
-    progress: Callable[[float], None] | None = None,
-    cancelled: Callable[[], bool] | None = None,
+    progress: Progress = SILENT,
 ) -> Outcome:
-    """Turn a solid into parts, proof and layout. Raises GeometryError where nothing can be made.
+    """Turn a solid into parts, proof and layout.
 
-    progress is told shares from 0 to 1, as time goes for a few hundred parts. cancelled is asked between the
-    steps and within the layout; CancelledError is raised where it says yes.
+    progress is told shares as time goes for a few hundred parts. Raises GeometryError where nothing can be made,
+    CancelledError where the work was given up.
     """
-
-    def tell(share: float) -> None:
-        if cancelled is not None and cancelled():
-            raise CancelledError("The run was given up before its end")
-        if progress is not None:
-            progress(share)
-
     check_settings(settings)
     check_size(solid)
     chosen, settings = settings, settings.as_cut
     facets, proposed = propose(find_facets(solid, wall_face=settings.face.value), chosen)
-    tell(0.2)
+    progress.tell(0.2)
     sections = unfold(facets, settings)
     halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(chosen.roof, settings.lasers))
     if notes:
         facets, proposed = propose(find_facets(halved, wall_face=settings.face.value), chosen)
         proposed = (*proposed, *notes)
         sections = unfold(facets, settings)
-    tell(0.25)
+    progress.tell(0.25)
     joiners = make_joiners(facets, sections, settings)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest_piece(chosen.floor, settings.lasers))
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
@@ -96,11 +89,11 @@ def run(
         *check_closed_bodies(facets, sections, floors.tabs),
         *check_ground(facets),
     )
-    tell(0.35)
+    progress.tell(0.35)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=limit)
     swings = check_swings(parts, floors.tabs, settings)
-    tell(0.5)
+    progress.tell(0.5)
     stow = stow_away(parts, joiners.joiners, standing_size(parts))
     largest = largest_piece(chosen.floor, settings.lasers)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
@@ -115,14 +108,13 @@ def run(
         pinned=[pin.placement for pin in chosen.layout.pins],
         leftovers=chosen.layout.leftovers,
         improve=chosen.layout.improve,
-        progress=lambda share: tell(0.5 + 0.25 * share),
-        cancelled=cancelled,
+        progress=progress.part(0.5, 0.75),
     )
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
-    tell(0.8)
-    lines = tuple(_drawn(layout, by_id, tell))
+    progress.tell(0.8)
+    lines = tuple(_drawn(layout, by_id, progress.part(0.8, 1.0)))
     seconds = estimate_seconds(layout, by_id, lines)
-    tell(1.0)
+    progress.tell(1.0)
     steps = (facets, sections, joiners, floors, closures, proof, layout)
     found = [
         *understood,
@@ -152,11 +144,11 @@ def run(
     )
 
 
-def _drawn(layout: Layout, parts: Mapping[str, Part], tell: Callable[[float], None]) -> Iterator[CutLines]:
+def _drawn(layout: Layout, parts: Mapping[str, Part], progress: Progress) -> Iterator[CutLines]:
     """Yield the lines of every sheet in the order of cutting, and tell how far that is."""
     for index in range(len(layout.sheets)):
         yield sheet_lines(layout, index, parts)
-        tell(0.8 + 0.2 * (index + 1) / len(layout.sheets))
+        progress.tell((index + 1) / len(layout.sheets))
 
 
 def _helpful_breaks(
@@ -246,17 +238,14 @@ def deliver(
     *,
     anyway: bool = False,
     date: str = "",
-    progress: Callable[[float], None] | None = None,
-    ready: Callable[[], None] | None = None,
+    progress: Progress = SILENT,
 ) -> tuple[Path, ...]:
     """Write sheets, an overview of them, report.json and guide.html into ``folder``; return the files written.
 
     With a finding of severity error the sheets are left out unless ``anyway``.
-    progress is told shares from 0 to 1 while files are drawn, ready is called when only the writing is left; what
-    either raises ends the delivery before anything is written.
-    Raises UnreadableError where the folder cannot be written; nothing is half-written.
+    progress is settled when only the writing is left. Raises UnreadableError where the folder cannot be written,
+    CancelledError where the work was given up; nothing is half-written.
     """
-    tell = progress or (lambda _: None)
     parts = {part.id: part for part in outcome.pieces}
     files: dict[str, str | bytes] = {}
     cut = anyway or worst(outcome.findings) is not Severity.ERROR
@@ -265,14 +254,13 @@ def deliver(
             files[sheet.file] = seal(
                 draw_sheet(outcome.layout, index, parts, outcome.lines[index], title=outcome.title, date=date)
             )
-            tell(0.5 * (index + 1) / len(outcome.layout.sheets))
+            progress.tell(0.5 * (index + 1) / len(outcome.layout.sheets))
         if outcome.layout.sheets:
             files["overview.pdf"] = print_overview(outcome.layout, parts, title=outcome.title)
     files["report.json"] = dump_report(build_report(outcome))
-    tell(0.6)
+    progress.tell(0.6)
     files["guide.html"] = render_guide(outcome, date=date)
-    tell(1.0)
-    if ready is not None:
-        ready()
+    progress.tell(1.0)
+    progress.settle()
     # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
     return replace_files(folder, files, obsolete=["sheet-*.svg"] if cut and outcome.layout.sheets else [])

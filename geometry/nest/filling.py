@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ..progress import SILENT, Progress
 from ..tolerance import LENGTH
 from .bed import Bed
 from .bed_map import Stamp, stamp
@@ -151,13 +152,12 @@ class Filler:
         transposed: bool,
         *,
         like: tuple[Filling, Sequence[int]] | None = None,
-        progress: Callable[[float], None] | None = None,
-        cancelled: Callable[[], bool] = lambda: False,
-    ) -> Filling | None:
-        """Lay the blanks in the order given, each on the first sheet that takes it; None when cancelled.
+        progress: Progress = SILENT,
+    ) -> Filling:
+        """Lay the blanks in the order given, each on the first sheet that takes it.
 
         like: a filling by the same rule and the order it had; what both orders begin with is taken over.
-        progress: told the share of the blanks that are laid.
+        progress: told with every blank. Raises CancelledError where the work was given up.
         """
         filling, done = Filling(transposed), 0
         if like is not None and like[0].states:
@@ -168,10 +168,7 @@ class Filler:
             for number in range(self._ready):
                 self._open(filling, number)
         for number, index in enumerate(order[done:], done):
-            if cancelled():
-                return None
-            if progress is not None:
-                progress(number / len(order))
+            progress.tell(number / len(order))
             if self._reopen:
                 filling.states.append(list(filling.beds))
             self._lay(filling, index, rule)

@@ -15,11 +15,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from ..errors import CancelledError
+from ..progress import SILENT, Progress
 from .bed import Bed
 from .filling import MASS, Blank, Filler, Filling, Rule
 
-__all__ = ["STEPS", "Blank", "Laid", "LayoutCancelledError", "laid_of", "left_over", "nest", "search"]
+__all__ = ["STEPS", "Blank", "Laid", "laid_of", "left_over", "nest", "search"]
 
 #: Steps that the search may take, counted in shifts of a sheet's map: about half a second for two dozen parts.
 STEPS = 160_000
@@ -41,10 +41,6 @@ _STARTS = 6
 
 #: So many fillings are enough where all lies on one sheet and only what is left over could grow.
 _ENOUGH = 16
-
-
-class LayoutCancelledError(CancelledError):
-    """The layout was given up before every part had a place."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,26 +83,23 @@ def nest(
     fixed: Mapping[int, Sequence[shapely.Geometry]] | None = None,
     fewest: int = 1,
     steps: int = STEPS,
-    progress: Callable[[float], None] | None = None,
-    cancelled: Callable[[], bool] | None = None,
+    progress: Progress = SILENT,
 ) -> tuple[Laid, ...]:
     """Lay all blanks on as few sheets as the search finds, and the last of them as free as it finds.
 
     room: (width, height) of a sheet inside its margins, mm; each blank must fit an empty one. pieces: rooms of
     the first sheets where they differ (left-over pieces). fixed: areas that already lie on a sheet.
-    fewest: no result can have fewer sheets. Deterministic for the same input. When cancelled, the best so far
-    stands; raises LayoutCancelledError where there is none.
+    fewest: no result can have fewer sheets. Deterministic for the same input. Raises CancelledError where the work
+    was given up.
     """
     if not blanks:
         return ()
-    tell = progress or _nobody
     best = search(
         Filler(blanks, room, pieces, fixed),
         lambda filling: _score(filling, blanks),
         steps=steps,
         fewest=fewest,
-        progress=lambda share: tell(0.9 * share),
-        cancelled=cancelled,
+        progress=progress.part(0.0, 0.9),
     )
     laid = laid_of(best, blanks)
     free = [
@@ -116,7 +109,7 @@ def nest(
     if free and len(best.used) > 1:
         # what fills the sheet least is not what leaves most of it in one piece: lay the last sheet anew
         laid = _laid_anew(laid, free[0], blanks, room, left_over(best.beds[free[0]]), steps // 4 + 1)
-    tell(1.0)
+    progress.tell(1.0)
     return tuple(sorted(laid, key=lambda each: (each.sheet, each.key)))
 
 
@@ -160,13 +153,12 @@ def search(
     steps: int,
     fewest: int = 1,
     both_ways: bool = True,
-    progress: Callable[[float], None] | None = None,
-    cancelled: Callable[[], bool] | None = None,
+    progress: Progress = SILENT,
 ) -> Filling:
     """Return the filling with the least score that the steps allow to find.
 
     A score begins with the number of sheets; none has fewer than ``fewest``. both_ways: fill sheets from below
-    as well as from the left. Raises LayoutCancelledError when cancelled before there is a filling.
+    as well as from the left. Raises CancelledError where the work was given up.
     """
     starts = [
         (sorted(range(len(filler.blanks)), key=_key(filler.blanks, order)), rule, transposed)
@@ -174,17 +166,14 @@ def search(
         for rule in _RULES
         for transposed in ((False, True) if both_ways else (False,))
     ]
-    tell, stop = progress or _nobody, cancelled or _never
     limit, steps = _MORE * steps, min(steps, _STEPS_EACH * len(filler.blanks))
     order, rule, transposed = starts[0]
-    filling = filler.fill(order, rule, transposed, progress=lambda share: tell(_FIRST * share), cancelled=stop)
-    if filling is None:
-        raise LayoutCancelledError("The layout was given up before every part had a place")
+    filling = filler.fill(order, rule, transposed, progress=progress.part(0.0, _FIRST))
     best = _Try(score_of(filling), filling, order, rule)
     chance = random.Random(1)
     tried: set[tuple[object, ...]] = {(*order, rule, transposed)}
     enough = min(_IDLE, 2 * len(filler.blanks))
-    spent, idle, count = filling.steps, 0, 1
+    spent, idle, count, done = filling.steps, 0, 1, _FIRST
     many = spent >= steps
     if many:
         several = [start for start in starts if start[1] is _RULES[1] and not start[2]]
@@ -203,27 +192,17 @@ def search(
         if (name := (*order, rule, transposed)) in tried:
             continue
         tried.add(name)
-        filling = filler.fill(order, rule, transposed, like=like, cancelled=stop)
-        if filling is None:
-            break
+        filling = filler.fill(order, rule, transposed, like=like, progress=progress.part(done, done))
         spent += filling.steps
         score = score_of(filling)
         if score < best.score:
             best, idle = _Try(score, filling, order, rule), 0
-        tell(_FIRST + (1 - _FIRST) * min(1.0, spent / steps))
+        done = _FIRST + (1 - _FIRST) * min(1.0, spent / steps)
     return best.filling
 
 
 def _key(blanks: Sequence[Blank], order: _Order) -> Callable[[int], tuple[float, ...]]:
     return lambda index: order(blanks[index])
-
-
-def _nobody(share: float) -> None:
-    """Tell nobody."""
-
-
-def _never() -> bool:
-    return False
 
 
 def _shuffled(best: _Try, chance: random.Random) -> list[int]:

@@ -7,13 +7,14 @@ and taken only where it is shorter.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import ModuleType
 
 import numpy as np
 import shapely
 
+from ..progress import SILENT, Progress
 from ..tolerance import LENGTH
 from .filling import Blank, Filler, Filling
 from .nesting import STEPS, Laid, laid_of, search
@@ -47,7 +48,6 @@ def nest_strip(
     *,
     seconds: int = 0,
     steps: int = STEPS,
-    cancelled: Callable[[], bool] | None = None,
 ) -> tuple[float, tuple[Laid, ...]]:
     """Return the length of a strip of ``height`` that holds all blanks, and where they lie on it (as sheet 0), mm.
 
@@ -56,14 +56,14 @@ def nest_strip(
     """
     if not blanks:
         return 0.0, ()
-    best = _shortest(blanks, height, steps, cancelled)
+    best = _shortest(blanks, height, steps)
     # one after the other: beside our own search the packer, which counts time, gets less done
     theirs = _pack(blanks, height, seconds) if seconds else None
     result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
     return theirs if theirs is not None and theirs[0] < result[0] else result
 
 
-def _shortest(blanks: Sequence[Blank], height: float, steps: int, cancelled: Callable[[], bool] | None) -> Filling:
+def _shortest(blanks: Sequence[Blank], height: float, steps: int) -> Filling:
     """Return the filling of the shortest strip found, on a map a good deal longer than that."""
     length = 1.5 * sum(blank.area.area for blank in blanks) / height + max(max(blank.sides) for blank in blanks)
     while True:
@@ -72,7 +72,6 @@ def _shortest(blanks: Sequence[Blank], height: float, steps: int, cancelled: Cal
             lambda filling: (len(filling.used), float(filling.beds[0].upright[:, 1].max())),
             steps=steps,
             both_ways=False,
-            cancelled=cancelled,
         )
         if len(best.used) == 1:
             return best
@@ -174,22 +173,22 @@ def improved(
     sheets: Sequence[int],
     *,
     seconds: int,
-    cancelled: Callable[[], bool] | None = None,
+    progress: Progress = SILENT,
 ) -> tuple[Laid, ...]:
     """Return a layout that the strip packer betters on the last sheets, or else the one given.
 
     sheets: those that may be laid anew, all of one ``room`` (width, height) mm. First the two emptiest are tried
     as one strip; where that is too long for one sheet, the emptiest alone, to leave a longer piece of it.
-    The strip packer cannot be broken off: cancelled is asked before each try.
+    The strip packer cannot be broken off: progress is told before each try. Raises CancelledError where the work
+    was given up.
     """
     by_key = {blank.key: blank for blank in blanks}
     held = {sheet: [by_key[each.key] for each in laid if each.sheet == sheet] for sheet in sheets}
     filled = {sheet: sum(blank.area.area for blank in here) for sheet, here in held.items() if here}
     order = sorted(filled, key=lambda sheet: (filled[sheet], -sheet))
     tries = [order[:2], order[:1]] if len(order) > 1 else [order[:1]]
-    for emptied in tries:
-        if cancelled is not None and cancelled():
-            break
+    for number, emptied in enumerate(tries):
+        progress.tell(number / len(tries))
         several = [blank for sheet in emptied for blank in held[sheet]]
         if not several or sum(filled[sheet] for sheet in emptied) > room[0] * room[1]:
             continue

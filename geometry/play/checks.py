@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..errors import BadSettingError, GeometryError
 from ..findings import Finding, Severity, in_order
+from ..progress import SILENT, Progress
 from .blocker import Blocker, BlockerKind
 from .compare import taken_by
 from .footing import Bend
@@ -78,24 +79,24 @@ def check_play(
     statures: Sequence[Stature],
     *,
     heights: Sequence[float] = HEIGHTS,
-    progress: Callable[[float], None] | None = None,
+    progress: Progress = SILENT,
 ) -> PlayOutcome:
     """See, reach and stand in the room from every seat.
 
-    Raises BadSettingError where there are no seats, GeometryError where an eye lies in a blocker.
+    Raises BadSettingError where there are no seats, GeometryError where an eye lies in a blocker, CancelledError where
+    the work was given up.
     """
-    tell = progress or (lambda _: None)
     if not given.seats:
         raise BadSettingError("Nobody sits at the table; add seats to see what they see")
     squares, blockers = given.squares, given.blockers
     eyes = [Eye(seat.name, eye_of(seat, given.table, statures)) for seat in given.seats]
     sight = see(blockers, squares, eyes, heights)
-    tell(0.3)
+    progress.tell(0.3)
     reach = map_reach(squares, given.reaching, given.table, statures)
     probes = probes_of(find_stature(given.fits, statures))
     shoulders = np.array([shoulder_of(seat, given.table, statures) for seat in given.seats])
     hands = map_hands(measure_for(probes, squares, blockers), probes, shoulders)
-    tell(0.6)
+    progress.tell(0.6)
     standing = find_standing_room(squares, blockers, bends=given.bends, miniatures=given.miniatures)
     room = max(int(squares.inside.sum()), 1)
     lasting = [each for each in blockers if each.kind is not BlockerKind.MINIATURE]
@@ -103,7 +104,7 @@ def check_play(
         (taken.name, tuple(float(share) for share in taken.squares.mean(axis=0) / room))
         for taken in taken_by(lasting, squares, eyes, heights)
     )
-    tell(1.0)
+    progress.tell(1.0)
     found = (
         *check_table(given.table, given.seats, room_outline(squares), statures),
         *check_eyes(blockers, squares, eyes),

@@ -6,7 +6,7 @@ the grain matters they are turned so that it runs as the part wants it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import shapely
@@ -19,8 +19,9 @@ from ..errors import BadSettingError
 from ..files import file_word
 from ..findings import Finding, Severity, in_order
 from ..part import Part, PartKind
+from ..progress import SILENT, Progress
 from .layout_wishes import check_wishes
-from .loading import Load, Watch, bound_of, load
+from .loading import Load, bound_of, load
 from .piece import Piece
 from .placement import Placement
 from .routing import Bench, benches_for, route
@@ -72,8 +73,7 @@ def lay_out(
     leftovers: Mapping[str, Sequence[tuple[float, float]]] | None = None,
     only: Collection[str] | None = None,
     improve: bool = False,
-    progress: Callable[[float], None] | None = None,
-    cancelled: Callable[[], bool] | None = None,
+    progress: Progress = SILENT,
 ) -> Layout:
     """Place all parts on as few sheets of their stocks as are found, the last of each as free as is found.
 
@@ -84,14 +84,12 @@ def lay_out(
     where there are so many sheets. leftovers: per stock, (length, width) mm of pieces to use before
     whole sheets, their length along the sheet's. only: ids of the parts to lay out, to cut them again alone.
     improve: let the strip packer look for more room on the last sheets where it is installed; it takes some
-    seconds, never makes a layout worse, and need not find the same twice. progress is told shares from 0 to 1.
-    cancelled ends the search: the best found by then stands, and LayoutCancelledError is raised where some
-    parts have no place yet.
+    seconds, never makes a layout worse, and need not find the same twice.
 
     Sheets come in the order of cutting: by the stages of their parts, over all stocks and lasers.
     A part that no sheet takes is left out with a finding of severity error. Deterministic unless ``improve``.
     Raises BadSettingError for a part whose stock is unknown, for lasers that cannot be told apart, and for
-    margins that leave no room.
+    margins that leave no room; CancelledError where the work was given up.
     """
     lasers = (laser, *others)
     if len({each.name for each in lasers}) < len(lasers):
@@ -110,12 +108,12 @@ def lay_out(
     for number, stock in enumerate(stocks[name] for name in used):
         benches = benches_for(stock, lasers)
         mine = sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id)
-        watch = Watch(number, len(used), progress, cancelled, improve)
+        ours = progress.part(number / len(used), (number + 1) / len(used))
         rests = (leftovers or {}).get(stock.name, ())
-        taken, remarks = route(mine, benches, chosen or {}, cancelled)
-        here = _load_all(taken, benches, rests, pins, watch)
+        taken, remarks = route(mine, benches, chosen or {}, ours)
+        here = _load_all(taken, benches, rests, pins, ours, improve=improve)
         if len(here) > 1 and (together := _on_one(mine, benches, chosen or {}, taken)) is not None:
-            alone = _load_all(together, benches, rests, pins, watch)
+            alone = _load_all(together, benches, rests, pins, ours.part(1.0, 1.0), improve=improve)
             if _board_of(alone) < _board_of(here):
                 taken, here = together, alone
         labels |= {piece.part.id: piece.label for several in taken for piece in several}
@@ -144,14 +142,17 @@ def _load_all(
     benches: Sequence[Bench],
     rests: Sequence[tuple[float, float]],
     pins: Mapping[str, Placement],
-    watch: Watch,
+    progress: Progress,
+    *,
+    improve: bool,
 ) -> list[Load]:
     """Load every bench that has pieces; a left-over piece lies on one of them only."""
     loads: list[Load] = []
-    for pieces, bench in zip(taken, benches, strict=True):
-        if pieces:
-            # a left-over piece is offered to one laser only: the first with anything to cut
-            loads.append(load(pieces, bench, () if loads else rests, pins, watch))
+    busy = [(pieces, bench) for pieces, bench in zip(taken, benches, strict=True) if pieces]
+    for k, (pieces, bench) in enumerate(busy):
+        ours = progress.part(k / len(busy), (k + 1) / len(busy))
+        # a left-over piece is offered to one laser only: the first with anything to cut
+        loads.append(load(pieces, bench, () if loads else rests, pins, ours, improve=improve))
     return loads
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,31 +12,17 @@ import shapely
 from ..nest.bound import fewest_sheets
 from ..nest.nesting import Blank, nest
 from ..nest.strip import improved, strip_packer_present
+from ..progress import Progress
 from ..tolerance import ANGLE, LENGTH
 from .lying import lie_rest
 from .piece import Piece
 from .placement import Placement
 from .routing import Bench
 
-__all__ = ["Load", "Watch", "load"]
+__all__ = ["Load", "load"]
 
 #: The strip packer may take so long for each of its tries when asked to improve a layout.
 _IMPROVE_SECONDS = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Watch:
-    """Who follows the work on one of several loads: told shares from 0 to 1, asked whether to give up."""
-
-    number: int
-    count: int
-    progress: Callable[[float], None] | None = None
-    cancelled: Callable[[], bool] | None = None
-    improve: bool = False
-
-    def tell(self, share: float) -> None:
-        if self.progress is not None:
-            self.progress((self.number + share) / self.count)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,11 +46,14 @@ def load(
     bench: Bench,
     rests: Sequence[tuple[float, float]],
     pins: Mapping[str, Placement],
-    watch: Watch,
+    progress: Progress,
+    *,
+    improve: bool,
 ) -> Load:
     """Lay pieces on as few sheets of the bench as are found.
 
     rests: (length, width) mm of left-over pieces, their length along the sheet's, used before whole sheets.
+    improve: see ``lay_out``. Raises CancelledError where the work was given up.
     """
     beam, size = bench.beam, bench.size
     loose = [piece for piece in pieces if piece.part.id not in pins]
@@ -99,14 +88,12 @@ def load(
         pieces=[_inside(each, edge) for each in sizes],
         fixed=fixed,
         fewest=bound[0],
-        progress=watch.tell,
-        cancelled=watch.cancelled,
+        progress=progress,
     )
-    if watch.improve and laid and strip_packer_present():
+    if improve and laid and strip_packer_present():
         loose_sheets = range(len(sizes), max(each.sheet for each in laid) + 1)
-        laid = improved(
-            laid, blanks, _inside(size, edge), loose_sheets, seconds=_IMPROVE_SECONDS, cancelled=watch.cancelled
-        )
+        room, given_up = _inside(size, edge), progress.part(1.0, 1.0)
+        laid = improved(laid, blanks, room, loose_sheets, seconds=_IMPROVE_SECONDS, progress=given_up)
     placements = [
         replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
     ]

@@ -6,7 +6,7 @@ and what none of them takes is said, with the laser that comes nearest.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ..beam.laser import Laser
@@ -14,15 +14,12 @@ from ..beam.lasers import check_laser, stock_on
 from ..board.stock import Stock, check_stock
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
-from ..nest.nesting import LayoutCancelledError
 from ..part import Part
+from ..progress import SILENT, Progress
 from .lying import lie_on_bed
 from .piece import Piece, Unfit, prepare
 
 __all__ = ["Bench", "benches_for", "route"]
-
-#: Whether to give up is asked once in so many parts: drawing them takes some milliseconds each.
-_ASKED = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,18 +64,17 @@ def route(
     parts: Sequence[Part],
     benches: Sequence[Bench],
     chosen: Mapping[str, str],
-    cancelled: Callable[[], bool] | None = None,
+    progress: Progress = SILENT,
 ) -> tuple[list[list[Piece]], tuple[Finding, ...]]:
     """Return the pieces for each bench, and findings for parts that are cut elsewhere or nowhere.
 
-    chosen: name of the laser that the maker wants for a part, by its id; no other is tried then. Raises
-    LayoutCancelledError when cancelled, which is asked for now and then.
+    chosen: name of the laser that the maker wants for a part, by its id; no other is tried then. progress is told
+    before every part that nothing is done yet. Raises CancelledError where the work was given up.
     """
     taken: list[list[Piece]] = [[] for _ in benches]
     findings: list[Finding] = []
-    for number, part in enumerate(parts, 1):
-        if number % _ASKED == 0 and cancelled is not None and cancelled():
-            raise LayoutCancelledError("The layout was given up before every part had a place")
+    for part in parts:
+        progress.tell(0.0)
         name = chosen.get(part.id, "")
         allowed = [k for k, bench in enumerate(benches) if not name or bench.laser.name == name]
         if not allowed:

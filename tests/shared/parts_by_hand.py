@@ -12,8 +12,23 @@ from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import Grain, Stock
+from stowfold.geometry.errors import CancelledError
 from stowfold.geometry.part import FaceUp, LabelSpot, Part, PartKind, PlacedLattice
+from stowfold.geometry.progress import Progress
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
+
+
+class Waiting(Progress):
+    """Notes every share that it is told, and gives the work up once it has been told ``most`` of them."""
+
+    def __init__(self, most: float = math.inf) -> None:
+        self.told: list[float] = []
+        self.most = most
+
+    def tell(self, share: float) -> None:
+        self.told.append(share)
+        if len(self.told) > self.most:
+            raise CancelledError("nobody waits any more")
 
 
 def make_stock(name: str = "birch-plywood-3", **changes: Any) -> Stock:

@@ -13,6 +13,7 @@ from bpy.props import BoolProperty, StringProperty
 from bpy.types import Operator, UILayout
 
 from ...geometry.errors import CancelledError, GeometryError
+from ...geometry.progress import Progress
 from ...host import reading
 from ...jobs import results
 from ...jobs.background import Job
@@ -41,9 +42,9 @@ class _Delivery:
     failure: str | None = None
 
 
-def _deliver(job: Job, task: Task, folder: Path, *, anyway: bool) -> _Delivery:
+def _deliver(progress: Progress, task: Task, folder: Path, *, anyway: bool) -> _Delivery:
     """Work out what was read and write its files; plain values only, for any thread."""
-    report = work_out(task, job, share=_WORKED_OUT)
+    report = work_out(task, progress.part(0.0, _WORKED_OUT))
     if report.outcome is None:
         return _Delivery(report, folder)
     from ...geometry.flow.run import deliver
@@ -54,8 +55,7 @@ def _deliver(job: Job, task: Task, folder: Path, *, anyway: bool) -> _Delivery:
             folder,
             anyway=anyway,
             date=datetime.date.today().isoformat(),
-            progress=lambda done: job.tell(_WORKED_OUT + (1.0 - _WORKED_OUT) * done),
-            ready=job.settle,
+            progress=progress.part(_WORKED_OUT, 1.0),
         )
     except CancelledError:
         raise

@@ -1,4 +1,4 @@
-"""Checking: the whole chain on the block-out, its outcome kept for the sidebar and the export."""
+"""Checking: the whole flow on the block-out, its outcome kept for the sidebar and the export."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from bpy.types import Operator
 
 from ...geometry.errors import CancelledError, GeometryError
 from ...geometry.findings import Severity
+from ...geometry.progress import Progress
 from ...host import reading
 from ...host.views import redraw_views
 from ...jobs import results
@@ -22,8 +23,8 @@ if TYPE_CHECKING:
     from ...geometry.flow.run import Settings
     from ...geometry.solid.solid import Solid
 
-#: Share of a run that the chain takes where somebody sits at the table.
-_CHAIN = 0.8
+#: Share of a check that the flow takes where somebody sits at the table.
+_FLOW = 0.8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,27 +65,21 @@ def read_task(context: bpy.types.Context) -> Task:
     return Task(uids, title, solid, settings, company, failure)
 
 
-def work_out(task: Task, job: Job, *, share: float = 1.0) -> results.Report:
-    """Run the chain on what was read, and judge it from the table; plain values only, for any thread.
+def work_out(task: Task, progress: Progress) -> results.Report:
+    """Run the flow on what was read, and judge it from the table; plain values only, for any thread.
 
-    The failure's sentence is in the report where the building could not be made or even be read. share: of the
-    job that this is. Raises CancelledError where the job was given up.
+    The failure's sentence is in the report where the building could not be made or even be read. Raises
+    CancelledError where the work was given up.
     """
     outcome, failure = None, task.failure
     if task.solid is not None and task.settings is not None and failure is None:
         try:
-            # the packages of the chain are imported only here, so that the add-on can say what is missing
-            from ...geometry.flow import run as chain
+            # the packages of the flow are imported only here, so that the add-on can say what is missing
+            from ...geometry.flow.run import run
 
-            chained = share if task.company is None else _CHAIN * share
-            outcome = chain.run(
-                task.solid,
-                task.settings,
-                title=task.title,
-                progress=lambda done: job.tell(chained * done),
-                cancelled=job.cancelled,
-            )
-            outcome = judge(outcome, task.company, progress=lambda done: job.tell(chained + (share - chained) * done))
+            flowed = 1.0 if task.company is None else _FLOW
+            outcome = run(task.solid, task.settings, title=task.title, progress=progress.part(0.0, flowed))
+            outcome = judge(outcome, task.company, progress=progress.part(flowed, 1.0))
         except CancelledError:
             raise
         except GeometryError as error:

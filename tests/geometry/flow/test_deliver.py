@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from parts_by_hand import Waiting
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.findings import Severity, worst
@@ -118,9 +119,10 @@ def test_a_folder_that_is_a_file_is_one_sentence(good, tmp_path: Path) -> None:
     assert (tmp_path / "cut").read_text() == "mine"
 
 
-def test_progress_only_ever_grows(good) -> None:
-    told: list[float] = []
-    run(ring(), GOOD, title="Lock", progress=told.append)
+def test_progress_only_ever_grows() -> None:
+    progress = Waiting()
+    run(ring(), GOOD, title="Lock", progress=progress)
+    told = progress.told
     assert told == sorted(told) and told[-1] == 1.0
 
 

@@ -8,9 +8,11 @@ import random
 import numpy as np
 import pytest
 import shapely
+from parts_by_hand import Waiting
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
-from stowfold.geometry.nest.nesting import Blank, LayoutCancelledError, nest
+from stowfold.geometry.errors import CancelledError
+from stowfold.geometry.nest.nesting import Blank, nest
 
 QUARTERS = (0, 1, 2, 3)
 
@@ -144,8 +146,8 @@ def many():
     """A thousand little parts, and how full their sheets were left: (outlines, laid, told shares)."""
     chance = random.Random(3)
     outlines = [box(0, 0, chance.choice((8, 11, 17)), chance.choice((9, 14))) for _ in range(1000)]
-    told: list[float] = []
-    return outlines, nest(blanks_of(outlines, (0, 1)), (200.0, 100.0), steps=1, progress=told.append), told
+    progress = Waiting()
+    return outlines, nest(blanks_of(outlines, (0, 1)), (200.0, 100.0), steps=1, progress=progress), progress.told
 
 
 def test_a_thousand_parts_fill_their_sheets(many):
@@ -167,22 +169,17 @@ def test_with_many_parts_the_orders_are_tried_all_the_same():
     """Long strips are best laid first: in the order of area, short wide ones would take the places that they need."""
     chance = random.Random(1)
     outlines = [box(0, 0, chance.uniform(50, 190), chance.uniform(12, 30)) for _ in range(80)]
-    one = sheets(laid_first(outlines, (200.0, 100.0)))
+    one = sheets(nest(blanks_of(outlines), (200.0, 100.0), steps=1))
     assert sheets(nest(blanks_of(outlines), (200.0, 100.0), steps=20_000)) < one
 
 
-def laid_first(outlines, room):
-    """What the first filling alone gives: any later one is given up."""
-    asked = iter([False] * len(outlines))
-    return nest(blanks_of(outlines), room, cancelled=lambda: next(asked, True))
-
-
-def test_giving_up_is_asked_for_with_every_part():
+@pytest.mark.parametrize("most", [30, 70])
+def test_the_search_can_be_given_up_with_every_part_of_every_filling(most):
     outlines = [box(0, 0, 20, 10)] * 50
-    asked = []
-    with pytest.raises(LayoutCancelledError):
-        nest(blanks_of(outlines), (100.0, 50.0), cancelled=lambda: bool(asked.append(0)) or len(asked) > 30)
-    assert len(asked) == 31
+    progress = Waiting(most)
+    with pytest.raises(CancelledError):
+        nest(blanks_of(outlines), (100.0, 50.0), progress=progress)
+    assert progress.told == sorted(progress.told)
 
 
 def test_what_is_left_over_is_one_rectangle_as_large_as_can_be():

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from parts_by_hand import make_building, make_lattice, make_part, make_stock
+from parts_by_hand import Waiting, make_building, make_lattice, make_part, make_stock
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
-from stowfold.geometry.errors import BadSettingError
+from stowfold.geometry.errors import BadSettingError, CancelledError
 from stowfold.geometry.nest.bound import fewest_sheets
-from stowfold.geometry.nest.nesting import LayoutCancelledError
 from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.layout import Placement, lay_out
@@ -189,19 +189,26 @@ def test_a_pinned_part_keeps_its_left_over_piece():
 
 def test_progress_grows_to_one_over_all_stocks():
     parts = [make_part("A", box(0, 0, 60, 50), stock="a"), make_part("B", box(0, 0, 60, 50), stock="b")]
-    told: list[float] = []
-    lay_out(parts, {"a": make_stock("a"), "b": make_stock("b")}, Laser(), progress=told.append)
+    progress = Waiting()
+    lay_out(parts, {"a": make_stock("a"), "b": make_stock("b")}, Laser(), progress=progress)
+    told = progress.told
     assert told == sorted(told) and told[-1] == 1.0 and 0.5 in told
 
 
-def test_cancelling_keeps_what_was_found_and_is_an_error_before():
+@pytest.mark.parametrize("fillings", [0, 0.5, 2.5])
+def test_a_layout_can_be_given_up_at_any_time(fillings):
     parts, stocks = make_building(), {NAME: make_stock()}
-    with pytest.raises(LayoutCancelledError):
-        lay_out(parts, stocks, Laser(), cancelled=lambda: True)
-    asked = iter([False] * (len(parts) + 5))
-    layout = lay_out(parts, stocks, Laser(), cancelled=lambda: next(asked, True))
-    assert len(layout.placements) == len(parts)
-    assert check_sheets(layout, by_id(parts)) == ()
+    with pytest.raises(CancelledError):
+        lay_out(parts, stocks, Laser(), progress=Waiting(len(parts) * (1 + fillings)))
+
+
+def test_progress_only_ever_grows_where_all_parts_go_to_the_larger_laser():
+    parts = [make_part("A", box(0, 0, 500, 50)), *(make_part(f"B{k}", box(0, 0, 60, 50)) for k in range(3))]
+    wide = Laser(name="wide")
+    small = replace(wide, name="small", bed=(300.0, 200.0))
+    progress = Waiting()
+    lay_out(parts, {NAME: make_stock()}, small, [wide], progress=progress)
+    assert progress.told == sorted(progress.told) and progress.told[-1] == 1.0
 
 
 def test_a_part_that_fits_only_across_the_grain_is_laid_with_a_warning():
