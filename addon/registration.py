@@ -12,7 +12,7 @@ from .cut import delivery
 from .cut import fields as sheet_fields
 from .cut.operators import again, export, floor, left_overs, sheets, times
 from .host import scale
-from .jobs import background, beside, results
+from .jobs import background, operator, results
 from .plot import building_fields, opening_fields
 from .plot.operators import building, openings
 from .proof.operators import find, run
@@ -43,7 +43,7 @@ _CLASSES = (
     *stocks.CLASSES,
     *lasers.CLASSES,
     *coupon.CLASSES,
-    *beside.CLASSES,
+    *operator.CLASSES,
     *run.CLASSES,
     *find.CLASSES,
     *export.CLASSES,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bpy.types import UILayout
 
 from ..jobs import background
-from ..jobs.beside import STOWFOLD_OT_give_up
+from ..jobs.operator import STOWFOLD_OT_give_up
 
 __all__ = ["draw_starter"]
 

@@ -16,7 +16,8 @@ import pytest
 from host_window import keep_step, redo, undo
 from stowfold.cut.operators import export
 from stowfold.geometry.errors import CancelledError, GeometryError
-from stowfold.jobs import background, beside, results
+from stowfold.jobs import background, results
+from stowfold.jobs import operator as jobs_operator
 from stowfold.jobs.background import Job
 from stowfold.proof.operators import run
 
@@ -227,7 +228,7 @@ TIMER, MOVE, ESCAPE = (
 )
 
 
-class Counter(beside.Beside):
+class Counter(jobs_operator.BackgroundOperator):
     """An operator as the host knows it, without the host."""
 
     given_up = "The count was given up"
@@ -248,15 +249,16 @@ def window(monkeypatch):
     """A context in which operators believe in a window, and where nothing is waited for at the start."""
     # handlers of the live maps go on meanwhile and ask for timers, which nothing would run here
     timers = SimpleNamespace(is_registered=lambda _: False, register=lambda *_, **__: None, unregister=lambda _: None)
-    monkeypatch.setattr(beside.bpy, "app", SimpleNamespace(background=False, timers=timers, handlers=bpy.app.handlers))
-    monkeypatch.setattr(beside, "_AT_ONCE", 0.0)
+    app = SimpleNamespace(background=False, timers=timers, handlers=bpy.app.handlers)
+    monkeypatch.setattr(jobs_operator.bpy, "app", app)
+    monkeypatch.setattr(jobs_operator, "_AT_ONCE", 0.0)
     return SimpleNamespace(window=object(), window_manager=Manager(), scene=bpy.context.scene)
 
 
 def test_what_ends_soon_never_flickers(window, monkeypatch):
-    monkeypatch.setattr(beside, "_AT_ONCE", PATIENCE)
+    monkeypatch.setattr(jobs_operator, "_AT_ONCE", PATIENCE)
     operator = Counter()
-    assert operator.go(window, Job("Counting", lambda _: "made"), beside=True) == {"FINISHED"}
+    assert operator.go(window, Job("Counting", lambda _: "made"), modal=True) == {"FINISHED"}
     assert operator.finished == ["made"]
     assert not operator.waited
     assert window.window_manager.timers == window.window_manager.handlers == []
@@ -266,7 +268,7 @@ def test_what_ends_soon_never_flickers(window, monkeypatch):
 def test_the_window_goes_on_until_the_work_has_ended(window):
     operator = Counter()
     job, gate = step_by_step()
-    assert operator.go(window, job, beside=True) == {"RUNNING_MODAL"}
+    assert operator.go(window, job, modal=True) == {"RUNNING_MODAL"}
     assert window.window_manager.handlers == [operator]
     for event in (TIMER, MOVE, TIMER):
         assert operator.modal(window, event) == {"PASS_THROUGH"}
@@ -281,7 +283,7 @@ def test_the_window_goes_on_until_the_work_has_ended(window):
 def test_escape_gives_the_work_up_and_says_so(window):
     operator = Counter()
     job, gate = step_by_step()
-    operator.go(window, job, beside=True)
+    operator.go(window, job, modal=True)
     operator.modal(window, ESCAPE)
     assert operator.said == [("INFO", "The count was given up")]
     assert operator.finished == []
@@ -295,7 +297,7 @@ def test_escape_gives_the_work_up_and_says_so(window):
 def test_the_button_gives_the_work_up_as_well(window):
     operator = Counter()
     job, _gate = step_by_step()
-    operator.go(window, job, beside=True)
+    operator.go(window, job, modal=True)
     assert bpy.ops.stowfold.give_up() == {"FINISHED"}
     operator.modal(window, TIMER)
     assert operator.said == [("INFO", "The count was given up")]
@@ -314,7 +316,7 @@ def test_escape_while_files_are_written_changes_nothing(window):
         return "written"
 
     job = Job("Writing", work)
-    operator.go(window, job, beside=True)
+    operator.go(window, job, modal=True)
     assert begun.wait(PATIENCE)
     assert operator.modal(window, ESCAPE) == {"RUNNING_MODAL"}
     gate.set()
@@ -326,7 +328,7 @@ def test_escape_while_files_are_written_changes_nothing(window):
 def test_after_undo_the_operator_lets_go_and_says_why(window):
     operator = Counter()
     job, _gate = step_by_step()
-    operator.go(window, job, beside=True)
+    operator.go(window, job, modal=True)
     background.drop()
     operator.modal(window, TIMER)
     ((level, sentence),) = operator.said
@@ -339,7 +341,7 @@ def test_after_undo_the_operator_lets_go_and_says_why(window):
 def test_a_closing_window_gives_the_work_up(window):
     operator = Counter()
     job, _gate = step_by_step()
-    operator.go(window, job, beside=True)
+    operator.go(window, job, modal=True)
     operator.cancel(window)
     assert job.cancelled()
     assert background.running() is None
@@ -354,7 +356,7 @@ def test_a_bug_in_the_thread_comes_up_on_the_host_s_own_and_leaves_nothing_behin
 
     gate = threading.Event()
     job = Job("Failing", lambda each: (gate.wait(PATIENCE), work(each)))
-    operator.go(window, job, beside=True)
+    operator.go(window, job, modal=True)
     gate.set()
     assert job.wait(PATIENCE)
     with pytest.raises(ZeroDivisionError, match="a bug"):
@@ -373,7 +375,7 @@ def test_without_a_window_the_work_is_done_here_and_now():
         job.tell(0.5)
         return threading.current_thread()
 
-    assert operator.go(context, Job("Counting", work), beside=True) == {"FINISHED"}
+    assert operator.go(context, Job("Counting", work), modal=True) == {"FINISHED"}
     assert operator.finished == [threading.current_thread()]
     assert manager.shares == [50]
 
@@ -389,7 +391,7 @@ def check(context):
 
     operator = Check()
     task = run.read_task(bpy.context)
-    assert operator.go(context, Job("Checking", lambda job: run.work_out(task, job)), beside=True) == {"RUNNING_MODAL"}
+    assert operator.go(context, Job("Checking", lambda job: run.work_out(task, job)), modal=True) == {"RUNNING_MODAL"}
     return operator
 
 

@@ -13,7 +13,7 @@ from bpy.types import Context, Event, Operator, PropertyGroup
 from ...geometry.errors import GeometryError
 from ...jobs import results
 from ...jobs.background import Job
-from ...jobs.beside import Beside
+from ...jobs.operator import BackgroundOperator
 from ...proof.operators.run import keep_current, read_task, something_to_cut, work_out
 from ...window.earlier import refuse_earlier
 
@@ -31,7 +31,7 @@ class StowfoldTick(PropertyGroup):
     taken: BoolProperty(name="Cut Again", description="Cut this part again")
 
 
-class _OnOutcome(Beside):
+class _OnOutcome(BackgroundOperator):
     """What goes on with the last check, or with a new one where there is none that still holds."""
 
     given_up = "The check was given up; nothing was written"
@@ -39,14 +39,14 @@ class _OnOutcome(Beside):
     if TYPE_CHECKING:
         report: Any  # of the host's operators
 
-    def outcome(self, context: Context, *, beside: bool) -> set[str]:
+    def outcome(self, context: Context, *, modal: bool) -> set[str]:
         """Go on with an outcome that holds."""
         results.refresh_staleness(context.scene)
         report = results.shown(context)
         if report is not None and report.outcome is not None and not report.stale:
             return self.go_on(context, report.outcome)
         task = read_task(context)
-        return self.go(context, Job("Checking", lambda job: work_out(task, job)), beside=beside)
+        return self.go(context, Job("Checking", lambda job: work_out(task, job)), modal=modal)
 
     def finish(self, context: Context, made: Any) -> set[str]:
         report: results.Report = keep_current(made, context.scene)
@@ -76,7 +76,7 @@ class STOWFOLD_OT_choose_again(_OnOutcome, Operator):
         return something_to_cut(cls, context)
 
     def invoke(self, context: Context, _event: Event) -> set[str]:
-        return self.outcome(context, beside=True)
+        return self.outcome(context, modal=True)
 
     def go_on(self, context: Context, outcome: Outcome) -> set[str]:
         if self.waited:
@@ -151,7 +151,7 @@ class STOWFOLD_OT_cut_again(_OnOutcome, Operator):
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        return self.outcome(context, beside=False)
+        return self.outcome(context, modal=False)
 
     def go_on(self, context: Context, outcome: Outcome) -> set[str]:
         from ...geometry.flow.recut_parts import cut_again, deliver_again

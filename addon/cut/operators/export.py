@@ -17,7 +17,7 @@ from ...geometry.progress import Progress
 from ...host import reading
 from ...jobs import results
 from ...jobs.background import Job
-from ...jobs.beside import Beside
+from ...jobs.operator import BackgroundOperator
 from ...proof.operators.run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 from ...window.earlier import refuse_files
 from .. import delivery
@@ -64,7 +64,7 @@ def _deliver(progress: Progress, task: Task, folder: Path, *, anyway: bool) -> _
     return _Delivery(report, folder, written)
 
 
-class STOWFOLD_OT_export(Beside, Operator):
+class STOWFOLD_OT_export(BackgroundOperator, Operator):
     """Write the cut files of the building into a folder: sheets as SVG, report and guide"""
 
     bl_idname = "stowfold.export"
@@ -122,7 +122,7 @@ class STOWFOLD_OT_export(Beside, Operator):
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         job = Job("Making cut files", lambda job: _deliver(job, task, folder, anyway=anyway))
-        return self.go(context, job, beside=self._browsed)
+        return self.go(context, job, modal=self._browsed)
 
     def _folder(self) -> Path:
         """Return the folder that was chosen; who went into the one that was named means that one."""

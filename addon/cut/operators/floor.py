@@ -15,14 +15,14 @@ from ...host.lengths import millimetres
 from ...host.reading import as_typed
 from ...jobs import results
 from ...jobs.background import Job
-from ...jobs.beside import Beside
+from ...jobs.operator import BackgroundOperator
 from ...proof.operators.run import keep_current, read_task, something_to_cut, work_out
 
 if TYPE_CHECKING:
     from ...geometry.outcome import Outcome
 
 
-class STOWFOLD_OT_cut_floor_again(Beside, Operator):
+class STOWFOLD_OT_cut_floor_again(BackgroundOperator, Operator):
     """Write the floor alone again, for walls as they measure over all once put up"""
 
     bl_idname = "stowfold.cut_floor_again"
@@ -44,22 +44,22 @@ class STOWFOLD_OT_cut_floor_again(Beside, Operator):
 
     def invoke(self, context: Context, _event: Event) -> set[str]:
         results.refresh_staleness(context.scene)
-        return self._measure_up(context, beside=True)
+        return self._measure_up(context, modal=True)
 
     def execute(self, context: Context) -> set[str]:
         if not self.directory:
             self.report({"ERROR"}, "No folder was chosen; choose one for the floor's sheets")
             return {"CANCELLED"}
         self._chosen = True
-        return self._measure_up(context, beside=False)
+        return self._measure_up(context, modal=False)
 
-    def _measure_up(self, context: Context, *, beside: bool) -> set[str]:
+    def _measure_up(self, context: Context, *, modal: bool) -> set[str]:
         """Go on with what the last check made, or with a new one where there is none that still holds."""
         report = results.shown(context)
         if report is not None and report.outcome is not None and not report.stale:
             return self._go_on(context, report)
         task = read_task(context)
-        return self.go(context, Job("Checking", lambda job: work_out(task, job)), beside=beside)
+        return self.go(context, Job("Checking", lambda job: work_out(task, job)), modal=modal)
 
     def finish(self, context: Context, made: results.Report) -> set[str]:
         return self._go_on(context, keep_current(made, context.scene))

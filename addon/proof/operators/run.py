@@ -15,7 +15,7 @@ from ...host import reading
 from ...host.views import redraw_views
 from ...jobs import results
 from ...jobs.background import Job
-from ...jobs.beside import Beside, nothing_runs
+from ...jobs.operator import BackgroundOperator, nothing_runs
 from ...table.play_checks import Company, judge, read_company
 from ..summary import parts_word
 
@@ -128,7 +128,7 @@ def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bo
     return False
 
 
-class STOWFOLD_OT_check(Beside, Operator):
+class STOWFOLD_OT_check(BackgroundOperator, Operator):
     """Turn the block-out into parts, fold them back by arithmetic, and list what is worth knowing"""
 
     bl_idname = "stowfold.check"
@@ -141,14 +141,14 @@ class STOWFOLD_OT_check(Beside, Operator):
         return something_to_cut(cls, context)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        return self._check(context, beside=True)
+        return self._check(context, modal=True)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        return self._check(context, beside=False)
+        return self._check(context, modal=False)
 
-    def _check(self, context: bpy.types.Context, *, beside: bool) -> set[str]:
+    def _check(self, context: bpy.types.Context, *, modal: bool) -> set[str]:
         task = read_task(context)
-        return self.go(context, Job("Checking", lambda job: work_out(task, job)), beside=beside)
+        return self.go(context, Job("Checking", lambda job: work_out(task, job)), modal=modal)
 
     def finish(self, context: bpy.types.Context, made: results.Report) -> set[str]:
         level, sentence = sum_up(keep_current(made, context.scene))

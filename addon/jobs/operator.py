@@ -1,4 +1,4 @@
-"""Beside: what operators share whose work goes on in a thread while the maker looks around."""
+"""What operators share: long work in the background, and errors as sentences."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from ..host.views import redraw_sidebars, redraw_views
 from . import background
 from .background import Job
 
-__all__ = ["CLASSES", "Beside", "STOWFOLD_OT_give_up", "nothing_runs"]
+__all__ = ["CLASSES", "BackgroundOperator", "STOWFOLD_OT_give_up", "nothing_runs"]
 
 #: Work that ends within so many seconds is waited for: nothing flickers.
 _AT_ONCE = 0.2
@@ -19,15 +19,15 @@ _AT_ONCE = 0.2
 #: How often the window looks how far the work is, s.
 _LOOK = 0.1
 
-#: What ends the wait of who gave up: the host shows no report but errors of an operator that says CANCELLED.
-_SAID = {"FINISHED"}
+#: Result returned when the user cancels: of an operator that returns CANCELLED the host shows error reports alone.
+_GIVEN_UP = {"FINISHED"}
 
 
-class Beside:
-    """A mixin for operators: the window stays free, Escape gives the work up.
+class BackgroundOperator:
+    """A mixin for operators whose work runs in the background: the window stays free, Escape gives the work up.
 
-    ``go`` starts it; when it has ended, ``finish`` gets what it came to. given_up: the sentence for the maker
-    who gave it up. Everything but Escape passes through, so that views turn and edits go on meanwhile.
+    ``go`` starts the work; when it has ended, ``finish`` gets its value. given_up: the sentence for the maker
+    after Escape. All other events pass through, so that views turn and edits go on meanwhile.
     waited: whether the window went on before ``finish``.
     """
 
@@ -43,13 +43,17 @@ class Beside:
         def report(self, type: set[str], message: str) -> None: ...
 
     def finish(self, context: Context, made: Any) -> set[str]:
-        """Keep what the work came to and report it, on the host's thread."""
+        """Keep the value of the job, report it and return the operator's result; called on the host's thread."""
         raise NotImplementedError
 
-    def go(self, context: Context, job: Job, *, beside: bool) -> set[str]:
-        """Do the work beside the window, or here and now where there is none or a script waits for the result."""
+    def go(self, context: Context, job: Job, *, modal: bool) -> set[str]:
+        """Start a job and return what the host expects: RUNNING_MODAL, or what ``finish`` returns.
+
+        modal: whether the job may run in the background. Without it, and without a window, the job is done
+        before this returns, as a script expects. Raises what the job raised where it ended at once.
+        """
         manager = context.window_manager
-        if not beside or bpy.app.background or context.window is None:
+        if not modal or bpy.app.background or context.window is None:
             manager.progress_begin(0, 100)
             try:
                 job.run_here(lambda share: manager.progress_update(int(share * 100)))
@@ -67,7 +71,7 @@ class Beside:
         return {"RUNNING_MODAL"}
 
     def modal(self, context: Context, event: Event) -> set[str]:
-        """Look after the work; called by the host for every event."""
+        """Watch the job and return what the host expects; called by the host for every event."""
         job = self._job
         if job is None:  # it ended with an error, which the host has shown: whatever still comes is not for us
             return {"CANCELLED"}
@@ -76,12 +80,12 @@ class Beside:
         if background.running() is not job:
             self._leave(context)
             self.report({"WARNING"}, f"{job.title} was given up, because the model is another one now; start it again")
-            return set(_SAID)
+            return set(_GIVEN_UP)
         if job.cancelled():
             background.drop()
             self._leave(context)
             self.report({"INFO"}, self.given_up)
-            return set(_SAID)
+            return set(_GIVEN_UP)
         if job.done:
             background.forget()
             self._leave(context)
