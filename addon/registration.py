@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import bpy
 
 from . import menus, overlay, preferences, properties, sidebar
 from .bends import fields as hinge_fields
 from .bends import hinges
+from .bends import overlay as roles_overlay
 from .bends.operators import propose, roles
 from .cut import delivery
 from .cut import fields as sheet_fields
 from .cut.operators import again, export, floor, left_overs, sheets, times
 from .host import scale
+from .host.handlers import Attachable
 from .jobs import background, operator, results
 from .plot import building_fields, opening_fields
 from .plot.operators import building, openings
@@ -21,7 +25,6 @@ from .stock import laser_fields
 from .stock.operators import coupon, lasers, stocks
 from .table import fields as table_fields
 from .table import lifted, play_results
-from .table import overlay as squares
 from .table.operators import seated, table
 from .window import samples
 
@@ -59,38 +62,35 @@ _CLASSES = (
 )
 
 
+#: What is put up beside the classes, in this order, and taken down in reverse.
+_ATTACHED: tuple[Attachable, ...] = (
+    properties,
+    results.HANDLERS,
+    background.HANDLERS,
+    delivery.HANDLERS,
+    hinges.HANDLERS,
+    menus,
+    roles_overlay.HANDLERS,
+    overlay.DRAWING,
+    sheets,
+    cast(Attachable, play_results),  # a module shows a checker of types only what its __all__ names
+    lifted.HANDLERS,
+    scale.HANDLERS,
+    samples.HANDLERS,
+)
+
+
 def register() -> None:
     """Make everything known to the host."""
-    for each in _CLASSES:
-        bpy.utils.register_class(each)
-    properties.attach()
-    results.attach()
-    background.attach()
-    delivery.attach()
-    menus.attach()
-    overlay.attach()
-    sheets.attach()
-    play_results.attach()
-    lifted.attach()
-    squares.attach()
-    scale.attach()
-    samples.attach()
+    for known in _CLASSES:
+        bpy.utils.register_class(known)
+    for attached in _ATTACHED:
+        attached.attach()
 
 
 def unregister() -> None:
     """Take everything back, in reverse."""
-    samples.detach()
-    scale.detach()
-    squares.detach()
-    lifted.detach()
-    play_results.detach()
-    sheets.detach()
-    overlay.detach()
-    menus.detach()
-    hinges.forget()
-    delivery.detach()
-    background.detach()
-    results.detach()
-    properties.detach()
-    for each in reversed(_CLASSES):
-        bpy.utils.unregister_class(each)
+    for attached in reversed(_ATTACHED):
+        attached.detach()
+    for known in reversed(_CLASSES):
+        bpy.utils.unregister_class(known)

@@ -13,6 +13,7 @@ import bpy
 
 from ..geometry.errors import GeometryError
 from ..host import shown
+from ..host.handlers import Handlers
 from ..host.views import redraw_views
 from ..jobs import results
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from ..geometry.board.wishes import HingeWishes
     from ..geometry.part import Part, PlacedLattice
 
-__all__ = ["forget", "picked", "solution"]
+__all__ = ["HANDLERS", "forget", "picked", "solution"]
 
 _solved: dict[tuple[object, ...], HingeSolution | str] = {}
 _waiting: list[tuple[tuple[object, ...], Stock, float, float, HingeWishes]] = []
@@ -76,5 +77,6 @@ def forget() -> None:
     """Drop everything that was worked out."""
     _solved.clear()
     _waiting.clear()
-    if bpy.app.timers.is_registered(_solve):
-        bpy.app.timers.unregister(_solve)
+
+
+HANDLERS = Handlers(timers=(_solve,), forget=forget)

@@ -17,10 +17,11 @@ from bpy.app.handlers import persistent
 from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
 from ..host import marks
+from ..host.handlers import Handlers
 from ..host.reading import to_units
 from ..window.strokes import dashes, draw_strokes
 
-__all__ = ["COLOURS", "PATTERNS", "attach", "detach", "draw", "draw_legend"]
+__all__ = ["COLOURS", "HANDLERS", "PATTERNS", "draw", "draw_legend"]
 
 #: Okabe-Ito bluish green, orange, reddish purple; as RGB of the sRGB hex values in the comments.
 COLOURS: Mapping[Role, tuple[float, float, float]] = {
@@ -157,19 +158,12 @@ def _forget_changed(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> 
         _cache.clear()
 
 
-_LISTS = ("undo_post", "redo_post", "load_post")
-
-
-def attach() -> None:
-    """Start to listen to what changes the marks."""
-    for name in _LISTS:
-        getattr(bpy.app.handlers, name).append(_forget)
-    bpy.app.handlers.depsgraph_update_post.append(_forget_changed)
-
-
-def detach() -> None:
-    """Stop listening and forget everything."""
-    bpy.app.handlers.depsgraph_update_post.remove(_forget_changed)
-    for name in reversed(_LISTS):
-        getattr(bpy.app.handlers, name).remove(_forget)
-    _cache.clear()
+HANDLERS = Handlers(
+    (
+        ("undo_post", _forget),
+        ("redo_post", _forget),
+        ("load_post", _forget),
+        ("depsgraph_update_post", _forget_changed),
+    ),
+    forget=_cache.clear,
+)

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..host.reading import to_units
 from ..jobs import results
+from ..window.kept import Kept
 from ..window.strokes import draw_strokes
 
 if TYPE_CHECKING:
@@ -28,8 +29,7 @@ COLOURS: Mapping[str, tuple[float, float, float]] = {
 
 _WIDTH = 1.4
 
-#: By the outcome itself, kept alive here: a number of its own would be given to the next one.
-_cache: dict[Outcome, Mapping[str, np.ndarray]] = {}
+_lines: Kept[Outcome, Mapping[str, np.ndarray]] = Kept()
 
 
 def lines_of(report: results.Report, scene: bpy.types.Scene) -> Mapping[str, np.ndarray]:
@@ -37,13 +37,14 @@ def lines_of(report: results.Report, scene: bpy.types.Scene) -> Mapping[str, np.
     outcome = report.outcome
     if outcome is None:
         return {}
-    if outcome not in _cache:
-        from ..geometry.fold.lines import standing_lines
+    return _lines.get(outcome, lambda: _make_lines(outcome, scene))
 
-        _cache.clear()
-        scale = to_units(1.0, scene)
-        _cache[outcome] = {kind: pieces * scale for kind, pieces in standing_lines(outcome.parts, outcome.tabs).items()}
-    return _cache[outcome]
+
+def _make_lines(outcome: Outcome, scene: bpy.types.Scene) -> Mapping[str, np.ndarray]:
+    from ..geometry.fold.lines import standing_lines
+
+    scale = to_units(1.0, scene)
+    return {kind: pieces * scale for kind, pieces in standing_lines(outcome.parts, outcome.tabs).items()}
 
 
 def draw() -> None:
@@ -59,4 +60,4 @@ def draw() -> None:
 
 def forget() -> None:
     """Drop what was made for drawing."""
-    _cache.clear()
+    _lines.forget()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,12 @@ from bpy.app.handlers import persistent
 
 from ..geometry.errors import UnreadableError
 from ..geometry.files import already_there, file_word, is_sealed
+from ..host.handlers import Handlers
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["GUIDE", "NAMES", "SHEETS", "attach", "detach", "foreign_files", "last", "proposed_folder", "remember"]
+__all__ = ["GUIDE", "HANDLERS", "NAMES", "SHEETS", "foreign_files", "forget", "last", "proposed_folder", "remember"]
 
 GUIDE = "guide.html"
 
@@ -24,8 +26,16 @@ NAMES, SHEETS = ("report.json", GUIDE, "overview.pdf"), "sheet-*.svg"
 #: The title of a guide stands within its first so many bytes, however long the building's name is.
 _HEAD = 4096
 
-#: Title of the building that was delivered last, and its folder; empty before that and in another file.
-_last: list[tuple[str, Path]] = []
+
+@dataclass(slots=True)
+class _Last:
+    """title, folder: of the building that was delivered last; no folder before that and in another file."""
+
+    title: str = ""
+    folder: Path | None = None
+
+
+_last = _Last()
 
 
 def proposed_folder(title: str) -> Path:
@@ -33,8 +43,8 @@ def proposed_folder(title: str) -> Path:
 
     A file that is not saved yet has nothing beside it: then the folder is among the documents, or in the home folder.
     """
-    if _last and _last[0][0] == title:
-        return _last[0][1]
+    if _last.folder is not None and _last.title == title:
+        return _last.folder
     return place_for_folder() / f"{file_word(title, 'building')}-cut-files"
 
 
@@ -48,12 +58,17 @@ def place_for_folder() -> Path:
 
 def remember(title: str, folder: Path) -> None:
     """Keep where a building was delivered, until another file is opened."""
-    _last[:] = [(title, folder)]
+    _last.title, _last.folder = title, folder
 
 
 def last() -> Path | None:
     """Return the folder of the last delivery; None where nothing was delivered from this file yet."""
-    return _last[0][1] if _last else None
+    return _last.folder
+
+
+def forget() -> None:
+    """Forget where a building was delivered."""
+    _last.title, _last.folder = "", None
 
 
 def foreign_files(folder: Path, title: str) -> tuple[str, ...]:
@@ -87,15 +102,7 @@ def _edited(folder: Path, sheets: Iterable[str]) -> Iterable[str]:
 
 @persistent
 def _on_load(*_ignored: object) -> None:
-    _last.clear()
+    forget()
 
 
-def attach() -> None:
-    """Start to listen to loading."""
-    bpy.app.handlers.load_post.append(_on_load)
-
-
-def detach() -> None:
-    """Stop listening and forget where files went."""
-    bpy.app.handlers.load_post.remove(_on_load)
-    _last.clear()
+HANDLERS = Handlers((("load_post", _on_load),), forget=forget)

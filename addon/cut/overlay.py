@@ -13,11 +13,13 @@ import bpy
 import numpy as np
 
 from ..host.lengths import mm_per_unit
+from ..window.kept import Kept
 from ..window.strokes import toward_eye
 from . import sheets
 from .sheets import Showing, to_scene
 
 if TYPE_CHECKING:
+    from ..geometry.outcome import Outcome
     from ..geometry.sheet.by_hand import Bearing
     from ..geometry.sheet.placement import Placement
 
@@ -51,7 +53,14 @@ class Batch:
     dims: bool = True
 
 
-_drawn: dict[str, Any] = {}
+#: A piece, and what was sent of it to the graphics card.
+_Sent = tuple[Batch, Any]
+
+#: All sheets, by what is shown, the part that is left out and the scene's scale.
+_sheets: Kept[tuple[Showing, str | None, float], list[_Sent]] = Kept()
+
+#: One part by itself, by its outcome, its id and the scene's scale: its looks by name, None for one without points.
+_alone: Kept[tuple[Outcome, str, float], dict[str, _Sent | None]] = Kept()
 
 
 def rgb(colour: str) -> tuple[float, float, float]:
@@ -93,11 +102,11 @@ def draw() -> None:
     if shown is None:
         return
     in_hand = sheets.held()
-    made_for = (shown, in_hand[0] if in_hand is not None else None, mm_per_unit(context.scene))
-    if _drawn.get("for") != made_for:
-        pieces = pieces_of(shown, context.scene, made_for[1])
-        _drawn.clear()
-        _drawn.update({"for": made_for, "batches": [(each, _send(each)) for each in pieces]})
+    without = in_hand[0] if in_hand is not None else None
+    sent = _sheets.get(
+        (shown, without, mm_per_unit(context.scene)),
+        lambda: [(piece, _send(piece)) for piece in pieces_of(shown, context.scene, without)],
+    )
     chosen = context.window_manager.stowfold.sheet_part
     gpu.state.blend_set("ALPHA")
     gpu.state.depth_test_set("LESS_EQUAL")
@@ -105,7 +114,7 @@ def draw() -> None:
     gpu.state.depth_mask_set(False)
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(toward_eye(context.region_data))
-        for piece, batch in _drawn["batches"]:
+        for piece, batch in sent:
             _draw_batch(context, piece, batch, 1.0 if shown.current or not piece.dims else _DIM)
         if in_hand is not None:
             _draw_held(context, shown, *in_hand)
@@ -162,9 +171,7 @@ def _draw_alone(
     import gpu
     from mathutils import Matrix
 
-    if _drawn.get("alone of") != (shown.outcome, part):
-        _drawn.update({"alone of": (shown.outcome, part), "alone": {}})
-    sent: dict[str, tuple[Batch, Any] | None] = _drawn["alone"]
+    sent = _alone.get((shown.outcome, part, mm_per_unit(context.scene)), dict)
     x, y, _ = to_scene(placement.shift + shown.spread.corners[placement.sheet], context.scene)
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(Matrix.Translation((x, y, 0.0)) @ Matrix.Rotation(placement.turn, 4, "Z"))
@@ -185,5 +192,6 @@ def _in_own_frame(shown: Showing, part: str, name: str, scene: bpy.types.Scene) 
 
 def forget() -> None:
     """Drop what was made for drawing."""
-    _drawn.clear()
+    _sheets.forget()
+    _alone.forget()
     sheets.forget()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import bpy
 import numpy as np
 
 from ..host.lengths import to_units
+from ..window.kept import Kept
 from . import overlay as sheets
 from .sheets import Showing, held, sheet_facts, to_scene
 
@@ -44,7 +45,11 @@ class Spots:
     room: np.ndarray
 
 
-_made: dict[str, object] = {}
+#: By what is shown and how many units a millimetre is.
+_spots: Kept[tuple[Showing, float], Spots] = Kept()
+
+#: A disc of radius 1 on the graphics card.
+_unit_disc: Kept[None, Any] = Kept()
 
 
 def spots_of(shown: Showing, scene: bpy.types.Scene) -> Spots:
@@ -89,11 +94,7 @@ def _on_screen(context: bpy.types.Context, points: np.ndarray) -> tuple[np.ndarr
 def _write_ids(context: bpy.types.Context, shown: Showing) -> None:
     import blf
 
-    key = (shown, to_units(1.0, context.scene))
-    if _made.get("for") != key:
-        _made.update({"for": key, "spots": spots_of(shown, context.scene)})
-    spots = _made["spots"]
-    assert isinstance(spots, Spots)
+    spots = _spots.get((shown, to_units(1.0, context.scene)), lambda: spots_of(shown, context.scene))
     ui = context.preferences.system.ui_scale
     px, before = _on_screen(context, spots.points)
     grain = np.linalg.norm(px[:, 1:] - px[:, :1], axis=2)  # px per mm along x and along y
@@ -147,22 +148,25 @@ def _disc(x: float, y: float, radius: float, colour: tuple[float, float, float, 
     import gpu
     from mathutils import Matrix
 
-    if "disc" not in _made:
-        from gpu_extras.batch import batch_for_shader
-
-        turns = np.linspace(0.0, 2.0 * np.pi, 21)
-        rim = np.column_stack([np.cos(turns), np.sin(turns)])
-        fan = np.zeros((3 * 20, 2), dtype=np.float32)
-        fan[1::3], fan[2::3] = rim[:-1], rim[1:]
-        _made["disc"] = batch_for_shader(gpu.shader.from_builtin("UNIFORM_COLOR"), "TRIS", {"pos": fan})
     shader = gpu.shader.from_builtin("UNIFORM_COLOR")
     gpu.state.blend_set("ALPHA")
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(Matrix.Translation((x, y, 0.0)) @ Matrix.Scale(radius, 4))
         shader.bind()
         shader.uniform_float("color", colour)
-        _made["disc"].draw(shader)  # type: ignore[attr-defined]
+        _unit_disc.get(None, _send_disc).draw(shader)
     gpu.state.blend_set("NONE")
+
+
+def _send_disc() -> Any:
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    turns = np.linspace(0.0, 2.0 * np.pi, 21)
+    rim = np.column_stack([np.cos(turns), np.sin(turns)])
+    fan = np.zeros((3 * 20, 2), dtype=np.float32)
+    fan[1::3], fan[2::3] = rim[:-1], rim[1:]
+    return batch_for_shader(gpu.shader.from_builtin("UNIFORM_COLOR"), "TRIS", {"pos": fan})
 
 
 def _line(x0: float, y0: float, x1: float, y1: float, ui: float) -> None:
@@ -263,4 +267,5 @@ def _write_bearing(context: bpy.types.Context, shown: Showing, part: str, bearin
 
 def forget() -> None:
     """Drop what was made for drawing."""
-    _made.clear()
+    _spots.forget()
+    _unit_disc.forget()

@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.app.handlers import persistent
 
+from .handlers import Handlers
 from .lengths import as_typed, has_factory_scale, mm_per_unit
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
 
-__all__ = ["attach", "detach", "keep_scale", "scale_advice", "scale_words"]
+__all__ = ["HANDLERS", "keep_scale", "scale_advice", "scale_words"]
 
 #: What one unit was in scenes with factory units before a unit became a square: a metre, in mm.
 _OLDER_UNIT = 1000.0
@@ -64,11 +65,4 @@ def _on_load(*_ignored: object) -> None:
             scene.stowfold.unit_mm = _OLDER_UNIT
 
 
-def attach() -> None:
-    """Start to listen to files that are opened."""
-    bpy.app.handlers.load_post.append(_on_load)
-
-
-def detach() -> None:
-    """Stop listening."""
-    bpy.app.handlers.load_post.remove(_on_load)
+HANDLERS = Handlers((("load_post", _on_load),))

@@ -11,15 +11,16 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import Any
 
-import bpy
 from bpy.app.handlers import persistent
 
 from ..geometry.errors import CancelledError
 from ..geometry.progress import Progress
+from ..host.handlers import Handlers
 
-__all__ = ["Job", "attach", "begin", "detach", "drop", "forget", "running"]
+__all__ = ["HANDLERS", "Job", "begin", "drop", "forget", "running"]
 
 #: How long a thread may compute before it lets the window draw, s; Python's own 5 ms are felt where a
 #: redraw asks for a dozen panels, each of which would wait for its turn.
@@ -120,39 +121,45 @@ class Job(Progress):
             self._done.set()
 
 
-#: The job that somebody waits for, with the turns that threads took before it.
-_waited: list[tuple[Job, float]] = []
+@dataclass(slots=True)
+class _Running:
+    """job: the one that an operator waits for. usual_turn: how long a thread computed at a time before it, s.
 
-#: Jobs whose threads may still compute, those given up among them.
-_alive: list[Job] = []
+    threads: jobs whose threads may still compute, those given up among them.
+    """
+
+    job: Job | None = None
+    usual_turn: float = 0.0
+    threads: list[Job] = field(default_factory=list)
+
+
+_running = _Running()
 
 
 def begin(job: Job) -> None:
-    """Start a job; whatever ran before is given up."""
+    """Start a job; the one that ran before is given up."""
     drop()
-    turn = sys.getswitchinterval()
-    _waited.append((job, turn))
-    _alive[:] = [*(each for each in _alive if not each.done), job]
-    sys.setswitchinterval(min(turn, _TURN))
+    _running.job, _running.usual_turn = job, sys.getswitchinterval()
+    _running.threads[:] = [*(other for other in _running.threads if not other.done), job]
+    sys.setswitchinterval(min(_running.usual_turn, _TURN))
     job.start()
 
 
 def running() -> Job | None:
-    """Return the job that somebody waits for."""
-    return _waited[0][0] if _waited else None
+    """Return the job that an operator waits for, None where there is none."""
+    return _running.job
 
 
 def forget() -> Job | None:
-    """Wait no longer for what runs; return it."""
-    if not _waited:
-        return None
-    job, turn = _waited.pop()
-    sys.setswitchinterval(turn)
+    """Stop waiting and return the running job; its thread goes on."""
+    job, _running.job = _running.job, None
+    if job is not None:
+        sys.setswitchinterval(_running.usual_turn)
     return job
 
 
 def drop() -> Job | None:
-    """Give up whatever runs and wait no longer for it; return it."""
+    """Give the running job up, stop waiting for it and return it."""
     job = forget()
     if job is not None:
         job.cancel()
@@ -164,21 +171,14 @@ def _on_reset(*_ignored: object) -> None:
     drop()
 
 
-# what was read of the model is no longer what the maker sees
-_HANDLERS = (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post, bpy.app.handlers.load_pre)
-
-
-def attach() -> None:
-    """Start to listen to undo and loading."""
-    for handlers in _HANDLERS:
-        handlers.append(_on_reset)
-
-
-def detach() -> None:
-    """Stop listening, give up what runs, and let all threads come to an end."""
-    for handlers in _HANDLERS:
-        handlers.remove(_on_reset)
+def _end() -> None:
+    """Give up the running job, and wait until all threads have ended."""
     drop()
     until = time.monotonic() + _FAREWELL
-    while _alive:
-        _alive.pop().wait(max(until - time.monotonic(), 0.0))
+    for job in _running.threads:
+        job.wait(max(until - time.monotonic(), 0.0))
+    _running.threads.clear()
+
+
+# what was read of the model is no longer what the maker sees
+HANDLERS = Handlers((("undo_post", _on_reset), ("redo_post", _on_reset), ("load_pre", _on_reset)), forget=_end)

@@ -16,13 +16,25 @@ from bpy.app.handlers import persistent
 
 from ..geometry.errors import GeometryError
 from ..geometry.findings import Severity
+from ..host.handlers import Handlers
 from ..host.views import redraw_views
 
 if TYPE_CHECKING:
     from ..geometry.flow.run import Outcome, Settings
     from ..geometry.solid.solid import Solid
 
-__all__ = ["Report", "drop_all", "errors_in", "for_object", "keep", "latest", "shown", "suspect_all"]
+__all__ = [
+    "HANDLERS",
+    "Report",
+    "drop_all",
+    "errors_in",
+    "for_object",
+    "keep",
+    "laid_out",
+    "latest",
+    "shown",
+    "suspect_all",
+]
 
 #: How long the model must rest before it is compared, s.
 _REST = 0.4
@@ -67,6 +79,14 @@ def latest() -> Report | None:
 def shown(context: bpy.types.Context) -> Report | None:
     """Return the report that windows show: the active object's, else the last one."""
     return for_object(context.object) or latest()
+
+
+def laid_out(context: bpy.types.Context) -> tuple[Outcome, bool] | None:
+    """Return the outcome that windows show and whether the model has changed since; None where it has no sheets."""
+    report = shown(context)
+    if report is None or report.outcome is None or not report.outcome.layout.sheets:
+        return None
+    return report.outcome, report.stale
 
 
 def errors_in(report: Report) -> tuple[int, ...]:
@@ -147,24 +167,13 @@ def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
         suspect_all()
 
 
-_HANDLERS = (
-    (bpy.app.handlers.undo_post, _on_undo),
-    (bpy.app.handlers.redo_post, _on_undo),
-    (bpy.app.handlers.load_post, _on_reset),
-    (bpy.app.handlers.depsgraph_update_post, _on_update),
+HANDLERS = Handlers(
+    (
+        ("undo_post", _on_undo),
+        ("redo_post", _on_undo),
+        ("load_post", _on_reset),
+        ("depsgraph_update_post", _on_update),
+    ),
+    timers=(_compare,),
+    forget=drop_all,
 )
-
-
-def attach() -> None:
-    """Start to listen to undo, loading and edits."""
-    for handlers, handler in _HANDLERS:
-        handlers.append(handler)
-
-
-def detach() -> None:
-    """Stop listening and forget everything."""
-    for handlers, handler in _HANDLERS:
-        handlers.remove(handler)
-    if bpy.app.timers.is_registered(_compare):
-        bpy.app.timers.unregister(_compare)
-    drop_all()

@@ -11,6 +11,7 @@ import numpy as np
 from ..geometry.findings import Finding, Severity
 from ..host.reading import to_units
 from ..jobs import results
+from ..window.kept import Kept
 
 if TYPE_CHECKING:
     from ..geometry.flow.run import Outcome
@@ -28,7 +29,7 @@ _RADIUS = 9.0
 
 Place = tuple[int, Severity, tuple[float, float, float]]
 
-_cache: dict[Outcome, tuple[Place, ...]] = {}
+_places: Kept[Outcome, tuple[Place, ...]] = Kept()
 
 
 def places_of(report: results.Report, scene: bpy.types.Scene) -> tuple[Place, ...]:
@@ -36,17 +37,18 @@ def places_of(report: results.Report, scene: bpy.types.Scene) -> tuple[Place, ..
     outcome = report.outcome
     if outcome is None:
         return ()
-    if outcome not in _cache:
-        _cache.clear()
-        scale = to_units(1.0, scene)
-        found = []
-        for number, finding in enumerate(outcome.findings, start=1):
-            point = _point(outcome, finding)
-            if point is not None:
-                x, y, z = (float(value) * scale for value in point)
-                found.append((number, finding.severity, (x, y, z)))
-        _cache[outcome] = tuple(found)
-    return _cache[outcome]
+    return _places.get(outcome, lambda: _find_places(outcome, scene))
+
+
+def _find_places(outcome: Outcome, scene: bpy.types.Scene) -> tuple[Place, ...]:
+    scale = to_units(1.0, scene)
+    found = []
+    for number, finding in enumerate(outcome.findings, start=1):
+        point = _point(outcome, finding)
+        if point is not None:
+            x, y, z = (float(value) * scale for value in point)
+            found.append((number, finding.severity, (x, y, z)))
+    return tuple(found)
 
 
 def _point(outcome: Outcome, finding: Finding) -> np.ndarray | None:
@@ -114,4 +116,4 @@ def _disc(x: float, y: float, radius: float, severity: Severity, text: str, scal
 
 def forget() -> None:
     """Drop what was made for drawing."""
-    _cache.clear()
+    _places.forget()

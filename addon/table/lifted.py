@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.app.handlers import persistent
 
+from ..host.handlers import Handlers
 from . import play_results
 
 if TYPE_CHECKING:
     from bpy.types import Object
 
-__all__ = ["attach", "detach", "look", "put"]
+__all__ = ["HANDLERS", "look", "put"]
 
 #: Ways of drawing an object that show its faces, and the one that doesn't.
 _FACES, _LINES = frozenset({"TEXTURED", "SOLID"}), "WIRE"
@@ -85,6 +86,12 @@ def _bring_back(target: Object) -> None:
         target.display_type = before
 
 
+def _bring_all_back() -> None:
+    for target in bpy.data.objects:
+        _bring_back(target)
+    _put.clear()
+
+
 @persistent
 def _on_load(*_ignored: object) -> None:
     # the host writes its own backups without telling
@@ -96,12 +103,6 @@ def _on_undo(*_ignored: object) -> None:
     # it may be drawn as it was then
     if not bpy.app.background:
         _ask()
-
-
-def _bring_all_back() -> None:
-    for each in bpy.data.objects:
-        _bring_back(each)
-    _put.clear()
 
 
 @persistent
@@ -119,26 +120,15 @@ def _after_saving(*_ignored: object) -> None:
     _saving.clear()
 
 
-_HANDLERS = (
-    (bpy.app.handlers.undo_post, _on_undo),
-    (bpy.app.handlers.redo_post, _on_undo),
-    (bpy.app.handlers.load_post, _on_load),
-    (bpy.app.handlers.save_pre, _before_saving),
-    (bpy.app.handlers.save_post, _after_saving),
-    (bpy.app.handlers.save_post_fail, _after_saving),
+HANDLERS = Handlers(
+    (
+        ("undo_post", _on_undo),
+        ("redo_post", _on_undo),
+        ("load_post", _on_load),
+        ("save_pre", _before_saving),
+        ("save_post", _after_saving),
+        ("save_post_fail", _after_saving),
+    ),
+    timers=(put,),
+    forget=_bring_all_back,
 )
-
-
-def attach() -> None:
-    """Start to listen to undo, loading and saving."""
-    for handlers, handler in _HANDLERS:
-        handlers.append(handler)
-
-
-def detach() -> None:
-    """Stop listening and draw every building as before."""
-    for handlers, handler in _HANDLERS:
-        handlers.remove(handler)
-    if bpy.app.timers.is_registered(put):
-        bpy.app.timers.unregister(put)
-    _bring_all_back()

@@ -17,8 +17,8 @@ from ..window.strokes import Stroke, dashes, draw_strokes, toward_eye
 from . import lifted, play_results
 from .play_maps import Paint
 
-__all__ = ["BLOCKED", "CLEAR", "CROSS", "EDGE", "Entry", "attach", "corners_of", "crosses_of", "detach", "legend_of"]
-__all__ += ["shaded", "sight_strokes"]
+__all__ = ["BLOCKED", "CLEAR", "CROSS", "EDGE", "Entry", "corners_of", "crosses_of", "draw", "draw_words"]
+__all__ += ["forget", "legend_of", "shaded", "sight_strokes"]
 
 #: As in the Okabe-Ito set, light on an edge of their own, so that they stand out on every colour of the squares:
 #: yellow for what is clear, sky blue for what is blocked. The roles of edges have other colours of that set.
@@ -47,7 +47,6 @@ _BROKEN = (8.0, 8.0)
 
 _MARKER = 5.0
 
-_handles: list[object] = []
 _batches: dict[str, Any] = {}
 
 
@@ -147,7 +146,7 @@ def _shown(context: bpy.types.Context) -> Paint | None:
     return play_results.paint(context)
 
 
-def _draw() -> None:
+def draw() -> None:
     import gpu
 
     context = bpy.context
@@ -220,7 +219,7 @@ def _draw_edged(context: bpy.types.Context, strokes: Sequence[Stroke], *, width:
     draw_strokes(context, strokes, width=width)
 
 
-def _draw_words() -> None:
+def draw_words() -> None:
     context = bpy.context
     paint = _shown(context)
     if paint is None:
@@ -319,16 +318,6 @@ def _draw_sign(context: bpy.types.Context, entry: Entry, left: float, low: float
         batch_for_shader(shader, "LINES", points).draw(shader)
 
 
-def attach() -> None:
-    """Start to draw; without a window there is nothing to draw into."""
-    if not bpy.app.background:
-        space = bpy.types.SpaceView3D
-        _handles.append(space.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW"))
-        _handles.append(space.draw_handler_add(_draw_words, (), "WINDOW", "POST_PIXEL"))
-
-
-def detach() -> None:
-    """Stop drawing."""
-    while _handles:
-        bpy.types.SpaceView3D.draw_handler_remove(_handles.pop(), "WINDOW")
+def forget() -> None:
+    """Drop what was made for drawing."""
     _batches.clear()

@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import bpy
 from bpy.app.handlers import persistent
 
+from ..host.handlers import Handlers
 from ..host.views import views_of_all_windows
 from .step import Step
 
-__all__ = ["attach", "detach"]
+__all__ = ["HANDLERS"]
 
 #: The host knows a sidebar's tabs only once it has drawn them: how often it is asked again, and after how long, s.
 _TRIES, _PAUSE = 200, 0.1
 
-_left = [0]
+
+@dataclass(slots=True)
+class _Waiting:
+    """tries: how often the sidebars are still asked for our tab."""
+
+    tries: int = 0
+
+
+_waiting = _Waiting()
 
 
 @persistent
@@ -30,14 +40,14 @@ def _on_load(*_ignored: object) -> None:
 def _show_tab_soon() -> None:
     if bpy.app.background:
         return
-    _left[0] = _TRIES
+    _waiting.tries = _TRIES
     if not bpy.app.timers.is_registered(_show_tab):
         bpy.app.timers.register(_show_tab, first_interval=0.0)
 
 
 def _show_tab() -> float | None:
     """Show our tab in every sidebar that is drawn; return when to try again, None for no more."""
-    _left[0] -= 1
+    _waiting.tries -= 1
     missing = False
     for region in _sidebars():
         try:
@@ -45,7 +55,7 @@ def _show_tab() -> float | None:
             region.tag_redraw()
         except (AttributeError, TypeError):
             missing = True
-    return _PAUSE if missing and _left[0] > 0 else None
+    return _PAUSE if missing and _waiting.tries > 0 else None
 
 
 def _sidebars() -> Iterator[bpy.types.Region]:
@@ -54,13 +64,4 @@ def _sidebars() -> Iterator[bpy.types.Region]:
             yield from (each for each in area.regions if each.type == "UI")
 
 
-def attach() -> None:
-    """Start to listen to files that are opened."""
-    bpy.app.handlers.load_post.append(_on_load)
-
-
-def detach() -> None:
-    """Stop listening."""
-    bpy.app.handlers.load_post.remove(_on_load)
-    if bpy.app.timers.is_registered(_show_tab):
-        bpy.app.timers.unregister(_show_tab)
+HANDLERS = Handlers((("load_post", _on_load),), timers=(_show_tab,))

@@ -534,7 +534,7 @@ def test_switching_off_waits_for_threads_that_were_given_up_as_well():
         background.begin(Job(title, stubborn))
     background.drop()
     try:
-        background.detach()
+        background.HANDLERS.detach()
         assert sorted(ended) == ["first", "second"]
     finally:
-        background.attach()
+        background.HANDLERS.attach()

@@ -17,7 +17,7 @@ from stowfold.window import words
 
 @pytest.fixture(autouse=True)
 def nothing_delivered():
-    delivery._last.clear()
+    delivery.forget()
 
 
 def texts(folder):

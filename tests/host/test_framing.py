@@ -190,7 +190,7 @@ def asked(monkeypatch):
 def test_the_tab_is_shown_as_soon_as_the_sidebar_is_drawn(monkeypatch):
     sidebar = Sidebar()
     monkeypatch.setattr(samples, "_sidebars", lambda: iter([sidebar]))
-    samples._left[0] = 5
+    samples._waiting.tries = 5
     assert samples._show_tab() is not None
     sidebar.drawn = True
     assert samples._show_tab() is None
@@ -199,7 +199,7 @@ def test_the_tab_is_shown_as_soon_as_the_sidebar_is_drawn(monkeypatch):
 
 def test_a_sidebar_that_is_never_drawn_is_not_asked_for_ever(monkeypatch):
     monkeypatch.setattr(samples, "_sidebars", lambda: iter([Sidebar()]))
-    samples._left[0] = 3
+    samples._waiting.tries = 3
     assert [samples._show_tab() is None for _ in range(3)] == [False, False, True]
 
 

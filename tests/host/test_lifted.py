@@ -175,11 +175,11 @@ def test_undo_and_redo_leave_no_building_of_lines_behind():
 
 def test_switching_the_addon_off_brings_it_back():
     put()
-    lifted.detach()
+    lifted.HANDLERS.detach()
     try:
         assert drawn() == ("TEXTURED", "")
     finally:
-        lifted.attach()
+        lifted.HANDLERS.attach()
 
 
 def test_a_redraw_asks_for_it_once_and_only_where_something_is_to_be_done():
