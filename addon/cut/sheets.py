@@ -16,6 +16,7 @@ import numpy as np
 from ..host.lengths import mm_per_unit, to_units
 from ..host.pins import pins_of
 from ..jobs import results
+from ..window.kept import Kept
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from ..geometry.sheet.placement import Placement
     from ..geometry.sheet.preview import Figure, Spread
 
-__all__ = ["Showing", "forget", "held", "hold", "outcome_of", "sheet_facts", "showing", "to_scene"]
+__all__ = ["Showing", "forget", "held", "hold", "sheet_facts", "showing", "to_scene"]
 
 #: Between the model and the first sheet, mm.
 _BESIDE = 80.0
@@ -48,64 +49,61 @@ class Showing:
     @property
     def figures(self) -> Mapping[str, Figure]:
         """How every part looks; worked out when it is first drawn or touched."""
-        made = _figures.get(self.outcome)
-        if made is None:
-            from ..geometry.sheet.preview import figure_of
+        return _figures.get(self.outcome, self._make_figures)
 
-            _figures.clear()
-            made = {each.part: figure_of(self.parts[each.part]) for each in self.outcome.layout.placements}
-            _figures[self.outcome] = made
-        return made
+    def _make_figures(self) -> Mapping[str, Figure]:
+        from ..geometry.sheet.preview import figure_of
+
+        return {lying.part: figure_of(self.parts[lying.part]) for lying in self.outcome.layout.placements}
 
     def placement(self, part: str) -> Placement | None:
         """Return where a part lies."""
         return next((each for each in self.placements if each.part == part), None)
 
 
-_made: dict[str, object] = {}
+@dataclass(slots=True)
+class _State:
+    """showing: what was shown last, with the pins that it was made with. corner: of its first sheet, (2,) mm.
 
-#: By the outcome itself, kept alive here: a number of its own would be given to the next one.
-_figures: dict[Outcome, Mapping[str, Figure]] = {}
+    held: the part that is moved by hand now, and how it lies.
+    """
+
+    showing: Showing | None = None
+    pins: tuple[Pin, ...] = ()
+    corner: tuple[float, float] | None = None
+    held: tuple[str, Bearing] | None = None
 
 
-#: The part that is moved by hand now, and how it lies.
-_held: list[tuple[str, Bearing]] = []
+_state = _State()
+
+_figures: Kept[Outcome, Mapping[str, Figure]] = Kept()
 
 
 def hold(part: str | None, bearing: Bearing | None = None) -> None:
     """Show a part as it is held, instead of where it lies; None for no part any more."""
-    _held[:] = [(part, bearing)] if part is not None and bearing is not None else []
+    _state.held = (part, bearing) if part is not None and bearing is not None else None
 
 
 def held() -> tuple[str, Bearing] | None:
     """Return the part that is held, and how."""
-    return _held[0] if _held else None
-
-
-def outcome_of(context: bpy.types.Context) -> tuple[Outcome | None, bool]:
-    """Return the last outcome with anything laid out, and whether it still holds."""
-    report = results.shown(context)
-    if report is None or report.outcome is None or not report.outcome.layout.sheets:
-        return None, False
-    return report.outcome, not report.stale
+    return _state.held
 
 
 def showing(context: bpy.types.Context) -> Showing | None:
     """Return the sheets as they are to be shown, None where no check has laid out any."""
-    outcome, current = outcome_of(context)
-    if outcome is None:
+    known = results.laid_out(context)
+    if known is None:
         return None
+    outcome, stale = known
     pins = pins_of(context.scene)
     # what was pinned since counts at once, before the model is found to be compared
-    current = current and pins == outcome.settings.layout.pins
-    made = _made.get("showing")
-    if isinstance(made, Showing) and made.outcome is outcome and _made.get("pins") == pins:
-        if made.current != current:
-            made = replace(made, current=current)
-            _made["showing"] = made
-        return made
-    made = _make(context, outcome, pins, current, made if isinstance(made, Showing) else None)
-    _made.update(showing=made, pins=pins)
+    current = not stale and pins == outcome.settings.layout.pins
+    made = _state.showing
+    if made is None or made.outcome is not outcome or _state.pins != pins:
+        made = _make(context, outcome, pins, current, made)
+    elif made.current != current:
+        made = replace(made, current=current)
+    _state.showing, _state.pins = made, pins
     return made
 
 
@@ -142,11 +140,11 @@ def _beside(context: bpy.types.Context) -> tuple[float, float]:
     points = np.concatenate(corners) * mm_per_unit(context.scene)
     right, low = float(points[:, 0].max()), float(points[:, 1].min())
     # the next layout comes to lie where the last one did, as long as it stands clear of the model there
-    kept = _made.get("corner")
-    if isinstance(kept, tuple) and _BESIDE / 2 <= kept[0] - right <= 3 * _BESIDE and abs(kept[1] - low) <= _BESIDE:
+    kept = _state.corner
+    if kept is not None and _BESIDE / 2 <= kept[0] - right <= 3 * _BESIDE and abs(kept[1] - low) <= _BESIDE:
         return kept
-    _made["corner"] = right + _BESIDE, low
-    return right + _BESIDE, low
+    _state.corner = right + _BESIDE, low
+    return _state.corner
 
 
 def sheet_facts(outcome: Outcome, index: int) -> tuple[str, tuple[str, ...]]:
@@ -178,6 +176,6 @@ def to_scene(points: np.ndarray, scene: bpy.types.Scene) -> np.ndarray:
 
 def forget() -> None:
     """Drop what was made."""
-    _made.clear()
-    _figures.clear()
-    _held.clear()
+    global _state
+    _state = _State()
+    _figures.forget()

@@ -1,4 +1,4 @@
-"""What operators share: long work in the background, and errors as sentences."""
+"""Mixins of operators: long work in the background, and the sheets of the last check."""
 
 from __future__ import annotations
 
@@ -7,11 +7,15 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import bpy
 from bpy.types import Context, Event, Operator, Timer
 
+from ..geometry.errors import BadSettingError
 from ..host.views import redraw_sidebars, redraw_views
-from . import background
+from . import background, results
 from .background import Job
 
-__all__ = ["CLASSES", "BackgroundOperator", "STOWFOLD_OT_give_up", "nothing_runs"]
+if TYPE_CHECKING:
+    from ..geometry.outcome import Outcome
+
+__all__ = ["CLASSES", "BackgroundOperator", "NeedsSheets", "STOWFOLD_OT_give_up", "nothing_runs"]
 
 #: Work that ends within so many seconds is waited for: nothing flickers.
 _AT_ONCE = 0.2
@@ -21,6 +25,36 @@ _LOOK = 0.1
 
 #: Result returned when the user cancels: of an operator that returns CANCELLED the host shows error reports alone.
 _GIVEN_UP = {"FINISHED"}
+
+_NO_SHEETS = "No sheets are known; choose Check Building first"
+
+
+class NeedsSheets:
+    """A mixin for operators that use the sheets of the last check."""
+
+    if TYPE_CHECKING:
+
+        @classmethod
+        def poll_message_set(cls, message: str) -> None: ...
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        """Return whether sheets are known; tell the maker what to do where they are not."""
+        if results.laid_out(context) is not None:
+            return True
+        cls.poll_message_set(_NO_SHEETS)
+        return False
+
+    @staticmethod
+    def last_check(context: Context) -> tuple[Outcome, bool]:
+        """Return the outcome that windows show and whether the model has changed since.
+
+        Raises BadSettingError where it has no sheets.
+        """
+        known = results.laid_out(context)
+        if known is None:
+            raise BadSettingError(_NO_SHEETS)
+        return known
 
 
 class BackgroundOperator:

@@ -1,4 +1,4 @@
-"""Words in the sidebar: long sentences broken to the width that the maker gave it."""
+"""Words: long sentences broken to the width that the maker gave the sidebar, or that a dialog has."""
 
 from __future__ import annotations
 
@@ -6,10 +6,13 @@ import textwrap
 
 import bpy
 
-__all__ = ["letters_per_line", "paragraph", "still_paragraph"]
+__all__ = ["dialog_paragraph", "letters_per_line", "paragraph", "still_paragraph"]
 
 #: Average width of a letter of the interface font at scale 1, px, and what margins and icon take.
 _LETTER, _MARGIN = 6.6, 62.0
+
+#: Height of a line of a sentence in the sidebar, in heights of a button.
+_LINE = 0.75
 
 
 def letters_per_line(context: bpy.types.Context) -> int:
@@ -23,7 +26,12 @@ def paragraph(
     layout: bpy.types.UILayout, context: bpy.types.Context, text: str, *, icon: str = "NONE", beside: int = 0
 ) -> None:
     """Draw a sentence over as many lines as it takes, the icon before the first, ``beside`` letters kept free."""
-    _draw_lines(layout, textwrap.wrap(text, letters_per_line(context) - beside) or [""], icon)
+    _draw_lines(_narrow(layout), textwrap.wrap(text, letters_per_line(context) - beside) or [""], icon)
+
+
+def dialog_paragraph(layout: bpy.types.UILayout, text: str, *, letters: int, icon: str = "NONE") -> None:
+    """Draw a sentence in a dialog, so many letters in a line, the icon before the first line."""
+    _draw_lines(layout.column(align=True), textwrap.wrap(text, letters), icon)
 
 
 def still_paragraph(
@@ -34,12 +42,17 @@ def still_paragraph(
     What does not fit ends with dots.
     """
     broken = textwrap.wrap(text, letters_per_line(context), max_lines=lines, placeholder=" …")
-    _draw_lines(layout, [*broken, *[""] * (lines - len(broken))], icon)
+    _draw_lines(_narrow(layout), [*broken, *[""] * (lines - len(broken))], icon)
 
 
-def _draw_lines(layout: bpy.types.UILayout, lines: list[str], icon: str) -> None:
+def _narrow(layout: bpy.types.UILayout) -> bpy.types.UILayout:
+    """Return a column whose lines stand nearer to each other than fields do."""
     column = layout.column(align=True)
-    column.scale_y = 0.75
+    column.scale_y = _LINE
+    return column
+
+
+def _draw_lines(column: bpy.types.UILayout, lines: list[str], icon: str) -> None:
     for k, line in enumerate(lines):
         if icon == "NONE":
             column.label(text=line)

@@ -270,7 +270,7 @@ def test_before_a_check_there_is_nothing_to_show(add_ring):
     add_ring()
     assert shown() is None
     for name in ("frame_sheets", "move_part", "pin_part"):
-        with pytest.raises(RuntimeError, match="Check the building first"):
+        with pytest.raises(RuntimeError, match="choose Check Building first"):
             getattr(bpy.ops.stowfold, name)()
 
 

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import datetime
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import bpy
 from bpy.props import BoolProperty, CollectionProperty, StringProperty
 from bpy.types import Context, Event, Operator, PropertyGroup
 
-from ...geometry.errors import GeometryError
-from ...jobs import results
-from ...jobs.background import Job
-from ...jobs.operator import BackgroundOperator
-from ...proof.operators.run import keep_current, read_task, something_to_cut, work_out
+from ...geometry.errors import BadSettingError
+from ...jobs.reporting import report_errors
+from ...proof.operators.run import NeedsOutcome, something_to_cut
+from ...window.asking import AsksForFolder
 from ...window.earlier import refuse_earlier
 
 if TYPE_CHECKING:
     from ...geometry.outcome import Outcome
+
+#: Of the files that would be replaced so many are named.
+_NAMED = 3
 
 #: More parts than this are listed in three columns, and more than a third of it in two.
 _TALL = 60
@@ -31,38 +32,7 @@ class StowfoldTick(PropertyGroup):
     taken: BoolProperty(name="Cut Again", description="Cut this part again")
 
 
-class _OnOutcome(BackgroundOperator):
-    """What goes on with the last check, or with a new one where there is none that still holds."""
-
-    given_up = "The check was given up; nothing was written"
-
-    if TYPE_CHECKING:
-        report: Any  # of the host's operators
-
-    def outcome(self, context: Context, *, modal: bool) -> set[str]:
-        """Go on with an outcome that holds."""
-        results.refresh_staleness(context.scene)
-        report = results.shown(context)
-        if report is not None and report.outcome is not None and not report.stale:
-            return self.go_on(context, report.outcome)
-        task = read_task(context)
-        return self.go(context, Job("Checking", lambda job: work_out(task, job)), modal=modal)
-
-    def finish(self, context: Context, made: Any) -> set[str]:
-        report: results.Report = keep_current(made, context.scene)
-        if report.outcome is None:
-            self.report({"ERROR"}, report.failure or "Nothing could be made")
-            return {"CANCELLED"}
-        if report.stale:
-            self.report({"WARNING"}, "The model was changed while it was checked; start again once it rests")
-            return {"CANCELLED"}
-        return self.go_on(context, report.outcome)
-
-    def go_on(self, context: Context, outcome: Outcome) -> set[str]:
-        raise NotImplementedError
-
-
-class STOWFOLD_OT_choose_again(_OnOutcome, Operator):
+class STOWFOLD_OT_choose_again(NeedsOutcome, Operator):
     """Choose parts to cut again alone, on new sheets; the sheets of the building stay as they are"""
 
     bl_idname = "stowfold.choose_again"
@@ -75,8 +45,9 @@ class STOWFOLD_OT_choose_again(_OnOutcome, Operator):
     def poll(cls, context: Context) -> bool:
         return something_to_cut(cls, context)
 
+    @report_errors()
     def invoke(self, context: Context, _event: Event) -> set[str]:
-        return self.outcome(context, modal=True)
+        return self.with_outcome(context, modal=True)
 
     def go_on(self, context: Context, outcome: Outcome) -> set[str]:
         if self.waited:
@@ -100,11 +71,11 @@ class STOWFOLD_OT_choose_again(_OnOutcome, Operator):
         for tick in self.ticks:
             grid.prop(tick, "taken", text=f"{tick.name}  {tick.label}")
 
+    @report_errors()
     def execute(self, _context: Context) -> set[str]:
         only = [tick.name for tick in self.ticks if tick.taken]
         if not only:
-            self.report({"ERROR"}, "No part is ticked; tick at least one")
-            return {"CANCELLED"}
+            raise BadSettingError("No part is ticked; tick at least one")
         bpy.ops.stowfold.cut_again("INVOKE_DEFAULT", only=",".join(only))
         return {"FINISHED"}
 
@@ -113,14 +84,12 @@ def _columns(count: int) -> int:
     return 1 if count <= _TALL // 3 else 2 if count <= _TALL else 3
 
 
-class STOWFOLD_OT_cut_again(_OnOutcome, Operator):
+class STOWFOLD_OT_cut_again(AsksForFolder, NeedsOutcome, Operator):
     """Write sheets with the chosen parts alone into a folder"""
 
     bl_idname = "stowfold.cut_again"
     bl_label = "Cut Again"
 
-    directory: StringProperty(name="Folder", description="Folder that takes the sheets", subtype="DIR_PATH")
-    filter_folder: BoolProperty(default=True, options={"HIDDEN"})
     only: StringProperty(name="Parts", description="Ids of the parts, with commas between", options={"SKIP_SAVE"})
     overwrite: BoolProperty(
         name="Replace Earlier Files",
@@ -133,39 +102,24 @@ class STOWFOLD_OT_cut_again(_OnOutcome, Operator):
         return something_to_cut(cls, context)
 
     def invoke(self, context: Context, _event: Event) -> set[str]:
-        if not self.directory:
-            self.directory = context.window_manager.stowfold.cut_folder or bpy.path.abspath("//")
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
+        return self.browse(context)
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         from ...geometry.flow.recut_parts import OBSOLETE
 
-        folder = Path(bpy.path.abspath(self.directory))
-        if not self.directory:
-            self.report({"ERROR"}, "No folder was chosen; choose one for the sheets")
-            return {"CANCELLED"}
-        try:
-            # the disk may not even take the folder's name, whatever is to be replaced
-            refuse_earlier(folder, pattern=OBSOLETE, most=0 if self.overwrite else 3)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        return self.outcome(context, modal=False)
+        # the disk may not even take the folder's name, whatever is to be replaced
+        refuse_earlier(self.folder(), pattern=OBSOLETE, most=0 if self.overwrite else _NAMED)
+        return self.with_outcome(context, modal=False)
 
     def go_on(self, context: Context, outcome: Outcome) -> set[str]:
         from ...geometry.flow.recut_parts import cut_again, deliver_again
 
-        folder = Path(bpy.path.abspath(self.directory))
-        try:
-            again = cut_again(outcome, [each.strip() for each in self.only.split(",") if each.strip()])
-            written = deliver_again(again, folder, date=datetime.date.today().isoformat())
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        folder = self.folder()
+        again = cut_again(outcome, [name.strip() for name in self.only.split(",") if name.strip()])
+        written = deliver_again(again, folder, date=datetime.date.today().isoformat())
         if not written:
-            self.report({"ERROR"}, again.findings[0].message)
-            return {"CANCELLED"}
+            raise BadSettingError(again.findings[0].message)
         context.window_manager.stowfold.cut_folder = str(folder)
         sheets = f"{len(written)} sheet{'s' if len(written) != 1 else ''}"
         minutes = again.seconds["total"] / 60

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 import datetime
 import os
-import textwrap
 from dataclasses import dataclass
 from pathlib import Path
 
 import bpy
 from bpy.props import BoolProperty, StringProperty
-from bpy.types import Operator, UILayout
+from bpy.types import Operator
 
-from ...geometry.errors import CancelledError, GeometryError
+from ...geometry.errors import BadSettingError, CancelledError, GeometryError, UnreadableError
 from ...geometry.progress import Progress
 from ...host import reading
 from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator
+from ...jobs.reporting import report_errors
 from ...proof.operators.run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 from ...window.earlier import refuse_files
+from ...window.words import dialog_paragraph
 from .. import delivery
 
 #: Share of an export that is over when its files are drawn.
@@ -30,6 +31,8 @@ _NAMED = 6
 
 #: Letters in a line beside the file browser, as wide as the host opens it.
 _LETTERS = 34
+
+_NOT_SAVED = "This file is not saved yet. Save it first to have its cut files beside it, or choose any place."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,18 +112,14 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
+    @report_errors()
     def execute(self, context: bpy.types.Context) -> set[str]:
         if not self.directory:
-            self.report({"ERROR"}, "No folder was chosen; choose one for the cut files")
-            return {"CANCELLED"}
+            raise BadSettingError("No folder was chosen; choose one for the cut files")
         folder, task, anyway = self._folder(), read_task(context), self.anyway
-        try:
-            # the disk may not even take the folder's name, whatever is to be replaced
-            foreign = delivery.foreign_files(folder, task.title)
-            refuse_files(folder, () if self.overwrite else foreign[:_NAMED])
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        # the disk may not even take the folder's name, whatever is to be replaced
+        foreign = delivery.foreign_files(folder, task.title)
+        refuse_files(folder, () if self.overwrite else foreign[:_NAMED])
         job = Job("Making cut files", lambda job: _deliver(job, task, folder, anyway=anyway))
         return self.go(context, job, modal=self._browsed)
 
@@ -130,11 +129,11 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
         folder = place / self.filename
         return place if place.name == self.filename and not folder.exists() else folder
 
+    @report_errors()
     def finish(self, context: bpy.types.Context, made: _Delivery) -> set[str]:
         level, sentence = sum_up(keep_current(made.report, context.scene))
         if made.report.outcome is None or made.failure is not None:
-            self.report({"ERROR"}, made.failure or sentence)
-            return {"CANCELLED"}
+            raise BadSettingError(made.failure or sentence)
         context.window_manager.stowfold.cut_folder = str(made.folder)
         delivery.remember(made.report.outcome.title, made.folder)
         if not any(path.suffix == ".svg" for path in made.written):
@@ -145,23 +144,26 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
 
     def draw(self, context: bpy.types.Context) -> None:
         column = self.layout.column()
-        _lines(column, "Writes sheets, overview, report and guide into the folder that is named here.")
+        dialog_paragraph(
+            column, "Writes sheets, overview, report and guide into the folder that is named here.", letters=_LETTERS
+        )
         if not bpy.data.filepath:
-            _lines(
-                column,
-                "This file is not saved yet. Save it first to have its cut files beside it, or choose any place.",
-                "INFO",
-            )
+            dialog_paragraph(column, _NOT_SAVED, letters=_LETTERS, icon="INFO")
         column.prop(self, "overwrite")
         column.prop(self, "anyway")
         report = results.shown(context)
         if report is not None and report.outcome is not None:
             errors, sheets = len(results.errors_in(report)), len(report.outcome.layout.sheets)
             if errors and not self.anyway:
-                _lines(column, f"{_count(errors, 'error')} at the last check: no sheets will be written.", "CANCEL")
-                _lines(column, "They are listed under Proof.", "BLANK1")
+                dialog_paragraph(
+                    column,
+                    f"{_count(errors, 'error')} at the last check: no sheets will be written.",
+                    letters=_LETTERS,
+                    icon="CANCEL",
+                )
+                dialog_paragraph(column, "They are listed under Proof.", letters=_LETTERS, icon="BLANK1")
             else:
-                _lines(column, f"Last check: {_count(sheets, 'sheet')}", "FILE")
+                dialog_paragraph(column, f"Last check: {_count(sheets, 'sheet')}", letters=_LETTERS, icon="FILE")
 
 
 def _title(scene: bpy.types.Scene) -> str:
@@ -174,12 +176,6 @@ def _title(scene: bpy.types.Scene) -> str:
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
-
-
-def _lines(column: UILayout, text: str, icon: str = "NONE") -> None:
-    lines = column.column(align=True)
-    for number, line in enumerate(textwrap.wrap(text, _LETTERS)):
-        lines.label(text=line, icon=icon if number == 0 or icon == "NONE" else "BLANK1")
 
 
 class _Delivered(Operator):
@@ -205,6 +201,7 @@ class _Delivered(Operator):
         """Have the system open it, as far as the host can tell."""
         raise NotImplementedError
 
+    @report_errors()
     def execute(self, _context: bpy.types.Context) -> set[str]:
         folder = delivery.last()
         assert folder is not None  # poll looked
@@ -214,8 +211,7 @@ class _Delivered(Operator):
         except RuntimeError:
             opened = False
         if not opened:
-            self.report({"ERROR"}, f"The system did not open it; open '{path}' by hand")
-            return {"CANCELLED"}
+            raise UnreadableError(f"The system did not open it; open '{path}' by hand")
         # the host does not tell whether there is a program for it
         self.report({"INFO"}, f"The system was asked to open '{path}'")
         return {"FINISHED"}

@@ -3,27 +3,32 @@
 from __future__ import annotations
 
 import datetime
-import textwrap
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-import bpy
 from bpy.props import BoolProperty, BoolVectorProperty, EnumProperty, IntProperty, StringProperty
 from bpy.types import Context, Event, Operator
 
-from ...geometry.errors import BadSettingError, GeometryError
-from ...geometry.sheet.left_over_list import KeptPiece
+from ...geometry.errors import BadSettingError
+from ...geometry.sheet.left_over_list import KeptPiece, LeftOverList
 from ...host import stock_library
 from ...host.lengths import as_typed, millimetres
 from ...host.views import redraw_sidebars
 from ...host.workshop import LEFT_OVERS, label_of
 from ...jobs import results
-from ...jobs.last_cut import cut_shown
+from ...jobs.operator import NeedsSheets
+from ...jobs.reporting import report_errors
+from ...window.asking import AsksFirst
+from ...window.words import dialog_paragraph
 
 if TYPE_CHECKING:
     from ...geometry.sheet.shelf import Change
 
 #: So many new pieces can be chosen among; the host's rows of ticks end there.
 _MOST = 32
+
+#: Letters in a line of the dialog.
+_LETTERS = 60
 
 
 class STOWFOLD_OT_add_left_over(Operator):
@@ -53,6 +58,7 @@ class STOWFOLD_OT_add_left_over(Operator):
         for name in ("stock", "length", "width", "count", "note"):
             column.prop(self, name)
 
+    @report_errors()
     def execute(self, _context: Context) -> set[str]:
         piece = KeptPiece(
             self.stock,
@@ -62,50 +68,35 @@ class STOWFOLD_OT_add_left_over(Operator):
             self.note.strip(),
             datetime.date.today().isoformat(),
         )
-        try:
-            LEFT_OVERS.change(lambda shelf: shelf.with_piece(piece))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        results.suspect_all()
-        redraw_sidebars()
+        _change_list(lambda shelf: shelf.with_piece(piece))
         self.report({"INFO"}, f"{_size(piece.length, piece.width)} of {label_of(piece.stock)} is on your list")
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_remove_left_over(Operator):
+class STOWFOLD_OT_remove_left_over(AsksFirst, Operator):
     """Take one piece of this size from your list; this cannot be undone"""
 
     bl_idname = "stowfold.remove_left_over"
     bl_label = "Remove Left-Over"
 
+    asked_title, asked_button, asked_icon = "Remove Left-Over?", "Remove", "NONE"
+
     key: StringProperty(name="Piece", options={"HIDDEN", "SKIP_SAVE"})
 
-    def invoke(self, context: Context, event: Event) -> set[str]:
-        piece = next((each for each in LEFT_OVERS.value.pieces if each.key == self.key), None)
+    def question(self, _context: Context) -> str | None:
+        piece = next((known for known in LEFT_OVERS.value.pieces if known.key == self.key), None)
         if piece is None:
-            return self.execute(context)
-        return context.window_manager.invoke_confirm(
-            self,
-            event,
-            title="Remove Left-Over?",
-            message=f"One piece of {_size(piece.length, piece.width)}, {label_of(piece.stock)}, leaves your list. "
-            "This cannot be undone.",
-            confirm_text="Remove",
-        )
+            return None
+        what = f"One piece of {_size(piece.length, piece.width)}, {label_of(piece.stock)}"
+        return f"{what}, leaves your list. This cannot be undone."
 
+    @report_errors()
     def execute(self, _context: Context) -> set[str]:
-        try:
-            LEFT_OVERS.change(lambda shelf: shelf.without(self.key))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        results.suspect_all()
-        redraw_sidebars()
+        _change_list(lambda shelf: shelf.without(self.key))
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_keep_left_overs(Operator):
+class STOWFOLD_OT_keep_left_overs(NeedsSheets, Operator):
     """Enter a cut in your list: pieces that it used leave, those that its sheets left come; this cannot be undone"""
 
     bl_idname = "stowfold.keep_left_overs"
@@ -125,21 +116,9 @@ class STOWFOLD_OT_keep_left_overs(Operator):
     )
     note: StringProperty(name="Note", description="What you want to remember of the new pieces")
 
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        try:
-            cut_shown(context)
-        except BadSettingError as error:
-            cls.poll_message_set(str(error))
-            return False
-        return True
-
+    @report_errors()
     def invoke(self, context: Context, _event: Event) -> set[str]:
-        try:
-            self._change, self._stale = self._look(context)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        self._change, self._stale = self._look(context)
         self.note = self._change.cut.title
         return context.window_manager.invoke_props_dialog(self, width=420)
 
@@ -149,7 +128,12 @@ class STOWFOLD_OT_keep_left_overs(Operator):
             return
         layout = self.layout
         if self._stale:
-            _lines(layout, "The model has changed since the last check. Go on only if this is what you cut.", "ERROR")
+            dialog_paragraph(
+                layout,
+                "The model has changed since the last check. Go on only if this is what you cut.",
+                letters=_LETTERS,
+                icon="ERROR",
+            )
         column = layout.column(align=True)
         column.label(text="Leave your list" if change.taken else "Nothing leaves your list")
         for piece in change.taken:
@@ -169,28 +153,30 @@ class STOWFOLD_OT_keep_left_overs(Operator):
         if len(change.new) > _MOST:
             column.label(text=f"{len(change.new) - _MOST} more are not offered", icon="INFO")
         if change.new:
-            _lines(layout, "Places are from the lower left corner of the sheet, in mm.", "INFO")
+            dialog_paragraph(
+                layout, "Places are from the lower left corner of the sheet, in mm.", letters=_LETTERS, icon="INFO"
+            )
             layout.prop(self, "note")
         if change.before is not None:
-            _lines(layout, f"These parts were entered on {change.before.date or 'an earlier day'} already.", "ERROR")
+            dialog_paragraph(
+                layout,
+                f"These parts were entered on {change.before.date or 'an earlier day'} already.",
+                letters=_LETTERS,
+                icon="ERROR",
+            )
             layout.prop(self, "again")
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
-        try:
-            change, _ = self._look(context)
-            if change.before is not None and not self.again:
-                raise BadSettingError(
-                    f"This cut was entered on {change.before.date or 'an earlier day'} already; "
-                    "tick Cut Once More only if you cut its parts a second time"
-                )
-            keep = [number for number in range(min(len(change.new), _MOST)) if self.keep[number]]
-            date, note = datetime.date.today().isoformat(), self.note.strip()
-            LEFT_OVERS.change(lambda shelf: change.apply(shelf, keep, date=date, note=note))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        results.suspect_all()
-        redraw_sidebars()
+        change, _ = self._look(context)
+        if change.before is not None and not self.again:
+            raise BadSettingError(
+                f"This cut was entered on {change.before.date or 'an earlier day'} already; "
+                "tick Cut Once More only if you cut its parts a second time"
+            )
+        keep = [number for number in range(min(len(change.new), _MOST)) if self.keep[number]]
+        date, note = datetime.date.today().isoformat(), self.note.strip()
+        _change_list(lambda shelf: change.apply(shelf, keep, date=date, note=note))
         self.report({"INFO"}, f"{len(change.taken)} pieces left your list, {len(keep)} came to it")
         return {"FINISHED"}
 
@@ -201,19 +187,20 @@ class STOWFOLD_OT_keep_left_overs(Operator):
 
         if LEFT_OVERS.trouble is not None:
             raise BadSettingError(LEFT_OVERS.trouble)
-        outcome, stale = cut_shown(context)
+        outcome, stale = self.last_check(context)
         parts = {part.id: part for part in outcome.pieces}
         return change_by(LEFT_OVERS.value, outcome.layout, parts, title=outcome.title), stale
 
 
+def _change_list(edit: Callable[[LeftOverList], LeftOverList]) -> None:
+    """Change the maker's list of pieces, and have layouts compared with it. Raises as ``OwnList.change`` does."""
+    LEFT_OVERS.change(edit)
+    results.suspect_all()
+    redraw_sidebars()
+
+
 def _size(length: float, width: float) -> str:
     return f"{length:g} x {width:g} mm"
-
-
-def _lines(layout: bpy.types.UILayout, text: str, icon: str) -> None:
-    column = layout.column(align=True)
-    for number, line in enumerate(textwrap.wrap(text, 60)):
-        column.label(text=line, icon=icon if number == 0 else "BLANK1")
 
 
 CLASSES = (STOWFOLD_OT_add_left_over, STOWFOLD_OT_remove_left_over, STOWFOLD_OT_keep_left_overs)

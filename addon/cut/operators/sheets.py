@@ -10,11 +10,14 @@ import numpy as np
 from bpy.props import BoolProperty, FloatProperty, IntProperty, StringProperty
 from bpy.types import Context, Event, Operator
 
+from ...geometry.errors import BadSettingError
 from ...geometry.sheet.layout_wishes import Pin
 from ...host.pins import pin, pins_of, unpin
 from ...host.reading import as_typed, mm_per_unit
 from ...host.views import redraw_views
 from ...jobs import results
+from ...jobs.operator import NeedsSheets
+from ...jobs.reporting import report_errors, warn
 from ...window.framing import SENSOR
 from ...window.pointing import Pointing, ray_of, view_region
 from .. import sheets
@@ -38,13 +41,6 @@ _SIGNS, _HEAD = 50.0, 210.0
 _REACH = 15.0
 
 
-def _ready(operator: type[Operator], context: Context) -> bool:
-    if sheets.outcome_of(context)[0] is not None:
-        return True
-    operator.poll_message_set("Check the building first: the sheets of the last check are shown")
-    return False
-
-
 def on_ground(context: Context, event: Event) -> np.ndarray | None:
     """Return the point of the ground under the pointer, (2,) mm; None where the view runs along the ground."""
     origin, ray = ray_of(context, event)
@@ -56,15 +52,11 @@ def on_ground(context: Context, event: Event) -> np.ndarray | None:
     return (origin + along * ray)[:2]
 
 
-class STOWFOLD_OT_frame_sheets(Operator):
+class STOWFOLD_OT_frame_sheets(NeedsSheets, Operator):
     """Show the sheets of the last check and look at all of them from above"""
 
     bl_idname = "stowfold.frame_sheets"
     bl_label = "Frame Sheets"
-
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        return _ready(cls, context)
 
     def execute(self, context: Context) -> set[str]:
         context.window_manager.stowfold.show_sheets = True
@@ -94,7 +86,7 @@ class STOWFOLD_OT_frame_sheets(Operator):
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_move_part(Pointing, Operator):
+class STOWFOLD_OT_move_part(NeedsSheets, Pointing, Operator):
     """Move a part on its sheet by hand and pin it there: click it, drag it, let go"""
 
     bl_idname = "stowfold.move_part"
@@ -113,10 +105,6 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
     _bearing: Any = None
     _moved = False
 
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        return _ready(cls, context)
-
     def invoke(self, context: Context, event: Event) -> set[str]:
         if self.clicked:
             return self.point(context, _HINT) if self._take(context, event) else {"PASS_THROUGH"}
@@ -124,8 +112,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         if context.region is None or context.region.type != "WINDOW":
             region = view_region(context)
             if region is None:
-                self.report({"WARNING"}, "Parts are moved in a 3D view")
-                return {"CANCELLED"}
+                return warn(self, "Parts are moved in a 3D view")
             with context.temp_override(region=region):
                 return bpy.ops.stowfold.move_part("INVOKE_DEFAULT")
         return self.point(context, _PICK)
@@ -153,22 +140,20 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
             return self._let_go(context)
         return self.let_look(event)
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         from ...geometry.sheet.by_hand import Fit
 
         shown = sheets.showing(context)
         if shown is None or self.part not in shown.parts:
-            self.report({"ERROR"}, f"There is no part '{self.part}' on the sheets; check the building again")
-            return {"CANCELLED"}
+            raise BadSettingError(f"There is no part '{self.part}' on the sheets; check the building again")
         if self.sheet > len(shown.outcome.layout.sheets):
-            self.report({"ERROR"}, f"There is no sheet {self.sheet}; there are {len(shown.spread.sizes)}")
-            return {"CANCELLED"}
+            raise BadSettingError(f"There is no sheet {self.sheet}; there are {len(shown.spread.sizes)}")
         hand = _take_up(shown, self.part)
         hand.quarter = self.turn
         bearing = hand.bear(self.sheet - 1, (as_typed(self.x), as_typed(self.y)))
         if bearing.fit is Fit.NOT:
-            self.report({"ERROR"}, f"Part {self.part} {bearing.why}; choose another place")
-            return {"CANCELLED"}
+            raise BadSettingError(f"Part {self.part} {bearing.why}; choose another place")
         return self._pin(context, bearing)
 
     def leave(self, context: Context) -> None:
@@ -230,8 +215,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         if bearing is None:
             return {"CANCELLED"}
         if bearing.fit is Fit.NOT:
-            self.report({"WARNING"}, f"Part {name} {bearing.why}; it went back to its place")
-            return {"CANCELLED"}
+            return warn(self, f"Part {name} {bearing.why}; it went back to its place")
         return self._pin(context, bearing)
 
     def _pin(self, context: Context, bearing: Bearing) -> set[str]:
@@ -240,8 +224,7 @@ class STOWFOLD_OT_move_part(Pointing, Operator):
         self.part, self.sheet, (self.x, self.y) = new.part, new.sheet + 1, new.shift
         self.turn = round(new.turn / (math.pi / 2)) % 4
         pin(context.scene, new)
-        results.suspect_all()
-        redraw_views()
+        _pins_changed()
         then = "" if not bearing.touched else f", instead of {', '.join(bearing.touched)}"
         self.report({"INFO"}, f"{new.part} is pinned on sheet {self.sheet}{then}; Lay Out Again places the others")
         return {"FINISHED"}
@@ -266,11 +249,17 @@ def _mm_per_px(context: Context) -> float:
     return width / max(region.width, region.height) * mm_per_unit(context.scene)
 
 
+def _pins_changed() -> None:
+    """Have the layout compared with the pins, and drawn with them."""
+    results.suspect_all()
+    redraw_views()
+
+
 def _pinned_or_chosen(operator: Operator, context: Context) -> str:
     return operator.part or context.window_manager.stowfold.sheet_part
 
 
-class STOWFOLD_OT_pin_part(Operator):
+class STOWFOLD_OT_pin_part(NeedsSheets, Operator):
     """Pin the part where it lies, so that the next layout leaves it there"""
 
     bl_idname = "stowfold.pin_part"
@@ -279,20 +268,14 @@ class STOWFOLD_OT_pin_part(Operator):
 
     part: StringProperty(name="Part", description="Id of the part; the one that was clicked where it is left empty")
 
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        return _ready(cls, context)
-
     def execute(self, context: Context) -> set[str]:
         shown = sheets.showing(context)
         name = _pinned_or_chosen(self, context)
         placement = shown.placement(name) if shown is not None else None
         if placement is None:
-            self.report({"WARNING"}, "Click a part on its sheet first")
-            return {"CANCELLED"}
+            return warn(self, "Click a part on its sheet first")
         pin(context.scene, _pin_of(shown, placement))
-        results.suspect_all()
-        redraw_views()
+        _pins_changed()
         return {"FINISHED"}
 
 
@@ -307,10 +290,8 @@ class STOWFOLD_OT_unpin_part(Operator):
 
     def execute(self, context: Context) -> set[str]:
         if not unpin(context.scene, {_pinned_or_chosen(self, context)}):
-            self.report({"WARNING"}, "This part is not pinned")
-            return {"CANCELLED"}
-        results.suspect_all()
-        redraw_views()
+            return warn(self, "This part is not pinned")
+        _pins_changed()
         return {"FINISHED"}
 
 
@@ -331,13 +312,12 @@ class STOWFOLD_OT_unpin_all(Operator):
     def execute(self, context: Context) -> set[str]:
         count = len(pins_of(context.scene))
         unpin(context.scene)
-        results.suspect_all()
-        redraw_views()
+        _pins_changed()
         self.report({"INFO"}, f"{count} pin{'s' if count != 1 else ''} taken out; Lay Out Again places every part anew")
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_take_part(Operator):
+class STOWFOLD_OT_take_part(NeedsSheets, Operator):
     """Take the part under the pointer, where sheets are shown and there is one"""
 
     bl_idname = "stowfold.take_part"
@@ -350,7 +330,7 @@ class STOWFOLD_OT_take_part(Operator):
         space = context.space_data
         shows = context.window_manager.stowfold.show_sheets and space is not None and space.type == "VIEW_3D"
         if shows and space.overlay.show_overlays:
-            return _ready(cls, context)
+            return super().poll(context)
         cls.poll_message_set("Show the sheets first")
         return False
 

@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import datetime
-import textwrap
 
 from bpy.props import IntProperty, StringProperty
 from bpy.types import Context, Event, Operator, UILayout
 
 from ...geometry.beam.time_log import Learned, TimeNote, sentences
-from ...geometry.errors import BadSettingError, GeometryError
+from ...geometry.errors import BadSettingError
 from ...host.laser_library import laser_in
 from ...host.views import redraw_sidebars
 from ...host.workshop import TIMES, compare, label_of, put_into_scene, work_out
 from ...jobs import results
-from ...jobs.last_cut import cut_shown
+from ...jobs.operator import NeedsSheets
+from ...jobs.reporting import report_errors
+from ...window.asking import AsksFirst
+from ...window.words import dialog_paragraph
 
 #: A time that is so many times the estimate, or that part of it, is asked about. Common practice, no source.
 _ODD = 3.0
 
+#: Letters in a line of the dialogs.
+_LETTERS = 64
 
-class STOWFOLD_OT_note_time(Operator):
+
+class STOWFOLD_OT_note_time(NeedsSheets, Operator):
     """Note how long the laser took for this sheet, from start to end; this cannot be undone"""
 
     bl_idname = "stowfold.note_time"
@@ -30,26 +35,18 @@ class STOWFOLD_OT_note_time(Operator):
     minutes: IntProperty(name="Minutes", description="Whole minutes", default=0, min=0, max=6000)
     seconds: IntProperty(name="Seconds", description="Seconds beside the minutes", default=0, min=0, max=59)
 
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        try:
-            cut_shown(context)
-        except BadSettingError as error:
-            cls.poll_message_set(str(error))
-            return False
-        return True
-
     def invoke(self, context: Context, _event: Event) -> set[str]:
         self.minutes = self.seconds = 0
         return context.window_manager.invoke_props_dialog(self, width=360)
 
     def draw(self, context: Context) -> None:
         layout = self.layout
-        outcome, stale = cut_shown(context)
+        outcome, stale = self.last_check(context)
         if self.sheet > len(outcome.layout.sheets):
             return
         if stale:
-            _lines(layout, "The model has changed since the last check. Go on only if this is the sheet you cut.")
+            stale_words = "The model has changed since the last check. Go on only if this is the sheet you cut."
+            dialog_paragraph(layout, stale_words, letters=_LETTERS, icon="ERROR")
         sheet = outcome.layout.sheets[self.sheet - 1]
         layout.label(text=f"{sheet.file} on the {sheet.laser.label}", icon="FILE")
         layout.label(text=f"Estimated {_clock(outcome.sheet_seconds[self.sheet - 1]['total'])}", icon="TIME")
@@ -57,23 +54,20 @@ class STOWFOLD_OT_note_time(Operator):
         row.prop(self, "minutes")
         row.prop(self, "seconds")
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         # needs the packages of the chain
         from ...geometry.sheet.noting import note_sheet
 
-        try:
-            outcome, _ = cut_shown(context)
-            index = self.sheet - 1
-            count = len(outcome.layout.sheets)
-            if index >= count:
-                raise BadSettingError(f"There is no sheet {self.sheet}; the last check has {count}")
-            parts = {part.id: part for part in outcome.pieces}
-            took, date = 60.0 * self.minutes + self.seconds, datetime.date.today().isoformat()
-            note = note_sheet(outcome.layout, index, parts, took, date=date, title=outcome.title)
-            TIMES.change(lambda notes: (*notes, note))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        outcome, _ = self.last_check(context)
+        index = self.sheet - 1
+        count = len(outcome.layout.sheets)
+        if index >= count:
+            raise BadSettingError(f"There is no sheet {self.sheet}; the last check has {count}")
+        parts = {part.id: part for part in outcome.pieces}
+        took, date = 60.0 * self.minutes + self.seconds, datetime.date.today().isoformat()
+        note = note_sheet(outcome.layout, index, parts, took, date=date, title=outcome.title)
+        TIMES.change(lambda notes: (*notes, note))
         redraw_sidebars()
         expected = outcome.sheet_seconds[index]["total"]
         if not 1.0 / _ODD < took / expected < _ODD:
@@ -84,35 +78,27 @@ class STOWFOLD_OT_note_time(Operator):
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_delete_time(Operator):
+class STOWFOLD_OT_delete_time(AsksFirst, Operator):
     """Delete this note of a time; this cannot be undone"""
 
     bl_idname = "stowfold.delete_time"
     bl_label = "Delete Time"
 
+    asked_title, asked_button = "Delete Time?", "Delete"
+
     key: StringProperty(name="Note", options={"HIDDEN", "SKIP_SAVE"})
 
-    def invoke(self, context: Context, event: Event) -> set[str]:
-        note = next((each for each in TIMES.value if each.key == self.key), None)
+    def question(self, _context: Context) -> str | None:
+        note = next((known for known in TIMES.value if known.key == self.key), None)
         if note is None:
-            return self.execute(context)
-        return context.window_manager.invoke_confirm(
-            self,
-            event,
-            title="Delete Time?",
-            message=f"{_clock(note.seconds)} for {note.sheet} on {note.date} is deleted. This cannot be undone.",
-            confirm_text="Delete",
-            icon="WARNING",
-        )
+            return None
+        return f"{_clock(note.seconds)} for {note.sheet} on {note.date} is deleted. This cannot be undone."
 
+    @report_errors()
     def execute(self, _context: Context) -> set[str]:
-        try:
-            if all(note.key != self.key for note in TIMES.value):
-                raise BadSettingError(TIMES.trouble or "This note is not in the log any more; look at the list again")
-            TIMES.change(self._without)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        if all(note.key != self.key for note in TIMES.value):
+            raise BadSettingError(TIMES.trouble or "This note is not in the log any more; look at the list again")
+        TIMES.change(self._without)
         redraw_sidebars()
         return {"FINISHED"}
 
@@ -131,10 +117,9 @@ class STOWFOLD_OT_use_times(Operator):
 
     stock: StringProperty(name="Board", options={"HIDDEN", "SKIP_SAVE"})
 
+    @report_errors()
     def invoke(self, context: Context, _event: Event) -> set[str]:
         learned = self._work_out(context)
-        if learned is None:
-            return {"CANCELLED"}
         self._rows = compare(context.scene, learned)
         self._said = (*_totals(context, learned, self.stock), *sentences(learned))
         return context.window_manager.invoke_props_dialog(self, width=440)
@@ -152,24 +137,21 @@ class STOWFOLD_OT_use_times(Operator):
             after = f"{each.after:.{digits}f} {each.unit}"
             _row(grid, each.label, f"{each.now:.{digits}f} {each.unit}", after, f"{each.spread:.{digits}f}")
         for sentence in self._said:
-            _lines(layout, sentence, "INFO")
+            dialog_paragraph(layout, sentence, letters=_LETTERS, icon="INFO")
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         learned = self._work_out(context)
-        if learned is None:
-            return {"CANCELLED"}
         put_into_scene(context.scene, learned, self.stock)
         results.suspect_all()
         count = len(learned.notes)
         self.report({"INFO"}, f"Speeds of {count} note{'s' if count > 1 else ''} of {label_of(self.stock)} are in use")
         return {"FINISHED"}
 
-    def _work_out(self, context: Context) -> Learned | None:
-        try:
-            return work_out(context.scene, self.stock)
-        except GeometryError as error:
-            self.report({"ERROR"}, TIMES.trouble or str(error))
-            return None
+    def _work_out(self, context: Context) -> Learned:
+        if TIMES.trouble is not None:
+            raise BadSettingError(TIMES.trouble)
+        return work_out(context.scene, self.stock)
 
 
 def _totals(context: Context, learned: Learned, stock: str) -> tuple[str, ...]:
@@ -177,10 +159,10 @@ def _totals(context: Context, learned: Learned, stock: str) -> tuple[str, ...]:
     # needs the packages of the chain
     from ...geometry.sheet.noting import expected_sheets
 
-    try:
-        outcome, _ = cut_shown(context)
-    except BadSettingError:
+    known = results.laid_out(context)
+    if known is None:
         return ()
+    outcome, _ = known
     parts = {part.id: part for part in outcome.pieces}
     now, after = (
         expected_sheets(outcome.layout, parts, laser, stock) for laser in (laser_in(context.scene), learned.laser)
@@ -198,12 +180,6 @@ def _row(column: UILayout, *texts: str) -> None:
     row = column.row(align=True)
     for text in texts:
         row.label(text=text)
-
-
-def _lines(layout: UILayout, text: str, icon: str = "ERROR") -> None:
-    column = layout.column(align=True)
-    for number, line in enumerate(textwrap.wrap(text, 64)):
-        column.label(text=line, icon=icon if number == 0 else "BLANK1")
 
 
 CLASSES = (STOWFOLD_OT_note_time, STOWFOLD_OT_delete_time, STOWFOLD_OT_use_times)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.types import Operator
 
-from ...geometry.errors import CancelledError, GeometryError
+from ...geometry.errors import BadSettingError, CancelledError, GeometryError
 from ...geometry.findings import Severity
 from ...geometry.progress import Progress
 from ...host import reading
@@ -16,12 +16,15 @@ from ...host.views import redraw_views
 from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator, nothing_runs
+from ...jobs.reporting import missing_package, report_errors, warn
 from ...table.play_checks import Company, judge, read_company
 from ..summary import parts_word
 
 if TYPE_CHECKING:
-    from ...geometry.flow.run import Settings
+    from ...geometry.flow.run import Outcome, Settings
     from ...geometry.solid.solid import Solid
+
+_NOTHING = "Nothing could be made"
 
 #: Share of a check that the flow takes where somebody sits at the table.
 _FLOW = 0.8
@@ -56,7 +59,7 @@ def read_task(context: bpy.types.Context) -> Task:
     except GeometryError as error:
         failure = str(error)
     except ModuleNotFoundError as error:
-        failure = _missing(error)
+        failure = missing_package(error)
     title = reading.title_of(objects)
     if not objects and context.object is not None:
         objects = (context.object,)
@@ -85,7 +88,7 @@ def work_out(task: Task, progress: Progress) -> results.Report:
         except GeometryError as error:
             failure = str(error)
         except ModuleNotFoundError as error:
-            failure = _missing(error)
+            failure = missing_package(error)
     return results.Report(task.objects, task.solid, task.settings, outcome, failure)
 
 
@@ -98,14 +101,10 @@ def keep_current(report: results.Report, scene: bpy.types.Scene) -> results.Repo
     return results.latest() or report
 
 
-def _missing(error: ModuleNotFoundError) -> str:
-    return f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
-
-
 def sum_up(report: results.Report) -> tuple[str, str]:
     """Return the report type of the host and one sentence about a finished run."""
     if report.outcome is None:
-        return "ERROR", report.failure or "Nothing could be made"
+        return "ERROR", report.failure or _NOTHING
     outcome = report.outcome
     counts = {level: sum(each.severity is level for each in outcome.findings) for level in Severity}
     said = [f"{count} {level.value}{'s' if count != 1 else ''}" for level, count in counts.items() if count]
@@ -128,6 +127,43 @@ def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bo
     return False
 
 
+def check_job(context: bpy.types.Context) -> Job:
+    """Read the scene and return the job that checks its building; the job's value is a Report."""
+    task = read_task(context)
+    return Job("Checking", lambda job: work_out(task, job))
+
+
+class NeedsOutcome(BackgroundOperator):
+    """A mixin for operators that go on with an outcome of the model as it is: the last check's, or a new one's."""
+
+    given_up = "The check was given up; nothing was written"
+
+    def with_outcome(self, context: bpy.types.Context, *, modal: bool) -> set[str]:
+        """Have ``go_on`` called, after a check where none is up to date; return what the host expects.
+
+        modal: whether that check may run in the background.
+        """
+        results.refresh_staleness(context.scene)
+        report = results.shown(context)
+        if report is not None and report.outcome is not None and not report.stale:
+            return self.go_on(context, report.outcome)
+        return self.go(context, check_job(context), modal=modal)
+
+    @report_errors()
+    def finish(self, context: bpy.types.Context, made: results.Report) -> set[str]:
+        """Keep the new report and go on with its outcome."""
+        report = keep_current(made, context.scene)
+        if report.outcome is None:
+            raise BadSettingError(report.failure or _NOTHING)
+        if report.stale:
+            return warn(self, "The model was changed while it was checked; start again once it rests")
+        return self.go_on(context, report.outcome)
+
+    def go_on(self, context: bpy.types.Context, outcome: Outcome) -> set[str]:
+        """Do what the operator does with an outcome and return its result. May raise GeometryError."""
+        raise NotImplementedError
+
+
 class STOWFOLD_OT_check(BackgroundOperator, Operator):
     """Turn the block-out into parts, fold them back by arithmetic, and list what is worth knowing"""
 
@@ -141,14 +177,10 @@ class STOWFOLD_OT_check(BackgroundOperator, Operator):
         return something_to_cut(cls, context)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        return self._check(context, modal=True)
+        return self.go(context, check_job(context), modal=True)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        return self._check(context, modal=False)
-
-    def _check(self, context: bpy.types.Context, *, modal: bool) -> set[str]:
-        task = read_task(context)
-        return self.go(context, Job("Checking", lambda job: work_out(task, job)), modal=modal)
+        return self.go(context, check_job(context), modal=False)
 
     def finish(self, context: bpy.types.Context, made: results.Report) -> set[str]:
         level, sentence = sum_up(keep_current(made, context.scene))
