@@ -1,12 +1,14 @@
-"""The hinge of a bend: what is fixed, what the solver made of the rest, and how far the board's limits are used."""
+"""The hinge of a bend: what is fixed, what the solver made of the rest, and what it bears and costs."""
 
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import bpy
 from bpy.types import Panel, UILayout
 
+from ..geometry.board.endurance import ANALOGY, MOST_FOLDS
 from ..geometry.board.lattice import Lattice
 from ..host.hinge_wishes import FIXED, wishes_of
 from ..host.lengths import as_typed
@@ -14,6 +16,9 @@ from ..jobs import results
 from ..window.step import Step
 from ..window.words import paragraph
 from . import hinges
+
+if TYPE_CHECKING:
+    from ..geometry.sheet.slit_cut import WayOfCutting
 
 
 class STOWFOLD_PT_hinge(Step, Panel):
@@ -48,13 +53,15 @@ class STOWFOLD_PT_hinge(Step, Panel):
         box.label(text=f"{part.id}: bends {bend}", icon="MOD_LATTICE")
         stock = report.settings.as_cut.stocks[part.stock]
         wishes, radius = wishes_of(ours.hinge), as_typed(ours.inside_radius)
-        solved = hinges.solution(placed, stock, wishes, radius if placed.angle else max(radius, made.inside_radius))
-        if solved is None:
+        radius = radius if placed.angle else max(radius, made.inside_radius)
+        read = hinges.reading(placed, stock, report.settings.laser, wishes, radius)
+        if read is None:
             box.label(text="Working it out ...", icon="TIME")
             return
-        if isinstance(solved, str):
-            paragraph(box, context, solved, icon="CANCEL")
+        if isinstance(read, str):
+            paragraph(box, context, read, icon="CANCEL")
             return
+        solved = read.solution
         for limit in solved.limits:
             row = box.row()
             row.alert = not limit.holds
@@ -63,11 +70,32 @@ class STOWFOLD_PT_hinge(Step, Panel):
             row.progress(factor=min(1.0, limit.used), type="BAR", text=text)
         if solved.failure is not None:
             paragraph(box, context, solved.failure, icon="ERROR")
-        _draw_sizes(box, solved.lattice, stock.calibration)
+        _draw_lines(box, _sizes(solved.lattice, stock.calibration))
+        _draw_lines(box, tuple(_way(way) for way in read.ways))
+        if read.folds is not None:
+            _draw_lines(box, (("Folds", folds_told(read.folds)),))
+            paragraph(box, context, ANALOGY, icon="INFO")
 
 
-def _draw_sizes(layout: UILayout, made: Lattice, calibration: str | None) -> None:
-    lines = (
+def folds_told(folds: int) -> str:
+    """Return a number of folds as a maker plans with it: two digits, since it is an analogy."""
+    if folds == 0:
+        return "breaks when folded once"
+    if folds >= MOST_FOLDS:
+        return f"{MOST_FOLDS:,} or more"
+    return f"about {float(f'{folds:.2g}'):,.0f}"
+
+
+def _way(way: WayOfCutting) -> tuple[str, str]:
+    """Return one way of cutting the slits as a line: its name, its time at the laser and its width."""
+    label = "As single lines" if way.cut == "line" else "As slots"
+    if not way.solution.holds:
+        return label, "does not bend so far"
+    return label, f"{way.seconds / 60.0:.1f} min, {way.solution.zone_width:.1f} mm wide"
+
+
+def _sizes(made: Lattice, calibration: str | None) -> tuple[tuple[str, str], ...]:
+    return (
         ("Rows", f"{made.rows}, {made.slits} slits each"),
         ("Slit and bridge", f"{made.slit:.1f} and {made.bridge:.1f} mm"),
         ("Link and opening", f"{made.link_width:.2f} and {made.opening:.2f} mm"),
@@ -77,6 +105,9 @@ def _draw_sizes(layout: UILayout, made: Lattice, calibration: str | None) -> Non
         ("Moment", f"{made.held_moment:.0f} N·mm"),
         ("Values", "calibrated" if calibration else "catalogue"),
     )
+
+
+def _draw_lines(layout: UILayout, lines: tuple[tuple[str, str], ...]) -> None:
     grid = layout.grid_flow(row_major=True, columns=2, even_columns=False, align=True)
     for label, value in lines:
         grid.label(text=label)

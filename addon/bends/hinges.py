@@ -1,11 +1,11 @@
-"""Hinges read: the bend that is picked, its lattice, and how far each limit of the board is used.
+"""Hinges read: the bend that is picked, how far each limit of its board is used, its folds and its cutting time.
 
-Limits are worked out a moment after something has changed, never while a panel is drawn.
+All of it is worked out a moment after something has changed, never while a panel is drawn.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import bmesh
@@ -18,15 +18,30 @@ from ..host.views import redraw_views
 from ..jobs import results
 
 if TYPE_CHECKING:
+    from ..geometry.beam.laser import Laser
     from ..geometry.board.hinge import HingeSolution
     from ..geometry.board.stock import Stock
     from ..geometry.board.wishes import HingeWishes
     from ..geometry.part import Part, PlacedLattice
+    from ..geometry.sheet.slit_cut import WayOfCutting
 
-__all__ = ["HANDLERS", "forget", "picked", "solution"]
+__all__ = ["HANDLERS", "HingeReading", "forget", "picked", "reading"]
 
-_solved: dict[tuple[object, ...], HingeSolution | str] = {}
-_waiting: list[tuple[tuple[object, ...], Stock, float, float, HingeWishes]] = []
+
+@dataclass(frozen=True, slots=True)
+class HingeReading:
+    """What the solver makes of a hinge. folds: how often it can be folded, None where nobody knows.
+
+    ways: the narrowest hinge of single lines and the narrowest of slots, with their times at the laser.
+    """
+
+    solution: HingeSolution
+    folds: int | None
+    ways: tuple[WayOfCutting, ...]
+
+
+_read: dict[tuple[object, ...], HingeReading | str] = {}
+_waiting: list[tuple[tuple[object, ...], PlacedLattice, Stock, Laser, HingeWishes]] = []
 
 
 def picked(context: bpy.types.Context, report: results.Report) -> tuple[Part, PlacedLattice] | None:
@@ -50,32 +65,41 @@ def picked(context: bpy.types.Context, report: results.Report) -> tuple[Part, Pl
     return max(hinges, key=lambda each: (each[1].lattice.shear / each[1].lattice.shear_limit, each[0].id), default=None)
 
 
-def solution(placed: PlacedLattice, stock: Stock, wishes: HingeWishes, radius: float) -> HingeSolution | str | None:
-    """Return what the solver makes of a hinge, or why it cannot; None until it has."""
+def reading(
+    placed: PlacedLattice, stock: Stock, laser: Laser, wishes: HingeWishes, radius: float
+) -> HingeReading | str | None:
+    """Return what the solver makes of a hinge, or why it cannot; None until it has. radius: inside, at most, mm."""
     made = placed.lattice
-    key = (stock.name, stock.thickness, stock.kerf, made.angle, made.axis_length, wishes, radius, stock.shear_limit)
-    if key not in _solved and key not in [each[0] for each in _waiting]:
-        _waiting.append((key, stock, made.angle, made.axis_length, replace(wishes, inside_radius=radius)))
+    board = (stock.name, stock.thickness, stock.kerf, stock.shear_limit)
+    beam = (laser.acceleration, *laser.feeds.items())
+    key = (board, beam, made.angle, made.axis_length, wishes, radius)
+    if key not in _read and key not in [each[0] for each in _waiting]:
+        _waiting.append((key, placed, stock, laser, replace(wishes, inside_radius=radius)))
         if not bpy.app.timers.is_registered(_solve):
             bpy.app.timers.register(_solve, first_interval=0.01)
-    return _solved.get(key)
+    return _read.get(key)
 
 
 def _solve() -> None:
+    from ..geometry.board.endurance import folds_borne
     from ..geometry.board.hinge import solve_hinge
+    from ..geometry.sheet.slit_cut import compare_cuts
 
     while _waiting:
-        key, stock, angle, axis, wishes = _waiting.pop()
+        key, placed, stock, laser, wishes = _waiting.pop()
+        bend = placed.lattice
         try:
-            _solved[key] = solve_hinge(stock, angle=angle, axis_length=axis, fixed=wishes)
+            found = solve_hinge(stock, angle=bend.angle, axis_length=bend.axis_length, fixed=wishes)
+            ways = compare_cuts(placed, stock, laser, wishes)
+            _read[key] = HingeReading(found, folds_borne(stock, found.lattice), ways)
         except GeometryError as error:
-            _solved[key] = str(error)
+            _read[key] = str(error)
     redraw_views()
 
 
 def forget() -> None:
     """Drop everything that was worked out."""
-    _solved.clear()
+    _read.clear()
     _waiting.clear()
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from ..tolerance import LENGTH
 from .lines import Lines
 
-__all__ = ["hop_length", "plan_path"]
+__all__ = ["plan_path"]
 
 #: Lines whose order is looked for; more of them come from hatching and are in good order as they are drawn.
 _LIMIT = 1500
@@ -96,14 +96,6 @@ def _follow(
             turned = not np.array_equal(enter[turn], path.begins[0])
             planned.append((name, path.backward() if turned else path))
     return planned
-
-
-def hop_length(lines: Sequence[Lines], head: np.ndarray) -> float:
-    """Return how far the head moves between the lines when it starts at ``head``, mm."""
-    every = Lines.joined(lines)
-    if not len(every):
-        return 0.0
-    return float(np.hypot(*(every.begins - np.concatenate([head[None], every.ends[:-1]])).T).sum())
 
 
 def _is_ring(path: Lines) -> bool:

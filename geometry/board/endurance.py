@@ -2,7 +2,7 @@
 
 Nobody has published how often a lattice of thin wood can be folded. What has been published is how
 wood-based boards tire when they are bent edgewise: strength falls with the logarithm of the number of
-loads, S / S1 = 1 - H log10 N. ``after_folds`` and ``folds_borne`` use that law for the twist of links;
+loads, S / S1 = 1 - H log10 N. ``folds_borne`` uses that law for the links and bridges of a lattice;
 ``ANALOGY`` says so in a sentence and belongs beside every number that comes from here.
 """
 
@@ -10,16 +10,13 @@ from __future__ import annotations
 
 import math
 
-from ..errors import BadSettingError
 from ..tolerance import LENGTH
+from .lattice import Lattice
 from .stock import Grain, Stock
 
-__all__ = ["ANALOGY", "MOST_FOLDS", "after_folds", "folds_borne"]
+__all__ = ["ANALOGY", "MOST_FOLDS", "folds_borne"]
 
-ANALOGY = (
-    "The number of folds is an analogy from boards bent edgewise again and again; nobody has published it for "
-    "lattices, so fold a test piece of your own."
-)
+ANALOGY = "Folds are counted as for boards bent edgewise; nobody has published counts for hinges. Fold a test piece."
 
 #: The published line ends here; beyond it no count is given.
 MOST_FOLDS = 25_000
@@ -37,28 +34,15 @@ _LIMIT_SHARE = 2.0 / 3.0
 _FIBRE = ("mdf", "hdf", "fibre", "fiber", "hardboard", "particle")
 
 
-def after_folds(stock: Stock, folds: int) -> float | None:
-    """Return the share of a board's strength that is left after this many folds, or None without an analogy.
+def folds_borne(stock: Stock, made: Lattice) -> int | None:
+    """Return how many folds a lattice of this board bears, at most MOST_FOLDS.
 
-    Raises BadSettingError for less than one fold; more than MOST_FOLDS count as so many.
+    None without an analogy, 0 where a single fold would break it.
     """
-    if folds < 1:
-        raise BadSettingError(f"The number of folds is {folds}; it must be at least 1.")
-    loss = _loss(stock)
-    return None if loss is None else 1.0 - loss * math.log10(min(folds, MOST_FOLDS))
-
-
-def folds_borne(stock: Stock, used: float) -> int | None:
-    """Return how many folds a hinge bears whose most loaded limit is ``used``, as a share of it.
-
-    None without an analogy, 0 where a single fold would break it, at most MOST_FOLDS. Raises
-    BadSettingError for a share below 0.
-    """
-    if not used >= 0.0:
-        raise BadSettingError(f"The share of the limit is {used:g}; it must be at least 0.")
     loss = _loss(stock)
     if loss is None:
         return None
+    used = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit)
     spare = 1.0 - used * _LIMIT_SHARE
     if spare < 0.0:
         return 0

@@ -17,24 +17,10 @@ import numpy as np
 
 from ..errors import BadSettingError
 
-__all__ = [
-    "Coefficients",
-    "coefficients",
-    "face_stress",
-    "peak_stress",
-    "short_side",
-    "torque",
-    "torsion_constant",
-    "torsional_rigidity",
-    "warping_constant",
-]
+__all__ = ["Coefficients", "coefficients", "peak_stress", "torque", "torsion_constant", "warping_constant"]
 
 #: Odd terms of the series. They fall as m^-5 and e^-m: what is left out stays below 1e-8.
 _ODD = np.arange(1, 64, 2, dtype=np.float64)
-_SIGN = np.where(np.arange(len(_ODD)) % 2, -1.0, 1.0)
-
-#: Catalan's constant, the alternating sum of 1 / m^2 over odd m.
-_CATALAN = 0.915965594177219
 
 
 class Coefficients(NamedTuple):
@@ -81,19 +67,6 @@ def peak_stress(
     return np.asarray(coefficients(long / short).k_tau * shear_modulus * twist * short / length)
 
 
-def short_side(ratio: float | np.ndarray) -> np.ndarray:
-    """Return the stress in the middle of the shorter side over G (twist / length) c, in the shape of ``ratio``.
-
-    Raises BadSettingError for a ratio below 1. Saint-Venant's series, which falls as 1 / m^2, with its
-    limit for a thin strip (Catalan's constant) taken out: what is left falls as e^-m.
-    """
-    ratio = np.asarray(ratio, dtype=np.float64)
-    if not np.all(ratio >= 1.0):
-        raise BadSettingError(f"The sides of a link have a ratio of {np.min(ratio):.3g}; it must be at least 1.")
-    missing = 1.0 - np.tanh(ratio[..., None] * _ODD * (np.pi / 2))
-    return np.asarray((8.0 / np.pi**2) * (_CATALAN - (_SIGN * missing / _ODD**2).sum(axis=-1)))
-
-
 def warping_constant(width: float | np.ndarray, thickness: float | np.ndarray) -> np.ndarray:
     """Return the warping constant of a ``width`` by ``thickness`` bar, mm^6: the integral of psi^2.
 
@@ -110,32 +83,3 @@ def warping_constant(width: float | np.ndarray, thickness: float | np.ndarray) -
     crossed = size * (4.0 / wave**2) * (long / (2.0 * wave) - tanh / wave**2)
     squared = size**2 * (short / 2.0) * (tanh / wave - long / (2.0 * np.square(np.minimum(cosh, 1e150))))
     return np.asarray((long * short)[..., 0] ** 3 / 144.0 + (squared - 2.0 * crossed).sum(axis=-1))
-
-
-def torsional_rigidity(
-    width: float | np.ndarray, thickness: float | np.ndarray, *, across: float, through: float
-) -> np.ndarray:
-    """Return torque / (twist / length) of a link whose shear moduli differ, N mm^2.
-
-    across: modulus for shear along the link in the direction of its width; through: in that of the
-    thickness, MPa. A bar stretched by sqrt(through / across) in its width obeys the isotropic equation
-    (S. G. Lekhnitskii, *Theory of Elasticity of an Anisotropic Elastic Body*, torsion of an orthotropic
-    bar of rectangular section; from memory, and derived again).
-    """
-    stretch = np.sqrt(through / across)
-    return np.asarray(across / stretch * torsion_constant(np.multiply(width, stretch), thickness))
-
-
-def face_stress(
-    width: float, thickness: float, *, across: float, through: float, twist: float, length: float
-) -> tuple[float, float]:
-    """Return the stress in the middle of the slit faces and of the board's faces of such a link, MPa.
-
-    The first is shear through the thickness, which parts layers; the second shear in the plane of the board.
-    """
-    stretched = width * np.sqrt(through / across)
-    long, short = max(stretched, thickness), min(stretched, thickness)
-    on_long, on_short = float(coefficients(long / short).k_tau), float(short_side(long / short))
-    on_slit, on_board = (on_long, on_short) if stretched <= thickness else (on_short, on_long)
-    rate = twist / length * short
-    return float(np.sqrt(across * through)) * rate * on_slit, across * rate * on_board

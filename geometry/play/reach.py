@@ -20,9 +20,9 @@ from ..tolerance import LENGTH
 from .seat import Seat, Table
 from .squares import Squares
 from .stature import Stature, find_stature
-from .table import lean_of_trunk, shoulder_of
+from .table import shoulder_of
 
-__all__ = ["LEANS", "Reach", "ReachMap", "check_reach", "map_reach", "reach_past_edge"]
+__all__ = ["LEANS", "Reach", "ReachMap", "check_reach", "map_reach"]
 
 
 class Reach(IntEnum):
@@ -37,20 +37,6 @@ class Reach(IntEnum):
 
 #: The most that the trunk leans for each class, radians (common practice, no source).
 LEANS = (0.0, math.radians(15.0), math.radians(30.0))
-
-
-def reach_past_edge(
-    arm: float, above_seat: float, above_table: float, setback: float, *, lean: float = 0.0, height: float = 20.0
-) -> float:
-    """Return how far past the table's edge the grip comes, straight ahead, at a height above the top, mm.
-
-    above_seat, above_table: heights of the shoulder, upright, as it sits; setback: of the shoulder from
-    the edge. sqrt(A^2 - (z_s - z)^2) - s_0 + h_s sin a, with z_s lowered by h_s (1 - cos a). NaN where
-    the arm is shorter than the height between.
-    """
-    forward, down = lean_of_trunk(above_seat, lean)
-    across = arm**2 - (above_table - down - height) ** 2
-    return math.sqrt(across) - setback + forward if across >= 0.0 else math.nan
 
 
 @dataclass(frozen=True, slots=True, eq=False)

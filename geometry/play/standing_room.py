@@ -2,14 +2,14 @@
 
 A base of 25 mm leaves 0.2 mm to a wall on the line of its square; a board, a joiner's cheek or a bend
 that takes more pushes it out. ``find_standing_room`` tells how much room every square leaves a base,
-how many stand on the furniture, and what overlaps; ``snap_miniature`` puts a miniature onto the grid.
+how many stand on the furniture, and what overlaps.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -23,10 +23,9 @@ from ..tolerance import AREA, SNAP
 from .blocker import Blocker, BlockerKind
 from .footing import BASE_LEVEL, Bend, Doorway, doorways, footprints, widest_bend
 from .miniature import Miniature
-from .settle import Spot, settle
 from .squares import Squares
 
-__all__ = ["StandingRoom", "find_standing_room", "places_on_top", "room_outline", "snap_miniature"]
+__all__ = ["StandingRoom", "find_standing_room", "places_on_top", "room_outline"]
 
 _WALLS = (BlockerKind.WALL, BlockerKind.GABLE)
 _FIXED = (*_WALLS, BlockerKind.JOINER, BlockerKind.LEAF)
@@ -53,17 +52,6 @@ class StandingRoom:
     def stands(self) -> np.ndarray:
         """Whether a base stands in the square, (rows, columns) bool."""
         return self.room >= -SNAP
-
-
-def snap_miniature(miniature: Miniature, squares: Squares, *, spot: Spot = Spot.FITTING) -> Miniature:
-    """Put a miniature onto the nearest square, edge or corner of the grid; its height is kept.
-
-    Unless told otherwise it goes where it fills whole squares: amid one for odd sizes, on a corner for even.
-    """
-    foot = np.array(settle(miniature.foot, squares, taken=miniature.squares, spot=spot), dtype=float)
-    foot[2] = miniature.foot[2]
-    foot.setflags(write=False)
-    return replace(miniature, foot=foot)
 
 
 def room_outline(squares: Squares) -> BaseGeometry:

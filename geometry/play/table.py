@@ -28,7 +28,6 @@ __all__ = [
     "eye_of",
     "lean_of_trunk",
     "propose_seats",
-    "shoulder_above_table",
     "shoulder_of",
     "table_outline",
 ]
@@ -58,11 +57,6 @@ def lean_of_trunk(above_hip: float, lean: float) -> tuple[float, float]:
 def eye_above_table(seat: Seat, table: Table, stature: Stature) -> float:
     """Return the height of the eye above the table's top, mm; negative for an eye below it."""
     return _above_table(stature.eye, seat, table)
-
-
-def shoulder_above_table(seat: Seat, table: Table, stature: Stature) -> float:
-    """Return the height of the shoulder above the table's top, mm, the trunk leaning as the seat says."""
-    return _above_table(stature.acromion, seat, table)
 
 
 def _above_table(sitting: float, seat: Seat, table: Table) -> float:

@@ -13,7 +13,7 @@ from ..part import Part
 from .layout import Layout
 from .order import CutLines, sheet_lines
 
-__all__ = ["estimate_seconds", "sheet_seconds", "sheet_work", "total_seconds"]
+__all__ = ["cutting_seconds", "estimate_seconds", "sheet_seconds", "sheet_work", "total_seconds"]
 
 
 def sheet_seconds(
@@ -33,7 +33,7 @@ def sheet_seconds(
         if not paths:
             continue
         joined = Lines.joined(each for _, each in paths)
-        seconds[operation.value] = _cutting(joined, laser, operation)
+        seconds[operation.value] = cutting_seconds(joined, laser, operation)
         hops = joined.begins - np.concatenate([head, joined.ends[:-1]])
         seconds["travel"] += _rest_to_rest(np.hypot(*hops.T), laser.travel, laser.acceleration)
         head = joined.ends[-1:]
@@ -78,7 +78,8 @@ def sheet_work(
     return work
 
 
-def _cutting(lines: Lines, laser: Laser, operation: Operation) -> float:
+def cutting_seconds(lines: Lines, laser: Laser, operation: Operation) -> float:
+    """Return how long the laser follows these lines with the feed of an operation, s, without hops between them."""
     feed, pieces = laser.feeds[operation], lines.segments()
     cut = _rest_to_rest(np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), feed.speed, laser.acceleration)
     return feed.passes * (cut + feed.pierce * len(lines))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from ..errors import BadSettingError
 
-__all__ = ["SHARPEST_BEND", "Bend", "bend", "bend_allowance", "parted_pull_back", "setback"]
+__all__ = ["SHARPEST_BEND", "Bend", "bend", "parted_pull_back", "setback"]
 
 #: A model edge that bends further than this has its tangent lines too far from the edge to be useful, radians.
 SHARPEST_BEND = math.radians(150.0)
@@ -59,14 +59,6 @@ def bend(angle: float, *, flat_width: float, thickness: float) -> Bend:
         )
     reference = neutral - math.copysign(thickness / 2, angle)
     return Bend(angle, flat_width, neutral, reference, reference * math.tan(size / 2))
-
-
-def bend_allowance(angle: float, *, inside_radius: float, thickness: float, neutral: float = 0.5) -> float:
-    """Return the arc length on the neutral line, angle * (inside_radius + neutral * thickness), mm.
-
-    The usual sheet-metal formula; ``neutral`` is its K factor, the neutral line's share of the thickness.
-    """
-    return abs(angle) * (inside_radius + neutral * thickness)
 
 
 def setback(angle: float, *, radius: float) -> float:

@@ -14,7 +14,6 @@ from stowfold.geometry.board.hinge import solve_hinge
 from stowfold.geometry.board.lattice import design_lattice
 from stowfold.geometry.board.links import restraint
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.board.torsion import torsional_rigidity
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 
@@ -56,7 +55,7 @@ def test_study():
     for name, board in BOARDS.items():
         for width, opening, slit, bridge in SHAPES:
             free = (slit - bridge) / 2
-            rigidity = torsional_rigidity(width, 3.0, across=board.shear[0], through=board.shear[2])
+            rigidity = cell.torsional_rigidity(width, 3.0, across=board.shear[0], through=board.shear[2])
             factor = restraint(
                 np.asarray(width),
                 np.asarray(opening),

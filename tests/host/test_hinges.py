@@ -6,11 +6,16 @@ import bmesh
 import bpy
 import pytest
 from stowfold.bends import hinges
+from stowfold.bends.hinge_panel import folds_told
+from stowfold.geometry.beam.laser import Feed, Laser, Operation
+from stowfold.geometry.board.endurance import MOST_FOLDS, folds_borne
 from stowfold.geometry.board.hinge import solve_hinge
 from stowfold.geometry.board.wishes import Cut, HingeWishes
 from stowfold.host import reading
 from stowfold.host.hinge_wishes import wishes_of
 from stowfold.jobs import results
+
+LASER = Laser()
 
 
 def checked():
@@ -56,29 +61,54 @@ def test_limits_are_those_of_the_solver_and_answer_to_a_change():
     part, placed = hinges.picked(bpy.context, report)
     stock = report.settings.stocks[part.stock]
     for wishes in (HingeWishes(), HingeWishes(cut=Cut.LINE), HingeWishes(zone_width=6.0)):
-        assert hinges.solution(placed, stock, wishes, 10.0) is None
+        assert hinges.reading(placed, stock, LASER, wishes, 10.0) is None
         hinges._solve()
-        found = hinges.solution(placed, stock, wishes, 10.0)
+        found = hinges.reading(placed, stock, LASER, wishes, 10.0)
         made = placed.lattice
         fixed = HingeWishes(inside_radius=10.0, zone_width=wishes.zone_width, cut=wishes.cut)
         expected = solve_hinge(stock, angle=made.angle, axis_length=made.axis_length, fixed=fixed)
-        assert found == expected
-    assert found.failure is not None
-    assert "zone of at most 6.0 mm" in found.failure
+        assert found.solution == expected
+        assert found.folds == folds_borne(stock, expected.lattice)
+    assert found.solution.failure is not None
+    assert "zone of at most 6.0 mm" in found.solution.failure
     hinges.forget()
-    assert hinges.solution(placed, stock, HingeWishes(), 10.0) is None
+    assert hinges.reading(placed, stock, LASER, HingeWishes(), 10.0) is None
     hinges.forget()
+
+
+def test_both_ways_of_cutting_are_read_with_the_feeds_of_the_laser():
+    report = checked()
+    part, placed = hinges.picked(bpy.context, report)
+    stock = report.settings.stocks[part.stock]
+    slower = Laser(feeds={**LASER.feeds, Operation.SLITS: Feed(3.0)})
+    times = []
+    for laser in (LASER, slower):
+        hinges.reading(placed, stock, laser, HingeWishes(), 10.0)
+        hinges._solve()
+        line, slot = hinges.reading(placed, stock, laser, HingeWishes(), 10.0).ways
+        assert (line.cut, slot.cut) == (Cut.LINE, Cut.SLOT)
+        assert slot.solution.zone_width < line.solution.zone_width
+        times.append((line.seconds, slot.seconds))
+    assert times[1][0] > 1.8 * times[0][0] and times[1][1] > 1.8 * times[0][1]
+    hinges.forget()
+
+
+@pytest.mark.parametrize(
+    ("folds", "told"),
+    [(0, "breaks when folded once"), (7, "about 7"), (5054, "about 5,100"), (MOST_FOLDS, "25,000 or more")],
+)
+def test_folds_are_told_in_two_digits(folds, told):
+    assert folds_told(folds) == told
 
 
 def test_wishes_that_contradict_each_other_are_one_sentence():
     report = checked()
     part, placed = hinges.picked(bpy.context, report)
     stock = report.settings.stocks[part.stock]
-    hinges.solution(placed, stock, HingeWishes(opening=0.05), 10.0)
+    wishes = HingeWishes(opening=0.05, cut=Cut.SLOT)
+    assert hinges.reading(placed, stock, LASER, wishes, 10.0) is None
     hinges._solve()
-    assert isinstance(hinges.solution(placed, stock, HingeWishes(opening=0.05, cut=Cut.SLOT), 10.0), str | None)
-    hinges._solve()
-    said = hinges.solution(placed, stock, HingeWishes(opening=0.05, cut=Cut.SLOT), 10.0)
+    said = hinges.reading(placed, stock, LASER, wishes, 10.0)
     assert isinstance(said, str)
     assert "cannot be cut as slots" in said
     hinges.forget()

@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 from skfem import Basis, BilinearForm, ElementHex2, ElementVector, MeshHex, condense, solve
 from skfem.helpers import sym_grad
+from stowfold.geometry.board.torsion import torsion_constant
 
 
 class Elastic(NamedTuple):
@@ -35,6 +36,20 @@ def isotropic(modulus: float, poisson: float) -> Elastic:
 # memory (E_R .066, E_T .027, G_LR .056, G_LT .046, G_RT taken as .012 of E_L = 11077 MPa; the board is
 # flat-sawn: u radial, z tangential). nu_RL = nu_LR E_R / E_L.
 BASSWOOD = Elastic((731.0, 11077.0, 299.0), (0.024, 0.9, 0.406), (620.0, 133.0, 510.0))
+
+
+def torsional_rigidity(
+    width: float | np.ndarray, thickness: float | np.ndarray, *, across: float, through: float
+) -> np.ndarray:
+    """Return torque / (twist / length) of a link whose shear moduli differ, N mm^2.
+
+    across: modulus for shear along the link in the direction of its width; through: in that of the
+    thickness, MPa. A bar stretched by sqrt(through / across) in its width obeys the isotropic equation
+    (S. G. Lekhnitskii, *Theory of Elasticity of an Anisotropic Elastic Body*, torsion of an orthotropic
+    bar of rectangular section; from memory, and derived again).
+    """
+    stretch = np.sqrt(through / across)
+    return np.asarray(across / stretch * torsion_constant(np.multiply(width, stretch), thickness))
 
 
 def twisting_stiffness(

@@ -12,7 +12,7 @@ from scipy.sparse.csgraph import minimum_spanning_tree
 from scipy.spatial.distance import cdist, pdist, squareform
 from shapely.geometry import LineString, Point
 from stowfold.geometry.beam.lines import Lines
-from stowfold.geometry.beam.path import hop_length, plan_path
+from stowfold.geometry.beam.path import plan_path
 
 HEAD = np.zeros(2)
 
@@ -26,7 +26,9 @@ def strokes(ends):
 
 
 def hops(planned):
-    return hop_length([lines for _, lines in planned], HEAD)
+    """Return how far the head moves between all lines when it starts at HEAD, mm."""
+    every = Lines.joined(lines for _, lines in planned)
+    return float(np.hypot(*(every.begins - np.concatenate([HEAD[None], every.ends[:-1]])).T).sum())
 
 
 @pytest.mark.parametrize("count", [40, 150, 400])

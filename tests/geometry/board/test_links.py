@@ -6,9 +6,11 @@ import cell_by_elements as cell
 import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
+from scipy.sparse import diags, identity, kron
+from scipy.sparse.linalg import spsolve
 from stowfold.geometry.board.links import across_modulus, held_ends, restraint
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.board.torsion import torsional_rigidity, warping_constant
+from stowfold.geometry.board.torsion import torsion_constant, warping_constant
 
 #: A mesh that is solved in well under a second and within 1 per cent of one of four times its size.
 SMALL = (2, 1, 1, 8, 2)
@@ -17,7 +19,7 @@ SMALL = (2, 1, 1, 8, 2)
 def _held(width: float, opening: float, thickness: float, slit: float, bridge: float, board) -> tuple[float, float]:
     """Return the stiffness of a free segment, N mm, and the factor of its held ends."""
     free = (slit - bridge) / 2
-    rigidity = torsional_rigidity(width, thickness, across=board.shear[0], through=board.shear[2])
+    rigidity = cell.torsional_rigidity(width, thickness, across=board.shear[0], through=board.shear[2])
     factor = restraint(
         np.asarray(width),
         np.asarray(opening),
@@ -153,3 +155,32 @@ def test_links_of_nearly_no_length_are_not_taken_as_soft(stock) -> None:
     assert np.isfinite(found).all() and (found > 0.0).all()
     assert (found[free < 2.9 * stock.thickness] >= 1.0).all()
     assert found[-1] == pytest.approx(1.0, abs=0.03)  # and ends no longer weigh
+
+
+def test_a_link_with_two_shear_moduli() -> None:
+    """A thin link twists by the modulus through the board alone; equal moduli give Saint-Venant's bar;
+    basswood 1.2 x 3 (G 620 and 510) gives 680 or 774 N mm^2, the geometric mean 726."""
+    both = {"across": 562.0, "through": 562.0}
+    assert float(cell.torsional_rigidity(1.2, 3.0, **both)) == pytest.approx(562.0 * float(torsion_constant(1.2, 3.0)))
+    thin = float(cell.torsional_rigidity(0.01, 3.0, across=620.0, through=133.0))
+    assert thin == pytest.approx(133.0 * 3.0 * 0.01**3 / 3, rel=0.01)
+    assert float(cell.torsional_rigidity(1.2, 3.0, across=620.0, through=510.0)) == pytest.approx(680.0, abs=1.0)
+    assert float(cell.torsional_rigidity(1.2, 3.0, across=510.0, through=620.0)) == pytest.approx(774.0, abs=1.0)
+
+
+def test_two_shear_moduli_agree_with_finite_differences() -> None:
+    """Prandtl's function with different coefficients in both directions, solved on a grid of 60 x 150."""
+    width, thickness, across, through, cells = 1.2, 3.0, 620.0, 133.0, 60
+    step = width / cells
+    inner, outer = cells - 1, round(thickness / step) - 1
+
+    def second(count: int):
+        return diags([1.0, -2.0, 1.0], [-1, 0, 1], shape=(count, count)) / step**2
+
+    # d/du (1/G_through d/du) + d/dz (1/G_across d/dz) = -2 for a twist of one
+    operator = kron(identity(outer), second(inner)) / through + kron(second(outer), identity(inner)) / across
+    psi = spsolve(operator.tocsc(), np.full(inner * outer, -2.0)).reshape(outer, inner)
+    rigidity = 2.0 * psi.sum() * step**2
+    assert float(cell.torsional_rigidity(width, thickness, across=across, through=through)) == pytest.approx(
+        rigidity, rel=2e-3
+    )

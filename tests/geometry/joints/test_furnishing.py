@@ -15,8 +15,9 @@ from stowfold.geometry.flow.run import Outcome, Proposal, Settings, run
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.settings import BoardFace, FloorSettings, JoinerSettings
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
-from stowfold.geometry.units import MM_PER_INCH
 
+#: International yard and pound agreement of 1959.
+MM_PER_INCH = 25.4
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 DEFAULT = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
 

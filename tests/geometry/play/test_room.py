@@ -10,8 +10,7 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
-from stowfold.geometry.play.figure import Seen, see_figures, silhouette
+from stowfold.geometry.play.blocker import BlockerKind
 from stowfold.geometry.play.miniature import Miniature
 from stowfold.geometry.play.pieces import blocker_of_leaf, blocker_of_mesh, blocker_of_miniature
 from stowfold.geometry.play.room import room_blockers, room_squares
@@ -175,35 +174,3 @@ def test_a_shut_door_hides_what_an_open_one_lets_through():
     door = blocker_of_leaf("door", [np.array([[600, -10, 0], [600, 10, 0], [600, 10, 45], [600, -10, 45]])])
     assert door.kind is BlockerKind.LEAF
     assert see([door], squares, [eye], [0.0]).share.min() == pytest.approx(0.0, abs=1e-9)
-
-
-WALL = Blocker(
-    "wall", BlockerKind.WALL, ((np.array([[600.0, -300, 0], [600, 300, 0], [600, 300, 62], [600, -300, 62]]),),)
-)
-EYE = Eye("front", np.array([0.0, 0.0, 450.0]))
-
-
-@pytest.mark.parametrize(("x", "share"), [(650.0, 0.1524), (680.0, 0.7067), (700.0, 1.0)])
-def test_a_thin_figure_shows_what_rises_above_the_line_of_sight_over_the_wall(x, share):
-    """z = e - (e - H) x / D by similar triangles; the figure's axis plane is exact, its width is next to nothing."""
-    figure = Miniature("guard", np.array([x, 0.0, 0.0]), base=0.01)
-    assert silhouette(figure, [WALL], EYE.point) == pytest.approx(share, abs=1e-4)
-
-
-def test_figures_are_classed_by_what_shows():
-    squares = field((500.0, -200.0), 4, 4, 100.0)
-    spots = (615.0, 665.0, 720.0)
-    figures = [Miniature(f"guard {x:g}", np.array([x, 0.0, 0.0])) for x in spots]
-    found = see_figures(figures, [WALL], squares, [EYE])
-    assert [each.seen[0] for each in found] == [Seen.HIDDEN, Seen.PARTLY, Seen.VISIBLE]
-    exact = see_figures(figures, [WALL], squares, [EYE], exact=True)
-    # slices are three samples of the silhouette: near it, not the same
-    assert [each.share[0] for each in found] == pytest.approx([each.share[0] for each in exact], abs=0.17)
-
-
-def test_a_figure_never_hides_itself():
-    squares = field((500.0, -200.0), 4, 4, 100.0)
-    figure = Miniature("guard", np.array([650.0, 20.0, 0.0]))
-    for exact in (False, True):
-        (alone,) = see_figures([figure], [blocker_of_miniature(figure)], squares, [EYE], exact=exact)
-        assert alone.share == pytest.approx(1.0)

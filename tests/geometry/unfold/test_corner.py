@@ -8,15 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.unfold.corner import bend, bend_allowance, parted_pull_back, setback
-from stowfold.geometry.units import MM_PER_INCH
-
-
-def test_bend_allowance_of_a_published_worked_example() -> None:
-    """90 degrees, inside radius 0.125 in, 0.125 in thick, K = 0.44: 0.2827 in (worked example of calcady.com)."""
-    inch = MM_PER_INCH
-    arc = bend_allowance(math.radians(90), inside_radius=0.125 * inch, thickness=0.125 * inch, neutral=0.44)
-    assert arc / inch == pytest.approx(0.2827, abs=5e-5)
+from stowfold.geometry.unfold.corner import bend, parted_pull_back, setback
 
 
 @pytest.mark.parametrize(
@@ -38,8 +30,9 @@ def test_handbook_formulae(
     deduction: float,
 ) -> None:
     angle = math.radians(degrees)
-    arc = bend_allowance(angle, inside_radius=inside, thickness=thickness)
+    arc = angle * (inside + 0.5 * thickness)
     assert arc == pytest.approx(allowance, abs=1e-5)
+    assert bend(angle, flat_width=arc, thickness=thickness).neutral_radius == pytest.approx(inside + thickness / 2)
     assert setback(angle, radius=inside + thickness) == pytest.approx(outside_setback, abs=1e-5)
     assert setback(angle, radius=inside) == pytest.approx(inside_setback, abs=1e-5)
     assert 2 * setback(angle, radius=inside + thickness) - arc == pytest.approx(deduction, abs=1e-5)

@@ -18,7 +18,6 @@ from stowfold.geometry.play.table import (
     eye_above_table,
     eye_of,
     propose_seats,
-    shoulder_above_table,
     shoulder_of,
     table_outline,
 )
@@ -44,7 +43,7 @@ def test_heights_above_the_table(table, statures, stature, eye, shoulder):
     """Seat + sitting height - slump - table = 450 + h - 40 - 740, by hand from the surveyed heights."""
     found = find_stature(stature, statures)
     assert eye_above_table(_seat(), table, found) == pytest.approx(eye)
-    assert shoulder_above_table(_seat(), table, found) == pytest.approx(shoulder)
+    assert shoulder_of(_seat(stature), table, statures)[2] == pytest.approx(shoulder)
 
 
 def test_setbacks_of_somebody_250_deep(table, statures):
