@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ..geometry.board.stock import Stock
     from ..geometry.board.wishes import HingeWishes
     from ..geometry.part import Part, PlacedLattice
-    from ..geometry.sheet.slit_cut import WayOfCutting
+    from ..geometry.sheet.times import WayOfCutting
 
 __all__ = ["HANDLERS", "HingeReading", "forget", "picked", "reading"]
 
@@ -83,7 +83,7 @@ def reading(
 def _solve() -> None:
     from ..geometry.board.endurance import folds_borne
     from ..geometry.board.hinge import solve_hinge
-    from ..geometry.sheet.slit_cut import compare_cuts
+    from ..geometry.sheet.times import compare_cuts
 
     while _waiting:
         key, placed, stock, laser, wishes = _waiting.pop()

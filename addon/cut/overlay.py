@@ -21,7 +21,7 @@ from .sheets import Showing, to_scene
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
     from ..geometry.sheet.by_hand import Bearing
-    from ..geometry.sheet.placement import Placement
+    from ..geometry.sheet.piece import Placement
 
 __all__ = ["COLOURS", "Batch", "draw", "forget", "pieces_of", "shown_in"]
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ..geometry.part import Part
     from ..geometry.sheet.by_hand import Bearing
     from ..geometry.sheet.layout_wishes import Pin
-    from ..geometry.sheet.placement import Placement
+    from ..geometry.sheet.piece import Placement
     from ..geometry.sheet.preview import Figure, Spread
 
 __all__ = ["Showing", "forget", "held", "hold", "sheet_facts", "showing", "to_scene"]
@@ -149,7 +149,7 @@ def _beside(context: bpy.types.Context) -> tuple[float, float]:
 
 def sheet_facts(outcome: Outcome, index: int) -> tuple[str, tuple[str, ...]]:
     """Return what a sheet is, and facts about it: size, used share, minutes, cost where it is known."""
-    from ..geometry.sheet.cost import sheet_cost
+    from ..geometry.sheet.layout import sheet_cost
 
     layout = outcome.layout
     sheet = layout.sheets[index]

@@ -85,7 +85,7 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
             row.label(text=facts[k] if k < len(facts) else "")
     if count > _LISTED:
         box.label(text=f"{count - _LISTED} more: see the guide", icon="BLANK1")
-    from ..geometry.sheet.cost import layout_cost
+    from ..geometry.sheet.layout import layout_cost
 
     total = outcome.seconds.get("total", 0.0) / 60
     box.separator()

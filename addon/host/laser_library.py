@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..geometry.beam.laser import Feed, Laser, Operation
 from ..geometry.beam.lasers import check_laser, read_lasers, read_own_lasers, write_own_lasers
 from ..geometry.errors import BadSettingError
-from .laser_colours import hex_of
 from .lengths import as_typed
 from .own_list import OwnList
 from .stock_library import laser_folder
@@ -16,7 +16,7 @@ from .stock_library import laser_folder
 if TYPE_CHECKING:
     from bpy.types import Scene
 
-__all__ = ["keep", "known_lasers", "laser_in", "other_lasers_in", "own_lasers", "remove", "trouble"]
+__all__ = ["keep", "known_lasers", "laser_in", "mixed", "other_lasers_in", "own_lasers", "remove", "trouble"]
 
 #: The maker's own, written by us or by hand in the form of the file that comes with Stowfold.
 _OWN: OwnList[tuple[Laser, ...]] = OwnList("lasers.toml", read_own_lasers, write_own_lasers, (), laser_folder)
@@ -69,7 +69,7 @@ def laser_in(scene: Scene) -> Laser:
         kerf=as_typed(chosen.own_kerf) or None,
         holds=chosen.holds,
         hold_length=as_typed(chosen.hold_length),
-        colours={each: hex_of(getattr(chosen, f"{each.value}_colour")) for each in Operation},
+        colours={each: _hex_of(getattr(chosen, f"{each.value}_colour")) for each in Operation},
         feeds={
             Operation.ENGRAVE: replace(known.feeds[Operation.ENGRAVE], speed=as_typed(chosen.engrave_speed)),
             Operation.SCORE: replace(known.feeds[Operation.SCORE], speed=as_typed(chosen.score_speed)),
@@ -87,3 +87,13 @@ def other_lasers_in(scene: Scene) -> tuple[Laser, ...]:
         if each.name not in known:
             raise BadSettingError(f"The laser '{each.name}' is not known any more; take it out of the other lasers")
     return tuple(known[each.name] for each in scene.stowfold.other_lasers)
+
+
+def _hex_of(colour: Iterable[float]) -> str:
+    """Return a colour of red, green and blue from 0 to 1 as files spell it, such as #2a9d8f."""
+    return "#" + "".join(f"{round(255 * share):02x}" for share in colour)
+
+
+def mixed(spelt: str) -> tuple[float, ...]:
+    """Return red, green and blue from 0 to 1 of a colour as files spell it."""
+    return tuple(int(spelt[k : k + 2], 16) / 255 for k in (1, 3, 5))

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 import bmesh
 import numpy as np
 
+from ..geometry.board.wishes import Cut, HingeWishes
 from ..geometry.errors import BadSettingError, UnreadableError
 from ..geometry.solid.solid import Role, Solid, join_solids
 from . import marks, shown
-from .hinge_wishes import wishes_of
 from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
@@ -26,12 +26,13 @@ from .pins import lasers_of_parts, pins_of
 from .workshop import left_overs_in
 
 if TYPE_CHECKING:
-    from bpy.types import Mesh, Object, Scene
+    from bpy.types import Mesh, Object, PropertyGroup, Scene
 
     from ..geometry.board.stock import Stock
     from ..geometry.flow.run import Settings
 
 __all__ = [
+    "FIXED",
     "as_typed",
     "find_block_out",
     "mm_per_unit",
@@ -40,7 +41,17 @@ __all__ = [
     "stands_beside",
     "title_of",
     "to_units",
+    "wishes_of",
 ]
+
+#: What can be fixed of hinges beside the inside radius: field, label, tooltip, value to start from.
+FIXED = (
+    ("zone_width", "Zone Width", "At most so wide across the bend", 25.0),
+    ("slit", "Slit Length", "About so long; slits fill the bend's length exactly", 30.0),
+    ("bridge", "Bridge", "Uncut web between two slits of a row", 3.0),
+    ("link_width", "Link Width", "Strip between two rows, which twists", 1.0),
+    ("opening", "Opening", "Width of a slit; no wider than the kerf is one pass of the laser", 0.4),
+)
 
 
 def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...]:
@@ -72,6 +83,12 @@ def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...
 def stands_beside(target: Object) -> bool:
     """Return whether an object is one of ours that is no part of the building's own mesh: an opening, a seat ..."""
     return bool(target.stowfold.opening.is_opening) or target.stowfold.place.kind != "NONE"
+
+
+def wishes_of(fields: PropertyGroup) -> HingeWishes:
+    """Return what is fixed of hinges, mm; the inside radius is a setting of its own."""
+    sizes = {name: as_typed(getattr(fields, name)) for name, *_ in FIXED if getattr(fields, f"use_{name}")}
+    return HingeWishes(**sizes, cut=Cut(fields.cut.lower()))
 
 
 def _named(scene: Scene, name: str) -> Object:

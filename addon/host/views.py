@@ -1,12 +1,13 @@
-"""Views: all 3D views of all windows, and having them drawn again, or their sidebars only."""
+"""Views: what is selected in them, all of all windows, and having them drawn again, or their sidebars only."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 import bpy
+from bpy.types import Context, Object
 
-__all__ = ["redraw_sidebars", "redraw_views", "views_of_all_windows"]
+__all__ = ["redraw_sidebars", "redraw_views", "select_alone", "views_of_all_windows"]
 
 
 def redraw_views() -> None:
@@ -28,3 +29,11 @@ def views_of_all_windows() -> Iterator[bpy.types.Area]:
     for manager in bpy.data.window_managers:
         for window in manager.windows:
             yield from (area for area in window.screen.areas if area.type == "VIEW_3D")
+
+
+def select_alone(context: Context, target: Object) -> None:
+    """Select an object and nothing else, and make it the active one."""
+    for each in context.view_layer.objects:
+        each.select_set(False)
+    context.view_layer.objects.active = target
+    target.select_set(True)

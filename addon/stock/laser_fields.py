@@ -7,7 +7,7 @@ from bpy.props import FloatProperty, FloatVectorProperty, IntProperty, StringPro
 from bpy.types import PropertyGroup
 
 from ..geometry.beam.laser import Laser, Operation
-from ..host.laser_colours import mixed
+from ..host.laser_library import mixed
 from ..host.lengths import millimetres
 from ..jobs import results
 

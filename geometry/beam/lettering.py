@@ -17,16 +17,21 @@ from HersheyFonts import HersheyFonts
 from shapely.geometry import Polygon, box
 
 from ..findings import Finding, Location, Severity
+from ..nest.bed import Bed
+from ..nest.bed_map import stamp
+from ..nest.outline_fit import slices, turned_shapes
 from ..part import LabelSpot, Part
 from ..tolerance import LENGTH
 from .laser import Laser
-from .waste import own_waste
 
 __all__ = ["TEXT_HEIGHT", "TEXT_HEIGHT_LEAST", "Label", "letter", "letter_width", "place_label"]
 
 #: Height of capitals, mm: what is aimed at, and the least that stays readable in wood. Common practice, no source.
 TEXT_HEIGHT = 4.0
 TEXT_HEIGHT_LEAST = 2.5
+
+#: Cell of the map on which a place is looked for, mm: letters are 2.5 mm high.
+_CELL = 1.5
 
 #: A longer name is cut short, characters: more would need a place in the waste that no part has.
 _LONGEST = 24
@@ -143,8 +148,27 @@ def _in_waste(part: Part, name: str, gap: float, findings: tuple[Finding, ...]) 
     low, high = _extent(strokes)
     width, height = (float(side) for side in high - low)
     x0, y0, _, _ = part.outline.bounds
-    corner = own_waste(part.outline, (width, height), gap) or (x0, y0 - gap - height)
+    corner = _own_waste(part.outline, (width, height), gap) or (x0, y0 - gap - height)
     shift = np.array(corner) - low
     placed = tuple(stroke + shift for stroke in strokes)
     low, high = low + shift, high + shift
     return Label(name, placed, False, box(*low, *high), findings)
+
+
+def _own_waste(outline: Polygon, size: tuple[float, float], gap: float) -> tuple[float, float] | None:
+    """Return the lower left corner of a place of ``size`` (width, height) in the outline's notches or holes.
+
+    The place lies within the outline's box, ``gap`` or more from the wood, as far left and then as low as it
+    goes; None where the part has none. All in the part frame, mm.
+    """
+    x0, y0, x1, y1 = outline.bounds
+    if (x1 - x0) * (y1 - y0) - outline.area < size[0] * size[1]:
+        return None
+    wood = shapely.intersection(shapely.buffer(outline, gap, join_style="mitre"), box(x0, y0, x1, y1))
+    wood = shapely.transform(wood, lambda points: points - [x0, y0])
+    bed = Bed((x1 - x0, y1 - y0), _CELL)
+    bed.take(slices(wood), slices(shapely.transform(wood, lambda points: points[:, ::-1])))
+    label = turned_shapes(box(0.0, 0.0, *size), (0,))[0]
+    mark = stamp(label, _CELL)
+    place = bed.settle(label, mark, bed.sight(label, mark))
+    return None if place is None else (place[0] + x0, place[1] + y0)

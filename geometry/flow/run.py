@@ -31,8 +31,7 @@ from ..propose.breaks import propose_breaks
 from ..propose.net import propose_net
 from ..propose.roof_halves import halve_roofs
 from ..propose.suggested import suggest_breaks
-from ..sheet.check import check_sheets
-from ..sheet.grain_way import check_grain_way
+from ..sheet.check import check_grain_way, check_sheets
 from ..sheet.layout import Layout, lay_out
 from ..sheet.order import CutLines, sheet_lines
 from ..sheet.overview import print_overview

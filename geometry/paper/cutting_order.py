@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..part import Part, PartKind
-from ..sheet.cost import layout_cost, sheet_cost
+from ..sheet.layout import layout_cost, sheet_cost
 from .markup import joined, length, minutes, name, table, text
 from .report import stocks_used
 

@@ -21,8 +21,7 @@ from ..board.stock import Stock
 from ..findings import Finding
 from ..part import Joiner, Panel, Part, PlacedLattice, Tab
 from ..proof.proof import Proof
-from ..sheet.cost import sheet_cost
-from ..sheet.layout import Layout
+from ..sheet.layout import Layout, sheet_cost
 from ..sheet.svg import place_matrix
 from ..stow.stow import Stow
 from .play_values import play_values

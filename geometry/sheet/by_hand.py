@@ -18,8 +18,7 @@ from ..nest.outline_fit import Shape, free_spans, joined, slices, turned_shapes
 from ..part import Part
 from ..tolerance import DRAWN, LENGTH
 from .layout import Layout
-from .piece import Piece
-from .placement import Placement
+from .piece import Piece, Placement
 from .routing import Bench, benches_for
 
 __all__ = ["Bearing", "Fit", "InHand"]

@@ -7,6 +7,7 @@ follow twice and char.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -18,13 +19,15 @@ from ..beam.holds import hold_gaps, share_edge
 from ..beam.laser import Laser, Operation
 from ..beam.lettering import Label, place_label
 from ..beam.lines import Lines
+from ..board.grain import check_grain, check_warp, is_solid_wood
 from ..findings import Finding, Location, Severity, in_order
 from ..part import Part
 from ..tolerance import DRAWN
 from .layout import Layout
 from .order import path_lines
+from .routing import lie_on_bed
 
-__all__ = ["check_sheets", "doubled_lines"]
+__all__ = ["check_grain_way", "check_sheets", "doubled_lines"]
 
 #: Directions that differ by less are the same for a line as long as a sheet, radians.
 _PARALLEL = 1e-5
@@ -69,6 +72,24 @@ def check_sheets(
         findings += _check_doubles(laid, sheet.file)
         findings += _check_holds(laid, kerf, laser)
     return in_order(findings)
+
+
+def check_grain_way(layout: Layout, parts: Mapping[str, Part]) -> tuple[Finding, ...]:
+    """Advise on slits that run across the grain where parts lie now, and on long boards of solid wood."""
+    findings: list[Finding] = []
+    for placed in layout.placements:
+        part = parts[placed.part]
+        sheet = layout.sheets[placed.sheet]
+        stock = sheet.stock
+        if not is_solid_wood(stock):
+            continue
+        where = Location(part=part.id)
+        _, grain, _ = lie_on_bed(stock, sheet.laser)
+        for lattice in part.lattices if grain is not None else ():
+            run = math.atan2(float(lattice.along[1]), float(lattice.along[0])) + placed.turn
+            findings += check_grain(stock, where, between=abs(math.remainder(run - (grain or 0.0), math.pi)))
+        findings += check_warp(stock, where, length=max(part.size))
+    return tuple(dict.fromkeys(findings))
 
 
 def _lay(part: Part, layout: Layout, number: int, kerf: float, laser: Laser, label: Label | None) -> _Laid:

@@ -22,11 +22,10 @@ from ..part import Part, PartKind
 from ..progress import SILENT, Progress
 from .layout_wishes import check_wishes
 from .loading import Load, bound_of, load
-from .piece import Piece
-from .placement import Placement
+from .piece import Piece, Placement
 from .routing import Bench, benches_for, route
 
-__all__ = ["Layout", "Placement", "Sheet", "lay_out"]
+__all__ = ["Layout", "Sheet", "lay_out", "layout_cost", "sheet_cost"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +59,28 @@ class Layout:
     def on_sheet(self, index: int) -> tuple[Placement, ...]:
         """Return the placements on one sheet, by part id."""
         return tuple(sorted((each for each in self.placements if each.sheet == index), key=lambda each: each.part))
+
+
+def sheet_cost(sheet: Sheet) -> float | None:
+    """Return the price of the board that one sheet takes, in the maker's own money; None without a price.
+
+    Where the bed takes only a piece of a whole sheet, that piece costs its share of the area. Pieces left
+    over from earlier work were paid then.
+    """
+    if sheet.stock.price is None:
+        return None
+    if sheet.left_over:
+        return 0.0
+    length, width = sheet.stock.sheet
+    return sheet.stock.price * min(1.0, sheet.size[0] * sheet.size[1] / (length * width))
+
+
+def layout_cost(layout: Layout) -> tuple[float | None, tuple[str, ...]]:
+    """Return the price of all sheets, None where no price is known, and the labels of stocks without one."""
+    costs = [sheet_cost(sheet) for sheet in layout.sheets]
+    known = [cost for cost in costs if cost is not None]
+    lacking = sorted({sheet.stock.label for sheet in layout.sheets if sheet.stock.price is None})
+    return (sum(known) if known else None), tuple(lacking)
 
 
 def lay_out(

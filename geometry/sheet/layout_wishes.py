@@ -11,7 +11,7 @@ import numpy as np
 
 from ..errors import BadSettingError
 from ..part import Part
-from .placement import Placement
+from .piece import Placement
 
 __all__ = ["LayoutWishes", "Pin", "check_wishes"]
 

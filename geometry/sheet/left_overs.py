@@ -17,9 +17,8 @@ from ..nest.outline_fit import slices
 from ..part import Part
 from ..tolerance import AREA, LENGTH
 from .layout import Layout
-from .lying import lies_lengthwise
 from .piece import Piece, prepare
-from .routing import Bench
+from .routing import Bench, lies_lengthwise
 
 __all__ = ["LEAST", "LeftOver", "Rectangle", "find_left_overs", "is_useful", "largest_free"]
 

@@ -14,10 +14,8 @@ from ..nest.nesting import Blank, nest
 from ..nest.strip import improved, strip_packer_present
 from ..progress import Progress
 from ..tolerance import ANGLE, LENGTH
-from .lying import lie_rest
-from .piece import Piece
-from .placement import Placement
-from .routing import Bench
+from .piece import Piece, Placement
+from .routing import Bench, lie_rest
 
 __all__ = ["Load", "load"]
 

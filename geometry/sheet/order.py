@@ -22,7 +22,8 @@ from ..beam.lines import Lines
 from ..beam.path import plan_path
 from ..part import Part
 from ..tolerance import DRAWN
-from .layout import Layout, Placement
+from .layout import Layout
+from .piece import Placement
 
 __all__ = ["CutLines", "path_lines", "sheet_lines"]
 

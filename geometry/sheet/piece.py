@@ -1,4 +1,4 @@
-"""What a part needs on its sheet: its outline as drawn, its label, half the spacing round both, its turns."""
+"""What a part needs on its sheet: its outline as drawn, its label, half the spacing, its turns; and where it lies."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from ..findings import Finding, Location, Severity
 from ..part import Part
 from ..tolerance import ANGLE, LENGTH
 
-__all__ = ["Piece", "Unfit", "prepare"]
+__all__ = ["Piece", "Placement", "Unfit", "prepare"]
 
 #: Corners sharper than 60 degrees are blunted where half the spacing is added; the distance stays kept.
 _MITRE_LIMIT = 2.0
@@ -38,6 +38,25 @@ class Piece:
     turns: tuple[int, ...]
     label: Label
     keeps_grain: bool = True
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placement:
+    """One part on its sheet.
+
+    turn: the part is turned counter-clockwise by this angle (radians) and then shifted by ``shift``
+    (2,) mm; sheet frame: x right, y up, origin at the lower left corner of the sheet.
+    """
+
+    part: str
+    sheet: int
+    turn: float
+    shift: np.ndarray
+
+    def place(self, points: np.ndarray) -> np.ndarray:
+        """Return points of the part frame, (k, 2) mm, on the sheet."""
+        c, s = np.cos(self.turn), np.sin(self.turn)
+        return np.asarray(points) @ np.array([[c, s], [-s, c]]) + self.shift
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ from shapely.geometry import Point, Polygon
 
 from ..part import Part, PartKind
 from ..tolerance import LENGTH
-from .layout import Layout, Placement
+from .layout import Layout
+from .piece import Placement
 
 __all__ = ["Drawn", "Figure", "Spread", "draw_figures", "figure_of", "part_at", "spread_out"]
 

@@ -17,7 +17,7 @@ from ..tolerance import DRAWN, LENGTH
 from .layout import Layout
 from .left_over_list import REMEMBERED, KeptCut, KeptPiece, LeftOverList
 from .left_overs import LeftOver, find_left_overs
-from .lying import lie_rest
+from .routing import lie_rest
 
 __all__ = ["Change", "change_by", "name_of_cut"]
 

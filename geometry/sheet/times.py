@@ -1,19 +1,42 @@
-"""Laser time: what every sheet asks of its laser, and how long that takes with the laser's feeds."""
+"""Laser time: what sheets and hinges ask of their laser, how long that takes, and notes of how long it took.
+
+``compare_cuts`` sets the narrowest hinge of single lines beside the narrowest of slots: slots save room, since
+they let links turn further before they touch, but the laser goes all round each of them.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..beam.feeds import Work
+from ..beam.feeds import TimedJob, Work, expected_seconds
+from ..beam.kerf import draw_slits
 from ..beam.laser import Laser, Operation
 from ..beam.lines import Lines
-from ..part import Part
+from ..beam.time_log import TimeNote
+from ..board.hinge import HingeSolution, solve_hinge
+from ..board.lattice import lay_out_slits
+from ..board.stock import Stock
+from ..board.wishes import Cut, HingeWishes
+from ..errors import BadSettingError
+from ..part import Part, PlacedLattice
 from .layout import Layout
 from .order import CutLines, sheet_lines
 
-__all__ = ["cutting_seconds", "estimate_seconds", "sheet_seconds", "sheet_work", "total_seconds"]
+__all__ = [
+    "WayOfCutting",
+    "compare_cuts",
+    "estimate_seconds",
+    "expected_sheets",
+    "job_of",
+    "note_sheet",
+    "sheet_seconds",
+    "sheet_work",
+    "total_seconds",
+]
 
 
 def sheet_seconds(
@@ -33,7 +56,7 @@ def sheet_seconds(
         if not paths:
             continue
         joined = Lines.joined(each for _, each in paths)
-        seconds[operation.value] = cutting_seconds(joined, laser, operation)
+        seconds[operation.value] = _cutting(joined, laser, operation)
         hops = joined.begins - np.concatenate([head, joined.ends[:-1]])
         seconds["travel"] += _rest_to_rest(np.hypot(*hops.T), laser.travel, laser.acceleration)
         head = joined.ends[-1:]
@@ -78,11 +101,71 @@ def sheet_work(
     return work
 
 
-def cutting_seconds(lines: Lines, laser: Laser, operation: Operation) -> float:
-    """Return how long the laser follows these lines with the feed of an operation, s, without hops between them."""
+def _cutting(lines: Lines, laser: Laser, operation: Operation) -> float:
     feed, pieces = laser.feeds[operation], lines.segments()
     cut = _rest_to_rest(np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), feed.speed, laser.acceleration)
     return feed.passes * (cut + feed.pierce * len(lines))
+
+
+def job_of(layout: Layout, index: int, parts: Mapping[str, Part], seconds: float) -> TimedJob:
+    """Return a sheet with the time that it took. Raises BadSettingError where its travel alone takes as long."""
+    lines = sheet_lines(layout, index, parts)
+    besides = sheet_seconds(layout, index, parts, lines)["travel"]
+    if not (math.isfinite(seconds) and seconds > besides):
+        raise BadSettingError(
+            f"{layout.sheets[index].file} cannot have taken {max(seconds, 0.0):.0f} s: "
+            f"the way between the lines alone takes {besides:.0f} s. Note the time from start to end."
+        )
+    return TimedJob(sheet_work(layout, index, parts, lines), float(seconds), besides)
+
+
+def note_sheet(
+    layout: Layout, index: int, parts: Mapping[str, Part], seconds: float, *, date: str, title: str = ""
+) -> TimeNote:
+    """Return the note of a sheet that took so long. Raises BadSettingError for a time that cannot be."""
+    sheet, job = layout.sheets[index], job_of(layout, index, parts, seconds)
+    feeds = {each: sheet.laser.feeds[each] for each in job.work}
+    return TimeNote(
+        date, sheet.laser.name, sheet.stock.name, sheet.file, job.seconds, job.besides, job.work, feeds, title
+    )
+
+
+def expected_sheets(layout: Layout, parts: Mapping[str, Part], laser: Laser, stock: str) -> float:
+    """Return how long the sheets of one stock on a laser of this name take with its feeds, s; 0 without any."""
+    total = 0.0
+    for index, sheet in enumerate(layout.sheets):
+        if (sheet.laser.name, sheet.stock.name) == (laser.name, stock):
+            lines = sheet_lines(layout, index, parts)
+            travel = sheet_seconds(layout, index, parts, lines)["travel"]
+            total += expected_seconds(TimedJob(sheet_work(layout, index, parts, lines), 0.0, travel), laser)
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class WayOfCutting:
+    """One way of cutting slits for a bend. seconds: of the laser for all its slits, without hops between them."""
+
+    cut: Cut
+    solution: HingeSolution
+    seconds: float
+
+
+def compare_cuts(
+    placed: PlacedLattice, stock: Stock, laser: Laser, fixed: HingeWishes
+) -> tuple[WayOfCutting, WayOfCutting]:
+    """Return the narrowest hinge of single lines and the narrowest of slots for a bend, in that order.
+
+    fixed: other wishes; its ``cut``, ``opening``, ``inside_radius`` and ``zone_width`` are not looked at, since
+    they are what the two differ in. Raises as ``solve_hinge`` does.
+    """
+    bend, ways = placed.lattice, []
+    for cut in (Cut.LINE, Cut.SLOT):
+        wishes = replace(fixed, cut=cut, opening=None, inside_radius=None, zone_width=None)
+        found = solve_hinge(stock, angle=bend.angle, axis_length=bend.axis_length, fixed=wishes)
+        made = replace(placed, lattice=found.lattice, slits=lay_out_slits(found.lattice))
+        slits, _ = draw_slits(made, stock.kerf)
+        ways.append(WayOfCutting(cut, found, _cutting(slits, laser, Operation.SLITS)))
+    return ways[0], ways[1]
 
 
 def _rest_to_rest(lengths: np.ndarray, speed: float, acceleration: float) -> float:

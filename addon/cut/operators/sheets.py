@@ -25,7 +25,7 @@ from ..sheets import Showing, hold
 
 if TYPE_CHECKING:
     from ...geometry.sheet.by_hand import Bearing, InHand
-    from ...geometry.sheet.placement import Placement
+    from ...geometry.sheet.piece import Placement
 
 _HINT = "Drag a part to its place and let go to pin it · R: turn · Ctrl: do not snap · Esc or right click: put it back"
 _PICK = "Click a part on its sheet and drag it · Esc or right click: leave it"

@@ -21,7 +21,7 @@ from ...host import marks
 from ...host.openings import openings_in, read_opening
 from ...host.reading import as_typed, find_block_out, mm_per_unit, read_settings
 from ...host.scale import keep_scale, scale_words
-from ...host.selection import select_alone
+from ...host.views import select_alone
 from ...jobs import results
 from ...window.framing import Framed
 from ..building_fields import BuildingFields

@@ -15,7 +15,7 @@ from ...geometry.solid.find import find_facets
 from ...host.openings import size_of, stand_at
 from ...host.reading import as_typed, find_block_out, mm_per_unit, read_solid
 from ...host.scale import keep_scale
-from ...host.selection import select_alone
+from ...host.views import select_alone
 from ...jobs import results
 from ...window.pointing import Pointing, ray_of, view_region
 from ..opening_fields import KINDS, redraw_opening

@@ -10,8 +10,7 @@ from bpy.types import Context, Event, Operator
 from ...geometry.beam.laser import Operation
 from ...geometry.board.library import slug
 from ...geometry.errors import GeometryError
-from ...host.laser_colours import mixed
-from ...host.laser_library import keep, known_lasers, laser_in, own_lasers, remove
+from ...host.laser_library import keep, known_lasers, laser_in, mixed, own_lasers, remove
 from ...host.lengths import millimetres
 from ...host.pins import choose_laser
 from ...host.stock_library import laser_folder

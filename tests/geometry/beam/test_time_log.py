@@ -12,8 +12,7 @@ from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.beam.time_log import learn_feeds, notes_for, read_times, sentences, write_times
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.noting import expected_sheets, job_of, note_sheet
-from stowfold.geometry.sheet.times import sheet_seconds
+from stowfold.geometry.sheet.times import expected_sheets, job_of, note_sheet, sheet_seconds
 
 BIRCH = "birch-plywood-3"
 #: All cuts at half the speed, with a longer pierce.

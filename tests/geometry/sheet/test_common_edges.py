@@ -13,7 +13,8 @@ from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.check import check_sheets, doubled_lines
-from stowfold.geometry.sheet.layout import Placement, lay_out
+from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.piece import Placement
 from stowfold.geometry.sheet.svg import draw_sheet
 
 NAME = "birch-plywood-3"

@@ -10,8 +10,7 @@ from shapely.geometry import box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import check_stock
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.sheet.cost import layout_cost, sheet_cost
-from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.layout import lay_out, layout_cost, sheet_cost
 
 
 def test_a_sheet_costs_its_price_and_a_piece_of_one_its_share():

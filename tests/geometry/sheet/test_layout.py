@@ -18,7 +18,8 @@ from stowfold.geometry.errors import BadSettingError, CancelledError
 from stowfold.geometry.nest.bound import fewest_sheets
 from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.check import check_sheets
-from stowfold.geometry.sheet.layout import Placement, lay_out
+from stowfold.geometry.sheet.layout import lay_out
+from stowfold.geometry.sheet.piece import Placement
 from stowfold.geometry.sheet.svg import place_matrix
 
 NAME = "birch-plywood-3"

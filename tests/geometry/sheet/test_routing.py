@@ -15,8 +15,9 @@ from stowfold.geometry.board.stock import Grain
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.sheet.check import check_sheets
-from stowfold.geometry.sheet.layout import Placement, lay_out
+from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.layout_wishes import LayoutWishes, Pin
+from stowfold.geometry.sheet.piece import Placement
 from stowfold.geometry.sheet.svg import draw_sheet
 from stowfold.geometry.sheet.times import sheet_seconds
 

@@ -12,7 +12,7 @@ from stowfold.geometry.board.lattice import lattice, lay_out_slits
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.board.wishes import Cut, HingeWishes
 from stowfold.geometry.part import PlacedLattice
-from stowfold.geometry.sheet.slit_cut import compare_cuts
+from stowfold.geometry.sheet.times import compare_cuts
 
 STOCKS = read_stocks()
 BASSWOOD = find_stock("basswood-3.2", STOCKS)
