@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.errors import BadSettingError, GeometryError, UnreadableError
-from ..geometry.play.miniature import Miniature
-from ..geometry.play.seat import Seat, Table
+from ..geometry.play.table_top import Miniature, Seat, Spot, Table
 from . import reading
 from .lengths import as_typed, mm_per_unit
 
@@ -140,6 +139,7 @@ def read_miniature(target: Object, scene: Scene) -> Miniature:
         base=float(max(own[:2])),
         height=float(high[2] - low[2]),
         squares=target.stowfold.place.squares,
+        spot=Spot[target.stowfold.place.spot],
     )
 
 

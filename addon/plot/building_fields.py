@@ -10,7 +10,7 @@ from bpy.types import PropertyGroup
 __all__ = ["BuildingFields", "StowfoldBuilding"]
 
 #: Height of the walls of a new building, mm: the most over which a large hand passes with a short pinch, which is
-#: a grip 20 mm above the floor and 40 mm from there to the palm (``geometry.play.wall_height``).
+#: a grip 20 mm above the floor and 40 mm from there to the palm (``geometry.play.hand``).
 WALL_HEIGHT = 60.0
 
 

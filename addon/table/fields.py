@@ -14,8 +14,7 @@ import numpy as np
 from bpy.props import BoolProperty, EnumProperty, FloatProperty, FloatVectorProperty, IntProperty, StringProperty
 from bpy.types import PropertyGroup
 
-from ..geometry.play.seat import Seat, Table
-from ..geometry.play.settle import Spot
+from ..geometry.play.table_top import Seat, Spot, Table
 from ..host.lengths import millimetres, mm_per_unit
 from ..host.people import ANYONE, STATURES
 from ..host.views import redraw_views

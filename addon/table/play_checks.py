@@ -19,10 +19,8 @@ if TYPE_CHECKING:
     from bpy.types import Scene
 
     from ..geometry.outcome import Outcome
-    from ..geometry.play.blocker import Blocker
     from ..geometry.play.checks import PlayInput
-    from ..geometry.play.miniature import Miniature
-    from ..geometry.play.seat import Seat, Table
+    from ..geometry.play.table_top import Blocker, Miniature, Seat, Table
     from ..geometry.solid.solid import Solid
 
 __all__ = ["Company", "judge", "read_company", "stand_round", "with_play"]
@@ -117,7 +115,7 @@ def stand_round(outcome: Outcome, company: Company) -> tuple[PlayInput, tuple[Fi
     from ..geometry.play.fittings import room_bends, room_leaves
     from ..geometry.play.pieces import blocker_of_mesh, blocker_of_miniature
     from ..geometry.play.room import room_blockers, room_squares
-    from ..geometry.play.seat import Table
+    from ..geometry.play.table_top import Table
 
     facets, settings = outcome.facets, outcome.settings
     squares = room_squares(facets, settings, size=settings.square)

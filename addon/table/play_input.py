@@ -13,11 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.errors import BadSettingError, UnreadableError
-from ..geometry.play.blocker import Blocker, BlockerKind
-from ..geometry.play.miniature import Miniature
-from ..geometry.play.seat import Seat, Table
-from ..geometry.play.settle import Spot, settle
-from ..geometry.play.squares import Squares
+from ..geometry.play.table_top import Blocker, BlockerKind, Miniature, Seat, Squares, Table
 from ..host import reading, table
 from ..host.people import STATURES
 from ..jobs import results
@@ -29,8 +25,7 @@ if TYPE_CHECKING:
     from ..geometry.play.bodies import Bodies
     from ..geometry.play.clearance import Clearance
     from ..geometry.play.hand import HandMap
-    from ..geometry.play.sight import Shadows
-    from ..geometry.play.sight_line import SightLine
+    from ..geometry.play.sight import Shadows, SightLine
     from ..geometry.solid.solid import Solid
 
 __all__ = ["AtTable", "Room", "Static", "forget", "measure", "read_now", "read_room", "with_gables"]
@@ -118,13 +113,7 @@ def read_now(scene: Scene, *, settled: bool = False) -> AtTable | None:
     figures = tuple(table.read_miniature(each, scene) for each in table.objects_at_table(scene, "MINIATURE"))
     active = scene.view_layers[0].objects.active
     if settled and active is not None and scene.stowfold.table.stay_on_squares:
-        spot = Spot[active.stowfold.place.spot]
-        figures = tuple(
-            replace(each, foot=settle(each.foot, squares, taken=each.squares, spot=spot))
-            if each.name == active.name
-            else each
-            for each in figures
-        )
+        figures = tuple(each.settled(squares) if each.name == active.name else each for each in figures)
     return AtTable(
         squares=squares,
         building=tuple(each for each in blockers if each.kind not in lifted),
@@ -330,7 +319,7 @@ def _joined(maps: Sequence[HandMap]) -> HandMap:
 def _lines(play: AtTable, static: Static, eyes: dict[str, np.ndarray]) -> tuple[SightLine, ...]:
     """Return the lines of sight from every seat to the active miniature, or from the active seat to all of them."""
     from ..geometry.play.bodies import make_bodies
-    from ..geometry.play.sight_line import draw_sight_line
+    from ..geometry.play.sight import draw_sight_line
 
     aims = [each for each in play.figures if each.name == play.active]
     seats = list(eyes)

@@ -13,13 +13,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..geometry.play.squares import Squares
+from ..geometry.play.table_top import Squares
 
 if TYPE_CHECKING:
     from ..geometry.play.hand import HandMap
     from ..geometry.play.reach import ReachMap
-    from ..geometry.play.sight import SightMap
-    from ..geometry.play.sight_line import SightLine
+    from ..geometry.play.sight import SightLine, SightMap
 
 __all__ = ["HEIGHTS", "NEVER", "RAMP", "SEEN", "Maps", "Paint", "paint", "ramp"]
 

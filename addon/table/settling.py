@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.errors import GeometryError
-from ..geometry.play.settle import Spot, settle
-from ..geometry.play.squares import Squares
+from ..geometry.play.table_top import Spot, Squares, settle
 from ..geometry.tolerance import SNAP
 from ..host import table
 from ..host.lengths import as_typed, mm_per_unit
@@ -38,8 +37,7 @@ def read_grid(scene: Scene) -> Squares:
 def off_square(miniature: Object, scene: Scene) -> bool:
     """Return whether a miniature stands elsewhere than where it would settle."""
     read = table.read_miniature(miniature, scene)
-    spot = Spot[miniature.stowfold.place.spot]
-    return float(np.linalg.norm(settle(read.foot, read_grid(scene), taken=read.squares, spot=spot) - read.foot)) > SNAP
+    return float(np.linalg.norm(read.settled(read_grid(scene)).foot - read.foot)) > SNAP
 
 
 def _put_at(target: Object, shift: np.ndarray, scene: Scene) -> None:
@@ -54,9 +52,7 @@ def settle_object(target: Object, scene: Scene) -> None:
     kind = target.stowfold.place.kind
     if kind == "MINIATURE":
         miniature = table.read_miniature(target, scene)
-        spot = Spot[target.stowfold.place.spot]
-        place = settle(miniature.foot, read_grid(scene), taken=miniature.squares, spot=spot)
-        _put_at(target, place - miniature.foot, scene)
+        _put_at(target, miniature.settled(read_grid(scene)).foot - miniature.foot, scene)
     elif kind == "FURNITURE":
         corner = table.box_of(target, scene).min(axis=0)
         _put_at(target, settle(corner, read_grid(scene), spot=Spot.CORNER) - corner, scene)

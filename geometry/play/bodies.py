@@ -14,8 +14,7 @@ import numpy as np
 import shapely
 
 from ..tolerance import AREA, LENGTH, WELD
-from .blocker import Blocker
-from .squares import Squares
+from .table_top import Blocker, Squares
 
 __all__ = ["Bodies", "Cut", "corners", "grid_frame", "make_bodies"]
 

@@ -10,18 +10,15 @@ import numpy as np
 from ..errors import BadSettingError, GeometryError
 from ..findings import Finding, Severity, in_order
 from ..progress import SILENT, Progress
-from .blocker import Blocker, BlockerKind
 from .compare import taken_by
 from .footing import Bend
 from .hand import HandMap, check_hands, map_hands, measure_for, probes_of
-from .miniature import Miniature
 from .reach import ReachMap, check_reach, map_reach
-from .seat import Seat, Table
 from .sight import Eye, SightMap, check_eyes, check_squares_seen, see
-from .squares import Squares
 from .standing_room import StandingRoom, find_standing_room, room_outline
 from .stature import Stature, find_stature
 from .table import check_table, eye_of, shoulder_of
+from .table_top import Blocker, BlockerKind, Miniature, Seat, Squares, Table
 
 __all__ = ["HEIGHTS", "PlayInput", "PlayOutcome", "check_play", "not_checked"]
 

@@ -19,8 +19,7 @@ import numpy as np
 import shapely
 
 from ..tolerance import ANGLE, AREA, LENGTH
-from .blocker import Blocker
-from .squares import Squares
+from .table_top import Blocker, Squares
 
 __all__ = ["AZIMUTHS", "ELEVATIONS", "Clearance", "approaches", "measure_clearance"]
 

@@ -13,12 +13,11 @@ import shapely
 
 from ..errors import GeometryError
 from ..tolerance import LENGTH
-from .blocker import Blocker
 from .bodies import make_bodies
 from .cast import cast, united
 from .cover import covered
 from .sight import NEVER_SEEN, Eye, SightMap, eyes_on_squares
-from .squares import Squares
+from .table_top import Blocker, Squares
 
 __all__ = ["Account", "Taken", "account", "difference", "taken_by"]
 

@@ -13,9 +13,9 @@ from ..solid.facets import Facets, ShellKind
 from ..solid.opening import Opening
 from ..solid.solid import Role
 from ..unfold.section import outward
-from .blocker import Blocker
 from .footing import Bend
 from .pieces import blocker_of_leaf
+from .table_top import Blocker
 
 __all__ = ["room_bends", "room_leaves"]
 

@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..errors import BadSettingError
 from ..tolerance import AREA, LENGTH, SNAP
-from .blocker import Blocker
+from .table_top import Blocker
 
 __all__ = ["BASE_LEVEL", "Bend", "Doorway", "doorways", "footprints", "widest_bend"]
 

@@ -3,7 +3,7 @@
 The hand is three cylinders along its way: fingertips round the figure, the palm, the forearm. All three
 must be clear along the same way; the room that the tightest has left is the margin. ``probe_of`` gives
 the hand of a stature, ``map_hands`` the best way for every seat and square and what is nearest to it,
-``check_hands`` the squares where a hand does not fit.
+``check_hands`` the squares where a hand does not fit, ``passage_over`` what a wall's height does to it.
 
 How long the fingers are between figure and palm decides about walls of just that height, and no survey
 gives it: so every map is made for a short and a long pinch.
@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -21,19 +21,20 @@ import numpy as np
 
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH
-from .blocker import Blocker
 from .clearance import AZIMUTHS, Clearance, measure_clearance
-from .squares import Squares
 from .stature import Stature
+from .table_top import Blocker, Squares
 
 __all__ = [
     "Fit",
     "HandMap",
+    "Passage",
     "Probe",
     "barred_squares",
     "check_hands",
     "map_hands",
     "measure_for",
+    "passage_over",
     "probe_of",
     "probes_of",
 ]
@@ -239,3 +240,38 @@ def _squares(count: int, more: bool) -> str:
 def _frozen(values: np.ndarray) -> np.ndarray:
     values.setflags(write=False)
     return values
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """How the palm passes over walls of one height, the hand straight from above.
+
+    free: walls up to this height, mm, never meet the palm, however short the fingers taken here.
+    blocked: walls above this height always do. palm: radius of the palm, mm: squares whose middle is
+    nearer to a wall than that are then out of a hand's way from above.
+    """
+
+    height: float
+    free: float
+    blocked: float
+    palm: float
+
+    @property
+    def sentence(self) -> str:
+        """What the maker reads beside the height."""
+        near = f"squares within {self.palm:.0f} mm of a wall are hard to reach"
+        if self.height <= self.free:
+            return f"A large hand passes over walls up to {self.free:.0f} mm."
+        if self.height <= self.blocked:
+            return f"Above {self.free:.0f} mm the palm of short fingers meets the wall: {near}."
+        return f"Above {self.blocked:.0f} mm any palm meets the wall: {near}."
+
+
+def passage_over(height: float, probes: Sequence[Probe]) -> Passage:
+    """Return what walls of a height, mm, do to a hand with a short or a long pinch, given as its probes.
+
+    The palm starts a finger's length above the grip, so a wall below that never stops it from above;
+    how long a pinching finger is has no good source, hence two limits.
+    """
+    starts = [probe.grip + probe.stages[1][0] for probe in probes]
+    return Passage(height, min(starts), max(starts), max(probe.stages[1][1] for probe in probes))

@@ -13,8 +13,7 @@ from ..solid.facets import Facets
 from ..solid.find import find_facets
 from ..solid.solid import make_solid
 from ..tolerance import WELD
-from .blocker import Blocker, BlockerKind
-from .miniature import Miniature
+from .table_top import Blocker, BlockerKind, Miniature
 
 __all__ = ["blocker_of_leaf", "blocker_of_mesh", "blocker_of_miniature"]
 

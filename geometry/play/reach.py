@@ -17,10 +17,9 @@ import numpy as np
 
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH
-from .seat import Seat, Table
-from .squares import Squares
 from .stature import Stature, find_stature
 from .table import shoulder_of
+from .table_top import Seat, Squares, Table
 
 __all__ = ["LEANS", "Reach", "ReachMap", "check_reach", "map_reach"]
 

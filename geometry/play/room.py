@@ -23,8 +23,7 @@ from ..solid.solid import Role
 from ..tolerance import AREA, COPLANAR_ANGLE, SNAP
 from ..unfold.section import outward
 from ..unfold.setbacks import stock_for
-from .blocker import Blocker, BlockerKind
-from .squares import Squares
+from .table_top import Blocker, BlockerKind, Squares
 
 __all__ = ["room_blockers", "room_squares"]
 

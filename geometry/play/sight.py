@@ -1,7 +1,8 @@
 """Sight: how much of every square each player sees, exact, live while a piece is moved.
 
 ``see`` gives the visible share of every square for every seat and height; ``cast_shadows`` keeps what is
-hidden by all that stands still, so that a moved piece costs only its own shadow.
+hidden by all that stands still, so that a moved piece costs only its own shadow; ``draw_sight_line`` tells where
+a line from an eye to a point first meets something.
 """
 
 from __future__ import annotations
@@ -15,20 +16,21 @@ import shapely
 from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH, WELD
-from .blocker import Blocker
 from .bodies import Bodies, grid_frame, make_bodies
 from .cast import cast
 from .cover import covered
-from .squares import Squares
+from .table_top import Blocker, Squares
 
 __all__ = [
     "NEVER_SEEN",
     "Eye",
     "Shadows",
+    "SightLine",
     "SightMap",
     "cast_shadows",
     "check_eyes",
     "check_squares_seen",
+    "draw_sight_line",
     "eyes_on_squares",
     "see",
 ]
@@ -241,3 +243,45 @@ def check_squares_seen(sight: SightMap) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SightLine:
+    """eye, target: (3,) mm in the model. hit: where the line first meets something, or None; blocker: its name."""
+
+    eye: np.ndarray
+    target: np.ndarray
+    hit: np.ndarray | None = None
+    blocker: str | None = None
+
+
+def draw_sight_line(
+    eye: np.ndarray, target: np.ndarray, bodies: Bodies, squares: Squares, *, through: str | None = None
+) -> SightLine:
+    """Return the line from an eye to a target, (3,) mm each in the model, and what it meets first.
+
+    through: name of a blocker that does not count, the figure itself. What lies in the eye
+    or in the target itself does not count either, nor a face that the line runs along.
+    """
+    turn = grid_frame(squares)
+    start, way = turn @ (eye - squares.origin), turn @ (target - eye)
+    length = float(np.linalg.norm(way))
+    if not len(bodies.owner) or length <= LENGTH:
+        return SightLine(eye, target)
+    normal = bodies.normal
+    across = normal @ way
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.einsum("ij,ij->i", normal, bodies.origin - start) / across
+    near = (np.abs(across) > 1e-12 * length) & (share * length > LENGTH) & ((1.0 - share) * length > LENGTH)
+    if through in bodies.names:
+        near &= bodies.owner != bodies.names.index(through)
+    faces = np.flatnonzero(near)
+    points = start + share[faces, None] * way
+    away = points - bodies.origin[faces]
+    flat = shapely.points(*(np.einsum("ij,ij->i", away, axis[faces]) for axis in (bodies.across, bodies.up)))
+    # a line on the seam of two faces must not slip through between them
+    met = faces[shapely.dwithin(bodies.shapes[faces], flat, LENGTH)]
+    if not len(met):
+        return SightLine(eye, target)
+    first = met[share[met].argmin()]
+    return SightLine(eye, target, eye + share[first] * (target - eye), bodies.names[bodies.owner[first]])

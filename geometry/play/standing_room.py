@@ -20,10 +20,8 @@ from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, SNAP
-from .blocker import Blocker, BlockerKind
 from .footing import BASE_LEVEL, Bend, Doorway, doorways, footprints, widest_bend
-from .miniature import Miniature
-from .squares import Squares
+from .table_top import Blocker, BlockerKind, Miniature, Squares
 
 __all__ = ["StandingRoom", "find_standing_room", "places_on_top", "room_outline"]
 

@@ -19,8 +19,8 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH, SNAP
-from .seat import Seat, Table
 from .stature import Stature, find_stature
+from .table_top import Seat, Table
 
 __all__ = [
     "check_table",

@@ -11,15 +11,13 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon, box
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.footing import Bend
 from stowfold.geometry.play.hand import check_hands, map_hands, measure_for, probes_of
 from stowfold.geometry.play.reach import map_reach
-from stowfold.geometry.play.seat import Table
-from stowfold.geometry.play.squares import Squares
 from stowfold.geometry.play.standing_room import find_standing_room
 from stowfold.geometry.play.stature import find_stature, read_statures
 from stowfold.geometry.play.table import propose_seats, shoulder_of
+from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares, Table
 
 SIZE = 25.4
 COLUMNS, ROWS = 14, 10

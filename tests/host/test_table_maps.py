@@ -398,7 +398,7 @@ def test_the_list_of_the_worst_counts_what_the_findings_count():
     said = {"No hand fits": 0, "Only a long pinch fits": 0}
     for each in (each for each in findings if each.code == "hand-does-not-fit"):
         title = "No hand fits" if each.severity.value == "warning" else "Only a long pinch fits"
-        said[title] = int(re.search(r"cannot enter (\d+) (?:more )?square", each.message)[1])
+        said[title] = int(re.search(r"cannot enter (\d+)(?: more)? square", each.message)[1])
     assert said["Only a long pinch fits"] > 0
     assert {title: listed[title] for title in said} == said
     hardly = [each for each in findings if each.code == "square-never-seen"]

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.sight import Eye
-from stowfold.geometry.play.squares import Squares
+from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares
 
 SQUARE = 25.4
 X, Y = 7 * SQUARE, 5 * SQUARE

@@ -13,9 +13,8 @@ from bpy.types import Context, Event, Mesh, Object, Operator, Scene, UILayout
 from ...geometry.errors import GeometryError
 from ...geometry.plan.sizes import BuildingSizes, read_corners
 from ...geometry.plan.walls import BlockOut, PlanKind, Roof, RoofKind, pitch_of_rise
-from ...geometry.play.hand import probes_of
+from ...geometry.play.hand import passage_over, probes_of
 from ...geometry.play.stature import find_stature, read_statures
-from ...geometry.play.wall_height import passage_over
 from ...geometry.solid.solid import Role
 from ...host import marks
 from ...host.openings import openings_in, read_opening

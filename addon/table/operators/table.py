@@ -11,8 +11,7 @@ from bpy.props import BoolProperty, FloatProperty, IntProperty
 from bpy.types import Context, Object, Operator, Scene
 
 from ...geometry.errors import GeometryError
-from ...geometry.play.seat import Seat, Table
-from ...geometry.play.settle import Spot, settle
+from ...geometry.play.table_top import Seat, Spot, Table, settle
 from ...host import table
 from ...host.lengths import as_typed, mm_per_unit
 from ...host.scale import keep_scale

@@ -11,13 +11,11 @@ import pytest
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.paper.play_values import play_values
 from stowfold.geometry.paper.seats import seats_section
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.checks import HEIGHTS, PlayInput, check_play
-from stowfold.geometry.play.seat import Seat, Table
 from stowfold.geometry.play.sight import Eye, see
-from stowfold.geometry.play.squares import Squares
 from stowfold.geometry.play.stature import read_statures
 from stowfold.geometry.play.table import eye_of
+from stowfold.geometry.play.table_top import Blocker, BlockerKind, Seat, Squares, Table
 
 SIZE, COLUMNS, ROWS = 25.4, 6, 4
 LENGTH, WIDTH = SIZE * COLUMNS, SIZE * ROWS

@@ -10,12 +10,10 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
-from stowfold.geometry.play.blocker import BlockerKind
-from stowfold.geometry.play.miniature import Miniature
 from stowfold.geometry.play.pieces import blocker_of_leaf, blocker_of_mesh, blocker_of_miniature
 from stowfold.geometry.play.room import room_blockers, room_squares
 from stowfold.geometry.play.sight import Eye, see
-from stowfold.geometry.play.squares import Squares
+from stowfold.geometry.play.table_top import BlockerKind, Miniature, Squares
 from stowfold.geometry.settings import BoardFace, BuildSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid

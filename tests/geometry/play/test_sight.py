@@ -6,11 +6,10 @@ import numpy as np
 import pytest
 import shapely
 from stowfold.geometry.errors import GeometryError
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.bodies import make_bodies
 from stowfold.geometry.play.cast import cast
 from stowfold.geometry.play.sight import Eye, cast_shadows, check_eyes, check_squares_seen, see
-from stowfold.geometry.play.squares import Squares
+from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares
 
 UP = 450.0
 EYE = np.array([[0.0, 0.0, UP]])

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import trimesh
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.bodies import make_bodies
-from stowfold.geometry.play.sight_line import draw_sight_line
-from stowfold.geometry.play.squares import Squares
+from stowfold.geometry.play.sight import draw_sight_line
+from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares
 
 TURN = 0.4
 SQUARES = Squares(
@@ -60,6 +59,17 @@ def test_an_opening_lets_the_line_through_and_the_figure_itself_does_not_count()
     beside = np.array([80.0, 700.0, 25.0])
     assert draw_sight_line(eye, beside, bodies, squares).hit is not None
     assert draw_sight_line(eye, beside, bodies, squares, through="Wall").hit is None
+
+
+def test_the_seam_of_two_faces_lets_no_line_through():
+    """A wall parted at a break is two faces side by side; a seat in the middle looks exactly at the seam."""
+    seam = 0.1 + 0.2
+    halves = [np.array([(a, 600, 0), (b, 600, 0), (b, 600, 62), (a, 600, 62)]) for a, b in ((-70, seam), (seam, 90))]
+    squares = Squares(np.zeros(3), np.eye(3)[0], np.eye(3)[1], 25.4, np.ones((2, 2), dtype=bool))
+    bodies = make_bodies([Blocker("Wall", BlockerKind.WALL, tuple((half,) for half in halves))], squares)
+    line = draw_sight_line(np.array([seam, 0.0, 25.0]), np.array([seam, 700.0, 25.0]), bodies, squares)
+    assert line.blocker == "Wall"
+    assert line.hit == pytest.approx((seam, 600.0, 25.0))
 
 
 def enters(eye, way, size, place):

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 import rooms_to_look_into as rooms
 import shapely
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
 from stowfold.geometry.play.compare import account, difference, taken_by
 from stowfold.geometry.play.cover import covered
 from stowfold.geometry.play.sight import Eye, cast_shadows, see
+from stowfold.geometry.play.table_top import Blocker, BlockerKind
 
 
 def plainly(blockers, squares, eye, height):

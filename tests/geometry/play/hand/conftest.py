@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from stowfold.geometry.play.blocker import Blocker, BlockerKind
-from stowfold.geometry.play.seat import Table
-from stowfold.geometry.play.squares import Squares
 from stowfold.geometry.play.stature import read_statures
+from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares, Table
 
 _HALF_LENGTH, _HALF_WIDTH = 177.8, 127.0
 _CRATE = ((3, 2, 1, 0), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7))

@@ -9,9 +9,19 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from stowfold.geometry.play.hand import Fit, Probe, check_hands, map_hands, measure_for, probe_of, probes_of
-from stowfold.geometry.play.stature import find_stature
+from stowfold.geometry.play.hand import (
+    Fit,
+    Probe,
+    check_hands,
+    map_hands,
+    measure_for,
+    passage_over,
+    probe_of,
+    probes_of,
+)
+from stowfold.geometry.play.stature import find_stature, read_statures
 
+HANDS = probes_of(find_stature("large", read_statures()))
 SOUTH, EAST = np.array([[0.0, -800.0, 230.0]]), np.array([[1100.0, 0.0, 230.0]])
 
 
@@ -170,3 +180,30 @@ def test_what_short_fingers_add_is_said_to_be_more(grid, walls, crate):
     assert "cannot enter 1 square from any seat" in long.message
     barred = (hands.margin.max(axis=1) < 0.0) & hands.squares.inside
     assert f"cannot enter {int(barred[0].sum()) - 1} more squares from any seat" in short.message
+
+
+@pytest.mark.parametrize(
+    ("height", "words"),
+    [
+        (55.0, "passes over"),
+        (60.0, "passes over"),
+        (62.0, "short fingers meets the wall"),
+        (81.0, "any palm meets the wall"),
+    ],
+)
+def test_the_verdict_flips_where_the_palm_starts(height, words):
+    # Walls up to grip + finger never stop the palm from above: 20 + 40 and 20 + 60 mm.
+    passage = passage_over(height, HANDS)
+    assert (passage.free, passage.blocked) == (60.0, 80.0)
+    assert words in passage.sentence
+
+
+def test_straight_from_above_a_wall_blocks_exactly_what_rises_above_the_palm():
+    for probe in HANDS:
+        start, radius = probe.stages[1]
+        for height in np.linspace(40.0, 90.0, 26):
+            passage = passage_over(float(height), [probe])
+            # vertical approach: a wall at distance d is met iff it rises above z_g + l and d < r
+            met = height > probe.grip + start
+            assert met == (height > passage.free)
+            assert passage.palm == radius

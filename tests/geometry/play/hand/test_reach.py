@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 from stowfold.geometry.play.reach import LEANS, Reach, check_reach, map_reach
-from stowfold.geometry.play.seat import Seat, Table
 from stowfold.geometry.play.stature import find_stature
 from stowfold.geometry.play.table import propose_seats, shoulder_of
+from stowfold.geometry.play.table_top import Seat, Table
 
 SOUTH = Seat("south", np.array([0.0, -609.6, 0.0]), np.array([0.0, 1.0, 0.0]))
 

@@ -13,11 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.play.blocker import BlockerKind
 from stowfold.geometry.play.footing import Bend, doorways, footprints, widest_bend
-from stowfold.geometry.play.miniature import Miniature
-from stowfold.geometry.play.settle import Spot, settle
 from stowfold.geometry.play.standing_room import find_standing_room, places_on_top, room_outline
+from stowfold.geometry.play.table_top import BlockerKind, Miniature
 
 SOUTH_WEST = np.array([-177.8, -127.0, 0.0])
 
@@ -134,8 +132,10 @@ def test_footprint_of_a_box_against_trimesh(crate, turn, height, x):
 
 def test_miniatures_find_their_places(grid):
     squares = grid()
-    assert settle((3.0, 5.0, 20.0), squares, taken=1, spot=Spot.FITTING) == pytest.approx((12.7, 12.7, 0.0))
-    assert settle((3.0, 5.0, 20.0), squares, taken=2, spot=Spot.FITTING) == pytest.approx((0.0, 0.0, 0.0))
+    one = Miniature("ferryman", np.array([3.0, 5.0, 20.0])).settled(squares)
+    assert one.foot == pytest.approx((12.7, 12.7, 0.0))
+    two = Miniature("ox", np.array([3.0, 5.0, 0.0]), base=50.0, squares=2).settled(squares)
+    assert two.foot == pytest.approx((0.0, 0.0, 0.0))
 
 
 def test_a_room_without_a_single_square_has_no_edge_to_stand_beyond(grid):

@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Point, box
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.play.seat import Seat, Table
 from stowfold.geometry.play.stature import find_stature
 from stowfold.geometry.play.table import (
     check_table,
@@ -21,6 +20,7 @@ from stowfold.geometry.play.table import (
     shoulder_of,
     table_outline,
 )
+from stowfold.geometry.play.table_top import Seat, Table
 
 ROOM = box(-177.8, -127.0, 177.8, 127.0)
 
