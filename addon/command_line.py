@@ -336,9 +336,11 @@ def _make(options: argparse.Namespace) -> Outcome:
     outcome = run(solid, settings, title=title)
     import bpy
 
-    from .table.play_checks import with_play
+    from .geometry.flow.judge import judge
+    from .host.people import STATURES
+    from .host.table import read_seated
 
-    return with_play(outcome, bpy.context.scene)
+    return judge(outcome, read_seated(bpy.context.scene), STATURES)
 
 
 def _read(options: argparse.Namespace) -> tuple[Solid, Settings, str]:

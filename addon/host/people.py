@@ -9,5 +9,5 @@ __all__ = ["ANYONE", "STATURES"]
 #: Classes of people, read once.
 STATURES = read_statures()
 
-#: The seat of nobody in particular: whoever the scene says sees, reaches and fits.
+#: The seat of nobody in particular: the scene says who sees, reaches and fits there.
 ANYONE = "ANYONE"

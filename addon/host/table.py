@@ -1,5 +1,6 @@
 """The table in Blender: objects that count as table, seats, miniatures and furniture become values of play.
 
+``read_at_table`` reads them all, for the live maps, the checks of the sidebar and the command line.
 Whatever is hidden in the viewport is not on the table. Lengths are millimetres, the frame is the scene's.
 """
 
@@ -12,9 +13,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.errors import BadSettingError, GeometryError, UnreadableError
-from ..geometry.play.table_top import Miniature, Seat, Spot, Table
+from ..geometry.play.table import eye_of
+from ..geometry.play.table_top import AtTable, Miniature, Seat, Spot, Table
 from . import reading
 from .lengths import as_typed, mm_per_unit
+from .people import ANYONE, STATURES
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
@@ -29,15 +32,55 @@ __all__ = [
     "matrix_of",
     "nearest_edge",
     "objects_at_table",
+    "read_at_table",
     "read_furniture",
     "read_ground",
     "read_miniature",
     "read_seat",
+    "read_seated",
     "read_table",
 ]
 
-#: Faces that one piece of furniture may have; a sculpture beyond it would not be read in time.
-FURNITURE_FACES = 20_000
+#: Faces that one piece of furniture may have: while it is dragged, a sculpture beyond it would not be read in time;
+#: in a check, work shows its progress and can be given up.
+_FACES, _PATIENT_FACES = 20_000, 100_000
+
+
+def read_at_table(scene: Scene, *, patient: bool = False) -> AtTable:
+    """Return who and what is at the table, as the objects and the switches of the scene say.
+
+    patient: read furniture that keeps the maker waiting. Raises GeometryError with one sentence where something
+    cannot be read.
+    """
+    settings, active = scene.stowfold.table, scene.view_layers[0].objects.active
+    seats, reaching, fitting = (
+        tuple(read_seat(target, scene, anyone=who) for target in objects_at_table(scene, "SEAT"))
+        for who in (settings.sees, settings.reaches, settings.fits)
+    )
+    furniture = objects_at_table(scene, "FURNITURE") if settings.furniture_in else ()
+    most = _PATIENT_FACES if patient else _FACES
+    return AtTable(
+        table=_table_or_usual(scene),
+        seats=seats,
+        reaching=reaching,
+        fitting=fitting,
+        furniture=tuple(read_furniture(target, scene, most=most) for target in furniture),
+        miniatures=tuple(read_miniature(target, scene) for target in objects_at_table(scene, "MINIATURE")),
+        miniatures_in=settings.miniatures_in,
+        roof_on=settings.roof_on,
+        leaves_open=settings.leaves_open,
+        active=None if active is None else active.name,
+    )
+
+
+def read_seated(scene: Scene) -> AtTable | GeometryError | None:
+    """Return who and what is at the table for a check; None where nobody sits, the error where it cannot be read."""
+    if not objects_at_table(scene, "SEAT"):
+        return None
+    try:
+        return read_at_table(scene, patient=True)
+    except GeometryError as error:
+        return error
 
 
 def objects_at_table(scene: Scene, kind: str) -> tuple[Object, ...]:
@@ -97,14 +140,18 @@ def read_table(scene: Scene) -> Table | None:
     )
 
 
+def _table_or_usual(scene: Scene) -> Table | None:
+    """Return the table, else a usual one under the middle of the building; None where there is neither."""
+    ground = read_ground(scene)
+    return read_table(scene) or (None if ground is None else Table(ground.middle))
+
+
 def read_seat(target: Object, scene: Scene, *, top: float | None = None, anyone: str = "median") -> Seat:
     """Return the seat that an object is.
 
     top: height of the table's top, mm, else the object's own. anyone: who sits there if nobody is named.
     Raises BadSettingError where the object faces up or down.
     """
-    from .people import ANYONE
-
     place = target.stowfold.place
     matrix = matrix_of(target, scene)
     toward = level(matrix[:3, 1])
@@ -143,7 +190,7 @@ def read_miniature(target: Object, scene: Scene) -> Miniature:
     )
 
 
-def read_furniture(target: Object, scene: Scene, *, most: int = FURNITURE_FACES) -> Solid:
+def read_furniture(target: Object, scene: Scene, *, most: int = _FACES) -> Solid:
     """Return a piece of furniture as a solid; raise UnreadableError for what is no mesh or has too many faces.
 
     most: how many faces are not too many.
@@ -208,9 +255,6 @@ def nearest_edge(table: Table, point: np.ndarray) -> tuple[np.ndarray, np.ndarra
 
 def look_of(target: Object, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     """Return the eye of who sits at a seat and the middle of what there is to look at, (3,) mm each."""
-    from ..geometry.play.table import eye_of
-    from .people import STATURES
-
     ground = read_ground(scene)
     middle = matrix_of(target, scene)[:3, 3] if ground is None else ground.middle
     top = read_table(scene) or Table(middle)

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import bpy
-import numpy as np
 from bpy.app.handlers import persistent
 
 from ..geometry.errors import GeometryError
@@ -130,17 +129,7 @@ def refresh_staleness(scene: bpy.types.Scene) -> bool:
 
 
 def _same(report: Report, solid: Solid, settings: Settings) -> bool:
-    made_from = report.solid
-    return (
-        made_from is not None
-        and report.settings == settings
-        and made_from.faces == solid.faces
-        and made_from.edges == solid.edges
-        and made_from.edge_roles == solid.edge_roles
-        and made_from.openings == solid.openings
-        and made_from.finishes == solid.finishes
-        and np.array_equal(made_from.points, solid.points)
-    )
+    return report.solid is not None and report.settings == settings and report.solid.is_same(solid)
 
 
 def _compare() -> None:

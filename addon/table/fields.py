@@ -14,6 +14,8 @@ import numpy as np
 from bpy.props import BoolProperty, EnumProperty, FloatProperty, FloatVectorProperty, IntProperty, StringProperty
 from bpy.types import PropertyGroup
 
+from ..geometry.play.hand import Pinch
+from ..geometry.play.sight import HEIGHTS, FigureHeight
 from ..geometry.play.table_top import Seat, Spot, Table
 from ..host.lengths import millimetres, mm_per_unit
 from ..host.people import ANYONE, STATURES
@@ -218,17 +220,16 @@ class StowfoldPlayView(PropertyGroup):
     height: EnumProperty(
         name="At Height Of",
         description="At which height of a figure the squares are looked at",
-        items=(
-            ("BASE", "Base", "The floor", 0),
-            ("CHEST", "Chest", "20 mm above the floor", 1),
-            ("HEAD", "Head", "35 mm above the floor", 2),
+        items=tuple(
+            (at.name, at.name.title(), f"{mm:g} mm above the floor" if mm else "The floor", at.value)
+            for at, mm in zip(FigureHeight, HEIGHTS, strict=True)
         ),
         update=_repaint,
     )
     finger: EnumProperty(
         name="Pinch",
         description="How long the fingers are between figure and palm; hands differ",
-        items=(("SHORT", "Short", "A short pinch", 0), ("LONG", "Long", "A long pinch", 1)),
+        items=tuple((at.name, at.name.title(), f"A {at.name.lower()} pinch", at.value) for at in Pinch),
         update=_repaint,
     )
     numbers: BoolProperty(

@@ -12,7 +12,7 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ..host.handlers import Handlers
-from . import play_results
+from . import play_input, play_results
 
 if TYPE_CHECKING:
     from bpy.types import Object
@@ -57,7 +57,8 @@ def _wanted() -> set[int]:
     result = play_results.shown()
     if result is None or result.maps is None or not result.maps.seats:
         return set()
-    return set(result.maps.lifted) if play_results.wanted() and _overlays_shown() else set()
+    lifted = result.maps.lifted and play_results.wanted() and _overlays_shown()
+    return set(play_input.objects_read()) if lifted else set()
 
 
 def _overlays_shown() -> bool:

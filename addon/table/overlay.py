@@ -12,10 +12,11 @@ from typing import Any
 import bpy
 import numpy as np
 
+from ..geometry.play.maps import Paint
+from ..geometry.play.measure import Player
 from ..host.lengths import to_units
 from ..window.strokes import Stroke, dashes, draw_strokes, toward_eye
 from . import lifted, play_results
-from .play_maps import Paint
 
 __all__ = ["BLOCKED", "CLEAR", "CROSS", "EDGE", "Entry", "corners_of", "crosses_of", "draw", "draw_words"]
 __all__ += ["forget", "legend_of", "shaded", "sight_strokes"]
@@ -127,8 +128,9 @@ def _diamond(at: np.ndarray) -> np.ndarray:
     return np.array([[tips[i], tips[j]] for i in range(6) for j in range(i + 1, 6) if i // 2 != j // 2])
 
 
-def _player(eye: np.ndarray, shoulder: np.ndarray, toward: np.ndarray) -> np.ndarray:
+def _player(player: Player) -> np.ndarray:
     """Return a player's outline, (k, 2, 3) mm: head, neck, shoulders, and the direction of the eye."""
+    eye, shoulder, toward = player.eye, player.shoulder, player.toward
     side = np.array([toward[1], -toward[0], 0.0])
     up = np.array([0.0, 0.0, 1.0])
     around = 2.0 * np.pi * np.arange(17) / 16
@@ -179,9 +181,9 @@ def draw() -> None:
     gpu.state.blend_set("NONE")
     _draw_edged(context, [(CROSS, crosses_of(paint) * scale)], width=1.4)
     strokes = []
-    for name, eye, shoulder, toward in paint.players:
-        if name != play.sitting:
-            strokes.append((_PLAYER, _player(eye, shoulder, toward) * scale))
+    for player in paint.players:
+        if player.seat != play.sitting:
+            strokes.append((_PLAYER, _player(player) * scale))
     draw_strokes(context, strokes, width=1.6)
     if play.show_lines:
         _draw_edged(context, [(colour, pieces * scale) for colour, pieces in sight_strokes(paint.lines)], width=2.0)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel, UILayout
 
+from ..geometry.play.maps import changes, failing_squares, worst_seats
+from ..geometry.play.sight import FigureHeight
 from ..window.step import Step
 from ..window.words import paragraph
-from . import play_maps, play_results
+from . import play_results
 from .operators.seated import (
     STOWFOLD_OT_cost_of_gable,
     STOWFOLD_OT_forget_map,
@@ -145,14 +147,14 @@ class STOWFOLD_PT_worst(Step, Panel):
             paragraph(layout, context, "Add a building, a table and seats; then see here who sees least.", icon="INFO")
             return
         maps = result.maps
-        height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
+        height = FigureHeight[context.window_manager.stowfold.play.height]
         # findings are of the last check, these numbers are not
-        layout.label(text=f"As it stands now, at {('base', 'chest', 'head')[height]} height", icon="TIME")
+        layout.label(text=f"As it stands now, at {height.name.lower()} height", icon="TIME")
         column = layout.column(align=True)
-        for name, share in play_maps.worst_seats(maps, height)[:_LISTED]:
+        for name, share in worst_seats(maps, height)[:_LISTED]:
             words = f"{name}: sees {share:.0%}"
             column.operator(STOWFOLD_OT_show_place.bl_idname, text=words, icon="USER").seat = name
-        for title, places in play_maps.failing_squares(maps, height):
+        for title, places in failing_squares(maps, height):
             layout.label(text=f"{title}: {len(places)}", icon="NONE" if places else "CHECKMARK")
             column = layout.column(align=True)
             for row, place, words in places[:_LISTED]:
@@ -182,12 +184,11 @@ class STOWFOLD_PT_comparison(Step, Panel):
                 layout, context, "Keep a map as A, change the building, and see here what each seat gained or lost."
             )
             return
-        height = ("BASE", "CHEST", "HEAD").index(context.window_manager.stowfold.play.height)
-        changes = play_maps.changes(kept, present, height)
+        height = FigureHeight[context.window_manager.stowfold.play.height]
         grid = layout.grid_flow(row_major=True, columns=4, even_columns=False, align=True)
         for words in ("Seat", "A", "Now", "Change"):
             grid.label(text=words)
-        for name, before, now in changes:
+        for name, before, now in changes(kept, present, height):
             grid.label(text=name)
             grid.label(text=f"{before:.0%}")
             grid.label(text=f"{now:.0%}")

@@ -16,8 +16,14 @@ import numpy as np
 from bpy.app.handlers import persistent
 
 from ..geometry.errors import GeometryError
+from ..geometry.play import maps as maps_of_play
+from ..geometry.play.compare import with_gables
+from ..geometry.play.hand import Pinch
+from ..geometry.play.measure import Maps, Staying, measure
+from ..geometry.play.sight import FigureHeight
+from ..host.people import STATURES
 from ..host.views import redraw_views
-from . import play_input, play_maps, settling
+from . import play_input, settling
 
 __all__ = [
     "Shown",
@@ -43,43 +49,78 @@ _BUDGET, _REST = 0.12, 0.35
 class Shown:
     """What the maps came to: maps, or the sentence that says why there are none. seconds: what they took."""
 
-    maps: play_maps.Maps | None
+    maps: Maps | None
     failure: str | None
     seconds: float
 
 
-_state: dict[str, object] = {}
+@dataclass(frozen=True, slots=True, eq=False)
+class _Painted:
+    """What is drawn for the maps and the choices of the view in ``key``."""
+
+    key: tuple[object, ...]
+    paint: maps_of_play.Paint
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Weighed:
+    """Maps with the gable that was weighed. share: of the maps shown then, None where there were none."""
+
+    maps: Maps
+    share: np.ndarray | None
+
+
+@dataclass(slots=True)
+class _State:
+    """What was made last. kept: the maps kept for comparison; seat: name of the seat that was active last."""
+
+    shown: Shown | None = None
+    staying: Staying | None = None
+    painted: _Painted | None = None
+    weighed: _Weighed | None = None
+    kept: Maps | None = None
+    seat: str | None = None
+
+    def drop(self) -> None:
+        """Forget everything that hangs on the model."""
+        self.shown = self.staying = self.painted = self.weighed = None
+
+    def clear(self) -> None:
+        """Forget everything."""
+        self.drop()
+        self.kept = self.seat = None
+
+
+_state = _State()
 
 
 def shown() -> Shown | None:
     """Return the present maps; None before any were asked for."""
-    return _state.get("shown")  # type: ignore[return-value]
+    return _state.shown
 
 
-def kept() -> play_maps.Maps | None:
+def kept() -> Maps | None:
     """Return the maps that were kept for comparison."""
-    return _state.get("kept")  # type: ignore[return-value]
+    return _state.kept
 
 
-def keep_for_comparison(maps: play_maps.Maps | None) -> None:
+def keep_for_comparison(maps: Maps | None) -> None:
     """Keep maps as A; None forgets them."""
-    _state["kept"] = maps
-    for name in ("paint", "weighed"):
-        _state.pop(name, None)
+    _state.kept = maps
+    _state.painted = _state.weighed = None
     redraw_views()
 
 
 def drop_all() -> None:
     """Forget everything but what was kept for comparison, which no longer hangs on the model."""
-    for name in ("shown", "paint", "static", "weighed"):
-        _state.pop(name, None)
+    _state.drop()
     play_input.forget()
 
 
 def refresh(
     scene: bpy.types.Scene, *, hands: bool = True, seconds: float | None = None, settled: bool = False
 ) -> Shown:
-    """Read the table and make the maps anew; what has not changed is not measured again.
+    """Read the table and make new maps; what has not changed is not measured again.
 
     hands: measure the hands as well; while something is dragged they wait, unless they are looked at.
     seconds: what a frame is known to take, where it is not this one that tells. settled: see ``read_now``.
@@ -87,49 +128,53 @@ def refresh(
     began = time.perf_counter()
     maps, failure = None, None
     try:
-        play = play_input.read_now(scene, settled=settled)
-        if play is not None:
-            maps, _state["static"] = play_input.measure(play, _state.get("static"), hands=hands)  # type: ignore[arg-type]
+        top = play_input.read_now(scene, settled=settled)
+        if top is not None:
+            maps, _state.staying = measure(top, STATURES, _state.staying, hands=hands)
     except GeometryError as error:
         failure = str(error)
     except ModuleNotFoundError as error:
         failure = f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
     result = Shown(maps, failure, time.perf_counter() - began if seconds is None else seconds)
-    weighed = _state.get("weighed")
-    if weighed is not None and (maps is None or not np.array_equal(maps.share, weighed[1])):  # type: ignore[index]
+    weighed = _state.weighed
+    if weighed is not None and (maps is None or not _same_share(maps.share, weighed.share)):
         # the room in which the gable was weighed is no longer this one
-        _state.pop("weighed")
-    _state["shown"] = result
-    _state.pop("paint", None)
+        _state.weighed = None
+    _state.shown = result
+    _state.painted = None
     return result
 
 
-def paint(context: bpy.types.Context) -> play_maps.Paint | None:
+def _same_share(one: np.ndarray, other: np.ndarray | None) -> bool:
+    return other is not None and np.array_equal(one, other)
+
+
+def paint(context: bpy.types.Context) -> maps_of_play.Paint | None:
     """Return what the squares are painted with, made once per map and choice of the view."""
-    result = shown()
+    result = _state.shown
     if result is None or result.maps is None:
         return None
     view = context.window_manager.stowfold.play
     active = context.view_layer.objects.active
-    seat = active.name if active is not None and active.stowfold.place.kind == "SEAT" else _state.get("seat")
-    _state["seat"] = seat
+    if active is not None and active.stowfold.place.kind == "SEAT":
+        _state.seat = active.name
     maps = laid_against() if view.shows == "CHANGE" else result.maps
     assert maps is not None
-    key = (result, kept(), maps, view.shows, view.whose, view.height, view.finger, seat)
-    before = _state.get("paint")
-    if before is None or before[0] != key:  # type: ignore[index]
-        made = play_maps.paint(
+    key = (result, _state.kept, maps, view.shows, view.whose, view.height, view.finger, _state.seat)
+    painted = _state.painted
+    if painted is None or painted.key != key:
+        made = maps_of_play.paint(
             maps,
             shows=view.shows,
             whose=view.whose,
-            height=("BASE", "CHEST", "HEAD").index(view.height),
-            finger=("SHORT", "LONG").index(view.finger),
-            active=seat,
-            before=kept(),
+            height=FigureHeight[view.height],
+            pinch=Pinch[view.finger],
+            active=_state.seat,
+            before=_state.kept,
             remarks=("Follows when things rest",) if result.seconds > _BUDGET else (),
         )
-        before = _state["paint"] = (key, made)
-    return before[1]  # type: ignore[index]
+        painted = _state.painted = _Painted(key, made)
+    return painted.paint
 
 
 def wanted() -> bool:
@@ -137,31 +182,30 @@ def wanted() -> bool:
     return any(each.stowfold.play.show_squares for each in bpy.data.window_managers)
 
 
-def weigh_gables(scene: bpy.types.Scene) -> tuple[play_maps.Maps, play_maps.Maps] | None:
-    """Lay raised end walls against level wall tops: the level ones become A, the raised ones are shown.
+def weigh_gables(scene: bpy.types.Scene) -> tuple[Maps, Maps] | None:
+    """Compare raised end walls with level wall tops: the level ones become A, the raised ones are shown.
 
     Returns both maps, or None without a building. Raises GeometryError where no gable can be thought of.
     """
-    play = play_input.read_now(scene)
-    if play is None:
+    top = play_input.read_now(scene)
+    if top is None:
         return None
-    level, raised = (play_input.measure(each)[0] for each in play_input.with_gables(play))
+    level, raised = (measure(design, STATURES)[0] for design in with_gables(top))
     keep_for_comparison(level)
-    present = shown() or refresh(scene)
-    _state["weighed"] = (raised, None if present.maps is None else present.maps.share)
+    present = _state.shown or refresh(scene)
+    _state.weighed = _Weighed(raised, None if present.maps is None else present.maps.share)
     return level, raised
 
 
-def laid_against() -> play_maps.Maps | None:
+def laid_against() -> Maps | None:
     """Return the maps that stand beside those kept for comparison: the present ones, or the gable just weighed."""
-    weighed, result = _state.get("weighed"), shown()
-    if weighed is not None:
-        return weighed[0]  # type: ignore[index]
-    return None if result is None else result.maps
+    if _state.weighed is not None:
+        return _state.weighed.maps
+    return None if _state.shown is None else _state.shown.maps
 
 
 def suspect() -> None:
-    """Have the maps made anew soon, and whole once everything rests; only at rest where they take long."""
+    """Have new maps made soon, and whole ones once everything rests; only at rest where they take long."""
     if bpy.app.background or not wanted():
         return
     result = shown()
@@ -171,7 +215,7 @@ def suspect() -> None:
 
 
 def _schedule(make: Callable[[], None], wait: float, *, again: bool) -> None:
-    """Have a function called after a while; ``again`` starts the while anew."""
+    """Have a function called after a while; ``again`` starts the while from its beginning."""
     timers = bpy.app.timers
     if timers.is_registered(make):
         if not again:

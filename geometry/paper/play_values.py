@@ -21,7 +21,7 @@ def play_values(play: PlayOutcome | None) -> dict[str, Any] | None:
     """Return what ``play`` of the report holds; None where nobody sits at a table."""
     if play is None:
         return None
-    squares = play.given.squares
+    squares = play.top.squares
     inside = squares.inside
     return {
         "eyes": [
@@ -44,7 +44,7 @@ def play_values(play: PlayOutcome | None) -> dict[str, Any] | None:
                 "solid": blocker.solid,
                 "faces": [[_numbers(ring) for ring in face] for face in blocker.faces],
             }
-            for blocker in play.given.blockers
+            for blocker in play.top.blockers
         ],
         "blame": [{"blocker": blocker, "share": _numbers(shares)} for blocker, shares in play.blame],
         "reach": [[[_REACH[Reach(each)] for each in row] for row in seat] for seat in play.reach.reach.tolist()],

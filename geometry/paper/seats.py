@@ -9,6 +9,7 @@ import numpy as np
 from ..play.checks import PlayOutcome
 from ..play.hand import Fit
 from ..play.reach import Reach
+from ..play.table_top import Seat
 from .markup import length, name, plural, table, text
 
 __all__ = ["draw_map", "seats_section"]
@@ -72,29 +73,35 @@ def _blame(play: PlayOutcome) -> str:
 
 def _hands(play: PlayOutcome) -> str:
     hands = play.hands
-    inside = play.given.squares.inside
+    inside = play.top.squares.inside
+    hand = "a large hand" if _all_are("large", play.top.fitting) else "a player's hand"
+    player = "a small player" if _all_are("small", play.top.reaching) else "a player"
     lines = []
     for k, probe in enumerate(hands.probes):
         best = hands.fit[k].max(axis=0)[inside]
         shares = {fit: float((best == fit).mean()) for fit in (Fit.OK, Fit.TIGHT, Fit.BLOCKED)}
         lines.append(
-            f"<li>With {length(probe.stages[1][0])} mm from figure to palm a large hand comes easily to"
+            f"<li>With {length(probe.stages[1][0])} mm from figure to palm {hand} comes easily to"
             f" {shares[Fit.OK]:.0%} of the squares, just to {shares[Fit.TIGHT]:.0%}, and not to"
             f" {shares[Fit.BLOCKED]:.0%}.</li>"
         )
     least = play.reach.best()[inside]
     how = ", ".join(f"{float((least == reach).mean()):.0%} {words}" for reach, words in _REACHED.items())
     return (
-        f"<p>From the best seat a small player reaches the squares: {text(how)}.</p>\n<ul>\n"
+        f"<p>From the best seat {player} reaches the squares: {text(how)}.</p>\n<ul>\n"
         + "\n".join(lines)
         + '\n</ul>\n<p class="small">How long a pinching finger is differs between people and decides much: measure'
         " it on your own players first.</p>"
     )
 
 
+def _all_are(stature: str, seats: Sequence[Seat]) -> bool:
+    return all(seat.stature == stature for seat in seats)
+
+
 def draw_map(play: PlayOutcome, shares: np.ndarray, title: str) -> str:
     """Return the squares of the room, each as light as its share, (rows, columns) 0 .. 1, as an ``<svg>`` element."""
-    squares = play.given.squares
+    squares = play.top.squares
     width, height = squares.columns * _SIDE, squares.rows * _SIDE
     body = []
     for row, column in np.argwhere(squares.inside).tolist():

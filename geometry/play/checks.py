@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -11,46 +12,16 @@ from ..errors import BadSettingError, GeometryError
 from ..findings import Finding, Severity, in_order
 from ..progress import SILENT, Progress
 from .compare import taken_by
-from .footing import Bend
-from .hand import HandMap, check_hands, map_hands, measure_for, probes_of
+from .hand import HandMap, check_hands, measure_for
 from .reach import ReachMap, check_reach, map_reach
-from .sight import Eye, SightMap, check_eyes, check_squares_seen, see
+from .seated import eyes_at, hands_at, map_seated_hands
+from .sight import HEIGHTS, SightMap, check_eyes, check_squares_seen, see
 from .standing_room import StandingRoom, find_standing_room, room_outline
-from .stature import Stature, find_stature
-from .table import check_table, eye_of, shoulder_of
-from .table_top import Blocker, BlockerKind, Miniature, Seat, Squares, Table
+from .stature import Stature
+from .table import check_table
+from .table_top import BlockerKind, TableTop
 
-__all__ = ["HEIGHTS", "PlayInput", "PlayOutcome", "check_play", "not_checked"]
-
-#: Heights at which squares are looked at, mm above the floor: base, chest and head of a figure of 28 to
-#: 32 mm (common practice, no source).
-HEIGHTS = (0.0, 20.0, 35.0)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlayInput:
-    """What stands on the table and who sits round it.
-
-    squares: of the room. building: its blockers, the roof left out where it is lifted off. furniture:
-    blockers. seats: with the stature whose eyes count; reaching: the same seats with the stature whose arm
-    must reach. fits: name of the stature whose hand must fit everywhere. bends: flex corners as they stand
-    in the room.
-    """
-
-    squares: Squares
-    building: tuple[Blocker, ...]
-    table: Table
-    seats: tuple[Seat, ...]
-    reaching: tuple[Seat, ...]
-    furniture: tuple[Blocker, ...] = ()
-    miniatures: tuple[Miniature, ...] = ()
-    bends: tuple[Bend, ...] = ()
-    fits: str = "large"
-
-    @property
-    def blockers(self) -> tuple[Blocker, ...]:
-        """Building and furniture."""
-        return (*self.building, *self.furniture)
+__all__ = ["PlayOutcome", "check_play", "not_checked"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +32,7 @@ class PlayOutcome:
     share of all that seats could see of the room which it alone hides, per height, most first.
     """
 
-    given: PlayInput
+    top: TableTop
     eyes: np.ndarray
     sight: SightMap
     reach: ReachMap
@@ -72,7 +43,7 @@ class PlayOutcome:
 
 
 def check_play(
-    given: PlayInput,
+    top: TableTop,
     statures: Sequence[Stature],
     *,
     heights: Sequence[float] = HEIGHTS,
@@ -83,27 +54,26 @@ def check_play(
     Raises BadSettingError where there are no seats, GeometryError where an eye lies in a blocker, CancelledError where
     the work was given up.
     """
-    if not given.seats:
+    if not top.seats:
         raise BadSettingError("Nobody sits at the table; add seats to see what they see")
-    squares, blockers = given.squares, given.blockers
-    eyes = [Eye(seat.name, eye_of(seat, given.table, statures)) for seat in given.seats]
+    squares, blockers = top.squares, top.blockers
+    eyes = eyes_at(top, statures)
     sight = see(blockers, squares, eyes, heights)
     progress.tell(0.3)
-    reach = map_reach(squares, given.reaching, given.table, statures)
-    probes = probes_of(find_stature(given.fits, statures))
-    shoulders = np.array([shoulder_of(seat, given.table, statures) for seat in given.seats])
-    hands = map_hands(measure_for(probes, squares, blockers), probes, shoulders)
+    reach = map_reach(squares, top.reaching, top.table, statures)
+    probes = chain.from_iterable(hands_at(top.fitting, statures))
+    hands = map_seated_hands(measure_for(probes, squares, blockers), top.fitting, top.table, statures)
     progress.tell(0.6)
-    standing = find_standing_room(squares, blockers, bends=given.bends, miniatures=given.miniatures)
+    standing = find_standing_room(squares, blockers, bends=top.bends, miniatures=top.miniatures)
     room = max(int(squares.inside.sum()), 1)
-    lasting = [each for each in blockers if each.kind is not BlockerKind.MINIATURE]
+    lasting = [part for part in blockers if part.kind is not BlockerKind.MINIATURE]
     blame = tuple(
         (taken.name, tuple(float(share) for share in taken.squares.mean(axis=0) / room))
         for taken in taken_by(lasting, squares, eyes, heights)
     )
     progress.tell(1.0)
     found = (
-        *check_table(given.table, given.seats, room_outline(squares), statures),
+        *check_table(top.table, top.seats, room_outline(squares), statures),
         *check_eyes(blockers, squares, eyes),
         *check_squares_seen(sight),
         *check_reach(reach),
@@ -112,7 +82,7 @@ def check_play(
     )
     points = np.array([eye.point for eye in eyes])
     points.setflags(write=False)
-    return PlayOutcome(given, points, sight, reach, hands, standing, blame, in_order(found))
+    return PlayOutcome(top, points, sight, reach, hands, standing, blame, in_order(found))
 
 
 def not_checked(error: GeometryError) -> Finding:

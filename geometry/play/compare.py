@@ -6,23 +6,21 @@ Never a single score: a maker weighs the mean against the worst seat and against
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
-from ..errors import GeometryError
+from ..errors import BadSettingError, GeometryError
 from ..tolerance import LENGTH
 from .bodies import make_bodies
 from .cast import cast, united
 from .cover import covered
-from .sight import NEVER_SEEN, Eye, SightMap, eyes_on_squares
-from .table_top import Blocker, Squares
+from .set_table import top_of
+from .sight import NEVER_SEEN, SEEN, Eye, SightMap, eyes_on_squares
+from .table_top import Blocker, BlockerKind, Squares, TableTop
 
-__all__ = ["Account", "Taken", "account", "difference", "taken_by"]
-
-#: A square counts as shared where every seat sees at least this share of it (common practice, no source).
-_SHARED = 0.5
+__all__ = ["Account", "Taken", "account", "difference", "taken_by", "with_gables"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,7 +28,7 @@ class Account:
     """What one design gives at one height; shares over the squares of the room, counts in squares.
 
     by_seat: mean visible share per seat; mean: of all seats. worst_seat: name of the seat that sees least,
-    with its share. never: seen from no seat; dark: hidden from at least one; shared: half seen from every one.
+    with its share. never: seen from no seat; dark: hidden from at least one; shared: seen from every one.
     """
 
     height: float
@@ -59,7 +57,7 @@ def account(sight: SightMap) -> tuple[Account, ...]:
                 worst_seat=min(means, key=lambda each: each[1]),
                 never=int((shares.max(axis=0) < NEVER_SEEN).sum()),
                 dark=int((shares.min(axis=0) < NEVER_SEEN).sum()),
-                shared=int((shares.min(axis=0) >= _SHARED).sum()),
+                shared=int((shares.min(axis=0) >= SEEN).sum()),
             )
         )
     return tuple(found)
@@ -123,3 +121,34 @@ def difference(one: SightMap, two: SightMap) -> np.ndarray:
         )
     more: np.ndarray = two.share - one.share
     return more
+
+
+def with_gables(top: TableTop) -> tuple[TableTop, TableTop]:
+    """Return the table with level wall tops, and with end walls raised to the ridge; the roof lifted off both.
+
+    A building that has gables loses them for the first; one that has none gets them as boards without
+    thickness on the short sides of its room, up to the ridge of its roof. Raises BadSettingError where
+    there is neither a gable nor a roof over a rectangle.
+    """
+    lifted = tuple(part for part in top.building if part.kind is not BlockerKind.ROOF)
+    level = replace(top, building=tuple(part for part in lifted if part.kind is not BlockerKind.GABLE))
+    if len(level.building) < len(lifted):
+        return level, replace(top, building=lifted)
+    squares, ridge = top.squares, top.ridge
+    if ridge is None or not squares.inside.all():
+        raise BadSettingError(
+            "The building has neither a gable nor a roof over a rectangle; "
+            "add a roof, so that there is a ridge to raise walls to"
+        )
+    eaves = top_of(level.building) or 0.0
+    long, wide = squares.columns * squares.size * squares.u, squares.rows * squares.size * squares.v
+    if squares.columns < squares.rows:
+        long, wide = wide, long
+    foot, up = squares.origin + (eaves - squares.origin[2]) * np.array([0.0, 0.0, 1.0]), np.array([0.0, 0.0, 1.0])
+    ends = tuple(
+        Blocker(
+            f"Gable {k + 1}", BlockerKind.GABLE, ((np.array([at, at + wide, at + wide / 2 + (ridge - eaves) * up]),),)
+        )
+        for k, at in enumerate((foot, foot + long))
+    )
+    return level, replace(top, building=(*level.building, *ends))

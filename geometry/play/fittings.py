@@ -13,9 +13,8 @@ from ..solid.facets import Facets, ShellKind
 from ..solid.opening import Opening
 from ..solid.solid import Role
 from ..unfold.section import outward
-from .footing import Bend
 from .pieces import blocker_of_leaf
-from .table_top import Blocker
+from .table_top import Bend, Blocker
 
 __all__ = ["room_bends", "room_leaves"]
 

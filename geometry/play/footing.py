@@ -2,8 +2,8 @@
 
 A base is a few millimetres thick; whatever a level cut through it meets is in its way, and a doorway is
 where the cut of a wall has a gap. A flex corner is no sharp corner inside: the bend's arc takes a bite
-off the corner square. ``footprints`` cuts the blockers, ``doorways`` finds the gaps, ``Bend`` is one
-flex corner, ``widest_bend`` the largest inside radius that still lets a base stand in a corner square.
+off the corner square. ``footprints`` cuts the blockers, ``doorways`` finds the gaps, ``widest_bend`` gives
+the largest inside radius that still lets a base stand in a corner square.
 """
 
 from __future__ import annotations
@@ -21,45 +21,10 @@ from ..errors import BadSettingError
 from ..tolerance import AREA, LENGTH, SNAP
 from .table_top import Blocker
 
-__all__ = ["BASE_LEVEL", "Bend", "Doorway", "doorways", "footprints", "widest_bend"]
+__all__ = ["BASE_LEVEL", "Doorway", "doorways", "footprints", "widest_bend"]
 
 #: Height of the cut above what a base stands on, mm: amid a base 2 to 4 mm thick (common practice, no source).
 BASE_LEVEL = 1.5
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Bend:
-    """One flex corner, seen from the room.
-
-    name: what the maker calls it. corner: (3,) mm, where the reference faces of both walls meet, on the
-    floor. along: (2, 3) unit, level, from the corner along either wall. inside_radius: mm.
-    """
-
-    name: str
-    corner: np.ndarray
-    along: np.ndarray
-    inside_radius: float
-
-    def distance(self, spots: np.ndarray) -> np.ndarray:
-        """Return the distance of plan points, (..., 2) mm, from the arc; negative behind it, infinite beside it.
-
-        The arc touches each wall R / tan(h) from the corner, h being half the angle between them; its
-        centre lies R / sin(h) along the bisector. Beside the arc the straight walls count, which are
-        blockers of their own.
-        """
-        ways = self.along[:, :2]
-        half = _half_angle(ways)
-        away = spots - self.corner[:2]
-        bisector = ways.sum(axis=0) / (2.0 * math.cos(half))
-        centre = bisector * (self.inside_radius / math.sin(half))
-        gap = self.inside_radius - np.hypot(*np.moveaxis(away - centre, -1, 0))
-        beside = (away @ ways.T >= self.inside_radius / math.tan(half)).any(axis=-1)
-        behind = away @ bisector < 0.0
-        return np.where(beside | behind, np.inf, gap)
-
-
-def _half_angle(ways: np.ndarray) -> float:
-    return math.acos(max(-1.0, min(1.0, float(ways[0] @ ways[1])))) / 2.0
 
 
 def widest_bend(base: float, square: float, *, between: float = math.pi / 2) -> float:

@@ -26,9 +26,11 @@ from .stature import Stature
 from .table_top import Blocker, Squares
 
 __all__ = [
+    "EASY",
     "Fit",
     "HandMap",
     "Passage",
+    "Pinch",
     "Probe",
     "barred_squares",
     "check_hands",
@@ -47,7 +49,14 @@ _FOREARM_START = 180.0
 _WINDOW = math.radians(60.0)
 
 #: With less room than this, mm, a hand fits but knocks things over (common practice, no source).
-_EASY = 3.0
+EASY = 3.0
+
+
+class Pinch(IntEnum):
+    """How long the fingers are between figure and palm; the number is the place of the probe in a hand's."""
+
+    SHORT = 0
+    LONG = 1
 
 
 class Fit(IntEnum):
@@ -113,7 +122,7 @@ class HandMap:
     @property
     def fit(self) -> np.ndarray:
         """``Fit`` as int, by probe, seat, row and column."""
-        fit = np.where(self.margin >= _EASY - LENGTH, Fit.OK, np.where(self.margin >= 0.0, Fit.TIGHT, Fit.BLOCKED))
+        fit = np.where(self.margin >= EASY - LENGTH, Fit.OK, np.where(self.margin >= 0.0, Fit.TIGHT, Fit.BLOCKED))
         return np.where(self.squares.inside, fit, Fit.OUTSIDE)
 
     def share(self, fit: Fit) -> np.ndarray:

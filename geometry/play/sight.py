@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import IntEnum
 
 import numpy as np
 import shapely
@@ -22,8 +23,11 @@ from .cover import covered
 from .table_top import Blocker, Squares
 
 __all__ = [
+    "HEIGHTS",
     "NEVER_SEEN",
+    "SEEN",
     "Eye",
+    "FigureHeight",
     "Shadows",
     "SightLine",
     "SightMap",
@@ -35,8 +39,21 @@ __all__ = [
     "see",
 ]
 
-#: A square of which less than this share is visible counts as hardly seen (common practice, no source).
-NEVER_SEEN = 0.05
+#: Heights at which squares are looked at, mm above the floor: base, chest and head of a figure of 28 to
+#: 32 mm (common practice, no source).
+HEIGHTS = (0.0, 20.0, 35.0)
+
+#: Shares of a square from which on it counts as seen, and below which it counts as hardly seen (common practice,
+#: no source).
+SEEN, NEVER_SEEN = 0.5, 0.05
+
+
+class FigureHeight(IntEnum):
+    """What of a figure is as high as a square is looked at; the number is its place in ``HEIGHTS``."""
+
+    BASE = 0
+    CHEST = 1
+    HEAD = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -20,8 +20,8 @@ from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, SNAP
-from .footing import BASE_LEVEL, Bend, Doorway, doorways, footprints, widest_bend
-from .table_top import Blocker, BlockerKind, Miniature, Squares
+from .footing import BASE_LEVEL, Doorway, doorways, footprints, widest_bend
+from .table_top import Bend, Blocker, BlockerKind, Miniature, Squares
 
 __all__ = ["StandingRoom", "find_standing_room", "places_on_top", "room_outline"]
 

@@ -1,13 +1,32 @@
-"""What stands on the table and who sits round it, as values: squares, table, seats, miniatures, blockers."""
+"""What stands on the table and who sits round it, as values.
+
+``AtTable`` is what the scene says, with or without a building; ``TableTop`` is the table set with one, which
+everything that players see and reach is computed from.
+"""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 
-__all__ = ["Blocker", "BlockerKind", "Miniature", "Seat", "Spot", "Squares", "Table", "settle"]
+from ..solid.solid import Solid
+
+__all__ = [
+    "AtTable",
+    "Bend",
+    "Blocker",
+    "BlockerKind",
+    "Miniature",
+    "Seat",
+    "Spot",
+    "Squares",
+    "Table",
+    "TableTop",
+    "settle",
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -152,3 +171,105 @@ class Blocker:
     kind: BlockerKind
     faces: tuple[tuple[np.ndarray, ...], ...]
     solid: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bend:
+    """One flex corner, seen from the room.
+
+    name: what the maker calls it. corner: (3,) mm, where the reference faces of both walls meet, on the
+    floor. along: (2, 3) unit, level, from the corner along either wall. inside_radius: mm.
+    """
+
+    name: str
+    corner: np.ndarray
+    along: np.ndarray
+    inside_radius: float
+
+    def distance(self, spots: np.ndarray) -> np.ndarray:
+        """Return the distance of plan points, (..., 2) mm, from the arc; negative behind it, infinite beside it.
+
+        The arc touches each wall R / tan(h) from the corner, h being half the angle between them; its
+        centre lies R / sin(h) along the bisector. Beside the arc the straight walls count, which are
+        blockers of their own.
+        """
+        ways = self.along[:, :2]
+        half = math.acos(max(-1.0, min(1.0, float(ways[0] @ ways[1])))) / 2.0
+        away = spots - self.corner[:2]
+        bisector = ways.sum(axis=0) / (2.0 * math.cos(half))
+        centre = bisector * (self.inside_radius / math.sin(half))
+        gap = self.inside_radius - np.hypot(*np.moveaxis(away - centre, -1, 0))
+        beside = (away @ ways.T >= self.inside_radius / math.tan(half)).any(axis=-1)
+        behind = away @ bisector < 0.0
+        return np.where(beside | behind, np.inf, gap)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AtTable:
+    """Who and what is at the table, as the scene says, whatever the building is like.
+
+    table: the object that counts as one, else a usual one under the middle of the building; None where there is
+    neither. seats: by who sees; reaching, fitting: the same seats by who
+    reaches and whose hand must fit. furniture: in the way, named by their source. miniatures: all;
+    miniatures_in: whether they are in the way. active: name of the active object, the one that may be dragged.
+    """
+
+    table: Table | None
+    seats: tuple[Seat, ...]
+    reaching: tuple[Seat, ...]
+    fitting: tuple[Seat, ...]
+    furniture: tuple[Solid, ...] = ()
+    miniatures: tuple[Miniature, ...] = ()
+    miniatures_in: bool = False
+    roof_on: bool = False
+    leaves_open: bool = True
+    active: str | None = None
+
+    def settled(self, squares: Squares) -> AtTable:
+        """Return the same with the active miniature on its nearest place of the grid."""
+        settled = tuple(one.settled(squares) if one.name == self.active else one for one in self.miniatures)
+        return replace(self, miniatures=settled)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TableTop:
+    """A table with a building on it and people round it: everything that play is judged from.
+
+    squares: of the room. building: its blockers, the roof left out where it is lifted off. seats: by who sees;
+    reaching, fitting: the same seats by who reaches and whose hand must fit. pieces: furniture and miniatures in
+    the way; miniatures: all of them. bends: flex corners as they stand in the room. active: name of the active
+    object, the one that may be dragged. ridge: height of the roof's ridge in the model, mm, whether it is on or
+    lifted; None without a roof.
+    """
+
+    squares: Squares
+    building: tuple[Blocker, ...]
+    table: Table
+    seats: tuple[Seat, ...]
+    reaching: tuple[Seat, ...]
+    fitting: tuple[Seat, ...]
+    pieces: tuple[Blocker, ...] = ()
+    miniatures: tuple[Miniature, ...] = ()
+    bends: tuple[Bend, ...] = ()
+    active: str | None = None
+    ridge: float | None = None
+
+    @property
+    def blockers(self) -> tuple[Blocker, ...]:
+        """Building and pieces."""
+        return (*self.building, *self.pieces)
+
+    @property
+    def moving(self) -> tuple[Blocker, ...]:
+        """The pieces that may be dragged."""
+        return tuple(piece for piece in self.pieces if piece.name == self.active)
+
+    @property
+    def staying(self) -> tuple[Blocker, ...]:
+        """The building and the pieces that stay."""
+        return (*self.building, *(piece for piece in self.pieces if piece.name != self.active))
+
+    @property
+    def lifted(self) -> bool:
+        """Whether the building has a roof that is not on."""
+        return self.ridge is not None and all(part.kind is not BlockerKind.ROOF for part in self.building)

@@ -51,6 +51,17 @@ class Solid:
     openings: tuple[Opening, ...] = ()
     finishes: Mapping[tuple[str, int], str] = field(default_factory=dict)
 
+    def is_same(self, other: Solid) -> bool:
+        """Return whether both are the same model: shape to the last bit, marks, openings and finishes."""
+        return (
+            self.faces == other.faces
+            and self.edges == other.edges
+            and self.edge_roles == other.edge_roles
+            and self.openings == other.openings
+            and self.finishes == other.finishes
+            and np.array_equal(self.points, other.points)
+        )
+
 
 def make_solid(
     points: np.ndarray,

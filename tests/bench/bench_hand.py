@@ -11,13 +11,12 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon, box
-from stowfold.geometry.play.footing import Bend
 from stowfold.geometry.play.hand import check_hands, map_hands, measure_for, probes_of
 from stowfold.geometry.play.reach import map_reach
 from stowfold.geometry.play.standing_room import find_standing_room
 from stowfold.geometry.play.stature import find_stature, read_statures
 from stowfold.geometry.play.table import propose_seats, shoulder_of
-from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares, Table
+from stowfold.geometry.play.table_top import Bend, Blocker, BlockerKind, Squares, Table
 
 SIZE = 25.4
 COLUMNS, ROWS = 14, 10

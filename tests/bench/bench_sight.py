@@ -16,7 +16,7 @@ import pytest
 import rooms_to_look_into as rooms
 import shapely
 from stowfold.geometry.play.compare import taken_by
-from stowfold.geometry.play.sight import cast_shadows, see
+from stowfold.geometry.play.sight import HEIGHTS, cast_shadows, see
 
 
 def faces(blockers):
@@ -36,28 +36,28 @@ def median(run, *, rounds=11):
 def test_full_map(benchmark, name):
     blockers = rooms.ROOMS[name]()
     benchmark.extra_info["faces"] = faces(blockers)
-    benchmark(see, blockers, rooms.squares(), rooms.SEATS, rooms.HEIGHTS)
+    benchmark(see, blockers, rooms.squares(), rooms.SEATS, HEIGHTS)
 
 
 @pytest.mark.parametrize("name", sorted(rooms.ROOMS))
 def test_drag_frame(benchmark, name):
-    shadows = cast_shadows(rooms.ROOMS[name](), rooms.squares(), rooms.SEATS, rooms.HEIGHTS)
+    shadows = cast_shadows(rooms.ROOMS[name](), rooms.squares(), rooms.SEATS, HEIGHTS)
     piece = rooms.box("figure", (10.0, 10.0, 0.0), (35.0, 35.0, 35.0))
     benchmark(shadows.with_moved, [piece])
 
 
 def test_what_each_blocker_takes(benchmark):
-    benchmark(taken_by, rooms.furnished(), rooms.squares(), rooms.SEATS, rooms.HEIGHTS)
+    benchmark(taken_by, rooms.furnished(), rooms.squares(), rooms.SEATS, HEIGHTS)
 
 
 def test_growth_to_forty_by_forty_squares(benchmark):
-    benchmark(see, rooms.furnished(), rooms.squares(40, 40), rooms.SEATS, rooms.HEIGHTS)
+    benchmark(see, rooms.furnished(), rooms.squares(40, 40), rooms.SEATS, HEIGHTS)
 
 
 def test_growth_to_500_faces(benchmark):
     blockers = rooms.furnished(83)
     benchmark.extra_info["faces"] = faces(blockers)
-    benchmark(see, blockers, rooms.squares(), rooms.SEATS, rooms.HEIGHTS)
+    benchmark(see, blockers, rooms.squares(), rooms.SEATS, HEIGHTS)
 
 
 def caster_of(blockers, height):
@@ -103,14 +103,14 @@ def rays(casters, squares, eyes, heights, n):
 @pytest.mark.parametrize(("name", "times"), [("A", 75.0), ("D", 30.0), ("C", 50.0)])
 def test_reference_rays_of_embree(record_property, name, times):
     blockers, squares = rooms.ROOMS[name](), rooms.squares()
-    casters = [caster_of(blockers, height) for height in rooms.HEIGHTS]
-    exact = see(blockers, squares, rooms.SEATS, rooms.HEIGHTS).share
+    casters = [caster_of(blockers, height) for height in HEIGHTS]
+    exact = see(blockers, squares, rooms.SEATS, HEIGHTS).share
     for n in (40, 50, 60, 70, 80, 100, 120):
-        shares, spent = rays(casters, squares, rooms.SEATS, rooms.HEIGHTS, n)
+        shares, spent = rays(casters, squares, rooms.SEATS, HEIGHTS, n)
         error = float(np.abs(shares - exact).max())
         if error <= 0.01:
             break
-    ours = median(lambda: see(blockers, squares, rooms.SEATS, rooms.HEIGHTS))
+    ours = median(lambda: see(blockers, squares, rooms.SEATS, HEIGHTS))
     for key, value in (("samples", n), ("error", error), ("rays_s", spent), ("ours_s", ours), ("ratio", spent / ours)):
         record_property(key, value)
     print(

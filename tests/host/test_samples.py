@@ -10,9 +10,11 @@ import numpy as np
 import pytest
 from mathutils import Vector
 from stowfold.geometry.findings import Severity
+from stowfold.geometry.flow.judge import judge
 from stowfold.geometry.flow.run import run
 from stowfold.host import marks, reading
-from stowfold.table.play_checks import with_play
+from stowfold.host.people import STATURES
+from stowfold.host.table import read_seated
 from stowfold.window import samples
 
 FOLDER = Path(__file__).resolve().parents[2] / "blend_samples"
@@ -117,6 +119,6 @@ def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(
     assert {each.name for each in outcome.facets.openings} == {each.name for each in sample.fittings}
     leaves = [placed for part in outcome.parts for placed in part.lattices if placed.swing]
     assert len(leaves) == sum(each.leaf != "NONE" for each in sample.fittings)
-    judged = with_play(outcome, scene)
+    judged = judge(outcome, read_seated(scene), STATURES)
     assert judged.play is not None
     assert judged.findings

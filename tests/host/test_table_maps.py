@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import bmesh
 import bpy
 import numpy as np
 import pytest
@@ -12,15 +13,18 @@ import shapely
 from host_window import do, in_view, keep_step, redo, undo, view_area
 from stowfold.bends import overlay as roles
 from stowfold.geometry.errors import GeometryError, UnreadableError
-from stowfold.geometry.play import sight
+from stowfold.geometry.flow.judge import set_for
+from stowfold.geometry.play import maps as play_maps
 from stowfold.geometry.play.checks import check_play
+from stowfold.geometry.play.compare import with_gables
 from stowfold.geometry.play.room import room_blockers, room_squares
-from stowfold.geometry.play.sight import Eye, see
+from stowfold.geometry.play.sight import HEIGHTS, Eye, see
 from stowfold.geometry.play.table import eye_of
 from stowfold.geometry.solid.find import find_facets
 from stowfold.host import people, reading
+from stowfold.host.table import read_seated
 from stowfold.jobs import results
-from stowfold.table import overlay, play_checks, play_input, play_maps, play_results
+from stowfold.table import overlay, play_input, play_results
 from stowfold.table.operators.seated import look_from
 
 
@@ -71,7 +75,7 @@ def straight(*extra):
     now = play_input.read_now(scene())
     eyes = [Eye(seat.name, eye_of(seat, now.table, people.STATURES)) for seat in now.seats]
     walls = room_blockers(facets, settings, roof=scene().stowfold.table.roof_on)
-    return see([*walls, *extra], room_squares(facets, settings), eyes, play_maps.HEIGHTS)
+    return see([*walls, *extra], room_squares(facets, settings), eyes, HEIGHTS)
 
 
 @pytest.mark.parametrize("scale", [0.001, 0.01, 1.0])
@@ -98,18 +102,18 @@ def test_a_dragged_miniature_costs_its_own_shadow_and_gives_the_same_map():
     scene().stowfold.table.miniatures_in = True
     target = add("miniature", (60, 60, 0))
     maps()
-    before = play_results._state["static"].shadows
+    before = play_results._state.staying.shadows
     for x in (70.0, 90.0, 131.0):
         target.location.x = x
         bpy.context.view_layer.update()
         dragged = play_results.refresh(scene(), hands=False).maps
         # what stays was not cast again
-        assert play_results._state["static"].shadows is before
+        assert play_results._state.staying.shadows is before
         play_results.drop_all()
         whole = maps()
         np.testing.assert_allclose(dragged.share, whole.share, atol=1e-9)
-        np.testing.assert_allclose(dragged.share, straight(*play_input.read_now(scene()).miniatures).share, atol=1e-9)
-        before = play_results._state["static"].shadows
+        np.testing.assert_allclose(dragged.share, straight(*play_input.read_now(scene()).pieces).share, atol=1e-9)
+        before = play_results._state.staying.shadows
 
 
 def test_a_miniature_in_the_air_is_looked_at_where_it_will_settle():
@@ -117,10 +121,10 @@ def test_a_miniature_in_the_air_is_looked_at_where_it_will_settle():
     target = add("miniature", (60, 60, 0))
     target.location = (70.0, 61.0, -12.0)
     bpy.context.view_layer.update()
-    assert play_input.read_now(scene()).figures[0].foot == pytest.approx((70.0, 61.0, -12.0))
-    assert play_input.read_now(scene(), settled=True).figures[0].foot == pytest.approx((63.5, 63.5, 0.0), abs=1e-4)
+    assert play_input.read_now(scene()).miniatures[0].foot == pytest.approx((70.0, 61.0, -12.0))
+    assert play_input.read_now(scene(), settled=True).miniatures[0].foot == pytest.approx((63.5, 63.5, 0.0), abs=1e-4)
     scene().stowfold.table.stay_on_squares = False
-    assert play_input.read_now(scene(), settled=True).figures[0].foot == pytest.approx((70.0, 61.0, -12.0))
+    assert play_input.read_now(scene(), settled=True).miniatures[0].foot == pytest.approx((70.0, 61.0, -12.0))
 
 
 def test_a_dragged_piece_gives_the_same_hands_as_a_whole_map():
@@ -207,12 +211,39 @@ def test_the_checks_of_the_report_say_the_same():
     add("furniture", (100, 80, 0))
     bpy.data.objects["House"].select_set(True)
     assert bpy.ops.stowfold.check() == {"FINISHED"}
-    given, _ = play_checks.stand_round(results.latest().outcome, play_checks.read_company(scene()))
-    outcome = check_play(given, people.STATURES)
+    top, _ = set_for(results.latest().outcome, read_seated(scene()))
+    outcome = check_play(top, people.STATURES)
     found = maps()
     np.testing.assert_allclose(outcome.sight.share, found.share, atol=1e-9)
     np.testing.assert_array_equal(outcome.reach.reach, found.reach.reach)
     np.testing.assert_allclose(outcome.hands.margin, found.hands.margin, atol=1e-9)
+
+
+def test_the_checks_of_the_report_take_the_hand_and_the_shoulder_of_a_named_player():
+    set_table(roof="NONE", height=70.0)
+    scene().objects[maps().seats[0]].stowfold.place.stature = "child"
+    bpy.data.objects["House"].select_set(True)
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    play = results.latest().outcome.play
+    np.testing.assert_allclose(play.hands.margin, maps().hands.margin, atol=1e-9)
+    # a child's palm is narrower, so that walls above it leave it more room
+    assert play.hands.margin[0, 0].min() > play.hands.margin[0, 1:].min() + 1.0
+
+
+def test_a_face_taken_off_furniture_hides_nothing_any_more():
+    set_table(roof="NONE")
+    target = add("furniture", (100, 80, 0), height=60.0)
+    whole = maps().share
+    mesh = bmesh.new()
+    mesh.from_mesh(target.data)
+    # the corners stay, so that the points are the same as before
+    bmesh.ops.delete(mesh, geom=[face for face in mesh.faces if abs(face.normal.z) < 0.5][:2], context="FACES_ONLY")
+    mesh.to_mesh(target.data)
+    bpy.context.view_layer.update()
+    opened = maps().share
+    play_results.drop_all()
+    np.testing.assert_allclose(opened, maps().share, atol=1e-12)
+    assert opened.sum() > whole.sum()
 
 
 def test_colours_grow_lighter_evenly_and_crosses_tell_what_fails():
@@ -275,7 +306,8 @@ def test_walls_seen_from_a_seat_are_those_that_hide_squares():
     assert bpy.ops.stowfold.add_opening(kind="WINDOW") == {"FINISHED"}
     bpy.context.view_layer.update()
     found = maps()
-    assert found.lifted == (bpy.data.objects["House"].session_uid,)
+    assert found.lifted
+    assert play_input.objects_read() == (bpy.data.objects["House"].session_uid,)
     triangles, shades = overlay.shaded(found.walls)
     drawn = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1) / 2
     whole = 0.0
@@ -289,7 +321,7 @@ def test_walls_seen_from_a_seat_are_those_that_hide_squares():
     # only walls, and all of them: as high as the ridge, and nowhere beyond it
     scene().stowfold.table.roof_on = True
     on = maps()
-    assert (on.lifted, on.walls) == ((), ())
+    assert (on.lifted, on.walls) == (False, ())
 
 
 def test_squares_are_drawn_where_they_lie():
@@ -316,7 +348,7 @@ def test_every_choice_of_the_view_paints_what_it_says():
     reach = play_maps.paint(found, shows="REACH")
     assert reach.words[0, 0] == ("0°", "15°", "30°", "up")[found.reach.best()[0, 0]]
     for finger, length in enumerate((40, 60)):
-        hand = play_maps.paint(found, shows="HAND", finger=finger)
+        hand = play_maps.paint(found, shows="HAND", pinch=finger)
         assert f"pinch {length} mm" in hand.title
         best = found.hands.margin[finger].max(axis=0)
         np.testing.assert_array_equal(hand.fails, best < 0.0)
@@ -336,7 +368,7 @@ def test_lines_of_sight_are_clear_or_broken_beyond_the_hit():
     set_table(roof="NONE", seats=2, height=62.0)
     target = add("miniature", (4.5 * 25.4, 5.5 * 25.4, 0))
     found = maps()
-    assert [line.eye.tolist() for line in found.lines] == [each[1].tolist() for each in found.players]
+    assert [line.eye.tolist() for line in found.lines] == [player.eye.tolist() for player in found.players]
     for y, clear_from_front in ((5.5 * 25.4, True), (0.5 * 25.4, False)):
         # on the far side of the room it is seen, close behind the near wall it is not
         target.location = (4.5 * 25.4, y, 0)
@@ -384,7 +416,6 @@ def test_a_square_below_the_threshold_is_not_said_to_reach_it():
     assert dict(play_maps.failing_squares(nearly, 0))["Hardly seen, under 5%"] == [(2, 3, "4%")]
     painted = play_maps.paint(nearly)
     assert (painted.words[2, 3], painted.words[0, 0], painted.fails[2, 3]) == ("4", "60", True)
-    assert play_maps.NEVER == sight.NEVER_SEEN
 
 
 def test_the_list_of_the_worst_counts_what_the_findings_count():
@@ -441,7 +472,7 @@ def test_sitting_down_looks_from_the_eye_and_standing_up_brings_the_view_back():
             assert bpy.ops.stowfold.sit_here(seat=name) == {"FINISHED"}
             assert view().sitting == name
             distance = region.view_rotation.to_matrix().col[2] * region.view_distance
-            eye = next(each[1] for each in found.players if each[0] == name)
+            eye = next(player.eye for player in found.players if player.seat == name)
             np.testing.assert_allclose(region.view_location + distance, eye, atol=0.01)
             assert region.view_perspective == "PERSP"
         assert bpy.ops.stowfold.stand_up() == {"FINISHED"}
@@ -557,6 +588,4 @@ def test_a_room_of_nothing_has_no_gable_to_weigh():
     set_table()
     now = play_input.read_now(scene())
     with pytest.raises(GeometryError, match="neither a gable nor a roof"):
-        play_input.with_gables(
-            type(now)(**{**{f: getattr(now, f) for f in now.__slots__}, "building": (), "ridge": None})
-        )
+        with_gables(replace(now, building=(), ridge=None))

@@ -8,7 +8,6 @@ from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares
 
 SQUARE = 25.4
 X, Y = 7 * SQUARE, 5 * SQUARE
-HEIGHTS = (0.0, 20.0, 35.0)
 _ROUND = [(609.6, 709.6), (0.0, 709.6), (-609.6, 709.6), (609.6, -709.6), (0.0, -709.6), (-609.6, -709.6)]
 SEATS = tuple(
     Eye(f"seat {k + 1}", np.array([*spot, 450.0])) for k, spot in enumerate([*_ROUND, (1014.4, 0.0), (-1014.4, 0.0)])

@@ -12,16 +12,18 @@ from ...geometry.errors import BadSettingError, CancelledError, GeometryError
 from ...geometry.findings import Severity
 from ...geometry.progress import Progress
 from ...host import reading
+from ...host.people import STATURES
+from ...host.table import read_seated
 from ...host.views import redraw_views
 from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator, nothing_runs
 from ...jobs.reporting import missing_package, report_errors, warn
-from ...table.play_checks import Company, judge, read_company
 from ..summary import parts_word
 
 if TYPE_CHECKING:
     from ...geometry.flow.run import Outcome, Settings
+    from ...geometry.play.table_top import AtTable
     from ...geometry.solid.solid import Solid
 
 _NOTHING = "Nothing could be made"
@@ -34,7 +36,7 @@ _FLOW = 0.8
 class Task:
     """Everything that a run needs, read from the scene at once.
 
-    objects: session ids of the block-out's objects. company: who is at the table, or why that cannot be read.
+    objects: session ids of the block-out's objects. at_table: who is at the table, or why that cannot be read.
     failure: the sentence that says why the building cannot be read.
     """
 
@@ -42,7 +44,7 @@ class Task:
     title: str
     solid: Solid | None = None
     settings: Settings | None = None
-    company: Company | GeometryError | None = None
+    at_table: AtTable | GeometryError | None = None
     failure: str | None = None
 
 
@@ -50,12 +52,12 @@ def read_task(context: bpy.types.Context) -> Task:
     """Read the scene's block-out, its settings and who sits at the table."""
     scene = context.scene
     objects: tuple[bpy.types.Object, ...] = ()
-    solid = settings = company = failure = None
+    solid = settings = at_table = failure = None
     try:
         objects = reading.find_block_out(scene)
         solid = reading.read_solid(objects, scene)
         settings = reading.read_settings(scene)
-        company = read_company(scene)
+        at_table = read_seated(scene)
     except GeometryError as error:
         failure = str(error)
     except ModuleNotFoundError as error:
@@ -65,7 +67,7 @@ def read_task(context: bpy.types.Context) -> Task:
         objects = (context.object,)
     # 0 is no object's id: what failed before any object was found is still the latest report
     uids = tuple(each.session_uid for each in objects) or (0,)
-    return Task(uids, title, solid, settings, company, failure)
+    return Task(uids, title, solid, settings, at_table, failure)
 
 
 def work_out(task: Task, progress: Progress) -> results.Report:
@@ -78,11 +80,12 @@ def work_out(task: Task, progress: Progress) -> results.Report:
     if task.solid is not None and task.settings is not None and failure is None:
         try:
             # the packages of the flow are imported only here, so that the add-on can say what is missing
+            from ...geometry.flow.judge import judge
             from ...geometry.flow.run import run
 
-            flowed = 1.0 if task.company is None else _FLOW
+            flowed = 1.0 if task.at_table is None else _FLOW
             outcome = run(task.solid, task.settings, title=task.title, progress=progress.part(0.0, flowed))
-            outcome = judge(outcome, task.company, progress=progress.part(flowed, 1.0))
+            outcome = judge(outcome, task.at_table, STATURES, progress=progress.part(flowed, 1.0))
         except CancelledError:
             raise
         except GeometryError as error:

@@ -8,10 +8,12 @@ from bpy.props import IntProperty, StringProperty
 from bpy.types import Context, Object, Operator, RegionView3D
 
 from ...geometry.errors import GeometryError
+from ...geometry.play.maps import changes
+from ...geometry.play.sight import FigureHeight
 from ...host import table
 from ...host.lengths import mm_per_unit
 from ...host.views import redraw_views
-from .. import play_maps, play_results
+from .. import play_results
 
 #: From how far a square is looked at that was picked from the list, in squares.
 _AWAY = 14.0
@@ -202,8 +204,7 @@ class STOWFOLD_OT_cost_of_gable(Operator):
         if both is None:
             self.report({"WARNING"}, "There is no building yet; add one first")
             return {"CANCELLED"}
-        height = ("BASE", "CHEST", "HEAD").index(play.height)
-        name, before, after = play_maps.changes(*both, height)[0]
+        name, before, after = changes(*both, FigureHeight[play.height])[0]
         play.shows = "CHANGE"
         redraw_views()
         lost = "No seat loses by a gable" if after >= before else f"{name} loses most: {before:.0%} to {after:.0%}"

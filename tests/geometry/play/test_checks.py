@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from importlib.resources import files
 
 import jsonschema
@@ -11,11 +12,11 @@ import pytest
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.paper.play_values import play_values
 from stowfold.geometry.paper.seats import seats_section
-from stowfold.geometry.play.checks import HEIGHTS, PlayInput, check_play
-from stowfold.geometry.play.sight import Eye, see
+from stowfold.geometry.play.checks import check_play
+from stowfold.geometry.play.sight import HEIGHTS, Eye, see
 from stowfold.geometry.play.stature import read_statures
 from stowfold.geometry.play.table import eye_of
-from stowfold.geometry.play.table_top import Blocker, BlockerKind, Seat, Squares, Table
+from stowfold.geometry.play.table_top import Blocker, BlockerKind, Seat, Squares, Table, TableTop
 
 SIZE, COLUMNS, ROWS = 25.4, 6, 4
 LENGTH, WIDTH = SIZE * COLUMNS, SIZE * ROWS
@@ -39,7 +40,7 @@ def _given(seats=2):
         Seat("front", np.array([LENGTH / 2, WIDTH / 2 - 609.6, 0.0]), axes[1]),
         Seat("left", np.array([LENGTH / 2 - 914.4, WIDTH / 2, 0.0]), axes[0]),
     ][:seats]
-    return PlayInput(squares, tuple(walls), table, tuple(places), tuple(places))
+    return TableTop(squares, tuple(walls), table, tuple(places), tuple(places), tuple(places))
 
 
 def test_blame_is_what_maps_without_the_blocker_show_more():
@@ -72,6 +73,15 @@ def test_the_guide_names_every_seat_and_draws_every_square_of_the_room():
     # a map per seat and one for the best of them
     assert words.count("<rect") == 3 * (ROWS * COLUMNS - 1)
     assert "No table and no seats" in seats_section(None)
+
+
+def test_the_guide_says_whose_hand_and_whose_arm_it_is():
+    given = _given()
+    small, large = (tuple(replace(seat, stature=name) for seat in given.seats) for name in ("small", "large"))
+    as_usual = seats_section(check_play(replace(given, reaching=small, fitting=large), STATURES))
+    assert "a large hand comes" in as_usual and "a small player reaches" in as_usual
+    other = seats_section(check_play(replace(given, reaching=large, fitting=(small[0], large[1])), STATURES))
+    assert "a player's hand comes" in other and "a player reaches" in other
 
 
 def test_nobody_at_the_table_is_one_sentence():

@@ -10,7 +10,7 @@ import rooms_to_look_into as rooms
 import shapely
 from stowfold.geometry.play.compare import account, difference, taken_by
 from stowfold.geometry.play.cover import covered
-from stowfold.geometry.play.sight import Eye, cast_shadows, see
+from stowfold.geometry.play.sight import HEIGHTS, Eye, cast_shadows, see
 from stowfold.geometry.play.table_top import Blocker, BlockerKind
 
 
@@ -140,7 +140,7 @@ def test_shares_are_what_rays_find_the_more_exactly_the_more_there_are():
 def test_accounts_of_two_roof_designs():
     """Against the figures that an earlier prototype, written apart, gave for these rooms."""
     squares = rooms.squares()
-    level, gabled = (see(rooms.planar(top), squares, rooms.SIX_SEATS, rooms.HEIGHTS) for top in (None, 125.0))
+    level, gabled = (see(rooms.planar(top), squares, rooms.SIX_SEATS, HEIGHTS) for top in (None, 125.0))
     one, two = account(level), account(gabled)
     assert [each.mean for each in one] == pytest.approx([0.588, 0.715, 0.811], abs=6e-4)
     assert [each.mean for each in two] == pytest.approx([0.468, 0.595, 0.690], abs=6e-4)
@@ -165,15 +165,15 @@ def test_what_one_blocker_takes_is_what_is_seen_without_it():
 
 def test_a_dragged_figure_gives_the_map_of_all():
     squares, blockers = rooms.squares(), rooms.furnished()
-    shadows = cast_shadows(blockers, squares, rooms.SIX_SEATS, rooms.HEIGHTS)
+    shadows = cast_shadows(blockers, squares, rooms.SIX_SEATS, HEIGHTS)
     for x in (-100.0, 3.0, 90.0):
         piece = rooms.box("figure", (x, -30, 0), (x + 22, -8, 35), BlockerKind.MINIATURE)
         moved = shadows.with_moved([piece]).share
-        assert moved == pytest.approx(see([*blockers, piece], squares, rooms.SIX_SEATS, rooms.HEIGHTS).share, abs=1e-9)
+        assert moved == pytest.approx(see([*blockers, piece], squares, rooms.SIX_SEATS, HEIGHTS).share, abs=1e-9)
 
 
 def test_boards_hide_what_their_faces_hide_as_sheets():
     squares, solid = rooms.squares(), rooms.of_board()
     sheets = [Blocker(each.name, each.kind, each.faces) for each in solid]
-    one, two = (see(each, squares, rooms.SIX_SEATS, rooms.HEIGHTS).share for each in (solid, sheets))
+    one, two = (see(each, squares, rooms.SIX_SEATS, HEIGHTS).share for each in (solid, sheets))
     assert one == pytest.approx(two, abs=1e-12)

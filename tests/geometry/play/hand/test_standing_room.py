@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.play.footing import Bend, doorways, footprints, widest_bend
+from stowfold.geometry.play.footing import doorways, footprints, widest_bend
 from stowfold.geometry.play.standing_room import find_standing_room, places_on_top, room_outline
-from stowfold.geometry.play.table_top import BlockerKind, Miniature
+from stowfold.geometry.play.table_top import Bend, BlockerKind, Miniature
 
 SOUTH_WEST = np.array([-177.8, -127.0, 0.0])
 

@@ -1,4 +1,4 @@
-"""Play maps: what the squares are painted with, made from the measured shares, reaches and hands.
+"""Maps: what the squares are painted with, made from the measured shares, reaches and hands, and where they fail.
 
 Colours run from dark to light in one order of lightness, so that they read with any colour vision and
 in grey; where a square fails it is crossed as well.
@@ -8,25 +8,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..geometry.play.table_top import Squares
+from .hand import EASY, Pinch, barred_squares
+from .measure import Maps, Player
+from .reach import Reach
+from .sight import NEVER_SEEN, SEEN, FigureHeight, SightLine
+from .table_top import Squares
 
-if TYPE_CHECKING:
-    from ..geometry.play.hand import HandMap
-    from ..geometry.play.reach import ReachMap
-    from ..geometry.play.sight import SightLine, SightMap
-
-__all__ = ["HEIGHTS", "NEVER", "RAMP", "SEEN", "Maps", "Paint", "paint", "ramp"]
-
-#: Heights at which squares are looked at, mm above the floor: base, chest and head of a figure.
-HEIGHTS = (0.0, 20.0, 35.0)
-
-#: Shares from which on a square counts as seen, and below which as hardly seen (common practice, no source).
-SEEN, NEVER = 0.5, 0.05
+__all__ = ["Paint", "changes", "failing_squares", "paint", "ramp", "worst_seats"]
 
 #: From nothing to all: dark slate blue over grey to straw; lightness rises evenly.
 RAMP = np.array(
@@ -35,33 +27,6 @@ RAMP = np.array(
 
 #: Less than before, as before, more than before.
 _LESS, _SAME, _MORE = np.array([0.835, 0.369, 0.0]), np.array([0.82, 0.82, 0.82]), np.array([0.0, 0.447, 0.698])
-
-_PERSON = tuple[str, np.ndarray, np.ndarray, np.ndarray]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Maps:
-    """Everything measured for one state of the table.
-
-    seats: names. hands: None where they were not measured. players: name, eye, shoulder, direction of each.
-    lifted: session ids of the building's objects where it has a roof that is not on, else none. walls: then what else
-    of it stands, as flat faces with their holes, (k, 3) mm a ring.
-    """
-
-    squares: Squares
-    seats: tuple[str, ...]
-    sight: SightMap
-    reach: ReachMap
-    hands: HandMap | None
-    lines: tuple[SightLine, ...] = ()
-    players: tuple[_PERSON, ...] = ()
-    lifted: tuple[int, ...] = ()
-    walls: tuple[tuple[np.ndarray, ...], ...] = ()
-
-    @property
-    def share(self) -> np.ndarray:
-        """What of each square is seen, (seats, heights, rows, columns), 0 .. 1."""
-        return self.sight.share
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +46,7 @@ class Paint:
     crossed: str = ""
     remarks: tuple[str, ...] = ()
     lines: tuple[SightLine, ...] = ()
-    players: tuple[_PERSON, ...] = field(default=())
+    players: tuple[Player, ...] = ()
     walls: tuple[tuple[np.ndarray, ...], ...] = ()
 
 
@@ -106,7 +71,7 @@ def _over_seats(values: np.ndarray, whose: str, seat: int, *, best: bool = False
     return values.max(axis=0) if best else values.mean(axis=0)
 
 
-def _share(maps: Maps, whose: str, seat: int, height: int) -> np.ndarray:
+def _share(maps: Maps, whose: str, seat: int, height: FigureHeight) -> np.ndarray:
     return _over_seats(maps.share[:, height], whose, seat)
 
 
@@ -123,14 +88,14 @@ def _choose(
     *,
     shows: str = "SIGHT",
     whose: str = "MEAN",
-    height: int = 0,
-    finger: int = 0,
+    height: FigureHeight = FigureHeight.BASE,
+    pinch: Pinch = Pinch.SHORT,
     active: str | None = None,
     before: Maps | None = None,
 ) -> Paint:
     """Return what the squares are painted with.
 
-    shows, whose: as the sidebar names them. height, finger: which of the measured ones. active: name of
+    shows, whose: as the sidebar names them. height, pinch: which of the measured ones. active: name of
     the seat that counts for one seat, else the first. before: the maps kept for comparison.
     """
     seat = maps.seats.index(active) if active in maps.seats else 0
@@ -139,7 +104,7 @@ def _choose(
         nothing = np.zeros(maps.squares.inside.shape)
         words = np.full(nothing.shape, "", dtype=object)
         return Paint(maps.squares, ramp(nothing + 0.5), words, nothing > 0, "No seats yet", (), remarks=("Add seats",))
-    at = ("base", "chest", "head")[height]
+    at = height.name.lower()
     if shows == "CHANGE" and before is not None:
         return _paint_change(maps, before, whose, seat, height, f"{who}, {at} height")
     if shows == "SEATS":
@@ -152,12 +117,12 @@ def _choose(
     if shows == "REACH":
         return _paint_reach(maps, whose, seat, who)
     if shows == "HAND" and maps.hands is not None:
-        return _paint_hands(maps, whose, seat, finger, who)
+        return _paint_hands(maps, whose, seat, pinch, who)
     share = _share(maps, whose, seat, height)
     legend = tuple(_entry(ramp(np.array(step)), f"{step:.0%}") for step in (1.0, 0.75, 0.5, 0.25, 0.0))
     words = _worded(share, lambda value: f"{_hundredths(value)}")
     title = f"Seen: {who}, {at} height"
-    return _painted(maps, share, words, share < NEVER, title, legend, f"under {NEVER:.0%}")
+    return _painted(maps, share, words, share < NEVER_SEEN, title, legend, f"under {NEVER_SEEN:.0%}")
 
 
 def _painted(
@@ -174,7 +139,7 @@ def _painted(
 
 def _hundredths(share: float) -> int:
     """Return a share in hundredths; one below the threshold of what is hardly seen is not rounded up to it."""
-    return math.floor(100.0 * share) if share < NEVER else round(100.0 * share)
+    return math.floor(100.0 * share) if share < NEVER_SEEN else round(100.0 * share)
 
 
 def _worded(values: np.ndarray, say: Callable[[float], str]) -> np.ndarray:
@@ -182,7 +147,7 @@ def _worded(values: np.ndarray, say: Callable[[float], str]) -> np.ndarray:
     return words.reshape(values.shape)
 
 
-def _paint_change(maps: Maps, before: Maps, whose: str, seat: int, height: int, who: str) -> Paint:
+def _paint_change(maps: Maps, before: Maps, whose: str, seat: int, height: FigureHeight, who: str) -> Paint:
     same = before.squares.inside.shape == maps.squares.inside.shape and before.seats and (before.squares.inside.any())
     if not same:
         return _painted(
@@ -220,46 +185,43 @@ def _paint_reach(maps: Maps, whose: str, seat: int, who: str) -> Paint:
     colours = [np.array(1.0 - step / 3.0) for step in range(4)]
     legend = tuple(_entry(ramp(colours[step]), words) for step, words in enumerate(_REACHES))
     words = _worded(reach, lambda value: ("", "0°", "15°", "30°", "up")[int(value) + 1])
-    fails = reach == len(_REACHES) - 1
-    return _painted(maps, 1.0 - np.clip(reach, 0, 3) / 3.0, words, fails, f"Reach: {who}", legend, _REACHES[-1])
+    fails = reach == Reach.STAND
+    values = 1.0 - np.clip(reach, Reach.EASY, Reach.STAND) / Reach.STAND
+    return _painted(maps, values, words, fails, f"Reach: {who}", legend, _REACHES[Reach.STAND])
 
 
-def _paint_hands(maps: Maps, whose: str, seat: int, finger: int, who: str) -> Paint:
+def _paint_hands(maps: Maps, whose: str, seat: int, pinch: Pinch, who: str) -> Paint:
     assert maps.hands is not None
-    finger = min(finger, len(maps.hands.probes) - 1)
+    # hands whose fingers are always as long have one pinch
+    finger = min(pinch, len(maps.hands.probes) - 1)
     margin = _over_seats(maps.hands.margin[finger], whose, seat, best=True)
     who = "the best seat" if whose == "MEAN" else who
     length = maps.hands.probes[finger].stages[1][0]
     # blocked, tight, and then more and more room
-    value = np.where(margin < 0.0, 0.0, np.where(margin < 3.0, 0.5, 1.0))
+    value = np.where(margin < 0.0, 0.0, np.where(margin < EASY, 0.5, 1.0))
     legend = tuple(
         _entry(ramp(np.array(shade)), said)
-        for shade, said in ((1.0, "3 mm or more"), (0.5, "less than 3 mm"), (0.0, "blocked"))
+        for shade, said in ((1.0, f"{EASY:g} mm or more"), (0.5, f"less than {EASY:g} mm"), (0.0, "blocked"))
     )
     words = _worded(margin, lambda room: "" if np.isnan(room) else ">99" if room > 99.0 else f"{room:.0f}")
     return _painted(maps, value, words, margin < 0.0, f"Hand room: {who}, pinch {length:.0f} mm", legend, "blocked")
 
 
-def worst_seats(maps: Maps, height: int) -> list[tuple[str, float]]:
+def worst_seats(maps: Maps, height: FigureHeight) -> list[tuple[str, float]]:
     """Return each seat with the share of the room that it sees at a height, the one that sees least first."""
     shares = maps.share[:, height][:, maps.squares.inside].mean(axis=1)
-    return sorted(zip(maps.seats, shares.tolist(), strict=True), key=lambda each: (round(each[1], 6), each[0]))
+    return sorted(zip(maps.seats, shares.tolist(), strict=True), key=lambda pair: (round(pair[1], 6), pair[0]))
 
 
-def failing_squares(maps: Maps, height: int) -> list[tuple[str, list[tuple[int, int, str]]]]:
+def failing_squares(maps: Maps, height: FigureHeight) -> list[tuple[str, list[tuple[int, int, str]]]]:
     """Return (title, squares) for what fails from every seat: (row, column, words) each, the worst first."""
-    # needs the packages of the chain
-    from ..geometry.play.hand import barred_squares
-
     inside = maps.squares.inside
     seen = maps.share[:, height].max(axis=0)
-    hardly = f"Hardly seen, under {NEVER:.0%}"
-    found = [(hardly, _places((seen < NEVER) & inside, seen, lambda value: f"{_hundredths(value)}%"))]
+    hardly = f"Hardly seen, under {NEVER_SEEN:.0%}"
+    found = [(hardly, _places((seen < NEVER_SEEN) & inside, seen, lambda value: f"{_hundredths(value)}%"))]
     reach = maps.reach.best()
     far = _distances(maps)
-    found.append(
-        ("Out of reach", _places((reach == len(_REACHES) - 1) & inside, -far, lambda mm: f"{-mm:.0f} mm away"))
-    )
+    found.append(("Out of reach", _places((reach == Reach.STAND) & inside, -far, lambda mm: f"{-mm:.0f} mm away")))
     if maps.hands is not None:
         for title, finger, mask in zip(
             ("No hand fits", "Only a long pinch fits"), (-1, 0), barred_squares(maps.hands), strict=True
@@ -271,7 +233,7 @@ def failing_squares(maps: Maps, height: int) -> list[tuple[str, list[tuple[int, 
 
 def _distances(maps: Maps) -> np.ndarray:
     """Return the distance of every square from the nearest shoulder, (rows, columns) mm."""
-    shoulders = np.array([each[2] for each in maps.players])
+    shoulders = np.array([player.shoulder for player in maps.players])
     return np.linalg.norm(maps.squares.centres[None] - shoulders[:, None, None], axis=-1).min(axis=0)
 
 
@@ -281,7 +243,7 @@ def _places(mask: np.ndarray, values: np.ndarray, say: Callable[[float], str]) -
     return [(row, column, say(float(values[row, column]))) for row, column in places]
 
 
-def changes(before: Maps, after: Maps, height: int) -> list[tuple[str, float, float]]:
+def changes(before: Maps, after: Maps, height: FigureHeight) -> list[tuple[str, float, float]]:
     """Return (seat, share before, share now) for seats of both maps, the one that lost most first."""
     old, new = dict(worst_seats(before, height)), dict(worst_seats(after, height))
     both = [(name, old[name], new[name]) for name in new if name in old]
