@@ -292,6 +292,9 @@ def draw_sight_line(
     near = (np.abs(across) > 1e-12 * length) & (share * length > LENGTH) & ((1.0 - share) * length > LENGTH)
     if through in bodies.names:
         near &= bodies.owner != bodies.names.index(through)
+    with np.errstate(invalid="ignore"):
+        height = start[2] + share * way[2]
+        near &= (height >= bodies.level[:, 0] - LENGTH) & (height <= bodies.level[:, 1] + LENGTH)
     faces = np.flatnonzero(near)
     points = start + share[faces, None] * way
     away = points - bodies.origin[faces]
