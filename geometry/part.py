@@ -1,4 +1,4 @@
-"""Parts: anything that gets cut, in the flat, with the matrices that stand it up again.
+"""Parts: anything that gets cut, in the flat, with the poses that stand it up again.
 
 Part frame: seen from the face that lies up on the laser, x to the right, y up, z toward the eye.
 The reference face lies in z = 0.
@@ -13,6 +13,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from .board.lattice import Lattice, SlitLayout
+from .pose import Pose
 
 __all__ = [
     "FaceUp",
@@ -66,7 +67,7 @@ class Panel:
     ring, holes: outline in the part frame, (k, 2) mm, outline counter-clockwise; without tabs.
     corners: (m, 2) where the facet's own corners lie in the part frame (before pull-backs), and
     corner_points: (m, 3) where they are in the model: what the proof compares.
-    stands: (3, 4) part frame to model mm, taken from the facet.
+    stands: from the part frame to the model, taken from the facet.
     """
 
     facet: int
@@ -75,10 +76,10 @@ class Panel:
     holes: tuple[np.ndarray, ...]
     corners: np.ndarray
     corner_points: np.ndarray
-    stands: np.ndarray
+    stands: Pose
 
 
-def plain_panel(outline: Polygon, stands: np.ndarray) -> Panel:
+def plain_panel(outline: Polygon, stands: Pose) -> Panel:
     """Return the panel of a board that comes from no facet; outline counter-clockwise, in the part frame, mm."""
     return Panel(
         facet=-1,
@@ -87,7 +88,7 @@ def plain_panel(outline: Polygon, stands: np.ndarray) -> Panel:
         holes=tuple(frozen(np.asarray(hole.coords)[:-1]) for hole in outline.interiors),
         corners=frozen(np.zeros((0, 2))),
         corner_points=frozen(np.zeros((0, 3))),
-        stands=frozen(stands),
+        stands=stands,
     )
 
 

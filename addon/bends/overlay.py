@@ -18,6 +18,7 @@ from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
 from ..host import marks
 from ..host.handlers import Handlers
+from ..host.poses import pose_of
 from ..host.reading import to_units
 from ..window.strokes import dashes, draw_strokes
 
@@ -63,8 +64,7 @@ def _marked_lines(target: bpy.types.Object, scene: bpy.types.Scene) -> _Lines:
         picked = np.flatnonzero(roles)
         ends = np.array([[mesh.vertices[v].co[:] for v in mesh.edges[int(k)].vertices] for k in picked], dtype=float)
         ends = ends.reshape(-1, 2, 3)
-    matrix = np.array(target.matrix_world, dtype=float)
-    ends = ends @ matrix[:3, :3].T + matrix[:3, 3]
+    ends = pose_of(target).apply(ends)
     segments = {}
     for role in COLOURS:
         own = ends[roles[picked] == role]

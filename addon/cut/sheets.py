@@ -15,6 +15,7 @@ import numpy as np
 
 from ..host.lengths import mm_per_unit, to_units
 from ..host.pins import pins_of
+from ..host.poses import pose_of
 from ..jobs import results
 from ..window.kept import Kept
 
@@ -133,8 +134,7 @@ def _beside(context: bpy.types.Context) -> tuple[float, float]:
     corners = []
     for each in context.view_layer.objects:
         if each.type == "MESH" and each.visible_get():
-            matrix = np.array(each.matrix_world, dtype=float)
-            corners.append(np.array([corner[:] for corner in each.bound_box]) @ matrix[:3, :3].T + matrix[:3, 3])
+            corners.append(pose_of(each).apply([corner[:] for corner in each.bound_box]))
     if not corners:
         return 0.0, 0.0
     points = np.concatenate(corners) * mm_per_unit(context.scene)

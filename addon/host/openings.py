@@ -9,8 +9,10 @@ import numpy as np
 
 from ..geometry.errors import UnreadableError
 from ..geometry.plan.opening import OpeningKind, OpeningSize, opening_ring
+from ..geometry.pose import Pose
 from ..geometry.solid.opening import Leaf, Opening
 from .lengths import as_typed, mm_per_unit
+from .poses import pose_of
 
 if TYPE_CHECKING:
     from bpy.types import Object, PropertyGroup, Scene
@@ -50,14 +52,13 @@ def openings_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tupl
 def read_opening(target: Object, scene: Scene) -> Opening:
     """Return an opening where it stands, in mm. Raises GeometryError for sizes or places that are none."""
     fields = target.stowfold.opening
-    matrix = np.array(target.matrix_world, dtype=np.float64)
-    if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix[:3, :3])) < 1e-12:
+    own = pose_of(target)
+    if not np.isfinite(own.matrix).all() or abs(np.linalg.det(own.turn)) < 1e-12:
         raise UnreadableError(f"The place of '{target.name}' is none; clear its rotation and scale")
     # its own x runs along the wall, its z upward; what is scaled by hand is cut as it is seen
-    columns = np.column_stack([matrix[:3, 0], matrix[:3, 2], -matrix[:3, 1], matrix[:3, 3] * mm_per_unit(scene)])
-    a, b, c = ((float(x), float(y), float(z), float(w)) for x, y, z, w in columns)
+    stands = Pose.of(own.x, own.z, -own.y, own.origin * mm_per_unit(scene))
     ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
-    return Opening(target.name, ring, (a, b, c), leaf_of(fields))
+    return Opening(target.name, ring, stands, leaf_of(fields))
 
 
 def stand_at(target: Object, spot: WallSpot, scene: Scene) -> None:
@@ -67,7 +68,5 @@ def stand_at(target: Object, spot: WallSpot, scene: Scene) -> None:
     x = spot.along
     z = np.array([0.0, 0.0, 1.0])
     y = np.cross(z, x)
-    matrix = np.eye(4)
-    matrix[:3, 0], matrix[:3, 1], matrix[:3, 2] = x, y, z
-    matrix[:3, 3] = spot.foot / mm_per_unit(scene)
-    target.matrix_world = Matrix(matrix.tolist())
+    stands = Pose.of(x, y, z, spot.foot / mm_per_unit(scene))
+    target.matrix_world = Matrix(stands.matrix.tolist()).to_4x4()

@@ -23,6 +23,7 @@ from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening
 from .pins import lasers_of_parts, pins_of
+from .poses import pose_of
 from .workshop import left_overs_in
 
 if TYPE_CHECKING:
@@ -131,11 +132,11 @@ def _read_object(target: Object, scene: Scene) -> Solid:
     if not len(sizes):
         since = " with its modifiers" if shown.is_changed(target) else ""
         raise UnreadableError(f"The mesh of '{target.name}' has no faces{since}; a building needs at least one wall")
-    matrix = np.array(target.matrix_world, dtype=np.float64)
-    if not np.isfinite(points).all() or not np.isfinite(matrix).all():
+    stands = pose_of(target)
+    if not np.isfinite(points).all() or not np.isfinite(stands.matrix).all():
         raise UnreadableError(f"The mesh of '{target.name}' has points that are no numbers; delete and redo them")
-    points = (points @ matrix[:3, :3].T + matrix[:3, 3]) * mm_per_unit(scene)
-    mirrored = np.linalg.det(matrix[:3, :3]) < 0.0
+    points = stands.apply(points) * mm_per_unit(scene)
+    mirrored = np.linalg.det(stands.turn) < 0.0
 
     # points and edges of no face (construction lines, stray vertices) are no part of the surface, but a mark
     # on one is told

@@ -15,9 +15,11 @@ import numpy as np
 from ..geometry.errors import BadSettingError, GeometryError, UnreadableError
 from ..geometry.play.table import eye_of
 from ..geometry.play.table_top import AtTable, Miniature, Seat, Spot, Table
+from ..geometry.pose import Pose
 from . import reading
 from .lengths import as_typed, mm_per_unit
 from .people import ANYONE, STATURES
+from .poses import pose_of
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
@@ -29,7 +31,6 @@ __all__ = [
     "box_of",
     "level",
     "look_of",
-    "matrix_of",
     "nearest_edge",
     "objects_at_table",
     "read_at_table",
@@ -89,19 +90,17 @@ def objects_at_table(scene: Scene, kind: str) -> tuple[Object, ...]:
     return tuple(sorted(found, key=lambda each: each.name))
 
 
-def matrix_of(target: Object, scene: Scene) -> np.ndarray:
-    """Return the object's 4 x 4 matrix into the scene, lengths in mm."""
-    matrix = np.array(target.matrix_world, dtype=np.float64)
-    matrix[:3] *= mm_per_unit(scene)
-    if not np.isfinite(matrix).all():
+def pose_in_mm(target: Object, scene: Scene) -> Pose:
+    """Return how the object stands in the scene, lengths of its own units in mm."""
+    pose = Pose(pose_of(target).matrix * mm_per_unit(scene))
+    if not np.isfinite(pose.matrix).all():
         raise UnreadableError(f"The place of '{target.name}' is no number; clear its location, rotation and scale")
-    return matrix
+    return pose
 
 
 def box_of(target: Object, scene: Scene) -> np.ndarray:
     """Return the corners of the object's own bounding box in the scene, (8, 3) mm."""
-    matrix = matrix_of(target, scene)
-    return np.array(target.bound_box, dtype=np.float64) @ matrix[:3, :3].T + matrix[:3, 3]
+    return pose_in_mm(target, scene).apply(target.bound_box)
 
 
 def level(direction: np.ndarray) -> np.ndarray | None:
@@ -124,10 +123,10 @@ def read_table(scene: Scene) -> Table | None:
         listed = ", ".join(f"'{each.name}'" for each in found)
         raise BadSettingError(f"{len(found)} objects count as the table ({listed}); hide all but one")
     target = found[0]
-    matrix = matrix_of(target, scene)
+    pose = pose_in_mm(target, scene)
     low, high = np.array(target.bound_box).min(axis=0), np.array(target.bound_box).max(axis=0)
-    along = level(matrix[:3, 0])
-    spans = np.linalg.norm(matrix[:3, :2], axis=0) * (high - low)[:2]
+    along = level(pose.x)
+    spans = (np.linalg.norm(pose.turn, axis=0) * (high - low))[:2]
     if along is None or not (spans > 0.0).all():
         raise BadSettingError(f"The table '{target.name}' has no length or depth; scale it or add another one")
     corners = box_of(target, scene)
@@ -153,13 +152,13 @@ def read_seat(target: Object, scene: Scene, *, top: float | None = None, anyone:
     Raises BadSettingError where the object faces up or down.
     """
     place = target.stowfold.place
-    matrix = matrix_of(target, scene)
-    toward = level(matrix[:3, 1])
+    pose = pose_in_mm(target, scene)
+    toward = level(pose.y)
     if toward is None:
         raise BadSettingError(
             f"The seat '{target.name}' faces up or down; turn it so that its y axis points to the table"
         )
-    edge = matrix[:3, 3].copy()
+    edge = pose.origin.copy()
     if top is not None:
         edge[2] = top
     return Seat(
@@ -177,7 +176,7 @@ def read_miniature(target: Object, scene: Scene) -> Miniature:
     """Return the upright cylinder that an object counts as: the middle of its box, its widest side, its height."""
     corners = box_of(target, scene)
     low, high = corners.min(axis=0), corners.max(axis=0)
-    own = np.ptp(np.array(target.bound_box), axis=0) * np.linalg.norm(matrix_of(target, scene)[:3, :3], axis=0)
+    own = np.ptp(np.array(target.bound_box), axis=0) * np.linalg.norm(pose_in_mm(target, scene).turn, axis=0)
     if not (own > 0.0).all():
         raise BadSettingError(f"The miniature '{target.name}' has no size; scale it or add another one")
     return Miniature(
@@ -256,7 +255,7 @@ def nearest_edge(table: Table, point: np.ndarray) -> tuple[np.ndarray, np.ndarra
 def look_of(target: Object, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     """Return the eye of who sits at a seat and the middle of what there is to look at, (3,) mm each."""
     ground = read_ground(scene)
-    middle = matrix_of(target, scene)[:3, 3] if ground is None else ground.middle
+    middle = pose_in_mm(target, scene).origin if ground is None else ground.middle
     top = read_table(scene) or Table(middle)
     seat = read_seat(target, scene, top=float(top.centre[2]), anyone=scene.stowfold.table.sees)
     looks_at = top.centre if ground is None else middle

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
+from ..host.poses import pose_of
 from ..window.strokes import draw_strokes
 
 __all__ = ["draw", "outlines"]
@@ -19,9 +20,8 @@ def outlines(context: bpy.types.Context) -> np.ndarray:
     for target in context.view_layer.objects:
         if target.type != "MESH" or not target.stowfold.opening.is_opening or not target.visible_get():
             continue
-        matrix = np.array(target.matrix_world, dtype=float)
         ring = np.array([vertex.co[:] for vertex in target.data.vertices], dtype=float).reshape(-1, 3)
-        ring = ring @ matrix[:3, :3].T + matrix[:3, 3]
+        ring = pose_of(target).apply(ring)
         pieces.append(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1))
     return np.concatenate(pieces) if pieces else np.zeros((0, 2, 3))
 

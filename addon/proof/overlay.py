@@ -62,8 +62,7 @@ def _point(outcome: Outcome, finding: Finding) -> np.ndarray | None:
     for part in outcome.parts:
         if part.id == where.part and part.panels:
             panel = part.panels[0]
-            middle = np.append(panel.ring.mean(axis=0), 0.0)
-            return middle @ panel.stands[:, :3].T + panel.stands[:, 3]
+            return panel.stands.apply(panel.ring.mean(axis=0))
     return None
 
 

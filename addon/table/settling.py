@@ -59,7 +59,7 @@ def settle_object(target: Object, scene: Scene) -> None:
     elif kind == "SEAT":
         top = table.read_table(scene)
         if top is not None:
-            place, toward = table.nearest_edge(top, table.matrix_of(target, scene)[:3, 3])
+            place, toward = table.nearest_edge(top, table.pose_in_mm(target, scene).origin)
             target.rotation_mode = "XYZ"
             target.rotation_euler = (0.0, 0.0, math.atan2(-toward[0], toward[1]))
             target.location = place / mm_per_unit(scene)

@@ -220,7 +220,7 @@ def largest_piece(stock: Stock, lasers: Sequence[Laser]) -> tuple[float, float]:
 def standing_size(parts: Sequence[Part]) -> tuple[float, float, float]:
     """Return the size of the box round all standing parts, mm; zeros where there is none."""
     corners = [
-        np.column_stack([panel.ring, np.full(len(panel.ring), z)]) @ panel.stands[:, :3].T + panel.stands[:, 3]
+        panel.stands.apply(panel.ring, z)
         for part in parts
         for panel in part.panels
         for z in (0.0, part.board_side * part.thickness)

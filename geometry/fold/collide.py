@@ -14,6 +14,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..findings import place
+from ..pose import Pose
 from ..tolerance import AREA
 
 __all__ = ["Board", "Crossing", "find_crossings", "prisms"]
@@ -41,8 +42,8 @@ class Crossing:
     point: tuple[float, float, float]
 
 
-def prisms(outline: Polygon, stands: np.ndarray, low: float, high: float) -> np.ndarray:
-    """Return an outline in z = low .. high of the frame ``stands`` (3, 4) as prisms, (m, 6, 3) mm in the model."""
+def prisms(outline: Polygon, stands: Pose, low: float, high: float) -> np.ndarray:
+    """Return an outline in z = low .. high of the frame ``stands`` as prisms, (m, 6, 3) mm in the model."""
     if not outline.is_valid:  # holes that cross one another or leave the outline; other checks report them
         outline = Polygon(outline.exterior).difference(shapely.union_all([Polygon(hole) for hole in outline.interiors]))
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
@@ -54,7 +55,7 @@ def prisms(outline: Polygon, stands: np.ndarray, low: float, high: float) -> np.
         ],
         axis=1,
     )
-    return flat @ stands[:, :3].T + stands[:, 3]
+    return stands.apply(flat)
 
 
 def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tuple[Crossing, ...]]:

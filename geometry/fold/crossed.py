@@ -13,6 +13,7 @@ from shapely.geometry.polygon import orient
 
 from ..findings import Finding, Location, Severity, place
 from ..part import Panel, Part, frozen
+from ..pose import Pose
 
 __all__ = ["check_outlines", "uncrossed"]
 
@@ -47,13 +48,13 @@ def _crossing(part: Part) -> np.ndarray | None:
 
 def _finding(part: Part, spot: np.ndarray) -> Finding:
     faces = part.panels[0].faces if part.panels else ()
-    stands = part.panels[0].stands if part.panels else np.eye(3, 4)
+    stands = part.panels[0].stands if part.panels else Pose.identity()
     return Finding(
         Severity.ERROR,
         "outline-crosses-itself",
         f"The outline of {part.label} crosses itself {spot[0]:.1f} mm from its left and {spot[1]:.1f} mm from its "
         f"lower end; make the wall straight and flat there.",
-        Location(faces=faces, part=part.id, point=place(stands[:, :2] @ spot + stands[:, 3])),
+        Location(faces=faces, part=part.id, point=place(stands.apply(spot))),
     )
 
 

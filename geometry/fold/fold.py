@@ -7,20 +7,21 @@ import math
 import numpy as np
 
 from ..part import Part, PlacedLattice
+from ..pose import Pose
 
-__all__ = ["as_motion", "bent_links", "fold"]
+__all__ = ["bend_pose", "bent_links", "fold"]
 
 
-def fold(part: Part, fraction: float = 1.0) -> tuple[np.ndarray, ...]:
-    """Return where each panel of a part comes to stand: (3, 4) matrices, part frame to model mm.
+def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
+    """Return where each panel of a part comes to stand, from the part frame to the model.
 
     The first panel stays as it stands in the model; every other one is carried over the lattice that
     joins it, turned about the axis of the bend. ``fraction`` of every bend, 0 flat .. 1 folded.
     The axis follows from the lattice's own rows and pitch and from nothing that placed the panels, so
-    that a wrong pull-back, width or angle shows as a distance from the solid.
+    that a wrong pull-back, width or angle shows as a distance from the solid. A panel that no lattice joins
+    to the first stands nowhere: its pose is NaN.
     """
-    stands: list[np.ndarray | None] = [None] * len(part.panels)
-    stands[0] = as_motion(part.panels[0].stands)
+    stands: list[Pose | None] = [part.panels[0].stands, *[None] * (len(part.panels) - 1)]
     waiting = list(part.lattices)
     while waiting:
         rest = []
@@ -29,19 +30,17 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[np.ndarray, ...]:
             if parent is None:
                 rest.append(lattice)
             else:
-                stands[lattice.child] = parent @ bend_matrix(lattice, part.board_side, fraction)
+                stands[lattice.child] = parent @ bend_pose(lattice, part.board_side, fraction)
         if len(rest) == len(waiting):
             break
         waiting = rest
-    return tuple(np.full((3, 4), np.nan) if matrix is None else matrix[:3] for matrix in stands)
+    return tuple(Pose(np.full((3, 4), np.nan)) if pose is None else pose for pose in stands)
 
 
-def bend_matrix(
-    placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, at: float | None = None
-) -> np.ndarray:
-    """Return the motion, (4, 4) in the part frame, of what hangs on the far side of a lattice.
+def bend_pose(placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, at: float | None = None) -> Pose:
+    """Return where the bend takes what hangs on the far side of a lattice, in the part frame.
 
-    With ``at`` (mm from the first row, along the flat) the motion of that line of the lattice instead.
+    With ``at`` (mm from the first row, along the flat) where it takes that line of the lattice instead.
     """
     lattice = placed.lattice
     angle = placed.angle * fraction
@@ -51,26 +50,18 @@ def bend_matrix(
     up = np.array([0.0, 0.0, float(board_side)])
     across = np.array([*placed.across, 0.0])
     origin = np.array([*placed.origin, 0.0])
-    shift = np.eye(4)
-    shift[:3, 3] = -across * reach
     if abs(angle) < 1e-12:
-        shift[:3, 3] = across * (developed * share - reach)
-        return shift
+        return Pose.identity().moved_to(across * (developed * share - reach))
     # centre of the bend on the side toward which the part turns: at B / |angle| - sgn(angle) t / 2
     # from the reference face, measured against the board side for angle > 0
     centre = origin + up * (lattice.thickness / 2 - developed / angle)
     axis = np.cross(across, -up)
-    turn = np.eye(4)
-    turn[:3, :3] = rotation(axis, angle * share)
-    turn[:3, 3] = centre - turn[:3, :3] @ centre
-    result: np.ndarray = turn @ shift
-    return result
+    turn = rotation(axis, angle * share)
+    return Pose(np.column_stack([turn, centre - turn @ centre])).moved_to(-across * reach)
 
 
-def bent_links(
-    placed: PlacedLattice, board_side: int, fraction: float = 1.0
-) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
-    """Return every link of a lattice as its flat strip, (4, 2) mm, and the (4, 4) motion that bends it into place."""
+def bent_links(placed: PlacedLattice, board_side: int, fraction: float = 1.0) -> tuple[tuple[np.ndarray, Pose], ...]:
+    """Return every link of a lattice as its flat strip, (4, 2) mm, and the pose that bends it into place."""
     lattice = placed.lattice
     links = []
     for j in range(lattice.links):
@@ -79,9 +70,8 @@ def bent_links(
         along = placed.along * lattice.axis_length
         start = placed.origin + placed.across * middle
         strip = np.array([start - across, start + across, start + across + along, start - across + along])
-        motion = bend_matrix(placed, board_side, fraction, at=middle)
-        # the motion brings the strip's own line to the bend; the strip stays where it was drawn until then
-        links.append((strip, motion))
+        # the pose brings the strip's own line to the bend; the strip stays where it was drawn until then
+        links.append((strip, bend_pose(placed, board_side, fraction, at=middle)))
     return tuple(links)
 
 
@@ -91,8 +81,3 @@ def rotation(axis: np.ndarray, angle: float) -> np.ndarray:
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     turned: np.ndarray = np.eye(3) + math.sin(angle) * cross + (1.0 - math.cos(angle)) * cross @ cross
     return turned
-
-
-def as_motion(stands: np.ndarray) -> np.ndarray:
-    """Return a matrix (3, 4) as a motion (4, 4) that can be chained and inverted."""
-    return np.vstack([stands, [0.0, 0.0, 0.0, 1.0]])

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from ..part import Part, PartKind, PlacedLattice, Tab
-from .fold import bend_matrix, fold
+from ..pose import Pose
+from .fold import bend_pose, fold
 
 __all__ = ["standing_lines"]
 
@@ -26,9 +27,7 @@ def standing_lines(parts: Sequence[Part], tabs: Iterable[Tab]) -> Mapping[str, n
         if part.kind in (PartKind.CORE, PartKind.CHEEK):
             panel = part.panels[0]
             for height in (0.0, part.thickness):
-                joiner.append(
-                    _ring(panel.ring @ panel.stands[:, :2].T + panel.stands[:, 3] + panel.stands[:, 2] * height)
-                )
+                joiner.append(_ring(panel.stands.apply(panel.ring, height)))
         stands = fold(part)
         for placed in part.lattices:
             lattice.append(_slits(placed, stands[placed.parent], part.board_side))
@@ -47,7 +46,7 @@ def _ring(points: np.ndarray) -> np.ndarray:
     return pieces
 
 
-def _slits(placed: PlacedLattice, stands: np.ndarray, board_side: int) -> np.ndarray:
+def _slits(placed: PlacedLattice, stands: Pose, board_side: int) -> np.ndarray:
     """Return every slit of a lattice as one line, bent into place, (m, 2, 3)."""
     slits = placed.slits
     pieces = np.empty((len(slits.across), 2, 3))
@@ -60,7 +59,7 @@ def _slits(placed: PlacedLattice, stands: np.ndarray, board_side: int) -> np.nda
     return pieces
 
 
-def _rim(placed: PlacedLattice, stands: np.ndarray, board_side: int) -> np.ndarray:
+def _rim(placed: PlacedLattice, stands: Pose, board_side: int) -> np.ndarray:
     """Return the two bent ends of a lattice's zone, (k, 2, 3)."""
     made = placed.lattice
     rows = np.linspace(0.0, made.flat_width, _CHORDS + 1)
@@ -76,9 +75,6 @@ def _rim(placed: PlacedLattice, stands: np.ndarray, board_side: int) -> np.ndarr
     return pieces
 
 
-def _bent(placed: PlacedLattice, stands: np.ndarray, board_side: int, row: float, flat: np.ndarray) -> np.ndarray:
+def _bent(placed: PlacedLattice, stands: Pose, board_side: int, row: float, flat: np.ndarray) -> np.ndarray:
     """Return where flat points on the line ``row`` mm from the first row come to lie, (k, 3)."""
-    motion = bend_matrix(placed, board_side, at=row)
-    bent = np.column_stack([flat, np.zeros(len(flat))]) @ motion[:3, :3].T + motion[:3, 3]
-    model: np.ndarray = bent @ stands[:, :3].T + stands[:, 3]
-    return model
+    return (stands @ bend_pose(placed, board_side, at=row)).apply(flat)

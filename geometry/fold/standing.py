@@ -9,16 +9,17 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..part import Part, PlacedLattice, Tab
+from ..pose import Pose
 from ..settings import BuildSettings
 from .collide import Board, prisms
-from .fold import as_motion, bent_links
+from .fold import bent_links
 
 __all__ = ["standing_boards"]
 
 
 def standing_boards(
     parts: Iterable[Part],
-    folded: Mapping[str, Sequence[np.ndarray]],
+    folded: Mapping[str, Sequence[Pose]],
     tabs: Iterable[Tab],
     settings: BuildSettings,
 ) -> Iterator[Board]:
@@ -29,11 +30,11 @@ def standing_boards(
             shape = Polygon(panel.ring, panel.holes)
             yield Board(part.id, f"{part.id}/{k}", prisms(shape, stands, low, high))
         for k, lattice in enumerate(part.lattices):
-            parent = as_motion(folded[part.id][lattice.parent])
+            parent = folded[part.id][lattice.parent]
             bottom, top = _inside_bend(lattice, part.board_side, low, high)
             links = [
-                prisms(Polygon(strip), (parent @ motion)[:3], bottom, top)
-                for strip, motion in bent_links(lattice, part.board_side)
+                prisms(Polygon(strip), parent @ bent, bottom, top)
+                for strip, bent in bent_links(lattice, part.board_side)
             ]
             yield Board(part.id, f"{part.id}/lattice{k}", np.concatenate(links))
     depth = settings.floor.thickness - settings.ground.tab_short

@@ -11,6 +11,7 @@ from shapely.geometry.polygon import orient
 
 from ..board.stock import Stock
 from ..part import FaceUp, Part, PartKind, frozen, plain_panel
+from ..pose import Pose
 from ..settings import BuildSettings
 from ..units import GRAVITY
 from .closing_line import ClosingLine
@@ -63,7 +64,7 @@ def make_carriers(
         for role, low, high in layers:
             top = max(low * slope, high * slope)
             origin = middle - across * wide / 2 + line.down * foot + away * low
-            stands = np.column_stack([across, -line.down, away, origin])
+            stands = Pose.of(across, -line.down, away, origin)
             centre = Point(wide / 2, air + _RIM + closure.magnet_diameter / 2)
             hole = centre.buffer((closure.magnet_diameter + _EASE) / 2, quad_segs=16) if role == "pocket" else Polygon()
             outline = shapely.box(0.0, 0.0, wide, foot - top).difference(hole)
@@ -104,7 +105,7 @@ def knee(
     away = line.across * (-1.0 if side == 0 else 1.0)
     z = np.cross(away, -line.down)
     origin = middle - z * stock.thickness / 2
-    stands = np.column_stack([away, -line.down, z, origin])
+    stands = Pose.of(away, -line.down, z, origin)
     half = line.angle / 2
     top = behind * math.tan(half)
     leg = min(_KNEE, foot - top)
@@ -146,20 +147,18 @@ def upright_board(
     kind: PartKind,
     stock: Stock,
     outline: Polygon,
-    stands: np.ndarray,
+    stands: Pose,
     note: str,
     *,
     engrave: tuple[np.ndarray, ...] = (),
 ) -> Part:
-    """Return a part that stands as ``stands``, (3, 4), says and fills z = 0 .. thickness of that frame.
+    """Return a part that stands as ``stands`` says and fills z = 0 .. thickness of that frame.
 
     outline, engrave: in that frame's plane, mm.
     """
     outline = orient(outline)
     corner = np.array(outline.bounds[:2])
     outline = shapely.transform(outline, lambda points: points - corner)
-    stands = stands.copy()
-    stands[:, 3] += stands[:, :2] @ corner
     return Part(
         id=name,
         label=label,
@@ -169,7 +168,7 @@ def upright_board(
         face_up=FaceUp.ROOM,
         board_side=1,
         outline=outline,
-        panels=(plain_panel(outline, stands),),
+        panels=(plain_panel(outline, stands.moved_to(corner)),),
         engrave=tuple(frozen(line - corner) for line in engrave),
         stage=3,
         notes=(note,),

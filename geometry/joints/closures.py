@@ -127,9 +127,8 @@ def stands_out(parts: Sequence[Part]) -> float:
         if part.kind not in (PartKind.LAP, PartKind.CARRIER) or part.id.endswith("-ring") or not bearing:
             continue
         panel = part.panels[0]
-        flat = [np.column_stack([panel.ring, np.full(len(panel.ring), z)]) for z in (0.0, part.thickness)]
-        points = np.concatenate(flat) @ panel.stands[:, :3].T + panel.stands[:, 3]
-        most = max(most, min(float(((stands[:, 3] - points) @ stands[:, 2] * side).max()) for stands, side in bearing))
+        points = np.concatenate([panel.stands.apply(panel.ring, height) for height in (0.0, part.thickness)])
+        most = max(most, min(float(((stands.origin - points) @ stands.z * side).max()) for stands, side in bearing))
     return most
 
 

@@ -15,6 +15,7 @@ from shapely.ops import unary_union
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
 from ..part import FaceUp, Panel, Part, PartKind, Tab, frozen
+from ..pose import Pose
 from ..settings import BuildSettings
 from ..solid.facets import Facets, ShellKind
 from ..solid.solid import Role
@@ -112,13 +113,12 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
     frame = facet.frame
     board = boards[foot.part]
     panel = next(panel for panel in board.panels if panel.facet == foot.facet)
-    # from the facet into the part frame: the part's own matrix, inverted, so that a misplaced part shows
+    # from the facet into the part frame: the part's own pose, undone, so that a misplaced part shows
     ends = frame.raise_(np.array([[foot.span[0], foot.base], [foot.span[1], foot.base]]))
-    turn, shift = panel.stands[:, :3], panel.stands[:, 3]
-    flat = (ends - shift) @ turn
+    flat = panel.stands.back(ends)
     low, high = (0.0, board.thickness) if board.board_side > 0 else (-board.thickness, 0.0)
     corners = np.array([[*flat[0, :2], low], [*flat[1, :2], low], [*flat[1, :2], high], [*flat[0, :2], high]])
-    tab = corners @ turn.T + shift
+    tab = panel.stands.apply(corners)
     across, along = ground.play_across / 2, ground.play_along / 2
     # a core may be thicker or thinner than the wall; it lies flush with the wall's room-side face
     inward = outward(facets, facet, settings) < 0
@@ -328,8 +328,6 @@ def _floor_part(
     low = np.array(piece.bounds[:2])
     ring = clean_ring(np.array(piece.exterior.coords)[:-1]) - low
     holes = [frozen((np.array(orient(s).exterior.coords)[:-1] - low)[::-1]) for s in slots if piece.contains(s)]
-    stands = np.eye(3, 4)
-    stands[:, 3] = [low[0], low[1], level]
     lines = [
         np.array(cut.coords) - low
         for line in grid
@@ -353,7 +351,7 @@ def _floor_part(
                 holes=tuple(holes),
                 corners=np.zeros((0, 2)),
                 corner_points=np.zeros((0, 3)),
-                stands=frozen(stands),
+                stands=Pose.identity().moved_to((*low, level)),
             ),
         ),
         engrave=tuple(frozen(line) for line in lines),

@@ -7,6 +7,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..part import Part, PartKind
+from ..pose import Pose
 from ..settings import BuildSettings
 from ..tolerance import COPLANAR_ANGLE
 from .carriers import upright_board
@@ -41,7 +42,7 @@ def make_lap(
     )
     # x along the line, y from the glued board to the free one, z into the room
     x, y = (1.0 - 2.0 * side) * line.along, (1.0 - 2.0 * side) * line.across
-    stands = np.column_stack([x, y, line.down, line.start + line.along * at])
+    stands = Pose.of(x, y, line.down, line.start + line.along * at)
     glued, free = line.parts[side], line.parts[1 - side]
     note = (
         f"Glue the half of its width without slanted ends flat under {glued}, {at - half:.1f} mm from the end of the "

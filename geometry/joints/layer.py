@@ -8,6 +8,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..part import Panel, frozen
+from ..pose import Pose
 from ..solid.facets import Facet
 
 __all__ = ["board_layer"]
@@ -33,11 +34,7 @@ def board_layer(
     order = slice(None, None, eye)
     low = np.min(outline * flip, axis=0)
     inner = [(hole * flip)[order][::-1] - low for hole in holes]
-    stands = np.empty((3, 4))
-    stands[:, 0] = frame.u * eye
-    stands[:, 1] = frame.v
-    stands[:, 2] = frame.n * eye
-    stands[:, 3] = frame.origin + frame.n * height + stands[:, :2] @ low
+    stands = Pose.of(frame.u * eye, frame.v, frame.n * eye, frame.origin + frame.n * height)
     panel = Panel(
         facet=facet.id,
         faces=facet.faces,
@@ -45,6 +42,6 @@ def board_layer(
         holes=tuple(frozen(hole) for hole in inner),
         corners=frozen(np.zeros((0, 2))),
         corner_points=frozen(np.zeros((0, 3))),
-        stands=frozen(stands),
+        stands=stands.moved_to(low),
     )
     return Polygon((outline * flip)[order] - low, inner), panel

@@ -18,6 +18,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..part import Part, PartKind
+from ..pose import Pose
 from ..settings import BuildSettings
 from .carriers import knee, knee_reach, upright_board
 from .closing_line import ClosingLine
@@ -86,7 +87,7 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
             (low - air, foot + air),
         ]
         outline = Polygon([(ahead * s, -depth) for s, depth in shape])
-        stands = np.column_stack([x, -line.down, away, middle])
+        stands = Pose.of(x, -line.down, away, middle)
         note = (
             f"Glue it on edge under {line.parts[side]}, its face in line with the edge of the board, its tongue toward "
             f"the upper end of the closure and its middle {at:.1f} mm from the end that is left as seen from the room."
@@ -132,7 +133,7 @@ def _ring(
     z = np.cross(x, y)
     forward = float(z @ line.along) * ahead > 0.0
     start = where if forward else where + ahead * stock.thickness
-    stands = np.column_stack([x, y, z, middle + line.along * start])
+    stands = Pose.of(x, y, z, middle + line.along * start)
     outline = outer if air else outer.difference(hole)
     note = (
         f"It stays loose: slid over the tongues of {name}a-fin and {name}b-fin it holds the closure; leave it and both "

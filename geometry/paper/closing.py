@@ -93,7 +93,7 @@ def _tie_drawing(ties: list[Part]) -> str:
     fins = [part for part in ties if part.id in (f"{name}a-fin", f"{name}b-fin", f"{name}a-knee", f"{name}b-knee")]
     box, solid = extent([ring]), extent([part for part in fins if part.id.endswith("-fin")])
     assert box is not None and solid is not None
-    way = ring.panels[0].stands[:, 2]
+    way = ring.panels[0].stands.z
     way = way * np.sign((box.mean(axis=0) - solid.mean(axis=0)) @ way)
     off = way * 5.0 * ring.thickness
     tip = box.mean(axis=0) + off

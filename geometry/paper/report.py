@@ -133,7 +133,7 @@ def _panel(panel: Panel, part: Part) -> dict[str, Any]:
         "part": part.id,
         "facet": [int(face) for face in panel.faces],
         "ring": _numbers(panel.ring),
-        "stands": _numbers(panel.stands),
+        "stands": _numbers(panel.stands.matrix),
     }
 
 

@@ -198,32 +198,25 @@ def extent(parts: Iterable[Part]) -> np.ndarray | None:
 
     None where no part has a panel.
     """
-    points = [_raise(panel.stands, panel.ring, 0.0) for part in parts for panel in part.panels]
+    points = [panel.stands.apply(panel.ring) for part in parts for panel in part.panels]
     if not points:
         return None
     return np.array([np.vstack(points).min(axis=0), np.vstack(points).max(axis=0)])
-
-
-def _raise(stands: np.ndarray, points: np.ndarray, height: float) -> np.ndarray:
-    """Stand points of the part frame, (k, 2), ``height`` above its plane, up in the model."""
-    points = np.asarray(points, dtype=float)
-    stands = np.asarray(stands, dtype=float)
-    return points @ stands[:, :2].T + height * stands[:, 2] + stands[:, 3]
 
 
 def _part_faces(part: Part, shift: np.ndarray, colour: tuple[int, int, int], slots: list[np.ndarray]) -> list[_Face]:
     low, high = min(0.0, part.board_side * part.thickness), max(0.0, part.board_side * part.thickness)
     faces = []
     for panel in part.panels:
-        normal = np.asarray(panel.stands, dtype=float)[:, 2]
+        normal = panel.stands.z
         rings = (panel.ring, *panel.holes)
-        tops = tuple(_raise(panel.stands, ring, high) + shift for ring in rings)
-        bottoms = tuple(_raise(panel.stands, ring, low) + shift for ring in rings)
+        tops = tuple(panel.stands.apply(ring, high) + shift for ring in rings)
+        bottoms = tuple(panel.stands.apply(ring, low) + shift for ring in rings)
         lines: dict[float, tuple[np.ndarray, ...]] = {}
         patches: dict[float, tuple[np.ndarray, ...]] = {}
         if part.kind is PartKind.FLOOR:
             upper = high if normal[2] > 0 else low
-            lines[upper] = tuple(_raise(panel.stands, line, upper) + shift for line in part.engrave)
+            lines[upper] = tuple(panel.stands.apply(line, upper) + shift for line in part.engrave)
             patches[upper] = tuple(np.asarray(slot, dtype=float) + shift for slot in slots)
         for height, turned, looks in ((high, tops, normal), (low, bottoms, -normal)):
             fill = _lit(colour, looks)
@@ -249,11 +242,10 @@ def _bend_faces(
     """Round the arc from the parent panel's edge to the child panel's edge, in narrow strips."""
     first = np.array([placed.origin, placed.origin + placed.along * placed.lattice.axis_length])
     last = first + placed.across * placed.lattice.flat_width
-    parent = np.asarray(part.panels[placed.parent].stands, dtype=float)
-    child = np.asarray(part.panels[placed.child].stands, dtype=float)
-    leaves, arrives = parent[:, :2] @ placed.across, child[:, :2] @ placed.across
-    inner = _arc(_raise(parent, first, low), _raise(child, last, low), leaves, arrives) + shift
-    outer = _arc(_raise(parent, first, high), _raise(child, last, high), leaves, arrives) + shift
+    parent, child = part.panels[placed.parent].stands, part.panels[placed.child].stands
+    leaves, arrives = (pose.turn[:, :2] @ placed.across for pose in (parent, child))
+    inner = _arc(parent.apply(first, low), child.apply(last, low), leaves, arrives) + shift
+    outer = _arc(parent.apply(first, high), child.apply(last, high), leaves, arrives) + shift
     darker = tuple(int(0.94 * each) for each in colour)
     seam = "#" + "".join(f"{int(0.6 * each):02x}" for each in colour)
     faces: list[_Face] = []

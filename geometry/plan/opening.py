@@ -9,7 +9,8 @@ from enum import StrEnum
 import numpy as np
 
 from ..errors import BadSettingError
-from ..solid.opening import Opening, Row
+from ..pose import Pose
+from ..solid.opening import Opening
 
 __all__ = ["DEFAULT_SIZES", "OpeningKind", "OpeningSize", "opening_ring", "stand_in_wall"]
 
@@ -76,11 +77,4 @@ def stand_in_wall(name: str, kind: OpeningKind, size: OpeningSize, *, foot: np.n
     """Return an opening whose middle stands over ``foot``, (3,) mm, in a wall that runs ``along``, (3,) level."""
     x = np.asarray(along, dtype=float) / np.linalg.norm(along)
     out = np.cross(x, [0.0, 0.0, 1.0])
-    columns = np.column_stack([x, [0.0, 0.0, 1.0], out, np.asarray(foot, dtype=float)])
-    a, b, c = (_row(row) for row in columns)
-    return Opening(name, opening_ring(kind, size), (a, b, c))
-
-
-def _row(values: np.ndarray) -> Row:
-    x, y, z, shift = (float(value) for value in values)
-    return (x, y, z, shift)
+    return Opening(name, opening_ring(kind, size), Pose.of(x, [0.0, 0.0, 1.0], out, foot))

@@ -34,8 +34,7 @@ def room_leaves(openings: Iterable[Opening], *, wide_open: bool) -> tuple[Blocke
             c, s = math.cos(turn), math.sin(turn)
             away = flat[:, 0] - jamb
             flat[:, 0], flat[:, 2] = jamb + c * away, -s * away
-        matrix = np.array(opening.stands)
-        found.append(blocker_of_leaf(f"The leaf of {opening.name}", [flat @ matrix[:, :3].T + matrix[:, 3]]))
+        found.append(blocker_of_leaf(f"The leaf of {opening.name}", [opening.stands.apply(flat)]))
     return tuple(found)
 
 

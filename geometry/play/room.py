@@ -201,10 +201,10 @@ def _cheek(part: Part) -> Blocker:
     faces: list[Ring] = []
     low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
     for panel in part.panels:
-        turn = panel.stands[:, :3]
-        frame = Frame(panel.stands[:, 3], turn[:, 0], turn[:, 1], turn[:, 2])
+        pose = panel.stands
+        frame = Frame(pose.origin, pose.x, pose.y, pose.z)
         # what stands looks at whoever sees its face: a mirrored frame would turn the body inside out
-        if np.linalg.det(turn) < 0.0:
+        if np.linalg.det(pose.turn) < 0.0:
             raise GeometryError(f"{part.label} stands mirrored; lay the part out again.")
         solid = orient(Polygon(panel.ring, panel.holes))
         rings = [np.array(ring.coords)[:-1] for ring in (solid.exterior, *solid.interiors)]

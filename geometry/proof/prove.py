@@ -9,9 +9,10 @@ import numpy as np
 
 from ..findings import Finding, Location, Severity, place
 from ..fold.collide import Crossing, find_crossings
-from ..fold.fold import as_motion, fold
+from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Joiner, Panel, Part, Tab
+from ..pose import Pose
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facet, Facets
 from ..solid.solid import Role
@@ -75,17 +76,17 @@ def _crossing_findings(crossings: Iterable[Crossing]) -> Iterator[Finding]:
         )
 
 
-def corner_distances(parts: Iterable[Part], folded: Mapping[str, Sequence[np.ndarray]]) -> Iterator[float]:
+def corner_distances(parts: Iterable[Part], folded: Mapping[str, Sequence[Pose]]) -> Iterator[float]:
     """Yield, per panel, how far its folded corners lie from the corners of the solid, at most, mm."""
     for part in parts:
         for panel, stands in zip(part.panels, folded[part.id], strict=True):
             if len(panel.corners):
-                off = _stand(stands, panel.corners) - panel.corner_points
+                off = stands.apply(panel.corners) - panel.corner_points
                 yield float(np.linalg.norm(off, axis=1).max())
 
 
 def _loop_gaps(
-    parts: Mapping[str, Part], folded: Mapping[str, Sequence[np.ndarray]], joiners: Sequence[Joiner]
+    parts: Mapping[str, Part], folded: Mapping[str, Sequence[Pose]], joiners: Sequence[Joiner]
 ) -> Iterator[float]:
     """Yield, per closed loop of sections and joiners, how far its end misses its start, mm.
 
@@ -94,16 +95,16 @@ def _loop_gaps(
     """
     inside = {}
     for part_id in {end for joiner in joiners for end in joiner.ends}:
-        home = as_motion(parts[part_id].panels[0].stands)
-        inside[part_id] = [np.linalg.inv(home) @ as_motion(m) for m in folded[part_id]]
-    placed: dict[str, np.ndarray] = {}
+        home = parts[part_id].panels[0].stands.inverse()
+        inside[part_id] = [home @ stands for stands in folded[part_id]]
+    placed: dict[str, Pose] = {}
     waiting = sorted(joiners, key=lambda joiner: joiner.id)
     while waiting:
         ready = next((j for j in waiting if placed.keys() & set(j.ends)), waiting[0])
         waiting.remove(ready)
         one, two = ready.ends
         if not placed.keys() & {one, two}:
-            placed[one] = np.eye(4)
+            placed[one] = Pose.identity()
         if one not in placed:
             one, two = two, one
         facet_one, facet_two = ready.end_facets if one == ready.ends[0] else ready.end_facets[::-1]
@@ -112,22 +113,20 @@ def _loop_gaps(
         there = inside[two][_panel_index(parts[two], facet_two)]
         reached = placed[one] @ here @ step  # where the next section's end panel frame comes to lie
         if two not in placed:
-            placed[two] = reached @ np.linalg.inv(there)
+            placed[two] = reached @ there.inverse()
             continue
         ring = parts[two].panels[_panel_index(parts[two], facet_two)].ring
-        off = _stand(reached[:3], ring) - _stand((placed[two] @ there)[:3], ring)
+        off = reached.apply(ring) - (placed[two] @ there).apply(ring)
         yield float(np.linalg.norm(off, axis=1).max())
 
 
-def _across(one: Part, two: Part, facet_one: int, facet_two: int, joiner: Joiner, *, left: bool) -> np.ndarray:
-    """Return the motion, (4, 4), from the frame of part ``two`` to that of ``one`` across a joiner, both flat."""
+def _across(one: Part, two: Part, facet_one: int, facet_two: int, joiner: Joiner, *, left: bool) -> Pose:
+    """Return where part ``two`` lies in the frame of part ``one`` across a joiner, both flat."""
     end, away = _end_point(one, facet_one, toward_right=left)
     start, back = _end_point(two, facet_two, toward_right=not left)
     cos, sin = -(back @ away), -(back[0] * away[1] - back[1] * away[0])
-    step = np.eye(4)
-    step[:2, :2] = [[cos, -sin], [sin, cos]]
-    step[:2, 3] = end + away * (joiner.core_width + 2 * joiner.gap) - step[:2, :2] @ start
-    return step
+    beyond = end + away * (joiner.core_width + 2 * joiner.gap)
+    return Pose.of((cos, sin, 0.0), (-sin, cos, 0.0), (0.0, 0.0, 1.0), (*beyond, 0.0)).moved_to(-start)
 
 
 def _end_point(part: Part, facet: int, *, toward_right: bool) -> tuple[np.ndarray, np.ndarray]:
@@ -144,22 +143,22 @@ def _end_point(part: Part, facet: int, *, toward_right: bool) -> tuple[np.ndarra
 
 def _level(panel: Panel) -> np.ndarray:
     """Return the horizontal direction of a standing panel in the part frame, to the right of one who looks at it."""
-    up = panel.stands[2, :2]
+    up = panel.stands.turn[2, :2]  # how much x and y of the part frame rise in the model
     up = up / np.hypot(*up)
     return np.array([up[1], -up[0]])
 
 
 def _tab_distances(
-    parts: Mapping[str, Part], folded: Mapping[str, Sequence[np.ndarray]], tabs: Iterable[Tab]
+    parts: Mapping[str, Part], folded: Mapping[str, Sequence[Pose]], tabs: Iterable[Tab]
 ) -> Iterator[float]:
     """Yield how far each folded tab stands from its slot: from the middle along, from the reference line across, mm."""
     for tab in tabs:
         part = parts[tab.part]
         flat_best = None
         for panel, stands in zip(part.panels, folded[tab.part], strict=True):
-            flat = (tab.tab - panel.stands[:, 3]) @ panel.stands[:, :3]
-            if np.all(np.abs(_stand_space(panel.stands, flat) - tab.tab) < LENGTH) and _touches(panel, flat):
-                flat_best = _stand_space(stands, flat)
+            flat = panel.stands.back(tab.tab)
+            if np.all(np.abs(panel.stands.apply(flat) - tab.tab) < LENGTH) and _touches(panel, flat):
+                flat_best = stands.apply(flat)
                 break
         if flat_best is None:
             yield float("inf")
@@ -180,7 +179,7 @@ def _touches(panel: Panel, flat: np.ndarray) -> bool:
 
 
 def _joiner_distances(
-    parts: Mapping[str, Part], folded: Mapping[str, Sequence[np.ndarray]], joiners: Iterable[Joiner]
+    parts: Mapping[str, Part], folded: Mapping[str, Sequence[Pose]], joiners: Iterable[Joiner]
 ) -> Iterator[float]:
     """Yield how far each folded wall end stands from its place beside the joiner's core, mm."""
     for joiner in joiners:
@@ -190,8 +189,7 @@ def _joiner_distances(
             part = parts[end]
             index = _panel_index(part, facet)
             corner, _ = _end_point(part, facet, toward_right=k == 0)
-            point = _stand(folded[end][index], corner[None])[0]
-            x, _, z = (point - core.stands[:, 3]) @ core.stands[:, :3]
+            x, _, z = core.stands.back(folded[end][index].apply(corner))
             place = low - joiner.gap if k == 0 else high + joiner.gap
             # the wall's reference face against the core's: both lie on one side of the channel
             face = 0.0 if part.board_side > 0 else part.thickness
@@ -199,7 +197,7 @@ def _joiner_distances(
 
 
 def _closure_distances(
-    facets: Facets, sections: Sections, parts: Mapping[str, Part], folded: Mapping[str, Sequence[np.ndarray]]
+    facets: Facets, sections: Sections, parts: Mapping[str, Part], folded: Mapping[str, Sequence[Pose]]
 ) -> Iterator[float]:
     """Yield how far apart both folded copies of each parted edge lie, mm."""
     bent = set(sections.hinges.edges)
@@ -218,13 +216,13 @@ def _edge_copy(
     facet: int,
     sections: Sections,
     parts: Mapping[str, Part],
-    folded: Mapping[str, Sequence[np.ndarray]],
+    folded: Mapping[str, Sequence[Pose]],
 ) -> np.ndarray:
     part = parts[sections.part_of[facet]]
     index = _panel_index(part, facet)
     order = [point for ring in facets.facets[facet].rings for point in ring]
     picked = part.panels[index].corners[[order.index(edge.start), order.index(edge.end)]]
-    return _stand(folded[part.id][index], picked)
+    return folded[part.id][index].apply(picked)
 
 
 def _failures(proof: Proof, facets: Facets) -> Iterator[Finding]:
@@ -267,16 +265,6 @@ def _out_of_flat(facets: Facets, facet: Facet) -> float:
 
 def _panel_index(part: Part, facet: int) -> int:
     return next(k for k, panel in enumerate(part.panels) if panel.facet == facet)
-
-
-def _stand(stands: np.ndarray, points: np.ndarray) -> np.ndarray:
-    placed: np.ndarray = np.asarray(points) @ stands[:, :2].T + stands[:, 3]
-    return placed
-
-
-def _stand_space(stands: np.ndarray, points: np.ndarray) -> np.ndarray:
-    placed: np.ndarray = np.asarray(points) @ stands[:, :3].T + stands[:, 3]
-    return placed
 
 
 def _largest(values: Iterable[float]) -> float | None:

@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-import numpy as np
 from shapely.geometry import Polygon
 
 from ..findings import Finding, Location, Severity
 from ..fold.collide import Board, find_crossings, prisms
-from ..fold.fold import as_motion, bend_matrix, fold
+from ..fold.fold import bend_pose, fold
 from ..fold.standing import standing_boards
 from ..part import Part, PlacedLattice, Tab
+from ..pose import Pose
 from ..settings import BuildSettings
 from ..tolerance import OVERLAP
 
@@ -23,12 +23,10 @@ __all__ = ["check_swings", "opened"]
 _STEPS = (0.25, 0.5, 0.75, 1.0)
 
 
-def opened(part: Part, placed: PlacedLattice, share: float = 1.0) -> np.ndarray:
-    """Return where a leaf comes to stand, (3, 4) part frame to model mm, opened by a share of its swing."""
-    parent = as_motion(fold(part)[placed.parent])
+def opened(part: Part, placed: PlacedLattice, share: float = 1.0) -> Pose:
+    """Return where a leaf comes to stand, from the part frame to the model, opened by a share of its swing."""
     turned = replace(placed, angle=placed.swing)
-    stands: np.ndarray = (parent @ bend_matrix(turned, part.board_side, share))[:3]
-    return stands
+    return fold(part)[placed.parent] @ bend_pose(turned, part.board_side, share)
 
 
 def check_swings(parts: Sequence[Part], tabs: Iterable[Tab], settings: BuildSettings) -> tuple[Finding, ...]:

@@ -21,6 +21,7 @@ from ..board.stock import Grain, Stock
 from ..files import file_word
 from ..findings import Finding, in_order
 from ..part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
+from ..pose import Pose
 from .check import check_sheets
 from .layout import Layout, lay_out
 
@@ -114,7 +115,7 @@ def _panel(outline: Polygon) -> Panel:
         holes=tuple(frozen(shapely.get_coordinates(hole)[:-1]) for hole in outline.interiors),
         corners=frozen(np.zeros((0, 2))),
         corner_points=frozen(np.zeros((0, 3))),
-        stands=frozen(np.eye(3, 4)),
+        stands=Pose.identity(),
     )
 
 

@@ -37,11 +37,6 @@ class Frame:
         points = np.asarray(points)
         return self.origin + points @ np.vstack([self.u, self.v]) + height * self.n
 
-    @property
-    def matrix(self) -> np.ndarray:
-        """The 3 x 4 matrix from (u, v, n) coordinates to model millimetres."""
-        return np.column_stack([self.u, self.v, self.n, self.origin])
-
 
 class ShellKind(StrEnum):
     """What a connected surface is built as."""

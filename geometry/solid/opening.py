@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Leaf", "Opening"]
+from ..pose import Pose
 
-Row = tuple[float, float, float, float]
+__all__ = ["Leaf", "Opening"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,29 +32,26 @@ class Opening:
     """One opening as it stands in the model.
 
     name: of the host's object. ring: outline in its own frame, x along the wall, y up from its foot,
-    mm, without the first corner repeated, either way round. stands: three rows of the matrix from
-    (x, y, z) of that frame to model mm, z square to the wall. leaf: what closes it, if anything does.
+    mm, without the first corner repeated, either way round. stands: from that frame to the model, z square
+    to the wall; its axes have other lengths where the maker scaled it. leaf: what closes it, if anything does.
     """
 
     name: str
     ring: tuple[tuple[float, float], ...]
-    stands: tuple[Row, Row, Row]
+    stands: Pose
     leaf: Leaf | None = None
 
     @property
     def origin(self) -> np.ndarray:
         """Where its foot stands, (3,) mm."""
-        return np.array(self.stands)[:, 3]
+        return self.stands.origin
 
     @property
     def across(self) -> np.ndarray:
         """Square to the wall, (3,) unit."""
-        z = np.array(self.stands)[:, 2]
-        return z / np.linalg.norm(z)
+        return self.stands.z / np.linalg.norm(self.stands.z)
 
     @property
     def points(self) -> np.ndarray:
         """The corners in the model, (k, 3) mm."""
-        matrix = np.array(self.stands)
-        ring = np.array(self.ring, dtype=float)
-        return ring @ matrix[:, :2].T + matrix[:, 3]
+        return self.stands.apply(self.ring)

@@ -23,6 +23,7 @@ from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
 from ..fold.collide import Board, find_crossings, prisms
 from ..part import FaceUp, Part, PartKind, plain_panel
+from ..pose import Pose
 from ..tolerance import OVERLAP
 from .case_checks import check_bottom, check_pieces
 from .case_pieces import Seams, part_outline, seams
@@ -114,7 +115,7 @@ def make_case(
     parts: list[Part] = []
     parted: dict[str, Seams] = {}
 
-    def add(name: str, label: str, outline: Polygon, stands: np.ndarray, at: Seams) -> None:
+    def add(name: str, label: str, outline: Polygon, stands: Pose, at: Seams) -> None:
         parted[name] = at
         parts.extend(_boards(name, label, outline, stock, stands, at))
 
@@ -133,7 +134,7 @@ def make_case(
         add(name, label, outline, stands, at)
         for number, seam in enumerate(at.along, start=1):
             strip = box(seam - settings.lap / 2, plan.base, seam + settings.lap / 2, plan.base + height - play)
-            behind = stands - np.column_stack([np.zeros((3, 3)), t * stands[:, 2]])
+            behind = stands.moved_to((0.0, 0.0, -t))
             add(f"{name}-lap{number}", f"{label}, lap from inside", strip, behind, Seams())
     cover = box(0, 0, plan.length + 2 * t, plan.width + 2 * t)
     lid = seams(_size(cover), largest)
@@ -248,20 +249,18 @@ def _size(outline: Polygon) -> tuple[float, float]:
     return x1 - x0, y1 - y0
 
 
-def _stands(origin: Sequence[float], right: Sequence[float], up: Sequence[float]) -> np.ndarray:
-    """Return the (3, 4) matrix of a part frame with these directions in the model."""
-    return np.column_stack([right, up, np.cross(right, up), origin]).astype(float)
+def _stands(origin: Sequence[float], right: Sequence[float], up: Sequence[float]) -> Pose:
+    """Return how a part frame with these directions stands in the model."""
+    return Pose.of(right, up, np.cross(right, up), origin)
 
 
-def _boards(name: str, label: str, outline: Polygon, stock: Stock, stands: np.ndarray, at: Seams) -> list[Part]:
+def _boards(name: str, label: str, outline: Polygon, stock: Stock, stands: Pose, at: Seams) -> list[Part]:
     """Return the pieces of one board of the case; each fills z = 0 .. thickness of its frame."""
     pieces = part_outline(outline, at)
     boards = []
     for number, piece in enumerate(pieces):
         low = np.array(piece.bounds[:2])
         whole = len(pieces) == 1
-        own = stands.copy()
-        own[:, 3] += own[:, :2] @ low
         shape = shapely.orient_polygons(shapely.transform(piece, lambda points, low=low: points - low))
         boards.append(
             Part(
@@ -273,7 +272,7 @@ def _boards(name: str, label: str, outline: Polygon, stock: Stock, stands: np.nd
                 face_up=FaceUp.OUTSIDE,
                 board_side=1,
                 outline=shape,
-                panels=(plain_panel(shape, own),),
+                panels=(plain_panel(shape, stands.moved_to(low)),),
                 stage=4,
             )
         )

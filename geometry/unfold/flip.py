@@ -8,6 +8,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..part import Part, frozen
+from ..pose import Pose
 
 __all__ = ["flipped"]
 
@@ -17,19 +18,13 @@ def flipped(part: Part) -> Part:
     mirror = np.diag([-1.0, 1.0])
     width = part.outline.bounds[2] + part.outline.bounds[0]
     offset = np.array([width, 0.0])
+    turned = Pose.of((-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0), (width, 0.0, 0.0))
 
     def over(points: np.ndarray) -> np.ndarray:
         return np.asarray(points) @ mirror + offset
 
     def ring(points: np.ndarray) -> np.ndarray:
         return frozen(over(points)[::-1])
-
-    def stands(matrix: np.ndarray) -> np.ndarray:
-        turned = matrix.copy()
-        turned[:, 3] += matrix[:, 0] * width
-        turned[:, 0] *= -1.0
-        turned[:, 2] *= -1.0
-        return frozen(turned)
 
     spot = part.label_spot
     if spot is not None:
@@ -48,7 +43,7 @@ def flipped(part: Part) -> Part:
                 ring=ring(panel.ring),
                 holes=tuple(ring(hole) for hole in panel.holes),
                 corners=frozen(over(panel.corners)),
-                stands=stands(panel.stands),
+                stands=panel.stands @ turned,
             )
             for panel in part.panels
         ),

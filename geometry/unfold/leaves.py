@@ -74,9 +74,7 @@ def _plan(facets: Facets, opening: Opening, settings: BuildSettings) -> HungLeaf
     (x0, y0), (x1, y1) = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
     ends = np.array([[x0, y0], [x0, y1]] if leaf.on_left else [[x1, y0], [x1, y1]])
     other = np.array([[x1, y0]] if leaf.on_left else [[x0, y0]])
-    matrix = np.array(opening.stands)
-    jamb_points = ends @ matrix[:, :2].T + matrix[:, 3]
-    latch_point = other @ matrix[:, :2].T + matrix[:, 3]
+    jamb_points, latch_point = opening.stands.apply(ends), opening.stands.apply(other)
     facet_id = _home(facets, jamb_points.mean(axis=0))
     if facet_id is None:
         return None
@@ -134,11 +132,10 @@ def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSetting
     index = next(k for k, panel in enumerate(part.panels) if panel.facet == leaf.facet)
     wall = part.panels[index]
     frame = facets.facets[leaf.facet].frame
-    turn, shift = wall.stands[:, :3], wall.stands[:, 3]
 
     def flat(points: list[tuple[float, float]]) -> np.ndarray:
         """Bring points of the facet's plane into the part frame."""
-        return np.asarray(((frame.raise_(np.array(points)) - shift) @ turn)[:, :2])
+        return wall.stands.back(frame.raise_(np.array(points)))[:, :2]
 
     made = leaf.lattice
     toward = 1.0 if leaf.latch > leaf.jamb else -1.0
@@ -186,7 +183,7 @@ def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSetting
     origin, tip, end = flat([(far, low + GAP), (near, low + GAP), (far, high - GAP)])
     across, along = (tip - origin) / np.hypot(*(tip - origin)), (end - origin) / np.hypot(*(end - origin))
     # a leaf opens to the side of its opening's own z; angles count away from the board side
-    board = wall.stands[:, 2] * part.board_side
+    board = wall.stands.z * part.board_side
     outward = float(np.sign(leaf.opening.across @ board))
     assert leaf.opening.leaf is not None
     placed = PlacedLattice(

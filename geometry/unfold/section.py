@@ -13,6 +13,7 @@ from ..board.lattice import check_lattice, lay_out_slits
 from ..board.wishes import HingeWishes
 from ..findings import Finding, Location, Severity, place
 from ..part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
+from ..pose import Pose
 from ..settings import BoardFace, BuildSettings
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
@@ -293,11 +294,8 @@ class _Builder:
         ring = replace_corners(ring, self.pulls.eaves.arcs(facet, ring))
         corners = [index for points in facet.rings for index in points]
         flat = facet.frame.flatten(self.facets.points[corners])
-        sides = np.vstack([facet.frame.u, facet.frame.v])
-        stands = np.empty((3, 4))
-        stands[:, :2] = (placed.turn.T @ sides).T
-        stands[:, 2] = facet.frame.n
-        stands[:, 3] = facet.frame.origin - stands[:, :2] @ (placed.shift - corner)
+        x, y = placed.turn.T @ np.vstack([facet.frame.u, facet.frame.v])
+        stands = Pose.of(x, y, facet.frame.n, facet.frame.origin).moved_to(corner - placed.shift)
         return Panel(
             facet=facet_id,
             faces=facet.faces,
@@ -305,7 +303,7 @@ class _Builder:
             holes=tuple(frozen(placed.place(hole.points) - corner) for hole in placed.pulled.rings[1:]),
             corners=frozen(placed.place(flat) - corner),
             corner_points=frozen(self.facets.points[corners]),
-            stands=frozen(stands),
+            stands=stands,
         )
 
     def _lattice(self, edge: Edge, here: int, parent: int, order: list[int], corner: np.ndarray) -> PlacedLattice:

@@ -83,7 +83,8 @@ def assert_sound(facets: Facets) -> None:
     for facet in facets.facets:
         assert facet.id in facets.shells[facet.shell].facets
         frame = facet.frame
-        assert np.allclose(np.vstack([frame.u, frame.v, frame.n]) @ frame.matrix[:, :3], np.eye(3), atol=1e-14)
+        axes = np.vstack([frame.u, frame.v, frame.n])
+        assert np.allclose(axes @ axes.T, np.eye(3), atol=1e-14)
         assert np.allclose(np.cross(frame.u, frame.v), frame.n, atol=1e-14)
         for r, (ring, ids) in enumerate(zip(facet.rings, facet.ring_edges, strict=True)):
             assert len(ring) == len(ids) >= 3

@@ -15,6 +15,7 @@ from stowfold.geometry.board.stock import Stock
 from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.part import FaceUp, Joiner, Panel, Part, PartKind, PlacedLattice, Tab
+from stowfold.geometry.pose import Pose
 from stowfold.geometry.proof.proof import LoopTolerance, Proof
 from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 from stowfold.geometry.solid.facets import Facets
@@ -34,20 +35,16 @@ def stock(name: str = "ply-3", **changes: Any) -> Stock:
     return replace(board, **changes)
 
 
-def panel(
-    ring: np.ndarray, stands: np.ndarray, holes: tuple[np.ndarray, ...] = (), faces: tuple[int, ...] = (0,)
-) -> Panel:
-    return Panel(
-        0, faces, np.asarray(ring, float), holes, np.zeros((0, 2)), np.zeros((0, 3)), np.asarray(stands, float)
-    )
+def panel(ring: np.ndarray, stands: Pose, holes: tuple[np.ndarray, ...] = (), faces: tuple[int, ...] = (0,)) -> Panel:
+    return Panel(0, faces, np.asarray(ring, float), holes, np.zeros((0, 2)), np.zeros((0, 3)), stands)
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> np.ndarray:
     return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
 
 
-def stands(u: tuple, v: tuple, origin: tuple) -> np.ndarray:
-    return np.column_stack([u, v, np.cross(u, v), origin]).astype(float)
+def stands(u: tuple, v: tuple, origin: tuple) -> Pose:
+    return Pose.of(u, v, np.cross(u, v), origin)
 
 
 FRONT = stands((1, 0, 0), (0, 0, 1), (0, 0, 0))
@@ -132,8 +129,7 @@ def floor() -> tuple[Part, tuple[Tab, ...]]:
         slot = tab + np.array([[-0.4, -0.1, 0], [0.4, -0.1, 0], [0.4, 0.1, 0], [-0.4, 0.1, 0]])
         tabs.append(Tab("W1", "F1", tab, slot, (0.2, 0.8)))
         slots.append((slot[:, :2] - low)[::-1])
-    stand = np.eye(3, 4)
-    stand[:2, 3] = low
+    stand = Pose.identity().moved_to(low)
     grid = tuple(np.array([[90 + k * 25.4, 13.0], [90 + k * 25.4, 112.0]]) for k in range(6))
     part = make_piece(
         "F1", PartKind.FLOOR, Polygon(ring, slots), (panel(ring, stand, tuple(slots), ()),), board_side=-1,

@@ -15,6 +15,7 @@ from ...geometry.findings import Finding
 from ...geometry.propose.proposed import Cut, Mark
 from ...geometry.solid.solid import Role
 from ...host import marks, shown
+from ...host.poses import as_pose, pose_of
 from ...host.reading import find_block_out, mm_per_unit, read_settings, read_solid
 from ...jobs import results
 
@@ -101,16 +102,16 @@ def _cut(target: Object, cuts: Sequence[Cut], context: Context) -> None:
     if not cuts:
         return
     unit = mm_per_unit(context.scene)
-    inverse = np.array(target.matrix_world.inverted_safe())
+    home = as_pose(target.matrix_world.inverted_safe())
     # a plane's normal is carried over by the transpose of the way back
-    turn = np.array(target.matrix_world)[:3, :3].T
+    turn = pose_of(target).turn.T
 
     def cut(bm: BMesh) -> None:
         layer = marks.layer(target.data, bm)
         bm.faces.ensure_lookup_table()
         walls = [([bm.faces[index] for index in each.faces], each) for each in cuts]
         for _, each in walls:
-            point = inverse[:3, :3] @ (each.point / unit) + inverse[:3, 3]
+            point = home.apply(each.point / unit)
             normal = turn @ each.normal
             normal = normal / np.linalg.norm(normal)
             faces = [face for other, known in walls if known.faces == each.faces for face in other if face.is_valid]

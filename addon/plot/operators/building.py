@@ -15,9 +15,11 @@ from ...geometry.plan.sizes import BuildingSizes, read_corners
 from ...geometry.plan.walls import BlockOut, PlanKind, Roof, RoofKind, pitch_of_rise
 from ...geometry.play.hand import passage_over, probes_of
 from ...geometry.play.stature import find_stature, read_statures
+from ...geometry.pose import Pose
 from ...geometry.solid.solid import Role
 from ...host import marks
 from ...host.openings import openings_in, read_opening
+from ...host.poses import as_pose
 from ...host.reading import as_typed, find_block_out, mm_per_unit, read_settings
 from ...host.scale import keep_scale, scale_words
 from ...host.views import select_alone
@@ -147,13 +149,12 @@ def _read_earlier(mesh: Mesh, scene: Scene) -> Earlier:
 
 def _openings_of(target: Object, scene: Scene) -> tuple[Opening, ...]:
     """Return the openings that stand in a building, in the axes of its own mesh, mm."""
-    home = np.array(target.matrix_world.inverted_safe())
-    home[:3, 3] *= mm_per_unit(scene)
+    back = as_pose(target.matrix_world.inverted_safe())
+    home = Pose.of(back.x, back.y, back.z, back.origin * mm_per_unit(scene))
     found = []
     for each in openings_in((target,), scene, alone=find_block_out(scene) == (target,)):
         opening = read_opening(each, scene)
-        a, b, c = (tuple(row) for row in (home @ [*opening.stands, (0.0, 0.0, 0.0, 1.0)])[:3].tolist())
-        found.append(replace(opening, stands=(a, b, c)))
+        found.append(replace(opening, stands=home @ opening.stands))
     return tuple(found)
 
 

@@ -8,17 +8,16 @@ from scipy.optimize import linprog
 from shapely.geometry import Polygon, box
 from stowfold.geometry.fold.collide import Board, find_crossings, prisms
 from stowfold.geometry.fold.fold import rotation
+from stowfold.geometry.pose import Pose
 
-FLOOR = np.eye(3, 4)
-
-
-def standing(
-    angle: float, shift: tuple[float, float, float], axis: tuple[float, float, float] = (0, 1, 0)
-) -> np.ndarray:
-    return np.column_stack([rotation(np.array(axis, dtype=float), angle), shift])
+FLOOR = Pose.identity()
 
 
-def board(name: str, outline: Polygon, stands: np.ndarray, thickness: float = 3.0) -> Board:
+def standing(angle: float, shift: tuple[float, float, float], axis: tuple[float, float, float] = (0, 1, 0)) -> Pose:
+    return Pose(np.column_stack([rotation(np.array(axis, dtype=float), angle), shift]))
+
+
+def board(name: str, outline: Polygon, stands: Pose, thickness: float = 3.0) -> Board:
     return Board(name, name, prisms(outline, stands, 0.0, thickness))
 
 

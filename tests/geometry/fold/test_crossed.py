@@ -12,6 +12,7 @@ from shapely.validation import explain_validity
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.fold.crossed import check_outlines, uncrossed
 from stowfold.geometry.part import plain_panel
+from stowfold.geometry.pose import Pose
 
 SQUARE = Polygon([(0, 0), (30, 0), (30, 20), (0, 20)])
 
@@ -37,7 +38,7 @@ def test_a_crossing_is_told_where_it_lies() -> None:
 
 def test_a_crossed_hole_or_panel_counts_too() -> None:
     hole = make_part("W1", Polygon([(-5, -5), (40, -5), (40, 30), (-5, 30)], [BOW.exterior.coords]))
-    panel = replace(plain_panel(SQUARE, np.eye(3, 4)), ring=np.array(BOW.exterior.coords)[:-1])
+    panel = replace(plain_panel(SQUARE, Pose.identity()), ring=np.array(BOW.exterior.coords)[:-1])
     parts = (hole, make_part("W2", SQUARE, panels=(panel,)))
     assert [finding.where.part for finding in check_outlines(parts)] == ["W1", "W2"]
     assert check_outlines(uncrossed(parts)) == ()

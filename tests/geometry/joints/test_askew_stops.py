@@ -34,8 +34,7 @@ def lean_to(turn: float, slope: float, height: float = 50.0, overhang: float = 6
 def corners_of(stop: Part) -> np.ndarray:
     """The corners of both faces of a stop in the model, (8, 3) mm."""
     panel = stop.panels[0]
-    flat = np.vstack([np.column_stack([panel.ring, np.full(4, z)]) for z in (0.0, stop.thickness)])
-    return flat @ panel.stands[:, :3].T + panel.stands[:, 3]
+    return np.vstack([panel.stands.apply(panel.ring, height) for height in (0.0, stop.thickness)])
 
 
 @pytest.mark.parametrize("turn", [0.0, 20.0, 45.0, 70.0, 90.0, 200.0])

@@ -96,7 +96,7 @@ def codes(outcome: Built) -> list[str]:
 def corners(part: Part, height: float) -> np.ndarray:
     """Return a plate's ring in the model, ``height`` above its z = 0."""
     panel = part.panels[0]
-    return np.column_stack([panel.ring, np.full(len(panel.ring), height)]) @ panel.stands[:, :3].T + panel.stands[:, 3]
+    return panel.stands.apply(panel.ring, height)
 
 
 def lines_of(facets: Facets, sections: Sections, settings: Settings) -> list[ClosingLine]:
@@ -162,8 +162,7 @@ def test_a_ring_goes_over_both_tongues_and_not_over_the_shoulders() -> None:
         name = ring.id.removesuffix("-ring")
         line = nearest(lines_of(outcome.facets, outcome.sections, DEFAULT), ring)
         (hole,) = ring.panels[0].holes
-        inner = np.column_stack([hole, np.zeros(len(hole))]) @ ring.panels[0].stands[:, :3].T
-        inner = inner + ring.panels[0].stands[:, 3] - line.start
+        inner = ring.panels[0].stands.apply(hole) - line.start
         wide, tall = np.ptp(inner @ line.across), np.ptp(inner @ line.down)
         assert wide == pytest.approx(2 * BIRCH.thickness + DEFAULT.joiner.slide)
         for letter in "ab":
@@ -201,8 +200,8 @@ def test_carriers_stand_in_the_plane_that_bisects_the_closure(rise: float) -> No
                 over = max(((corners(part, height) - slope.origin) @ slope.n).max() for height in (0.0, thick))
                 assert over == pytest.approx(0.0, abs=1e-9)
         a, b = (carriers[f"{pair}{letter}-pocket"] for letter in "ab")
-        holes = [np.append(np.array(Polygon(p.panels[0].holes[0]).centroid.coords[0]), 0.0) for p in (a, b)]
-        middles = [p.panels[0].stands[:, :3] @ h + p.panels[0].stands[:, 3] for p, h in zip((a, b), holes, strict=True)]
+        panels = [part.panels[0] for part in (a, b)]
+        middles = [panel.stands.apply(Polygon(panel.holes[0]).centroid.coords[0]) for panel in panels]
         # face to face: the magnets' middles mirror each other, two covers apart
         assert np.linalg.norm(middles[0] - middles[1]) == pytest.approx(2 * cover)
         assert abs((middles[0] - middles[1]) @ normal) == pytest.approx(2 * cover)

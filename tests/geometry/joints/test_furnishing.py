@@ -125,7 +125,7 @@ def test_stops_lie_inside_the_walls_with_their_clearance() -> None:
     assert len(stops) == 2
     for stop in stops:
         panel = stop.panels[0]
-        corners = panel.ring @ panel.stands[:, :2].T + panel.stands[:, 3]
+        corners = panel.stands.apply(panel.ring)
         to_wall = min(abs(corners[:, 1]).min(), abs(152.0 - corners[:, 1]).min())
         assert to_wall == pytest.approx(0.5)
         assert corners[:, 1].min() > 0 and corners[:, 1].max() < 152.0
@@ -152,7 +152,7 @@ def test_every_tab_has_a_slot_larger_by_the_play_and_none_lies_in_a_joiner() -> 
 def test_the_floor_carries_the_walls_and_their_rim() -> None:
     outcome = build(walls(), replace(DEFAULT, ground=replace(FloorSettings(), rim=5.0)))
     panel = part(outcome, "F1").panels[0]
-    outline = shapely.transform(part(outcome, "F1").outline, lambda xy: xy + panel.stands[:2, 3])
+    outline = shapely.transform(part(outcome, "F1").outline, lambda xy: xy + panel.stands.origin[:2])
     # walls reach 3 mm beyond the plan, the rim 5 mm beyond them
     assert outline.covers(LineString([(-7.99, 20), (-7.99, 60)]))
     assert not outline.covers(shapely.Point(-8.1, 40))
@@ -163,7 +163,7 @@ def test_the_floor_carries_the_walls_and_their_rim() -> None:
 def test_squares_count_from_the_inner_corner() -> None:
     outcome = build(walls(6 * MM_PER_INCH, 5 * MM_PER_INCH), replace(DEFAULT, propose=Proposal.NONE))
     floor = part(outcome, "F1")
-    shift = floor.panels[0].stands[:2, 3]
+    shift = floor.panels[0].stands.origin[:2]
     upright = sorted(
         {round(float(line[0, 0] + shift[0]), 6) for line in floor.engrave if abs(np.ptp(line[:, 0])) < 1e-9}
     )
@@ -186,7 +186,7 @@ def test_a_floor_larger_than_the_sheet_is_parted_along_the_squares() -> None:
     assert len(floors) > 1
     whole = shapely.union_all(
         [
-            shapely.transform(each.outline, lambda xy, s=each.panels[0].stands[:2, 3]: xy + s).buffer(1e-6)
+            shapely.transform(each.outline, lambda xy, s=each.panels[0].stands.origin[:2]: xy + s).buffer(1e-6)
             for each in floors
         ]
     )

@@ -44,8 +44,7 @@ def joiner_boards(settings: BuildSettings = SETTINGS, *, height: float = 62.0, a
 
 
 def stood(part, points) -> np.ndarray:
-    stands = part.panels[0].stands
-    return np.asarray(points) @ stands[:, :2].T + stands[:, 3]
+    return part.panels[0].stands.apply(points)
 
 
 def centres(part) -> np.ndarray:
@@ -57,7 +56,7 @@ def test_holes_lie_in_line_through_all_three_boards(face: BoardFace, apex: float
     joiners = joiner_boards(replace(SETTINGS, face=face), apex=apex)
     assert len(joiners) == 4
     for boards in joiners.values():
-        normal = boards[1].panels[0].stands[:, 2]
+        normal = boards[1].panels[0].stands.z
         lines = []
         for part in boards:
             assert len(part.outline.interiors) == 2
@@ -97,7 +96,7 @@ def test_the_arrow_points_up_where_the_outer_cheek_hides_it_and_the_label_keeps_
         foot, tip = stood(core, shaft)
         assert tip[2] - foot[2] == pytest.approx(np.linalg.norm(tip - foot)) and tip[2] - foot[2] > 3.0
         assert barbs[1] == pytest.approx(shaft[1]) and barbs[[0, 2], 1].max() < shaft[1][1]
-        look = core.panels[0].stands[:, 2] @ (outer.panels[0].stands[:, 3] - core.panels[0].stands[:, 3])
+        look = core.panels[0].stands.z @ (outer.panels[0].stands.origin - core.panels[0].stands.origin)
         assert look > 0.0  # engraved toward the outer cheek
         assert core.outline.contains(shapely.MultiLineString(list(core.engrave)))
         label = place_label(core, Laser())

@@ -58,7 +58,7 @@ def solid_of(part):
     body = trimesh.creation.box((*size, part.thickness))
     body.apply_translation([*(low + size / 2), part.thickness / 2])
     matrix = np.eye(4)
-    matrix[:3] = panel.stands
+    matrix[:3] = panel.stands.matrix
     return body.apply_transform(matrix)
 
 

@@ -85,7 +85,7 @@ def extruded(part: Part) -> trimesh.Trimesh:
     points = np.concatenate([np.array(each.exterior.coords)[:3] for each in triangles])
     points, which = np.unique(points.round(9), axis=0, return_inverse=True)
     mesh = trimesh.creation.extrude_triangulation(points, which.reshape(-1, 3), part.thickness)
-    return mesh.apply_transform(np.vstack([part.panels[0].stands, [0.0, 0.0, 0.0, 1.0]]))
+    return mesh.apply_transform(np.vstack([part.panels[0].stands.matrix, [0.0, 0.0, 0.0, 1.0]]))
 
 
 def way_up(closed: Closed, edge: Edge) -> np.ndarray:

@@ -14,6 +14,7 @@ from stowfold.geometry.findings import Finding, Severity
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.markup import joined, length, minutes
 from stowfold.geometry.part import Panel, PartKind
+from stowfold.geometry.pose import Pose
 from stowfold.geometry.proof.proof import LoopTolerance
 from toll_house_corner import make_outcome, make_piece
 
@@ -165,7 +166,7 @@ def test_steps_follow_the_building(outcome) -> None:
     assert steps(render_guide(outcome)) == floor
     mat = make_outcome(parts=tuple(part for part in outcome.parts if part.kind is not PartKind.FLOOR), tabs=())
     assert steps(render_guide(mat)) == ["Fold the walls", "Slide the joiner on", "Stand it on the mat"]
-    stands = np.array([[1.0, 0, 0, 0], [0, 1, 0, 0], [0, 0, 1, 73]])
+    stands = Pose.identity().moved_to((0, 0, 73))
     ring = np.array([[0.0, 0], [100, 0], [100, 80], [0, 80]])
     panel = Panel(0, (), ring, (), np.zeros((0, 2)), np.zeros((0, 3)), stands)
     roof = make_piece("R1", PartKind.ROOF, box(0, 0, 100, 80), (panel,))

@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 from stowfold.geometry.paper.standing import Arrow, draw_standing, extent
 from stowfold.geometry.part import PartKind
+from stowfold.geometry.pose import Pose
 from toll_house_corner import make_piece
 
 AZIMUTH, HEIGHT = 28.0, 30.0
@@ -43,8 +44,7 @@ def first_hits(part, starts: np.ndarray, direction: np.ndarray) -> np.ndarray:
     low, high = sorted((0.0, part.board_side * part.thickness))
     distance = np.full(len(starts), np.inf)
     for panel in part.panels:
-        turn, origin = panel.stands[:, :3], panel.stands[:, 3]
-        local, ahead = (starts - origin) @ turn, direction @ turn
+        local, ahead = panel.stands.back(starts), direction @ panel.stands.turn
         enters, leaves = np.sort([(low - local[:, 2]) / ahead[2], (high - local[:, 2]) / ahead[2]], axis=0)
         ends = np.stack([local + enters[:, None] * ahead, local + leaves[:, None] * ahead], axis=1)[:, :, :2]
         ways = shapely.linestrings(ends)
@@ -96,7 +96,7 @@ def test_lengths_keep_the_ratios_of_a_parallel_projection() -> None:
     from stowfold.geometry.part import Panel
 
     ring = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 20.0], [0.0, 20.0]])
-    stands = np.array([[1.0, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0]])
+    stands = Pose(np.array([[1.0, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0]]))
     panel = Panel(0, (), ring, (), np.zeros((0, 2)), np.zeros((0, 3)), stands)
     faces = drawn(
         draw_standing([make_piece("W1", PartKind.WALL, Polygon(ring), (panel,))], azimuth_deg=0.0, height_deg=30.0)

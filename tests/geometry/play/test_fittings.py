@@ -48,8 +48,7 @@ def test_an_open_leaf_is_the_shut_one_turned_about_its_jamb(on_left, swing):
     outcome = _outcome(BoardFace.INSIDE, door)
     part, placed = next((p, each) for p in outcome.parts for each in p.lattices if each.swing)
     ring = part.panels[placed.child].ring
-    stands = opened(part, placed)
-    middle = (np.column_stack([ring, np.zeros(len(ring))]) @ stands[:, :3].T + stands[:, 3]).mean(axis=0)
+    middle = opened(part, placed).apply(ring).mean(axis=0)
     assert np.linalg.norm(middle[:2] - wide_ring.mean(axis=0)[:2]) < placed.lattice.flat_width / 2
 
 

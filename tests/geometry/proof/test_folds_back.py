@@ -15,6 +15,7 @@ from stowfold.geometry.fold.lines import standing_lines
 from stowfold.geometry.joints.floor import lay_floor
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.pose import Pose
 from stowfold.geometry.proof.prove import prove
 from stowfold.geometry.settings import BoardFace, BuildSettings
 from stowfold.geometry.solid.find import find_facets
@@ -198,7 +199,7 @@ def test_boards_that_enter_each_other_are_found_with_their_depth() -> None:
     roof = next(k for k, part in enumerate(build.sections.parts) if part.id.startswith("R"))
     part = build.sections.parts[roof]
     sunk = tuple(
-        replace(panel, stands=panel.stands - np.array([[0, 0, 0, 0], [0, 0, 0, 0], [0, 0, 0, 0.8]]))
+        replace(panel, stands=Pose(panel.stands.matrix - np.array([[0, 0, 0, 0], [0, 0, 0, 0], [0, 0, 0, 0.8]])))
         for panel in part.panels
     )
     build.with_section(roof, replace(part, panels=sunk))
@@ -246,7 +247,7 @@ def test_unfolded_halfway_the_far_wall_stands_at_half_the_angle() -> None:
     part = Build(BUILDINGS["rectangle"]()).sections.parts[0]
     placed = part.lattices[0]
     stands = fold(part, 0.5)
-    between = stands[placed.parent][:, 2] @ stands[placed.child][:, 2]
+    between = stands[placed.parent].z @ stands[placed.child].z
     assert math.acos(between) == pytest.approx(abs(placed.angle) / 2, abs=1e-12)
 
 
@@ -254,7 +255,7 @@ def test_flat_at_fraction_zero() -> None:
     part = Build(BUILDINGS["L-plan"]()).sections.parts[0]
     stands = fold(part, 0.0)
     for one in stands[1:]:
-        np.testing.assert_allclose(one, stands[0], atol=1e-12)
+        np.testing.assert_allclose(one.matrix, stands[0].matrix, atol=1e-12)
 
 
 def test_slits_of_the_last_row_lie_on_the_wall_that_they_bend_to() -> None:
@@ -267,4 +268,4 @@ def test_slits_of_the_last_row_lie_on_the_wall_that_they_bend_to() -> None:
             rows = placed.slits.across
             last = lines[: len(rows)][rows == rows.max()].reshape(-1, 3)
             if placed.parent == 0:
-                np.testing.assert_allclose((last - stands[:, 3]) @ stands[:, 2], 0.0, atol=1e-9)
+                np.testing.assert_allclose(stands.back(last)[:, 2], 0.0, atol=1e-9)

@@ -56,7 +56,7 @@ def test_spanning_trees_are_kirchhoff_s_and_each_folds_back(solid: Solid, trees:
         assert "self-overlap" not in {finding.code for finding in sections.findings}
         (part,) = sections.parts
         for panel, stands in zip(part.panels, fold(part), strict=True):
-            corners = panel.corners @ stands[:, :2].T + stands[:, 3]
+            corners = stands.apply(panel.corners)
             np.testing.assert_allclose(corners, panel.corner_points, atol=1e-9)
             assert np.linalg.norm(solid.points[None] - corners[:, None], axis=2).min(axis=1).max() < 1e-9
 

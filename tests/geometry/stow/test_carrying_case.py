@@ -18,6 +18,7 @@ from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import Proposal, Settings, run
 from stowfold.geometry.fold.collide import Board, find_crossings, prisms
+from stowfold.geometry.pose import Pose
 from stowfold.geometry.solid.solid import Role, make_solid
 from stowfold.geometry.stow.carrying_case import CaseSettings, make_case
 from stowfold.geometry.stow.case_checks import bottom_sag
@@ -35,7 +36,7 @@ def solids(case):
         triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(part.outline))
         points = np.concatenate([np.asarray(each.exterior.coords)[:3] for each in triangles])
         mesh = trimesh.creation.extrude_triangulation(points, np.arange(len(points)).reshape(-1, 3), part.thickness)
-        mesh.apply_transform(np.vstack([part.panels[0].stands, [0, 0, 0, 1]]))
+        mesh.apply_transform(np.vstack([part.panels[0].stands.matrix, [0, 0, 0, 1]]))
         meshes.append(mesh)
     return meshes
 
@@ -61,7 +62,7 @@ def test_the_stack_fits_inside_and_touches_no_board():
     case = make_case(STOW, STOCK)
     assert all(inner > stowed for inner, stowed in zip(case.inner, STOW.box, strict=True))
     t = STOCK.thickness
-    stand = np.column_stack([np.eye(3), [t + 2.0, t + 2.0, t]])
+    stand = Pose.identity().moved_to((t + 2.0, t + 2.0, t))
     stack = Board("stack", "stack", prisms(box(0, 0, *STOW.box[:2]), stand, 0.0, STOW.box[2]))
     boards = [
         Board(part.id, part.id, prisms(part.outline, part.panels[0].stands, 0.0, part.thickness)) for part in case.parts
@@ -134,7 +135,7 @@ def contents(case, box_size):
     """The stack as one block in the middle of the case, on its bottom."""
     x, y = ((outer - side) / 2 for outer, side in zip(case.outer[:2], box_size[:2], strict=True))
     z = case.outer[2] - 2 * STOCK.thickness - case.inner[2]
-    stand = np.column_stack([np.eye(3), [x, y, z]])
+    stand = Pose.identity().moved_to((x, y, z))
     return Board("stack", "stack", prisms(box(0, 0, *box_size[:2]), stand, 0.0, box_size[2]))
 
 

@@ -42,10 +42,6 @@ def _leaves(outcome):
     return [(part, placed) for part in outcome.parts for placed in part.lattices if placed.swing]
 
 
-def _standing(stands, ring):
-    return np.column_stack([ring, np.zeros(len(ring))]) @ stands[:, :3].T + stands[:, 3]
-
-
 @pytest.mark.parametrize("face", list(BoardFace))
 @pytest.mark.parametrize("on_left", [True, False])
 def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_back(face, on_left):
@@ -54,7 +50,7 @@ def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_
     assert outcome.proof.holds
     ((part, placed),) = _leaves(outcome)
     shut = part.panels[placed.child]
-    points = _standing(shut.stands, shut.ring)
+    points = shut.stands.apply(shut.ring)
     made = placed.lattice
     # the door stands from x 45 to 75 and is 45 high; half the lattice takes the jamb's side
     near = 45.0 + made.flat_width / 2 if on_left else 45.0 + GAP
@@ -89,7 +85,7 @@ def test_the_leaf_hangs_on_its_lattice_and_on_nothing_else():
 def test_an_open_leaf_stands_turned_by_its_swing_about_its_jamb(on_left, swing):
     ((part, placed),) = _leaves(_run(_door(on_left=on_left, swing=swing)))
     ring = part.panels[placed.child].ring
-    shut, wide = (_standing(stands, ring) for stands in (part.panels[placed.child].stands, opened(part, placed)))
+    shut, wide = (stands.apply(ring) for stands in (part.panels[placed.child].stands, opened(part, placed)))
     # the motion is a turn about an upright axis: trimesh's own decomposition agrees
     matrix, *_ = trimesh.registration.procrustes(shut, wide, reflection=False, scale=False)
     angle, axis, _ = trimesh.transformations.rotation_from_matrix(matrix)
