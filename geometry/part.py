@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
+from numpy.typing import ArrayLike
 from shapely.geometry import Polygon
 
 from .board.lattice import Lattice, SlitLayout
@@ -119,9 +120,20 @@ class PlacedLattice:
     @property
     def zone(self) -> np.ndarray:
         """The four corners of the zone, (4, 2) mm, parent's side first."""
-        across = self.across * self.lattice.flat_width
-        along = self.along * self.lattice.axis_length
-        return np.array([self.origin, self.origin + along, self.origin + across + along, self.origin + across])
+        wide, long = self.lattice.flat_width, self.lattice.axis_length
+        return self.place([(0.0, 0.0), (0.0, long), (wide, long), (wide, 0.0)])
+
+    @property
+    def slit_lines(self) -> np.ndarray:
+        """The centre line of each slit from end to end in the part frame, (m, 2, 2) mm."""
+        slits = self.slits
+        return self.place(np.stack([(slits.across, slits.start), (slits.across, slits.end)]).transpose(2, 0, 1))
+
+    def place(self, points: ArrayLike) -> np.ndarray:
+        """Return points of the lattice, (..., 2) mm from the first row and along the axis, in the part frame."""
+        points = np.asarray(points, dtype=float)
+        placed: np.ndarray = self.origin + points[..., :1] * self.across + points[..., 1:] * self.along
+        return placed
 
 
 @dataclass(frozen=True, slots=True)

@@ -138,9 +138,7 @@ def draw_slits(placed: PlacedLattice, kerf: float, *, part: str = "") -> tuple[L
         local, starts, closed = _slots(
             across, low, high, opening - kerf, layout.open_start[order], layout.open_end[order]
         )
-    local = local.reshape(-1, 2)
-    points = placed.origin + local[:, :1] * placed.across + local[:, 1:] * placed.along
-    return Lines(points, starts, closed), findings
+    return Lines(placed.place(local.reshape(-1, 2)), starts, closed), findings
 
 
 def _slots(

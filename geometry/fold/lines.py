@@ -48,14 +48,10 @@ def _ring(points: np.ndarray) -> np.ndarray:
 
 def _slits(placed: PlacedLattice, stands: Pose, board_side: int) -> np.ndarray:
     """Return every slit of a lattice as one line, bent into place, (m, 2, 3)."""
-    slits = placed.slits
-    pieces = np.empty((len(slits.across), 2, 3))
-    for row in np.unique(slits.across):
-        own = slits.across == row
-        base = placed.origin + placed.across * row
-        ends = np.stack([slits.start[own], slits.end[own]], axis=1)
-        flat = base + ends[..., None] * placed.along
-        pieces[own] = _bent(placed, stands, board_side, float(row), flat.reshape(-1, 2)).reshape(-1, 2, 3)
+    across, lines = placed.slits.across, placed.slit_lines
+    pieces = np.empty((len(lines), 2, 3))
+    for row in np.unique(across):
+        pieces[across == row] = _bent(placed, stands, board_side, float(row), lines[across == row])
     return pieces
 
 
@@ -63,10 +59,9 @@ def _rim(placed: PlacedLattice, stands: Pose, board_side: int) -> np.ndarray:
     """Return the two bent ends of a lattice's zone, (k, 2, 3)."""
     made = placed.lattice
     rows = np.linspace(0.0, made.flat_width, _CHORDS + 1)
-    ends = np.array([[0.0], [made.axis_length]])
     arcs = np.stack(
         [
-            _bent(placed, stands, board_side, float(row), placed.origin + placed.across * row + ends * placed.along)
+            _bent(placed, stands, board_side, float(row), placed.place([(row, 0.0), (row, made.axis_length)]))
             for row in rows
         ],
         axis=1,
@@ -76,5 +71,5 @@ def _rim(placed: PlacedLattice, stands: Pose, board_side: int) -> np.ndarray:
 
 
 def _bent(placed: PlacedLattice, stands: Pose, board_side: int, row: float, flat: np.ndarray) -> np.ndarray:
-    """Return where flat points on the line ``row`` mm from the first row come to lie, (k, 3)."""
+    """Return where flat points on the line ``row`` mm from the first row come to lie, (..., 3)."""
     return (stands @ bend_pose(placed, board_side, at=row)).apply(flat)

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
-from ..part import Joiner, Part, PlacedLattice
+from ..part import Joiner, Part
 from ..sheet.layout import Layout, Placement
 from .markup import length, text
 
@@ -43,7 +43,8 @@ def draw_part(part: Part, *, scale: float) -> str:
         body.append(f'<path class="engrave" d="{"".join(_line(line) for line in part.engrave)}"/>')
     if part.score:
         body.append(f'<path class="score" d="{"".join(_line(line) for line in part.score)}"/>')
-    body += [f'<path class="slits" d="{_slits(placed)}"/>' for placed in part.lattices]
+    slits = ["".join(_line(line) for line in placed.slit_lines) for placed in part.lattices]
+    body += [f'<path class="slits" d="{lines}"/>' for lines in slits]
     if _id_place(part, part.id, _LETTER / scale)[1] * scale >= _SMALLEST:
         body.append(_id_text(part, part.id, _LETTER / scale, 0.0, np.zeros(2)))
     return _svg((x0 - 1, y0 - 1, x1 + 1, y1 + 1), scale, body, f"Part {part.id}: {part.label}")
@@ -134,13 +135,6 @@ def _line(points: np.ndarray, *, closed: bool = False) -> str:
 def _outline(polygon: Polygon) -> str:
     rings = (polygon.exterior, *polygon.interiors)
     return "".join(_line(np.asarray(ring.coords)[:-1], closed=True) for ring in rings)
-
-
-def _slits(placed: PlacedLattice) -> str:
-    slits = placed.slits
-    starts = placed.origin + np.outer(slits.across, placed.across) + np.outer(slits.start, placed.along)
-    ends = placed.origin + np.outer(slits.across, placed.across) + np.outer(slits.end, placed.along)
-    return "".join(_line(np.array(pair)) for pair in zip(starts, ends, strict=True))
 
 
 def _id_text(part: Part, words: str, size: float, turn: float, shift: np.ndarray) -> str:

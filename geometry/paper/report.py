@@ -139,12 +139,12 @@ def _panel(panel: Panel, part: Part) -> dict[str, Any]:
 
 def _lattice(placed: PlacedLattice, part: Part) -> dict[str, Any]:
     lattice = placed.lattice
-    middle = placed.origin + placed.across * (lattice.flat_width / 2)
+    middle = lattice.flat_width / 2
     return {
         "part": part.id,
         "edges": [int(edge) for edge in placed.host_edges],
         "zone": _numbers(placed.zone),
-        "axis": _numbers([middle, middle + placed.along * lattice.axis_length]),
+        "axis": _numbers(placed.place([(middle, 0.0), (middle, lattice.axis_length)])),
         "angle_deg": _degrees(placed.angle),
         "swing_deg": _degrees(placed.swing) if placed.swing else None,
         "axis_length": _number(lattice.axis_length),

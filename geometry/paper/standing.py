@@ -240,8 +240,7 @@ def _bend_faces(
     part: Part, placed: PlacedLattice, low: float, high: float, shift: np.ndarray, colour: tuple[int, int, int]
 ) -> list[_Face]:
     """Round the arc from the parent panel's edge to the child panel's edge, in narrow strips."""
-    first = np.array([placed.origin, placed.origin + placed.along * placed.lattice.axis_length])
-    last = first + placed.across * placed.lattice.flat_width
+    first, last = placed.zone[:2], placed.zone[:1:-1]
     parent, child = part.panels[placed.parent].stands, part.panels[placed.child].stands
     leaves, arrives = (pose.turn[:, :2] @ placed.across for pose in (parent, child))
     inner = _arc(parent.apply(first, low), child.apply(last, low), leaves, arrives) + shift

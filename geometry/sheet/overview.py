@@ -134,10 +134,7 @@ def _sheet(
         lines = tuple(put(np.asarray(ring.coords)[:-1]) for ring in rings)
         marks.append(Shape(lines, fill=FILLS[part.kind], width=0.15, closed=True))
         for placed in part.lattices:
-            slits = placed.slits
-            base = placed.origin + np.outer(slits.across, placed.across)
-            ends = [base + np.outer(each, placed.along) for each in (slits.start, slits.end)]
-            marks.append(Shape(tuple(put(np.array(pair)) for pair in zip(*ends, strict=True)), SLITS, width=0.05))
+            marks.append(Shape(tuple(put(line) for line in placed.slit_lines), SLITS, width=0.05))
         spot = put(np.asarray(shapely.point_on_surface(part.outline).coords))[0]
         size = min(4.0, max(1.2, 0.5 * min(part.size) * scale))
         # A letter of this face is about 0.6 of its size wide.

@@ -97,11 +97,7 @@ def figure_of(part: Part) -> Figure:
     triangles = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3]
     rings = [ring for each in _polygons(outline) for ring in (each.exterior, *each.interiors)]
     edges = [_pieces(shapely.get_coordinates(ring)) for ring in rings]
-    slits = []
-    for placed in part.lattices:
-        base = placed.origin + np.outer(placed.slits.across, placed.across)
-        ends = [base + np.outer(each, placed.along) for each in (placed.slits.start, placed.slits.end)]
-        slits.append(np.stack(ends, axis=1))
+    slits = [placed.slit_lines for placed in part.lattices]
     marks = [_pieces(np.asarray(line)) for line in (*part.engrave, *part.score)]
     spot, room = _free_place(part, outline)
     return Figure(triangles, _joined(edges), _joined(slits), _joined(marks), spot, room)
