@@ -8,10 +8,9 @@ Run: pytest tests/bench/bench_left_overs.py -s
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
 import shapely
+from many_slits import shortest
 from shapely.geometry import Polygon, box
 from stowfold.geometry.sheet.left_overs import largest_free
 
@@ -51,20 +50,11 @@ def on_raster(areas):
     return float(best)
 
 
-def shortest(work, rounds=3):
-    times = []
-    for _ in range(rounds):
-        begin = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - begin)
-    return min(times)
-
-
 def test_exact_against_raster():
     areas = crowded_sheet()
     left, low, right, high = largest_free(SIZE, areas)
     found, coarse = (right - left) * (high - low), on_raster(areas)
     assert box(left, low, right, high).intersection(shapely.union_all(areas)).area < 1e-4
     assert found > coarse - 2 * (right - left + high - low) * 2
-    ratio = shortest(lambda: largest_free(SIZE, areas)) / shortest(lambda: on_raster(areas))
+    ratio = shortest(lambda: largest_free(SIZE, areas), rounds=3) / shortest(lambda: on_raster(areas), rounds=3)
     print(f"\n{ratio:.2f} times the raster's time; {found:.0f} mm2 against {coarse:.0f} mm2 in whole cells")

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
+from many_slits import COLUMNS, ROWS, place_slits
 from shapely.geometry import box
 from stowfold.geometry.beam.kerf import draw_slits
 from stowfold.geometry.beam.laser import Laser
-from stowfold.geometry.board.lattice import Lattice, SlitLayout
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.part import FaceUp, Part, PartKind, PlacedLattice
 from stowfold.geometry.sheet.by_hand import Fit, InHand
@@ -17,20 +15,11 @@ from stowfold.geometry.sheet.layout import Layout, Placement, Sheet
 from stowfold.geometry.sheet.preview import draw_figures, figure_of, spread_out
 from stowfold.geometry.sheet.svg import path_data
 
-ROWS, COLUMNS = 200, 100
-
 
 @pytest.fixture(scope="module")
 def placed() -> PlacedLattice:
     """One lattice of 20,000 closed slits."""
-    across, start = np.repeat(1.2 * np.arange(ROWS), COLUMNS), np.tile(3.0 * np.arange(COLUMNS), ROWS)
-    never = np.zeros(len(across), dtype=bool)
-    lattice = Lattice(
-        math.pi / 2, 300.0, 3.0, ROWS, ROWS - 1, COLUMNS, 2.0, 1.0, 1.0, 1.2, 0.8, 0.4, 1.2 * (ROWS - 1), 150.0, 148.5,
-        0.01, None, 1.0, 3.0, 1.0, 5.0, 10.0,
-    )  # fmt: skip
-    slits = SlitLayout(across, start, start + 2.0, never, never)
-    return PlacedLattice(0, 1, (), np.zeros(2), np.array([1.0, 0.0]), np.array([0.0, 1.0]), math.pi / 2, lattice, slits)
+    return place_slits(bridge=1.0)
 
 
 @pytest.mark.benchmark(group="20,000 slits")

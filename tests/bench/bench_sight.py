@@ -14,7 +14,6 @@ import time
 import numpy as np
 import pytest
 import rooms_to_look_into as rooms
-import shapely
 from stowfold.geometry.play.compare import taken_by
 from stowfold.geometry.play.sight import HEIGHTS, cast_shadows, see
 
@@ -64,21 +63,9 @@ def caster_of(blockers, height):
     """Return Embree's scene over the triangles of all faces that rise above a height: others would hide themselves."""
     scenes = pytest.importorskip("embreex.rtcore_scene", reason="Embree has no wheel here")
     meshes = pytest.importorskip("embreex.mesh_construction", reason="Embree has no wheel here")
-    triangles = []
-    for blocker in blockers:
-        for rings in blocker.faces:
-            if rings[0][:, 2].max() <= height:
-                continue
-            origin = rings[0][0]
-            u = (rings[0][1] - origin) / np.linalg.norm(rings[0][1] - origin)
-            normal = np.cross(u, rings[0][2] - origin)
-            v = np.cross(normal / np.linalg.norm(normal), u)
-            flat = [np.column_stack([(ring - origin) @ u, (ring - origin) @ v]) for ring in rings]
-            for part in shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.Polygon(flat[0], flat[1:]))):
-                p = np.array(part.exterior.coords)[:3]
-                triangles.append(origin + p[:, :1] * u + p[:, 1:] * v)
+    risen = (rings for blocker in blockers for rings in blocker.faces if rings[0][:, 2].max() > height)
     scene = scenes.EmbreeScene()
-    meshes.TriangleMesh(scene, np.array(triangles, dtype=np.float32))
+    meshes.TriangleMesh(scene, rooms.triangles_of(risen).astype(np.float32))
     return scene
 
 

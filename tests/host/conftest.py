@@ -85,6 +85,19 @@ def add_mesh():
 
 
 @pytest.fixture
+def add_carpet(add_mesh):
+    """A function that adds a flat mesh of 149 x 149 faces, more than the table takes."""
+
+    def add(name: str):
+        side = 150
+        points = [(x, y, 0.0) for y in range(side) for x in range(side)]
+        corners = [y * side + x for y in range(side - 1) for x in range(side - 1)]
+        return add_mesh(name, points, [(k, k + 1, k + side + 1, k + side) for k in corners])
+
+    return add
+
+
+@pytest.fixture
 def add_ring(add_mesh):
     """A function that adds a rectangle of walls: four flex corners, a break amid each long wall."""
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 import numpy as np
+import shapely
 from stowfold.geometry.play.sight import Eye
 from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares
 
@@ -87,3 +90,18 @@ def of_board(t=3.0):
 
 
 ROOMS = {"A": planar, "B": lambda: planar(125.0), "C": furnished, "D": of_board}
+
+
+def triangles_of(faces: Iterable[Sequence[np.ndarray]]) -> np.ndarray:
+    """Return flat faces, given by their rings (k, 3) in mm, outer one first, as triangles (n, 3, 3) for ray casters."""
+    triangles = []
+    for rings in faces:
+        origin = rings[0][0]
+        u = (rings[0][1] - origin) / np.linalg.norm(rings[0][1] - origin)
+        normal = np.cross(u, rings[0][2] - origin)
+        v = np.cross(normal / np.linalg.norm(normal), u)
+        flat = [np.column_stack([(ring - origin) @ u, (ring - origin) @ v]) for ring in rings]
+        for part in shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.Polygon(flat[0], flat[1:]))):
+            p = np.array(part.exterior.coords)[:3]
+            triangles.append(origin + p[:, :1] * u + p[:, 1:] * v)
+    return np.array(triangles)

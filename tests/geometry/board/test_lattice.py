@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,29 +10,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 from stowfold.geometry.board.lattice import Lattice, contact_twist, lattice, lay_out_slits
-from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
+from worked_hinges import BASSWOOD, RIGHT_ANGLE, A, B, C
 
-STOCKS = read_stocks()
-BASSWOOD = replace(find_stock("basswood-3.2", STOCKS), thickness=3.0, bridge=3.0, shear_limit=4.5)
-ACRYLIC = replace(find_stock("cast-acrylic-3", STOCKS), bridge=3.0)
-RIGHT_ANGLE = math.pi / 2
-
-# Three hinges of 3 mm board worked out by hand from the formulas of Saint-Venant's torsion, links in
-# series and segments in parallel (as for arrays of lamina-emergent-torsion joints: ASME J. Mech. Design
-# 142(9) 093301, 2020); no coupon was cut. A: basswood, one kerf line. B: basswood, 0.4 slots. C: cast
-# acrylic, 0.5 slots.
+# Values by hand, beside the derivations in worked_hinges.
 WORKED = {
     "A": (
-        lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.2, link_width=1.2, opening=0.2, links=24, slits=2),
+        A,
         {"slit": 33.6, "flat_width": 33.6, "inside_radius": 19.8904, "shear": 2.7928, "moment": 12.431},
     ),
     "B": (
-        lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.2, link_width=0.8, opening=0.4, links=12, slits=2),
+        B,
         {"slit": 33.6, "flat_width": 14.4, "inside_radius": 7.6673, "shear": 3.8293, "moment": 8.192},
     ),
     "C": (
-        lattice(ACRYLIC, angle=RIGHT_ANGLE, axis_length=100.0, link_width=1.0, opening=0.5, links=18, slits=2),
+        C,
         {"slit": 45.5, "flat_width": 27.0, "inside_radius": 15.6887, "shear": 4.7267, "moment": 15.156},
     ),
 }

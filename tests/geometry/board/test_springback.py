@@ -2,26 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 from stowfold.geometry.board.lattice import Lattice, lattice
 from stowfold.geometry.board.springback import extension_stiffness, spring_back
-from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
-
-STOCKS = read_stocks()
-BASSWOOD = replace(find_stock("basswood-3.2", STOCKS), thickness=3.0, bridge=3.0, shear_limit=4.5)
-ACRYLIC = replace(find_stock("cast-acrylic-3", STOCKS), bridge=3.0)
-RIGHT_ANGLE = math.pi / 2
-
-# The three hinges of test_lattice.py, worked out by hand.
-A = lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.2, link_width=1.2, opening=0.2, links=24, slits=2)
-B = lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.2, link_width=0.8, opening=0.4, links=12, slits=2)
-C = lattice(ACRYLIC, angle=RIGHT_ANGLE, axis_length=100.0, link_width=1.0, opening=0.5, links=18, slits=2)
+from worked_hinges import ACRYLIC, BASSWOOD, A, B, C
 
 
 def test_grip_of_a_safe_hinge_is_small() -> None:

@@ -132,13 +132,20 @@ def test_pieces_come_before_whole_sheets():
     assert_apart(outlines, laid, (100.0, 100.0), [(50.0, 50.0)])
 
 
-def test_the_last_sheet_is_left_as_free_as_can_be():
-    """Three tiles of 50 by 20 that do not fit the first sheet leave most in one piece as 50 + 50 by 20 + 20."""
-    tiles = [box(0, 0, 100, 100), *[box(0, 0, 50, 20)] * 3]
+@pytest.mark.parametrize(
+    ("tile", "free"),
+    [
+        ((50, 20), 6000),  # in one piece as 50 + 50 by 20 + 20
+        ((30, 60), 4000),  # stood on end they leave 100 by 40, one row 10 by 100
+    ],
+)
+def test_the_last_sheet_is_left_as_free_as_can_be(tile, free):
+    """Three tiles that do not fit the first sheet leave one rectangle as large as can be, mm^2."""
+    tiles = [box(0, 0, 100, 100), *[box(0, 0, *tile)] * 3]
     laid = nest(blanks_of(tiles), (100.0, 100.0))
     last = shapely.union_all([area for sheet, area in lie(tiles, laid) if sheet == 1])
     _, _, x1, y1 = last.bounds
-    assert max((100 - x1) * 100, (100 - y1) * 100) == pytest.approx(6000)
+    assert max((100 - x1) * 100, (100 - y1) * 100) == pytest.approx(free)
 
 
 @pytest.fixture(scope="module")
@@ -180,15 +187,6 @@ def test_the_search_can_be_given_up_with_every_part_of_every_filling(most):
     with pytest.raises(CancelledError):
         nest(blanks_of(outlines), (100.0, 50.0), progress=progress)
     assert progress.told == sorted(progress.told)
-
-
-def test_what_is_left_over_is_one_rectangle_as_large_as_can_be():
-    """A last sheet of 100 by 100 with three bars of 30 by 60: stood on end they leave 100 by 40, one row 10 by 100."""
-    bars = [box(0, 0, 100, 100), *[box(0, 0, 30, 60)] * 3]
-    laid = nest(blanks_of(bars), (100.0, 100.0))
-    last = shapely.union_all([area for sheet, area in lie(bars, laid) if sheet == 1])
-    _, _, x1, y1 = last.bounds
-    assert max((100 - x1) * 100, (100 - y1) * 100) == pytest.approx(4000)
 
 
 def test_a_hole_is_used_where_that_saves_a_sheet_and_not_for_its_own_sake():

@@ -107,19 +107,7 @@ def test_shares_are_what_rays_find_the_more_exactly_the_more_there_are():
     embree = pytest.importorskip("trimesh.ray.ray_pyembree", reason="Embree has no wheel here")
     squares, blockers = rooms.squares(), rooms.furnished()
     eye, height = rooms.SIX_SEATS[1], 20.0
-    triangles = []
-    for blocker in blockers:
-        for rings in blocker.faces:
-            origin = rings[0][0]
-            u = rings[0][1] - origin
-            u = u / np.linalg.norm(u)
-            normal = np.cross(u, rings[0][2] - origin)
-            v = np.cross(normal / np.linalg.norm(normal), u)
-            flat = [np.column_stack([(ring - origin) @ u, (ring - origin) @ v]) for ring in rings]
-            for part in shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.Polygon(flat[0], flat[1:]))):
-                p = np.array(part.exterior.coords)[:3]
-                triangles.append(origin + p[:, :1] * u + p[:, 1:] * v)
-    corners = np.array(triangles).reshape(-1, 3)
+    corners = rooms.triangles_of(rings for blocker in blockers for rings in blocker.faces).reshape(-1, 3)
     mesh = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3), process=False)
     caster = embree.RayMeshIntersector(mesh)
     exact = see(blockers, squares, [eye], (height,)).share[0, 0]
