@@ -13,6 +13,7 @@ from types import SimpleNamespace
 
 import bpy
 import pytest
+from host_stand_ins import Context, Event
 from host_window import keep_step, redo, undo
 from stowfold.cut.operators import export
 from stowfold.geometry.errors import CancelledError, GeometryError
@@ -222,10 +223,7 @@ class Manager:
         pass
 
 
-TIMER, MOVE, ESCAPE = (
-    SimpleNamespace(type=kind, value=value)
-    for kind, value in (("TIMER", "NOTHING"), ("MOUSEMOVE", "NOTHING"), ("ESC", "PRESS"))
-)
+TIMER, MOVE, ESCAPE = Event("TIMER"), Event("MOUSEMOVE"), Event("ESC", "PRESS")
 
 
 class Counter(jobs_operator.BackgroundOperator):
@@ -252,7 +250,7 @@ def window(monkeypatch):
     app = SimpleNamespace(background=False, timers=timers, handlers=bpy.app.handlers)
     monkeypatch.setattr(jobs_operator.bpy, "app", app)
     monkeypatch.setattr(jobs_operator, "_AT_ONCE", 0.0)
-    return SimpleNamespace(window=object(), window_manager=Manager(), scene=bpy.context.scene)
+    return Context(window=object(), window_manager=Manager(), scene=bpy.context.scene)
 
 
 def test_what_ends_soon_never_flickers(window, monkeypatch):
@@ -368,7 +366,7 @@ def test_a_bug_in_the_thread_comes_up_on_the_host_s_own_and_leaves_nothing_behin
 
 def test_without_a_window_the_work_is_done_here_and_now():
     manager = Manager()
-    context = SimpleNamespace(window=None, window_manager=manager)
+    context = Context(window_manager=manager)
     operator = Counter()
 
     def work(job):

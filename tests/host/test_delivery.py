@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from pathlib import Path
-from types import SimpleNamespace
 
 import bpy
 import pytest
+from host_stand_ins import Button, Context, Drawn
 from stowfold.cut import delivery
 from stowfold.cut import panel as cut
 from stowfold.cut.operators import export
@@ -31,26 +33,54 @@ def opened(operator):
         patch.setattr(operator, "poll_message_set", said.append, raising=False)
         if not operator.poll(bpy.context):
             return said[0]
-        told = []
 
         def show(path):
             shown.append(path)
             return {"FINISHED"}
 
-        stand_in = SimpleNamespace(target=operator.target, open=show, report=lambda _kind, text: told.append(text))
-        assert export._Delivered.execute(stand_in, bpy.context) == {"FINISHED"}
-        assert told == [f"The system was asked to open '{shown[0]}'"]
+        button = Opening(operator.target, show)
+        assert export._Delivered.execute(button, bpy.context) == {"FINISHED"}
+        assert button.told == [f"The system was asked to open '{shown[0]}'"]
         return shown[0]
+
+
+@dataclass(eq=False)
+class Asking:
+    """The export as the host opens its file browser for it."""
+
+    directory: str = ""
+    filename: str = ""
+
+
+@dataclass
+class Browser:
+    """A window manager that notes for which operators it opened a file browser."""
+
+    opened: list[Asking] = field(default_factory=list)
+
+    def fileselect_add(self, operator):
+        self.opened.append(operator)
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A button that has the system open a file; notes what it tells the maker."""
+
+    target: Callable[[], Path]
+    open: Callable[[Path], set[str]]
+    told: list[str] = field(default_factory=list)
+
+    def report(self, _kind, text):
+        self.told.append(text)
 
 
 def proposed(monkeypatch):
     """What the file browser is opened with."""
-    asked = SimpleNamespace(directory="", filename="", asked=[])
-    manager = SimpleNamespace(fileselect_add=asked.asked.append)
-    scene = bpy.context.scene
-    done = export.STOWFOLD_OT_export.invoke(asked, SimpleNamespace(window_manager=manager, scene=scene), None)
-    assert (done, asked.asked) == ({"RUNNING_MODAL"}, [asked])
-    return asked.directory, asked.filename
+    dialog, browser = Asking(), Browser()
+    context = Context(window_manager=browser, scene=bpy.context.scene)
+    assert export.STOWFOLD_OT_export.invoke(dialog, context, None) == {"RUNNING_MODAL"}
+    assert browser.opened == [dialog]
+    return dialog.directory, dialog.filename
 
 
 @pytest.mark.filterwarnings("ignore:.*does not support blend relative:RuntimeWarning")
@@ -151,11 +181,9 @@ def refuse(_path):
 def test_a_system_that_opens_nothing_is_told_with_the_place(add_ring, tmp_path, show):
     add_ring()
     bpy.ops.stowfold.export(directory=str(tmp_path))
-    said = []
-    target = export.STOWFOLD_OT_open_guide.target
-    stand_in = SimpleNamespace(target=target, open=show, report=lambda _kind, text: said.append(text))
-    assert export._Delivered.execute(stand_in, bpy.context) == {"CANCELLED"}
-    assert said == [f"The system did not open it; open '{tmp_path / 'guide.html'}' by hand"]
+    button = Opening(export.STOWFOLD_OT_open_guide.target, show)
+    assert export._Delivered.execute(button, bpy.context) == {"CANCELLED"}
+    assert button.told == [f"The system did not open it; open '{tmp_path / 'guide.html'}' by hand"]
 
 
 def test_another_file_forgets_where_the_last_one_was_delivered(add_ring, tmp_path, save):
@@ -186,7 +214,7 @@ class Labels:
         pass
 
     def operator(self, name, **_options):
-        return self.kept["operators"].setdefault(name, SimpleNamespace())
+        return self.kept["operators"].setdefault(name, Button())
 
     @property
     def text(self):
@@ -200,8 +228,8 @@ def test_errors_that_keep_sheets_back_are_told_in_the_step_and_beside_the_browse
     bpy.context.view_layer.update()
     bpy.ops.stowfold.check()
     panel, dialog = Labels(), Labels()
-    cut.STOWFOLD_PT_cut.draw(SimpleNamespace(layout=panel), bpy.context)
-    export.STOWFOLD_OT_export.draw(SimpleNamespace(layout=dialog, anyway=False), bpy.context)
+    cut.STOWFOLD_PT_cut.draw(Drawn(panel), bpy.context)
+    export.STOWFOLD_OT_export.draw(Drawn(dialog), bpy.context)
     for said in (panel.text, dialog.text):
         assert "2 errors at the last check: no sheets" in said
     findings = results.for_object(target).outcome.findings
@@ -209,6 +237,6 @@ def test_errors_that_keep_sheets_back_are_told_in_the_step_and_beside_the_browse
     assert findings[first].severity.value == "error"
     # who wants sheets in spite of errors is not told that there will be none
     dialog = Labels()
-    export.STOWFOLD_OT_export.draw(SimpleNamespace(layout=dialog, anyway=True), bpy.context)
+    export.STOWFOLD_OT_export.draw(Drawn(dialog, anyway=True), bpy.context)
     assert "no sheets" not in dialog.text
     assert "not saved yet" in dialog.text

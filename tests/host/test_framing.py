@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import bpy
 import numpy as np
 import pytest
+from host_stand_ins import Area, Context, Drawn, Region
 from host_window import in_view, view_area
 from mathutils import Matrix, Vector
 from stowfold.plot.operators import building
@@ -102,13 +103,10 @@ def test_a_small_thing_moves_the_view_only_where_it_is_out_of_it(factory_scene, 
 )
 def test_what_lies_under_the_sidebar_or_beyond_the_view_is_not_seen(factory_scene, place, seen):
     """A view straight down on two by two units, 1000 px wide, 300 of them under the sidebar and 50 under the tools."""
-    regions = [SimpleNamespace(type=kind, width=width) for kind, width in (("TOOLS", 50), ("UI", 300))]
-    regions.append(SimpleNamespace(type="WINDOW", width=1000, height=600))
+    regions = [Region(50, type="TOOLS"), Region(300, type="UI"), Region(1000, 600)]
     space = SimpleNamespace(region_3d=SimpleNamespace(perspective_matrix=Matrix.Identity(4)))
-    context = SimpleNamespace(
-        area=SimpleNamespace(type="VIEW_3D", regions=regions, spaces=SimpleNamespace(active=space)),
-        preferences=bpy.context.preferences,
-        view_layer=bpy.context.view_layer,
+    context = Context(
+        area=Area(regions, space), preferences=bpy.context.preferences, view_layer=bpy.context.view_layer
     )
     cube = factory_scene.objects["Cube"]
     cube.location = (*place, 0.0)
@@ -154,7 +152,7 @@ def test_everything_in_the_add_menu_is_run_as_a_click():
 
         menu = operator
 
-    menus._add_menu(SimpleNamespace(layout=Layout()), bpy.context)
+    menus._add_menu(Drawn(Layout()), bpy.context)
     assert len(contexts) >= 5
     assert set(contexts) == {"INVOKE_REGION_WIN"}
 

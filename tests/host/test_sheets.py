@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 import pytest
 import shapely
+from host_stand_ins import Context, Event, Region
 from host_window import do, in_view, keep_step, redo, undo, view_area
 from stowfold import registration
 from stowfold.cut import overlay, sheets, words_overlay
@@ -141,7 +142,7 @@ def ray_to(point, *, eye=(0.0, 0.0, 500.0)):
 
 @pytest.mark.parametrize("eye", [(0.0, 0.0, 500.0), (-300.0, 800.0, 120.0)])
 def test_the_ground_under_the_pointer(monkeypatch, eye):
-    view = SimpleNamespace(region_data=SimpleNamespace(is_perspective=True))
+    view = Context(region_data=SimpleNamespace(is_perspective=True))
     monkeypatch.setattr(by_hand, "ray_of", lambda _context, event: event)
     np.testing.assert_allclose(by_hand.on_ground(view, ray_to((350.0, -20.0), eye=eye)), (350.0, -20.0), atol=1e-9)
     up = np.array(eye), np.array([0.0, 0.6, 0.8])
@@ -299,14 +300,13 @@ class Stood:
         monkeypatch.setattr(by_hand, "on_ground", lambda _context, _event: self.point_at)
         space = SimpleNamespace(lens=50.0)
         view = SimpleNamespace(view_distance=1000.0)
-        self.context = SimpleNamespace(
+        self.context = Context(
             scene=bpy.context.scene,
             object=bpy.context.object,
             view_layer=bpy.context.view_layer,
             window_manager=bpy.context.window_manager,
-            preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)),
             workspace=SimpleNamespace(status_text_set=lambda _text: None),
-            region=SimpleNamespace(width=1440, height=700),
+            region=Region(1440, 700),
             region_data=view,
             space_data=space,
         )
@@ -315,8 +315,7 @@ class Stood:
         """Send an event with the pointer at a point of the ground; a mm of the ground is a px."""
         self.point_at = None if at is None else np.asarray(at, dtype=float)
         x, y = (0, 0) if at is None else at
-        event = SimpleNamespace(type=kind, value=value, ctrl=ctrl, mouse_x=x, mouse_y=y)
-        return self.operator.modal(self.context, event)
+        return self.operator.modal(self.context, Event(kind, value, ctrl, x, y))
 
 
 @pytest.fixture

@@ -7,10 +7,10 @@ It refuses what the host would refuse: a property, an operator or an icon that d
 from __future__ import annotations
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import bpy
 import pytest
+from host_stand_ins import Button, Drawn
 from stowfold import menus, sidebar
 from stowfold.host import workshop
 from stowfold.jobs import results
@@ -56,7 +56,7 @@ class Notes:
         module, name = identifier.split(".")
         # fails for an operator that the host does not know
         known = getattr(getattr(bpy.ops, module), name).get_rna_type().properties
-        values = SimpleNamespace()
+        values = Button()
         self.said["operators"].append((name, values, known))
         return values
 
@@ -73,7 +73,7 @@ class Notes:
 def drawn(panel, *arguments):
     """What one panel or menu shows, by kind of entry."""
     notes = Notes()
-    target = SimpleNamespace(layout=notes)
+    target = Drawn(notes)
     if issubclass(panel, bpy.types.Panel):
         target.settings_layout = lambda: panel.settings_layout(target)
     panel.draw(target, bpy.context)

@@ -6,10 +6,11 @@ highest entry, and every entry counts 1, times the scale of what it is in.
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import bpy
 import pytest
+from host_stand_ins import Button, Drawn
 from stowfold.bends import panel as bends
 from stowfold.cut import panel as cut
 from stowfold.cut import sheets_panel, workshop_panel
@@ -59,7 +60,7 @@ class Stack:
 
     def operator(self, identifier, **_options):
         self._hold(identifier.split(".")[1])
-        return SimpleNamespace()
+        return Button()
 
     def progress(self, **_options):
         self._hold("progress")
@@ -86,17 +87,23 @@ def _in_lines(entries, columns):
 def drawn(panel):
     """Where every button and field of a panel begins (the first of a name), and how high the panel is."""
     layout = Stack()
-    target = SimpleNamespace(layout=layout)
-    target.settings_layout = layout.column
-    panel.draw(target, bpy.context)
+    panel.draw(Drawn(layout, settings_layout=layout.column), bpy.context)
     found, height = layout.places()
     return dict(reversed(found)), height
+
+
+@dataclass(frozen=True)
+class Work:
+    """As much of a running job as panels show."""
+
+    title: str
+    share: float
 
 
 @pytest.fixture
 def busy(monkeypatch):
     """A function that lets panels believe that work goes on."""
-    return lambda: monkeypatch.setattr(background, "running", lambda: SimpleNamespace(title="Checking", share=0.3))
+    return lambda: monkeypatch.setattr(background, "running", lambda: Work("Checking", 0.3))
 
 
 def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(add_ring, busy):

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-
 import pytest
+from host_stand_ins import Context, Preferences, Region, System
 from stowfold.window import words
 
 SENTENCE = (
@@ -15,10 +14,7 @@ SENTENCE = (
 
 def context(width=280, scale=1.0):
     """As much of the host's context as the words look at."""
-    return SimpleNamespace(
-        region=SimpleNamespace(width=width) if width is not None else None,
-        preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=scale)),
-    )
+    return Context(Region(width) if width is not None else None, Preferences(System(scale)))
 
 
 class Column:
