@@ -11,11 +11,13 @@ from host_window import do, in_window, keep_step, redo, undo
 from mathutils import Matrix
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
-from stowfold.geometry.plan.walls import Roof, RoofKind, block_out
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
 from stowfold.jobs import results
+
+#: Four walls over points 0 to 3 below and 4 to 7 above.
+RING = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
 
 
 def building(**fields):
@@ -45,12 +47,11 @@ def test_a_door_cuts_its_wall_and_leaves_the_mesh_alone(scale):
     assert door.parent == house
     facets = facets_of(house)
     assert not facets.findings
-    front = [facet for facet in facets.facets if np.ptp(facets.points[list(facet.rings[0])][:, 1]) < 1e-3]
-    front = [facets.ring(facet) for facet in front if facets.points[facet.rings[0][0], 1] < 1.0]
-    # 60 high, 9 squares long, less a door of 30 x 45 at 2.5 squares
-    areas = [abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2 for x, y in (ring.T for ring in front)]
-    assert sum(areas) == pytest.approx(60 * 228.6 - 30 * 45, abs=0.01)
-    assert sorted(set(np.round(front[0][:, 0], 3)))[1:3] == pytest.approx([63.5 - 15, 63.5 + 15], abs=1e-3)
+    front = facets.ring(facets.facets[0])
+    # 60 high, 4.5 squares long to the break, less a door of 30 x 45 at 2.5 squares
+    x, y = front.T
+    assert abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2 == pytest.approx(60 * 114.3 - 30 * 45, abs=0.01)
+    assert sorted(set(np.round(x, 3)))[1:3] == pytest.approx([63.5 - 15, 63.5 + 15], abs=1e-3)
     assert [tuple(vertex.co) for vertex in house.data.vertices] == before
 
 
@@ -138,23 +139,10 @@ def test_a_moved_opening_makes_the_last_check_stale():
     assert results.for_object(house).stale
 
 
-def unparted():
-    """A house under a gable whose walls have no breaks, as a maker models it."""
-    plan = [(0.0, 0.0), (228.6, 0.0), (228.6, 152.4), (0.0, 152.4)]
-    block = block_out(plan, height=60.0, roof=Roof(RoofKind.GABLE))
-    mesh = bpy.data.meshes.new("House")
-    mesh.from_pydata(block.points.tolist(), [], block.faces)
-    number = {tuple(sorted(edge.vertices)): edge.index for edge in mesh.edges}
-    marks.set_roles(mesh, [number[pair] for pair, _ in block.roles], Role.FLEX)
-    house = bpy.data.objects.new("House", mesh)
-    house.stowfold.is_block_out = True
-    bpy.context.collection.objects.link(house)
-    bpy.context.view_layer.objects.active = house
-    return house
-
-
-def test_proposed_breaks_are_cut_into_the_mesh_and_undone():
-    house = unparted()
+def test_proposed_breaks_are_cut_into_the_mesh_and_undone(add_mesh):
+    low = [(0, 0), (228.6, 0), (228.6, 152.4), (0, 152.4)]
+    points = [(x, y, z) for z in (0.0, 60.0) for x, y in low]
+    house = add_mesh("House", points, RING, {(k, k + 4): Role.FLEX for k in range(4)})
     opening("DOOR", 60.0)
     faces = len(house.data.polygons)
     keep_step()

@@ -8,6 +8,7 @@ import pytest
 from host_window import do, keep_step, redo, undo
 from stowfold.host import reading, scale, table
 from stowfold.host.lengths import mm_per_unit, to_units
+from stowfold.plot.building_fields import WALL_HEIGHT
 
 SQUARE = 25.4
 
@@ -70,10 +71,10 @@ def test_what_is_stored_counts_then_a_unit_scale_that_was_set_then_the_square(sc
 
 def test_in_the_factory_scene_one_square_is_one_unit(factory_scene):
     house = add_house()
-    assert size_of("House") == pytest.approx((9.0, 6.0, 60.0 / SQUARE), abs=1e-6)
+    assert size_of("House") == pytest.approx((9.0, 6.0, WALL_HEIGHT / SQUARE), abs=1e-6)
     assert tuple(house.location) == (0.0, 0.0, 0.0)
     points = reading.read_solid([house], factory_scene).points
-    assert np.ptp(points, axis=0) == pytest.approx((9 * SQUARE, 6 * SQUARE, 60.0), abs=1e-4)
+    assert np.ptp(points, axis=0) == pytest.approx((9 * SQUARE, 6 * SQUARE, WALL_HEIGHT), abs=1e-4)
 
 
 def test_what_else_is_added_has_its_size_in_squares(factory_scene):
