@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import bpy
 from bpy.types import Context, Event, Object, Region
@@ -15,21 +16,29 @@ __all__ = ["SENSOR", "Framed", "FramedIfUnseen", "frame", "is_seen"]
 SENSOR = 72.0
 
 
-class Framed:
+class _Executes:
+    """What the host's operators have."""
+
+    if TYPE_CHECKING:
+
+        def execute(self, context: Context) -> set[str]: ...
+
+
+class Framed(_Executes):
     """A mixin for operators that add something: after a click the view frames what they leave selected."""
 
     def invoke(self, context: Context, _event: Event) -> set[str]:
-        done: set[str] = self.execute(context)  # type: ignore[attr-defined]
+        done = self.execute(context)
         if "FINISHED" in done:
             frame(context, context.selected_objects)
         return done
 
 
-class FramedIfUnseen:
+class FramedIfUnseen(_Executes):
     """A mixin for operators that add a small thing: after a click it is framed, but only where it is out of view."""
 
     def invoke(self, context: Context, _event: Event) -> set[str]:
-        done: set[str] = self.execute(context)  # type: ignore[attr-defined]
+        done = self.execute(context)
         if "FINISHED" in done and not is_seen(context, context.selected_objects):
             # the thing alone would fill the view and say little; the building belongs to it
             buildings = [each for each in context.visible_objects if each.stowfold.is_block_out]

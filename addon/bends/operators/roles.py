@@ -7,10 +7,10 @@ import bpy
 from bpy.props import EnumProperty
 from bpy.types import Operator
 
-from ...geometry.errors import GeometryError
 from ...geometry.solid.solid import Role
 from ...host import marks
 from ...jobs import results
+from ...jobs.reporting import report_errors, warn
 
 #: Identifier, label, tooltip and number of each role, for menus and buttons.
 ROLES = (
@@ -46,19 +46,15 @@ class STOWFOLD_OT_mark_edges(Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         return _edits_mesh(cls, context)
 
+    @report_errors()
     def execute(self, context: bpy.types.Context) -> set[str]:
         count = 0
         for target in context.objects_in_mode_unique_data:
             mesh = target.data
-            try:
-                count += marks.set_selected_roles(mesh, bmesh.from_edit_mesh(mesh), Role[self.role])
-            except GeometryError as error:
-                self.report({"ERROR"}, str(error))
-                return {"CANCELLED"}
+            count += marks.set_selected_roles(mesh, bmesh.from_edit_mesh(mesh), Role[self.role])
             bmesh.update_edit_mesh(mesh, loop_triangles=False, destructive=False)
         if not count:
-            self.report({"WARNING"}, "No edge is selected; select the edges to mark first")
-            return {"CANCELLED"}
+            return warn(self, "No edge is selected; select the edges to mark first")
         results.suspect_all()
         self.report({"INFO"}, f"{count} edge{'s' if count != 1 else ''} marked {Role[self.role].name.lower()}")
         return {"FINISHED"}
@@ -77,6 +73,7 @@ class STOWFOLD_OT_select_role(Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         return _edits_mesh(cls, context)
 
+    @report_errors()
     def execute(self, context: bpy.types.Context) -> set[str]:
         context.tool_settings.mesh_select_mode = (False, True, False)
         count = 0
@@ -85,11 +82,7 @@ class STOWFOLD_OT_select_role(Operator):
             for part in (bm.verts, bm.edges, bm.faces):
                 for each in part:
                     each.select = False
-            try:
-                wanted = marks.edges_with_role(target.data, bm, lambda role: role is Role[self.role])
-            except GeometryError as error:
-                self.report({"ERROR"}, str(error))
-                return {"CANCELLED"}
+            wanted = marks.edges_with_role(target.data, bm, lambda role: role is Role[self.role])
             for edge in wanted:
                 edge.select_set(True)
             count += len(wanted)

@@ -7,7 +7,6 @@ import numpy as np
 from bpy.props import EnumProperty, FloatVectorProperty
 from bpy.types import Context, Event, Object, Operator
 
-from ...geometry.errors import GeometryError
 from ...geometry.plan.opening import OpeningKind, opening_ring
 from ...geometry.plan.placing import WallSpot, hit_wall, nearest_wall, snap_spot
 from ...geometry.solid.facets import Facets
@@ -17,6 +16,7 @@ from ...host.reading import as_typed, find_block_out, mm_per_unit, read_solid
 from ...host.scale import keep_scale
 from ...host.views import select_alone
 from ...jobs import results
+from ...jobs.reporting import report_errors, warn
 from ...window.pointing import Pointing, ray_of, view_region
 from ..opening_fields import KINDS, redraw_opening
 
@@ -92,6 +92,7 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
     def poll(cls, context: Context) -> bool:
         return _ready(cls, context)
 
+    @report_errors("WARNING")
     def invoke(self, context: Context, event: Event) -> set[str]:
         if context.area is None or context.area.type != "VIEW_3D" or context.region.type != "WINDOW":
             # from the sidebar the pointer is no place yet; the next click in the view is
@@ -100,13 +101,8 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
                 return self.execute(context)
             with context.temp_override(region=region):
                 return bpy.ops.stowfold.add_opening("INVOKE_DEFAULT", kind=self.kind)
-        try:
-            self._facets = _walls(context)
-            target = self._make(context)
-        except GeometryError as error:
-            self.report({"WARNING"}, str(error))
-            return {"CANCELLED"}
-        return self.start(context, event, target)
+        self._facets = _walls(context)
+        return self.start(context, event, self._make(context))
 
     def modal(self, context: Context, event: Event) -> set[str]:
         target = context.view_layer.objects.active
@@ -131,14 +127,11 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
             return {"RUNNING_MODAL"}
         return self.let_look(event)
 
+    @report_errors("WARNING")
     def execute(self, context: Context) -> set[str]:
         keep_scale(context.scene)
-        try:
-            self._facets = _walls(context)
-            self._make(context)
-        except GeometryError as error:
-            self.report({"WARNING"}, str(error))
-            return {"CANCELLED"}
+        self._facets = _walls(context)
+        self._make(context)
         results.suspect_all()
         return {"FINISHED"}
 
@@ -195,19 +188,15 @@ class STOWFOLD_OT_move_opening(_OnWalls, Operator):
             return False
         return True
 
+    @report_errors("WARNING")
     def invoke(self, context: Context, event: Event) -> set[str]:
         if context.region is None or context.region.type != "WINDOW":
             region = view_region(context)
             if region is None:
-                self.report({"WARNING"}, "Openings are moved in a 3D view")
-                return {"CANCELLED"}
+                return warn(self, "Openings are moved in a 3D view")
             with context.temp_override(region=region):
                 return bpy.ops.stowfold.move_opening("INVOKE_DEFAULT")
-        try:
-            self._facets = _walls(context)
-        except GeometryError as error:
-            self.report({"WARNING"}, str(error))
-            return {"CANCELLED"}
+        self._facets = _walls(context)
         return self.start(context, event, context.object)
 
     def modal(self, context: Context, event: Event) -> set[str]:
@@ -243,13 +232,10 @@ class STOWFOLD_OT_snap_openings(Operator):
             return False
         return True
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
-        try:
-            facets = _walls(context)
-            widths = {each.name: _width(each) for each in _chosen(context)}
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        facets = _walls(context)
+        widths = {each.name: _width(each) for each in _chosen(context)}
         for target in _chosen(context):
             matrix = target.matrix_world
             foot = np.array(matrix.translation) * mm_per_unit(context.scene)

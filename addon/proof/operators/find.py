@@ -11,6 +11,7 @@ from ...geometry.errors import GeometryError
 from ...host import shown
 from ...host.reading import to_units
 from ...jobs import results
+from ...jobs.reporting import warn
 
 #: How many times farther than the host's own framing the eye stands.
 _STEP_BACK = 2.5
@@ -29,16 +30,14 @@ class STOWFOLD_OT_show_finding(Operator):
         report = results.shown(context)
         findings = report.outcome.findings if report is not None and report.outcome is not None else ()
         if not 0 <= self.index < len(findings):
-            self.report({"WARNING"}, "This finding is gone; check the building again")
-            return {"CANCELLED"}
+            return warn(self, "This finding is gone; check the building again")
         where = findings[self.index].where
         target = context.scene.objects.get(where.source) if where.source else None
         if target is None and report is not None:
             by_uid = {each.session_uid: each for each in context.scene.objects}
             target = next((by_uid[uid] for uid in report.objects if uid in by_uid), None)
         if target is None:
-            self.report({"WARNING"}, "The object of this finding is no longer in the scene")
-            return {"CANCELLED"}
+            return warn(self, "The object of this finding is no longer in the scene")
         edges, faces = where.edges, where.faces
         if not edges and not faces and where.part is not None and report is not None:
             faces = _faces_of(report, where.part)

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import datetime
-import textwrap
-from pathlib import Path
 
 import bpy
 from bpy.props import BoolProperty, EnumProperty, IntProperty, StringProperty
 from bpy.types import Operator
 
 from ...geometry.board.readings import Calibrated
-from ...geometry.errors import GeometryError
+from ...geometry.errors import BadSettingError
 from ...host import reading, stock_library
 from ...host.measuring import stock_in, work_out, write_calibration
 from ...jobs import results
+from ...jobs.reporting import report_errors, warn
+from ...window.asking import AsksForFolder
 from ...window.earlier import refuse_earlier
+from ...window.words import dialog_paragraph
 from ..fields import READING_KINDS
+
+#: Letters in a line of the dialog.
+_LETTERS = 64
 
 
 def _begin(context: bpy.types.Context, name: str, *, repeats: int) -> None:
@@ -30,7 +34,7 @@ def _begin(context: bpy.types.Context, name: str, *, repeats: int) -> None:
     coupon.drawn_thickness, coupon.drawn_kerf, coupon.repeats = stock.thickness, stock.kerf, repeats
 
 
-class STOWFOLD_OT_cut_coupon(Operator):
+class STOWFOLD_OT_cut_coupon(AsksForFolder, Operator):
     """Write cut files of test pieces for this board, and a page on which to fill in what they measure"""
 
     bl_idname = "stowfold.cut_coupon"
@@ -38,8 +42,6 @@ class STOWFOLD_OT_cut_coupon(Operator):
     bl_options = {"UNDO"}
 
     stock: StringProperty(name="Stock", options={"SKIP_SAVE", "HIDDEN"})
-    directory: StringProperty(name="Folder", description="Folder that takes the files", subtype="DIR_PATH")
-    filter_folder: BoolProperty(default=True, options={"HIDDEN"})
     repeats: IntProperty(
         name="Of Each Hinge", description="Three or more let a strength be trusted", default=1, min=1, max=9
     )
@@ -48,31 +50,21 @@ class STOWFOLD_OT_cut_coupon(Operator):
     )
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        if not self.directory:
-            self.directory = context.window_manager.stowfold.cut_folder or bpy.path.abspath("//")
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
+        return self.browse(context)
 
+    @report_errors()
     def execute(self, context: bpy.types.Context) -> set[str]:
+        from ...geometry.paper.coupon_sheet import coupon_files, deliver_coupon
+        from ...geometry.sheet.coupon import lay_out_coupon
+
         entry = stock_library.entries().get(self.stock)
         if entry is None or not self.directory:
-            self.report({"ERROR"}, "Choose a known board and a folder for the files of its coupon")
-            return {"CANCELLED"}
-        folder = Path(bpy.path.abspath(self.directory))
-        try:
-            from ...geometry.paper.coupon_sheet import coupon_files, deliver_coupon
-            from ...geometry.sheet.coupon import lay_out_coupon
-
-            stock, laser = stock_in(context.scene, entry), reading.read_settings(context.scene).laser
-            made = lay_out_coupon(stock, laser, repeats=self.repeats)
-            refuse_earlier(folder, coupon_files(made, stock), most=0 if self.overwrite else None, between=" and ")
-            written = deliver_coupon(made, stock, folder, date=datetime.date.today().isoformat())
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        except ModuleNotFoundError as error:
-            self.report({"ERROR"}, f"The Python package {error.name} is missing; install Stowfold from its zip")
-            return {"CANCELLED"}
+            raise BadSettingError("Choose a known board and a folder for the files of its coupon")
+        folder = self.folder()
+        stock, laser = stock_in(context.scene, entry), reading.read_settings(context.scene).laser
+        made = lay_out_coupon(stock, laser, repeats=self.repeats)
+        refuse_earlier(folder, coupon_files(made, stock), most=0 if self.overwrite else None, between=" and ")
+        written = deliver_coupon(made, stock, folder, date=datetime.date.today().isoformat())
         _begin(context, self.stock, repeats=self.repeats)
         self.report({"INFO"}, f"{len(written)} files written to '{folder.name}'; print the page and fill it in")
         return {"FINISHED"}
@@ -95,8 +87,7 @@ class STOWFOLD_OT_enter_readings(Operator):
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         if self.stock not in stock_library.entries():
-            self.report({"WARNING"}, "Choose a known board")
-            return {"CANCELLED"}
+            return warn(self, "Choose a known board")
         _begin(context, self.stock, repeats=context.scene.stowfold.coupon.repeats)
         return {"FINISHED"}
 
@@ -137,8 +128,7 @@ class STOWFOLD_OT_remove_reading(Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         readings = context.scene.stowfold.coupon.readings
         if self.index >= len(readings):
-            self.report({"WARNING"}, "There is no such line")
-            return {"CANCELLED"}
+            return warn(self, "There is no such line")
         readings.remove(self.index)
         return {"FINISHED"}
 
@@ -150,23 +140,20 @@ class STOWFOLD_OT_apply_readings(Operator):
     bl_label = "Apply Readings"
     bl_options = {"REGISTER", "UNDO"}
 
+    @report_errors()
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        made = self._work_out(context)
-        if made is None:
-            return {"CANCELLED"}
+        made = _work_out(context)
         self._lines = [*(change.words for change in made.changes), *(each.message for each in made.findings)]
         return context.window_manager.invoke_props_dialog(self, width=440)
 
     def draw(self, _context: bpy.types.Context) -> None:
         column = self.layout.column(align=True)
         for line in getattr(self, "_lines", ()):
-            for number, piece in enumerate(textwrap.wrap(line, 64)):
-                column.label(text=piece, icon="DOT" if number == 0 else "BLANK1")
+            dialog_paragraph(column, line, letters=_LETTERS, icon="DOT")
 
+    @report_errors()
     def execute(self, context: bpy.types.Context) -> set[str]:
-        made = self._work_out(context)
-        if made is None:
-            return {"CANCELLED"}
+        made = _work_out(context)
         scene = context.scene
         name = scene.stowfold.coupon.stock
         own = scene.stowfold.measured.get(name)
@@ -179,12 +166,10 @@ class STOWFOLD_OT_apply_readings(Operator):
         self.report({"INFO"}, f"{made.stock.label}: {'; '.join(change.words for change in made.changes)}")
         return {"FINISHED"}
 
-    def _work_out(self, context: bpy.types.Context) -> Calibrated | None:
-        try:
-            return work_out(context.scene, date=datetime.date.today().isoformat())
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return None
+
+def _work_out(context: bpy.types.Context) -> Calibrated:
+    """Return what the readings of the scene come to. Raises GeometryError where they come to nothing."""
+    return work_out(context.scene, date=datetime.date.today().isoformat())
 
 
 CLASSES = (

@@ -9,13 +9,15 @@ from bpy.types import Context, Event, Operator
 
 from ...geometry.beam.laser import Operation
 from ...geometry.board.library import slug
-from ...geometry.errors import GeometryError
+from ...geometry.errors import BadSettingError
 from ...host.laser_library import keep, known_lasers, laser_in, mixed, own_lasers, remove
 from ...host.lengths import millimetres
 from ...host.pins import choose_laser
 from ...host.stock_library import laser_folder
 from ...host.views import redraw_views
 from ...jobs import results
+from ...jobs.reporting import report_errors
+from ...window.asking import AsksFirst
 
 
 class STOWFOLD_OT_take_laser(Operator):
@@ -27,11 +29,11 @@ class STOWFOLD_OT_take_laser(Operator):
 
     laser: StringProperty(name="Laser", options={"HIDDEN"})
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         laser = known_lasers().get(self.laser)
         if laser is None:
-            self.report({"ERROR"}, f"There is no laser '{self.laser}' any more; choose another one")
-            return {"CANCELLED"}
+            raise BadSettingError(f"There is no laser '{self.laser}' any more; choose another one")
         ours = context.scene.stowfold.laser
         ours.profile = laser.name
         ours.bed_width, ours.bed_depth = laser.bed
@@ -60,11 +62,11 @@ class STOWFOLD_OT_add_laser(Operator):
 
     laser: StringProperty(name="Laser", options={"HIDDEN"})
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         ours = context.scene.stowfold
         if self.laser not in known_lasers() or self.laser == ours.laser.profile or self.laser in ours.other_lasers:
-            self.report({"ERROR"}, f"The laser '{self.laser}' is not known or in use already; choose another one")
-            return {"CANCELLED"}
+            raise BadSettingError(f"The laser '{self.laser}' is not known or in use already; choose another one")
         ours.other_lasers.add().name = self.laser
         results.suspect_all()
         return {"FINISHED"}
@@ -79,12 +81,12 @@ class STOWFOLD_OT_remove_laser(Operator):
 
     laser: StringProperty(name="Laser", options={"HIDDEN"})
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         others = context.scene.stowfold.other_lasers
         index = others.find(self.laser)
         if index < 0:
-            self.report({"ERROR"}, f"The laser '{self.laser}' is not among the others")
-            return {"CANCELLED"}
+            raise BadSettingError(f"The laser '{self.laser}' is not among the others")
         others.remove(index)
         results.suspect_all()
         return {"FINISHED"}
@@ -128,51 +130,38 @@ class STOWFOLD_OT_keep_laser(Operator):
         self.instead = own is not None
         return context.window_manager.invoke_props_dialog(self, width=320)
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         label = self.label.strip()
         if not label:
-            self.report({"ERROR"}, "Give the laser a name")
-            return {"CANCELLED"}
+            raise BadSettingError("Give the laser a name")
         namesake = next((each for each in known_lasers().values() if each.label == label), None)
         if namesake is not None and not (self.instead and namesake.name in own_lasers()):
-            self.report({"ERROR"}, f"There is a laser called {label} already; give yours another name")
-            return {"CANCELLED"}
+            raise BadSettingError(f"There is a laser called {label} already; give yours another name")
         name = namesake.name if namesake is not None else slug(label, known_lasers())
-        try:
-            keep(replace(laser_in(context.scene), name=name, label=label))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        keep(replace(laser_in(context.scene), name=name, label=label))
         context.scene.stowfold.laser.profile = name
         self.report({"INFO"}, f"{label} is kept in {laser_folder()}")
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_delete_laser(Operator):
+class STOWFOLD_OT_delete_laser(AsksFirst, Operator):
     """Delete a laser from your own list; this cannot be undone"""
 
     bl_idname = "stowfold.delete_laser"
     bl_label = "Delete Own Laser"
 
+    asked_title, asked_button = "Delete Own Laser?", "Delete"
+
     laser: StringProperty(name="Laser", options={"HIDDEN", "SKIP_SAVE"})
 
-    def invoke(self, context: Context, event: Event) -> set[str]:
+    def question(self, _context: Context) -> str | None:
         own = own_lasers().get(self.laser)
-        return context.window_manager.invoke_confirm(
-            self,
-            event,
-            title="Delete Own Laser?",
-            message=f"{own.label if own else self.laser} is deleted from your list. This cannot be undone.",
-            confirm_text="Delete",
-            icon="WARNING",
-        )
+        return f"{own.label if own else self.laser} is deleted from your list. This cannot be undone."
 
+    @report_errors()
     def execute(self, _context: Context) -> set[str]:
-        try:
-            remove(self.laser)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        remove(self.laser)
         results.suspect_all()
         return {"FINISHED"}
 
@@ -187,14 +176,13 @@ class STOWFOLD_OT_cut_part_on(Operator):
     part: StringProperty(name="Part", options={"HIDDEN", "SKIP_SAVE"})
     laser: StringProperty(name="Laser", description="Empty for the first that takes it", options={"SKIP_SAVE"})
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         ours = context.scene.stowfold
         if self.laser and self.laser != ours.laser.profile and self.laser not in ours.other_lasers:
-            self.report({"ERROR"}, f"The laser '{self.laser}' is not among those of this file; add it first")
-            return {"CANCELLED"}
+            raise BadSettingError(f"The laser '{self.laser}' is not among those of this file; add it first")
         if not self.part:
-            self.report({"ERROR"}, "Click a part on its sheet first")
-            return {"CANCELLED"}
+            raise BadSettingError("Click a part on its sheet first")
         choose_laser(context.scene, self.part, self.laser)
         results.suspect_all()
         redraw_views()

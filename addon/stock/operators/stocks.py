@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any, ClassVar
 
-import bpy
 from bpy.props import BoolProperty, EnumProperty, FloatProperty, StringProperty
-from bpy.types import Operator
+from bpy.types import Context, Event, Operator, PropertyGroup, Scene
 
 from ...geometry.board.calibration import Calibration
 from ...geometry.board.library import Entry, slug
 from ...geometry.board.stock import Grain, Stock, check_stock
-from ...geometry.errors import GeometryError
+from ...geometry.errors import BadSettingError
 from ...host import stock_library
 from ...host.lengths import as_typed, millimetres
 from ...host.measuring import calibration_of, read_calibration, write_calibration
 from ...jobs import results
+from ...jobs.reporting import report_errors, warn
+from ...window.asking import AsksFirst
 
 #: Values of a stock that the dialogue edits, all but name, grain and sheet, which are handled on their own.
 _NUMBERS = (
@@ -30,98 +32,112 @@ _NUMBERS = (
     "cross_tension",
 )
 
+_NOT_MEASURED = "There are no measured values of this board"
 
-class STOWFOLD_OT_measure_stock(Operator):
+
+class _EntersValues:
+    """A mixin for operators that begin values of a board in this file.
+
+    values: name of the scene's list of them; what: what the list holds, in words.
+    """
+
+    values: ClassVar[str]
+    what: ClassVar[str]
+
+    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
+
+    def fill(self, own: PropertyGroup, entry: Entry) -> None:
+        """Write into the new values what is known of the board."""
+        raise NotImplementedError
+
+    def execute(self, context: Context) -> set[str]:
+        listed = getattr(context.scene.stowfold, self.values)
+        entry = stock_library.entries().get(self.stock)
+        if entry is None or self.stock in listed:
+            return warn(self, f"Choose a known board that has no {self.what} in this file yet")
+        own = listed.add()
+        own.name = self.stock
+        self.fill(own, entry)
+        results.suspect_all()
+        return {"FINISHED"}
+
+
+class _ForgetsValues:
+    """A mixin for operators that drop values of a board in this file.
+
+    values: name of the scene's list of them; missing: the sentence where the board has none.
+    """
+
+    values: ClassVar[str]
+    missing: ClassVar[str]
+
+    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
+
+    def execute(self, context: Context) -> set[str]:
+        listed = getattr(context.scene.stowfold, self.values)
+        index = listed.find(self.stock)
+        if index < 0:
+            return warn(self, self.missing)
+        listed.remove(index)
+        results.suspect_all()
+        return {"FINISHED"}
+
+
+class STOWFOLD_OT_measure_stock(_EntersValues, Operator):
     """Enter your own measured values for this board; they are saved with this file"""
 
     bl_idname = "stowfold.measure_stock"
     bl_label = "Enter Measured Values"
     bl_options = {"REGISTER", "UNDO"}
 
-    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
+    values, what = "measured", "measured values"
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        measured = context.scene.stowfold.measured
-        entry = stock_library.entries().get(self.stock)
-        if entry is None or self.stock in measured:
-            self.report({"WARNING"}, "Choose a known board that has no measured values in this file yet")
-            return {"CANCELLED"}
-        known = entry.calibration or Calibration()
-        own = measured.add()
-        own.name = self.stock
+    def fill(self, own: PropertyGroup, entry: Entry) -> None:
         # thickness and kerf are what everyone measures
-        start = replace(known, thickness=entry.stock.thickness, kerf=entry.stock.kerf)
-        write_calibration(own, entry.stock, start)
-        results.suspect_all()
-        return {"FINISHED"}
+        known = entry.calibration or Calibration()
+        write_calibration(own, entry.stock, replace(known, thickness=entry.stock.thickness, kerf=entry.stock.kerf))
 
 
-class STOWFOLD_OT_forget_measured(Operator):
+class STOWFOLD_OT_forget_measured(_ForgetsValues, Operator):
     """Drop the values of this file and use those of the library again"""
 
     bl_idname = "stowfold.forget_measured"
     bl_label = "Use Library Values"
     bl_options = {"REGISTER", "UNDO"}
 
-    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        measured = context.scene.stowfold.measured
-        index = measured.find(self.stock)
-        if index < 0:
-            self.report({"WARNING"}, "There are no measured values of this board")
-            return {"CANCELLED"}
-        measured.remove(index)
-        results.suspect_all()
-        return {"FINISHED"}
+    values, missing = "measured", _NOT_MEASURED
 
 
-class STOWFOLD_OT_price_stock(Operator):
+class STOWFOLD_OT_price_stock(_EntersValues, Operator):
     """Enter what a sheet of this board costs, so that the cost of the building is shown"""
 
     bl_idname = "stowfold.price_stock"
     bl_label = "Enter Price"
     bl_options = {"REGISTER", "UNDO"}
 
-    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
+    values, what = "prices", "price"
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        prices = context.scene.stowfold.prices
-        entry = stock_library.entries().get(self.stock)
-        if entry is None or self.stock in prices:
-            self.report({"WARNING"}, "Choose a known board that has no price in this file yet")
-            return {"CANCELLED"}
-        own = prices.add()
-        own.name = self.stock
+    def fill(self, own: PropertyGroup, entry: Entry) -> None:
         own.price = entry.base.price or 0.0
-        return {"FINISHED"}
 
 
-class STOWFOLD_OT_forget_price(Operator):
+class STOWFOLD_OT_forget_price(_ForgetsValues, Operator):
     """Leave the cost of this board out again"""
 
     bl_idname = "stowfold.forget_price"
     bl_label = "Forget Price"
     bl_options = {"REGISTER", "UNDO"}
 
-    stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        prices = context.scene.stowfold.prices
-        index = prices.find(self.stock)
-        if index < 0:
-            self.report({"WARNING"}, "There is no price of this board")
-            return {"CANCELLED"}
-        prices.remove(index)
-        results.suspect_all()
-        return {"FINISHED"}
+    values, missing = "prices", "There is no price of this board"
 
 
-class STOWFOLD_OT_save_calibration(Operator):
+class STOWFOLD_OT_save_calibration(AsksFirst, Operator):
     """Keep the measured values of this file in your own library, for every other file too"""
 
     bl_idname = "stowfold.save_calibration"
     bl_label = "Keep in Library"
+
+    asked_title, asked_button, asked_icon = "Replace Earlier Batch?", "Replace", "NONE"
 
     stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
     replace_batch: BoolProperty(
@@ -130,41 +146,31 @@ class STOWFOLD_OT_save_calibration(Operator):
         options={"SKIP_SAVE"},
     )
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+    def question(self, context: Context) -> str | None:
         earlier = _other_batch(context.scene, self.stock)
-        if earlier is None:
-            return self.execute(context)
-        self.replace_batch = True
-        return context.window_manager.invoke_confirm(
-            self,
-            event,
-            title="Replace Earlier Batch?",
-            message=f"The library holds values of {_batch(earlier)}; they are dropped.",
-            confirm_text="Replace",
-        )
+        return None if earlier is None else f"The library holds values of {_batch(earlier)}; they are dropped."
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def invoke(self, context: Context, event: Event) -> set[str]:
+        self.replace_batch = True  # the button says so
+        return super().invoke(context, event)
+
+    @report_errors()
+    def execute(self, context: Context) -> set[str]:
         own = context.scene.stowfold.measured.get(self.stock)
         entry = stock_library.entries().get(self.stock)
         if own is None or entry is None:
-            self.report({"WARNING"}, "There are no measured values of this board")
-            return {"CANCELLED"}
+            return warn(self, _NOT_MEASURED)
         earlier = _other_batch(context.scene, self.stock)
         if earlier is not None and not self.replace_batch:
-            self.report({"ERROR"}, f"The library holds values of {_batch(earlier)}; tick Replace Earlier Batch")
-            return {"CANCELLED"}
+            raise BadSettingError(f"The library holds values of {_batch(earlier)}; tick Replace Earlier Batch")
         calibration = read_calibration(own)
-        try:
-            check_stock(replace(entry, calibration=calibration).stock)
-            stock_library.keep(Entry(entry.base, calibration))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        check_stock(replace(entry, calibration=calibration).stock)
+        stock_library.keep(Entry(entry.base, calibration))
         self.report({"INFO"}, f"{entry.base.label} is kept with its measured values in {stock_library.path()}")
         return {"FINISHED"}
 
 
-def _other_batch(scene: bpy.types.Scene, name: str) -> Calibration | None:
+def _other_batch(scene: Scene, name: str) -> Calibration | None:
     """Return what the library knows of another batch or laser than the file does, None where they are the same."""
     own = scene.stowfold.measured.get(name)
     entry = stock_library.entries().get(name)
@@ -191,31 +197,25 @@ class STOWFOLD_OT_copy_stock(Operator):
         description="Files that use the original use your copy from now on; otherwise both are there",
     )
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: Event) -> set[str]:
         entry = stock_library.entries().get(self.stock)
         self.label = f"{entry.base.label}, own" if entry is not None else ""
         self.instead = False
         return context.window_manager.invoke_props_dialog(self, width=360)
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    @report_errors()
+    def execute(self, context: Context) -> set[str]:
         known = stock_library.entries()
         entry = known.get(self.stock)
         label = self.label.strip()
         if entry is None or not label:
-            self.report({"WARNING"}, "Choose a known board and give the copy a name")
-            return {"CANCELLED"}
+            return warn(self, "Choose a known board and give the copy a name")
         if self.instead and entry.own:
-            self.report({"ERROR"}, f"{entry.base.label} is your own already; edit it, or copy it beside the original")
-            return {"CANCELLED"}
+            raise BadSettingError(f"{entry.base.label} is your own already; edit it, or copy it beside the original")
         if not self.instead and any(each.base.label == label for each in known.values()):
-            self.report({"ERROR"}, f"There is a board called {label} already; give the copy another name")
-            return {"CANCELLED"}
+            raise BadSettingError(f"There is a board called {label} already; give the copy another name")
         name = self.stock if self.instead else slug(label, known)
-        try:
-            stock_library.keep(Entry(replace(entry.base, name=name, label=label), calibration_of(context.scene, entry)))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        stock_library.keep(Entry(replace(entry.base, name=name, label=label), calibration_of(context.scene, entry)))
         results.suspect_all()
         self.report({"INFO"}, f"{label} is kept in {stock_library.path()}")
         return {"FINISHED"}
@@ -255,7 +255,7 @@ class STOWFOLD_OT_edit_stock(Operator):
         name="Bridge Limit (MPa)", description="Two thirds of the stress at which bridges break", min=0.0, precision=2
     )
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: Event) -> set[str]:
         entry = stock_library.entries().get(self.stock)
         if entry is None or not entry.own:
             return self.execute(context)
@@ -266,64 +266,52 @@ class STOWFOLD_OT_edit_stock(Operator):
         self.grain = entry.base.grain.name
         return context.window_manager.invoke_props_dialog(self, width=380)
 
-    def draw(self, _context: bpy.types.Context) -> None:
+    def draw(self, _context: Context) -> None:
         column = self.layout.column()
         column.use_property_split = True
         for name in ("label", *_NUMBERS[:5], "sheet_length", "sheet_width", "grain", *_NUMBERS[5:]):
             column.prop(self, name)
 
-    def execute(self, _context: bpy.types.Context) -> set[str]:
+    @report_errors()
+    def execute(self, _context: Context) -> set[str]:
         entry = stock_library.entries().get(self.stock)
         if entry is None or not entry.own:
-            self.report({"WARNING"}, "Only boards of your own can be changed; copy this one first")
-            return {"CANCELLED"}
-        try:
-            stock_library.keep(replace(entry, base=self._edited(entry.base)))
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+            return warn(self, "Only boards of your own can be changed; copy this one first")
+        stock_library.keep(replace(entry, base=self._edited(entry.base)))
         results.suspect_all()
         return {"FINISHED"}
 
     def _edited(self, before: Stock) -> Stock:
         """Return the stock with the values of the dialogue; what was changed no longer has its old source."""
-        values: dict[str, object] = {name: as_typed(getattr(self, name)) for name in _NUMBERS}
+        values: dict[str, Any] = {name: as_typed(getattr(self, name)) for name in _NUMBERS}
         values["sheet"] = (as_typed(self.sheet_length), as_typed(self.sheet_width))
         values["grain"] = Grain[self.grain]
         changed = {name for name, value in values.items() if value != getattr(before, name)}
         sources = {name: words for name, words in before.sources.items() if name not in changed}
         sources.update(dict.fromkeys(sorted(changed), "entered by hand"))
-        stock = replace(before, label=self.label.strip() or before.label, sources=sources, **values)  # type: ignore[arg-type]
+        stock = replace(before, label=self.label.strip() or before.label, sources=sources, **values)
         check_stock(stock)
         return stock
 
 
-class STOWFOLD_OT_delete_stock(Operator):
+class STOWFOLD_OT_delete_stock(AsksFirst, Operator):
     """Delete a board from your own library; this cannot be undone"""
 
     bl_idname = "stowfold.delete_stock"
     bl_label = "Delete Own Board"
 
+    asked_title, asked_button = "Delete Own Board?", "Delete"
+
     stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+    def question(self, _context: Context) -> str | None:
         entry = stock_library.entries().get(self.stock)
         label = entry.base.label if entry is not None else self.stock
-        return context.window_manager.invoke_confirm(
-            self,
-            event,
-            title="Delete Own Board?",
-            message=f"{label} and what was measured on it are deleted from your library. This cannot be undone.",
-            confirm_text="Delete",
-            icon="WARNING",
-        )
+        return f"{label} and what was measured on it are deleted from your library. This cannot be undone."
 
-    def execute(self, _context: bpy.types.Context) -> set[str]:
-        try:
-            stock_library.remove(self.stock)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+    @report_errors()
+    def execute(self, _context: Context) -> set[str]:
+        stock_library.remove(self.stock)
         results.suspect_all()
         return {"FINISHED"}
 

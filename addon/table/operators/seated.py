@@ -7,12 +7,12 @@ import numpy as np
 from bpy.props import IntProperty, StringProperty
 from bpy.types import Context, Object, Operator, RegionView3D
 
-from ...geometry.errors import GeometryError
 from ...geometry.play.maps import changes
 from ...geometry.play.sight import FigureHeight
 from ...host import table
 from ...host.lengths import mm_per_unit
 from ...host.views import redraw_views
+from ...jobs.reporting import report_errors, warn
 from .. import play_results
 
 #: From how far a square is looked at that was picked from the list, in squares.
@@ -62,16 +62,12 @@ class STOWFOLD_OT_sit_here(Operator):
         cls.poll_message_set("Add a seat first")
         return False
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         view, target = _view(context), _seat_named(context, self.seat)
         if view is None or target is None:
-            self.report({"WARNING"}, "There is no 3D view or no such seat")
-            return {"CANCELLED"}
-        try:
-            eye, looks_at = table.look_of(target, context.scene)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+            return warn(self, "There is no 3D view or no such seat")
+        eye, looks_at = table.look_of(target, context.scene)
         play = context.window_manager.stowfold.play
         if not play.sitting:
             play.left_from, play.left_turned = view.view_location, view.view_rotation
@@ -123,8 +119,7 @@ class STOWFOLD_OT_show_place(Operator):
         if self.seat:
             target = context.scene.objects.get(self.seat)
             if target is None:
-                self.report({"WARNING"}, f"The seat {self.seat} is gone")
-                return {"CANCELLED"}
+                return warn(self, f"The seat {self.seat} is gone")
             for each in context.view_layer.objects:
                 each.select_set(each == target)
             context.view_layer.objects.active = target
@@ -132,8 +127,7 @@ class STOWFOLD_OT_show_place(Operator):
         if self.row >= 0 and self.column >= 0 and result is not None and result.maps is not None:
             squares = result.maps.squares
             if self.row >= squares.rows or self.column >= squares.columns:
-                self.report({"WARNING"}, "This square is gone")
-                return {"CANCELLED"}
+                return warn(self, "This square is gone")
             unit = mm_per_unit(context.scene)
             spot = squares.centres[self.row, self.column] / unit
             context.scene.cursor.location = spot
@@ -194,16 +188,12 @@ class STOWFOLD_OT_cost_of_gable(Operator):
         cls.poll_message_set("Add a table and seats first")
         return False
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         play = context.window_manager.stowfold.play
-        try:
-            both = play_results.weigh_gables(context.scene)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        both = play_results.weigh_gables(context.scene)
         if both is None:
-            self.report({"WARNING"}, "There is no building yet; add one first")
-            return {"CANCELLED"}
+            return warn(self, "There is no building yet; add one first")
         name, before, after = changes(*both, FigureHeight[play.height])[0]
         play.shows = "CHANGE"
         redraw_views()

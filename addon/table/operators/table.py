@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import bpy
 import numpy as np
 from bpy.props import BoolProperty, FloatProperty, IntProperty
 from bpy.types import Context, Object, Operator, Scene
 
-from ...geometry.errors import GeometryError
 from ...geometry.play.table_top import Seat, Spot, Table, settle
 from ...host import table
 from ...host.lengths import as_typed, mm_per_unit
 from ...host.scale import keep_scale
+from ...jobs.reporting import report_errors, warn
 from ...window.framing import Framed, FramedIfUnseen
 from .. import settling
 from ..fields import MINIATURE_SIZES
@@ -51,11 +52,16 @@ class AddPiece:
 
     bl_options = _PIECE_OPTIONS
 
+    if TYPE_CHECKING:
+
+        @classmethod
+        def poll_message_set(cls, message: str) -> None: ...
+
     @classmethod
     def poll(cls, context: Context) -> bool:
         if context.mode == "OBJECT":
             return True
-        cls.poll_message_set("Leave Edit Mode first")  # type: ignore[attr-defined]
+        cls.poll_message_set("Leave Edit Mode first")
         return False
 
 
@@ -129,8 +135,7 @@ class STOWFOLD_OT_add_table(Framed, AddPiece, Operator):
 
     def execute(self, context: Context) -> set[str]:
         if table.objects_at_table(context.scene, "TABLE"):
-            self.report({"WARNING"}, "There is a table already; delete or hide it first")
-            return {"CANCELLED"}
+            return warn(self, "There is a table already; delete or hide it first")
         keep_scale(context.scene)
         ground = table.read_ground(context.scene)
         place = ground.middle if ground is not None else _cursor(context)
@@ -157,21 +162,18 @@ class STOWFOLD_OT_add_seat(FramedIfUnseen, AddPiece, Operator):
     bl_idname = "stowfold.add_seat"
     bl_label = "Add Seat"
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
         toward: np.ndarray | None
         keep_scale(context.scene)
-        try:
-            top = table.read_table(context.scene)
-            cursor = np.array(context.scene.cursor.location, dtype=float) * mm_per_unit(context.scene)
-            if top is not None:
-                edge, toward = table.nearest_edge(top, cursor)
-            else:
-                ground = table.read_ground(context.scene)
-                edge = cursor
-                toward = table.level(ground.middle - cursor) if ground is not None else None
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        top = table.read_table(context.scene)
+        cursor = np.array(context.scene.cursor.location, dtype=float) * mm_per_unit(context.scene)
+        if top is not None:
+            edge, toward = table.nearest_edge(top, cursor)
+        else:
+            ground = table.read_ground(context.scene)
+            edge = cursor
+            toward = table.level(ground.middle - cursor) if ground is not None else None
         _add_seat(context, Seat("1", edge, np.array([0.0, 1.0, 0.0]) if toward is None else toward))
         return {"FINISHED"}
 
@@ -185,20 +187,16 @@ class STOWFOLD_OT_propose_seats(Framed, AddPiece, Operator):
     number: IntProperty(name="Seats", description="How many players sit down", default=6, min=1, soft_max=12)
     replace: BoolProperty(name="Replace Present Seats", description="Take away the seats that there are", default=True)
 
+    # no error: the panel of the last step must stay, so that the number can be mended there
+    @report_errors("WARNING")
     def execute(self, context: Context) -> set[str]:
         # needs the packages of the chain: only imported when seats are wanted
         from ...geometry.play.table import propose_seats
 
-        try:
-            top = table.read_table(context.scene)
-            if top is None:
-                self.report({"WARNING"}, "There is no table yet; add one first")
-                return {"CANCELLED"}
-            seats = propose_seats(top, self.number)
-        except GeometryError as error:
-            # not an error report: the redo panel must stay, so that the number can be mended there
-            self.report({"WARNING"}, str(error))
-            return {"CANCELLED"}
+        top = table.read_table(context.scene)
+        if top is None:
+            return warn(self, "There is no table yet; add one first")
+        seats = propose_seats(top, self.number)
         if self.replace:
             for each in table.objects_at_table(context.scene, "SEAT"):
                 bpy.data.objects.remove(each)
@@ -279,13 +277,10 @@ class STOWFOLD_OT_settle(Operator):
         cls.poll_message_set("Select miniatures, furniture or seats in Object Mode")
         return False
 
+    @report_errors()
     def execute(self, context: Context) -> set[str]:
-        try:
-            for target in context.selected_objects:
-                settling.settle_object(target, context.scene)
-        except GeometryError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
+        for target in context.selected_objects:
+            settling.settle_object(target, context.scene)
         return {"FINISHED"}
 
 
