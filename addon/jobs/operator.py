@@ -11,6 +11,7 @@ from ..geometry.errors import BadSettingError
 from ..host.views import redraw_sidebars, redraw_views
 from . import background, results
 from .background import Job
+from .reporting import needs
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
@@ -32,18 +33,10 @@ _NO_SHEETS = "No sheets are known; choose Check Building first"
 class NeedsSheets:
     """A mixin for operators that use the sheets of the last check."""
 
-    if TYPE_CHECKING:
-
-        @classmethod
-        def poll_message_set(cls, message: str) -> None: ...
-
     @classmethod
     def poll(cls, context: Context) -> bool:
         """Return whether sheets are known; tell the maker what to do where they are not."""
-        if results.laid_out(context) is not None:
-            return True
-        cls.poll_message_set(_NO_SHEETS)
-        return False
+        return needs(cls, results.laid_out(context) is not None, _NO_SHEETS)
 
     @staticmethod
     def last_check(context: Context) -> tuple[Outcome, bool]:
@@ -157,10 +150,8 @@ class BackgroundOperator:
 
 def nothing_runs(operator: type[Operator]) -> bool:
     """Return whether no work goes on; let the operator say what to do where some does."""
-    if background.running() is None:
-        return True
-    operator.poll_message_set("Something is being worked out; wait for it, or give it up with Esc")
-    return False
+    idle = background.running() is None
+    return needs(operator, idle, "Something is being worked out; wait for it, or give it up with Esc")
 
 
 class STOWFOLD_OT_give_up(Operator):
@@ -172,10 +163,7 @@ class STOWFOLD_OT_give_up(Operator):
     @classmethod
     def poll(cls, context: Context) -> bool:
         job = background.running()
-        if job is not None and not job.settled:
-            return True
-        cls.poll_message_set("Nothing goes on that could be given up")
-        return False
+        return needs(cls, job is not None and not job.settled, "Nothing goes on that could be given up")
 
     def execute(self, context: Context) -> set[str]:
         job = background.running()

@@ -1,4 +1,4 @@
-"""Reporting: errors that operators meet become one sentence for the maker."""
+"""Reporting: one sentence for the maker where an operator cannot do its work, or cannot begin it."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from bpy.types import Context, Operator
 
 from ..geometry.errors import GeometryError
 
-__all__ = ["missing_package", "report_errors", "warn"]
+__all__ = ["missing_package", "needs", "report_errors", "warn"]
 
 _Method = TypeVar("_Method", bound=Callable[..., set[str]])
 
@@ -49,6 +49,13 @@ def report_errors(level: str = "ERROR") -> Callable[[_Method], _Method]:
 def missing_package(error: ModuleNotFoundError) -> str:
     """Return the sentence for the maker about a package that cannot be imported."""
     return f"The Python package {error.name} is missing; install Stowfold from its zip, which brings it"
+
+
+def needs(operator: type[Operator], met: object, advice: str) -> bool:
+    """Return whether a need of an operator is met, for its poll; where it is not, the host shows the advice."""
+    if not met:
+        operator.poll_message_set(advice)
+    return bool(met)
 
 
 def warn(operator: Operator, sentence: str) -> set[str]:

@@ -275,7 +275,7 @@ def test_a_missing_package_is_named(add_ring, monkeypatch):
     monkeypatch.delattr("stowfold.geometry.flow.run", raising=False)
     monkeypatch.setitem(sys.modules, "shapely", None)
     monkeypatch.setitem(sys.modules, "shapely.geometry", None)
-    for name in [each for each in sys.modules if each.startswith("stowfold.geometry.flat")]:
+    for name in [each for each in sys.modules if each.startswith("stowfold.geometry.unfold")]:
         monkeypatch.delitem(sys.modules, name)
     with pytest.raises(RuntimeError, match=r"The Python package shapely.* is missing"):
         bpy.ops.stowfold.check()

@@ -8,7 +8,7 @@ import bpy
 import pytest
 from stowfold.geometry.errors import BadSettingError
 from stowfold.host.handlers import Handlers
-from stowfold.jobs.reporting import report_errors, warn
+from stowfold.jobs.reporting import needs, report_errors, warn
 from stowfold.window.asking import AsksFirst, AsksForFolder
 from stowfold.window.kept import Kept
 
@@ -98,6 +98,15 @@ def test_a_warning_is_reported_and_nothing_done():
     operator = Told()
     assert warn(operator, "There is no sheet") == {"CANCELLED"}
     assert operator.said == [("WARNING", "There is no sheet")]
+
+
+def test_a_need_that_is_not_met_gives_advice():
+    advised = []
+    operator = SimpleNamespace(poll_message_set=advised.append)
+    assert needs(operator, ["a seat"], "Add a seat first") is True
+    assert advised == []
+    assert needs(operator, [], "Add a seat first") is False
+    assert advised == ["Add a seat first"]
 
 
 class Deletes(AsksFirst):

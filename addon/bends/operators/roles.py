@@ -10,7 +10,7 @@ from bpy.types import Operator
 from ...geometry.solid.solid import Role
 from ...host import marks
 from ...jobs import results
-from ...jobs.reporting import report_errors, warn
+from ...jobs.reporting import needs, report_errors, warn
 
 #: Identifier, label, tooltip and number of each role, for menus and buttons.
 ROLES = (
@@ -23,10 +23,8 @@ ROLES = (
 
 def _edits_mesh(operator: type[Operator], context: bpy.types.Context) -> bool:
     target = context.edit_object
-    if target is not None and target.type == "MESH":
-        return True
-    operator.poll_message_set("Enter Edit Mode on a mesh and select edges first")
-    return False
+    edits = target is not None and target.type == "MESH"
+    return needs(operator, edits, "Enter Edit Mode on a mesh and select edges first")
 
 
 class STOWFOLD_OT_mark_edges(Operator):

@@ -17,7 +17,7 @@ from ...host import reading
 from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator
-from ...jobs.reporting import report_errors
+from ...jobs.reporting import needs, report_errors
 from ...proof.operators.run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 from ...window.earlier import refuse_files
 from ...window.words import dialog_paragraph
@@ -190,12 +190,9 @@ class _Delivered(Operator):
     def poll(cls, _context: bpy.types.Context) -> bool:
         folder = delivery.last()
         if folder is None:
-            cls.poll_message_set("Export the cut files first")
-            return False
-        if not cls.target(folder).exists():
-            cls.poll_message_set(f"'{cls.target(folder)}' is gone; export the cut files again")
-            return False
-        return True
+            return needs(cls, False, "Export the cut files first")
+        target = cls.target(folder)
+        return needs(cls, target.exists(), f"'{target}' is gone; export the cut files again")
 
     def open(self, path: Path) -> set[str]:
         """Have the system open it, as far as the host can tell."""

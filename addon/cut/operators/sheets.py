@@ -17,7 +17,7 @@ from ...host.reading import as_typed, mm_per_unit
 from ...host.views import redraw_views
 from ...jobs import results
 from ...jobs.operator import NeedsSheets
-from ...jobs.reporting import report_errors, warn
+from ...jobs.reporting import needs, report_errors, warn
 from ...window.framing import SENSOR
 from ...window.pointing import Pointing, ray_of, view_region
 from .. import sheets
@@ -304,10 +304,7 @@ class STOWFOLD_OT_unpin_all(Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if len(context.scene.stowfold.pins):
-            return True
-        cls.poll_message_set("No part is pinned")
-        return False
+        return needs(cls, len(context.scene.stowfold.pins), "No part is pinned")
 
     def execute(self, context: Context) -> set[str]:
         count = len(pins_of(context.scene))
@@ -329,10 +326,7 @@ class STOWFOLD_OT_take_part(NeedsSheets, Operator):
         # the host writes what a click does into its status bar: only where sheets are shown it takes parts
         space = context.space_data
         shows = context.window_manager.stowfold.show_sheets and space is not None and space.type == "VIEW_3D"
-        if shows and space.overlay.show_overlays:
-            return super().poll(context)
-        cls.poll_message_set("Show the sheets first")
-        return False
+        return needs(cls, shows and space.overlay.show_overlays, "Show the sheets first") and super().poll(context)
 
     def invoke(self, _context: Context, _event: Event) -> set[str]:
         taken = bpy.ops.stowfold.move_part("INVOKE_DEFAULT", clicked=True)

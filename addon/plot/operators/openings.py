@@ -16,7 +16,7 @@ from ...host.reading import as_typed, find_block_out, mm_per_unit, read_solid
 from ...host.scale import keep_scale
 from ...host.views import select_alone
 from ...jobs import results
-from ...jobs.reporting import report_errors, warn
+from ...jobs.reporting import needs, report_errors, warn
 from ...window.pointing import Pointing, ray_of, view_region
 from ..opening_fields import KINDS, redraw_opening
 
@@ -42,13 +42,10 @@ def _step(context: Context, free: bool) -> float:
 
 
 def _ready(operator: type[Operator], context: Context) -> bool:
-    if context.mode != "OBJECT":
-        operator.poll_message_set("Leave Edit Mode first")
-        return False
-    if not any(each.type == "MESH" for each in context.scene.objects):
-        operator.poll_message_set("Add or model a building first")
-        return False
-    return True
+    meshes = any(target.type == "MESH" for target in context.scene.objects)
+    return needs(operator, context.mode == "OBJECT", "Leave Edit Mode first") and needs(
+        operator, meshes, "Add or model a building first"
+    )
 
 
 def _chosen(context: Context) -> list[Object]:
@@ -181,12 +178,8 @@ class STOWFOLD_OT_move_opening(_OnWalls, Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if not _ready(cls, context):
-            return False
-        if context.object is None or not context.object.stowfold.opening.is_opening:
-            cls.poll_message_set("Select an opening first")
-            return False
-        return True
+        active = context.object is not None and context.object.stowfold.opening.is_opening
+        return _ready(cls, context) and needs(cls, active, "Select an opening first")
 
     @report_errors("WARNING")
     def invoke(self, context: Context, event: Event) -> set[str]:
@@ -225,12 +218,7 @@ class STOWFOLD_OT_snap_openings(Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if not _ready(cls, context):
-            return False
-        if not _chosen(context):
-            cls.poll_message_set("Select openings first")
-            return False
-        return True
+        return _ready(cls, context) and needs(cls, _chosen(context), "Select openings first")
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:

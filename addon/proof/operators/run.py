@@ -18,7 +18,7 @@ from ...host.views import redraw_views
 from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator, nothing_runs
-from ...jobs.reporting import missing_package, report_errors, warn
+from ...jobs.reporting import missing_package, needs, report_errors, warn
 from ..summary import parts_word
 
 if TYPE_CHECKING:
@@ -124,10 +124,8 @@ def sum_up(report: results.Report) -> tuple[str, str]:
 
 def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bool:
     """Return whether the scene holds a mesh and no work goes on; let the operator say what to do otherwise."""
-    if any(each.type == "MESH" for each in context.scene.objects):
-        return nothing_runs(operator)
-    operator.poll_message_set("Model the building's walls as a mesh first")
-    return False
+    meshes = any(target.type == "MESH" for target in context.scene.objects)
+    return needs(operator, meshes, "Model the building's walls as a mesh first") and nothing_runs(operator)
 
 
 def check_job(context: bpy.types.Context) -> Job:

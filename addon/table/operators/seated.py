@@ -12,7 +12,7 @@ from ...geometry.play.sight import FigureHeight
 from ...host import table
 from ...host.lengths import mm_per_unit
 from ...host.views import redraw_views
-from ...jobs.reporting import report_errors, warn
+from ...jobs.reporting import needs, report_errors, warn
 from .. import play_results
 
 #: From how far a square is looked at that was picked from the list, in squares.
@@ -57,10 +57,7 @@ class STOWFOLD_OT_sit_here(Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if table.objects_at_table(context.scene, "SEAT"):
-            return True
-        cls.poll_message_set("Add a seat first")
-        return False
+        return needs(cls, table.objects_at_table(context.scene, "SEAT"), "Add a seat first")
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:
@@ -87,10 +84,7 @@ class STOWFOLD_OT_stand_up(Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if context.window_manager.stowfold.play.sitting:
-            return True
-        cls.poll_message_set("Nobody sits; use Sit Here first")
-        return False
+        return needs(cls, context.window_manager.stowfold.play.sitting, "Nobody sits; use Sit Here first")
 
     def execute(self, context: Context) -> set[str]:
         view, play = _view(context), context.window_manager.stowfold.play
@@ -148,10 +142,8 @@ class STOWFOLD_OT_keep_map(Operator):
     @classmethod
     def poll(cls, context: Context) -> bool:
         result = play_results.shown()
-        if result is not None and result.maps is not None and result.maps.seats:
-            return True
-        cls.poll_message_set("There is no map yet; add a table and seats first")
-        return False
+        drawn = result is not None and result.maps is not None and result.maps.seats
+        return needs(cls, drawn, "There is no map yet; add a table and seats first")
 
     def execute(self, context: Context) -> set[str]:
         result = play_results.shown()
@@ -183,10 +175,7 @@ class STOWFOLD_OT_cost_of_gable(Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if table.objects_at_table(context.scene, "SEAT"):
-            return True
-        cls.poll_message_set("Add a table and seats first")
-        return False
+        return needs(cls, table.objects_at_table(context.scene, "SEAT"), "Add a table and seats first")
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import bpy
 import numpy as np
@@ -15,7 +14,7 @@ from ...geometry.play.table_top import Seat, Spot, Table, settle
 from ...host import table
 from ...host.lengths import as_typed, mm_per_unit
 from ...host.scale import keep_scale
-from ...jobs.reporting import report_errors, warn
+from ...jobs.reporting import needs, report_errors, warn
 from ...window.framing import Framed, FramedIfUnseen
 from .. import settling
 from ..fields import MINIATURE_SIZES
@@ -52,17 +51,9 @@ class AddPiece:
 
     bl_options = _PIECE_OPTIONS
 
-    if TYPE_CHECKING:
-
-        @classmethod
-        def poll_message_set(cls, message: str) -> None: ...
-
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if context.mode == "OBJECT":
-            return True
-        cls.poll_message_set("Leave Edit Mode first")
-        return False
+        return needs(cls, context.mode == "OBJECT", "Leave Edit Mode first")
 
 
 def _add(context: Context, name: str, kind: str, data: bpy.types.Mesh | None, place: np.ndarray, turn: float) -> Object:
@@ -270,12 +261,9 @@ class STOWFOLD_OT_settle(Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        if context.mode == "OBJECT" and any(
-            each.stowfold.place.kind in {"SEAT", "MINIATURE", "FURNITURE"} for each in context.selected_objects
-        ):
-            return True
-        cls.poll_message_set("Select miniatures, furniture or seats in Object Mode")
-        return False
+        kinds = {target.stowfold.place.kind for target in context.selected_objects}
+        ready = context.mode == "OBJECT" and kinds & {"SEAT", "MINIATURE", "FURNITURE"}
+        return needs(cls, ready, "Select miniatures, furniture or seats in Object Mode")
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:
