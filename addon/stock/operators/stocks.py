@@ -38,10 +38,10 @@ _NOT_MEASURED = "There are no measured values of this board"
 class _EntersValues:
     """A mixin for operators that begin values of a board in this file.
 
-    values: name of the scene's list of them; what: what the list holds, in words.
+    collection: name of the scene's list of them; what: what the list holds, in words.
     """
 
-    values: ClassVar[str]
+    collection: ClassVar[str]
     what: ClassVar[str]
 
     stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
@@ -51,7 +51,7 @@ class _EntersValues:
         raise NotImplementedError
 
     def execute(self, context: Context) -> set[str]:
-        listed = getattr(context.scene.stowfold, self.values)
+        listed = getattr(context.scene.stowfold, self.collection)
         entry = stock_library.entries().get(self.stock)
         if entry is None or self.stock in listed:
             return warn(self, f"Choose a known board that has no {self.what} in this file yet")
@@ -65,16 +65,16 @@ class _EntersValues:
 class _ForgetsValues:
     """A mixin for operators that drop values of a board in this file.
 
-    values: name of the scene's list of them; missing: the sentence where the board has none.
+    collection: name of the scene's list of them; missing: the sentence where the board has none.
     """
 
-    values: ClassVar[str]
+    collection: ClassVar[str]
     missing: ClassVar[str]
 
     stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
 
     def execute(self, context: Context) -> set[str]:
-        listed = getattr(context.scene.stowfold, self.values)
+        listed = getattr(context.scene.stowfold, self.collection)
         index = listed.find(self.stock)
         if index < 0:
             return warn(self, self.missing)
@@ -90,7 +90,7 @@ class STOWFOLD_OT_measure_stock(_EntersValues, Operator):
     bl_label = "Enter Measured Values"
     bl_options = {"REGISTER", "UNDO"}
 
-    values, what = "measured", "measured values"
+    collection, what = "measured", "measured values"
 
     def fill(self, own: PropertyGroup, entry: Entry) -> None:
         # thickness and kerf are what everyone measures
@@ -105,7 +105,7 @@ class STOWFOLD_OT_forget_measured(_ForgetsValues, Operator):
     bl_label = "Use Library Values"
     bl_options = {"REGISTER", "UNDO"}
 
-    values, missing = "measured", _NOT_MEASURED
+    collection, missing = "measured", _NOT_MEASURED
 
 
 class STOWFOLD_OT_price_stock(_EntersValues, Operator):
@@ -115,7 +115,7 @@ class STOWFOLD_OT_price_stock(_EntersValues, Operator):
     bl_label = "Enter Price"
     bl_options = {"REGISTER", "UNDO"}
 
-    values, what = "prices", "price"
+    collection, what = "prices", "price"
 
     def fill(self, own: PropertyGroup, entry: Entry) -> None:
         own.price = entry.base.price or 0.0
@@ -128,7 +128,7 @@ class STOWFOLD_OT_forget_price(_ForgetsValues, Operator):
     bl_label = "Forget Price"
     bl_options = {"REGISTER", "UNDO"}
 
-    values, missing = "prices", "There is no price of this board"
+    collection, missing = "prices", "There is no price of this board"
 
 
 class STOWFOLD_OT_save_calibration(AsksFirst, Operator):
