@@ -45,10 +45,6 @@ _DEBIAN = "libx11-6 libsm6 libxext6 libgl1 libegl1 libxt6 libxkbcommon0 libxrend
 _MAGIC = (b"BLENDER", b"\x1f\x8b", b"\x28\xb5\x2f\xfd")
 
 
-class HostMissingError(UnreadableError):
-    """Blender's module cannot be used."""
-
-
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the console script and return its exit code."""
     return _run("stowfold", sys.argv[1:] if arguments is None else arguments)
@@ -388,7 +384,7 @@ def check_blend_file(path: Path) -> None:
 
 
 def _host() -> ModuleType:
-    """Return Blender's module with our properties on it; raise HostMissingError with what to install."""
+    """Return Blender's module with our properties on it; raise UnreadableError with what to install."""
     try:
         # the module greets some machines with remarks of its own
         with _hushed():
@@ -396,11 +392,11 @@ def _host() -> ModuleType:
     except ModuleNotFoundError as error:
         if error.name != "bpy":
             raise
-        raise HostMissingError(
+        raise UnreadableError(
             "Blender's Python module is missing; install it with: pip install 'stowfold[host]'"
         ) from None
     except ImportError as error:
-        raise HostMissingError(
+        raise UnreadableError(
             f"Blender's Python module lacks a system library ({error}); on Debian: apt-get install {_DEBIAN}"
         ) from None
     if not hasattr(bpy.types.Scene, "stowfold"):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["BadSettingError", "CancelledError", "GeometryError", "NotClosedError", "NotPlanarError", "UnreadableError"]
+__all__ = ["BadSettingError", "CancelledError", "GeometryError", "UnreadableError"]
 
 
 class GeometryError(ValueError):
@@ -15,14 +15,6 @@ class BadSettingError(GeometryError):
 
 class CancelledError(GeometryError):
     """The maker gave the work up before its end."""
-
-
-class NotPlanarError(GeometryError):
-    """Points that should lie in one plane do not."""
-
-
-class NotClosedError(GeometryError):
-    """Lines that should close into a ring do not."""
 
 
 class UnreadableError(GeometryError):
