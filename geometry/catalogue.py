@@ -96,10 +96,15 @@ def _written(kind: str, table: Mapping[str, object]) -> str:
     lines = [f"[[{kind}]]"]
     for key, value in table.items():
         if isinstance(value, Mapping):
-            lines += [f"{key}.{name} = {toml_value(each)}" for name, each in value.items()]
+            lines += [f"{key}.{_key(name)} = {toml_value(each)}" for name, each in value.items()]
         else:
             lines.append(f"{key} = {toml_value(value)}")
     return "\n".join(lines) + "\n"
+
+
+def _key(name: str) -> str:
+    """Return a key as TOML takes it: bare where it may be, else as text."""
+    return name if re.fullmatch("[A-Za-z0-9_-]+", name) else toml_value(name)
 
 
 def toml_value(value: object) -> str:

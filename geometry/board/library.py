@@ -1,7 +1,7 @@
 """The library: the maker's own stocks in a file of theirs, each with what was measured on it.
 
-The file is TOML like the packaged one, with a table ``[stock.calibration]`` where something was
-measured: the stock's own values stay as they were, so that a new batch can start from them.
+The file is TOML like the packaged one, with values ``calibration.…`` where something was measured: the
+stock's own values stay as they were, so that a new batch can start from them.
 A maker's stock takes the place of the packaged one of the same name.
 """
 
@@ -13,13 +13,12 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from ..catalogue import read_number, toml_value
+from ..catalogue import read_number, write_list
 from ..errors import GeometryError, UnreadableError
-from ..files import replace_files
 from .calibration import MEASURED, Calibration, calibrated
 from .stock import Stock, check_stock, read_stocks, read_tables, stock_from
 
-__all__ = ["Entry", "dump_library", "merged", "packaged_entries", "read_library", "slug", "write_library"]
+__all__ = ["Entry", "merged", "packaged_entries", "read_library", "slug", "write_library"]
 
 _HEAD = """\
 # Stocks of your own, kept by Stowfold. Lengths in mm, stresses in MPa (N/mm2).
@@ -105,42 +104,21 @@ def write_library(path: Path, entries: Iterable[Entry]) -> None:
 
     Raises UnreadableError where the folder cannot be written.
     """
-    entries = tuple(entries)
-    if entries:
-        path.parent.parent.mkdir(parents=True, exist_ok=True)
-        replace_files(path.parent, {path.name: dump_library(entries)})
-        return
-    try:
-        path.unlink(missing_ok=True)
-    except OSError as error:
-        raise UnreadableError(f"The stock file {path} cannot be removed: {error.strerror}.") from error
+    write_list(path, _HEAD, (("stock", _table(entry)) for entry in entries))
 
 
-def dump_library(entries: Iterable[Entry]) -> str:
-    """Return the file's text: one [[stock]] table each, values in the order of ``Stock``."""
-    return "\n".join([_HEAD, *(_table(entry) for entry in entries)])
-
-
-def _table(entry: Entry) -> str:
-    lines = ["[[stock]]"]
-    for each in fields(Stock):
-        value = getattr(entry.base, each.name)
-        if each.name != "sources" and value is not None:
-            lines.append(f"{each.name} = {_toml(value)}")
+def _table(entry: Entry) -> dict[str, object]:
+    """Return what is written of a stock: its values in the order of ``Stock``, what was measured, the sources."""
+    values = {each.name: getattr(entry.base, each.name) for each in fields(Stock) if each.name != "sources"}
+    table: dict[str, object] = {
+        name: float(value) if isinstance(value, (int, float)) else value
+        for name, value in values.items()
+        if value is not None
+    }
     if entry.calibration is not None and entry.calibration.known:
-        lines += ["", "[stock.calibration]"]
-        who = {name: getattr(entry.calibration, name) for name in _WHO}
-        lines += [
-            f"{name} = {_toml(value)}" for name, value in {**who, **entry.calibration.known}.items() if value != ""
-        ]
-    if entry.base.sources:
-        lines += ["", "[stock.sources]"]
-        lines += [f"{_toml(name)} = {_toml(words)}" for name, words in entry.base.sources.items()]
-    return "\n".join(lines) + "\n"
-
-
-def _toml(value: object) -> str:
-    return toml_value(float(value) if isinstance(value, (int, float)) else value)
+        who = {name: words for name in _WHO if (words := getattr(entry.calibration, name))}
+        table["calibration"] = {**who, **{name: float(value) for name, value in entry.calibration.known.items()}}
+    return {**table, "sources": entry.base.sources}
 
 
 def slug(label: str, taken: Iterable[str] = ()) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import tempfile
 import tomllib
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +13,6 @@ from hypothesis import strategies as st
 from stowfold.geometry.board.calibration import Calibration
 from stowfold.geometry.board.library import (
     Entry,
-    dump_library,
     merged,
     packaged_entries,
     read_library,
@@ -43,10 +44,34 @@ def test_everything_comes_back(tmp_path):
 def test_any_name_and_number_is_valid_toml(label, thickness, grain):
     """Read by the parser of the standard library."""
     stock = replace(BIRCH, label=label, thickness=thickness, grain=grain, sources={label: label})
-    (table,) = tomllib.loads(dump_library([Entry(stock)]))["stock"]
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "stocks.toml"
+        write_library(path, [Entry(stock)])
+        (table,) = tomllib.loads(path.read_text(encoding="utf-8"))["stock"]
     assert table["label"] == label.encode("utf-8", "replace").decode()
     assert (table["thickness"], table["grain"]) == (thickness, grain.value)
     assert list(table["sources"].values()) == [table["label"]]
+
+
+def test_a_file_with_headed_tables_is_still_read(tmp_path):
+    """Own stocks were once written so."""
+    path = tmp_path / "stocks.toml"
+    write_library(path, [Entry(replace(BIRCH, sources={}), MEASURED)])
+    flat = path.read_text(encoding="utf-8")
+    headed = "".join(line for line in flat.splitlines(True) if not line.startswith("calibration."))
+    headed += "\n[stock.calibration]\n"
+    headed += "".join(
+        line.removeprefix("calibration.") for line in flat.splitlines(True) if line.startswith("calibration.")
+    )
+    headed += '\n[stock.sources]\n"thickness" = "calipers"\n'
+    path.write_text(headed, encoding="utf-8")
+    assert read_library(path) == (Entry(replace(BIRCH, sources={"thickness": "calipers"}), MEASURED),)
+
+
+def test_a_folder_that_cannot_be_made_is_one_sentence(tmp_path):
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(UnreadableError, match="cannot be written"):
+        write_library(tmp_path / "file" / "deep" / "stocks.toml", [Entry(BIRCH)])
 
 
 def test_a_file_that_is_not_there_holds_nothing(tmp_path):
