@@ -63,15 +63,9 @@ _sheets: Kept[tuple[Showing, str | None, float], list[_Sent]] = Kept()
 _alone: Kept[tuple[Outcome, str, float], dict[str, _Sent | None]] = Kept()
 
 
-def rgb(colour: str) -> tuple[float, float, float]:
-    """Return a colour like #ece2cc as red, green and blue from 0 to 1."""
-    red, green, blue = (int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5))
-    return red, green, blue
-
-
 def pieces_of(shown: Showing, scene: bpy.types.Scene, without: str | None = None) -> list[Batch]:
     """Return everything that is drawn, from back to front; one part may be left out."""
-    from ..geometry.sheet.fills import FILLS, SHEET, SLITS
+    from ..geometry.sheet.fills import FILLS, SHEET, SLITS, rgb
     from ..geometry.sheet.preview import draw_figures
 
     spread = shown.spread

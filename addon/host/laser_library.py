@@ -16,7 +16,7 @@ from .stock_library import laser_folder
 if TYPE_CHECKING:
     from bpy.types import Scene
 
-__all__ = ["keep", "known_lasers", "laser_in", "mixed", "other_lasers_in", "own_lasers", "remove", "trouble"]
+__all__ = ["keep", "known_lasers", "laser_in", "other_lasers_in", "own_lasers", "remove", "trouble"]
 
 #: The maker's own, written by us or by hand in the form of the file that comes with Stowfold.
 _OWN: OwnList[tuple[Laser, ...]] = OwnList("lasers.toml", read_own_lasers, write_own_lasers, (), laser_folder)
@@ -92,8 +92,3 @@ def other_lasers_in(scene: Scene) -> tuple[Laser, ...]:
 def _hex_of(colour: Iterable[float]) -> str:
     """Return a colour of red, green and blue from 0 to 1 as files spell it, such as #2a9d8f."""
     return "#" + "".join(f"{round(255 * share):02x}" for share in colour)
-
-
-def mixed(spelt: str) -> tuple[float, ...]:
-    """Return red, green and blue from 0 to 1 of a colour as files spell it."""
-    return tuple(int(spelt[k : k + 2], 16) / 255 for k in (1, 3, 5))

@@ -7,7 +7,7 @@ from bpy.props import FloatProperty, FloatVectorProperty, IntProperty, StringPro
 from bpy.types import PropertyGroup
 
 from ..geometry.beam.laser import Laser, Operation
-from ..host.laser_library import mixed
+from ..geometry.sheet.fills import rgb
 from ..host.lengths import millimetres
 from ..jobs import results
 
@@ -40,7 +40,7 @@ def _colour(operation: Operation, of_what: str) -> object:
     return FloatVectorProperty(
         name=operation.value.capitalize(),
         description=f"Stroke colour of {of_what} in the cut files; your laser's program tells lines apart by it",
-        default=mixed(_LASER.colours[operation]),
+        default=rgb(_LASER.colours[operation]),
         size=3,
         min=0.0,
         max=1.0,

@@ -17,26 +17,13 @@ import shapely
 from shapely import STRtree
 
 from ..part import Part, PartKind, PlacedLattice, Tab
+from ..sheet.fills import STANDING_FILLS, STROKE
 from .markup import text
 
 __all__ = ["Arrow", "draw_standing", "extent"]
 
-#: Fill per kind of part: light on its upright faces, lighter on top, darker in shade. Chosen so that
-#: they also differ in grey: walls light, roof dark, joiners in between.
-_FILLS = {
-    PartKind.WALL: (236, 226, 204),
-    PartKind.PANEL: (236, 226, 204),
-    PartKind.ROOF: (150, 164, 178),
-    PartKind.CORE: (190, 140, 96),
-    PartKind.CHEEK: (201, 154, 110),
-    PartKind.FLOOR: (214, 222, 206),
-    PartKind.STOP: (128, 142, 156),
-    PartKind.COUPON: (230, 230, 230),
-    PartKind.CARRIER: (190, 140, 96),
-    PartKind.LAP: (128, 142, 156),
-    PartKind.CASE: (222, 208, 180),
-}
-_RESTING = (244, 243, 240)
+#: Fill of boards that stand there already.
+_RESTING = "#f4f3f0"
 _SLOT = "#5b5f58"
 
 #: Share of full light on faces that look up, toward the right, and elsewhere.
@@ -76,7 +63,7 @@ class _Face:
     fill: str
     lines: tuple[np.ndarray, ...] = ()
     patches: tuple[np.ndarray, ...] = ()
-    stroke: str = "#3a3a38"
+    stroke: str = STROKE
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +115,7 @@ def draw_standing(
     for part in shown:
         start = len(faces)
         shift = np.asarray(shifts.get(part.id, (0.0, 0.0, 0.0)), dtype=float)
-        colour = _FILLS[part.kind] if part.id in coloured else _RESTING
+        colour = bytes.fromhex((STANDING_FILLS[part.kind] if part.id in coloured else _RESTING)[1:])
         faces += _part_faces(part, shift, colour, [tab.slot for tab in tabs if tab.floor == part.id])
         if shift[2] > 0:
             depth = {floor.id: floor.thickness for floor in shown if floor.kind is PartKind.FLOOR}
@@ -204,7 +191,7 @@ def extent(parts: Iterable[Part]) -> np.ndarray | None:
     return np.array([np.vstack(points).min(axis=0), np.vstack(points).max(axis=0)])
 
 
-def _part_faces(part: Part, shift: np.ndarray, colour: tuple[int, int, int], slots: list[np.ndarray]) -> list[_Face]:
+def _part_faces(part: Part, shift: np.ndarray, colour: Sequence[int], slots: list[np.ndarray]) -> list[_Face]:
     low, high = min(0.0, part.board_side * part.thickness), max(0.0, part.board_side * part.thickness)
     faces = []
     for panel in part.panels:
@@ -229,7 +216,7 @@ def _part_faces(part: Part, shift: np.ndarray, colour: tuple[int, int, int], slo
                 if size > _TOUCH:
                     fill = _lit(colour, looks / size)
                     # Sides of a rounded outline run into one another; their seams would blacken it.
-                    seam = fill if size < _SHORT else "#3a3a38"
+                    seam = fill if size < _SHORT else STROKE
                     faces.append(_Face((side,), looks / size, fill, stroke=seam))
     for placed in part.lattices:
         faces += _bend_faces(part, placed, low, high, shift, colour)
@@ -237,7 +224,7 @@ def _part_faces(part: Part, shift: np.ndarray, colour: tuple[int, int, int], slo
 
 
 def _bend_faces(
-    part: Part, placed: PlacedLattice, low: float, high: float, shift: np.ndarray, colour: tuple[int, int, int]
+    part: Part, placed: PlacedLattice, low: float, high: float, shift: np.ndarray, colour: Sequence[int]
 ) -> list[_Face]:
     """Round the arc from the parent panel's edge to the child panel's edge, in narrow strips."""
     first, last = placed.zone[:2], placed.zone[:1:-1]
@@ -271,10 +258,10 @@ def _arc(start: np.ndarray, end: np.ndarray, leaves: np.ndarray, arrives: np.nda
 def _box(
     top: np.ndarray,
     bottom: np.ndarray,
-    colour: tuple[int, ...],
+    colour: Sequence[int],
     *,
     sides: Iterable[int] = (0, 1, 2, 3),
-    stroke: str = "#3a3a38",
+    stroke: str = STROKE,
 ) -> list[_Face]:
     """Return the faces of a block between two four-cornered faces, (4, 3) each, in the same order."""
     kept = [0, 1, *(side + 2 for side in sides)]

@@ -1,12 +1,13 @@
-"""Fills: how sheets and the parts on them are coloured, on paper and in the window alike."""
+"""Fills: how sheets and parts are coloured, on paper and in the window alike; the one table of such colours."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
+from ..beam.laser import Laser, Operation
 from ..part import PartKind
 
-__all__ = ["FILLS", "SHEET", "SLITS"]
+__all__ = ["FILLS", "SHEET", "SLITS", "STANDING_FILLS", "STROKE", "rgb"]
 
 #: One fill per kind of part; they also differ in grey.
 FILLS: Mapping[PartKind, str] = {
@@ -23,4 +24,21 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.LAP: "#80909c",
 }
 
-SLITS, SHEET = "#b5179e", "#fbfaf7"
+#: The same in drawings of boards that stand, whose faces are shaded: cheeks darker, floors and cases nearer to wood.
+STANDING_FILLS: Mapping[PartKind, str] = {
+    **FILLS,
+    PartKind.CHEEK: "#c99a6e",
+    PartKind.FLOOR: "#d6dece",
+    PartKind.STOP: "#808e9c",
+    PartKind.CASE: "#ded0b4",
+    PartKind.LAP: "#808e9c",
+}
+
+#: Slits as the first laser's files show them, the board of a sheet, and the outlines of parts.
+SLITS, SHEET, STROKE = Laser().colours[Operation.SLITS], "#fbfaf7", "#3a3a38"
+
+
+def rgb(colour: str) -> tuple[float, float, float]:
+    """Return a colour spelt as #ece2cc as red, green and blue from 0 to 1."""
+    red, green, blue = (part / 255 for part in bytes.fromhex(colour[1:]))
+    return red, green, blue

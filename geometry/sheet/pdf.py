@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .fills import STROKE
+
 __all__ = ["Shape", "Words", "write_pdf"]
 
 _POINTS = 72 / 25.4
@@ -22,7 +24,7 @@ class Shape:
     """Lines on a page, (k, 2) mm each, y up; filled by the even-odd rule where ``fill`` is a colour like #rrggbb."""
 
     lines: tuple[np.ndarray, ...]
-    stroke: str = "#3a3a38"
+    stroke: str = STROKE
     fill: str | None = None
     width: float = 0.2
     closed: bool = False

@@ -10,7 +10,8 @@ from bpy.types import Context, Event, Operator
 from ...geometry.beam.laser import Operation
 from ...geometry.board.library import slug
 from ...geometry.errors import BadSettingError
-from ...host.laser_library import keep, known_lasers, laser_in, mixed, own_lasers, remove
+from ...geometry.sheet.fills import rgb
+from ...host.laser_library import keep, known_lasers, laser_in, own_lasers, remove
 from ...host.lengths import millimetres
 from ...host.pins import choose_laser
 from ...host.stock_library import laser_folder
@@ -46,7 +47,7 @@ class STOWFOLD_OT_take_laser(Operator):
         ours.score_speed = laser.feeds[Operation.SCORE].speed
         ours.engrave_speed = laser.feeds[Operation.ENGRAVE].speed
         for operation, colour in laser.colours.items():
-            setattr(ours, f"{operation.value}_colour", mixed(colour))
+            setattr(ours, f"{operation.value}_colour", rgb(colour))
         index = context.scene.stowfold.other_lasers.find(laser.name)
         if index >= 0:  # it cannot be its own helper
             context.scene.stowfold.other_lasers.remove(index)
