@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Generic, TypeVar
 
@@ -18,7 +19,8 @@ class OwnList(Generic[_Value]):
     """One such file.
 
     name: the file's. read, write: how its value goes out of it and into it. none: the value without a file.
-    where: tells the folder, that of the own stocks unless told otherwise.
+    where: tells the folder, that of the own stocks unless told otherwise. formerly: a name that the file had once;
+    what lies there is read while there is no other, and set aside once it is written under the new name.
     """
 
     def __init__(
@@ -28,8 +30,11 @@ class OwnList(Generic[_Value]):
         write: Callable[[Path, _Value], None],
         none: _Value,
         where: Callable[[], Path] = folder,
+        *,
+        formerly: str = "",
     ) -> None:
         self._name, self._read, self._write, self._none, self._where = name, read, write, none, where
+        self._formerly = formerly
         self._state: tuple[object, ...] | None = None
         self._value = none
         self._error: str | None = None
@@ -63,21 +68,31 @@ class OwnList(Generic[_Value]):
 
         Raises UnreadableError where the file is torn, which is then left as it is, or cannot be written.
         """
-        after = edit(self._read(self.path))
+        source = self._source()
+        after = edit(self._read(source))
         self._state = None  # two writes may fall into one tick of the file's clock
         self._write(self.path, after)
+        if source != self.path:  # else it would be read again once the last thing is off the list
+            with suppress(OSError):
+                source.replace(source.with_name(f"{source.name}.old"))
         return after
 
+    def _source(self) -> Path:
+        """Return the file to read: the one of the former name where only that is there."""
+        former = self._where() / self._formerly
+        return former if self._formerly and former.exists() and not self.path.exists() else self.path
+
     def _look(self) -> None:
+        source = self._source()
         try:
-            about = self.path.stat()
-            state: tuple[object, ...] = (self.path, about.st_mtime_ns, about.st_size)
+            about = source.stat()
+            state: tuple[object, ...] = (source, about.st_mtime_ns, about.st_size)
         except OSError:
-            state = (self.path,)
+            state = (source,)
         if state == self._state:
             return
         self._state, self._value, self._error = state, self._none, None
         try:
-            self._value = self._read(self.path)
+            self._value = self._read(source)
         except GeometryError as error:
             self._error = str(error)
