@@ -26,8 +26,8 @@ from .geometry.errors import BadSettingError, GeometryError, UnreadableError
 from .streams import Stopped, fill_streams, forget_output, stoppable, stopped_later, write_to_node
 
 if TYPE_CHECKING:
-    from .geometry.flow.recut_parts import PartsAgain
-    from .geometry.flow.run import Outcome, Settings
+    from .geometry.flow.recut import Recut
+    from .geometry.outcome import Outcome, Settings
     from .geometry.sheet.coupon import Coupon
     from .geometry.solid.solid import Solid
 
@@ -175,7 +175,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
 
 def _cut(options: argparse.Namespace) -> int:
     """Write the sheets as SVG, report.json and guide.html; with an error, sheets only with --anyway."""
-    from .geometry.flow.run import deliver
+    from .geometry.flow.deliver import deliver
     from .proof.summary import delivery_lines
 
     _check_folder(options.output)
@@ -221,20 +221,23 @@ def _say_replaced(before: frozenset[str], folder: Path, written: Sequence[Path])
 
 
 def _cut_floor(options: argparse.Namespace) -> int:
-    from .geometry.flow.recut_floor import deliver_floor, floor_again
+    from .geometry.flow.recut import deliver_again
+    from .geometry.flow.recut_floor import drawn_size, floor_again
     from .proof.summary import floor_lines
 
     standing = _read_standing(options.standing)
-    again = floor_again(_make(options), standing)
+    outcome = _make(options)
+    again = floor_again(outcome, standing)
     before = _names_before(options.output)
-    written = deliver_floor(again, options.output, date=datetime.date.today().isoformat())
-    print("\n".join(floor_lines(again, written)))
+    written = deliver_again(again, options.output, date=datetime.date.today().isoformat())
+    print("\n".join(floor_lines(again, drawn_size(outcome), written)))
     _say_replaced(before, options.output, written)
     return _ERRORS if not written else _DONE
 
 
 def _cut_parts(options: argparse.Namespace) -> int:
-    from .geometry.flow.recut_parts import cut_again, deliver_again
+    from .geometry.flow.recut import deliver_again
+    from .geometry.flow.recut_parts import cut_again
     from .proof.summary import again_lines
 
     ids = [each.strip() for each in options.only.split(",")]
@@ -291,7 +294,7 @@ def _coupon(options: argparse.Namespace) -> int:
     return _exit_code(made)
 
 
-def _exit_code(outcome: Outcome | PartsAgain | Coupon) -> int:
+def _exit_code(outcome: Outcome | Recut | Coupon) -> int:
     from .geometry.findings import Severity, worst
 
     return _ERRORS if worst(outcome.findings) is Severity.ERROR else _DONE
@@ -324,7 +327,7 @@ def _check_folder(folder: Path) -> None:
 
 
 def _make(options: argparse.Namespace) -> Outcome:
-    """Open the file, run the chain, and judge it from the seats that stand in the file."""
+    """Open the file, run the flow, and judge it from the seats that stand in the file."""
     from .geometry.flow.run import run
 
     with stopped_later():
@@ -355,7 +358,7 @@ def _read(options: argparse.Namespace) -> tuple[Solid, Settings, str]:
 def _with_options(settings: Settings, options: argparse.Namespace) -> Settings:
     """Return the file's settings with what the command line says instead."""
     from .geometry.board.stock import find_stock
-    from .geometry.flow.run import Proposal
+    from .geometry.outcome import Proposal
     from .host import stock_library
 
     if options.stock is not None:

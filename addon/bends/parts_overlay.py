@@ -14,7 +14,7 @@ from ..window.kept import Kept
 from ..window.strokes import draw_strokes
 
 if TYPE_CHECKING:
-    from ..geometry.flow.run import Outcome
+    from ..geometry.outcome import Outcome
 
 __all__ = ["COLOURS", "draw", "lines_of"]
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from bpy.types import Mesh, Object, PropertyGroup, Scene
 
     from ..geometry.board.stock import Stock
-    from ..geometry.flow.run import Settings
+    from ..geometry.outcome import Settings
 
 __all__ = [
     "FIXED",
@@ -234,7 +234,7 @@ def read_settings(scene: Scene) -> Settings:
     Raises BadSettingError for a stock that is not known any more.
     """
     # needs the packages of the chain: only called when something is to be made
-    from ..geometry.flow.run import Proposal, Settings
+    from ..geometry.outcome import Proposal, Settings
     from ..geometry.settings import (
         BoardFace,
         ClosureKind,

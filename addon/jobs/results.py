@@ -19,7 +19,7 @@ from ..host.handlers import Handlers
 from ..host.views import redraw_views
 
 if TYPE_CHECKING:
-    from ..geometry.flow.run import Outcome, Settings
+    from ..geometry.outcome import Outcome, Settings
     from ..geometry.solid.solid import Solid
 
 __all__ = [

@@ -14,7 +14,7 @@ from ..jobs import results
 from ..window.kept import Kept
 
 if TYPE_CHECKING:
-    from ..geometry.flow.run import Outcome
+    from ..geometry.outcome import Outcome
 
 __all__ = ["COLOURS", "draw", "places_of"]
 

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING
 from ..geometry.findings import Finding, Severity
 
 if TYPE_CHECKING:
-    from ..geometry.flow.recut_floor import FloorAgain
-    from ..geometry.flow.recut_parts import PartsAgain
-    from ..geometry.flow.run import Outcome
+    from ..geometry.flow.recut import Recut
+    from ..geometry.outcome import Outcome
     from ..geometry.play.checks import PlayOutcome
 
 __all__ = ["again_lines", "check_lines", "delivery_lines", "floor_lines", "parts_word", "play_lines"]
@@ -31,8 +30,7 @@ def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
         yield f"{outcome.title}: {parts_word(outcome)}{_left_out(outcome)}, written to {folder}"
     else:
         yield f"{outcome.title}: {parts_word(outcome)}; only report and guide written to {folder}"
-    for sheet, path in zip(outcome.layout.sheets, sheets, strict=False):
-        yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
+    yield from _sheet_lines(outcome, sheets)
     for path in written:
         if path not in sheets:
             yield f"  {path.name}"
@@ -44,27 +42,28 @@ def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
     yield from _finding_lines(outcome.findings)
 
 
-def floor_lines(again: FloorAgain, written: Sequence[Path]) -> Iterator[str]:
-    """Yield what ``cut --standing`` says: drawn and measured size, the sheets, and the findings."""
-    drawn, standing = (" x ".join(f"{side:.1f}" for side in size) for size in (again.drawn, again.standing))
-    yield f"{again.outcome.title}: floor for walls that measure {standing} mm, drawn as {drawn} mm"
-    for sheet, path in zip(again.layout.sheets, written, strict=False):
-        yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
+def floor_lines(again: Recut, drawn: tuple[float, float], written: Sequence[Path]) -> Iterator[str]:
+    """Yield what ``cut --standing`` says: measured and drawn size (length, width), mm, the sheets, and the findings."""
+    yield f"{again.title}, drawn as {drawn[0]:.1f} x {drawn[1]:.1f} mm"
+    yield from _sheet_lines(again, written)
     if not written:
         yield "  no sheets: there are findings of severity error; mend them first"
     yield from _finding_lines(again.findings)
 
 
-def again_lines(again: PartsAgain, written: Sequence[Path]) -> Iterator[str]:
+def again_lines(again: Recut, written: Sequence[Path]) -> Iterator[str]:
     """Yield what ``cut --only`` says: the parts, the sheets, the time, and the findings about these parts."""
-    names = ", ".join(part.id for part in again.parts)
-    yield f"{again.outcome.title}: {names} again" + (f", written to {written[0].parent}" if written else "")
-    for sheet, path in zip(again.layout.sheets, written, strict=False):
-        yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
+    yield again.title + (f", written to {written[0].parent}" if written else "")
+    yield from _sheet_lines(again, written)
     if not written:
         yield "  no sheets: there are findings of severity error; mend them, or say --anyway"
     yield f"  {_time(again.seconds)} of laser time"
     yield from _finding_lines(again.findings)
+
+
+def _sheet_lines(made: Outcome | Recut, written: Sequence[Path]) -> Iterator[str]:
+    for sheet, path in zip(made.layout.sheets, written, strict=False):
+        yield f"  {path.name}  {sheet.size[0]:g} x {sheet.size[1]:g} mm, {sheet.used_share:.0%} used"
 
 
 def check_lines(outcome: Outcome) -> Iterator[str]:

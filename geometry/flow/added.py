@@ -21,17 +21,15 @@ from ..plan.carry import Carried, break_spots, carry_roles
 from ..plan.sizes import BuildingSizes, lay_out_building
 from ..plan.walls import BlockOut, Corner, RoofKind
 from ..proof.prove import prove
+from ..propose.breaks import propose_breaks
 from ..propose.buildable import refuse_unbuildable_walls, refuse_unparted_walls
 from ..propose.net import propose_net
-from ..propose.proposed import marks_of
-from ..propose.roof_halves import halve_roofs
 from ..sheet.routing import benches_for, route
 from ..solid.facets import Facets
-from ..solid.find import find_facets
 from ..solid.opening import Opening
 from ..solid.solid import Role, Solid, make_solid
-from ..unfold.section import unfold
-from .run import check_settings, largest_piece, propose
+from .limits import check_settings, largest_piece
+from .unfolding import facets_of, unfold_solid
 
 __all__ = ["Earlier", "Rebuilt", "add_building", "as_solid", "rebuild_building"]
 
@@ -90,7 +88,7 @@ def add_building(sizes: BuildingSizes, settings: Settings) -> BlockOut:
     """
     check_settings(settings)
     block = _unmarked_roof(lay_out_building(sizes, square=settings.square))
-    facets = _facets(as_solid(block), settings)
+    facets = facets_of(as_solid(block), settings)
     refuse_unbuildable_walls(facets, settings.as_cut, square=settings.square)
     spots, findings = _break_spots(facets, settings)
     if findings:
@@ -119,7 +117,7 @@ def rebuild_building(
         return carry_roles(*mine, _unmarked_roof(lay_out_building(sizes, square=settings.square, breaks=spots)))
 
     carried = lay_out(kept_spots)
-    more, _ = _break_spots(_facets(as_solid(carried.block, openings), settings), settings)
+    more, _ = _break_spots(facets_of(as_solid(carried.block, openings), settings), settings)
     carried = lay_out((*kept_spots, *more))
     decided = dict(carried.decided)
     trial = min(_trials(sizes, settings, carried.block, decided, openings), key=lambda each: each.weight)
@@ -162,9 +160,9 @@ def _unmarked_roof(block: BlockOut) -> BlockOut:
 
 def _break_spots(facets: Facets, settings: Settings) -> tuple[tuple[Corner, ...], tuple[Finding, ...]]:
     """Return the plan points, mm, at which the walls are to part, and what is said where no place is found."""
-    proposed, findings = propose(facets, replace(settings, propose=Proposal.BREAKS))
-    _, cuts = marks_of(facets, proposed)
-    return tuple(dict.fromkeys((float(cut.point[0]), float(cut.point[1])) for cut in cuts)), findings
+    largest = largest_piece(settings.walls, settings.lasers)
+    proposed = propose_breaks(facets, settings.as_cut, largest=largest)
+    return tuple((float(cut.point[0]), float(cut.point[1])) for cut in proposed.cuts), proposed.findings
 
 
 def _with_net(
@@ -178,16 +176,13 @@ def _with_net(
     A line that the maker left plain stands in as a closure, so that nothing is made of it.
     """
     plain = {pair: Role.CLOSURE for pair, role in decided.items() if role is Role.PLAIN}
-    roles = dict(block.roles) | plain
-    solid = as_solid(replace(block, roles=tuple(roles.items())))
-    facets = _facets(solid, settings)
-    chosen, _ = marks_of(facets, propose_net(facets, settings.as_cut, largest=largest))
-    roles |= {solid.edges[edge]: mark.role for mark in chosen for edge in mark.edges}
-    return replace(block, roles=tuple(sorted((pair, role) for pair, role in roles.items() if pair not in plain)))
-
-
-def _facets(solid: Solid, settings: Settings) -> Facets:
-    return find_facets(solid, wall_face=settings.face.value)
+    solid = as_solid(replace(block, roles=(*block.roles, *plain.items())))
+    proposed = propose_net(facets_of(solid, settings), settings.as_cut, largest=largest)
+    marked = proposed.put_on(solid)
+    roles = zip(marked.edges, marked.edge_roles, strict=True)
+    return replace(
+        block, roles=tuple(sorted(each for each in roles if each[1] is not Role.PLAIN and each[0] not in plain))
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -221,13 +216,9 @@ class _Trial:
 
 def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> _Trial:
     """Make the parts that bear the marks, as the whole flow does, and gather what is wrong with them."""
-    cut, solid = settings.as_cut, as_solid(block, openings)
-    facets = _facets(solid, settings)
-    sections = unfold(facets, cut)
-    halved, notes = halve_roofs(solid, facets, sections, largest=largest_piece(settings.roof, settings.lasers))
-    if notes:
-        facets = _facets(halved, settings)
-        sections = unfold(facets, cut)
+    cut = settings.as_cut
+    unfolded = unfold_solid(as_solid(block, openings), replace(settings, propose=Proposal.NONE))
+    facets, sections = unfolded.facets, unfolded.sections
     joiners = make_joiners(facets, sections, cut)
     stops, closures = hold_roofs(facets, sections, joiners.parts, cut)
     parts = (*sections.parts, *joiners.parts)

@@ -8,16 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..board.stock import Grain
-from ..errors import GeometryError
 from ..findings import Finding, Location, Severity
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facet, Facets, Shell, ShellKind
-from ..solid.part_wall import part_wall
 from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.corner import SHARPEST_BEND
-from ..unfold.setbacks import pull_back
+from ..unfold.setbacks import Pulls, pull_back
 from .parting import part_loop
+from .proposed import Cut, Proposed
 
 __all__ = ["propose_breaks"]
 
@@ -53,34 +52,36 @@ class _Loop:
         return result
 
 
-def propose_breaks(
-    facets: Facets, settings: BuildSettings, *, largest: tuple[float, float]
-) -> tuple[Facets, tuple[Finding, ...]]:
-    """Return the facets with break lines added, so that every ring of walls opens and its sections fit ``largest``.
+def propose_breaks(facets: Facets, settings: BuildSettings, *, largest: tuple[float, float]) -> Proposed:
+    """Return cuts across walls, so that every ring of walls opens and its sections fit ``largest``, mm.
 
     Fewest breaks first, then those that show least (walls without openings before those with windows,
     those before walls with doors), then sections of even length, then the middle of walls; marked
     breaks stay. Where no choice will do the finding `no-break-found` says why and the ring stays as it is.
     """
+    rings = [ring for shell in facets.shells for ring in _rings(facets, shell)]
+    if not rings:
+        return Proposed()
+    # all corners of a ring will bend once it is parted
+    bent = [edge.id for edge in facets.edges if edge.role is Role.FLEX and 0 < abs(edge.angle) <= SHARPEST_BEND]
+    pulls = pull_back(facets, bent, settings)
+    across = _room_across_grain(settings, largest)
+    cuts: list[Cut] = []
     findings = []
-    for name in range(len(facets.shells)):
-        for first in _ring_starts(facets, facets.shells[name]):
-            loop = _develop(facets, first, settings)
-            if loop is None:
-                continue
-            room = max(largest) if _height(facets, loop) <= min(largest) else min(largest)
-            chosen = _choose(loop, room, settings)
-            across = _room_across_grain(settings, largest)
-            if across is not None:
-                kept = _choose(loop, across, settings)
-                if kept is not None and (chosen is None or len(kept) <= len(chosen) + settings.hinge.grain_joiners):
-                    chosen = kept
-            if chosen is None:
-                findings.append(_none_found(facets, loop, room))
-                continue
-            if chosen:
-                facets = _part(facets, loop, [float(loop.allowed[k]) for k in chosen])
-    return facets, tuple(findings)
+    for ring in rings:
+        loop = _develop(facets, ring, pulls, settings)
+        room = max(largest) if _height(facets, loop) <= min(largest) else min(largest)
+        chosen = _choose(loop, room, settings)
+        if across is not None:
+            kept = _choose(loop, across, settings)
+            if kept is not None and (chosen is None or len(kept) <= len(chosen) + settings.hinge.grain_joiners):
+                chosen = kept
+        if chosen is None:
+            findings.append(_none_found(facets, loop, room))
+        else:
+            # from the far end inward, so that what is left of a wall stays the first piece
+            cuts += [_cut(facets, loop, float(loop.allowed[k])) for k in reversed(chosen)]
+    return Proposed(cuts=tuple(cuts), findings=tuple(findings))
 
 
 def _choose(loop: _Loop, room: float, settings: BuildSettings) -> tuple[int, ...] | None:
@@ -103,19 +104,17 @@ def _room_across_grain(settings: BuildSettings, largest: tuple[float, float]) ->
     return min(largest) if settings.walls.grain is Grain.LENGTH else max(largest)
 
 
-def _ring_starts(facets: Facets, shell: Shell) -> list[int]:
+def _rings(facets: Facets, shell: Shell) -> list[list[int]]:
+    """Return the facets round every ring of walls that is closed, in order."""
     if shell.kind is ShellKind.ROOF:
         return []
-    seen: set[int] = set()
-    starts = []
+    rings: list[list[int]] = []
     for facet in shell.facets:
-        if facet in seen or not facets.facets[facet].upright:
-            continue
-        ring = _ring(facets, facet)
-        if ring is not None:
-            seen.update(ring)
-            starts.append(facet)
-    return starts
+        if facets.facets[facet].upright and not any(facet in ring for ring in rings):
+            ring = _ring(facets, facet)
+            if ring is not None and len(ring) > 2:
+                rings.append(ring)
+    return rings
 
 
 def _steps(facets: Facets, facet: int) -> list[int]:
@@ -145,13 +144,7 @@ def _ring(facets: Facets, first: int) -> list[int] | None:
         ring.append(near[0])
 
 
-def _develop(facets: Facets, first: int, settings: BuildSettings) -> _Loop | None:
-    ring = _ring(facets, first)
-    if ring is None or len(ring) < 3:
-        return None
-    # all corners of the ring will bend once it is parted
-    bent = [edge.id for edge in facets.edges if edge.role is Role.FLEX and 0 < abs(edge.angle) <= SHARPEST_BEND]
-    pulls = pull_back(facets, bent, settings)
+def _develop(facets: Facets, ring: Sequence[int], pulls: Pulls, settings: BuildSettings) -> _Loop:
     reach = settings.joiner.cheek_width / 2 + settings.joiner.margin
     starts, reversed_u, spans, fixed = [], [], [], []
     corners, gains = [], []
@@ -254,31 +247,13 @@ def _height(facets: Facets, loop: _Loop) -> float:
     return float(max(np.ptp(ring) for ring in rings))
 
 
-def _part(facets: Facets, loop: _Loop, chosen: Sequence[float]) -> Facets:
-    # from the far end of each wall inward, so that what is left of it keeps its id and its u
-    for at in sorted(chosen, reverse=True):
-        k = int(np.searchsorted(loop.starts, at, side="right")) - 1
-        facet = loop.facets[k]
-        ring = facet.frame.flatten(facets.points[list(facet.rings[0])])
-        offset = at - loop.starts[k]
-        u = ring[:, 0].max() - offset if loop.reversed_u[k] else ring[:, 0].min() + offset
-        facets = _part_where(facets, facet, float(u))
-    return facets
-
-
-def _part_where(facets: Facets, home: Facet, u: float) -> Facets:
-    """Part whichever facet in the plane of ``home`` now lies at its coordinate ``u``."""
-    for facet in facets.facets:
-        if (
-            abs(facet.frame.n @ home.frame.n - 1.0) > SNAP
-            or abs((facet.frame.origin - home.frame.origin) @ home.frame.n) > SNAP
-        ):
-            continue
-        here = home.frame.flatten(facets.points[list(facet.rings[0])])
-        if here[:, 0].min() < u < here[:, 0].max() and set(facet.faces) <= set(home.faces):
-            shift = float(facet.frame.flatten(home.frame.origin[None])[0, 0])
-            return part_wall(facets, facet.id, u + shift)
-    raise GeometryError(f"No wall was found to part {u:.1f} mm along face {home.faces[0]}.")
+def _cut(facets: Facets, loop: _Loop, at: float) -> Cut:
+    """Return the cut across a ring of walls at a place along it, mm."""
+    k = int(np.searchsorted(loop.starts, at, side="right")) - 1
+    facet, offset = loop.facets[k], at - loop.starts[k]
+    (left, foot), right = facets.ring(facet).min(axis=0), facets.ring(facet)[:, 0].max()
+    u = right - offset if loop.reversed_u[k] else left + offset
+    return Cut(facet.source, facet.faces, facet.frame.raise_(np.array([u, foot])), facet.frame.u, Role.BREAK)
 
 
 def _none_found(facets: Facets, loop: _Loop, longest: float) -> Finding:

@@ -17,6 +17,7 @@ from ..unfold.corner import SHARPEST_BEND
 from ..unfold.setbacks import lattice_designer, pull_back, stock_for, strained_bends
 from .net_flat import FlatPiece, NetDrawing
 from .net_trees import Link, count_trees, groups_of, longest_tree, loop_of, spanning_trees
+from .proposed import Mark, Proposed
 
 __all__ = ["Net", "choose_net", "links_of", "propose_net"]
 
@@ -57,13 +58,13 @@ class Net:
     fits: bool
 
 
-def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float, float]) -> Facets:
-    """Return the facets with a role for every edge that the maker left unmarked and that could bend.
+def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float, float]) -> Proposed:
+    """Return a mark for every edge that the maker left unmarked and that could bend.
 
     Upright corners of walls flex. Roofs and other solids flex along a spanning tree of their facets
     (see choose_net); their other edges become closures, but for short ridges, which rest. An edge that
     no lattice would bend within the board's limits, because its axis is too short, becomes a closure too.
-    Marked edges keep their marks, whatever is chosen for the others.
+    What is marked stays as it is, whatever is chosen for the others.
     largest: (width, height) of a piece that sheet and bed take, mm.
     """
     roles: dict[int, Role] = {}
@@ -80,16 +81,8 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
         for link in free:
             held = link.length >= _SHORT_RIDGE or link.edge not in inner
             roles[link.edge] = Role.FLEX if link.edge in net.edges else Role.CLOSURE if held else Role.PLAIN
-    edges = tuple(replace(edge, role=roles.get(edge.id, edge.role)) for edge in facets.edges)
-    # a bottom whose edges flex is no floor any more
-    shells = tuple(
-        replace(shell, bottom=None)
-        if shell.bottom is not None
-        and any(edges[e].role is Role.FLEX for e in facets.facets[shell.bottom].ring_edges[0])
-        else shell
-        for shell in facets.shells
-    )
-    return replace(facets, edges=edges, shells=shells)
+    edges = [edge for edge in facets.edges if roles.get(edge.id, Role.PLAIN) is not Role.PLAIN]
+    return Proposed(tuple(Mark(edge.source, edge.host_edges, roles[edge.id]) for edge in edges))
 
 
 def _inner_edges(facets: Facets, shell: Shell) -> frozenset[int]:

@@ -1,49 +1,67 @@
-"""Proposals as marks: what a proposal would put on the maker's mesh, edge by edge and cut by cut."""
+"""What a proposal is: marks and cuts for the maker's mesh, and what there is to say about them."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..solid.facets import Facets
-from ..solid.solid import Role
+from ..findings import Finding
+from ..solid.cut_faces import cut_faces
+from ..solid.solid import Role, Solid
 
-__all__ = ["Cut", "Mark", "marks_of"]
+__all__ = ["Cut", "Mark", "Proposed"]
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Host edges of one object that are to bear a role."""
+    """Host edges of one object that are to bear a role. source: index of the object."""
 
-    source: str
+    source: int
     edges: tuple[int, ...]
     role: Role
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cut:
-    """Host faces of one object that are to be cut by a plane, the cut becoming a break.
+    """Host faces of one object that are to be cut by a plane, the cut bearing a role. source: index of the object.
 
-    point, normal: (3,) a point of the plane in model mm, and its unit normal, which lies in the wall.
+    point, normal: (3,) a point of the plane in model mm, and its unit normal.
     """
 
-    source: str
+    source: int
     faces: tuple[int, ...]
     point: np.ndarray
     normal: np.ndarray
+    role: Role
 
 
-def marks_of(before: Facets, after: Facets) -> tuple[tuple[Mark, ...], tuple[Cut, ...]]:
-    """Return what turns the marks of ``before`` into those of ``after``, a proposal made from it."""
-    known = {(edge.source, edge.host_edges): edge.role for edge in before.edges if edge.host_edges}
-    marks, cuts = [], []
-    for edge in after.edges:
-        source = after.sources[edge.source]
-        if edge.host_edges:
-            if known.get((edge.source, edge.host_edges), edge.role) is not edge.role:
-                marks.append(Mark(source, edge.host_edges, edge.role))
-        elif edge.role is Role.BREAK:
-            facet = after.facets[edge.left]
-            cuts.append(Cut(source, facet.faces, after.points[edge.start], facet.frame.u))
-    return tuple(marks), tuple(cuts)
+@dataclass(frozen=True, slots=True, eq=False)
+class Proposed:
+    """Marks and cuts that are proposed for one solid, and findings about them.
+
+    A proposal says nothing that a maker could not do by hand: it marks edges and cuts faces of the host's mesh. The
+    solid that bears it (``put_on``) is the one that is read back once the same marks and cuts are on the mesh, so
+    that what is checked with a proposal and what is cut after it was marked are the same. Facets are found from
+    that solid; nothing changes facets themselves.
+    """
+
+    marks: tuple[Mark, ...] = ()
+    cuts: tuple[Cut, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def __add__(self, later: Proposed) -> Proposed:
+        """Return one proposal of this one and of one that was made for the solid with this one on it."""
+        return Proposed(self.marks + later.marks, self.cuts + later.cuts, self.findings + later.findings)
+
+    def put_on(self, solid: Solid) -> Solid:
+        """Return the solid that the proposal was made for, with its marks and cuts."""
+        marks = {(mark.source, edge): mark.role for mark in self.marks for edge in mark.edges}
+        named = zip(solid.edge_sources, solid.edge_ids, solid.edge_roles, strict=True)
+        solid = replace(solid, edge_roles=tuple(marks.get((source, edge), role) for source, edge, role in named))
+        for cut in self.cuts:
+            mine = {(cut.source, face) for face in cut.faces}
+            owned = enumerate(zip(solid.face_sources, solid.face_ids, strict=True))
+            faces = [index for index, face in owned if face in mine]
+            solid = cut_faces(solid, faces, cut.point, cut.normal, role=cut.role)
+        return solid

@@ -12,11 +12,11 @@ import numpy as np
 
 from ..findings import Finding, Location, Severity, place
 from ..part import Part, PartKind
-from ..solid.cut_faces import cut_faces
 from ..solid.facets import Facets, Shell, ShellKind
-from ..solid.solid import Role, Solid
+from ..solid.solid import Role
 from ..tolerance import LENGTH, SNAP
 from ..unfold.section import Sections
+from .proposed import Cut, Proposed
 
 __all__ = ["halve_roofs"]
 
@@ -24,13 +24,12 @@ __all__ = ["halve_roofs"]
 _MOST = 6
 
 
-def halve_roofs(
-    solid: Solid, facets: Facets, sections: Sections, *, largest: tuple[float, float]
-) -> tuple[Solid, tuple[Finding, ...]]:
-    """Return the solid with roofs parted whose sections fit no sheet, and a note for each; the solid itself if all fit.
+def halve_roofs(facets: Facets, sections: Sections, *, largest: tuple[float, float]) -> Proposed:
+    """Return cuts that part the roofs whose sections fit no sheet, and a note for each roof.
 
     largest: (length, width) of the biggest piece that stock and laser take, mm.
     """
+    cuts: list[Cut] = []
     findings = []
     for shell in facets.shells:
         if shell.kind is not ShellKind.ROOF:
@@ -43,18 +42,13 @@ def halve_roofs(
         pieces = max(_pieces(part.size, largest, high - low) for part in large)
         if pieces < 2 or pieces > _MOST:
             continue
-        roof = {face for facet in shell.facets for face in facets.facets[facet].faces}
+        faces = tuple(face for facet in shell.facets for face in facets.facets[facet].faces)
         source = facets.facets[shell.facets[0]].source
         for k in range(1, pieces):
             at = low + (high - low) * k / pieces
-            chosen = [
-                index
-                for index, (face, owner) in enumerate(zip(solid.face_ids, solid.face_sources, strict=True))
-                if face in roof and owner == source
-            ]
-            solid = cut_faces(solid, chosen, along * at, along, role=Role.CLOSURE)
+            cuts.append(Cut(source, faces, along * at, along, Role.CLOSURE))
         findings.append(_note(facets, shell, large[0], pieces, largest))
-    return solid, tuple(findings)
+    return Proposed(cuts=tuple(cuts), findings=tuple(findings))
 
 
 def _belongs(part: Part, shell: Shell) -> bool:

@@ -2,108 +2,123 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections import Counter
+from collections.abc import Collection, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
+import shapely
 
 from ..tolerance import SNAP
 from .solid import Role, Solid
 
 __all__ = ["cut_faces"]
 
+_Pair = tuple[int, int]
+
 
 def cut_faces(solid: Solid, faces: Collection[int], point: np.ndarray, normal: np.ndarray, *, role: Role) -> Solid:
-    """Return the solid with those of the listed faces that a plane crosses cut in two, the cut bearing a role.
+    """Return the solid with the listed faces cut where a plane crosses them, every line of the cut bearing a role.
 
     faces: indices into ``solid.faces``. point, normal: (3,) of the plane, mm. A corner within SNAP of the
-    plane counts as on it. Both pieces keep the host id of their face, both pieces of a cut edge its id
-    and role; neighbours that are not cut get the new corners too. A face that the plane leaves and
-    enters more than once stays whole.
+    plane counts as on it, and an edge on it between two of the faces bears the role as well. Pieces keep the
+    host id of their face, pieces of a cut edge its id and role; faces that are not listed get the new corners
+    too. The piece that the normal points away from keeps its face's place, the others come last.
     """
     side = (solid.points - point) @ (np.asarray(normal) / np.linalg.norm(normal))
-    where = np.where(np.abs(side) <= SNAP, 0, np.sign(side)).astype(int)
-    points = [tuple(each) for each in solid.points.tolist()]
-    new: dict[tuple[int, int], int] = {}
-    wanted = set(faces)
+    side[np.abs(side) <= SNAP] = 0.0
+    wanted = sorted(faces)
+    crossed = {pair for face in wanted for pair in _sides(solid.faces[face]) if side[pair[0]] * side[pair[1]] < 0.0}
+    ends = np.array(sorted(crossed), dtype=int).reshape(-1, 2)
+    share = side[ends[:, :1]] / (side[ends[:, :1]] - side[ends[:, 1:]])
+    points = np.concatenate([solid.points, solid.points[ends[:, 0]] * (1.0 - share) + solid.points[ends[:, 1]] * share])
+    points.setflags(write=False)
+    side = np.concatenate([side, np.zeros(len(ends))])
+    new = {pair: (len(solid.points) + k,) for k, pair in enumerate(map(tuple, ends.tolist()))}
 
-    def crossing(a: int, b: int) -> int | None:
-        if where[a] * where[b] >= 0:
-            return None
-        key = (min(a, b), max(a, b))
-        if key not in new:
-            share = side[key[0]] / (side[key[0]] - side[key[1]])
-            new[key] = len(points)
-            one, two = solid.points[key[0]], solid.points[key[1]]
-            points.append(tuple((one + share * (two - one)).tolist()))
-        return new[key]
+    rings = [_with_corners(ring, new) for ring in solid.faces]
+    owners = list(range(len(rings)))
+    for face in wanted:
+        pieces = _pieces(rings[face], side, points)
+        pieces.sort(key=lambda piece: float(side[list(piece)].sum()))
+        rings[face] = pieces[0]
+        rings += pieces[1:]
+        owners += [face] * (len(pieces) - 1)
 
-    crossed: dict[int, list[int]] = {}
-    for index in sorted(wanted):
-        ring = solid.faces[index]
-        at = []
-        for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
-            if where[a] == 0:
-                at.append(a)
-            middle = crossing(a, b)
-            if middle is not None:
-                at.append(middle)
-        if len(at) == 2 and {1, -1} <= {int(where[each]) for each in ring}:
-            crossed[index] = at
-    used = {corner for at in crossed.values() for corner in at}
-    # a face that stays whole gives no corner of its own
-    new = {key: corner for key, corner in new.items() if corner in used}
-
-    rings: list[tuple[int, ...]] = []
-    ids: list[int] = []
-    sources: list[int] = []
-    for index, ring in enumerate(solid.faces):
-        grown = []
-        for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
-            grown.append(a)
-            middle = new.get((min(a, b), max(a, b)))
-            if middle is not None:
-                grown.append(middle)
-        pieces = [tuple(grown)]
-        if index in crossed:
-            first, second = sorted(grown.index(each) for each in crossed[index])
-            pieces = [tuple(grown[first : second + 1]), (*grown[second:], *grown[: first + 1])]
-        rings += pieces
-        ids += [solid.face_ids[index]] * len(pieces)
-        sources += [solid.face_sources[index]] * len(pieces)
-
-    edges: list[tuple[int, int]] = []
-    edge_ids: list[int] = []
-    edge_sources: list[int] = []
-    roles: list[Role] = []
-
-    def add(pair: tuple[int, int], host: int, source: int, mark: Role) -> None:
-        edges.append(pair)
-        edge_ids.append(host)
-        edge_sources.append(source)
-        roles.append(mark)
-
-    for k, (a, b) in enumerate(solid.edges):
-        middle = new.get((min(a, b), max(a, b)))
-        for pair in [(a, b)] if middle is None else [(a, middle), (middle, b)]:
-            add(pair, solid.edge_ids[k], solid.edge_sources[k], solid.edge_roles[k])
-    known = {(min(pair), max(pair)): k for k, pair in enumerate(edges)}
-    for index, (one, two) in sorted(crossed.items()):
-        key = (min(one, two), max(one, two))
-        if key in known:
-            roles[known[key]] = role
+    split = [(k, pair) for k, (a, b) in enumerate(solid.edges) for pair in pairwise((a, *new.get(_pair(a, b), ()), b))]
+    edges = [pair for _, pair in split]
+    ids = [solid.edge_ids[k] for k, _ in split]
+    sources = [solid.edge_sources[k] for k, _ in split]
+    roles = [solid.edge_roles[k] for k, _ in split]
+    known = {_pair(*pair): k for k, pair in enumerate(edges)}
+    for pair, source in _cut_lines(solid, wanted, rings, owners, side).items():
+        if pair in known:
+            roles[known[pair]] = role
         else:
-            add(key, -1, solid.face_sources[index], role)
-    kept = np.array(points, dtype=float)
-    kept.setflags(write=False)
+            edges.append(pair)
+            ids.append(-1)
+            sources.append(source)
+            roles.append(role)
     return replace(
         solid,
-        points=kept,
+        points=points,
         faces=tuple(rings),
-        face_ids=tuple(ids),
-        face_sources=tuple(sources),
+        face_ids=tuple(solid.face_ids[face] for face in owners),
+        face_sources=tuple(solid.face_sources[face] for face in owners),
         edges=tuple(edges),
-        edge_ids=tuple(edge_ids),
-        edge_sources=tuple(edge_sources),
+        edge_ids=tuple(ids),
+        edge_sources=tuple(sources),
         edge_roles=tuple(roles),
     )
+
+
+def _pair(a: int, b: int) -> _Pair:
+    return (a, b) if a < b else (b, a)
+
+
+def _sides(ring: Sequence[int]) -> list[_Pair]:
+    return [_pair(a, b) for a, b in pairwise((*ring, ring[0]))]
+
+
+def _with_corners(ring: tuple[int, ...], new: dict[_Pair, tuple[int]]) -> tuple[int, ...]:
+    """Return a ring with the new corners of those of its sides that are cut."""
+    return tuple(corner for a, pair in zip(ring, _sides(ring), strict=True) for corner in (a, *new.get(pair, ())))
+
+
+def _pieces(ring: tuple[int, ...], side: np.ndarray, points: np.ndarray) -> list[tuple[int, ...]]:
+    """Return what a ring falls into along the plane, where corners have the ``side`` 0; itself where it stays whole."""
+    off = side[list(ring)]
+    on = np.flatnonzero(off == 0.0)
+    if len(on) < 2 or not off.min() < 0.0 < off.max():
+        return [ring]
+    # how far along the line of the cut
+    corners = points[list(ring)] - points[ring[on[0]]]
+    line = corners[on[np.linalg.norm(corners[on], axis=1).argmax()]]
+    along = corners @ (line / np.linalg.norm(line))
+    on = on[np.argsort(along[on], kind="stable")]
+    middles = (along[on[:-1]] + along[on[1:]]) / 2
+    inside = shapely.contains_xy(shapely.polygons(np.column_stack([along, off])), middles, np.zeros(len(middles)))
+    pieces = [list(range(len(ring)))]
+    for a, b in zip(on[:-1][inside].tolist(), on[1:][inside].tolist(), strict=True):
+        here = next(piece for piece in pieces if a in piece and b in piece)
+        first, last = sorted((here.index(a), here.index(b)))
+        pieces.remove(here)
+        pieces += [here[first : last + 1], here[last:] + here[: first + 1]]
+    return [tuple(ring[k] for k in piece) for piece in pieces]
+
+
+def _cut_lines(
+    solid: Solid, wanted: Sequence[int], rings: Sequence[tuple[int, ...]], owners: Sequence[int], side: np.ndarray
+) -> dict[_Pair, int]:
+    """Return the sides on the plane that two pieces of the wanted faces share, each with the source of its face."""
+    of_source: dict[_Pair, int] = {}
+    count: Counter[_Pair] = Counter()
+    chosen = set(wanted)
+    for ring, owner in zip(rings, owners, strict=True):
+        if owner in chosen:
+            for pair in _sides(ring):
+                if side[pair[0]] == side[pair[1]] == 0.0:
+                    count[pair] += 1
+                    of_source[pair] = solid.face_sources[owner]
+    return {pair: source for pair, source in of_source.items() if count[pair] > 1}

@@ -12,10 +12,11 @@ import shapely
 import trimesh
 from sample_solids import solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.floor import lay_floor
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.report import build_report, dump_report
 from stowfold.geometry.proof.prove import prove

@@ -14,7 +14,7 @@ from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.beam.lasers import find_laser, read_lasers
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.errors import BadSettingError, UnreadableError
-from stowfold.geometry.flow.run import Proposal, Settings
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import reading, stock_library

@@ -105,9 +105,7 @@ def test_what_lies_under_the_sidebar_or_beyond_the_view_is_not_seen(factory_scen
     """A view straight down on two by two units, 1000 px wide, 300 of them under the sidebar and 50 under the tools."""
     regions = [Region(50, type="TOOLS"), Region(300, type="UI"), Region(1000, 600)]
     space = SimpleNamespace(region_3d=SimpleNamespace(perspective_matrix=Matrix.Identity(4)))
-    context = Context(
-        area=Area(regions, space), preferences=bpy.context.preferences, view_layer=bpy.context.view_layer
-    )
+    context = Context(area=Area(regions, space), preferences=bpy.context.preferences, view_layer=bpy.context.view_layer)
     cube = factory_scene.objects["Cube"]
     cube.location = (*place, 0.0)
     assert framing.is_seen(context, [cube]) is seen

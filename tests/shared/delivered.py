@@ -10,7 +10,8 @@ from typing import Any
 from read_sheets import Read, read_by_svgelements, read_by_svgpathtools
 from sample_solids import solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import deliver, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.solid.solid import Solid
 

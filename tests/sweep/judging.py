@@ -21,8 +21,10 @@ from made_buildings import Building
 from shapely.geometry import Polygon
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.findings import Finding, Severity
-from stowfold.geometry.flow import run as chain
-from stowfold.geometry.flow.run import Outcome, run
+from stowfold.geometry.flow import unfolding
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.joints.joiner import make_joiners
+from stowfold.geometry.outcome import Outcome
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.solid.facets import Edge
 from stowfold.geometry.solid.solid import Role
@@ -138,8 +140,8 @@ def _has_crossed_joiner(building: Building) -> bool:
     """Whether a joiner's board crosses itself, which later steps stumble over."""
     settings = building.settings
     try:
-        facets, _ = chain.propose(chain.find_facets(building.solid, wall_face=settings.face.value), settings)
-        joiners = chain.make_joiners(facets, chain.unfold(facets, settings.as_cut), settings.as_cut)
+        unfolded = unfolding.unfold_solid(building.solid, settings)
+        joiners = make_joiners(unfolded.facets, unfolded.sections, settings.as_cut)
     except shapely.GEOSException:
         return True  # only joiners are made from intersections here
     except Exception:
@@ -149,7 +151,7 @@ def _has_crossed_joiner(building: Building) -> bool:
 
 def _place_of(error: Exception) -> str:
     """Return the innermost line of our own that an exception passed, and what it says."""
-    home = Path(chain.__file__).parent
+    home = Path(unfolding.__file__).parents[1]
     frames = [frame for frame in traceback.extract_tb(error.__traceback__) if home in Path(frame.filename).parents]
     place = f"{Path(frames[-1].filename).name}:{frames[-1].lineno}" if frames else "outside geometry"
     return f"{place} {type(error).__name__}: {str(error)[:60]}"

@@ -11,7 +11,7 @@ import numpy as np
 from building_shapes import PLANS, cap_over, draw_plan, roofs_over
 from mesh_changes import Mesh
 from stowfold.geometry.board.stock import Stock, read_stocks
-from stowfold.geometry.flow.run import Proposal, Settings
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.plan.opening import OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.settings import BoardFace, ClosureKind, ClosureSettings, FloorSettings
 from stowfold.geometry.solid.opening import Opening

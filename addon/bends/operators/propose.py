@@ -11,8 +11,7 @@ from bpy.props import EnumProperty
 from bpy.types import Context, Object, Operator
 
 from ...geometry.errors import GeometryError
-from ...geometry.findings import Finding
-from ...geometry.propose.proposed import Cut, Mark
+from ...geometry.propose.proposed import Cut, Mark, Proposed
 from ...geometry.solid.solid import Role
 from ...host import marks, shown
 from ...host.poses import as_pose, pose_of
@@ -28,21 +27,18 @@ _WHAT = (
 _ON_PLANE = 1e-3
 
 
-def _proposal(context: Context, what: str) -> tuple[tuple[Mark, ...], tuple[Cut, ...], tuple[Finding, ...]]:
+def _proposal(context: Context, what: str) -> Proposed:
     from dataclasses import replace
 
-    from ...geometry.flow.run import Proposal, propose
-    from ...geometry.propose.proposed import marks_of
-    from ...geometry.solid.find import find_facets
+    from ...geometry.flow.unfolding import propose
+    from ...geometry.outcome import Proposal
 
     scene = context.scene
-    for target in find_block_out(scene):
+    targets = find_block_out(scene)
+    for target in targets:
         # bends are marked edge by edge, walls are cut where they stand
         (shown.check_own_points if what == "BREAKS" else shown.check_own_edges)(target)
-    settings = replace(read_settings(scene), propose=Proposal(what.lower()))
-    facets = find_facets(read_solid(find_block_out(scene), scene), wall_face=settings.face.value)
-    proposed, findings = propose(facets, settings)
-    return *marks_of(facets, proposed), findings
+    return propose(read_solid(targets, scene), replace(read_settings(scene), propose=Proposal(what.lower())))
 
 
 class STOWFOLD_OT_mark_proposal(Operator):
@@ -60,30 +56,31 @@ class STOWFOLD_OT_mark_proposal(Operator):
 
     def execute(self, context: Context) -> set[str]:
         try:
-            wanted, cuts, findings = _proposal(context, self.what)
+            proposed = _proposal(context, self.what)
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        if not wanted and not cuts:
+        findings = proposed.findings
+        if not proposed.marks and not proposed.cuts:
             said = findings[0].message if findings else "Nothing is left open: every edge that can be has its mark"
             self.report({"WARNING"} if findings else {"INFO"}, said)
             return {"CANCELLED"}
-        for target in find_block_out(context.scene):
-            _write(target, [each for each in wanted if each.source == target.name], context)
-            _cut(target, [each for each in cuts if each.source == target.name], context)
+        for source, target in enumerate(find_block_out(context.scene)):
+            _write(target, [each for each in proposed.marks if each.source == source])
+            _cut(target, [each for each in proposed.cuts if each.source == source], context)
         results.suspect_all()
-        self.report({"WARNING"} if findings else {"INFO"}, findings[0].message if findings else _said(wanted, cuts))
+        self.report({"WARNING"} if findings else {"INFO"}, findings[0].message if findings else _said(proposed))
         return {"FINISHED"}
 
 
-def _said(wanted: Sequence[Mark], cuts: Sequence[Cut]) -> str:
-    bends = sum(each.role is Role.FLEX for each in wanted)
-    closures = sum(each.role is Role.CLOSURE for each in wanted)
-    counts = ((bends, "bend"), (closures, "closure"), (len(cuts), "break"))
+def _said(proposed: Proposed) -> str:
+    bends = sum(each.role is Role.FLEX for each in proposed.marks)
+    closures = sum(each.role is Role.CLOSURE for each in proposed.marks)
+    counts = ((bends, "bend"), (closures, "closure"), (len(proposed.cuts), "break"))
     return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count) + " marked"
 
 
-def _write(target: Object, wanted: Sequence[Mark], context: Context) -> None:
+def _write(target: Object, wanted: Sequence[Mark]) -> None:
     if not wanted:
         return
 
@@ -98,7 +95,7 @@ def _write(target: Object, wanted: Sequence[Mark], context: Context) -> None:
 
 
 def _cut(target: Object, cuts: Sequence[Cut], context: Context) -> None:
-    """Cut an object's faces along each plane and mark the cuts as breaks."""
+    """Cut an object's faces along each plane and mark the cuts with their roles."""
     if not cuts:
         return
     unit = mm_per_unit(context.scene)
@@ -123,7 +120,7 @@ def _cut(target: Object, cuts: Sequence[Cut], context: Context) -> None:
             )
             for edge in made["geom_cut"]:
                 if isinstance(edge, bmesh.types.BMEdge):
-                    edge[layer] = int(Role.BREAK)
+                    edge[layer] = int(each.role)
             grown = [face for face in made["geom"] if isinstance(face, bmesh.types.BMFace)]
             for other, known in walls:
                 if known.faces == each.faces:

@@ -106,14 +106,15 @@ class STOWFOLD_OT_cut_again(AsksForFolder, NeedsOutcome, Operator):
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:
-        from ...geometry.flow.recut_parts import OBSOLETE
+        from ...geometry.flow.recut_parts import PREFIX
 
         # the disk may not even take the folder's name, whatever is to be replaced
-        refuse_earlier(self.folder(), pattern=OBSOLETE, most=0 if self.overwrite else _NAMED)
+        refuse_earlier(self.folder(), pattern=f"{PREFIX}-*.svg", most=0 if self.overwrite else _NAMED)
         return self.with_outcome(context, modal=False)
 
     def go_on(self, context: Context, outcome: Outcome) -> set[str]:
-        from ...geometry.flow.recut_parts import cut_again, deliver_again
+        from ...geometry.flow.recut import deliver_again
+        from ...geometry.flow.recut_parts import cut_again
 
         folder = self.folder()
         again = cut_again(outcome, [name.strip() for name in self.only.split(",") if name.strip()])

@@ -50,7 +50,7 @@ def _deliver(progress: Progress, task: Task, folder: Path, *, anyway: bool) -> _
     report = work_out(task, progress.part(0.0, _WORKED_OUT))
     if report.outcome is None:
         return _Delivery(report, folder)
-    from ...geometry.flow.run import deliver
+    from ...geometry.flow.deliver import deliver
 
     try:
         written = deliver(

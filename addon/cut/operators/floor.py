@@ -62,11 +62,12 @@ class STOWFOLD_OT_cut_floor_again(AsksForFolder, NeedsOutcome, Operator):
         return self.browse(context)
 
     def _write(self, outcome: Outcome) -> set[str]:
-        from ...geometry.flow.recut_floor import deliver_floor, floor_again
+        from ...geometry.flow.recut import deliver_again
+        from ...geometry.flow.recut_floor import floor_again
 
         folder = self.folder()
         again = floor_again(outcome, (as_typed(self.length), as_typed(self.width)))
-        written = deliver_floor(again, folder, date=datetime.date.today().isoformat())
+        written = deliver_again(again, folder, date=datetime.date.today().isoformat())
         if not written:
             raise BadSettingError(again.findings[0].message)
         self.report({"INFO"}, f"Wrote {len(written)} sheet{'s' if len(written) != 1 else ''} to {folder.name}")

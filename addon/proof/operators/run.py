@@ -22,7 +22,7 @@ from ...jobs.reporting import missing_package, needs, report_errors, warn
 from ..summary import parts_word
 
 if TYPE_CHECKING:
-    from ...geometry.flow.run import Outcome, Settings
+    from ...geometry.outcome import Outcome, Settings
     from ...geometry.play.table_top import AtTable
     from ...geometry.solid.solid import Solid
 

@@ -10,7 +10,9 @@ from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity, worst
-from stowfold.geometry.flow.run import Settings, deliver, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.solid.solid import Role, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())

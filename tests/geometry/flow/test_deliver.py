@@ -16,9 +16,11 @@ from parts_by_hand import Waiting
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import UnreadableError
 from stowfold.geometry.findings import Severity, worst
-from stowfold.geometry.flow import run as chain
-from stowfold.geometry.flow.run import Proposal, Settings, deliver, largest_piece, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.limits import largest_piece
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.joiner import make_joiners
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.proof.prove import prove
 from stowfold.geometry.propose.breaks import propose_breaks
 from stowfold.geometry.solid.find import find_facets
@@ -105,7 +107,7 @@ def test_what_fails_while_drawing_leaves_the_folder_as_it_was(
     def fail(*_: object, **__: object) -> str:
         raise ArithmeticError("torn")
 
-    monkeypatch.setattr(chain, "render_guide", fail)
+    monkeypatch.setattr("stowfold.geometry.flow.deliver.render_guide", fail)
     with pytest.raises(ArithmeticError):
         deliver(good, tmp_path)
     assert contents(tmp_path) == before
@@ -131,8 +133,9 @@ def test_progress_only_ever_grows() -> None:
 def test_proposed_breaks_open_every_ring_and_fit_the_sheet(length: float, width: float, height: float) -> None:
     solid = ring(length, width, height)
     largest = largest_piece(BIRCH, SETTINGS.lasers)
-    facets, findings = propose_breaks(find_facets(solid), SETTINGS, largest=largest)
-    assert findings == ()
+    proposed = propose_breaks(find_facets(solid), SETTINGS, largest=largest)
+    assert proposed.findings == ()
+    facets = find_facets(proposed.put_on(solid))
     sections = unfold(facets, SETTINGS)
     made = make_joiners(facets, sections, SETTINGS)
     assert worst((*sections.findings, *made.findings)) in (None, Severity.NOTE, Severity.WARNING)

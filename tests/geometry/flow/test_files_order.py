@@ -11,7 +11,9 @@ from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import Settings, deliver, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.coupon_sheet import deliver_coupon
 from stowfold.geometry.sheet.coupon import lay_out_coupon
 

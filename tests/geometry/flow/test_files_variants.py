@@ -18,8 +18,10 @@ from sample_solids import solid_of
 from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.beam.laser import Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.recut_floor import deliver_floor, drawn_size, floor_again
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.recut import deliver_again
+from stowfold.geometry.flow.recut_floor import drawn_size, floor_again
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.coupon_sheet import deliver_coupon
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.coupon import lay_out_coupon
@@ -115,7 +117,7 @@ def test_a_coupon(tmp_path) -> None:
 def test_a_floor_cut_again(toll_house, tmp_path) -> None:
     length, width = drawn_size(toll_house)
     again = floor_again(toll_house, (length + 0.6, width - 0.4))
-    paths = list(deliver_floor(again, tmp_path))
+    paths = list(deliver_again(again, tmp_path))
     assert [path.name for path in paths] == ["floor-again-01-birch-plywood-3.svg"]
     measure(again.layout, again.parts, paths)
 

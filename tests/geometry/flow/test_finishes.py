@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from scipy.spatial import ConvexHull
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.painting import painting_section
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, join_solids, make_solid

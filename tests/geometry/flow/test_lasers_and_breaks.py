@@ -9,7 +9,8 @@ import numpy as np
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity, worst
-from stowfold.geometry.flow.run import Proposal, Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.paper.report import build_report
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.solid.solid import Role, Solid, make_solid

@@ -11,8 +11,9 @@ import pytest
 from sample_solids import solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flow import run as chain
-from stowfold.geometry.flow.run import Outcome, Settings, run
+from stowfold.geometry.flow import unfolding
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.proof.proof import proof_limit
 from stowfold.geometry.settings import FloorSettings
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
@@ -35,14 +36,14 @@ def lift_a_corner_row(monkeypatch: pytest.MonkeyPatch, height: float) -> None:
     """Have the solid's corners of the first section stand ``height`` mm above where they were unfolded from."""
 
     def lifted(*given):
-        sections = chain_unfold(*given)
+        sections = unfold(*given)
         first = sections.parts[0]
         up = np.array([0.0, 0.0, height])
         panels = tuple(replace(each, corner_points=each.corner_points + up) for each in first.panels)
         return replace(sections, parts=(replace(first, panels=panels), *sections.parts[1:]))
 
-    chain_unfold = chain.unfold
-    monkeypatch.setattr(chain, "unfold", lifted)
+    unfold = unfolding.unfold
+    monkeypatch.setattr(unfolding, "unfold", lifted)
 
 
 @pytest.mark.parametrize("reach", [1e-4, 1e-3])

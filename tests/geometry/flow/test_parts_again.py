@@ -11,8 +11,11 @@ import svgelements
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.flow.recut_parts import cut_again, deliver_again
-from stowfold.geometry.flow.run import Settings, deliver, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.recut import deliver_again
+from stowfold.geometry.flow.recut_parts import cut_again
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.sheet.layout_wishes import LayoutWishes, Pin
 from stowfold.geometry.solid.solid import Role, make_solid
 

@@ -11,7 +11,9 @@ import svgelements
 from delivered import Delivered
 from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import Outcome, Settings, deliver, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.solid.solid import Role, make_solid
 
 #: svgelements gives px; CSS fixes 96 px to the inch of 25.4 mm.

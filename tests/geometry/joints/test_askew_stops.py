@@ -7,7 +7,8 @@ import pytest
 from shapely.geometry import Point, Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flow.run import Proposal, Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.solid.solid import Solid, make_solid
 

@@ -9,7 +9,8 @@ import pytest
 import trimesh
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flow.run import Proposal, Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.solid.solid import Solid, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())

@@ -12,12 +12,12 @@ from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Finding
-from stowfold.geometry.flow.run import Settings
 from stowfold.geometry.joints import closures
 from stowfold.geometry.joints.closing_line import ClosingLine, closing_line
 from stowfold.geometry.joints.closures import flux_index, make_closures, opening_force, pairs_needed
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
 from stowfold.geometry.proof.proof import Proof

@@ -11,7 +11,8 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.flow.run import Outcome, Proposal, Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.settings import BoardFace, FloorSettings, JoinerSettings
 from stowfold.geometry.solid.solid import Role, Solid, make_solid

@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Finding, Severity
-from stowfold.geometry.flow.run import Outcome, Proposal, Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.settings import ClosureKind, ClosureSettings
 from stowfold.geometry.solid.solid import Role, make_solid

@@ -27,7 +27,8 @@ SHEET = (594.0, 294.0)
 
 def made(solid, settings=SETTINGS):
     facets = find_facets(solid, wall_face=settings.face.value)
-    facets = propose_net(facets, settings, largest=SHEET)
+    solid = propose_net(facets, settings, largest=SHEET).put_on(solid)
+    facets = find_facets(solid, wall_face=settings.face.value)
     sections = unfold(facets, settings)
     return facets, sections, make_stops(facets, sections, settings)
 

@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import pytest
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.board_words import board_section
 from stowfold.geometry.plan.walls import block_out
 from stowfold.geometry.solid.solid import make_solid

@@ -8,9 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from stowfold.geometry.flow.run import Settings
 from stowfold.geometry.joints.closures import make_closures
-from stowfold.geometry.outcome import Outcome
+from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.assembly import putting_up, taking_down
 from stowfold.geometry.paper.closing import closing_section, closing_words
 from stowfold.geometry.paper.gluing import gluing_section

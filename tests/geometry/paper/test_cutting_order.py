@@ -12,7 +12,9 @@ from sample_solids import NAMES, solid_of
 from shapely.geometry import box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import Settings, deliver, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.cutting_order import order_section
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.layout import lay_out

@@ -11,11 +11,10 @@ import pytest
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flow.added import Earlier, add_building, as_solid, rebuild_building
-from stowfold.geometry.flow.run import Proposal, Settings, propose
+from stowfold.geometry.flow.unfolding import propose
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.plan.sizes import BuildingSizes, lay_out_building, read_corners
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind
-from stowfold.geometry.propose.proposed import marks_of
-from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
@@ -72,9 +71,9 @@ def test_the_sweep_holds_every_plan_roof_and_board_of_the_menu():
 
 def test_breaks_are_those_that_would_be_proposed():
     sizes = BuildingSizes(PlanKind.RECTANGLE, 12, 8)
-    bare = find_facets(as_solid(lay_out_building(sizes, square=SQUARE)))
-    proposed, _ = propose(bare, replace(SETTINGS, propose=Proposal.BREAKS))
-    wanted = sorted(tuple(cut.point[:2].round(3)) for cut in marks_of(bare, proposed)[1])
+    bare = as_solid(lay_out_building(sizes, square=SQUARE))
+    proposed = propose(bare, replace(SETTINGS, propose=Proposal.BREAKS))
+    wanted = sorted(tuple(cut.point[:2].round(3)) for cut in proposed.cuts)
     block = add_building(sizes, SETTINGS)
     breaks = [pair for pair, role in block.roles if role is Role.BREAK]
     assert sorted(tuple(block.points[a][:2].round(3)) for a, _ in breaks) == wanted

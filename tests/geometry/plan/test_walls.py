@@ -9,7 +9,8 @@ import pytest
 from shapely import Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.flow import run as chain
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of, pitch_of_rise
 from stowfold.geometry.solid.facets import ShellKind
 from stowfold.geometry.solid.find import find_facets
@@ -109,8 +110,8 @@ def test_break_spots_part_a_wall_also_under_a_gable():
 @pytest.mark.parametrize("kind", [RoofKind.GABLE, RoofKind.HIP])
 def test_a_blocked_out_building_proves_with_proposed_breaks(plan, kind):
     stock = find_stock("birch-plywood-3", read_stocks())
-    settings = chain.Settings(stock, stock, stock, stock, propose=chain.Proposal.BREAKS)
-    outcome = chain.run(solid_of(block_out(plan, roof=Roof(kind, pitch_of_rise(8), 6.0))), settings, title="house")
+    settings = Settings(stock, stock, stock, stock, propose=Proposal.BREAKS)
+    outcome = run(solid_of(block_out(plan, roof=Roof(kind, pitch_of_rise(8), 6.0))), settings, title="house")
     assert [each.message for each in outcome.findings if each.severity.value == "error"] == []
     assert outcome.proof.holds
     assert outcome.proof.closure_distance is None or outcome.proof.closure_distance < 1e-9

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 from stowfold.geometry.board.stock import read_stocks
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, stand_in_wall
 from stowfold.geometry.plan.walls import block_out
 from stowfold.geometry.play.fittings import room_bends, room_leaves

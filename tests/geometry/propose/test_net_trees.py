@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import networkx
 import numpy as np
@@ -15,10 +14,11 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
 from stowfold.geometry.propose.net import choose_net, links_of, propose_net
 from stowfold.geometry.propose.net_trees import Link, count_trees, longest_tree, loop_of, spanning_trees
+from stowfold.geometry.propose.proposed import Mark, Proposed
 from stowfold.geometry.settings import BuildSettings
-from stowfold.geometry.solid.facets import Facets, ShellKind
+from stowfold.geometry.solid.facets import Edge, Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
-from stowfold.geometry.solid.solid import Role, make_solid
+from stowfold.geometry.solid.solid import Role, Solid, make_solid
 from stowfold.geometry.unfold.hinges import choose_hinges
 from stowfold.geometry.unfold.section import unfold
 from stowfold.geometry.unfold.setbacks import pull_back
@@ -165,23 +165,30 @@ def test_forced_links_are_in_every_tree_and_a_loop_s_links_swap(
             assert networkx.is_tree(swapped)
 
 
-def hip_house(length: float, width: float, *, rise: float = 8.0) -> Facets:
+def hip_house(length: float, width: float, *, rise: float = 8.0) -> Solid:
+    """Return a house under a hip roof, nothing of it marked."""
     plan = [(0.0, 0.0), (length * SQUARE, 0.0), (length * SQUARE, width * SQUARE), (0.0, width * SQUARE)]
     built = block_out(plan, roof=Roof(RoofKind.HIP, pitch_of_rise(rise), 6.0))
-    return find_facets(make_solid(built.points, built.faces, roles=dict(built.roles)))
+    return make_solid(built.points, built.faces)
 
 
 def roof_of(facets: Facets):
     return next(shell for shell in facets.shells if shell.kind is ShellKind.ROOF)
 
 
-def plain(facets: Facets) -> Facets:
-    return replace(facets, edges=tuple(replace(edge, role=Role.PLAIN) for edge in facets.edges))
+def with_role(solid: Solid, edge: Edge, role: Role) -> Solid:
+    """Return a solid one edge of whose facets is marked."""
+    return Proposed((Mark(edge.source, edge.host_edges, role),)).put_on(solid)
+
+
+def with_net(solid: Solid, build: BuildSettings, largest: tuple[float, float] = SHEET) -> Facets:
+    """Return the facets of a solid with the net that is proposed for it."""
+    return find_facets(propose_net(find_facets(solid), build, largest=largest).put_on(solid))
 
 
 def test_a_hip_roof_parts_along_its_shortest_edges() -> None:
     """Of its eight trees the one with least parted: a ridge of 101.6 and one hip of 148.6, not two hips."""
-    facets = plain(hip_house(11, 7))
+    facets = find_facets(hip_house(11, 7))
     shell = roof_of(facets)
     net = choose_net(facets, shell, SETTINGS, largest=SHEET)
     parted = sorted(link.length for link in links_of(facets, shell) if link.edge not in net.edges)
@@ -193,10 +200,10 @@ def test_a_hip_roof_parts_along_its_shortest_edges() -> None:
 
 @pytest.mark.parametrize("role", [Role.FLEX, Role.CLOSURE])
 def test_what_is_marked_stays_when_only_some_is_marked(role: Role) -> None:
-    facets = plain(hip_house(11, 7))
+    solid = hip_house(11, 7)
+    facets = find_facets(solid)
     for link in links_of(facets, roof_of(facets)):
-        edges = tuple(replace(e, role=role) if e.id == link.edge else e for e in facets.edges)
-        proposed = propose_net(replace(facets, edges=edges), SETTINGS, largest=SHEET)
+        proposed = with_net(with_role(solid, facets.edges[link.edge], role), SETTINGS)
         assert proposed.edges[link.edge].role is role
         own = [proposed.edges[each.edge].role for each in links_of(facets, roof_of(facets))]
         assert own.count(Role.FLEX) == 3 and own.count(Role.CLOSURE) == 2
@@ -205,10 +212,11 @@ def test_what_is_marked_stays_when_only_some_is_marked(role: Role) -> None:
 @pytest.mark.parametrize(("length", "width"), [(11, 7), (16, 8), (14, 10), (12, 12)])
 def test_the_flat_shape_that_was_judged_is_the_one_that_is_cut(length: float, width: float) -> None:
     """Each piece as unfolded with its real lattices fits the sheet that it was chosen for."""
-    facets = plain(hip_house(length, width))
+    solid = hip_house(length, width)
+    facets = find_facets(solid)
     shell = roof_of(facets)
     net = choose_net(facets, shell, SETTINGS, largest=SHEET)
-    sections = unfold(propose_net(facets, SETTINGS, largest=SHEET), SETTINGS)
+    sections = unfold(with_net(solid, SETTINGS), SETTINGS)
     roofs = [part for part in sections.parts if part.id.startswith("R")]
     assert len(roofs) == len(net.pieces)
     assert net.fits
@@ -237,12 +245,12 @@ def test_a_tower_of_many_facets_is_searched_by_swaps() -> None:
     assert net.fits and len(net.pieces) == 1 and len(net.edges) == 31
 
 
-def hip(length: float, width: float, degrees: float, overhang: float = 6.0) -> Facets:
+def hip(length: float, width: float, degrees: float, overhang: float = 6.0) -> Solid:
     """Return a hip roof whose lines are unmarked, over walls that are."""
     plan = [(0.0, 0.0), (length * SQUARE, 0.0), (length * SQUARE, width * SQUARE), (0.0, width * SQUARE)]
     block = block_out(plan, roof=Roof(RoofKind.HIP, math.radians(degrees), overhang), breaks=((40.0, 0.0),))
     upright = {p: role for p, role in block.roles if not np.ptp(block.points[list(p), :2], axis=0).any()}
-    return find_facets(make_solid(block.points, block.faces, roles=upright))
+    return make_solid(block.points, block.faces, roles=upright)
 
 
 def roof_lines(facets: Facets) -> dict[tuple[int, bool], Role]:
@@ -259,7 +267,7 @@ def roof_lines(facets: Facets) -> dict[tuple[int, bool], Role]:
 @pytest.mark.parametrize("sides", [(10, 9), (3, 8), (8, 4)], ids=str)
 def test_no_bend_is_proposed_that_its_board_does_not_bear(stock, sides):
     board = BuildSettings(stock, stock, stock, stock)
-    proposed = propose_net(hip(*sides, 45.0), board, largest=SHEET)
+    proposed = with_net(hip(*sides, 45.0), board)
     # by the findings of the sections, and not by the search's own measure
     codes = {each.code for each in unfold(proposed, board).findings}
     assert not codes & {"lattice-too-short", "link-over-stressed", "bridge-over-stressed", "slit-contact"}
@@ -267,7 +275,7 @@ def test_no_bend_is_proposed_that_its_board_does_not_bear(stock, sides):
 
 def test_a_ridge_of_one_square_rests_between_its_hips_and_a_longer_one_is_held():
     for length, wanted in ((10, Role.PLAIN), (12, Role.CLOSURE)):
-        lines = roof_lines(propose_net(hip(length, 9, 45.0), SETTINGS, largest=(9e9, 9e9)))
+        lines = roof_lines(with_net(hip(length, 9, 45.0), SETTINGS, largest=(9e9, 9e9)))
         (ridge,) = [role for (_, level), role in lines.items() if level]
         assert ridge is wanted
         hips = [role for (_, level), role in lines.items() if not level]
@@ -275,14 +283,14 @@ def test_a_ridge_of_one_square_rests_between_its_hips_and_a_longer_one_is_held()
 
 
 def test_a_bend_that_the_maker_marked_stays_however_it_is_strained():
-    facets = hip(10, 9, 45.0)
+    solid = hip(10, 9, 45.0)
+    facets = find_facets(solid)
     (ridge,) = [edge for (edge, level) in roof_lines(facets) if level]
     mdf = find_stock("mdf-3", read_stocks())
     board = BuildSettings(mdf, mdf, mdf, mdf)
-    assert propose_net(facets, board, largest=SHEET).edges[ridge].role is not Role.FLEX
-    edges = tuple(replace(edge, role=Role.FLEX) if edge.id == ridge else edge for edge in facets.edges)
-    proposed = propose_net(replace(facets, edges=edges), board, largest=SHEET)
-    assert proposed.edges[ridge].role is Role.FLEX
+    assert with_net(solid, board).edges[ridge].role is not Role.FLEX
+    marked = with_role(solid, facets.edges[ridge], Role.FLEX)
+    assert with_net(marked, board).edges[ridge].role is Role.FLEX
 
 
 @pytest.mark.parametrize(
@@ -292,12 +300,13 @@ def test_a_bend_that_the_maker_marked_stays_however_it_is_strained():
 def test_lattices_that_shorten_each_other_in_turn_settle_within_their_limits(stock, sides, degrees, overhang):
     board = find_stock(stock, read_stocks())
     settings = BuildSettings(board, board, board, board)
-    facets = hip(*sides, degrees, overhang)
+    solid = hip(*sides, degrees, overhang)
+    facets = find_facets(solid)
     # ridge and two hips bend, as the block-out marks them
     lines = sorted(roof_lines(facets), key=lambda each: not each[1])
-    bent = [lines[0][0], lines[1][0], lines[3][0]]
-    edges = tuple(replace(edge, role=Role.FLEX) if edge.id in bent else edge for edge in facets.edges)
-    facets = replace(facets, edges=edges)
+    for place in (0, 1, 3):
+        solid = with_role(solid, facets.edges[lines[place][0]], Role.FLEX)
+    facets = find_facets(solid)
     for made in pull_back(facets, choose_hinges(facets).edges, settings).lattices.values():
         assert made.held_shear <= made.shear_limit
         assert made.held_bridge_stress <= made.bridge_limit

@@ -10,8 +10,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import Proposal, Settings, run
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.fold.fold import fold
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.solid.facets import Facets
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid

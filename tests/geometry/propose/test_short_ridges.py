@@ -10,7 +10,8 @@ import pytest
 from stowfold.geometry.board.lattice import check_lattice, design_lattice
 from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
 from stowfold.geometry.findings import Location, Severity
-from stowfold.geometry.flow.run import Proposal, Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
 from stowfold.geometry.propose.net import choose_net, links_of, propose_net
 from stowfold.geometry.solid.facets import Facets, ShellKind
@@ -56,11 +57,12 @@ def test_a_nearly_square_hip_is_cut_whatever_the_board(
 
 def test_a_net_whose_panels_vanish_does_not_fit() -> None:
     """A ridge of 2 mm between hips that all bend: both slopes lose their upper side, and the maker is told."""
-    facets = find_facets(hip_house(152.0, 150.0, 16.0, Role.FLEX))
+    solid = hip_house(152.0, 150.0, 16.0, Role.FLEX)
+    facets = find_facets(solid)
     build = settings(3.0)
     net = choose_net(facets, roof_of(facets), build, largest=SHEET)
     assert not net.fits
-    sections = unfold(propose_net(facets, build, largest=SHEET), build)
+    sections = unfold(find_facets(propose_net(facets, build, largest=SHEET).put_on(solid)), build)
     found = [finding for finding in sections.findings if finding.code == "vanishing-panel"]
     assert found and all("make it longer than" in finding.message for finding in found)
 
@@ -101,11 +103,12 @@ def test_a_narrow_lid_keeps_both_its_arms() -> None:
     points = np.vstack([np.column_stack([corners, np.full(count, z)]) for z in (0.0, 60.0)])
     faces = [(k, (k + 1) % count, (k + 1) % count + count, k + count) for k in range(count)]
     faces.append(tuple(range(count, 2 * count)))
-    facets = find_facets(make_solid(points, faces))
+    solid = make_solid(points, faces)
+    facets = find_facets(solid)
     (shell,) = facets.shells
     build = settings(6.0)
     net = choose_net(facets, shell, build, largest=SHEET)
     assert net.fits
-    sections = unfold(propose_net(facets, build, largest=SHEET), build)
+    sections = unfold(find_facets(propose_net(facets, build, largest=SHEET).put_on(solid)), build)
     assert not {"panel-falls-apart", "vanishing-panel"}.intersection(f.code for f in sections.findings)
     assert sum(len(part.panels) for part in sections.parts) == len(facets.facets)

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.plan.walls import block_out
 from stowfold.geometry.settings import HingeSettings
 from stowfold.geometry.solid.solid import make_solid

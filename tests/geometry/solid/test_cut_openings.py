@@ -10,7 +10,8 @@ import pytest
 from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.plan.walls import Roof, RoofKind, block_out
 from stowfold.geometry.solid.find import find_facets

@@ -16,8 +16,9 @@ from stowfold.geometry.beam.kerf import draw_outline
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flow.run import Proposal, Settings, run
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.fold.collide import Board, find_crossings, prisms
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.pose import Pose
 from stowfold.geometry.solid.solid import Role, make_solid
 from stowfold.geometry.stow.carrying_case import CaseSettings, make_case

@@ -11,7 +11,8 @@ import pytest
 import trimesh
 from shapely.geometry import LineString, Point, Polygon
 from stowfold.geometry.board.stock import read_stocks
-from stowfold.geometry.flow.run import Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.plan.walls import block_out
 from stowfold.geometry.proof.swings import opened

@@ -10,7 +10,8 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import Outcome, Settings, run
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.settings import BoardFace, FloorSettings
 from stowfold.geometry.solid.solid import Role, Solid, make_solid

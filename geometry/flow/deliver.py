@@ -1,0 +1,41 @@
+"""Delivering: what a run came to is written as cut files, report and guide."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ..files import replace_files
+from ..findings import Severity, worst
+from ..outcome import Outcome
+from ..paper.guide import render_guide
+from ..paper.report import build_report, dump_report
+from ..progress import SILENT, Progress
+from ..sheet.overview import print_overview
+from .sheets import sheet_files
+
+__all__ = ["deliver"]
+
+
+def deliver(
+    outcome: Outcome, folder: Path, *, anyway: bool = False, date: str = "", progress: Progress = SILENT
+) -> tuple[Path, ...]:
+    """Write sheets, an overview of them, report.json and guide.html into ``folder``; return the files written.
+
+    With a finding of severity error the sheets are left out unless ``anyway``.
+    progress is settled when only the writing is left. Raises UnreadableError where the folder cannot be written,
+    CancelledError where the work was given up; nothing is half-written.
+    """
+    layout, title = outcome.layout, outcome.title
+    files: dict[str, str | bytes] = {}
+    if layout.sheets and (anyway or worst(outcome.findings) is not Severity.ERROR):
+        parts = {part.id: part for part in outcome.pieces}
+        files |= sheet_files(layout, parts, outcome.lines, title=title, date=date, progress=progress.part(0.0, 0.5))
+        files["overview.pdf"] = print_overview(layout, parts, title=title)
+    # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
+    obsolete = ["sheet-*.svg"] if files else []
+    files["report.json"] = dump_report(build_report(outcome))
+    progress.tell(0.6)
+    files["guide.html"] = render_guide(outcome, date=date)
+    progress.tell(1.0)
+    progress.settle()
+    return replace_files(folder, files, obsolete=obsolete)

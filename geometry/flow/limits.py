@@ -1,0 +1,62 @@
+"""What can be cut at all: settings and sizes that are refused, and the largest piece that stock and laser take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..beam.laser import Laser
+from ..beam.lasers import check_laser, stock_on
+from ..board.stock import Stock, check_stock
+from ..errors import BadSettingError
+from ..outcome import Settings
+from ..solid.solid import Solid
+
+__all__ = ["check_settings", "check_size", "largest_piece"]
+
+#: No table takes a building of 3 m, but a model in millimetres makes one in a scene whose unit is a square, mm.
+_LARGEST = 3_000.0
+
+
+def check_settings(settings: Settings) -> None:
+    """Raise BadSettingError for the first setting that nothing can be cut with."""
+    for stock in (settings.walls, settings.roof, settings.floor, settings.joiners):
+        check_stock(stock)
+    for laser in settings.lasers:
+        check_laser(laser)
+    joiner = settings.joiner
+    if not 0.0 < joiner.core_width < joiner.cheek_width - 2 * joiner.gap:
+        raise BadSettingError(
+            f"A joiner with a core of {joiner.core_width:g} mm, gaps of {joiner.gap:g} mm and cheeks of "
+            f"{joiner.cheek_width:g} mm holds no wall; make the cheeks wider than core and gaps together."
+        )
+    if not settings.square > 0.0:
+        raise BadSettingError(f"The square's side is {settings.square:g} mm; it must be more than 0.")
+    if not settings.ground.rim >= 0.0:
+        raise BadSettingError(f"The rim is {settings.ground.rim:g} mm; it cannot be less than 0.")
+
+
+def check_size(solid: Solid) -> None:
+    """Raise BadSettingError for a model that is no building on a table: it would take boards without end."""
+    sides = np.ptp(solid.points, axis=0) if len(solid.points) else np.zeros(3)
+    if sides.max() > _LARGEST:
+        size = " x ".join(f"{side:.0f}" for side in sides)
+        raise BadSettingError(
+            f"The model measures {size} mm, and at most {_LARGEST:.0f} mm a side can be worked out; "
+            "one unit is one square, so for a model in millimetres set the scene's unit scale to 0.001."
+        )
+
+
+def largest_piece(stock: Stock, lasers: Sequence[Laser]) -> tuple[float, float]:
+    """Return the largest (length, width) that sheet and bed take inside the margin on any of the lasers, mm.
+
+    Beside the part the line is drawn half a kerf out, and the beam burns another half beyond it.
+    """
+    pieces = []
+    for laser in lasers:
+        edge = laser.margin + stock_on(stock, laser).kerf
+        length, width = min(max(stock.sheet), max(laser.bed)), min(min(stock.sheet), min(laser.bed))
+        pieces.append((length - 2 * edge, width - 2 * edge))
+    # what is long enough for the walls comes first; a wider bed that is shorter helps only where both fit
+    return max(pieces)

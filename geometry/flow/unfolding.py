@@ -1,0 +1,68 @@
+"""From a solid to flat sections, with what is proposed for it and with large roofs in halves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..findings import Finding
+from ..outcome import Proposal, Settings
+from ..propose.breaks import propose_breaks
+from ..propose.net import propose_net
+from ..propose.proposed import Proposed
+from ..propose.roof_halves import halve_roofs
+from ..solid.facets import Facets
+from ..solid.find import find_facets
+from ..solid.solid import Solid
+from ..unfold.section import Sections, unfold
+from .limits import largest_piece
+
+__all__ = ["Unfolded", "facets_of", "propose", "unfold_solid"]
+
+#: What is proposed, one after the other: where walls part depends on which of their corners bend.
+_STEPS = {
+    Proposal.NONE: (),
+    Proposal.NET: (propose_net,),
+    Proposal.BREAKS: (propose_breaks,),
+    Proposal.ALL: (propose_net, propose_breaks),
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Unfolded:
+    """The facets of a solid with what is proposed for it, their sections, and what there is to say of proposals."""
+
+    facets: Facets
+    sections: Sections
+    findings: tuple[Finding, ...]
+
+
+def facets_of(solid: Solid, settings: Settings) -> Facets:
+    """Return the facets of a solid; the settings say which face of the board its walls are."""
+    return find_facets(solid, wall_face=settings.face.value)
+
+
+def propose(solid: Solid, settings: Settings) -> Proposed:
+    """Return what the settings ask to be proposed for what the maker left unmarked."""
+    largest = largest_piece(settings.walls, settings.lasers)
+    proposed = Proposed()
+    for step in _STEPS[settings.propose]:
+        proposed += step(facets_of(proposed.put_on(solid), settings), settings.as_cut, largest=largest)
+    return proposed
+
+
+def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
+    """Return the sections of a solid with what the settings ask to be proposed for it.
+
+    Where a roof fits no sheet it is cut in halves, and all is proposed again for what stands there then.
+    """
+    proposed, facets, sections = _unfold_proposed(solid, settings)
+    halves = halve_roofs(facets, sections, largest=largest_piece(settings.roof, settings.lasers))
+    if halves.cuts:
+        proposed, facets, sections = _unfold_proposed(halves.put_on(solid), settings)
+    return Unfolded(facets, sections, (*proposed.findings, *halves.findings))
+
+
+def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Facets, Sections]:
+    proposed = propose(solid, settings)
+    facets = facets_of(proposed.put_on(solid), settings)
+    return proposed, facets, unfold(facets, settings.as_cut)
