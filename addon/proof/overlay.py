@@ -57,8 +57,8 @@ def _point(outcome: Outcome, finding: Finding) -> np.ndarray | None:
         return np.array(where.point)
     facets = outcome.facets
     for facet in facets.facets:
-        if set(where.faces) & set(facet.faces) and where.source in (None, facets.sources[facet.source]):
-            return facets.points[list(facet.rings[0])].mean(axis=0)
+        if set(where.faces) & set(facet.faces) and where.source in (None, facets.source_of(facet)):
+            return facets.corners(facet).mean(axis=0)
     for part in outcome.parts:
         if part.id == where.part and part.panels:
             panel = part.panels[0]

@@ -25,7 +25,7 @@ def check_break_lines(facets: Facets, sections: Sections, settings: BuildSetting
         if edge.right is None:
             found.append(_bad(facets, edge, "ends the surface", "mark a line across the middle of a wall"))
             continue
-        left, right = facets.facets[edge.left], facets.facets[edge.right]
+        left, right = facets.pair(edge)
         if abs(edge.angle) > 0.0 and abs(left.frame.n @ right.frame.n - 1.0) > SNAP:
             found.append(
                 _bad(facets, edge, "lies on a corner", "move it onto the flat wall beside, or mark the corner as flex")
@@ -56,19 +56,18 @@ def check_break_lines(facets: Facets, sections: Sections, settings: BuildSetting
 
 
 def _bad(facets: Facets, edge: Edge, what: str, remedy: str) -> Finding:
-    middle = facets.points[[edge.start, edge.end]].mean(axis=0)
+    middle = facets.ends(edge).mean(axis=0)
     return Finding(
         Severity.ERROR,
         "bad-break-line",
-        f"The break line on face {facets.facets[edge.left].faces[0]} {what}; {remedy}.",
+        f"The break line on face {facets.left(edge).faces[0]} {what}; {remedy}.",
         Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(middle)),
     )
 
 
 def is_break(facets: Facets, edge: Edge) -> bool:
     """Whether a joiner can stand on a break line: one upright line in one flat wall, from its foot to its top."""
-    assert edge.right is not None
-    left, right = facets.facets[edge.left], facets.facets[edge.right]
+    left, right = facets.pair(edge)
     return (
         left.upright
         and _vertical(facets, edge)
@@ -86,14 +85,12 @@ def _pieces(facets: Facets, edge: Edge) -> int:
 
 def _above_the_foot(facets: Facets, edge: Edge) -> float:
     """Return how far a line starts above the foot of the walls on both its sides, as over a doorway, mm."""
-    heights = [
-        facets.points[list(facets.facets[f].rings[0]), 2].min() for f in (edge.left, edge.right) if f is not None
-    ]
-    return float(facets.points[[edge.start, edge.end], 2].min() - max(heights))
+    heights = [facets.corners(facets.facets[f])[:, 2].min() for f in (edge.left, edge.right) if f is not None]
+    return float(facets.ends(edge)[:, 2].min() - max(heights))
 
 
 def _run(facets: Facets, edge: Edge) -> np.ndarray:
-    ends = facets.facets[edge.left].frame.flatten(facets.points[[edge.start, edge.end]])
+    ends = facets.left(edge).frame.flatten(facets.ends(edge))
     run: np.ndarray = ends[1] - ends[0]
     return run
 
@@ -106,7 +103,7 @@ def _clear(sections: Sections, facets: Facets, edge: Edge, facet_id: int, reach:
     """Return the least distance from a break line to anything that cuts across its band, up to ``reach``."""
     pulled = sections.pulls.facets[facet_id]
     facet = pulled.facet
-    at = float(facet.frame.flatten(facets.points[[edge.start]])[0, 0])
+    at = facets.u_of(edge, facet)
     own = pulled.side_of(edge)
     nearest = reach
     for r, ring in enumerate(pulled.rings):

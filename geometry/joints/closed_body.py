@@ -27,12 +27,12 @@ def check_closed_bodies(facets: Facets, sections: Sections, tabs: Sequence[Tab])
         first = own[0]
         number = "1 board" if len(boards) == 1 else f"{len(boards)} boards"
         message = (
-            f"'{facets.sources[first.source]}' is a closed body: its walls, floor and lid are cut as {number}; "
+            f"'{facets.source_of(first)}' is a closed body: its walls, floor and lid are cut as {number}; "
             "delete the faces of the lid to look inside"
         )
         where = Location(
             faces=tuple(face for facet in own if facet.source == first.source for face in facet.faces),
-            source=facets.sources[first.source],
+            source=facets.source_of(first),
         )
         found.append(Finding(Severity.NOTE, "closed-body", message, where))
     return tuple(found)

@@ -53,12 +53,11 @@ class ClosingLine:
 
 def closing_line(facets: Facets, sections: Sections, edge: Edge, settings: BuildSettings) -> ClosingLine | None:
     """Return the line of a parted edge, or None where a side of it became no part."""
-    assert edge.right is not None
-    if edge.left not in sections.part_of or edge.right not in sections.part_of:
+    pair = facets.pair(edge)
+    if not all(facet.id in sections.part_of for facet in pair):
         return None
-    pair = (facets.facets[edge.left], facets.facets[edge.right])
     side = outward(facets, pair[0], settings)
-    ends = facets.points[[edge.start, edge.end]] if side > 0 else facets.points[[edge.end, edge.start]]
+    ends = facets.ends(edge) if side > 0 else facets.ends(edge)[::-1]
     length = float(np.linalg.norm(ends[1] - ends[0]))
     along = (ends[1] - ends[0]) / length
     out = (pair[0].frame.n * side, pair[1].frame.n * side)
@@ -81,7 +80,7 @@ def closing_line(facets: Facets, sections: Sections, edge: Edge, settings: Build
         out=out,
         into=into,
         panels=(panels[0], panels[1]),
-        parts=(sections.part_of[edge.left], sections.part_of[edge.right]),
+        parts=(sections.part_of[pair[0].id], sections.part_of[pair[1].id]),
     )
 
 

@@ -108,7 +108,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
 
 def _wants_holding(facets: Facets, edge: Edge, kind: ClosureKind) -> bool:
     """Whether a closure is to be held: of bodies that are no building only by magnets, which the maker asked for."""
-    return kind is ClosureKind.MAGNETS or facets.shells[facets.facets[edge.left].shell].kind is not ShellKind.SOLID
+    return kind is ClosureKind.MAGNETS or facets.shell_of(facets.left(edge)).kind is not ShellKind.SOLID
 
 
 def stands_out(parts: Sequence[Part]) -> float:
@@ -139,7 +139,7 @@ def opening_force(facets: Facets, sections: Sections, edge: Edge) -> float:
     moment / distance from the bend's model edge, added up over the facet. Both boards pull at the same
     joint, so the stronger of the two counts. Friction and the weight of the boards are left out.
     """
-    middle = facets.points[[edge.start, edge.end]].mean(axis=0)
+    middle = facets.ends(edge).mean(axis=0)
     sums = []
     for facet in (edge.left, edge.right):
         total = 0.0
@@ -147,7 +147,7 @@ def opening_force(facets: Facets, sections: Sections, edge: Edge) -> float:
             bent = facets.edges[bent_id]
             if facet is None or bent.beyond(facet) is None:
                 continue
-            start, end = facets.points[[bent.start, bent.end]]
+            start, end = facets.ends(bent)
             along = (end - start) / np.linalg.norm(end - start)
             lever = float(np.linalg.norm(np.cross(middle - start, along)))
             if lever > OVERLAP and math.isfinite(made.moment):
@@ -236,7 +236,7 @@ class _Taken:
 
 
 def _unpaired(facets: Facets, edge: Edge, held: int, wanted: int, kind: ClosureKind) -> Finding:
-    ends = facets.points[[edge.start, edge.end]]
+    ends = facets.ends(edge)
     one, two = (facets.facets[facet].faces[0] for facet in (edge.left, edge.right) if facet is not None)
     what = "laps" if kind is ClosureKind.LAP else "pairs of magnets"
     return Finding(

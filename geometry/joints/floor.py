@@ -17,7 +17,7 @@ from ..findings import Finding, Location, Severity
 from ..part import FaceUp, Panel, Part, PartKind, Tab, frozen
 from ..pose import Pose
 from ..settings import BuildSettings
-from ..solid.facets import Facets, ShellKind
+from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA, LENGTH, SNAP
 from ..unfold.outline import clean_ring
@@ -160,22 +160,19 @@ def _footprint(
         run = np.array([[low, 0.0], [high, 0.0]])
         plan = np.vstack([facet.frame.raise_(run), facet.frame.raise_(run[::-1], thickness)])[:, :2]
         shapes.append(Polygon(plan).buffer(_HAIR, join_style="mitre"))
-        for edge_id in facet.ring_edges[0]:
-            edge = facets.edges[edge_id]
+        for edge in facets.edges_of(facet):
             if edge.right is None or edge.left != facet_id:
                 continue
-            if edge_id in pulls.bends and facets.facets[edge.right].upright:
-                shapes.append(_bent_plan(facets, pulls.bends[edge_id].reference_radius, edge_id, thickness))
+            if edge.id in pulls.bends and facets.facets[edge.right].upright:
+                shapes.append(_bent_plan(facets, pulls.bends[edge.id].reference_radius, edge, thickness))
             elif edge.role is Role.BREAK and joiners:
-                shapes.append(_joiner_plan(facets, edge_id, settings))
+                shapes.append(_joiner_plan(facets, edge, settings))
     return unary_union(shapes)
 
 
-def _bent_plan(facets: Facets, radius: float, edge_id: int, thickness: float) -> Polygon:
+def _bent_plan(facets: Facets, radius: float, edge: Edge, thickness: float) -> Polygon:
     """Return the plan of an upright bend: a sector of a ring about the bend's axis."""
-    edge = facets.edges[edge_id]
-    one = facets.facets[edge.left].frame.n[:2]
-    other = facets.facets[edge.right].frame.n[:2] if edge.right is not None else one
+    one, other = (facet.frame.n[:2] for facet in facets.pair(edge))
     corner = facets.points[edge.start, :2]
     sign = math.copysign(1.0, edge.angle)
     # the axis lies on the bisector of both normals, on the inner side of the bend
@@ -190,11 +187,10 @@ def _bent_plan(facets: Facets, radius: float, edge_id: int, thickness: float) ->
     return Polygon(ring).buffer(_HAIR, join_style="mitre")
 
 
-def _joiner_plan(facets: Facets, edge_id: int, settings: BuildSettings) -> Polygon:
+def _joiner_plan(facets: Facets, edge: Edge, settings: BuildSettings) -> Polygon:
     """Return the plan of a joiner: both cheeks and the wall between them."""
-    edge = facets.edges[edge_id]
-    frame = facets.facets[edge.left].frame
-    u = float(frame.flatten(facets.points[[edge.start]])[0, 0])
+    frame = facets.left(edge).frame
+    u = facets.u_of(edge, facets.left(edge))
     half = settings.joiner.cheek_width / 2
     lamination = settings.joiners.thickness
     run = np.array([[u - half, 0.0], [u + half, 0.0]])
@@ -227,7 +223,7 @@ def _room(outline: Polygon, walls: Polygon | MultiPolygon) -> Polygon | MultiPol
 
 def _grid_origin(facets: Facets, ids: tuple[int, ...]) -> np.ndarray:
     """Return the plan corner from which squares count: the least x and y of the modelled walls."""
-    points = [facets.points[list(facets.facets[f].rings[0])][:, :2] for f in ids if facets.facets[f].upright]
+    points = [facets.corners(facets.facets[f])[:, :2] for f in ids if facets.facets[f].upright]
     low: np.ndarray = np.vstack(points).min(axis=0)
     return low
 

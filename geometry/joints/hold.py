@@ -124,7 +124,7 @@ def check_corners(facets: Facets, sections: Sections, hold: Hold) -> tuple[Findi
             edges=edge.host_edges,
             source=facets.sources[edge.source],
             part=one,
-            point=place(facets.points[[edge.start, edge.end]].mean(axis=0)),
+            point=place(facets.ends(edge).mean(axis=0)),
         )
         message = f"Nothing holds the corner where {meet}; mark its edge as flex or closure"
         found.append(Finding(Severity.NOTE, "loose-corner", message, where))
@@ -163,17 +163,16 @@ def _is_marked(facets: Facets, shell: Shell) -> bool:
 
 
 def _source(facets: Facets, shell: Shell) -> str:
-    return facets.sources[facets.facets[shell.facets[0]].source]
+    return facets.source_of(facets.facets[shell.facets[0]])
 
 
 def _where(facets: Facets, shell: Shell, edges: Sequence[Edge] = ()) -> Location:
     """Return the place of a whole shell, or of the edges of it that stay apart; faces and edges of one object."""
     source = facets.facets[shell.facets[0]].source
     own = [facets.facets[facet] for facet in shell.facets]
-    points = facets.points[[point for facet in own for point in facet.rings[0]]]
     return Location(
         faces=() if edges else tuple(face for facet in own if facet.source == source for face in facet.faces),
         edges=tuple(host for edge in edges if edge.source == source for host in edge.host_edges),
         source=facets.sources[source],
-        point=place(points.mean(axis=0)),
+        point=place(facets.outline_points(shell).mean(axis=0)),
     )

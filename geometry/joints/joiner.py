@@ -74,7 +74,7 @@ def make_joiners(facets: Facets, sections: Sections, settings: BuildSettings) ->
         if edge.left not in sections.part_of or edge.right not in sections.part_of:
             continue
         name = f"J{len(joiners) + 1}"
-        facet = facets.facets[edge.left]
+        facet = facets.left(edge)
         foot = None
         if settings.ground.wanted and settings.joiner.core_width > _FOOT_INSET:
             foot = _foot(name, facet, _line(facets, edge), settings)
@@ -104,7 +104,7 @@ def _joiner(
 ) -> Joiner:
     assert edge.right is not None
     joiner = settings.joiner
-    facet = facets.facets[edge.left]
+    facet = facets.left(edge)
     ends = (edge.left, edge.right)
     side = outward(facets, facet, settings)
     if _u(facets, facet, edge.left) * side > _u(facets, facet, edge.right) * side:
@@ -132,14 +132,14 @@ def _joiner(
 
 def _line(facets: Facets, edge: Edge) -> np.ndarray:
     """Return the break line in the model, lower end first, (2, 3) mm."""
-    ends = facets.points[[edge.start, edge.end]]
+    ends = facets.ends(edge)
     return ends if ends[0, 2] <= ends[1, 2] else ends[::-1]
 
 
 def _u(facets: Facets, like: Facet, facet: int) -> float:
     """Return where along u of ``like`` the middle of another facet in its plane lies, mm."""
     other = facets.facets[facet]
-    return float(like.frame.flatten(facets.points[list(other.rings[0])])[:, 0].mean())
+    return float(like.frame.flatten(facets.corners(other))[:, 0].mean())
 
 
 def _band(facets: Facets, edge: Edge, half: float, layer: tuple[float, float], eaves: Eaves) -> np.ndarray:
@@ -147,8 +147,8 @@ def _band(facets: Facets, edge: Edge, half: float, layer: tuple[float, float], e
 
     In the plane of the edge's left facet.
     """
-    home = facets.facets[edge.left]
-    at = float(home.frame.flatten(facets.points[[edge.start]])[0, 0])
+    home = facets.left(edge)
+    at = facets.u_of(edge, home)
     pieces = []
     for facet_id in (edge.left, edge.right):
         assert facet_id is not None
@@ -177,12 +177,12 @@ def _boards(
     facets: Facets, sections: Sections, settings: BuildSettings, edge: Edge, name: str, foot: Foot | None
 ) -> list[Part]:
     """Return the three boards of a joiner, with holes that lie over one another."""
-    facet = facets.facets[edge.left]
+    facet = facets.left(edge)
     side = outward(facets, facet, settings)
     layers = _layers(settings, side)
     rings = [_band(facets, edge, layer.width / 2, _along_n(layer, side), sections.pulls.eaves) for layer in layers]
     common = intersection_all([Polygon(ring) for ring in rings])
-    middle = float(facet.frame.flatten(facets.points[[edge.start]])[0, 0])
+    middle = facets.u_of(edge, facet)
     joiner = settings.joiner
     holes = [
         np.array(orient(Point(place).buffer(joiner.peg / 2, quad_segs=8)).exterior.coords)[:-1]

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 
 from ..part import FaceUp, Part, PartKind
 from ..settings import BoardFace, BuildSettings
-from ..solid.facets import Facet, Facets, ShellKind
+from ..solid.facets import Facet, Facets
 from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.section import Sections
@@ -89,14 +89,13 @@ def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> 
     """Return, per roof slope, the walls that it falls outward over."""
     found: dict[int, list[_Wall]] = {}
     for facet in facets.facets:
-        if not facet.upright or facets.shells[facet.shell].kind is ShellKind.ROOF:
+        if not facets.is_wall(facet):
             continue
         into = facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
-        for edge_id in facet.ring_edges[0]:
-            edge = facets.edges[edge_id]
+        for edge in facets.edges_of(facet):
             if edge.right is not None:
                 continue
-            ends = facets.points[[edge.start, edge.end]]
+            ends = facets.ends(edge)
             # a roof in halves lies on a wall with more than one slope
             over = (sections.pulls.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
             for slope in dict.fromkeys(over):
@@ -136,13 +135,12 @@ def _room(facets: Facets, sections: Sections, slope: Facet) -> Polygon:
     pulled = sections.pulls.facets[slope.id]
     depth = next(part.thickness for part in sections.parts if part.id == sections.part_of[slope.id])
     room = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]]).buffer(0)
-    for r, ids in enumerate(slope.ring_edges):
+    for r in range(len(slope.rings)):
         ring = facets.ring(slope, r)
-        for k, edge_id in enumerate(ids):
-            edge = facets.edges[edge_id]
+        for k, edge in enumerate(facets.edges_of(slope, r)):
             if edge.right is None and r == 0:
                 continue
-            bend = sections.pulls.bends.get(edge_id)
+            bend = sections.pulls.bends.get(edge.id)
             reach = max(bend.pull_back if bend is not None else 0.0, depth * math.tan(max(edge.angle, 0.0) / 2))
             side = LineString([ring[k], ring[(k + 1) % len(ring)]])
             room = room.difference(side.buffer(reach + _AIR))
@@ -240,13 +238,12 @@ def _taken(
     """Return the stretches of a wall's u where a stop would meet the inside of a bend, or a joiner as well."""
     taken = []
     half = settings.joiner.cheek_width / 2
-    for edge_id in wall.ring_edges[0]:
-        edge = facets.edges[edge_id]
-        at = float(wall.frame.flatten(facets.points[[edge.start]])[0, 0])
+    for edge in facets.edges_of(wall):
+        at = facets.u_of(edge, wall)
         if edge.role is Role.BREAK and joiners:
             taken.append((at - half, at + half))
-        elif edge_id in sections.pulls.bends:
-            reach = sections.pulls.bends[edge_id].pull_back
+        elif edge.id in sections.pulls.bends:
+            reach = sections.pulls.bends[edge.id].pull_back
             taken.append((at - reach, at + reach))
     return taken
 

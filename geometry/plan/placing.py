@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ..solid.facets import Facet, Facets, ShellKind
+from ..solid.facets import Facet, Facets
 
 __all__ = ["WallSpot", "hit_wall", "nearest_wall", "snap_spot"]
 
@@ -70,7 +70,7 @@ def snap_spot(spot: WallSpot, *, step: float, width: float) -> WallSpot:
 
 
 def _walls(facets: Facets) -> list[Facet]:
-    return [each for each in facets.facets if each.upright and facets.shells[each.shell].kind is not ShellKind.ROOF]
+    return [each for each in facets.facets if facets.is_wall(each)]
 
 
 def _spot(facets: Facets, facet: Facet, u: float) -> WallSpot:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..part import Part
 from ..settings import BuildSettings
-from ..solid.facets import Facets, ShellKind
+from ..solid.facets import Facets
 from ..solid.opening import Opening
 from ..solid.solid import Role
 from ..unfold.section import outward
@@ -47,15 +47,15 @@ def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -
     for edge in facets.edges:
         if edge.role is not Role.FLEX or edge.right is None or not edge.host_edges:
             continue
-        one, other = facets.facets[edge.left], facets.facets[edge.right]
+        one, other = facets.pair(edge)
         radius = next((radii[each] for each in edge.host_edges if each in radii), None)
         side = outward(facets, one, settings)
-        upright = one.upright and other.upright and facets.shells[one.shell].kind is not ShellKind.ROOF
+        upright = facets.is_wall(one) and other.upright
         # where the walls turn the other way the bend stands outside the square
         if radius is None or not upright or edge.angle * side <= 0.0:
             continue
-        corner = facets.points[[edge.start, edge.end]].mean(axis=0)
-        corner[2] = facets.points[[edge.start, edge.end], 2].min()
+        corner = facets.ends(edge).mean(axis=0)
+        corner[2] = facets.ends(edge)[:, 2].min()
         normals = one.frame.n[:2] * side, other.frame.n[:2] * side
         if side < 0:
             # the modelled face is the outside; the room's corner lies a board further in
@@ -64,7 +64,7 @@ def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -
         ways = []
         for facet, normal in zip((one, other), normals, strict=True):
             way = np.array([-normal[1], normal[0], 0.0])
-            middle = facets.points[list(facet.rings[0])].mean(axis=0) - corner
+            middle = facets.corners(facet).mean(axis=0) - corner
             ways.append(way if float(way @ middle) > 0.0 else -way)
         along = np.array(ways)
         along.setflags(write=False)

@@ -52,8 +52,8 @@ def room_blockers(
         if facet.id in taken or _is_floor(facets, facet):
             continue
         if not facet.upright:
-            above = float(_points(facets, facet)[:, 2].max()) > eaves.get(facet.shell, -np.inf) + SNAP
-            roofing = facets.shells[facet.shell].kind is ShellKind.ROOF or (above and facet.frame.n[2] > 0.0)
+            above = float(facets.corners(facet)[:, 2].max()) > eaves.get(facet.shell, -np.inf) + SNAP
+            roofing = facets.shell_of(facet).kind is ShellKind.ROOF or (above and facet.frame.n[2] > 0.0)
             if roofing and roof:
                 faces = _board(facets, facet, settings, _outline(facets, facet))
                 roofs.append(Blocker(f"Roof {len(roofs) + 1}", BlockerKind.ROOF, faces, solid=True))
@@ -84,11 +84,6 @@ def room_blockers(
     return (*walls, *gables, *joiners, *roofs)
 
 
-def _points(facets: Facets, facet: Facet) -> np.ndarray:
-    points: np.ndarray = facets.points[list(facet.rings[0])]
-    return points
-
-
 def _outline(facets: Facets, facet: Facet) -> Polygon:
     """Return a facet with its openings in its own plane."""
     rings = [facets.ring(facet, k) for k in range(len(facet.rings))]
@@ -96,7 +91,7 @@ def _outline(facets: Facets, facet: Facet) -> Polygon:
 
 
 def _is_floor(facets: Facets, facet: Facet) -> bool:
-    shell = facets.shells[facet.shell]
+    shell = facets.shell_of(facet)
     level = abs(float(facet.frame.n[2])) > 1.0 - COPLANAR_ANGLE
     return level and float(facet.frame.origin[2]) < facets.lowest(shell) + SNAP
 
@@ -106,7 +101,7 @@ def _eaves(facets: Facets) -> dict[int, float]:
     tops: dict[int, float] = {}
     for facet in facets.facets:
         if facet.upright:
-            top = float(_points(facets, facet)[:, 2].max())
+            top = float(facets.corners(facet)[:, 2].max())
             tops[facet.shell] = min(top, tops.get(facet.shell, np.inf))
     return tops
 
@@ -122,12 +117,11 @@ def _run(facets: Facets, facet: Facet) -> list[Facet]:
     """Return a wall with all that goes straight on beyond its breaks."""
     run = [facet]
     for here in run:
-        for edge_id in here.ring_edges[0]:
-            edge = facets.edges[edge_id]
-            far = edge.beyond(here.id)
+        for edge in facets.edges_of(here):
+            far = facets.beyond(edge, here)
             straight = edge.role is Role.BREAK and abs(edge.angle) < COPLANAR_ANGLE
-            if far is not None and straight and all(far != each.id for each in run):
-                run.append(facets.facets[far])
+            if far is not None and straight and far not in run:
+                run.append(far)
     return run
 
 
@@ -157,10 +151,9 @@ def _board(
 def _mitres(facets: Facets, facet: Facet, thickness: float) -> tuple[tuple[float, float, float, float], ...]:
     """Return (u, lowest v, highest v, shift along u) of the upright sides where another wall joins at a corner."""
     ring, found = facets.ring(facet), []
-    for k, edge_id in enumerate(facet.ring_edges[0]):
-        edge = facets.edges[edge_id]
-        far = edge.beyond(facet.id)
-        if far is None or not facets.facets[far].upright or not COPLANAR_ANGLE < abs(edge.angle) < _SHARPEST:
+    for k, edge in enumerate(facets.edges_of(facet)):
+        far = facets.beyond(edge, facet)
+        if far is None or not far.upright or not COPLANAR_ANGLE < abs(edge.angle) < _SHARPEST:
             continue
         one, two = ring[k], ring[(k + 1) % len(ring)]
         # counter-clockwise round, the right end is walked upward
@@ -222,8 +215,8 @@ def room_squares(facets: Facets, settings: BuildSettings, *, size: float = 25.4)
     runs: list[np.ndarray] = []
     out: list[np.ndarray] = []
     for facet in facets.facets:
-        if facet.upright and facets.shells[facet.shell].kind is not ShellKind.ROOF:
-            points, u = _points(facets, facet), facets.ring(facet)[:, 0]
+        if facets.is_wall(facet):
+            points, u = facets.corners(facet), facets.ring(facet)[:, 0]
             runs.append(np.array([points[u.argmin(), :2], points[u.argmax(), :2]]))
             out.append(facet.frame.n[:2] * outward(facets, facet, settings))
     plan = _plan(runs, out)

@@ -253,7 +253,7 @@ def _cure(facets: Facets) -> tuple[str, Location]:
     worst = facets.facets[off.index(max(off))]
     return (
         f"face {worst.faces[0]} is {max(off):.3g} mm out of flat, so flatten it first",
-        Location(faces=worst.faces, source=facets.sources[worst.source], point=place(worst.frame.origin)),
+        Location(faces=worst.faces, source=facets.source_of(worst), point=place(worst.frame.origin)),
     )
 
 

@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, LENGTH, SNAP
-from .facets import Edge, Facet, Facets, ShellKind
+from .facets import Edge, Facet, Facets
 from .opening import Opening
 from .solid import Role
 
@@ -49,7 +49,7 @@ def wall_of(facets: Facets, opening: Opening) -> int | None:
     """Return the id of the wall facet that an opening stands in: near, alongside, and most covered by it."""
     best: tuple[float, float, int] | None = None
     for facet in facets.facets:
-        if not _may_hold(facets, facet):
+        if not facets.is_wall(facet):
             continue
         away = abs(float((opening.origin - facet.frame.origin) @ facet.frame.n))
         if away > _NEAR or abs(float(opening.across @ facet.frame.n)) < np.cos(_ALIGNED):
@@ -89,10 +89,6 @@ def cut_openings(facets: Facets, openings: Sequence[Opening]) -> Facets:
     return replace(facets, findings=(*facets.findings, *findings), openings=tuple(placed.opening for placed in cut))
 
 
-def _may_hold(facets: Facets, facet: Facet) -> bool:
-    return facet.upright and facets.shells[facet.shell].kind is not ShellKind.ROOF
-
-
 def _lay_in(facets: Facets, opening: Opening, facet: Facet) -> _Placed:
     """Lay an opening into its wall's plane; a foot within SNAP of the wall's own goes onto it."""
     ring = facet.frame.flatten(opening.points)
@@ -125,7 +121,7 @@ def _remark(severity: Severity, code: str, message: str, placed: _Placed | Openi
 
 def _off_every_wall(facets: Facets, opening: Opening) -> Finding:
     middle = opening.points.mean(axis=0)
-    walls = [facet for facet in facets.facets if _may_hold(facets, facet)]
+    walls = [facet for facet in facets.facets if facets.is_wall(facet)]
     aligned = [f for f in walls if abs(float(opening.across @ f.frame.n)) >= np.cos(_ALIGNED)]
     if not walls or not aligned:
         return _error(
@@ -190,12 +186,11 @@ def _trouble(facets: Facets, placed: _Placed) -> Finding | None:
 
 def _beyond_wall(facets: Facets, placed: _Placed, facet: Facet, wall: Polygon) -> Finding:
     name = placed.opening.name
-    for edge_id in facet.ring_edges[0]:
-        edge = facets.edges[edge_id]
-        other = edge.beyond(facet.id)
+    for edge in facets.edges_of(facet):
+        other = facets.beyond(edge, facet)
         if edge.role is not Role.BREAK or other is None:
             continue
-        rest = Polygon(facet.frame.flatten(facets.points[list(facets.facets[other].rings[0])]))
+        rest = Polygon(facet.frame.flatten(facets.corners(other)))
         if rest.intersection(placed.shape).area > AREA:
             return _error(
                 "opening-over-break",

@@ -133,15 +133,65 @@ class Facets:
     openings: tuple[Opening, ...] = ()
     finishes: Mapping[tuple[str, int], str] = field(default_factory=dict)
 
+    def left(self, edge: Edge) -> Facet:
+        """Return the facet whose ring runs from an edge's start to its end."""
+        return self.facets[edge.left]
+
+    def pair(self, edge: Edge) -> tuple[Facet, Facet]:
+        """Return the facets left and right of an edge that does not end the surface."""
+        assert edge.right is not None, f"edge {edge.id} ends the surface"
+        return self.facets[edge.left], self.facets[edge.right]
+
+    def beyond(self, edge: Edge, facet: Facet) -> Facet | None:
+        """Return the facet across an edge of ``facet``; None where the surface ends."""
+        other = edge.beyond(facet.id)
+        return None if other is None else self.facets[other]
+
+    def ends(self, edge: Edge) -> np.ndarray:
+        """Return the start and the end of an edge, (2, 3) mm."""
+        return self.points[[edge.start, edge.end]]
+
+    def length(self, edge: Edge) -> float:
+        """Return the length of an edge, mm."""
+        return float(np.linalg.norm(self.points[edge.end] - self.points[edge.start]))
+
+    def u_of(self, edge: Edge, facet: Facet) -> float:
+        """Return how far along a facet's u an edge starts, mm."""
+        return float(facet.frame.flatten(self.points[[edge.start]])[0, 0])
+
+    def edges_of(self, facet: Facet, ring: int = 0) -> tuple[Edge, ...]:
+        """Return the edges of one ring of a facet, in its order."""
+        return tuple(self.edges[edge] for edge in facet.ring_edges[ring])
+
+    def corners(self, facet: Facet) -> np.ndarray:
+        """Return the corners of a facet's outline, (k, 3) mm."""
+        return self.points[list(facet.rings[0])]
+
+    def outline_points(self, shell: Shell) -> np.ndarray:
+        """Return the corners of all outlines of a shell, facet after facet, (k, 3) mm."""
+        return np.concatenate([self.corners(self.facets[facet]) for facet in shell.facets])
+
+    def shell_of(self, facet: Facet) -> Shell:
+        """Return the shell that a facet belongs to."""
+        return self.shells[facet.shell]
+
+    def source_of(self, facet: Facet) -> str:
+        """Return the name of the object that a facet comes from."""
+        return self.sources[facet.source]
+
+    def is_wall(self, facet: Facet) -> bool:
+        """Whether a facet stands upright and belongs to no roof."""
+        return facet.upright and self.shell_of(facet).kind is not ShellKind.ROOF
+
     def finishes_of(self, facet: int) -> tuple[str, ...]:
         """Return the names of the finishes on a facet, each once, in the order of its faces."""
-        source = self.sources[self.facets[facet].source]
+        source = self.source_of(self.facets[facet])
         found = (self.finishes.get((source, face), "") for face in self.facets[facet].faces)
         return tuple(dict.fromkeys(name for name in found if name))
 
     def lowest(self, shell: Shell) -> float:
         """Return the least height of a shell's outlines, mm."""
-        return min(float(self.points[list(self.facets[facet].rings[0]), 2].min()) for facet in shell.facets)
+        return float(self.outline_points(shell)[:, 2].min())
 
     def ring(self, facet: Facet, index: int = 0) -> np.ndarray:
         """Return ring ``index`` of a facet in its own plane, (k, 2) mm."""

@@ -17,8 +17,8 @@ def check_ground(facets: Facets) -> tuple[Finding, ...]:
         if depth <= SNAP:
             continue
         own = [facets.facets[facet] for facet in shell.facets]
-        points = facets.points[[point for facet in own for point in facet.rings[0]]]
-        source = facets.sources[own[0].source]
+        points = facets.outline_points(shell)
+        source = facets.source_of(own[0])
         where = "all" if points[:, 2].max() <= SNAP else "in part"
         message = (
             f"'{source}' lies {where} below the ground, down to z = -{depth:.1f} mm; it is cut whole and stands on its "

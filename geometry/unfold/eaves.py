@@ -99,9 +99,9 @@ def find_eaves(facets: Facets, radii: Mapping[int, float]) -> Eaves:
             continue
         n, origin = facet.frame.n, facet.frame.origin
         heights = np.array([-n[0], -n[1], n @ origin]) / n[2]
-        slopes.append(_Slope(facet.id, heights, Polygon(facets.points[list(facet.rings[0])][:, :2])))
+        slopes.append(_Slope(facet.id, heights, Polygon(facets.corners(facet)[:, :2])))
     for edge in facets.edges:
-        if edge.id in radii and facets.facets[edge.left].shell in roofs and edge.angle > 0:
-            start, end = facets.points[[edge.start, edge.end]]
+        if edge.id in radii and facets.left(edge).shell in roofs and edge.angle > 0:
+            start, end = facets.ends(edge)
             lines.append(_Line(start, end, radii[edge.id]))
     return Eaves(tuple(slopes), tuple(lines))

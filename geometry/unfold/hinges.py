@@ -94,7 +94,7 @@ def _groups(neighbours: dict[int, list[tuple[int, int]]]) -> tuple[tuple[int, ..
 
 
 def _where(facets: Facets, edge: Edge) -> Location:
-    ends = facets.points[[edge.start, edge.end]]
+    ends = facets.ends(edge)
     return Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(ends.mean(axis=0)))
 
 
@@ -107,7 +107,7 @@ def _loop_finding(facets: Facets, edge: Edge, loop: list[int]) -> Finding:
             "move the opening off the corner or leave the edges plain."
         )
     else:
-        walls = facets.shells[facets.facets[edge.left].shell].kind is ShellKind.WALLS
+        walls = facets.shell_of(facets.left(edge)).kind is ShellKind.WALLS
         remedy = "mark a break line on one of these walls" if walls else "leave one of these edges plain or a closure"
         text = (
             f"The {len(loop)} flex corners of faces {faces} close a loop that no flat board can make; {remedy}, "

@@ -17,7 +17,7 @@ from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place
 from ..part import Panel, Part, PlacedLattice, frozen
 from ..settings import BuildSettings
-from ..solid.facets import Facets, ShellKind
+from ..solid.facets import Facets
 from ..solid.opening import Opening
 from ..tolerance import LENGTH, SNAP
 from .outline import clean_ring
@@ -110,7 +110,7 @@ def _home(facets: Facets, point: np.ndarray) -> int | None:
     """Return the wall facet whose plane a jamb lies in and that reaches up to it."""
     best: tuple[float, int] | None = None
     for facet in facets.facets:
-        if not facet.upright or facets.shells[facet.shell].kind is ShellKind.ROOF:
+        if not facets.is_wall(facet):
             continue
         away = abs(float((point - facet.frame.origin) @ facet.frame.n))
         outline = Polygon(facets.ring(facet))

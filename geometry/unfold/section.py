@@ -73,7 +73,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     part_of: dict[int, str] = {}
     counts: dict[ShellKind, int] = {}
     for group in hinges.groups:
-        kind = facets.shells[facets.facets[group[0]].shell].kind
+        kind = facets.shell_of(facets.facets[group[0]]).kind
         counts[kind] = counts.get(kind, 0) + 1
         builder = _Builder(facets, hinges, pulls, settings, group, f"{_PREFIX[kind][0]}{counts[kind]}")
         builder.leaves = [leaf for leaf in leaves if leaf.facet in group]
@@ -97,7 +97,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
 
 def outward(facets: Facets, facet: Facet, settings: BuildSettings) -> int:
     """Return +1 where the board side of a facet is the outside of the building, -1 where it is the room side."""
-    walls = facets.shells[facet.shell].kind is ShellKind.WALLS
+    walls = facets.shell_of(facet).kind is ShellKind.WALLS
     return -1 if walls and settings.face is BoardFace.OUTSIDE else 1
 
 
@@ -184,7 +184,7 @@ class _Builder:
         """Lay a neighbour out beside a placed facet, with room for the lattice between them."""
         start, along, away = self._edge_frame(edge, here)
         child = self.facets.facets[there].frame
-        run = child.flatten(self.facets.points[[edge.start, edge.end]])
+        run = child.flatten(self.facets.ends(edge))
         if edge.left != here:
             run = run[::-1]
         direction = (run[1] - run[0]) / np.hypot(*(run[1] - run[0]))
@@ -197,7 +197,7 @@ class _Builder:
 
     def _edge_frame(self, edge: Edge, here: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return start, direction and outward direction of a model edge as facet ``here`` runs along it."""
-        ends = self.facets.points[[edge.start, edge.end]]
+        ends = self.facets.ends(edge)
         if edge.left != here:
             ends = ends[::-1]
         placed = self.placed[here]
@@ -210,7 +210,7 @@ class _Builder:
         low, high = self.pulls.spans[edge.id]
         if edge.left == here:
             return low, high
-        length = float(np.linalg.norm(self.facets.points[edge.end] - self.facets.points[edge.start]))
+        length = self.facets.length(edge)
         return length - high, length - low
 
     def _walk(self, here: int, entry: Edge | None, children: Mapping[int, list[Edge]]) -> list[np.ndarray]:
@@ -264,24 +264,23 @@ class _Builder:
 
     def _stands(self, facet: Facet, side: int) -> bool:
         """Whether a side of the outline stands on the floor."""
-        shell = self.facets.shells[facet.shell]
+        shell = self.facets.shell_of(facet)
         edge = self.facets.edges[facet.ring_edges[0][side]]
         other = edge.beyond(facet.id)
         if not self.settings.ground.wanted or not facet.upright or shell.kind is ShellKind.ROOF:
             return False
         if other is not None and other != shell.bottom:
             return False
-        heights = self.facets.points[[edge.start, edge.end], 2]
+        heights = self.facets.ends(edge)[:, 2]
         return bool(np.all(np.abs(heights - self.facets.lowest(shell)) < SNAP))
 
     def _joiner_bands(self, facet: Facet) -> list[tuple[float, float]]:
         """Return the stretches of a facet's u that joiners cover, mm."""
         half = self.settings.joiner.cheek_width / 2
         bands = []
-        for edge_id in facet.ring_edges[0]:
-            edge = self.facets.edges[edge_id]
+        for edge in self.facets.edges_of(facet):
             if edge.role is Role.BREAK and edge.right is not None:
-                u = float(facet.frame.flatten(self.facets.points[[edge.start]])[0, 0])
+                u = self.facets.u_of(edge, facet)
                 bands.append((u - half, u + half))
         return bands
 
@@ -343,8 +342,7 @@ class _Builder:
         engaged = (joiner.cheek_width - joiner.core_width) / 2 - joiner.gap
         for facet_id in sorted(self.placed):
             placed = self.placed[facet_id]
-            for side, edge_id in enumerate(placed.pulled.facet.ring_edges[0]):
-                edge = self.facets.edges[edge_id]
+            for side, edge in enumerate(self.facets.edges_of(placed.pulled.facet)):
                 if edge.role is not Role.BREAK or edge.right is None:
                     continue
                 start, end = placed.place(placed.pulled.rings[0].sides[side])
@@ -357,11 +355,11 @@ class _Builder:
         return None
 
     def _where(self, facet: Facet, edge: Edge | None = None) -> Location:
-        points = self.facets.points[list(facet.rings[0]) if edge is None else [edge.start, edge.end]]
+        points = self.facets.corners(facet) if edge is None else self.facets.ends(edge)
         return Location(
             faces=facet.faces,
             edges=() if edge is None else edge.host_edges,
-            source=self.facets.sources[facet.source],
+            source=self.facets.source_of(facet),
             part=self.name,
             point=place(points.mean(axis=0)),
         )

@@ -159,7 +159,7 @@ def holes_at_peaks(facets: Facets, pulls: Pulls) -> tuple[Finding, ...]:
     reach: dict[int, float] = {}
     for edge_id, (low, high) in pulls.spans.items():
         edge = facets.edges[edge_id]
-        length = float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
+        length = facets.length(edge)
         half = pulls.bends[edge_id].flat_width / 2
         for point, gap in ((edge.start, low), (edge.end, length - high)):
             if point not in rims:
@@ -185,10 +185,10 @@ def holes_at_peaks(facets: Facets, pulls: Pulls) -> tuple[Finding, ...]:
 
 
 def _where(facets: Facets, facet: Facet, edges: tuple[int, ...] = (), points: Sequence[int] | None = None) -> Location:
-    middle = facets.points[list(facet.rings[0]) if points is None else list(points)].mean(axis=0)
+    middle = (facets.corners(facet) if points is None else facets.points[list(points)]).mean(axis=0)
     return Location(
         faces=facet.faces,
         edges=edges,
-        source=facets.sources[facet.source],
+        source=facets.source_of(facet),
         point=place(middle),
     )

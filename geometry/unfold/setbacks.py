@@ -59,7 +59,7 @@ class Pulls:
 
 def stock_for(facets: Facets, facet: Facet, settings: BuildSettings) -> Stock:
     """Return the stock that a facet is cut from."""
-    return settings.roof if facets.shells[facet.shell].kind is ShellKind.ROOF else settings.walls
+    return settings.roof if facets.shell_of(facet).kind is ShellKind.ROOF else settings.walls
 
 
 def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> Pulls:
@@ -73,7 +73,7 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
     hinges = tuple(hinges)
     flat_eaves = find_eaves(facets, {})
     design = lattice_designer(settings.hinge)
-    axes = {edge: (0.0, _length(facets, facets.edges[edge])) for edge in hinges}
+    axes = {edge: (0.0, facets.length(facets.edges[edge])) for edge in hinges}
     shortest = {edge: high - low for edge, (low, high) in axes.items()}
     lattices: dict[int, Lattice] = {}
     for attempt in range(_ROUNDS):
@@ -81,7 +81,7 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
         for edge in hinges:
             axis = max(axes[edge][1] - axes[edge][0], LENGTH)
             angle = abs(facets.edges[edge].angle)
-            stock = stock_for(facets, facets.facets[facets.edges[edge].left], settings)
+            stock = stock_for(facets, facets.left(facets.edges[edge]), settings)
             if attempt == _ROUNDS - 1:
                 lattices[edge] = _fitted(lattices[edge], stock, angle, axis)
             else:
@@ -143,7 +143,7 @@ def side_distance(
         return settings.joiner.core_width / 2 + settings.joiner.gap
     if other is None:
         return top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
-    if other == facets.shells[facet.shell].bottom:
+    if other == facets.shell_of(facet).bottom:
         return 0.0
     return parted_pull_back(edge.angle, thickness=thickness)
 
@@ -169,15 +169,11 @@ def _pulled(facets: Facets, facet: Facet, bends: Mapping[int, Bend], eaves: Eave
     return Pulled(facet, tuple(rings))
 
 
-def _length(facets: Facets, edge: Edge) -> float:
-    return float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
-
-
 def _span(facets: Facets, pulled: Mapping[int, Pulled], edge: Edge) -> tuple[float, float]:
     """Where both pulled sides and the model edge itself run beside each other, mm from the edge's start."""
-    start = facets.points[edge.start]
-    along = (facets.points[edge.end] - start) / _length(facets, edge)
-    low, high = 0.0, _length(facets, edge)
+    start, end = facets.ends(edge)
+    low, high = 0.0, facets.length(edge)
+    along = (end - start) / high
     for facet_id in (edge.left, edge.right):
         assert facet_id is not None
         one = pulled[facet_id]
