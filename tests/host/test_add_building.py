@@ -8,6 +8,7 @@ import bpy
 import numpy as np
 import pytest
 from host_window import do, keep_step, redo, undo
+from slow_cases import one_quick
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
 from stowfold.plot.operators.building import draw_fields
@@ -24,7 +25,7 @@ def roles_of(target):
     return sorted(marks.read_roles(target.data).tolist())
 
 
-@pytest.mark.parametrize("scale", [0.001, 0.01, 0.0254, 1.0, 1000.0])
+@pytest.mark.parametrize("scale", one_quick([0.001, 0.01, 0.0254, 1.0, 1000.0]))
 def test_a_building_has_its_size_in_scenes_of_any_unit_scale(scale):
     bpy.context.scene.unit_settings.scale_length = scale
     target = add()
@@ -126,7 +127,7 @@ def test_bad_sizes_leave_the_building_as_it_was():
     assert (len(target.data.polygons), roles_of(target)) == before
 
 
-@pytest.mark.parametrize("roof", ["NONE", "GABLE", "HIP"])
+@pytest.mark.parametrize("roof", one_quick(["NONE", "GABLE", "HIP"], "GABLE"))
 def test_an_added_building_is_cut_as_it_stands(save, run, roof):
     add(roof=roof)
     code, out, err = run("check", save())
@@ -151,6 +152,7 @@ def rebuild(target, **fields):
     assert bpy.ops.stowfold.rebuild_building() == {"FINISHED"}
 
 
+@pytest.mark.slow
 def test_breaks_of_the_tool_are_proposed_anew_when_sizes_change(save, run):
     target = add(length=12.0, width=8.0, roof="NONE")
     assert breaks_of(target) == {(6.0, 0.0), (6.0, 8.0)}
@@ -162,6 +164,7 @@ def test_breaks_of_the_tool_are_proposed_anew_when_sizes_change(save, run):
     assert run("check", save())[0] == 0
 
 
+@pytest.mark.slow
 def test_a_break_of_the_maker_stays_where_it_is(save, run):
     target = add(length=12.0, width=8.0, roof="NONE")
     front = [
@@ -179,6 +182,7 @@ def test_a_break_of_the_maker_stays_where_it_is(save, run):
     assert run("check", save())[0] == 0
 
 
+@pytest.mark.slow
 def test_a_roof_line_that_the_maker_unmarked_stays_apart():
     target = add(roof="GABLE")
     ridge = max(target.data.edges, key=lambda edge: min(target.data.vertices[v].co.z for v in edge.vertices)).index
@@ -202,12 +206,14 @@ def test_no_break_is_proposed_over_an_opening():
 
 @pytest.mark.parametrize(
     ("fields", "said"),
-    [
-        ({"plan": "T", "length": 8.0, "wing": 7.0, "bar": 3.0, "roof": "NONE"}, "A wall is 12.7 mm long"),
-        ({"height": 6.0, "roof": "NONE"}, "Walls 6 mm high are too low for their corners to bend in birch plywood"),
-        ({"length": 1.0, "width": 1.0, "roof": "NONE"}, "A joiner needs 34 mm of straight wall"),
-        ({"length": 60.0, "width": 40.0}, "A piece of the roof is"),
-    ],
+    one_quick(
+        [
+            ({"plan": "T", "length": 8.0, "wing": 7.0, "bar": 3.0, "roof": "NONE"}, "A wall is 12.7 mm long"),
+            ({"height": 6.0, "roof": "NONE"}, "Walls 6 mm high are too low for their corners to bend in birch plywood"),
+            ({"length": 1.0, "width": 1.0, "roof": "NONE"}, "A joiner needs 34 mm of straight wall"),
+            ({"length": 60.0, "width": 40.0}, "A piece of the roof is"),
+        ]
+    ),
 )
 def test_what_cannot_be_cut_is_said_and_not_added(capfd, fields, said):
     assert bpy.ops.stowfold.add_building(**{**HOUSE, **fields}) == {"CANCELLED"}

@@ -393,6 +393,7 @@ def check(context):
     return operator
 
 
+@pytest.mark.slow
 def test_a_check_in_a_thread_comes_to_the_same_as_one_here(add_ring, window):
     target = add_ring()
     bpy.ops.stowfold.check()
@@ -495,6 +496,7 @@ def test_an_export_that_is_given_up_writes_nothing(add_ring, tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_an_export_in_a_thread_writes_the_files_of_one_here(add_ring, tmp_path):
     add_ring()
     assert bpy.ops.stowfold.export(directory=str(tmp_path / "here")) == {"FINISHED"}
@@ -509,6 +511,7 @@ def test_an_export_in_a_thread_writes_the_files_of_one_here(add_ring, tmp_path):
     assert there == here
 
 
+@pytest.mark.slow
 def test_a_folder_that_cannot_be_written_is_a_sentence(add_ring, tmp_path):
     add_ring()
     (tmp_path / "taken").write_text("")

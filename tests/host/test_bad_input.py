@@ -13,6 +13,7 @@ from pathlib import Path
 
 import bpy
 import pytest
+from slow_cases import one_quick
 
 FLEX, BREAK = 1, 2
 
@@ -128,7 +129,9 @@ SPOILT = (
 )
 
 
-@pytest.mark.parametrize(("spoil", "code", "words", "bounds"), SPOILT, ids=[spoil.__name__ for spoil, *_ in SPOILT])
+@pytest.mark.parametrize(
+    ("spoil", "code", "words", "bounds"), one_quick(SPOILT), ids=[spoil.__name__ for spoil, *_ in SPOILT]
+)
 def test_a_spoilt_model_is_a_finding_that_keeps_the_sheets_back(
     add_mesh, save, run, tmp_path, spoil, code, words, bounds
 ):
@@ -158,6 +161,7 @@ def test_a_spoilt_model_is_a_finding_that_keeps_the_sheets_back(
     assert any(code in line for line in out)
 
 
+@pytest.mark.slow
 def test_the_walls_are_sound_before_they_are_spoilt(add_mesh, save, run, tmp_path):
     walls = Walls()
     add_mesh("Boat shed", walls.points, walls.faces, walls.marks)
@@ -219,6 +223,7 @@ def test_an_object_flattened_to_nothing_is_one_sentence(add_ring, save, run, tmp
     assert not (tmp_path / "cut").exists()
 
 
+@pytest.mark.slow
 def test_a_mark_on_a_loose_edge_is_told(add_mesh, save, run, tmp_path):
     """An edge between the middles of both long walls, which no face has."""
     walls = Walls()
@@ -234,6 +239,7 @@ def test_a_mark_on_a_loose_edge_is_told(add_mesh, save, run, tmp_path):
     assert f"edge {loose} of Boat shed at x 115.0, y 75.0, z 0.0 mm lies on no face" in found["message"]
 
 
+@pytest.mark.slow
 def test_half_a_shed_is_told_when_its_mirror_is_off(add_mesh, save, run, tmp_path):
     """With the mirror on, the ring of four flex corners and two breaks is cut; without it both breaks end nowhere."""
     points = [(x - 115.0, y, z) for z in (0.0, 60.0) for x, y in ((115, 0), (230, 0), (230, 150), (115, 150))]
@@ -288,6 +294,7 @@ def test_a_folder_in_the_place_of_a_file_leaves_the_earlier_set_whole(add_ring, 
     assert (folder / "report.json").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_a_folder_whose_parent_is_missing_is_made_nowhere(add_ring, save, run, tmp_path, sentence):
     add_ring()
     code, _, err = run("cut", save(), "-o", tmp_path / "no" / "such" / "cut")
@@ -296,6 +303,7 @@ def test_a_folder_whose_parent_is_missing_is_made_nowhere(add_ring, save, run, t
     assert not (tmp_path / "no").exists()
 
 
+@pytest.mark.slow
 def test_without_blenders_module_the_real_command_says_what_to_install(tmp_path):
     path = shutil.copy(SAMPLES / "toll_house.blend", tmp_path)
     start = (

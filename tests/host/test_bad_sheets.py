@@ -9,6 +9,7 @@ import subprocess
 
 import bpy
 import pytest
+from slow_cases import one_quick
 from stowfold.geometry import files as delivery
 
 STOCK = "birch-plywood-3"
@@ -49,6 +50,7 @@ def test_a_folder_name_that_no_disk_takes_is_one_sentence(run, tmp_path, sentenc
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_a_coupon_over_an_earlier_one_says_so(run, tmp_path):
     first = run("coupon", STOCK, "-o", tmp_path)
     assert not any("replaced" in line for line in first[1])
@@ -75,6 +77,7 @@ def test_millimetres_in_a_scene_of_squares_are_one_sentence(add_ring, save, run,
     assert not (tmp_path / "cut").exists()
 
 
+@pytest.mark.slow
 def test_sheets_that_are_taken_away_are_named(add_ring, save, run, tmp_path):
     """A large building leaves more sheets than a small one: the left ones would mislead, and go, and that is said."""
     add_ring(length=500.0, width=350.0)
@@ -93,7 +96,8 @@ def test_sheets_that_are_taken_away_are_named(add_ring, save, run, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "title", ["a/b\\c:d", '"Lock" & <co>', "\u05e9\u05dc\u05d5\u05dd\u202e", "\U0001f3e0", "\x07bell", "n" * 60]
+    "title",
+    one_quick(["a/b\\c:d", '"Lock" & <co>', "\u05e9\u05dc\u05d5\u05dd\u202e", "\U0001f3e0", "\x07bell", "n" * 60]),
 )
 def test_odd_names_of_the_model_stay_out_of_file_names(add_ring, save, run, tmp_path, title):
     add_ring(title)
@@ -105,6 +109,7 @@ def test_odd_names_of_the_model_stay_out_of_file_names(add_ring, save, run, tmp_
 
 
 @pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS])
+@pytest.mark.slow
 def test_a_disk_that_fails_leaves_the_earlier_set(add_ring, save, run, tmp_path, sentence, monkeypatch, code):
     add_ring()
     path, folder = save(), tmp_path / "cut"
@@ -121,6 +126,7 @@ def test_a_disk_that_fails_leaves_the_earlier_set(add_ring, save, run, tmp_path,
     assert texts(folder) == before
 
 
+@pytest.mark.slow
 def test_a_disk_that_is_really_full(add_ring, save, run, tmp_path, sentence):
     add_ring()
     path, disk = save(), tmp_path / "disk"
@@ -156,6 +162,7 @@ def test_a_folder_that_no_disk_takes_is_a_report_in_the_window(add_ring, tmp_pat
 
 
 @pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS])
+@pytest.mark.slow
 def test_a_disk_that_fails_is_a_report_in_the_window(add_ring, tmp_path, monkeypatch, code):
     add_ring()
     assert bpy.ops.stowfold.export(directory=str(tmp_path)) == {"FINISHED"}

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import bpy
 import pytest
+from slow_cases import one_quick
 from stowfold import command_line
 
 SAMPLES = Path(__file__).resolve().parents[2] / "blend_samples"
@@ -42,7 +43,9 @@ def test_a_ring_marked_by_a_plain_script_is_cut(add_ring, save, run, tmp_path):
     assert sorted(each.name for each in tmp_path.iterdir()) == ["building.blend", "cut"]
 
 
-@pytest.mark.parametrize(("length", "width", "count"), [(230.0, 150.0, 2), (256.0, 128.0, 2), (300.0, 100.0, 2)])
+@pytest.mark.parametrize(
+    ("length", "width", "count"), one_quick([(230.0, 150.0, 2), (256.0, 128.0, 2), (300.0, 100.0, 2)])
+)
 def test_the_flat_length_of_a_ring_is_the_closed_form(add_ring, save, run, tmp_path, length, width, count):
     # P - n (c + 2 g) + sum (B - 2 d): bend allowance less twice the setback at each corner, as for sheet metal.
     add_ring(length=length, width=width)
@@ -86,6 +89,7 @@ def test_a_proposal_stays_out_of_the_file(add_ring, save, run, tmp_path):
     assert bpy.data.meshes["Cargo"].attributes.get("stowfold_role") is None
 
 
+@pytest.mark.slow
 def test_errors_keep_the_sheets_back(add_ring, save, run, tmp_path):
     target = add_ring()
     target.scale = (1.0, 1.0, 6.0)
@@ -105,6 +109,7 @@ def test_flex_corners_all_round_without_a_break_are_an_error_that_says_so(add_ri
     assert "break" in " ".join(out)
 
 
+@pytest.mark.slow
 def test_options_reach_the_chain(add_ring, save, run, tmp_path):
     add_ring("Boat shed")
     add_ring("Smithy", length=180.0)
@@ -117,6 +122,7 @@ def test_options_reach_the_chain(add_ring, save, run, tmp_path):
     assert report["tabs"] == []
 
 
+@pytest.mark.slow
 def test_settings_and_marks_of_the_file_count(add_ring, save, run, tmp_path):
     add_ring("Boat shed").stowfold.is_block_out = True
     add_ring("Smithy")
@@ -131,6 +137,7 @@ def test_settings_and_marks_of_the_file_count(add_ring, save, run, tmp_path):
     assert {joiner["core_width"] for joiner in report["joiners"]} == {12.7}
 
 
+@pytest.mark.slow
 def test_the_same_file_gives_the_same_sheets(add_ring, save, run, tmp_path):
     add_ring()
     path = save()
@@ -299,6 +306,7 @@ def test_a_missing_host_says_what_to_install(run, monkeypatch, tmp_path, sentenc
 START = "import sys; from stowfold.command_line import main; sys.exit(main(sys.argv[1:]))"
 
 
+@pytest.mark.slow
 def test_a_host_without_its_system_libraries_says_what_to_install(tmp_path, sentence):
     (tmp_path / "bpy.py").write_text("raise ImportError('libSM.so.6: cannot open shared object file')")
     result = subprocess.run(
@@ -313,6 +321,7 @@ def test_a_host_without_its_system_libraries_says_what_to_install(tmp_path, sent
     assert "apt-get install libx11-6 libsm6" in result.stderr
 
 
+@pytest.mark.slow
 def test_the_console_script_works_from_any_folder(tmp_path):
     script = Path(sys.executable).with_name("stowfold")
     result = subprocess.run(
@@ -338,6 +347,7 @@ def test_the_same_words_work_behind_blenders_own_command(add_ring, save, capfd):
     assert "usage: blender --command stowfold" in capfd.readouterr().err
 
 
+@pytest.mark.slow
 def test_a_reader_that_has_seen_enough_ends_the_check_without_a_traceback():
     script = "import sys; from stowfold.command_line import main; sys.exit(main())"
     check = subprocess.Popen(
@@ -352,6 +362,7 @@ def test_a_reader_that_has_seen_enough_ends_the_check_without_a_traceback():
     assert check.returncode == 141  # 128 + SIGPIPE: neither done nor findings
 
 
+@pytest.mark.slow
 def test_replaced_files_are_named(tmp_path, capsys):
     sample = str(SAMPLES / "toll_house.blend")
     assert command_line.main(["cut", sample, "-o", str(tmp_path)]) == 0

@@ -12,6 +12,7 @@ import threading
 from pathlib import Path
 
 import pytest
+from slow_cases import one_quick
 from stowfold import command_line
 from stowfold.streams import Stopped, stoppable, stopped_later
 
@@ -55,6 +56,7 @@ def test_a_report_into_a_pipe_reaches_its_reader(building, run, tmp_path):
     assert stat.S_ISFIFO(pipe.stat().st_mode)
 
 
+@pytest.mark.slow
 def test_a_report_into_standard_output_follows_the_summary(building, capfd):
     capfd.readouterr()
     assert command_line.main(["check", str(building), "--json", "/dev/stdout"]) == 0
@@ -64,6 +66,7 @@ def test_a_report_into_standard_output_follows_the_summary(building, capfd):
     assert Path("/dev/stdout").is_symlink()
 
 
+@pytest.mark.slow
 def test_a_report_into_a_socket_is_refused(building, run, tmp_path, sentence):
     socket = pytest.importorskip("socket")
     place = tmp_path / "socket"
@@ -74,6 +77,7 @@ def test_a_report_into_a_socket_is_refused(building, run, tmp_path, sentence):
     assert stat.S_ISSOCK(place.stat().st_mode)
 
 
+@pytest.mark.slow
 def test_an_earlier_report_is_replaced_and_named(building, run, tmp_path):
     place = tmp_path / "report.json"
     assert not any("replaced" in line for line in run("check", building, "--json", place)[1])
@@ -83,6 +87,7 @@ def test_an_earlier_report_is_replaced_and_named(building, run, tmp_path):
 # Streams that are closed or full
 
 
+@pytest.mark.slow
 def test_closed_streams_change_neither_the_work_nor_the_exit_code(tmp_path):
     """Closed as a shell closes them; the number of a closed stream must not go to a file of ours."""
     command = 'exec "$@" <&- >&- 2>&-'
@@ -94,6 +99,7 @@ def test_closed_streams_change_neither_the_work_nor_the_exit_code(tmp_path):
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+@pytest.mark.slow
 def test_an_output_that_is_full_is_one_sentence(tmp_path, sentence):
     with open("/dev/full", "w") as full:
         done = subprocess.run(
@@ -122,7 +128,9 @@ sys.exit(command_line.main(sys.argv[2:]))
 COUPON = ("coupon", "birch-plywood-3", "-o")
 
 
-@pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
+@pytest.mark.parametrize(
+    ("number", "code"), one_quick([(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
+)
 def test_a_signal_amid_the_files_leaves_the_earlier_set(tmp_path, number, code, sentence):
     folder = tmp_path / "cut"
     folder.mkdir()

@@ -10,6 +10,7 @@ from pathlib import Path
 import bpy
 import pytest
 from host_stand_ins import Button, Context, Drawn
+from slow_cases import one_quick
 from stowfold.cut import delivery
 from stowfold.cut import panel as cut
 from stowfold.cut.operators import export
@@ -84,6 +85,7 @@ def proposed(monkeypatch):
 
 
 @pytest.mark.filterwarnings("ignore:.*does not support blend relative:RuntimeWarning")
+@pytest.mark.slow
 def test_the_folder_is_proposed_beside_the_file_and_made_only_by_the_export(add_ring, tmp_path, monkeypatch):
     add_ring("Toll house, north")
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "toll.blend"))
@@ -107,6 +109,7 @@ def test_a_file_that_is_not_saved_goes_among_the_documents_or_into_the_home_fold
     assert (Path(directory), name) == (tmp_path / "Documents" if there else tmp_path, "boat-shed-cut-files")
 
 
+@pytest.mark.slow
 def test_the_last_folder_is_proposed_again_and_another_building_gets_its_own(add_ring, tmp_path, monkeypatch):
     target = add_ring()
     bpy.ops.stowfold.export(directory=str(tmp_path), filename="mine")
@@ -124,6 +127,7 @@ def test_who_goes_into_the_folder_that_is_named_means_that_folder(add_ring, tmp_
     assert not (inside / inside.name).exists()
 
 
+@pytest.mark.slow
 def test_the_same_building_replaces_its_own_files_without_a_question(add_ring, tmp_path):
     add_ring()
     bpy.ops.stowfold.export(directory=str(tmp_path))
@@ -148,6 +152,7 @@ def test_files_of_another_building_are_not_replaced_without_a_question(add_ring,
     assert texts(tmp_path) != before
 
 
+@pytest.mark.slow
 def test_a_sheet_that_somebody_edited_is_not_replaced_without_a_question(add_ring, tmp_path):
     add_ring()
     bpy.ops.stowfold.export(directory=str(tmp_path))
@@ -159,6 +164,7 @@ def test_a_sheet_that_somebody_edited_is_not_replaced_without_a_question(add_rin
     assert texts(tmp_path) == before
 
 
+@pytest.mark.slow
 def test_guide_and_folder_can_be_opened_after_an_export_and_say_why_not_before(add_ring, tmp_path):
     guide, folder = export.STOWFOLD_OT_open_guide, export.STOWFOLD_OT_open_folder
     add_ring()
@@ -177,7 +183,7 @@ def refuse(_path):
     raise RuntimeError("no program")
 
 
-@pytest.mark.parametrize("show", [refuse, lambda _path: {"CANCELLED"}])
+@pytest.mark.parametrize("show", one_quick([refuse, lambda _path: {"CANCELLED"}]))
 def test_a_system_that_opens_nothing_is_told_with_the_place(add_ring, tmp_path, show):
     add_ring()
     bpy.ops.stowfold.export(directory=str(tmp_path))
@@ -186,6 +192,7 @@ def test_a_system_that_opens_nothing_is_told_with_the_place(add_ring, tmp_path, 
     assert button.told == [f"The system did not open it; open '{tmp_path / 'guide.html'}' by hand"]
 
 
+@pytest.mark.slow
 def test_another_file_forgets_where_the_last_one_was_delivered(add_ring, tmp_path, save):
     add_ring()
     path = save()

@@ -12,6 +12,7 @@ import bpy
 import jsonschema
 import numpy as np
 import pytest
+from slow_cases import one_quick
 
 SAMPLES = Path(__file__).resolve().parents[2] / "blend_samples"
 
@@ -83,6 +84,7 @@ def test_a_rectangle_marked_by_a_plain_script(add_ring, save, cut):
     assert {len(joiner["ends"]) for joiner in report["joiners"]} == {2}
 
 
+@pytest.mark.slow
 def test_units_of_the_scene_do_not_change_the_parts(add_ring, save, cut):
     add_ring()
     expected = cut(save())
@@ -115,6 +117,7 @@ def tetrahedron(edge):
     [(cube, 90.0, 6), (tetrahedron, math.degrees(math.acos(1 / 3)), 4)],
     ids=["cube", "tetrahedron"],
 )
+@pytest.mark.slow
 def test_any_other_solid_goes_the_same_way(add_mesh, save, cut, edge, shape, dihedral, panels):
     add_mesh("Cargo", *shape(edge))
     report = cut(save(), "--propose", "net")
@@ -132,7 +135,7 @@ def test_any_other_solid_goes_the_same_way(add_mesh, save, cut, edge, shape, dih
 
 
 @pytest.mark.parametrize(
-    ("file", "walls", "corners"), [("grain_store", 2, 4), ("toll_house", 3, 6), ("lock_keepers_house", 2, 4)]
+    ("file", "walls", "corners"), one_quick([("grain_store", 2, 4), ("toll_house", 3, 6), ("lock_keepers_house", 2, 4)])
 )
 def test_a_sample_is_cut_and_every_line_of_its_proof_holds(cut, file, walls, corners):
     report = cut(SAMPLES / f"{file}.blend")
@@ -154,6 +157,7 @@ def test_a_sample_is_cut_and_every_line_of_its_proof_holds(cut, file, walls, cor
 
 
 @pytest.mark.parametrize("file", ["grain_store", "toll_house", "lock_keepers_house"])
+@pytest.mark.slow
 def test_a_panel_of_a_sample_stands_where_its_face_does(cut, file):
     """``stands`` alone takes the flat ring to the plane of the host's face, one unit of the host being a square."""
     path = SAMPLES / f"{file}.blend"
@@ -177,6 +181,7 @@ def test_a_panel_of_a_sample_stands_where_its_face_does(cut, file):
 # Options that change what is cut
 
 
+@pytest.mark.slow
 def test_breaks_are_proposed_where_a_ring_is_too_long(add_ring, save, cut):
     add_ring(length=900.0)
     report = cut(save(), "--propose", "breaks")
@@ -186,6 +191,7 @@ def test_breaks_are_proposed_where_a_ring_is_too_long(add_ring, save, cut):
     assert len(report["joiners"]) > 2
 
 
+@pytest.mark.slow
 def test_all_is_proposed_for_an_unmarked_ring(add_ring, save, cut):
     target = add_ring()
     target.data.attributes.remove(target.data.attributes["stowfold_role"])
@@ -195,6 +201,7 @@ def test_all_is_proposed_for_an_unmarked_ring(add_ring, save, cut):
     assert max(proof_lines(report).values()) <= ALLOWED
 
 
+@pytest.mark.slow
 def test_two_named_objects_are_one_building(add_ring, add_mesh, save, cut):
     add_ring("Walls")
     add_mesh(
@@ -211,6 +218,7 @@ def test_two_named_objects_are_one_building(add_ring, add_mesh, save, cut):
     assert max(proof_lines(report).values()) <= ALLOWED
 
 
+@pytest.mark.slow
 def test_a_check_writes_the_same_report_as_a_cut(add_ring, save, run, cut, tmp_path):
     add_ring()
     path = save()
@@ -222,6 +230,7 @@ def test_a_check_writes_the_same_report_as_a_cut(add_ring, save, run, cut, tmp_p
 # Places and names
 
 
+@pytest.mark.slow
 def test_names_and_paths_of_any_letters_go_through(add_ring, save, cut, tmp_path):
     add_ring("Müllers Süßwasser-Speicher <Nr. 3> & Söhne")
     path = save("am Kanal – Entwurf 2.blend")
@@ -231,6 +240,7 @@ def test_names_and_paths_of_any_letters_go_through(add_ring, save, cut, tmp_path
     assert "Müllers Süßwasser-Speicher &lt;Nr. 3&gt; &amp; Söhne" in guide
 
 
+@pytest.mark.slow
 def test_the_makers_own_files_stay_and_old_sheets_go(add_ring, save, run, tmp_path):
     add_ring(length=420.0, height=120.0)
     larger = save("larger.blend")
@@ -250,6 +260,7 @@ def test_the_makers_own_files_stay_and_old_sheets_go(add_ring, save, run, tmp_pa
     assert (folder / "notes.txt").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_a_file_that_may_only_be_read_is_enough(add_ring, save, cut):
     add_ring()
     path = save()

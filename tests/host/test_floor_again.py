@@ -21,6 +21,7 @@ def size_of(path: Path) -> tuple[float, float]:
     return sides[1], sides[0]
 
 
+@pytest.mark.slow
 def test_a_longer_building_gets_a_longer_floor_and_keeps_its_other_sheets(tmp_path, capsys):
     sample = str(SAMPLES / "grain_store.blend")
     assert command_line.main(["cut", sample, "-o", str(tmp_path)]) == 0
@@ -38,6 +39,7 @@ def test_a_longer_building_gets_a_longer_floor_and_keeps_its_other_sheets(tmp_pa
 
 
 @pytest.mark.parametrize(("text", "words"), [("big", "is no size"), ("324x160", "measured length is 324 mm")])
+@pytest.mark.slow
 def test_a_size_that_is_none_is_one_sentence(tmp_path, capsys, text, words):
     sample = str(SAMPLES / "grain_store.blend")
     assert command_line.main(["cut", sample, "-o", str(tmp_path), "--standing", text]) == 2
@@ -45,6 +47,7 @@ def test_a_size_that_is_none_is_one_sentence(tmp_path, capsys, text, words):
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.slow
 def test_the_window_writes_the_floor_alone(tmp_path):
     bpy.ops.stowfold.add_building(length=8.0, width=5.0)
     bpy.ops.stowfold.mark_proposal(what="BREAKS")

@@ -163,6 +163,7 @@ def test_proposed_breaks_are_cut_into_the_mesh_and_undone(add_mesh):
     assert Role.BREAK not in marks.read_roles(house.data)
 
 
+@pytest.mark.slow
 def test_proposed_breaks_are_cut_in_edit_mode_and_through_a_turned_and_scaled_object():
     house = building()
     house.rotation_euler.z = 0.4
@@ -189,6 +190,7 @@ def test_proposed_bends_mark_a_plain_ring_of_walls():
     assert marks.read_roles(mesh).tolist().count(Role.FLEX) == 4
 
 
+@pytest.mark.slow
 def test_a_leaf_is_hung_cut_and_swings():
     house = building()
     door = opening("DOOR", 60.0)

@@ -337,6 +337,7 @@ def test_an_export_writes_sheets_report_and_guide(add_ring, tmp_path):
     assert any(name.endswith(".svg") for name in names)
 
 
+@pytest.mark.slow
 def test_an_export_leaves_earlier_files_alone_unless_told(add_ring, tmp_path):
     add_ring()
     (tmp_path / "report.json").write_text("mine")
@@ -349,6 +350,7 @@ def test_an_export_leaves_earlier_files_alone_unless_told(add_ring, tmp_path):
 
 
 @pytest.mark.parametrize("anyway", [False, True])
+@pytest.mark.slow
 def test_with_errors_sheets_are_written_only_anyway(add_ring, tmp_path, anyway):
     target = add_ring()
     # a wall that no sheet takes is an error, and its parts still exist
@@ -378,6 +380,7 @@ def test_an_export_of_a_building_that_cannot_be_made_says_why_and_writes_nothing
 
 
 @pytest.mark.filterwarnings("ignore:.*does not support blend relative:RuntimeWarning")
+@pytest.mark.slow
 def test_a_path_beside_the_file_is_where_it_is_saved(add_ring, tmp_path):
     add_ring()
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "building.blend"))
@@ -385,6 +388,7 @@ def test_a_path_beside_the_file_is_where_it_is_saved(add_ring, tmp_path):
     assert (tmp_path / "cut" / "report.json").exists()
 
 
+@pytest.mark.slow
 def test_an_export_into_a_file_says_so(add_ring, tmp_path):
     add_ring()
     (tmp_path / "taken").write_text("")

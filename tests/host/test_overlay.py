@@ -81,6 +81,7 @@ def test_the_edited_copy_is_drawn(add_ring, in_edit_mode):
     np.testing.assert_allclose(lengths(lines[Role.FLEX]), 120.0)
 
 
+@pytest.mark.slow
 def test_parts_of_a_newer_check_replace_those_of_an_older_one(add_ring):
     target = add_ring()
     drawn = []

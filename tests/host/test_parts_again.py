@@ -6,6 +6,7 @@ from pathlib import Path
 
 import bpy
 import pytest
+from slow_cases import one_quick
 from svgelements import SVG, Group
 from svgelements import Path as Drawn
 
@@ -18,6 +19,7 @@ def parts_in(path):
     return {shape.id.rsplit("-", 1)[0] for group in outer for shape in group.select(lambda s: isinstance(s, Drawn))}
 
 
+@pytest.mark.slow
 def test_the_command_line_cuts_named_parts_alone(run, tmp_path):
     sample = SAMPLES / "grain_store.blend"
     assert run("cut", sample, "-o", tmp_path)[0] == 0
@@ -37,11 +39,13 @@ def test_the_command_line_cuts_named_parts_alone(run, tmp_path):
 
 @pytest.mark.parametrize(
     ("words", "said"),
-    [
-        (["--only", "W1,Q7"], "has no part Q7; its parts are "),
-        (["--only", " , "], "choose at least one"),
-        (["--only", "W1", "--standing", "200x100"], "not both"),
-    ],
+    one_quick(
+        [
+            (["--only", "W1,Q7"], "has no part Q7; its parts are "),
+            (["--only", " , "], "choose at least one"),
+            (["--only", "W1", "--standing", "200x100"], "not both"),
+        ]
+    ),
 )
 def test_what_cannot_be_cut_again_is_one_sentence(run, sentence, tmp_path, words, said):
     code, _, err = run("cut", SAMPLES / "grain_store.blend", "-o", tmp_path / "cut", *words)
@@ -81,6 +85,7 @@ def test_what_is_missing_is_said(add_ring, tmp_path):
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.slow
 def test_a_changed_model_is_checked_before_it_is_cut(add_ring, tmp_path):
     target = add_ring()
     bpy.ops.stowfold.check()

@@ -72,6 +72,7 @@ def test_areas_are_drawn_at_true_size_beside_the_model(add_ring, unit):
     assert sum(fills) == pytest.approx(sum(part.area for part in now.outcome.parts), rel=1e-6)
 
 
+@pytest.mark.slow
 def test_what_is_drawn_is_made_once_and_again_for_the_next_layout(checked):
     now = shown()
     assert shown() is now
@@ -119,6 +120,7 @@ def test_a_held_part_is_drawn_once_only(checked):
     assert area(whole) - area(without) == pytest.approx(now.parts["W1"].area, rel=1e-6)
 
 
+@pytest.mark.slow
 def test_a_sheet_says_what_it_costs_only_where_that_is_known(checked):
     what, facts = sheets.sheet_facts(shown().outcome, 0)
     assert "birch" in what
@@ -154,6 +156,7 @@ def test_the_ground_under_the_pointer(monkeypatch, eye):
 # Pins
 
 
+@pytest.mark.slow
 def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked):
     sheet, x, y = free_place("W1", 2)
     assert bpy.ops.stowfold.move_part(part="W1", sheet=sheet + 1, turn=2, x=x - 0.877, y=y) == {"FINISHED"}
@@ -215,6 +218,7 @@ def test_unpinning_is_undone_and_redone(checked):
     assert [each[0] for each in pins()] == ["W1", "F1"]
 
 
+@pytest.mark.slow
 def test_pins_are_saved_with_the_file(checked, save):
     sheet, x, y = free_place("W2")
     bpy.ops.stowfold.move_part(part="W2", sheet=sheet + 1, turn=0, x=x, y=y)
@@ -258,6 +262,7 @@ def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked):
         bpy.ops.stowfold.move_part(part="J1-core", sheet=lying.sheet + 1, x=lying.shift[0] + 20, y=lying.shift[1] + 5)
 
 
+@pytest.mark.slow
 def test_a_pin_without_its_part_is_a_finding_and_can_be_taken_out(checked):
     bpy.ops.stowfold.pin_part(part="F1")
     bpy.context.scene.stowfold.play_mat = True
@@ -385,6 +390,7 @@ def test_a_part_that_fits_nowhere_there_goes_back_and_says_why(hand):
     assert pins() == []
 
 
+@pytest.mark.slow
 def test_a_part_put_onto_others_says_what_will_move(hand):
     grip, other = spot_of("J1-core"), spot_of("F1")
     hand.event("LEFTMOUSE", at=grip)

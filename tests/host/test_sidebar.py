@@ -274,6 +274,7 @@ def test_the_workshop_is_empty_before_the_first_cut_and_says_what_to_do():
     assert "use_left_overs" in panels["Left-Overs"]["properties"]
 
 
+@pytest.mark.slow
 def test_pieces_and_notes_are_listed_with_a_way_to_each(add_ring):
     target = add_ring()
     bpy.ops.stowfold.check()
@@ -322,6 +323,7 @@ def test_the_edge_menu_marks_and_selects_every_role():
     assert [role for name, role in names if name == "select_role"] == ["FLEX", "BREAK", "CLOSURE"]
 
 
+@pytest.mark.slow
 def test_sheets_say_what_to_do_in_every_state(add_ring):
     target = add_ring()
     said = shown()["Sheets"]
@@ -363,6 +365,7 @@ def test_a_part_offers_the_lasers_of_the_file_where_there_are_several(add_ring):
     assert [(each.part, each.laser) for each in offered] == [("W1", ""), ("W1", "hobby"), ("W1", "diode")]
 
 
+@pytest.mark.slow
 def test_several_sheets_of_a_board_say_why_there_are_not_fewer(add_ring):
     target = add_ring(length=560.0, width=280.0, height=100.0)
     bpy.context.scene.stowfold.propose = "BREAKS"

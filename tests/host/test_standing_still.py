@@ -156,6 +156,7 @@ def cut_states(add_ring, busy):
     yield "busy"
 
 
+@pytest.mark.slow
 def test_the_step_of_the_cut_is_as_high_in_every_state(add_ring, busy):
     found = {state: drawn(cut.STOWFOLD_PT_cut) for state in cut_states(add_ring, busy)}
     assert len(found) == 6

@@ -303,6 +303,7 @@ def test_applying_makes_the_last_check_old(add_ring):
 # Command line
 
 
+@pytest.mark.slow
 def test_the_command_line_writes_a_coupon_without_a_file(run, tmp_path):
     code, out, err = run("coupon", "mdf-3", "-o", tmp_path / "coupon", "--repeats", "2", "--bed", "600", "400")
     assert (code, err) == (0, [])

@@ -21,6 +21,7 @@ def test_parts_that_fit_no_sheet_are_not_counted_on_sheets(giant, run):
     assert re.search(rf"parts on \d+ sheets? \({left} of them fits? no sheet\), ", out[0])
 
 
+@pytest.mark.slow
 def test_a_cut_without_sheets_does_not_say_that_parts_were_written(giant, run, tmp_path):
     code, out, _ = run("cut", giant, "-o", tmp_path / "cut")
     assert code == 1

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import shapely
 from host_window import do, in_view, keep_step, redo, undo, view_area
+from slow_cases import one_quick
 from stowfold.bends import overlay as roles
 from stowfold.geometry.errors import GeometryError, UnreadableError
 from stowfold.geometry.flow.judge import set_for
@@ -78,7 +79,7 @@ def straight(*extra):
     return see([*walls, *extra], room_squares(facets, settings), eyes, HEIGHTS)
 
 
-@pytest.mark.parametrize("scale", [0.001, 0.01, 1.0])
+@pytest.mark.parametrize("scale", one_quick([0.001, 0.01, 1.0], 1.0))
 def test_the_map_is_what_geometry_says_in_scenes_of_any_unit_scale(scale):
     scene().unit_settings.scale_length = scale
     set_table()
@@ -97,6 +98,7 @@ def test_the_roof_hides_what_it_covers_until_it_is_lifted():
     assert on.mean() < 0.1 < lifted.mean()
 
 
+@pytest.mark.slow
 def test_a_dragged_miniature_costs_its_own_shadow_and_gives_the_same_map():
     set_table()
     scene().stowfold.table.miniatures_in = True
@@ -199,6 +201,7 @@ def test_a_room_without_seats_is_painted_as_such():
     assert play_maps.paint(maps()).title == "No seats yet"
 
 
+@pytest.mark.slow
 def test_the_checks_of_the_report_say_the_same():
     set_table()
     add("furniture", (100, 80, 0))
@@ -411,6 +414,7 @@ def test_a_square_below_the_threshold_is_not_said_to_reach_it():
     assert (painted.words[2, 3], painted.words[0, 0], painted.fails[2, 3]) == ("4", "60", True)
 
 
+@pytest.mark.slow
 def test_the_list_of_the_worst_counts_what_the_findings_count():
     """Walls between the two pinches stop a short one: that finding must not stand beside a list that says 0."""
     set_table(roof="NONE", height=70.0)
@@ -526,6 +530,7 @@ def test_a_gable_costs_the_seats_at_the_ends_most():
     assert view().shows == "CHANGE"
 
 
+@pytest.mark.slow
 def test_a_hip_roof_is_weighed_against_the_gable_that_it_could_have():
     set_table(roof="HIP", seats=6)
     hip = maps()

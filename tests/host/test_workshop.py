@@ -55,6 +55,7 @@ def test_pieces_are_added_by_hand_and_removed_one_by_one(own_folder):
     assert not (own_folder / "leftovers.toml").exists()
 
 
+@pytest.mark.slow
 def test_left_overs_reach_the_layout_only_when_they_are_wanted(checked):
     bpy.ops.stowfold.add_left_over(stock=BIRCH, length=590.0, width=290.0, count=2)
     bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=590.0, width=290.0)
@@ -96,6 +97,7 @@ def test_a_cut_takes_the_piece_that_it_used_and_brings_what_it_left_but_once(own
     assert (own_folder / "leftovers.toml").read_text() != text
 
 
+@pytest.mark.slow
 def test_pieces_that_are_not_wanted_are_not_kept(checked):
     assert bpy.ops.stowfold.keep_left_overs(keep=(False,) * 32) == {"FINISHED"}
     assert shelf() == []
@@ -111,6 +113,7 @@ def test_there_is_nothing_to_keep_or_note_before_a_check(add_ring):
 
 
 @pytest.mark.parametrize("name", ["leftovers.toml", "times.toml"])
+@pytest.mark.slow
 def test_a_torn_file_is_one_sentence_and_is_left_as_it_is(own_folder, checked, name):
     own_folder.mkdir(parents=True, exist_ok=True)
     torn = "[[piece]\nstock ="
@@ -191,6 +194,7 @@ def speeds():
     return {each: feed.speed for each, feed in laser.feeds.items()}
 
 
+@pytest.mark.slow
 def test_a_noted_time_is_kept_and_deleted(own_folder, checked):
     note(checked, 1.5)
     note(checked, 1.5)
@@ -216,6 +220,7 @@ def test_times_that_cannot_be_are_refused(checked):
     assert workshop.TIMES.value == ()
 
 
+@pytest.mark.slow
 def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     for share in (1.52, 1.47, 1.5):
         note(checked, share)
@@ -266,6 +271,7 @@ def test_only_notes_of_this_laser_and_board_are_used(checked):
         bpy.ops.stowfold.use_times(stock="cast-acrylic-3")
 
 
+@pytest.mark.slow
 def test_times_that_contradict_one_another_change_nothing(checked):
     before = speeds()
     note(checked, 0.3)
