@@ -1,15 +1,12 @@
 """The overview: all sheets on one page for the wall of the workshop, to tick off and to find parts by.
 
 Parts are coloured by what they are for and carry their ids; below each sheet stand its number, stock and
-size. ``draw_overview`` gives a picture for the screen, ``print_overview`` the same as a PDF page of A4 or A3.
-It is for recognising; the cut files are the true size.
+size. The page is a PDF of A4 or A3 for recognising; the cut files are the true size.
 """
 
 from __future__ import annotations
 
-import html
 import math
-import re
 from collections.abc import Mapping
 from enum import Enum
 
@@ -21,7 +18,7 @@ from .fills import FILLS, SHEET, SLITS
 from .layout import Layout
 from .pdf import Shape, Words, write_pdf
 
-__all__ = ["Page", "draw_overview", "print_overview"]
+__all__ = ["Page", "print_overview"]
 
 
 class Page(Enum):
@@ -34,39 +31,9 @@ class Page(Enum):
 #: Margin of the page, height of the heading and of the line below each sheet, gap between sheets, mm.
 _MARGIN, _HEAD, _LINE, _GAP = 10.0, 12.0, 7.0, 6.0
 
-# What XML cannot carry.
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
-
-
-def draw_overview(layout: Layout, parts: Mapping[str, Part], *, title: str, page: Page = Page.A3) -> str:
-    """Return all sheets of the layout as the text of one self-contained SVG picture of this page."""
-    width, height = page.value
-    body = [f'<rect width="{width:g}" height="{height:g}" fill="#ffffff"/>']
-    for mark in _marks(layout, parts, title, page):
-        if isinstance(mark, Words):
-            x, y = mark.at
-            body.append(
-                f'<text x="{x:.2f}" y="{height - y:.2f}" font-size="{mark.size:.2f}" fill="{mark.colour}">'
-                f"{_text(mark.text)}</text>"
-            )
-            continue
-        data = "".join(
-            "M" + "L".join(f"{x:.2f},{height - y:.2f}" for x, y in line.tolist()) + ("Z" if mark.closed else "")
-            for line in mark.lines
-        )
-        body.append(
-            f'<path d="{data}" fill="{mark.fill or "none"}" fill-rule="evenodd" stroke="{mark.stroke}" '
-            f'stroke-width="{mark.width:g}"/>'
-        )
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}mm" height="{height:g}mm" '
-        f'viewBox="0 0 {width:g} {height:g}" font-family="Helvetica, Arial, sans-serif">'
-        f"<title>{_text(title)}</title>\n" + "\n".join(body) + "\n</svg>\n"
-    )
-
 
 def print_overview(layout: Layout, parts: Mapping[str, Part], *, title: str, page: Page = Page.A3) -> bytes:
-    """Return the same overview as a PDF file of one page."""
+    """Return all sheets of the layout as a PDF file of one page."""
     return write_pdf(page.value, _marks(layout, parts, title, page), title=title)
 
 
@@ -143,7 +110,3 @@ def _sheet(
     on = f" on the {sheet.laser.label}" if several else ""
     about = f"Sheet {index + 1} of {len(layout.sheets)}: {sheet.stock.label}{on}, {wide:g} x {tall:g} mm, {sheet.file}"
     return [*marks, *ids, Words(about, (float(corner[0]), float(corner[1]) - 4.0), 3.2)]
-
-
-def _text(words: str) -> str:
-    return html.escape(_UNPRINTABLE.sub("\ufffd", words), quote=True)

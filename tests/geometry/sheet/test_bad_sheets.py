@@ -21,7 +21,7 @@ from stowfold.geometry.paper.coupon_sheet import coupon_files, deliver_coupon
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.coupon import lay_out_coupon
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.overview import draw_overview, print_overview
+from stowfold.geometry.sheet.overview import print_overview
 from stowfold.geometry.sheet.svg import draw_sheet
 
 NAME = "birch-plywood-3"
@@ -223,7 +223,6 @@ def test_odd_names_make_files_that_every_system_takes(name):
     for index in range(len(files)):
         root = ElementTree.fromstring(draw_sheet(layout, index, by_id, title=name).encode("utf-8"))
         assert root.find("{*}title").text.endswith(f": sheet {index + 1} of 3")
-    ElementTree.fromstring(draw_overview(layout, by_id, title=name).encode("utf-8"))
     assert print_overview(layout, by_id, title=name).startswith(b"%PDF")
 
 
