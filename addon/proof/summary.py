@@ -112,9 +112,9 @@ def play_lines(play: PlayOutcome) -> Iterator[str]:
         shares = " ".join(f"{share:>7.0%}" for share in seen[k])
         hands = ", ".join(f"{share[k]:.0%}" for share in fits)
         yield f"  {play.sight.seats[k][:22]:<22}  {shares}   {reached[k]:>7.0%}   {hands}"
-    for name, taken in play.blame[:5]:
-        if max(taken) >= _WORTH_SAYING:
-            yield f"  {name} alone hides " + ", ".join(f"{share:.1%}" for share in taken)
+    for name, hidden in play.occluders[:5]:
+        if max(hidden) >= _WORTH_SAYING:
+            yield f"  {name} alone hides " + ", ".join(f"{share:.1%}" for share in hidden)
 
 
 def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:

@@ -46,7 +46,7 @@ def play_values(play: PlayOutcome | None) -> dict[str, Any] | None:
             }
             for blocker in play.top.blockers
         ],
-        "blame": [{"blocker": blocker, "share": _numbers(shares)} for blocker, shares in play.blame],
+        "blame": [{"blocker": blocker, "share": _numbers(shares)} for blocker, shares in play.occluders],
         "reach": [[[_REACH[Reach(each)] for each in row] for row in seat] for seat in play.reach.reach.tolist()],
         "hand": [
             {

@@ -53,17 +53,17 @@ def seats_section(play: PlayOutcome | None) -> str:
         f" {heights} mm above it: base, chest and head of a figure. {name(sight.seats[worst])} sees least.</p>\n"
         + table(heads, rows, numbers=range(1, len(heads)))
         + f'\n<div class="pictures">{"".join(maps)}</div>\n'
-        + _blame(play)
+        + _occluders(play)
         + _hands(play)
     )
 
 
-def _blame(play: PlayOutcome) -> str:
-    taking = [each for each in play.blame if max(each[1]) >= 0.005][:8]
-    if not taking:
+def _occluders(play: PlayOutcome) -> str:
+    hiding = [each for each in play.occluders if max(each[1]) >= 0.005][:8]
+    if not hiding:
         return ""
     heads = ["In the way", *(f"Takes at {length(height)} mm" for height in play.sight.heights)]
-    rows = [[name(what), *(f"{share:.1%}" for share in shares)] for what, shares in taking]
+    rows = [[name(what), *(f"{share:.1%}" for share in shares)] for what, shares in hiding]
     return (
         "<p>What hides most, alone, of all that the seats could see of the room:</p>\n"
         + table(heads, rows, numbers=range(1, len(heads)))

@@ -11,7 +11,7 @@ import numpy as np
 from ..errors import BadSettingError, GeometryError
 from ..findings import Finding, Severity, in_order
 from ..progress import SILENT, Progress
-from .compare import taken_by
+from .compare import rank_occluders
 from .hand import HandMap, check_hands, measure_for
 from .reach import ReachMap, check_reach, map_reach
 from .seated import eyes_at, hands_at, map_seated_hands
@@ -28,7 +28,7 @@ __all__ = ["PlayOutcome", "check_play", "not_checked"]
 class PlayOutcome:
     """What a player gets.
 
-    eyes: (seats, 3) mm. sight, reach, hands, standing: the maps. blame: per blocker its name and the
+    eyes: (seats, 3) mm. sight, reach, hands, standing: the maps. occluders: per blocker its name and the
     share of all that seats could see of the room which it alone hides, per height, most first.
     """
 
@@ -38,7 +38,7 @@ class PlayOutcome:
     reach: ReachMap
     hands: HandMap
     standing: StandingRoom
-    blame: tuple[tuple[str, tuple[float, ...]], ...]
+    occluders: tuple[tuple[str, tuple[float, ...]], ...]
     findings: tuple[Finding, ...]
 
 
@@ -67,9 +67,9 @@ def check_play(
     standing = find_standing_room(squares, blockers, bends=top.bends, miniatures=top.miniatures)
     room = max(int(squares.inside.sum()), 1)
     lasting = [part for part in blockers if part.kind is not BlockerKind.MINIATURE]
-    blame = tuple(
-        (taken.name, tuple(float(share) for share in taken.squares.mean(axis=0) / room))
-        for taken in taken_by(lasting, squares, eyes, heights)
+    occluders = tuple(
+        (occluder.name, tuple(float(share) for share in occluder.squares.mean(axis=0) / room))
+        for occluder in rank_occluders(lasting, squares, eyes, heights)
     )
     progress.tell(1.0)
     found = (
@@ -82,7 +82,7 @@ def check_play(
     )
     points = np.array([eye.point for eye in eyes])
     points.setflags(write=False)
-    return PlayOutcome(top, points, sight, reach, hands, standing, blame, in_order(found))
+    return PlayOutcome(top, points, sight, reach, hands, standing, occluders, in_order(found))
 
 
 def not_checked(error: GeometryError) -> Finding:

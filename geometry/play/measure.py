@@ -17,7 +17,7 @@ from .clearance import Clearance, measure_clearance
 from .hand import HandMap, measure_for
 from .reach import ReachMap, map_reach
 from .seated import eyes_at, hands_at, map_seated_hands
-from .sight import HEIGHTS, Eye, Shadows, SightLine, SightMap, cast_shadows, draw_sight_line
+from .sight import HEIGHTS, Eye, Occlusion, SightLine, SightMap, draw_sight_line, find_occlusion
 from .stature import Stature
 from .table import shoulder_of
 from .table_top import Blocker, Squares, TableTop
@@ -71,7 +71,7 @@ class Staying:
     mark: bytes
     eyes: bytes
     bodies: Bodies
-    shadows: Shadows
+    occlusion: Occlusion
     clearance: Clearance | None = None
 
 
@@ -92,7 +92,7 @@ def measure(
         fit = map_seated_hands(clearance, top.fitting, top.table, statures)
     maps = Maps(
         squares=squares,
-        sight=staying.shadows.with_moved(top.moving) if top.moving else staying.shadows.sight,
+        sight=staying.occlusion.with_moved(top.moving) if top.moving else staying.occlusion.sight,
         reach=map_reach(squares, top.reaching, top.table, statures),
         hands=fit,
         lines=_lines(top, staying, {eye.seat: eye.point for eye in eyes}),
@@ -107,15 +107,15 @@ def measure(
 
 
 def _measure_staying(top: TableTop, eyes: Sequence[Eye], before: Staying | None) -> Staying:
-    """Return the shadows of everything that stays; what was measured before, where it still holds."""
+    """Return what everything that stays hides; what was measured before, where it still holds."""
     mark = _mark(top.squares, top.staying)
     seen_from = b"".join(eye.point.tobytes() for eye in eyes) + "|".join(eye.seat for eye in eyes).encode()
     same = before is not None and before.mark == mark
     if before is not None and same and before.eyes == seen_from:
         return before
-    shadows = cast_shadows(top.staying, top.squares, eyes, HEIGHTS)
+    occlusion = find_occlusion(top.staying, top.squares, eyes, HEIGHTS)
     clearance = before.clearance if before is not None and same else None
-    return Staying(mark, seen_from, make_bodies(top.staying, top.squares), shadows, clearance)
+    return Staying(mark, seen_from, make_bodies(top.staying, top.squares), occlusion, clearance)
 
 
 def _clearance(top: TableTop, statures: Sequence[Stature], staying: Staying) -> tuple[Staying, Clearance]:

@@ -1,6 +1,6 @@
 """Sight: how much of every square each player sees, exact, live while a piece is moved.
 
-``see`` gives the visible share of every square for every seat and height; ``cast_shadows`` keeps what is
+``see`` gives the visible share of every square for every seat and height; ``find_occlusion`` keeps what is
 hidden by all that stands still, so that a moved piece costs only its own shadow; ``draw_sight_line`` tells where
 a line from an eye to a point first meets something.
 """
@@ -18,8 +18,8 @@ from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH, WELD
 from .bodies import Bodies, grid_frame, make_bodies
-from .cast import cast
-from .cover import covered
+from .coverage import coverage
+from .shadows import cast_shadows
 from .table_top import Blocker, Squares
 
 __all__ = [
@@ -28,14 +28,14 @@ __all__ = [
     "SEEN",
     "Eye",
     "FigureHeight",
-    "Shadows",
+    "Occlusion",
     "SightLine",
     "SightMap",
-    "cast_shadows",
     "check_eyes",
     "check_squares_seen",
     "draw_sight_line",
     "eyes_on_squares",
+    "find_occlusion",
     "see",
 ]
 
@@ -85,11 +85,11 @@ class SightMap:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shadows:
+class Occlusion:
     """What is hidden by everything that stands still.
 
     eyes: (s, 3) mm and hidden: (seats, heights) polygons, both in the frame of the squares.
-    covered: (seats, heights, rows, columns) hidden shares.
+    coverage: (seats, heights, rows, columns) hidden shares.
     """
 
     seats: tuple[str, ...]
@@ -97,12 +97,12 @@ class Shadows:
     squares: Squares
     eyes: np.ndarray
     hidden: np.ndarray
-    covered: np.ndarray
+    coverage: np.ndarray
 
     @property
     def sight(self) -> SightMap:
         """What is seen with nothing else in the way."""
-        return self._map(self.covered)
+        return self._map(self.coverage)
 
     def with_moved(self, moved: Sequence[Blocker]) -> SightMap:
         """Return what is seen with further pieces in the way; only their shadows are cast.
@@ -111,10 +111,10 @@ class Shadows:
         """
         bodies = make_bodies(moved, self.squares)
         _refuse(bodies, self.seats, self.eyes)
-        fresh = cast(bodies, self.eyes, self.heights, _extent(self.squares)).hidden()
+        fresh = cast_shadows(bodies, self.eyes, self.heights, _extent(self.squares)).union()
         new = _without(fresh.reshape(-1), self.hidden.reshape(-1))
-        more = covered(new, self.squares.columns, self.squares.rows, self.squares.size)
-        return self._map(self.covered + more.reshape(self.covered.shape))
+        more = coverage(new, self.squares.columns, self.squares.rows, self.squares.size)
+        return self._map(self.coverage + more.reshape(self.coverage.shape))
 
     def _map(self, hidden: np.ndarray) -> SightMap:
         share = np.clip(1.0 - hidden, 0.0, 1.0)
@@ -127,12 +127,12 @@ def see(blockers: Sequence[Blocker], squares: Squares, eyes: Sequence[Eye], heig
 
     Exact to rounding. Raises GeometryError where an eye lies in or on a blocker, or not above a height.
     """
-    return cast_shadows(blockers, squares, eyes, heights).sight
+    return find_occlusion(blockers, squares, eyes, heights).sight
 
 
-def cast_shadows(
+def find_occlusion(
     blockers: Sequence[Blocker], squares: Squares, eyes: Sequence[Eye], heights: Sequence[float]
-) -> Shadows:
+) -> Occlusion:
     """Return the hidden regions of every eye and height. Raises GeometryError as ``see`` does."""
     names = tuple(eye.seat for eye in eyes)
     points = eyes_on_squares(eyes, squares)
@@ -145,10 +145,10 @@ def cast_shadows(
                 )
     bodies = make_bodies(blockers, squares)
     _refuse(bodies, names, points)
-    hidden = cast(bodies, points, heights, _extent(squares)).hidden()
-    shares = covered(hidden.reshape(-1), squares.columns, squares.rows, squares.size)
+    hidden = cast_shadows(bodies, points, heights, _extent(squares)).union()
+    shares = coverage(hidden.reshape(-1), squares.columns, squares.rows, squares.size)
     shares = shares.reshape(len(eyes), len(heights), squares.rows, squares.columns)
-    return Shadows(names, tuple(float(h) for h in heights), squares, points, hidden, shares)
+    return Occlusion(names, tuple(float(h) for h in heights), squares, points, hidden, shares)
 
 
 def eyes_on_squares(eyes: Sequence[Eye], squares: Squares) -> np.ndarray:

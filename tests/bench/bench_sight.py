@@ -14,8 +14,8 @@ import time
 import numpy as np
 import pytest
 import rooms_to_look_into as rooms
-from stowfold.geometry.play.compare import taken_by
-from stowfold.geometry.play.sight import HEIGHTS, cast_shadows, see
+from stowfold.geometry.play.compare import rank_occluders
+from stowfold.geometry.play.sight import HEIGHTS, find_occlusion, see
 
 
 def faces(blockers):
@@ -40,13 +40,13 @@ def test_full_map(benchmark, name):
 
 @pytest.mark.parametrize("name", sorted(rooms.ROOMS))
 def test_drag_frame(benchmark, name):
-    shadows = cast_shadows(rooms.ROOMS[name](), rooms.squares(), rooms.SEATS, HEIGHTS)
+    occlusion = find_occlusion(rooms.ROOMS[name](), rooms.squares(), rooms.SEATS, HEIGHTS)
     piece = rooms.box("figure", (10.0, 10.0, 0.0), (35.0, 35.0, 35.0))
-    benchmark(shadows.with_moved, [piece])
+    benchmark(occlusion.with_moved, [piece])
 
 
 def test_what_each_blocker_takes(benchmark):
-    benchmark(taken_by, rooms.furnished(), rooms.squares(), rooms.SEATS, HEIGHTS)
+    benchmark(rank_occluders, rooms.furnished(), rooms.squares(), rooms.SEATS, HEIGHTS)
 
 
 def test_growth_to_forty_by_forty_squares(benchmark):

@@ -104,18 +104,18 @@ def test_a_dragged_miniature_costs_its_own_shadow_and_gives_the_same_map():
     scene().stowfold.table.miniatures_in = True
     target = add("miniature", (60, 60, 0))
     maps()
-    before = play_results._state.staying.shadows
+    before = play_results._state.staying.occlusion
     for x in (70.0, 90.0, 131.0):
         target.location.x = x
         bpy.context.view_layer.update()
         dragged = play_results.refresh(scene(), hands=False).maps
         # what stays was not cast again
-        assert play_results._state.staying.shadows is before
+        assert play_results._state.staying.occlusion is before
         play_results.drop_all()
         whole = maps()
         np.testing.assert_allclose(dragged.share, whole.share, atol=1e-9)
         np.testing.assert_allclose(dragged.share, straight(*play_input.read_now(scene()).pieces).share, atol=1e-9)
-        before = play_results._state.staying.shadows
+        before = play_results._state.staying.occlusion
 
 
 def test_a_miniature_in_the_air_is_looked_at_where_it_will_settle():

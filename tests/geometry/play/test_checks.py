@@ -1,4 +1,4 @@
-"""Everything asked of a room at once: the parts agree with each other, and blame with maps made without a blocker."""
+"""Everything asked of a room at once: the parts agree, and occluders with maps made without the blocker."""
 
 from __future__ import annotations
 
@@ -43,16 +43,16 @@ def _given(seats=2):
     return TableTop(squares, tuple(walls), table, tuple(places), tuple(places), tuple(places))
 
 
-def test_blame_is_what_maps_without_the_blocker_show_more():
+def test_occluders_hide_what_maps_without_the_blocker_show_more():
     given = _given()
     play = check_play(given, STATURES)
     eyes = [Eye(seat.name, eye_of(seat, given.table, STATURES)) for seat in given.seats]
     before = see(given.building, given.squares, eyes, HEIGHTS).in_room.mean(axis=(0, 2))
-    for name, shares in play.blame:
+    for name, shares in play.occluders:
         rest = [each for each in given.building if each.name != name]
         more = see(rest, given.squares, eyes, HEIGHTS).in_room.mean(axis=(0, 2)) - before
         assert shares == pytest.approx(more.tolist(), abs=1e-9)
-    assert sorted(name for name, _ in play.blame) == [f"Wall {k}" for k in range(1, 5)]
+    assert sorted(name for name, _ in play.occluders) == [f"Wall {k}" for k in range(1, 5)]
 
 
 def test_the_report_of_it_is_what_the_schema_says_and_leaves_out_what_is_no_room():

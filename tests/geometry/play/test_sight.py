@@ -7,8 +7,8 @@ import pytest
 import shapely
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.play.bodies import make_bodies
-from stowfold.geometry.play.cast import cast
-from stowfold.geometry.play.sight import Eye, cast_shadows, check_eyes, check_squares_seen, see
+from stowfold.geometry.play.shadows import cast_shadows
+from stowfold.geometry.play.sight import Eye, check_eyes, check_squares_seen, find_occlusion, see
 from stowfold.geometry.play.table_top import Blocker, BlockerKind, Squares
 
 UP = 450.0
@@ -45,7 +45,7 @@ def shadow(blocker, height=0.0):
     """The whole shadow, on squares that reach far enough, moved back to the model."""
     squares = field((-2000.0, -2000.0), (6000.0, 4000.0), 1000.0)
     bodies = make_bodies([blocker], squares)
-    hidden = cast(bodies, EYE - squares.origin, [height], (6000.0, 4000.0)).hidden()[0, 0]
+    hidden = cast_shadows(bodies, EYE - squares.origin, [height], (6000.0, 4000.0)).union()[0, 0]
     return shapely.transform(hidden, lambda p: p - 2000.0)
 
 
@@ -108,7 +108,7 @@ def test_what_lies_wholly_above_the_eye_hides_nothing():
 def test_shares_and_hidden_area_make_up_the_floor():
     squares = field((560.0, -130.0), (250.0, 260.0), 10.0)
     walls = [wall(600.0, 100.0, 62.0, (-10.0, 10.0, 20.0, 45.0)), block((640, 20, 0), (661, 47, 22))]
-    shadows = cast_shadows(walls, squares, [Eye("front", EYE[0])], [0.0, 20.0])
+    shadows = find_occlusion(walls, squares, [Eye("front", EYE[0])], [0.0, 20.0])
     floor = shapely.box(0, 0, 250, 260)
     for k in range(2):
         seen = float(shadows.sight.share[0, k].sum()) * 100.0
@@ -143,7 +143,7 @@ def test_a_moved_piece_costs_its_own_shadow_and_gives_the_same_map():
     squares = field((560.0, -130.0), (250.0, 260.0), 10.0)
     eyes = [Eye("front", EYE[0]), Eye("side", np.array([700.0, 600.0, 500.0]))]
     still, piece = [wall(600.0, 100.0, 62.0)], block((640, 20, 0), (661, 47, 35), "piece")
-    moved = cast_shadows(still, squares, eyes, (0.0, 20.0)).with_moved([piece])
+    moved = find_occlusion(still, squares, eyes, (0.0, 20.0)).with_moved([piece])
     assert moved.share == pytest.approx(see([*still, piece], squares, eyes, (0.0, 20.0)).share, abs=1e-12)
 
 

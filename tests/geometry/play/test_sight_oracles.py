@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import rooms_to_look_into as rooms
 import shapely
-from stowfold.geometry.play.compare import account, difference, taken_by
-from stowfold.geometry.play.cover import covered
-from stowfold.geometry.play.sight import HEIGHTS, Eye, cast_shadows, see
+from stowfold.geometry.play.compare import rank_occluders
+from stowfold.geometry.play.coverage import coverage
+from stowfold.geometry.play.sight import HEIGHTS, NEVER_SEEN, SEEN, Eye, find_occlusion, see
 from stowfold.geometry.play.table_top import Blocker, BlockerKind
 
 
@@ -99,7 +99,7 @@ def test_cover_of_random_outlines_agrees_with_shapely():
         *np.meshgrid(np.arange(1, 9) * 10.0, np.arange(1, 7) * 10.0),
     )
     expected = shapely.area(shapely.intersection(np.array(shapes)[:, None, None], cells)) / 100.0
-    assert covered(np.array(shapes), 8, 6, 10.0) == pytest.approx(expected, abs=1e-12)
+    assert coverage(np.array(shapes), 8, 6, 10.0) == pytest.approx(expected, abs=1e-12)
 
 
 def test_shares_are_what_rays_find_the_more_exactly_the_more_there_are():
@@ -125,38 +125,39 @@ def test_shares_are_what_rays_find_the_more_exactly_the_more_there_are():
     assert errors[2] < 1.0 / 36.0
 
 
-def test_accounts_of_two_roof_designs():
+def test_shares_of_two_roof_designs():
     """Against the figures that an earlier prototype, written apart, gave for these rooms."""
     squares = rooms.squares()
     level, gabled = (see(rooms.planar(top), squares, rooms.SIX_SEATS, HEIGHTS) for top in (None, 125.0))
-    one, two = account(level), account(gabled)
-    assert [each.mean for each in one] == pytest.approx([0.588, 0.715, 0.811], abs=6e-4)
-    assert [each.mean for each in two] == pytest.approx([0.468, 0.595, 0.690], abs=6e-4)
-    assert one[0].worst_seat[1] == pytest.approx(0.554, abs=6e-4)
-    assert two[0].worst_seat[1] == pytest.approx(0.323, abs=6e-4)
-    assert [each.shared for each in one] == [8, 37, 60]
-    assert [each.shared for each in two] == [0, 0, 4]
-    assert (one[0].dark, one[2].dark, two[0].dark, two[2].dark) == (121, 58, 138, 114)
-    assert difference(level, gabled).max() <= 1e-12
+    room = [sight.in_room for sight in (level, gabled)]
+    assert room[0].mean(axis=(0, 2)) == pytest.approx([0.588, 0.715, 0.811], abs=6e-4)
+    assert room[1].mean(axis=(0, 2)) == pytest.approx([0.468, 0.595, 0.690], abs=6e-4)
+    worst = [shares[:, 0].mean(axis=1).min() for shares in room]
+    assert worst == pytest.approx([0.554, 0.323], abs=6e-4)
+    seen_by_all = [(shares.min(axis=0) >= SEEN).sum(axis=1).tolist() for shares in room]
+    assert seen_by_all == [[8, 37, 60], [0, 0, 4]]
+    dark_for_one = [(shares.min(axis=0) < NEVER_SEEN).sum(axis=1).tolist() for shares in room]
+    assert [each[0::2] for each in dark_for_one] == [[121, 58], [138, 114]]
+    assert (gabled.share - level.share).max() <= 1e-12
 
 
 def test_what_one_blocker_takes_is_what_is_seen_without_it():
     squares, blockers = rooms.squares(), rooms.furnished(5)
     eyes = rooms.SIX_SEATS[:2]
-    taken = {each.name: each.squares for each in taken_by(blockers, squares, eyes, (0.0, 20.0))}
+    alone = {each.name: each.squares for each in rank_occluders(blockers, squares, eyes, (0.0, 20.0))}
     whole = see(blockers, squares, eyes, (0.0, 20.0)).share
     for blocker in blockers:
         others = [each for each in blockers if each is not blocker]
         more = (see(others, squares, eyes, (0.0, 20.0)).share - whole).sum(axis=(2, 3))
-        assert taken[blocker.name] == pytest.approx(more, abs=1e-9)
+        assert alone[blocker.name] == pytest.approx(more, abs=1e-9)
 
 
 def test_a_dragged_figure_gives_the_map_of_all():
     squares, blockers = rooms.squares(), rooms.furnished()
-    shadows = cast_shadows(blockers, squares, rooms.SIX_SEATS, HEIGHTS)
+    occlusion = find_occlusion(blockers, squares, rooms.SIX_SEATS, HEIGHTS)
     for x in (-100.0, 3.0, 90.0):
         piece = rooms.box("figure", (x, -30, 0), (x + 22, -8, 35), BlockerKind.MINIATURE)
-        moved = shadows.with_moved([piece]).share
+        moved = occlusion.with_moved([piece]).share
         assert moved == pytest.approx(see([*blockers, piece], squares, rooms.SIX_SEATS, HEIGHTS).share, abs=1e-9)
 
 

@@ -1,4 +1,4 @@
-"""Cover: how much of every square a region covers, exactly, in one pass along its outline.
+"""Coverage: how much of every square a region covers, exactly, in one pass along its outline.
 
 By Green's theorem the area of a region is the integral of x dy round its outline. Cut at the lines of
 the grid, every piece of outline adds to its own square what lies left of it there, and its whole rise to
@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-__all__ = ["covered"]
+__all__ = ["coverage"]
 
 
-def covered(regions: np.ndarray, columns: int, rows: int, size: float) -> np.ndarray:
+def coverage(regions: np.ndarray, columns: int, rows: int, size: float) -> np.ndarray:
     """Return the share of every square that each region covers, (n, rows, columns).
 
     regions: (n,) polygons, multipolygons or empty ones without overlaps, mm, the grid's lower left corner at

@@ -1,4 +1,4 @@
-"""Casting: the shadows that blockers cast on a level plane for each eye, exact on the squares.
+"""Shadows: what blockers hide on a level plane from each eye, exact on the squares.
 
 Seen from an eye at height e, a point at height z goes to the plane at h along the line of sight, which
 scales its distance from the eye by (e - h) / (e - z). That maps the plane of a face onto the plane h with
@@ -18,7 +18,7 @@ import shapely
 from ..tolerance import AREA, LENGTH
 from .bodies import Bodies, Cut, corners
 
-__all__ = ["Casts", "cast", "united"]
+__all__ = ["Shadows", "cast_shadows", "united"]
 
 #: Overlays that fail in floating point are repeated on this grid, mm; shares then err by 4e-8 at most.
 _GRID = 1e-6
@@ -31,30 +31,30 @@ _NEAR = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Casts:
+class Shadows:
     """Single shadows: polygons, (k,), with the eye, the height and the blocker of each; none is off the squares.
 
     shape: numbers of eyes, heights and blockers.
     """
 
-    shadows: np.ndarray
+    polygons: np.ndarray
     eye: np.ndarray
     height: np.ndarray
     owner: np.ndarray
     shape: tuple[int, int, int]
 
-    def hidden(self) -> np.ndarray:
+    def union(self) -> np.ndarray:
         """Return the union of all shadows per eye and height, (eyes, heights)."""
         eyes, heights, _ = self.shape
-        return united(_rows(self.shadows, self.eye * heights + self.height, eyes * heights)).reshape(eyes, heights)
+        return united(_rows(self.polygons, self.eye * heights + self.height, eyes * heights)).reshape(eyes, heights)
 
     def by_blocker(self) -> np.ndarray:
         """Return the union of the shadows per eye, height and blocker, (eyes, heights, blockers)."""
         label = (self.eye * self.shape[1] + self.height) * self.shape[2] + self.owner
-        return united(_rows(self.shadows, label, int(np.prod(self.shape)))).reshape(self.shape)
+        return united(_rows(self.polygons, label, int(np.prod(self.shape)))).reshape(self.shape)
 
 
-def cast(bodies: Bodies, eyes: np.ndarray, heights: Sequence[float], extent: tuple[float, float]) -> Casts:
+def cast_shadows(bodies: Bodies, eyes: np.ndarray, heights: Sequence[float], extent: tuple[float, float]) -> Shadows:
     """Cast the shadows of all bodies for all eyes on the planes at ``heights``.
 
     eyes: (s, 3) mm in the frame of the squares, all above the planes and outside the bodies. extent: (width,
@@ -77,7 +77,7 @@ def cast(bodies: Bodies, eyes: np.ndarray, heights: Sequence[float], extent: tup
     for k in everyone.tolist() if len(ids) else ():
         found.append(caster.faces(ids, eyes[k : k + 1], everyone[k : k + 1], high[k][:, ids]))
     shadows, eye, height, owner = (np.concatenate(column) for column in zip(*found, strict=True))
-    return Casts(shadows, eye, height, owner, (len(eyes), len(levels), len(bodies.names)))
+    return Shadows(shadows, eye, height, owner, (len(eyes), len(levels), len(bodies.names)))
 
 
 def _ceilings(bodies: Bodies, eyes: np.ndarray, levels: np.ndarray, extent: tuple[float, float]) -> np.ndarray:
