@@ -1,7 +1,7 @@
 """The table in Blender: objects that count as table, seats, miniatures and furniture become values of play.
 
 ``read_at_table`` reads them all, for the live maps, the checks of the sidebar and the command line.
-Whatever is hidden in the viewport is not on the table. Lengths are millimetres, the frame is the scene's.
+What is hidden in the viewport is not on the table. Lengths are millimetres, the frame is the scene's.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Lifted: while the map of a room without its roof is shown, the building is drawn as lines and no roof lies over it.
 
 Only how the object is drawn is changed, and what it was is kept on the object itself: undo, copies and the host's
-own backups then carry both together, and whatever comes back from a file is drawn as before.
+own backups then carry both together, and what comes back from a file is drawn as before.
 """
 
 from __future__ import annotations

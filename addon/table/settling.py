@@ -41,7 +41,7 @@ def off_square(miniature: Object, scene: Scene) -> bool:
 
 
 def _put_at(target: Object, shift: np.ndarray, scene: Scene) -> None:
-    """Move an object by ``shift``, (3,) mm of the scene, whatever its parent."""
+    """Move an object by ``shift``, (3,) mm of the scene, with any parent."""
     matrix = target.matrix_world.copy()
     matrix.translation = [a + b / mm_per_unit(scene) for a, b in zip(matrix.translation, shift, strict=True)]
     target.matrix_world = matrix

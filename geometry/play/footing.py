@@ -1,6 +1,6 @@
 """Footing: what stands on the floor where bases of miniatures want to stand.
 
-A base is a few millimetres thick; whatever a level cut through it meets is in its way, and a doorway is
+A base is a few millimetres thick; all that a level cut through it meets is in its way, and a doorway is
 where the cut of a wall has a gap. A flex corner is no sharp corner inside: the bend's arc takes a bite
 off the corner square. ``footprints`` cuts the blockers, ``doorways`` finds the gaps, ``widest_bend`` gives
 the largest inside radius that still lets a base stand in a corner square.
@@ -23,12 +23,12 @@ from .table_top import Blocker
 
 __all__ = ["BASE_LEVEL", "Doorway", "doorways", "footprints", "widest_bend"]
 
-#: Height of the cut above what a base stands on, mm: amid a base 2 to 4 mm thick (common practice, no source).
+#: Height of the cut above what a base stands on, mm: inside a base 2 to 4 mm thick (common practice, no source).
 BASE_LEVEL = 1.5
 
 
 def widest_bend(base: float, square: float, *, between: float = math.pi / 2) -> float:
-    """Return the largest inside radius with which a base stands amid a corner square, mm.
+    """Return the largest inside radius with which a base stands in the middle of a corner square, mm.
 
     base: diameter, mm. between: angle of the walls, radians, each half a square from the base's middle.
     R / sin h - a / sin h + b = R, with a half the square, b half the base and h half the angle; so

@@ -34,9 +34,9 @@ def blocker_of_mesh(
     """Return furniture given as a mesh, coplanar faces merged.
 
     points: (n, 3) mm in the model's frame; faces: rings of point indices. A closed convex body is solid; any
-    other mesh is taken face by face, each blocking from both sides, which is right whatever way they are turned.
+    other mesh is taken face by face, each blocking from both sides, which is right whichever way they are turned.
     A mesh that is not closed gets a note, since light passes where faces miss. patient: take meshes that keep
-    whoever looks on waiting.
+    the maker waiting.
     Raises GeometryError for more faces than can be dealt with, UnreadableError for a mesh without area.
     """
     most_faces, most_flat = (_PATIENT_FACES, _PATIENT_FLAT) if patient else (_MOST_FACES, _MOST_FLAT)

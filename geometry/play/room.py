@@ -196,7 +196,7 @@ def _cheek(part: Part) -> Blocker:
     for panel in part.panels:
         pose = panel.stands
         frame = Frame(pose.origin, pose.x, pose.y, pose.z)
-        # what stands looks at whoever sees its face: a mirrored frame would turn the body inside out
+        # a mirrored frame would turn the body inside out
         if np.linalg.det(pose.turn) < 0.0:
             raise GeometryError(f"{part.label} stands mirrored; lay the part out again.")
         solid = orient(Polygon(panel.ring, panel.holes))

@@ -198,7 +198,7 @@ def _inside(bodies: Bodies, seats: Sequence[str], eyes: np.ndarray) -> list[tupl
         spot = shapely.Point(away @ bodies.across[face], away @ bodies.up[face])
         if shapely.distance(bodies.shapes[face], spot) <= WELD:
             found.append((int(k), int(bodies.owner[face]), "touches"))
-    # whoever is inside sees the backs of faces all round: the body fills the whole solid angle
+    # an eye inside sees the backs of faces all round: the body fills the whole solid angle
     touched = {(k, owner) for k, owner, _ in found}
     for k, owner in _surrounded(bodies, eyes):
         if (k, owner) not in touched:

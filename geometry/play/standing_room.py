@@ -33,7 +33,7 @@ _FIXED = (*_WALLS, BlockerKind.JOINER, BlockerKind.LEAF)
 class StandingRoom:
     """How bases stand.
 
-    base: diameter, mm. room: (rows, columns) mm between a base amid the square and what is nearest,
+    base: diameter, mm. room: (rows, columns) mm between a base in the middle of the square and what is nearest,
     negative by how much it is pushed out; NaN outside the room. nearest: (rows, columns) index in
     ``names``, or -1. on_top: name of each piece of furniture and how many bases surely stand on it.
     """
@@ -262,7 +262,7 @@ def _check_furniture(room: BaseGeometry, fixed: Sequence[Blocker], furniture: Se
                 )
             )
         core = own.buffer(-SNAP)
-        # Of two that stand at one level the first reports; of a stack, whoever stands higher.
+        # Of two that stand at one level the first reports; of a stack, the one that stands higher.
         for k, (other, print_) in enumerate(zip(everything, cuts[foot], strict=True)):
             reported = k < len(furniture) and (
                 k == index or feet[k] > foot + SNAP or (feet[k] > foot - SNAP and k < index)

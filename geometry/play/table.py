@@ -75,7 +75,7 @@ def eye_of(seat: Seat, table: Table, statures: Iterable[Stature]) -> np.ndarray:
 
 
 def shoulder_of(seat: Seat, table: Table, statures: Iterable[Stature]) -> np.ndarray:
-    """Return the shoulder point, amid both shoulders, of who sits at the seat, (3,) mm in the model's frame.
+    """Return the shoulder point, midway between both shoulders, of who sits at the seat, (3,) mm in the model's frame.
 
     Raises BadSettingError where the seat names an unknown stature.
     """
@@ -126,7 +126,7 @@ def propose_seats(
     counts = [0] * len(stretches)
     for _ in range(number):
         room = [(high - low) / (count + 1) for (_, low, high), count in zip(stretches, counts, strict=True)]
-        # Rounded, so that sides of equal length are filled in their order whatever the table's turn.
+        # Rounded, so that sides of equal length are filled in their order however the table is turned.
         best = max(range(len(room)), key=lambda k: (round(room[k], 3), -k), default=None)
         if best is None or room[best] < _PLACE - LENGTH:
             raise BadSettingError(

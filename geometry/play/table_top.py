@@ -65,7 +65,7 @@ class Squares:
 class Spot(StrEnum):
     """What of the grid a miniature's middle stands on."""
 
-    FITTING = "fitting"  # whatever lets it fill whole squares: a square for odd sizes, a corner for even ones
+    FITTING = "fitting"  # a square or a corner, so that it fills whole squares: a square for odd sizes, a corner for even ones
     SQUARE = "square"
     EDGE = "edge"
     CORNER = "corner"
@@ -206,7 +206,7 @@ class Bend:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class AtTable:
-    """Who and what is at the table, as the scene says, whatever the building is like.
+    """Who and what is at the table, as the scene says, before the building is known.
 
     table: the object that counts as one, else a usual one under the middle of the building; None where there is
     neither. seats: by who sees; reaching, fitting: the same seats by who
