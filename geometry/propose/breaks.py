@@ -154,7 +154,7 @@ def _develop(facets: Facets, ring: Sequence[int], pulls: Pulls, settings: BuildS
         points = facets.ring(facet)
         low, high = float(points[:, 0].min()), float(points[:, 0].max())
         ahead = _shared(facets, facet, ring[(k + 1) % len(ring)])
-        back = abs(float(facet.frame.flatten(facets.points[[ahead.start]])[0, 0]) - low) < SNAP
+        back = abs(facets.u_of(ahead, facet) - low) < SNAP
         starts.append(at)
         reversed_u.append(back)
         for a, b in _free_stretches(facets, pulls.facets[facet_id].rings, facet, reach):
@@ -208,8 +208,11 @@ def _apex(ring: np.ndarray) -> float | None:
 
 
 def _shared(facets: Facets, facet: Facet, other: int) -> Edge:
-    edges = [facets.edges[e] for e in facet.ring_edges[0]]
-    return next(e for e in edges if {e.left, e.right} == {facet.id, other} and e.role in (Role.FLEX, Role.BREAK))
+    return next(
+        e
+        for e in facets.edges_of(facet)
+        if {e.left, e.right} == {facet.id, other} and e.role in (Role.FLEX, Role.BREAK)
+    )
 
 
 def _free_stretches(facets: Facets, rings: Sequence, facet: Facet, reach: float) -> list[tuple[float, float]]:
@@ -267,5 +270,5 @@ def _none_found(facets: Facets, loop: _Loop, longest: float) -> Finding:
         "no-break-found",
         f"No breaks can be proposed for the ring of walls at face {facet.faces[0]}: {why}; "
         "move openings together, use narrower cheeks or larger stock.",
-        Location(faces=facet.faces, source=facets.sources[facet.source]),
+        Location(faces=facet.faces, source=facets.source_of(facet)),
     )

@@ -71,7 +71,7 @@ def refuse_unparted_walls(facets: Facets, settings: BuildSettings, *, longest: f
 
 def _walls(facets: Facets) -> tuple[int, ...]:
     return tuple(
-        facet.id for facet in facets.facets if facet.upright and facets.shells[facet.shell].kind is ShellKind.WALLS
+        facet.id for facet in facets.facets if facet.upright and facets.shell_of(facet).kind is ShellKind.WALLS
     )
 
 
@@ -82,7 +82,7 @@ def _corners(facets: Facets) -> tuple[Edge, ...]:
 
 
 def _too_low(facets: Facets, edge: Edge, settings: BuildSettings) -> str:
-    height = float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
+    height = facets.length(edge)
     if settings.hinge.wishes != HingeWishes():
         return (
             f"Walls {height:g} mm high do not bend in {settings.walls.label} with the hinge sizes that are fixed; "

@@ -123,7 +123,7 @@ def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:
     marked = any(edge.role is not Role.PLAIN for edge in inner)
     floor = shell.bottom if marked else None
     return tuple(
-        Link(edge.id, edge.left, edge.right, _length(facets, edge), abs(edge.angle))
+        Link(edge.id, edge.left, edge.right, facets.length(edge), abs(edge.angle))
         for edge in inner
         if edge.right is not None
         and edge.role in (Role.PLAIN, Role.FLEX)
@@ -384,9 +384,4 @@ def _rank(forest: Sequence[Link]) -> tuple[float, float, tuple[int, ...]]:
 
 
 def _upright(facets: Facets, edge: Edge) -> bool:
-    assert edge.right is not None
-    return facets.facets[edge.left].upright and facets.facets[edge.right].upright
-
-
-def _length(facets: Facets, edge: Edge) -> float:
-    return float(np.linalg.norm(facets.points[edge.end] - facets.points[edge.start]))
+    return all(facet.upright for facet in facets.pair(edge))

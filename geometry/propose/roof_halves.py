@@ -75,7 +75,7 @@ def _run(facets: Facets, shell: Shell) -> tuple[np.ndarray, float, float]:
         if best is None or score > best[:2]:
             best = (*score, step / np.linalg.norm(step))
     along = np.array([1.0, 0.0, 0.0]) if best is None else best[2]
-    points = facets.points[[point for facet in shell.facets for point in facets.facets[facet].rings[0]]]
+    points = facets.outline_points(shell)
     return along, float((points @ along).min()), float((points @ along).max())
 
 
@@ -104,7 +104,7 @@ def _note(facets: Facets, shell: Shell, part: Part, pieces: int, largest: tuple[
         "the cut as a closure.",
         Location(
             faces=facet.faces,
-            source=facets.sources[facet.source],
-            point=place(facets.points[list(facet.rings[0])].mean(axis=0)),
+            source=facets.source_of(facet),
+            point=place(facets.corners(facet).mean(axis=0)),
         ),
     )

@@ -41,7 +41,7 @@ def _is_about_walls(finding: Finding, parts: Mapping[str, Part]) -> bool:
 
 def _note(facets: Facets, cut: Cut) -> Finding:
     facet = next(each for each in facets.facets if each.source == cut.source and set(each.faces) & set(cut.faces))
-    ends = facets.points[list(facet.rings[0])] @ cut.normal
+    ends = facets.corners(facet) @ cut.normal
     at = float(cut.normal @ cut.point)
     message = (
         f"A break across the wall at face {facet.faces[0]}, {at - ends.min():.0f} mm from one end and "
