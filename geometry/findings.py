@@ -1,7 +1,7 @@
 """Findings: what the maker should know about a model, a part or a sheet.
 
 A finding says what, where, by how much and what to do. It is data, never raised or printed;
-every outcome of the chain carries its own.
+every outcome of the flow carries its own.
 """
 
 from __future__ import annotations

@@ -87,7 +87,7 @@ def foreign_files(folder: Path, title: str) -> tuple[str, ...]:
 
 
 def _is_guide_of(guide: Path, title: str) -> bool:
-    # needs the packages of the chain
+    # needs the packages of the flow
     from ..geometry.paper.guide import guide_title
     from ..geometry.paper.markup import text
 

@@ -1,7 +1,7 @@
 """The bridge: the only place where something of the host becomes something of ours.
 
 Out of a mesh object comes a Solid in millimetres; out of the scene's properties come the settings
-of the chain. A mesh is read as the host shows it, with its modifiers (see ``shown``); ids are those
+of the flow. A mesh is read as the host shows it, with its modifiers (see ``shown``); ids are those
 of the mesh as shown. In edit mode the edited copy is read, so that what is not yet applied counts.
 """
 
@@ -229,11 +229,11 @@ def _read_edited(mesh: Mesh) -> _Arrays:
 
 
 def read_settings(scene: Scene) -> Settings:
-    """Return what the maker set in the scene as the settings of the chain.
+    """Return what the maker set in the scene as the settings of the flow.
 
     Raises BadSettingError for a stock that is not known any more.
     """
-    # needs the packages of the chain: only called when something is to be made
+    # needs the packages of the flow: only called when something is to be made
     from ..geometry.outcome import Proposal, Settings
     from ..geometry.settings import (
         BoardFace,

@@ -65,7 +65,7 @@ class Squares:
 class Spot(StrEnum):
     """What of the grid a miniature's middle stands on."""
 
-    FITTING = "fitting"  # a square or a corner, so that it fills whole squares: a square for odd sizes, a corner for even ones
+    FITTING = "fitting"  # fills whole squares: a square for odd sizes, a corner for even ones
     SQUARE = "square"
     EDGE = "edge"
     CORNER = "corner"

@@ -230,7 +230,7 @@ def test_a_name_of_no_mesh_is_refused():
 # Settings
 
 
-def test_settings_nobody_touched_are_those_of_the_chain():
+def test_settings_nobody_touched_are_those_of_the_flow():
     settings = reading.read_settings(bpy.context.scene)
     stock = read_stocks()[0]
     # the laser comes from the packaged file, where it has a label
@@ -239,7 +239,7 @@ def test_settings_nobody_touched_are_those_of_the_chain():
     assert replace(laser, label=Laser().label) == Laser()
 
 
-def test_settings_of_the_scene_reach_the_chain():
+def test_settings_of_the_scene_reach_the_flow():
     ours = bpy.context.scene.stowfold
     stocks = read_stocks()
     ours.square = 30.1

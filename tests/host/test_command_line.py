@@ -110,7 +110,7 @@ def test_flex_corners_all_round_without_a_break_are_an_error_that_says_so(add_ri
 
 
 @pytest.mark.slow
-def test_options_reach_the_chain(add_ring, save, run, tmp_path):
+def test_options_reach_the_flow(add_ring, save, run, tmp_path):
     add_ring("Boat shed")
     add_ring("Smithy", length=180.0)
     path = save()

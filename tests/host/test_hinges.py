@@ -1,4 +1,4 @@
-"""Hinges in the window: what is fixed reaches the chain, the picked bend is read, limits answer to a change."""
+"""Hinges in the window: what is fixed reaches the flow, the picked bend is read, limits answer to a change."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def checked():
     return report
 
 
-def test_what_is_fixed_reaches_the_chain_and_the_parts():
+def test_what_is_fixed_reaches_the_flow_and_the_parts():
     bpy.ops.stowfold.add_building(length=9.0, width=6.0)
     fields = bpy.context.scene.stowfold.hinge
     assert wishes_of(fields) == HingeWishes()

@@ -1,4 +1,4 @@
-"""Lasers in the window: taken, undone, changed, read back as what the chain cuts with."""
+"""Lasers in the window: taken, undone, changed, read back as what the flow cuts with."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def test_a_laser_is_taken_with_bed_speeds_and_kerf_and_undone():
     assert reading.read_settings(bpy.context.scene).laser.name == "hobby"
 
 
-def test_speeds_and_holds_of_the_file_reach_the_chain():
+def test_speeds_and_holds_of_the_file_reach_the_flow():
     ours = bpy.context.scene.stowfold.laser
     ours.cut_speed, ours.slit_speed, ours.passes, ours.holds, ours.hold_length = 9.5, 4.25, 2, 3, 0.7
     laser = reading.read_settings(bpy.context.scene).laser
@@ -86,7 +86,7 @@ def test_other_lasers_stand_by_with_their_own_kerf_and_are_undone():
     assert [other.name for other in bpy.context.scene.stowfold.other_lasers] == ["hobby"]
 
 
-def test_an_other_laser_that_is_gone_is_one_sentence_for_the_chain():
+def test_an_other_laser_that_is_gone_is_one_sentence_for_the_flow():
     bpy.context.scene.stowfold.other_lasers.add().name = "sold"
     with pytest.raises(BadSettingError, match="The laser 'sold' is not known any more; take it out"):
         reading.read_settings(bpy.context.scene)
@@ -148,7 +148,7 @@ def test_a_torn_list_is_left_as_it_is_when_a_laser_is_kept(own_list):
     assert own_list.read_text() == "[[laser]\nname ="
 
 
-def test_two_operations_of_one_colour_are_one_sentence_for_the_chain():
+def test_two_operations_of_one_colour_are_one_sentence_for_the_flow():
     ours = bpy.context.scene.stowfold.laser
     ours.slits_colour = ours.outer_colour
     with pytest.raises(BadSettingError, match="have the same colour"):

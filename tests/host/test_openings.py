@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import bpy
@@ -11,6 +12,7 @@ from host_window import do, in_window, keep_step, redo, undo
 from mathutils import Matrix
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Proposal
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
@@ -29,6 +31,18 @@ def opening(kind, x, y=-3.0):
     bpy.context.scene.cursor.location = (x, y, 0.0)
     assert bpy.ops.stowfold.add_opening(kind=kind) == {"FINISHED"}
     return bpy.context.object
+
+
+def shed():
+    """A ring of walls that bears no mark."""
+    mesh = bpy.data.meshes.new("Shed")
+    corners = [(0, 0), (200, 0), (200, 120), (0, 120)]
+    faces = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
+    mesh.from_pydata([(*corner, z) for z in (0, 62) for corner in corners], [], faces)
+    made = bpy.data.objects.new("Shed", mesh)
+    bpy.context.scene.unit_settings.scale_length = 0.001
+    bpy.context.collection.objects.link(made)
+    return made
 
 
 def facets_of(*objects):
@@ -139,15 +153,14 @@ def test_a_moved_opening_makes_the_last_check_stale():
     assert results.for_object(house).stale
 
 
-def test_proposed_breaks_are_cut_into_the_mesh_and_undone(add_mesh):
-    low = [(0, 0), (228.6, 0), (228.6, 152.4), (0, 152.4)]
-    points = [(x, y, z) for z in (0.0, 60.0) for x, y in low]
-    house = add_mesh("House", points, RING, {(k, k + 4): Role.FLEX for k in range(4)})
+def test_proposed_breaks_are_cut_into_the_mesh_and_undone():
+    house = shed()
     opening("DOOR", 60.0)
+    assert bpy.ops.stowfold.mark_proposal(what="NET") == {"FINISHED"}
     faces = len(house.data.polygons)
     keep_step()
     assert do(bpy.ops.stowfold.mark_proposal, what="BREAKS") == {"FINISHED"}
-    house = bpy.context.scene.objects["House"]
+    house = bpy.context.scene.objects["Shed"]
     assert len(house.data.polygons) == faces + 2
     assert marks.read_roles(house.data).tolist().count(Role.BREAK) == 2
     bpy.context.view_layer.update()
@@ -158,9 +171,25 @@ def test_proposed_breaks_are_cut_into_the_mesh_and_undone(add_mesh):
     # a second proposal finds nothing open
     assert bpy.ops.stowfold.mark_proposal(what="BREAKS") == {"CANCELLED"}
     undo()
-    house = bpy.context.scene.objects["House"]
+    house = bpy.context.scene.objects["Shed"]
     assert len(house.data.polygons) == faces
     assert Role.BREAK not in marks.read_roles(house.data)
+
+
+def test_what_is_checked_with_a_proposal_is_what_is_cut_once_it_is_marked():
+    house = shed()
+    opening("DOOR", 60.0)
+    bpy.context.view_layer.update()
+    scene = bpy.context.scene
+    settings = reading.read_settings(scene)
+    proposed = run(reading.read_solid([house], scene), replace(settings, propose=Proposal.ALL), title="Shed")
+    for what in ("NET", "BREAKS"):
+        assert bpy.ops.stowfold.mark_proposal(what=what) == {"FINISHED"}
+    marked = run(reading.read_solid([house], scene), settings, title="Shed")
+    sizes = [sorted((part.kind.value, round(part.area, 1)) for part in each.parts) for each in (proposed, marked)]
+    assert sizes[0] == sizes[1]
+    assert len(proposed.joiners) == len(marked.joiners) > 0
+    assert [each.code for each in proposed.findings] == [each.code for each in marked.findings]
 
 
 @pytest.mark.slow
@@ -179,13 +208,7 @@ def test_proposed_breaks_are_cut_in_edit_mode_and_through_a_turned_and_scaled_ob
 
 
 def test_proposed_bends_mark_a_plain_ring_of_walls():
-    mesh = bpy.data.meshes.new("Shed")
-    corners = [(0, 0), (200, 0), (200, 120), (0, 120)]
-    faces = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
-    mesh.from_pydata([(*corner, z) for z in (0, 62) for corner in corners], [], faces)
-    shed = bpy.data.objects.new("Shed", mesh)
-    bpy.context.scene.unit_settings.scale_length = 0.001
-    bpy.context.collection.objects.link(shed)
+    mesh = shed().data
     assert bpy.ops.stowfold.mark_proposal(what="NET") == {"FINISHED"}
     assert marks.read_roles(mesh).tolist().count(Role.FLEX) == 4
 

@@ -186,7 +186,7 @@ def test_measured_values_are_dropped_and_come_back_by_undo():
     assert len(bpy.context.scene.stowfold.measured) == 0
 
 
-def test_a_price_is_entered_reaches_the_chain_and_is_forgotten_by_undo():
+def test_a_price_is_entered_reaches_the_flow_and_is_forgotten_by_undo():
     name = bpy.context.scene.stowfold.stocks.walls
     keep_step()
     assert do(bpy.ops.stowfold.price_stock, stock=name) == {"FINISHED"}

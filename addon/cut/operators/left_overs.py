@@ -182,7 +182,7 @@ class STOWFOLD_OT_keep_left_overs(NeedsSheets, Operator):
 
     def _look(self, context: Context) -> tuple[Change, bool]:
         """Return what the cut that is shown changes on the list, and whether the model has changed since."""
-        # needs the packages of the chain
+        # needs the packages of the flow
         from ...geometry.sheet.shelf import change_by
 
         if LEFT_OVERS.trouble is not None:

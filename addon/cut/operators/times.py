@@ -56,7 +56,7 @@ class STOWFOLD_OT_note_time(NeedsSheets, Operator):
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:
-        # needs the packages of the chain
+        # needs the packages of the flow
         from ...geometry.sheet.times import note_sheet
 
         outcome, _ = self.last_check(context)
@@ -156,7 +156,7 @@ class STOWFOLD_OT_use_times(Operator):
 
 def _totals(context: Context, learned: Learned, stock: str) -> tuple[str, ...]:
     """Return what the notes change for the sheets that are shown, where some are of this board and laser."""
-    # needs the packages of the chain
+    # needs the packages of the flow
     from ...geometry.sheet.times import expected_sheets
 
     known = results.laid_out(context)

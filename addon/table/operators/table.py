@@ -181,7 +181,7 @@ class STOWFOLD_OT_propose_seats(Framed, AddPiece, Operator):
     # no error: the panel of the last step must stay, so that the number can be mended there
     @report_errors("WARNING")
     def execute(self, context: Context) -> set[str]:
-        # needs the packages of the chain: only imported when seats are wanted
+        # needs the packages of the flow: only imported when seats are wanted
         from ...geometry.play.table import propose_seats
 
         top = table.read_table(context.scene)

@@ -1,4 +1,4 @@
-"""Time of each step for the grain store: ``pytest tests/bench/bench_chain.py``.
+"""Time of each step for the grain store: ``pytest tests/bench/bench_flow.py``.
 
 The reference in the same run is what a general library takes to read and unite the same faces:
 trimesh for reading, shapely for the union of the parts' outlines. Report ratios, not seconds.
@@ -94,7 +94,7 @@ def test_propose_breaks_on_a_long_ring(benchmark, store):
     benchmark(propose_breaks, facets, store[1], largest=(594.0, 294.0))
 
 
-def test_whole_chain_without_layout(benchmark, store):
+def test_flow_without_layout(benchmark, store):
     assert benchmark(without_layout, *store).holds
 
 
