@@ -161,9 +161,9 @@ class StowfoldScene(PropertyGroup):
         max=100.0,
         update=_touched,
     )
-    use_left_overs: BoolProperty(
-        name="Use Left-Overs",
-        description="Lay parts on the left-over pieces of your list before whole sheets",
+    use_offcuts: BoolProperty(
+        name="Use Offcuts",
+        description="Lay parts on the offcuts of your list before whole sheets",
         default=False,
         update=_touched,
     )
@@ -174,7 +174,7 @@ class StowfoldScene(PropertyGroup):
     )
     look_longer: BoolProperty(
         name="Look Longer",
-        description="Look some seconds longer for a larger left-over piece; sheets may come out otherwise each time",
+        description="Look some seconds longer for a larger offcut; sheets may come out otherwise each time",
         update=_touched,
     )
     hinge: PointerProperty(type=StowfoldHinge)

@@ -13,7 +13,7 @@ from .bends import overlay as roles_overlay
 from .bends.operators import propose, roles
 from .cut import delivery
 from .cut import fields as sheet_fields
-from .cut.operators import again, export, floor, left_overs, sheets, times
+from .cut.operators import again, export, floor, offcuts, sheets, times
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
@@ -53,7 +53,7 @@ _CLASSES = (
     *floor.CLASSES,
     *again.CLASSES,
     *sheets.CLASSES,
-    *left_overs.CLASSES,
+    *offcuts.CLASSES,
     *times.CLASSES,
     *table.CLASSES,
     *seated.CLASSES,

@@ -1,7 +1,7 @@
 """Catalogues: readable files of named things, such as boards, lasers and people, that a maker may write as well.
 
 A catalogue is a TOML file of tables of one kind. What a table means is the business of its own room. Lists that
-the maker's own work fills, such as left-over pieces, are TOML files too; those we write again as a whole.
+the maker's own work fills, such as offcuts, are TOML files too; those we write again as a whole.
 """
 
 from __future__ import annotations

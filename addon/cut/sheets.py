@@ -154,7 +154,7 @@ def sheet_facts(outcome: Outcome, index: int) -> tuple[str, tuple[str, ...]]:
     layout = outcome.layout
     sheet = layout.sheets[index]
     on = f", {sheet.laser.label}" if len({each.laser.name for each in layout.sheets}) > 1 else ""
-    rest = ", left-over piece" if sheet.left_over else ""
+    rest = ", offcut" if sheet.offcut else ""
     minutes = outcome.sheet_seconds[index].get("total", 0.0) / 60
     facts = [
         f"{sheet.size[0]:.0f} × {sheet.size[1]:.0f} mm",

@@ -1,4 +1,4 @@
-"""The maker's workshop under the last step: left-over pieces on the shelf, and times that sheets took."""
+"""The maker's workshop under the last step: offcuts on the shelf, and times that sheets took."""
 
 from __future__ import annotations
 
@@ -6,40 +6,40 @@ import bpy
 from bpy.types import Panel, UILayout
 
 from ..geometry.beam.time_log import TimeNote
-from ..geometry.sheet.left_over_list import KeptPiece
+from ..geometry.sheet.offcut_list import KeptPiece
 from ..host.laser_library import laser_in
-from ..host.workshop import LEFT_OVERS, TIMES, label_of, noted_stocks, told_by
+from ..host.workshop import OFFCUTS, TIMES, label_of, noted_stocks, told_by
 from ..jobs import results
 from ..window.step import Step
 from ..window.words import paragraph
-from .operators.left_overs import STOWFOLD_OT_add_left_over, STOWFOLD_OT_keep_left_overs, STOWFOLD_OT_remove_left_over
+from .operators.offcuts import STOWFOLD_OT_add_offcut, STOWFOLD_OT_keep_offcuts, STOWFOLD_OT_remove_offcut
 from .operators.times import STOWFOLD_OT_delete_time, STOWFOLD_OT_note_time, STOWFOLD_OT_use_times
 
 #: So many notes are listed; the file holds them all.
 _LISTED = 12
 
 
-class STOWFOLD_PT_left_overs(Step, Panel):
-    bl_idname = "STOWFOLD_PT_left_overs"
-    bl_label = "Left-Overs"
+class STOWFOLD_PT_offcuts(Step, Panel):
+    bl_idname = "STOWFOLD_PT_offcuts"
+    bl_label = "Offcuts"
     bl_parent_id = "STOWFOLD_PT_cut"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         ours = context.scene.stowfold
-        layout.prop(ours, "use_left_overs")
-        layout.operator(STOWFOLD_OT_add_left_over.bl_idname, text="Add Left-Over...", icon="ADD")
-        layout.operator(STOWFOLD_OT_keep_left_overs.bl_idname, text="Keep Left-Overs...", icon="IMPORT")
-        if LEFT_OVERS.trouble is not None:
-            paragraph(layout, context, LEFT_OVERS.trouble, icon="ERROR")
+        layout.prop(ours, "use_offcuts")
+        layout.operator(STOWFOLD_OT_add_offcut.bl_idname, text="Add Offcut...", icon="ADD")
+        layout.operator(STOWFOLD_OT_keep_offcuts.bl_idname, text="Keep Offcuts...", icon="IMPORT")
+        if OFFCUTS.trouble is not None:
+            paragraph(layout, context, OFFCUTS.trouble, icon="ERROR")
         used = [getattr(ours.stocks, kind) for kind in ("walls", "roof", "floor", "joiners")]
         by_stock: dict[str, list[KeptPiece]] = {}
-        for piece in LEFT_OVERS.value.pieces:
+        for piece in OFFCUTS.value.pieces:
             by_stock.setdefault(piece.stock, []).append(piece)
         for stock in sorted(by_stock, key=lambda each: (each not in used, label_of(each))):
             _draw_pieces(layout, label_of(stock), by_stock[stock], used=stock in used)
-        if not by_stock and LEFT_OVERS.trouble is None:
+        if not by_stock and OFFCUTS.trouble is None:
             paragraph(layout, context, "No piece is kept yet. Keep what a cut leaves, or add one by hand.", icon="INFO")
 
 
@@ -51,7 +51,7 @@ def _draw_pieces(layout: UILayout, label: str, pieces: list[KeptPiece], *, used:
         count = f"{piece.count} of " if piece.count > 1 else ""
         note = f", {piece.note}" if piece.note else ""
         row.label(text=f"{count}{piece.length:g} x {piece.width:g} mm{note}")
-        row.operator(STOWFOLD_OT_remove_left_over.bl_idname, text="", icon="X").key = piece.key
+        row.operator(STOWFOLD_OT_remove_offcut.bl_idname, text="", icon="X").key = piece.key
 
 
 class STOWFOLD_PT_times(Step, Panel):
@@ -111,4 +111,4 @@ def _draw_notes(layout: UILayout, notes: list[TimeNote]) -> None:
         column.label(text=f"{len(notes) - _LISTED} older ones are in {TIMES.path.name}")
 
 
-CLASSES = (STOWFOLD_PT_left_overs, STOWFOLD_PT_times)
+CLASSES = (STOWFOLD_PT_offcuts, STOWFOLD_PT_times)

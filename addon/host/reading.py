@@ -24,7 +24,7 @@ from .measuring import known_stocks
 from .openings import openings_in, read_opening
 from .pins import lasers_of_parts, pins_of
 from .poses import pose_of
-from .workshop import left_overs_in
+from .workshop import offcuts_in
 
 if TYPE_CHECKING:
     from bpy.types import Mesh, Object, PropertyGroup, Scene
@@ -301,7 +301,7 @@ def read_settings(scene: Scene) -> Settings:
         layout=LayoutWishes(
             pins=pins_of(scene),
             lasers=lasers_of_parts(scene),
-            leftovers=left_overs_in(scene),
+            offcuts=offcuts_in(scene),
             improve=chosen.look_longer,
         ),
     )

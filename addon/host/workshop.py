@@ -1,4 +1,4 @@
-"""What outlives a building: left-over pieces on the shelf, and the times that sheets took."""
+"""What outlives a building: offcuts on the shelf, and the times that sheets took."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ..geometry.beam.laser import Laser, Operation
 from ..geometry.beam.time_log import Learned, TimeNote, learn_feeds, notes_for, read_times, write_times
 from ..geometry.errors import BadSettingError
-from ..geometry.sheet.left_over_list import LeftOverList, read_left_overs, write_left_overs
+from ..geometry.sheet.offcut_list import OffcutList, read_offcuts, write_offcuts
 from . import stock_library
 from .laser_library import laser_in
 from .own_list import OwnList
@@ -20,19 +20,21 @@ if TYPE_CHECKING:
     from ..geometry.sheet.layout import Sheet
 
 __all__ = [
-    "LEFT_OVERS",
+    "OFFCUTS",
     "TIMES",
     "Row",
     "compare",
     "label_of",
-    "left_overs_in",
+    "offcuts_in",
     "noted_stocks",
     "put_into_scene",
     "told_by",
     "work_out",
 ]
 
-LEFT_OVERS: OwnList[LeftOverList] = OwnList("leftovers.toml", read_left_overs, write_left_overs, LeftOverList())
+OFFCUTS: OwnList[OffcutList] = OwnList(
+    "offcuts.toml", read_offcuts, write_offcuts, OffcutList(), formerly="leftovers.toml"
+)
 
 TIMES: OwnList[tuple[TimeNote, ...]] = OwnList("times.toml", read_times, write_times, ())
 
@@ -43,17 +45,17 @@ def label_of(stock: str) -> str:
     return entry.base.label if entry is not None else stock
 
 
-def left_overs_in(scene: bpy.types.Scene) -> dict[str, tuple[tuple[float, float], ...]]:
+def offcuts_in(scene: bpy.types.Scene) -> dict[str, tuple[tuple[float, float], ...]]:
     """Return (length, width) mm of the pieces that layouts of this scene may use, by stock.
 
     Raises BadSettingError where they are wanted and the list cannot be read: whole sheets would be cut instead.
     """
     ours = scene.stowfold
-    if not ours.use_left_overs:
+    if not ours.use_offcuts:
         return {}
-    if LEFT_OVERS.error is not None:
-        raise BadSettingError(f"{LEFT_OVERS.error} Mend it, or switch off Use Left-Overs.")
-    return LEFT_OVERS.value.sizes({getattr(ours.stocks, kind) for kind in ("walls", "roof", "floor", "joiners")})
+    if OFFCUTS.error is not None:
+        raise BadSettingError(f"{OFFCUTS.error} Mend it, or switch off Use Offcuts.")
+    return OFFCUTS.value.sizes({getattr(ours.stocks, kind) for kind in ("walls", "roof", "floor", "joiners")})
 
 
 # Times

@@ -19,10 +19,10 @@ PREFIX = "again"
 
 
 def cut_again(outcome: Outcome, only: Collection[str]) -> Recut:
-    """Lay out the parts with these ids and no others, on left-over pieces first.
+    """Lay out the parts with these ids and no others, on offcuts first.
 
     Each is cut on the laser that cut it before, with its kerf. Pins do not count: they belong to sheets that
-    are already cut; left-over pieces are those that the maker says are there now.
+    are already cut; offcuts are those that the maker says are there now.
     Raises BadSettingError where no part is named, or one that the building does not have.
     """
     if not only:
@@ -39,7 +39,7 @@ def cut_again(outcome: Outcome, only: Collection[str]) -> Recut:
         settings.laser,
         settings.other_lasers,
         chosen={each.part: first.sheets[each.sheet].laser.name for each in first.placements},
-        leftovers=settings.layout.leftovers,
+        offcuts=settings.layout.offcuts,
         only=only,
     )
     parts = tuple(part for part in outcome.pieces if part.id in only)

@@ -118,7 +118,7 @@ def _lay_out(pieces: Sequence[Part], chosen: Settings, progress: Progress) -> La
         chosen.other_lasers,
         chosen=wishes.lasers_among([laser.name for laser in chosen.lasers]),
         pinned=[pin.placement for pin in wishes.pins],
-        leftovers=wishes.leftovers,
+        offcuts=wishes.offcuts,
         improve=wishes.improve,
         progress=progress,
     )

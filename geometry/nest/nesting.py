@@ -88,7 +88,7 @@ def nest(
     """Lay all blanks on as few sheets as the search finds, and the last of them as free as it finds.
 
     room: (width, height) of a sheet inside its margins, mm; each blank must fit an empty one. pieces: rooms of
-    the first sheets where they differ (left-over pieces). fixed: areas that already lie on a sheet.
+    the first sheets where they differ (offcuts). fixed: areas that already lie on a sheet.
     fewest: no result can have fewer sheets. Deterministic for the same input. Raises CancelledError where the work
     was given up.
     """

@@ -61,9 +61,9 @@ def order_section(outcome: Outcome) -> str:
 
 def _board(sheet: Sheet) -> str:
     """Name the board that lies on the laser, and say where it is not a whole sheet out of the packet."""
-    if not sheet.left_over:
+    if not sheet.offcut:
         return name(sheet.stock.label)
-    return f"{name(sheet.stock.label)}, a left-over piece of {length(sheet.size[0])} × {length(sheet.size[1])} mm"
+    return f"{name(sheet.stock.label)}, an offcut of {length(sheet.size[0])} × {length(sheet.size[1])} mm"
 
 
 def _cost(outcome: Outcome) -> str:

@@ -223,7 +223,7 @@ def _layout(layout: Layout, seconds: Sequence[Mapping[str, float]]) -> dict[str,
                 "kerf": _number(sheet.stock.kerf),
                 "size": _numbers(sheet.size),
                 "used_share": _number(sheet.used_share),
-                "left_over": sheet.left_over,
+                "left_over": sheet.offcut,
                 "cost": _number(sheet_cost(sheet)),
                 "time_s": {name: _number(value) for name, value in sorted(time.items())},
             }

@@ -32,7 +32,7 @@ __all__ = ["Layout", "Sheet", "lay_out", "layout_cost", "sheet_cost"]
 class Sheet:
     """One sheet: its stock with the kerf of its laser, (width, height) in mm as it lies there, share of area used.
 
-    left_over: whether it is a piece of a sheet, left over from earlier work.
+    offcut: whether it is a piece of a sheet, left over from earlier work.
     """
 
     stock: Stock
@@ -40,7 +40,7 @@ class Sheet:
     size: tuple[float, float]
     used_share: float
     file: str
-    left_over: bool = False
+    offcut: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,7 +69,7 @@ def sheet_cost(sheet: Sheet) -> float | None:
     """
     if sheet.stock.price is None:
         return None
-    if sheet.left_over:
+    if sheet.offcut:
         return 0.0
     length, width = sheet.stock.sheet
     return sheet.stock.price * min(1.0, sheet.size[0] * sheet.size[1] / (length * width))
@@ -91,7 +91,7 @@ def lay_out(
     *,
     chosen: Mapping[str, str] | None = None,
     pinned: Sequence[Placement] = (),
-    leftovers: Mapping[str, Sequence[tuple[float, float]]] | None = None,
+    offcuts: Mapping[str, Sequence[tuple[float, float]]] | None = None,
     only: Collection[str] | None = None,
     improve: bool = False,
     progress: Progress = SILENT,
@@ -102,7 +102,7 @@ def lay_out(
     Where board is saved by cutting all parts of a stock on the laser that must cut some, it cuts all.
     chosen: name of the laser that the maker wants for a part, by the part's id.
     pinned: placements that stay as they are; those of one sheet stay together, on the sheet of their number
-    where there are so many sheets. leftovers: per stock, (length, width) mm of pieces to use before
+    where there are so many sheets. offcuts: per stock, (length, width) mm of pieces to use before
     whole sheets, their length along the sheet's. only: ids of the parts to lay out, to cut them again alone.
     improve: let the strip packer look for more room on the last sheets where it is installed; it takes some
     seconds, never makes a layout worse, and need not find the same twice.
@@ -115,7 +115,7 @@ def lay_out(
     lasers = (laser, *others)
     if len({each.name for each in lasers}) < len(lasers):
         raise BadSettingError(f"Two lasers have one name among {', '.join(each.name for each in lasers)}; rename one")
-    check_wishes(parts, pinned, leftovers or {})
+    check_wishes(parts, pinned, offcuts or {})
     parts = _wanted(parts, only)
     for part in parts:
         if part.stock not in stocks:
@@ -130,7 +130,7 @@ def lay_out(
         benches = benches_for(stock, lasers)
         mine = sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id)
         ours = progress.part(number / len(used), (number + 1) / len(used))
-        rests = (leftovers or {}).get(stock.name, ())
+        rests = (offcuts or {}).get(stock.name, ())
         taken, remarks = route(mine, benches, chosen or {}, ours)
         here = _load_all(taken, benches, rests, pins, ours, improve=improve)
         if len(here) > 1 and (together := _on_one(mine, benches, chosen or {}, taken)) is not None:
@@ -167,12 +167,12 @@ def _load_all(
     *,
     improve: bool,
 ) -> list[Load]:
-    """Load every bench that has pieces; a left-over piece lies on one of them only."""
+    """Load every bench that has pieces; an offcut lies on one of them only."""
     loads: list[Load] = []
     busy = [(pieces, bench) for pieces, bench in zip(taken, benches, strict=True) if pieces]
     for k, (pieces, bench) in enumerate(busy):
         ours = progress.part(k / len(busy), (k + 1) / len(busy))
-        # a left-over piece is offered to one laser only: the first with anything to cut
+        # an offcut is offered to one laser only: the first with anything to cut
         loads.append(load(pieces, bench, () if loads else rests, pins, ours, improve=improve))
     return loads
 
@@ -253,7 +253,7 @@ def _in_cutting_order(
         area = sum(parts[each.part].area for each in here)
         on = "" if bench.laser == first else f"-{file_word(bench.laser.name, 'laser')}"
         file = f"sheet-{index + 1:02d}-{file_word(bench.stock.name, 'stock')}{on}.svg"
-        sheets.append(Sheet(bench.stock, bench.laser, size, area / (size[0] * size[1]), file, load.left_over[k]))
+        sheets.append(Sheet(bench.stock, bench.laser, size, area / (size[0] * size[1]), file, load.offcut[k]))
         placements += sorted(here, key=lambda each: each.part)
     return tuple(sheets), tuple(placements)
 

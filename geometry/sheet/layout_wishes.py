@@ -1,4 +1,4 @@
-"""What the maker wishes of a layout: pins, a laser for a part, left-over pieces, and how long to look."""
+"""What the maker wishes of a layout: pins, a laser for a part, offcuts, and how long to look."""
 
 from __future__ import annotations
 
@@ -47,13 +47,13 @@ class Pin:
 class LayoutWishes:
     """pins: parts that stay where they are. lasers: name of the laser for a part, by its id.
 
-    leftovers: per stock, (length, width) mm of pieces to use before whole sheets, length along the sheet's.
+    offcuts: per stock, (length, width) mm of pieces to use before whole sheets, length along the sheet's.
     improve: let the strip packer look for more room for some seconds, where it is installed.
     """
 
     pins: tuple[Pin, ...] = ()
     lasers: Mapping[str, str] = field(default_factory=dict)
-    leftovers: Mapping[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
+    offcuts: Mapping[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
     improve: bool = False
 
     def lasers_among(self, known: Collection[str]) -> dict[str, str]:
@@ -65,7 +65,7 @@ class LayoutWishes:
 
 
 def check_wishes(
-    parts: Sequence[Part], pinned: Sequence[Placement], leftovers: Mapping[str, Sequence[tuple[float, float]]]
+    parts: Sequence[Part], pinned: Sequence[Placement], offcuts: Mapping[str, Sequence[tuple[float, float]]]
 ) -> None:
     """Raise BadSettingError for parts that cannot be told apart, pins that lie nowhere and pieces of no size."""
     twice = sorted(name for name, count in Counter(part.id for part in parts).items() if count > 1)
@@ -76,10 +76,9 @@ def check_wishes(
             raise BadSettingError(
                 f"The pin of part {pin.part} lies on no place of a sheet; take it out and pin it anew"
             )
-    for stock, pieces in leftovers.items():
+    for stock, pieces in offcuts.items():
         for length, width in pieces:
             if not (math.isfinite(length) and math.isfinite(width) and min(length, width) > 0.0):
                 raise BadSettingError(
-                    f"A left-over piece of {stock} is said to measure {length:g} x {width:g} mm; "
-                    "both sides must be more than 0"
+                    f"An offcut of {stock} is said to measure {length:g} x {width:g} mm; both sides must be more than 0"
                 )

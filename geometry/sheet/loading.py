@@ -1,4 +1,4 @@
-"""Loading: the pieces of one stock on the sheets of one laser, around what is pinned, left-over pieces first."""
+"""Loading: the pieces of one stock on the sheets of one laser, around what is pinned, offcuts first."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _IMPROVE_SECONDS = 4
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Load:
-    """Sheets of one bench: placements on them, numbered from 0; their sizes; which are left-over pieces.
+    """Sheets of one bench: placements on them, numbered from 0; their sizes; which are offcuts.
 
     wished: per sheet, the number that its pins want among all sheets, None without pins.
     bound: (fewest sheets of this bench that take these pieces, why).
@@ -34,7 +34,7 @@ class Load:
     bench: Bench
     placements: tuple[Placement, ...]
     sizes: tuple[tuple[float, float], ...]
-    left_over: tuple[bool, ...]
+    offcut: tuple[bool, ...]
     wished: tuple[int | None, ...]
     bound: tuple[int, str]
 
@@ -50,7 +50,7 @@ def load(
 ) -> Load:
     """Lay pieces on as few sheets of the bench as are found.
 
-    rests: (length, width) mm of left-over pieces, their length along the sheet's, used before whole sheets.
+    rests: (length, width) mm of offcuts, their length along the sheet's, used before whole sheets.
     improve: see ``lay_out``. Raises CancelledError where the work was given up.
     """
     beam, size = bench.beam, bench.size
@@ -99,7 +99,7 @@ def load(
         place = each.shift + shift
         place.setflags(write=False)
         placements.append(Placement(loose[each.key].part.id, each.sheet, each.quarter * math.pi / 2, place))
-    # of the left-over pieces only those that were needed are loaded
+    # of the offcuts only those that were needed are loaded
     used = sorted({each.sheet for each in placements})
     numbers = sorted(pinned)
     return Load(
@@ -129,7 +129,7 @@ def _inside(size: tuple[float, float], edge: float) -> tuple[float, float]:
 
 
 def _lie_likewise(rests: Sequence[tuple[float, float]], bench: Bench) -> list[tuple[float, float]]:
-    """Return the sizes of left-over pieces as they lie on the bed, like whole sheets do, the smallest first."""
+    """Return the sizes of offcuts as they lie on the bed, like whole sheets do, the smallest first."""
     lying = [lie_rest(rest, bench.stock, bench.laser) for rest in rests]
     large_enough = (rest for rest in lying if min(rest) > 2 * bench.beam.margin)
     return sorted(large_enough, key=lambda rest: (rest[0] * rest[1], rest))

@@ -1,4 +1,4 @@
-"""The shelf after a cut: which left-over pieces it used up, and which it brings.
+"""The shelf after a cut: which offcuts it used up, and which it brings.
 
 A cut is known by its parts, so that none takes pieces from the shelf twice.
 """
@@ -15,8 +15,8 @@ import shapely
 from ..part import Part
 from ..tolerance import DRAWN, LENGTH
 from .layout import Layout
-from .left_over_list import REMEMBERED, KeptCut, KeptPiece, LeftOverList
-from .left_overs import LeftOver, find_left_overs
+from .offcut_list import REMEMBERED, KeptCut, KeptPiece, OffcutList
+from .offcuts import Offcut, find_offcuts
 from .routing import lie_rest
 
 __all__ = ["Change", "change_by", "name_of_cut"]
@@ -25,7 +25,7 @@ __all__ = ["Change", "change_by", "name_of_cut"]
 @dataclass(frozen=True, slots=True)
 class Change:
     """What a cut changes on the shelf. taken: entries that it used, one piece each; lost: (stock, (width, height))
-    of sheets that were left-over pieces but are not on the list any more; new: what its sheets leave.
+    of sheets that were offcuts but are not on the list any more; new: what its sheets leave.
 
     cut: how the cut is remembered; before: when it was entered already, None where it was not.
     """
@@ -33,10 +33,10 @@ class Change:
     cut: KeptCut
     taken: tuple[KeptPiece, ...]
     lost: tuple[tuple[str, tuple[float, float]], ...]
-    new: tuple[LeftOver, ...]
+    new: tuple[Offcut, ...]
     before: KeptCut | None
 
-    def apply(self, shelf: LeftOverList, keep: Collection[int], *, date: str = "", note: str = "") -> LeftOverList:
+    def apply(self, shelf: OffcutList, keep: Collection[int], *, date: str = "", note: str = "") -> OffcutList:
         """Return the list after the cut. keep: which of the new pieces (by number) go onto the shelf."""
         for piece in self.taken:
             shelf = shelf.without(piece.key)
@@ -47,13 +47,13 @@ class Change:
         return replace(shelf, cuts=(*cuts, replace(self.cut, date=date))[-REMEMBERED:])
 
 
-def change_by(shelf: LeftOverList, layout: Layout, parts: Mapping[str, Part], *, title: str = "") -> Change:
+def change_by(shelf: OffcutList, layout: Layout, parts: Mapping[str, Part], *, title: str = "") -> Change:
     """Return what cutting all sheets of a layout changes on the shelf."""
     cut = KeptCut(name_of_cut(layout, parts), title)
     before = next((each for each in shelf.cuts if each.name == cut.name), None)
     rest, taken, lost = shelf, [], []
     for sheet in layout.sheets:
-        if not sheet.left_over:
+        if not sheet.offcut:
             continue
         for piece in rest.pieces:
             lying = lie_rest((piece.length, piece.width), sheet.stock, sheet.laser)
@@ -63,7 +63,7 @@ def change_by(shelf: LeftOverList, layout: Layout, parts: Mapping[str, Part], *,
                 break
         else:
             lost.append((sheet.stock.name, sheet.size))
-    return Change(cut, tuple(taken), tuple(lost), find_left_overs(layout, parts), before)
+    return Change(cut, tuple(taken), tuple(lost), find_offcuts(layout, parts), before)
 
 
 def name_of_cut(layout: Layout, parts: Mapping[str, Part]) -> str:

@@ -80,6 +80,7 @@ def test_rebuilding_keeps_marks_and_is_undone():
     assert roles_of(target).count(Role.CLOSURE) == 1
 
 
+@pytest.mark.slow
 def test_sizes_and_marks_are_saved_and_duplicated(save):
     target = add(plan="U", bar=2.0, wing=2.0, roof="NONE", length=9.0)
     copy = target.copy()

@@ -460,6 +460,7 @@ def test_the_sidebar_shows_how_far_it_is_and_the_way_out():
     assert drawn == [(0.25, "Counting 25%"), "stowfold.give_up"]
 
 
+@pytest.mark.slow
 def test_a_check_that_is_given_up_leaves_the_earlier_outcome(add_ring, window, monkeypatch):
     target = add_ring()
     bpy.ops.stowfold.check()

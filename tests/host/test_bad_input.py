@@ -272,6 +272,7 @@ def test_a_torn_sample_is_one_sentence_and_stays_as_it_is(run, tmp_path, sentenc
     assert [each.name for each in tmp_path.iterdir()] == ["torn.blend"]
 
 
+@pytest.mark.slow
 def test_a_file_that_was_refused_does_not_spoil_the_next_one(add_ring, save, run, tmp_path):
     add_ring()
     path = save()
@@ -281,6 +282,7 @@ def test_a_file_that_was_refused_does_not_spoil_the_next_one(add_ring, save, run
     assert run("check", path)[0] == 0
 
 
+@pytest.mark.slow
 def test_a_folder_in_the_place_of_a_file_leaves_the_earlier_set_whole(add_ring, save, run, tmp_path, sentence):
     add_ring()
     path = save()

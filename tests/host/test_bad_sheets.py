@@ -58,6 +58,7 @@ def test_a_coupon_over_an_earlier_one_says_so(run, tmp_path):
     assert all(name in line for name in texts(tmp_path))
 
 
+@pytest.mark.slow
 def test_a_report_over_an_earlier_file_says_so(add_ring, save, run, tmp_path):
     add_ring()
     path = save()

@@ -78,6 +78,7 @@ def test_the_proof_holds_on_what_blender_stores(add_ring, save, run, tmp_path):
     assert max(lines) <= 1e-3
 
 
+@pytest.mark.slow
 def test_a_proposal_stays_out_of_the_file(add_ring, save, run, tmp_path):
     target = add_ring("Cargo")
     target.data.attributes.remove(target.data.attributes["stowfold_role"])
@@ -162,6 +163,7 @@ def test_a_check_prints_the_proof_and_writes_nothing(add_ring, save, run, tmp_pa
     assert [each.name for each in tmp_path.iterdir()] == ["building.blend"]
 
 
+@pytest.mark.slow
 def test_the_host_does_not_talk_into_our_output(add_ring, save, run):
     add_ring()
     _, out, err = run("check", save())
@@ -256,6 +258,7 @@ def test_an_output_folder_that_cannot_be_written_is_refused(add_ring, save, run,
     assert "cannot be written" in sentence(err)
 
 
+@pytest.mark.slow
 def test_a_report_that_cannot_be_written_is_one_sentence(add_ring, save, run, tmp_path, sentence):
     add_ring()
     path = save()
@@ -277,6 +280,7 @@ def test_help_is_exit_0_and_names_the_verbs(run):
     assert {"cut", "check"} <= set(" ".join(out).split())
 
 
+@pytest.mark.slow
 def test_a_script_in_the_file_is_not_run(add_ring, save, run, tmp_path):
     target = add_ring()
     target["sign"] = 0.0
@@ -372,6 +376,7 @@ def test_replaced_files_are_named(tmp_path, capsys):
     assert "replaced what lay there before: guide.html, overview.pdf, report.json, sheet-01" in said
 
 
+@pytest.mark.slow
 def test_loose_boards_do_not_read_as_success(add_ring, save, run, tmp_path):
     target = add_ring("Boat shed", breaks=False)
     target.data.attributes.remove(target.data.attributes["stowfold_role"])

@@ -31,6 +31,7 @@ def building(add_ring, save):
 # Where a report goes
 
 
+@pytest.mark.slow
 def test_a_report_into_a_device_leaves_the_device(building, run, tmp_path):
     node = tmp_path / "null"
     try:
@@ -186,6 +187,7 @@ def test_signals_in_another_thread_are_left_alone(own_handlers):
 # A killed export
 
 
+@pytest.mark.slow
 def test_a_delivery_that_was_killed_is_undone_by_the_next_one_and_told(run, tmp_path):
     words = (*COUPON, str(tmp_path))
     assert run(*words)[0] == 0

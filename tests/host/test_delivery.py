@@ -228,6 +228,7 @@ class Labels:
         return " ".join(" ".join(self.kept["labels"]).split())
 
 
+@pytest.mark.slow
 def test_errors_that_keep_sheets_back_are_told_in_the_step_and_beside_the_browser(add_ring, monkeypatch):
     monkeypatch.setattr(words, "letters_per_line", lambda _context: 34)
     target = add_ring()

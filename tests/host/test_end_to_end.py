@@ -71,6 +71,7 @@ def proof_lines(report):
 # A building marked by hand
 
 
+@pytest.mark.slow
 def test_a_rectangle_marked_by_a_plain_script(add_ring, save, cut):
     add_ring()
     report = cut(save())

@@ -47,7 +47,6 @@ def test_a_size_that_is_none_is_one_sentence(tmp_path, capsys, text, words):
     assert not list(tmp_path.iterdir())
 
 
-@pytest.mark.slow
 def test_the_window_writes_the_floor_alone(tmp_path):
     bpy.ops.stowfold.add_building(length=8.0, width=5.0)
     bpy.ops.stowfold.mark_proposal(what="BREAKS")

@@ -39,6 +39,7 @@ def test_what_is_fixed_reaches_the_flow_and_the_parts():
     assert all(lattice.opening > settings.walls.kerf for lattice in made)
 
 
+@pytest.mark.slow
 def test_the_picked_edge_is_read_and_without_one_the_hinge_that_is_stressed_most():
     report = checked()
     house = bpy.context.object
@@ -56,6 +57,7 @@ def test_the_picked_edge_is_read_and_without_one_the_hinge_that_is_stressed_most
     bpy.ops.object.mode_set(mode="OBJECT")
 
 
+@pytest.mark.slow
 def test_limits_are_those_of_the_solver_and_answer_to_a_change():
     report = checked()
     part, placed = hinges.picked(bpy.context, report)
@@ -101,6 +103,7 @@ def test_folds_are_told_in_two_digits(folds, told):
     assert folds_told(folds) == told
 
 
+@pytest.mark.slow
 def test_wishes_that_contradict_each_other_are_one_sentence():
     report = checked()
     part, placed = hinges.picked(bpy.context, report)

@@ -85,6 +85,7 @@ def test_it_comes_back_where_the_map_or_all_overlays_are_switched_off():
     assert drawn() == ("WIRE", "TEXTURED")
 
 
+@pytest.mark.slow
 def test_without_a_roof_or_people_nothing_changes():
     for each in [each for each in scene().objects if each.stowfold.place.kind == "SEAT"]:
         bpy.data.objects.remove(each)

@@ -128,6 +128,7 @@ def test_openings_are_saved_and_appended_with_their_building(tmp_path: Path):
     assert reading.find_block_out(bpy.context.scene) == (house,)
 
 
+@pytest.mark.slow
 def test_an_opening_away_from_walls_is_found_and_framed():
     house = building()
     door = opening("DOOR", 60.0)
@@ -143,6 +144,7 @@ def test_an_opening_away_from_walls_is_found_and_framed():
     assert bpy.context.view_layer.objects.active == door
 
 
+@pytest.mark.slow
 def test_a_moved_opening_makes_the_last_check_stale():
     house = building()
     door = opening("DOOR", 60.0)

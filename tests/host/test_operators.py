@@ -225,6 +225,7 @@ def test_a_check_keeps_its_outcome_and_changes_nothing(add_ring):
     assert (after.points == solid.points).all()
 
 
+@pytest.mark.slow
 def test_a_check_works_in_edit_mode(add_ring, in_edit_mode):
     target = add_ring(breaks=False)
     in_edit_mode(target)
@@ -266,6 +267,7 @@ def test_a_failure_before_any_object_is_found_is_the_latest_report(add_ring):
     assert "2 meshes" in results.latest().failure
 
 
+@pytest.mark.slow
 def test_a_missing_package_is_named(add_ring, monkeypatch):
     import sys
 

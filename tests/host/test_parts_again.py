@@ -61,6 +61,7 @@ def test_the_window_writes_the_ticked_parts(add_ring, tmp_path):
     assert parts_in(path) == {"W1", "J2-inner"}
 
 
+@pytest.mark.slow
 def test_earlier_files_stay_unless_told(add_ring, tmp_path):
     add_ring()
     bpy.ops.stowfold.cut_again(directory=str(tmp_path), only="W1")

@@ -52,6 +52,7 @@ def test_any_change_that_counts_makes_it_stale(checked, change):
     assert is_stale(checked)
 
 
+@pytest.mark.slow
 def test_taking_the_change_back_makes_it_fresh_again(checked):
     bpy.context.scene.stowfold.square = 30.0
     assert is_stale(checked)
@@ -59,6 +60,7 @@ def test_taking_the_change_back_makes_it_fresh_again(checked):
     assert not is_stale(checked)
 
 
+@pytest.mark.slow
 def test_undo_calls_everything_out_of_date_until_it_is_compared(checked):
     keep_step("one")
     keep_step("two")
@@ -71,6 +73,7 @@ def test_undo_calls_everything_out_of_date_until_it_is_compared(checked):
     assert results.latest().stale
 
 
+@pytest.mark.slow
 def test_loading_drops_everything(checked, tmp_path):
     path = str(tmp_path / "other.blend")
     bpy.ops.wm.save_as_mainfile(filepath=path)
@@ -79,6 +82,7 @@ def test_loading_drops_everything(checked, tmp_path):
     assert results.latest() is None
 
 
+@pytest.mark.slow
 def test_the_report_on_an_object_is_its_own(checked, add_ring):
     other = add_ring("Smithy")
     assert results.for_object(other) is None

@@ -170,6 +170,7 @@ def test_the_scale_is_saved_with_the_scene(factory_scene, save):
     assert mm_per_unit(bpy.context.scene) == SQUARE
 
 
+@pytest.mark.slow
 def test_an_older_building_in_metres_keeps_its_size(factory_scene, save):
     """Before a unit became a square, a building in the factory scene was blocked out in metres, and nothing stored."""
     house = add_house()

@@ -54,6 +54,7 @@ def free_place(part, turn=0):
 
 
 @pytest.mark.parametrize("unit", [0.001, 0.1])
+@pytest.mark.slow
 def test_areas_are_drawn_at_true_size_beside_the_model(add_ring, unit):
     target = add_ring(scale=0.001 / unit)
     bpy.context.scene.unit_settings.scale_length = unit
@@ -83,6 +84,7 @@ def test_what_is_drawn_is_made_once_and_again_for_the_next_layout(checked):
     np.testing.assert_array_equal(shown().spread.corners, now.spread.corners)
 
 
+@pytest.mark.slow
 def test_only_what_is_placed_anew_dims_while_out_of_date(checked):
     before = shown()
     assert before.current
@@ -99,6 +101,7 @@ def test_only_what_is_placed_anew_dims_while_out_of_date(checked):
     assert core == pytest.approx(next(part.area for part in now.outcome.parts if part.id == "J1-core"), rel=1e-6)
 
 
+@pytest.mark.slow
 def test_ids_are_written_on_free_board_of_their_own_part(checked):
     now = shown()
     spots = words_overlay.spots_of(now, bpy.context.scene)
@@ -108,6 +111,7 @@ def test_ids_are_written_on_free_board_of_their_own_part(checked):
         np.testing.assert_allclose((right - middle, above - middle), ((1, 0, 0), (0, 1, 0)), atol=1e-9)
 
 
+@pytest.mark.slow
 def test_a_held_part_is_drawn_once_only(checked):
     now = shown()
     without = overlay.pieces_of(now, bpy.context.scene, "W1")
@@ -156,7 +160,6 @@ def test_the_ground_under_the_pointer(monkeypatch, eye):
 # Pins
 
 
-@pytest.mark.slow
 def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked):
     sheet, x, y = free_place("W1", 2)
     assert bpy.ops.stowfold.move_part(part="W1", sheet=sheet + 1, turn=2, x=x - 0.877, y=y) == {"FINISHED"}
@@ -232,6 +235,7 @@ def test_pins_are_saved_with_the_file(checked, save):
     np.testing.assert_allclose(shown().placement("W2").shift, (x, y))
 
 
+@pytest.mark.slow
 def test_a_part_is_pinned_once_wherever_it_was_before(checked):
     sheet, x, y = free_place("J2-core")
     bpy.ops.stowfold.pin_part(part="J2-core")
@@ -247,6 +251,7 @@ def test_the_clicked_part_is_the_one_that_is_pinned(checked):
     assert bpy.ops.stowfold.unpin_part() == {"CANCELLED"}
 
 
+@pytest.mark.slow
 def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked):
     for values, words in (
         ({"part": "X9"}, "no part 'X9'"),
@@ -280,6 +285,7 @@ def test_before_a_check_there_is_nothing_to_show(add_ring):
             getattr(bpy.ops.stowfold, name)()
 
 
+@pytest.mark.slow
 def test_looking_at_the_sheets_shows_them(checked):
     assert not bpy.context.window_manager.stowfold.show_sheets
     assert bpy.ops.stowfold.frame_sheets() == {"FINISHED"}
@@ -355,6 +361,7 @@ def test_a_part_is_dragged_and_pinned_where_it_is_let_go(hand):
     assert (pin.x, pin.y) == pytest.approx((x, y), abs=2e-3)
 
 
+@pytest.mark.slow
 def test_escape_puts_a_part_back(hand):
     grip = spot_of("W1")
     hand.event("LEFTMOUSE", at=grip)
@@ -365,6 +372,7 @@ def test_escape_puts_a_part_back(hand):
     assert pins() == []
 
 
+@pytest.mark.slow
 def test_a_click_only_chooses(hand):
     grip = spot_of("W2")
     hand.event("LEFTMOUSE", at=grip)
@@ -379,6 +387,7 @@ def test_a_click_only_chooses(hand):
     assert bpy.context.window_manager.stowfold.sheet_part == ""
 
 
+@pytest.mark.slow
 def test_a_part_that_fits_nowhere_there_goes_back_and_says_why(hand):
     grip = spot_of("W2")
     hand.event("LEFTMOUSE", at=grip)
@@ -403,11 +412,13 @@ def test_a_part_put_onto_others_says_what_will_move(hand):
     assert not [each for each in shown().outcome.findings if each.severity.value == "error"]
 
 
+@pytest.mark.slow
 def test_only_what_moves_the_view_passes_meanwhile(hand):
     assert hand.event("MIDDLEMOUSE", at=(0.0, 0.0)) == {"PASS_THROUGH"}
     assert hand.event("G", at=(0.0, 0.0)) == {"RUNNING_MODAL"}
 
 
+@pytest.mark.slow
 def test_a_click_is_said_to_take_parts_only_where_sheets_are_shown(checked):
     """The host writes into its status bar what a click does, for the first operator that polls."""
     view = bpy.context.window_manager.stowfold

@@ -218,6 +218,7 @@ def test_findings_are_listed_whole_with_a_way_to_their_place(add_ring):
     assert 0 in ways
 
 
+@pytest.mark.slow
 def test_errors_weigh_more_than_a_proof_that_holds(add_ring):
     target = add_ring()
     target.scale = (1.0, 1.0, 6.0)
@@ -233,6 +234,7 @@ def test_errors_weigh_more_than_a_proof_that_holds(add_ring):
     assert run.sum_up(report)[1].startswith("2 errors, ")
 
 
+@pytest.mark.slow
 def test_a_building_without_parts_is_not_said_to_fold_back(add_ring):
     target = add_ring()
     bpy.ops.stowfold.check()
@@ -252,6 +254,7 @@ def test_a_failure_is_shown_as_its_sentence(add_mesh):
     assert "How Far Off" not in panels
 
 
+@pytest.mark.slow
 def test_a_change_since_the_check_is_told(add_ring):
     add_ring()
     bpy.ops.stowfold.check()
@@ -260,6 +263,7 @@ def test_a_change_since_the_check_is_told(add_ring):
     assert "check again" in _joined(shown()["Proof"])
 
 
+@pytest.mark.slow
 def test_the_caution_about_the_laser_is_always_there(add_ring):
     assert "Never leave a running laser alone" in _joined(shown()["Cut"])
     add_ring()
@@ -269,23 +273,23 @@ def test_the_caution_about_the_laser_is_always_there(add_ring):
 
 def test_the_workshop_is_empty_before_the_first_cut_and_says_what_to_do():
     panels = shown()
-    assert "No piece is kept yet" in _joined(panels["Left-Overs"])
+    assert "No piece is kept yet" in _joined(panels["Offcuts"])
     assert "Check the building" in _joined(panels["Times"])
-    assert "use_left_overs" in panels["Left-Overs"]["properties"]
+    assert "use_offcuts" in panels["Offcuts"]["properties"]
 
 
 @pytest.mark.slow
 def test_pieces_and_notes_are_listed_with_a_way_to_each(add_ring):
     target = add_ring()
     bpy.ops.stowfold.check()
-    bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=240.0, width=180.5, count=2, note="behind the door")
+    bpy.ops.stowfold.add_offcut(stock="cast-acrylic-3", length=240.0, width=180.5, count=2, note="behind the door")
     bpy.ops.stowfold.note_time(sheet=1, minutes=25)
     panels = shown()
-    said = panels["Left-Overs"]
+    said = panels["Offcuts"]
     assert "2 of 240 x 180.5 mm, behind the door" in said["labels"]
     assert any(label.endswith("not in use here") for label in said["labels"])
-    assert [values.key for name, values, _ in said["operators"] if name == "remove_left_over"] == [
-        workshop.LEFT_OVERS.value.pieces[0].key
+    assert [values.key for name, values, _ in said["operators"] if name == "remove_offcut"] == [
+        workshop.OFFCUTS.value.pieces[0].key
     ]
     said = panels["Times"]
     seconds = results.for_object(target).outcome.sheet_seconds[0]["total"]
@@ -305,15 +309,15 @@ def test_pieces_and_notes_are_listed_with_a_way_to_each(add_ring):
 
 def test_lists_that_cannot_be_read_are_told(own_folder):
     own_folder.mkdir(parents=True, exist_ok=True)
-    for name in ("leftovers.toml", "times.toml"):
+    for name in ("offcuts.toml", "times.toml"):
         (own_folder / name).write_text("[[piece]")
     panels = shown()
-    for label, name in (("Left-Overs", "leftovers.toml"), ("Times", "times.toml")):
+    for label, name in (("Offcuts", "offcuts.toml"), ("Times", "times.toml")):
         # a long path may be broken anywhere
         said = "".join(panels[label]["labels"]).replace(" ", "")
         assert f"{name}isnotvalidTOML" in said
         assert "leftasitis" in said
-    assert "No piece is kept yet" not in _joined(panels["Left-Overs"])
+    assert "No piece is kept yet" not in _joined(panels["Offcuts"])
 
 
 def test_the_edge_menu_marks_and_selects_every_role():
@@ -354,6 +358,7 @@ def test_sheets_say_what_to_do_in_every_state(add_ring):
     assert "Out of date" not in _joined(shown()["Sheets"])
 
 
+@pytest.mark.slow
 def test_a_part_offers_the_lasers_of_the_file_where_there_are_several(add_ring):
     add_ring()
     bpy.ops.stowfold.check()

@@ -106,6 +106,7 @@ def busy(monkeypatch):
     return lambda: monkeypatch.setattr(background, "running", lambda: Work("Checking", 0.3))
 
 
+@pytest.mark.slow
 def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(add_ring, busy):
     add_ring()
     bpy.ops.stowfold.check()
@@ -123,6 +124,7 @@ def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(ad
     assert still == height
 
 
+@pytest.mark.slow
 def test_parts_are_moved_by_the_same_button_whatever_was_clicked(add_ring):
     add_ring()
     bpy.ops.stowfold.check()
@@ -179,6 +181,7 @@ def test_the_proof_keeps_its_buttons_when_the_model_changes(add_ring, busy):
     assert (after["progress"], after["show_parts"], still) == (before["check"], before["show_parts"], height)
 
 
+@pytest.mark.slow
 def test_times_are_noted_in_the_same_place_after_a_change(add_ring):
     add_ring()
     bpy.ops.stowfold.check()
@@ -188,11 +191,11 @@ def test_times_are_noted_in_the_same_place_after_a_change(add_ring):
     assert drawn(workshop_panel.STOWFOLD_PT_times) == before
 
 
-def test_left_overs_are_added_in_the_same_place_however_many_there_are(add_ring):
+def test_offcuts_are_added_in_the_same_place_however_many_there_are(add_ring):
     add_ring()
-    before, _ = drawn(workshop_panel.STOWFOLD_PT_left_overs)
-    bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=240.0, width=180.5)
-    after, _ = drawn(workshop_panel.STOWFOLD_PT_left_overs)
+    before, _ = drawn(workshop_panel.STOWFOLD_PT_offcuts)
+    bpy.ops.stowfold.add_offcut(stock="cast-acrylic-3", length=240.0, width=180.5)
+    after, _ = drawn(workshop_panel.STOWFOLD_PT_offcuts)
     assert {name: after[name] for name in before} == before
 
 

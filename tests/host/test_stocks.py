@@ -291,6 +291,7 @@ def test_measured_values_of_older_files_still_count():
     assert walls().calibration == "thickness measured"
 
 
+@pytest.mark.slow
 def test_applying_makes_the_last_check_old(add_ring):
     target = add_ring()
     bpy.ops.stowfold.check()
@@ -313,6 +314,7 @@ def test_the_command_line_writes_a_coupon_without_a_file(run, tmp_path):
     assert "H1b" in (tmp_path / "coupon" / "coupon-mdf-3.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_the_command_line_knows_own_boards(run, tmp_path, own_folder):
     stock_library.keep(Entry(replace(BIRCH, name="shed", thickness=4.0)))
     assert run("coupon", "shed", "-o", tmp_path / "coupon")[0] == 0
@@ -326,6 +328,7 @@ def test_the_command_line_knows_own_boards(run, tmp_path, own_folder):
     assert "'shed'" in " ".join(err)
 
 
+@pytest.mark.slow
 def test_a_building_is_cut_from_an_own_board(add_ring, save, run, own_folder):
     stock_library.keep(Entry(replace(BIRCH, name="shed", label="shed birch")))
     add_ring()
@@ -341,6 +344,7 @@ def test_a_building_is_cut_from_an_own_board(add_ring, save, run, own_folder):
         (("mdf-3", "-o", "none/there"), "does not exist"),
     ],
 )
+@pytest.mark.slow
 def test_a_coupon_that_cannot_be_is_one_sentence(run, tmp_path, monkeypatch, sentence, words, said):
     monkeypatch.chdir(tmp_path)
     code, out, err = run("coupon", *words)
@@ -348,6 +352,7 @@ def test_a_coupon_that_cannot_be_is_one_sentence(run, tmp_path, monkeypatch, sen
     assert said in sentence(err)
 
 
+@pytest.mark.slow
 def test_a_torn_library_is_told_and_packaged_boards_are_cut(run, tmp_path, own_folder):
     own_folder.mkdir(parents=True)
     (own_folder / "stocks.toml").write_text("[[stock]")

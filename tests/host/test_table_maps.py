@@ -89,6 +89,7 @@ def test_the_map_is_what_geometry_says_in_scenes_of_any_unit_scale(scale):
     assert 0.05 < found.share[:, 0].mean() < 0.9
 
 
+@pytest.mark.slow
 def test_the_roof_hides_what_it_covers_until_it_is_lifted():
     set_table()
     lifted = maps().share
@@ -129,6 +130,7 @@ def test_a_miniature_in_the_air_is_looked_at_where_it_will_settle():
     assert play_input.read_now(scene(), settled=True).miniatures[0].foot == pytest.approx((70.0, 61.0, -12.0))
 
 
+@pytest.mark.slow
 def test_a_dragged_piece_gives_the_same_hands_as_a_whole_map():
     set_table(roof="NONE")
     target = add("furniture", (100, 80, 0), height=60.0)
@@ -296,6 +298,7 @@ def test_the_legend_tells_crosses_and_lines_of_sight_where_there_are_any():
         assert play_maps.paint(maps(), shows=shows).crossed == words
 
 
+@pytest.mark.slow
 def test_walls_seen_from_a_seat_are_those_that_hide_squares():
     """Triangles cover the faces of the walls with their openings; shapely says how large these are."""
     set_table(roof="GABLE")
@@ -482,6 +485,7 @@ def test_sitting_down_looks_from_the_eye_and_standing_up_brings_the_view_back():
     assert tuple(region.view_rotation.to_matrix().col[2]) == pytest.approx((0.0, -1.0, 0.0), abs=1e-6)
 
 
+@pytest.mark.slow
 def test_a_kept_map_is_laid_against_the_present_one():
     set_table(roof="NONE")
     before = maps()
@@ -505,6 +509,7 @@ def test_a_kept_map_is_laid_against_the_present_one():
     assert not bpy.ops.stowfold.forget_map.poll()
 
 
+@pytest.mark.slow
 def test_maps_of_different_rooms_are_not_compared():
     set_table(roof="NONE")
     maps()
@@ -518,6 +523,7 @@ def test_maps_of_different_rooms_are_not_compared():
     assert play_results.paint(bpy.context).title == "The kept map is of another room"
 
 
+@pytest.mark.slow
 def test_a_gable_costs_the_seats_at_the_ends_most():
     set_table(roof="GABLE", seats=6)
     present = maps()
@@ -570,6 +576,7 @@ def test_undo_makes_the_map_anew():
     assert not np.allclose(maps().share, before)
 
 
+@pytest.mark.slow
 def test_a_reopened_file_gives_the_same_map(save):
     set_table()
     add("furniture", (100, 80, 0))

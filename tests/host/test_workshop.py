@@ -10,7 +10,7 @@ import bpy
 import pytest
 from host_window import do, keep_step, redo, undo
 from stowfold.geometry.beam.laser import Operation
-from stowfold.geometry.sheet.left_over_list import KeptPiece
+from stowfold.geometry.sheet.offcut_list import KeptPiece
 from stowfold.host import reading, workshop
 from stowfold.host.laser_library import laser_in
 from stowfold.jobs import results
@@ -23,7 +23,7 @@ def ours():
 
 
 def shelf():
-    return [(each.stock, each.length, each.width, each.count) for each in workshop.LEFT_OVERS.value.pieces]
+    return [(each.stock, each.length, each.width, each.count) for each in workshop.OFFCUTS.value.pieces]
 
 
 @pytest.fixture
@@ -34,105 +34,105 @@ def checked(add_ring):
     return results.latest().outcome
 
 
-# Left-overs
+# Offcuts
 
 
 def test_pieces_are_added_by_hand_and_removed_one_by_one(own_folder):
     for _ in range(2):
-        bpy.ops.stowfold.add_left_over(stock=BIRCH, length=240.0, width=180.5, note=' "\U0001f6f6" shed\\ ')
-    bpy.ops.stowfold.add_left_over(stock=BIRCH, length=90.0, width=60.0, count=3)
+        bpy.ops.stowfold.add_offcut(stock=BIRCH, length=240.0, width=180.5, note=' "\U0001f6f6" shed\\ ')
+    bpy.ops.stowfold.add_offcut(stock=BIRCH, length=90.0, width=60.0, count=3)
     assert shelf() == [(BIRCH, 240.0, 180.5, 2), (BIRCH, 90.0, 60.0, 3)]
-    with (own_folder / "leftovers.toml").open("rb") as file:
+    with (own_folder / "offcuts.toml").open("rb") as file:
         assert tomllib.load(file)["piece"][0]["note"] == '"\U0001f6f6" shed\\'
-    first, second = workshop.LEFT_OVERS.value.pieces
+    first, second = workshop.OFFCUTS.value.pieces
     for _ in range(2):
-        assert bpy.ops.stowfold.remove_left_over(key=first.key) == {"FINISHED"}
+        assert bpy.ops.stowfold.remove_offcut(key=first.key) == {"FINISHED"}
     assert shelf() == [(BIRCH, 90.0, 60.0, 3)]
     with pytest.raises(RuntimeError, match="not on the list any more"):
-        bpy.ops.stowfold.remove_left_over(key=first.key)
+        bpy.ops.stowfold.remove_offcut(key=first.key)
     for _ in range(3):
-        bpy.ops.stowfold.remove_left_over(key=second.key)
-    assert not (own_folder / "leftovers.toml").exists()
+        bpy.ops.stowfold.remove_offcut(key=second.key)
+    assert not (own_folder / "offcuts.toml").exists()
 
 
 @pytest.mark.slow
-def test_left_overs_reach_the_layout_only_when_they_are_wanted(checked):
-    bpy.ops.stowfold.add_left_over(stock=BIRCH, length=590.0, width=290.0, count=2)
-    bpy.ops.stowfold.add_left_over(stock="cast-acrylic-3", length=590.0, width=290.0)
-    assert reading.read_settings(bpy.context.scene).layout.leftovers == {}
+def test_offcuts_reach_the_layout_only_when_they_are_wanted(checked):
+    bpy.ops.stowfold.add_offcut(stock=BIRCH, length=590.0, width=290.0, count=2)
+    bpy.ops.stowfold.add_offcut(stock="cast-acrylic-3", length=590.0, width=290.0)
+    assert reading.read_settings(bpy.context.scene).layout.offcuts == {}
     results.refresh_staleness(bpy.context.scene)
     assert not results.latest().stale
     keep_step()
-    ours().use_left_overs = True
-    assert reading.read_settings(bpy.context.scene).layout.leftovers == {BIRCH: ((590.0, 290.0),) * 2}
+    ours().use_offcuts = True
+    assert reading.read_settings(bpy.context.scene).layout.offcuts == {BIRCH: ((590.0, 290.0),) * 2}
     results.refresh_staleness(bpy.context.scene)
     assert results.latest().stale
     bpy.ops.stowfold.check()
     sheets = results.latest().outcome.layout.sheets
-    assert [each.left_over for each in sheets] == [True] * len(sheets)
+    assert [each.offcut for each in sheets] == [True] * len(sheets)
     assert sheets[0].size == (590.0, 290.0)
 
 
 def test_a_cut_takes_the_piece_that_it_used_and_brings_what_it_left_but_once(own_folder, checked):
-    bpy.ops.stowfold.add_left_over(stock=BIRCH, length=590.0, width=290.0)
-    ours().use_left_overs = True
+    bpy.ops.stowfold.add_offcut(stock=BIRCH, length=590.0, width=290.0)
+    ours().use_offcuts = True
     bpy.ops.stowfold.check()
     outcome = results.latest().outcome
-    assert [each.left_over for each in outcome.layout.sheets] == [True]
-    assert bpy.ops.stowfold.keep_left_overs(note="shed") == {"FINISHED"}
+    assert [each.offcut for each in outcome.layout.sheets] == [True]
+    assert bpy.ops.stowfold.keep_offcuts(note="shed") == {"FINISHED"}
     after = shelf()
     assert (BIRCH, 590.0, 290.0, 1) not in after
     assert after, "a ring of small walls leaves a large piece"
     assert all(length <= 590.0 and width <= 290.0 for _, length, width, _ in after)
-    text = (own_folder / "leftovers.toml").read_text()
+    text = (own_folder / "offcuts.toml").read_text()
     with pytest.raises(RuntimeError, match=r"This cut was entered on .* already; tick Cut Once More"):
-        bpy.ops.stowfold.keep_left_overs()
+        bpy.ops.stowfold.keep_offcuts()
     # not after another check either, which lays the same parts on what is left now
     bpy.ops.stowfold.check()
     with pytest.raises(RuntimeError, match="already"):
-        bpy.ops.stowfold.keep_left_overs()
-    assert (own_folder / "leftovers.toml").read_text() == text
+        bpy.ops.stowfold.keep_offcuts()
+    assert (own_folder / "offcuts.toml").read_text() == text
     # a second set of the same walls is another cut, if the maker says so
-    assert bpy.ops.stowfold.keep_left_overs(again=True) == {"FINISHED"}
-    assert (own_folder / "leftovers.toml").read_text() != text
+    assert bpy.ops.stowfold.keep_offcuts(again=True) == {"FINISHED"}
+    assert (own_folder / "offcuts.toml").read_text() != text
 
 
 @pytest.mark.slow
 def test_pieces_that_are_not_wanted_are_not_kept(checked):
-    assert bpy.ops.stowfold.keep_left_overs(keep=(False,) * 32) == {"FINISHED"}
+    assert bpy.ops.stowfold.keep_offcuts(keep=(False,) * 32) == {"FINISHED"}
     assert shelf() == []
     with pytest.raises(RuntimeError, match="already"):
-        bpy.ops.stowfold.keep_left_overs()
+        bpy.ops.stowfold.keep_offcuts()
 
 
 def test_there_is_nothing_to_keep_or_note_before_a_check(add_ring):
     add_ring()
-    for name in ("keep_left_overs", "note_time"):
+    for name in ("keep_offcuts", "note_time"):
         with pytest.raises(RuntimeError, match="No sheets are known; choose Check Building first"):
             getattr(bpy.ops.stowfold, name)()
 
 
-@pytest.mark.parametrize("name", ["leftovers.toml", "times.toml"])
+@pytest.mark.parametrize("name", ["offcuts.toml", "times.toml"])
 @pytest.mark.slow
 def test_a_torn_file_is_one_sentence_and_is_left_as_it_is(own_folder, checked, name):
     own_folder.mkdir(parents=True, exist_ok=True)
     torn = "[[piece]\nstock ="
     (own_folder / name).write_text(torn)
-    assert reading.read_settings(bpy.context.scene).layout.leftovers == {}
-    ours().use_left_overs = True
-    if name == "leftovers.toml":
+    assert reading.read_settings(bpy.context.scene).layout.offcuts == {}
+    ours().use_offcuts = True
+    if name == "offcuts.toml":
         # whole sheets in the place of the pieces that were asked for would cost board
-        with pytest.raises(RuntimeError, match=r"is not valid TOML.*Mend it, or switch off Use Left-Overs"):
+        with pytest.raises(RuntimeError, match=r"is not valid TOML.*Mend it, or switch off Use Offcuts"):
             bpy.ops.stowfold.check()
-        ours().use_left_overs = False
+        ours().use_offcuts = False
     bpy.ops.stowfold.check()
-    said = (workshop.LEFT_OVERS if name == "leftovers.toml" else workshop.TIMES).trouble
+    said = (workshop.OFFCUTS if name == "offcuts.toml" else workshop.TIMES).trouble
     assert "is not valid TOML" in said and "left as it is" in said
-    if name == "leftovers.toml":
+    if name == "offcuts.toml":
         calls = (
-            (bpy.ops.stowfold.add_left_over, {"stock": BIRCH}),
-            (bpy.ops.stowfold.keep_left_overs, {}),
-            (bpy.ops.stowfold.remove_left_over, {"key": "x"}),
+            (bpy.ops.stowfold.add_offcut, {"stock": BIRCH}),
+            (bpy.ops.stowfold.keep_offcuts, {}),
+            (bpy.ops.stowfold.remove_offcut, {"key": "x"}),
         )
     else:
         calls = (
@@ -147,30 +147,32 @@ def test_a_torn_file_is_one_sentence_and_is_left_as_it_is(own_folder, checked, n
     assert [each.name for each in own_folder.iterdir()] == [name]
 
 
+@pytest.mark.slow
 def test_a_file_in_the_place_of_the_folder_is_one_sentence(own_folder, checked):
     own_folder.write_text("")
     for operator, values in (
-        (bpy.ops.stowfold.add_left_over, {"stock": BIRCH}),
+        (bpy.ops.stowfold.add_offcut, {"stock": BIRCH}),
         (bpy.ops.stowfold.note_time, {"sheet": 1, "minutes": 20}),
     ):
         with pytest.raises(RuntimeError, match="is a file, not a folder"):
             operator(**values)
 
 
+@pytest.mark.slow
 def test_a_read_only_folder_is_one_sentence(own_folder, checked):
     own_folder.mkdir(parents=True, mode=0o500)
     if os.access(own_folder, os.W_OK):
         pytest.skip("this user may write anywhere")
     with pytest.raises(RuntimeError, match="may not be written to"):
-        bpy.ops.stowfold.add_left_over(stock=BIRCH)
+        bpy.ops.stowfold.add_offcut(stock=BIRCH)
     with pytest.raises(RuntimeError, match="may not be written to"):
         bpy.ops.stowfold.note_time(sheet=1, minutes=20)
 
 
 def test_a_piece_of_a_board_that_is_gone_is_still_listed_and_never_used():
-    workshop.LEFT_OVERS.change(lambda shelf: shelf.with_piece(KeptPiece("gone-4", 300.0, 200.0)))
-    ours().use_left_overs = True
-    assert reading.read_settings(bpy.context.scene).layout.leftovers == {}
+    workshop.OFFCUTS.change(lambda shelf: shelf.with_piece(KeptPiece("gone-4", 300.0, 200.0)))
+    ours().use_offcuts = True
+    assert reading.read_settings(bpy.context.scene).layout.offcuts == {}
     assert workshop.label_of("gone-4") == "gone-4"
 
 
@@ -212,6 +214,7 @@ def test_a_noted_time_is_kept_and_deleted(own_folder, checked):
         bpy.ops.stowfold.delete_time(key=first.key)
 
 
+@pytest.mark.slow
 def test_times_that_cannot_be_are_refused(checked):
     with pytest.raises(RuntimeError, match="cannot have taken 3 s"):
         bpy.ops.stowfold.note_time(sheet=1, seconds=3)
@@ -220,7 +223,6 @@ def test_times_that_cannot_be_are_refused(checked):
     assert workshop.TIMES.value == ()
 
 
-@pytest.mark.slow
 def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     for share in (1.52, 1.47, 1.5):
         note(checked, share)
@@ -245,6 +247,7 @@ def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     assert speeds() == after
 
 
+@pytest.mark.slow
 def test_speeds_set_by_hand_no_longer_claim_to_rest_on_notes(checked):
     note(checked, 1.5)
     bpy.ops.stowfold.use_times(stock=BIRCH)
@@ -259,6 +262,7 @@ def test_speeds_set_by_hand_no_longer_claim_to_rest_on_notes(checked):
     assert told(checked) == ""
 
 
+@pytest.mark.slow
 def test_only_notes_of_this_laser_and_board_are_used(checked):
     note(checked, 1.5)
     bpy.ops.stowfold.take_laser(laser="diode")
@@ -281,6 +285,7 @@ def test_times_that_contradict_one_another_change_nothing(checked):
     assert speeds() == before
 
 
+@pytest.mark.slow
 def test_the_comparison_shows_what_notes_change_and_how_sure_it_is(checked):
     note(checked, 2.0)
     learned = workshop.work_out(bpy.context.scene, BIRCH)
@@ -294,6 +299,7 @@ def test_the_comparison_shows_what_notes_change_and_how_sure_it_is(checked):
     assert all(each.now == pytest.approx(each.after, rel=1e-6) for each in again.values())
 
 
+@pytest.mark.slow
 def test_odd_titles_and_names_come_back_as_they_were(checked, own_folder):
     kept = workshop.TIMES.change
     note(checked, 1.2)

@@ -156,10 +156,10 @@ def test_holds(toll_house, tmp_path) -> None:
         assert len(left) == 1 + closed_holes
 
 
-def test_left_over_pieces(toll_house, tmp_path) -> None:
+def test_offcuts(toll_house, tmp_path) -> None:
     rests = {BIRCH.name: [(240.0, 215.0), (90.0, 80.0)]}
-    layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, Laser(), leftovers=rests)
-    assert any(sheet.left_over for sheet in layout.sheets)
+    layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, Laser(), offcuts=rests)
+    assert any(sheet.offcut for sheet in layout.sheets)
     measure(layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
 
 

@@ -89,10 +89,10 @@ def test_pins_of_the_first_sheets_do_not_hold_on_new_ones(settings):
     assert again.shift[0] < 100.0
 
 
-def test_left_over_pieces_are_used_first(outcome, settings):
-    wishes = LayoutWishes(leftovers={"birch-plywood-3": ((400.0, 60.0), (170.0, 120.0))})
+def test_offcuts_are_used_first(outcome, settings):
+    wishes = LayoutWishes(offcuts={"birch-plywood-3": ((400.0, 60.0), (170.0, 120.0))})
     again = cut_again(replace(outcome, settings=replace(settings, layout=wishes)), ["J1-outer"])
-    assert [(sheet.left_over, sheet.size) for sheet in again.layout.sheets] == [(True, (170.0, 120.0))]
+    assert [(sheet.offcut, sheet.size) for sheet in again.layout.sheets] == [(True, (170.0, 120.0))]
 
 
 def test_a_part_goes_to_the_laser_that_cut_it_before(settings):

@@ -122,7 +122,7 @@ def test_no_floor_is_cut_before_walls_that_share_their_sheet_with_late_parts() -
     assert [sheet.stock.name for sheet in layout.sheets] == ["b-walls", "a-floor"]
 
 
-def test_time_laser_cost_and_left_over_pieces_stand_with_each_sheet() -> None:
+def test_time_laser_cost_and_offcuts_stand_with_each_sheet() -> None:
     """Sums by hand: one whole sheet, and a quarter of one on the smaller bed; prices are invented."""
     board = replace(BIRCH, sheet=(1200.0, 600.0), price=8.0)
     bench, hall = Laser(name="bench", label="bench laser", bed=(600.0, 300.0)), Laser(
@@ -135,7 +135,7 @@ def test_time_laser_cost_and_left_over_pieces_stand_with_each_sheet() -> None:
     assert f"All boards together cost {2.0 * len(outcome.layout.sheets):.2f} by the prices" in words
 
     first, second = outcome.layout.sheets[0], replace(outcome.layout.sheets[0], laser=hall, size=(1200.0, 600.0))
-    rest = replace(first, size=(320.0, 200.0), left_over=True)
+    rest = replace(first, size=(320.0, 200.0), offcut=True)
     unpriced = replace(first, stock=replace(board, label="grey board", price=None))
     sheets = (first, second, rest, unpriced)
     seconds = tuple({**outcome.sheet_seconds[0], "total": 60.0 * k} for k in (3, 4, 5, 6))
@@ -147,5 +147,5 @@ def test_time_laser_cost_and_left_over_pieces_stand_with_each_sheet() -> None:
     assert told["Laser"] == ["bench laser", "hall laser", "bench laser", "bench laser"]
     assert [word.split()[0] for word in told["Time"]] == ["3", "4", "5", "6"]
     assert told["Board costs"] == ["2.00", "8.00", "0.00", ""]
-    assert "a left-over piece of 320" in told["Board"][2] and told["Board"][0] == board.label
+    assert "an offcut of 320" in told["Board"][2] and told["Board"][0] == board.label
     assert "All boards together cost 10.00 by the prices that you entered. grey board not counted" in written

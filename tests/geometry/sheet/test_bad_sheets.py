@@ -99,15 +99,15 @@ def test_a_board_that_cannot_be_is_refused_before_any_sheet(changes):
 
 
 @pytest.mark.parametrize("rest", [(0.0, 50.0), (-100.0, 50.0), (NAN, 50.0), (100.0, INF)])
-def test_a_left_over_piece_that_cannot_be_is_refused(rest):
+def test_a_offcut_that_cannot_be_is_refused(rest):
     with pytest.raises(BadSettingError) as refusal:
-        lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock()}, Laser(), leftovers={NAME: [rest]})
+        lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock()}, Laser(), offcuts={NAME: [rest]})
     one_sentence(refusal.value)
 
 
-def test_a_left_over_piece_too_small_for_anything_is_passed_over():
-    layout = lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock()}, Laser(), leftovers={NAME: [(5, 4)]})
-    assert [sheet.left_over for sheet in layout.sheets] == [False]
+def test_a_offcut_too_small_for_anything_is_passed_over():
+    layout = lay_out([make_part("W1", box(0, 0, 50, 30))], {NAME: make_stock()}, Laser(), offcuts={NAME: [(5, 4)]})
+    assert [sheet.offcut for sheet in layout.sheets] == [False]
 
 
 def test_a_part_that_no_stock_takes_is_one_finding_and_the_rest_is_cut():

@@ -19,7 +19,7 @@ def test_a_sheet_costs_its_price_and_a_piece_of_one_its_share():
     assert sheet_cost(replace(sheet, stock=make_stock(price=4.0))) == 4.0
     halved = make_stock(price=4.0, sheet=(600.0, 600.0))
     assert sheet_cost(replace(sheet, stock=halved)) == 2.0
-    assert sheet_cost(replace(sheet, stock=halved, left_over=True)) == 0.0
+    assert sheet_cost(replace(sheet, stock=halved, offcut=True)) == 0.0
 
 
 def test_the_layout_sums_what_is_known_and_names_the_rest():

@@ -161,31 +161,31 @@ def test_parts_are_cut_again_alone():
         lay_out(parts, stocks, Laser(), only={"X9"})
 
 
-def test_left_over_pieces_are_used_before_whole_sheets():
+def test_offcuts_are_used_before_whole_sheets():
     parts = [make_part("A", box(0, 0, 100, 80)), make_part("B", box(0, 0, 400, 200))]
     stocks = {NAME: make_stock()}
-    layout = lay_out(parts, stocks, Laser(), leftovers={NAME: [(150.0, 120.0), (40.0, 30.0)]})
+    layout = lay_out(parts, stocks, Laser(), offcuts={NAME: [(150.0, 120.0), (40.0, 30.0)]})
     sizes = {each.part: layout.sheets[each.sheet].size for each in layout.placements}
     assert sizes == {"A": (150.0, 120.0), "B": (600.0, 300.0)}  # nothing goes on the piece of 40 by 30
     assert check_sheets(layout, by_id(parts)) == ()
     assert layout.bound[0] <= len(layout.sheets) == 2
 
 
-def test_a_left_over_piece_lies_on_the_bed_as_its_sheet_did():
+def test_a_offcut_lies_on_the_bed_as_its_sheet_did():
     stocks = {NAME: make_stock(grain=Grain.LENGTH)}
     part = make_part("A", box(0, 0, 200, 50), grain=0.0)
-    layout = lay_out([part], stocks, Laser(bed=(300.0, 600.0)), leftovers={NAME: [(250.0, 80.0)]})
+    layout = lay_out([part], stocks, Laser(bed=(300.0, 600.0)), offcuts={NAME: [(250.0, 80.0)]})
     assert layout.sheets[0].size == (80.0, 250.0)
     assert abs(math.cos(layout.placements[0].turn)) < 1e-9
 
 
-def test_a_pinned_part_keeps_its_left_over_piece():
+def test_a_pinned_part_keeps_its_offcut():
     parts, stocks = [make_part("A", box(0, 0, 100, 80))], {NAME: make_stock()}
     rests = {NAME: [(150.0, 120.0)]}
-    pin = lay_out(parts, stocks, Laser(), leftovers=rests).placements[0]
-    assert lay_out(parts, stocks, Laser(), pinned=[pin], leftovers=rests).sheets[0].size == (150.0, 120.0)
+    pin = lay_out(parts, stocks, Laser(), offcuts=rests).placements[0]
+    assert lay_out(parts, stocks, Laser(), pinned=[pin], offcuts=rests).sheets[0].size == (150.0, 120.0)
     outside = Placement("A", 0, 0.0, np.array([200.0, 100.0]))
-    assert lay_out(parts, stocks, Laser(), pinned=[outside], leftovers=rests).sheets[0].size == (600.0, 300.0)
+    assert lay_out(parts, stocks, Laser(), pinned=[outside], offcuts=rests).sheets[0].size == (600.0, 300.0)
 
 
 def test_progress_grows_to_one_over_all_stocks():

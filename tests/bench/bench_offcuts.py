@@ -3,7 +3,7 @@
 The raster is the classic stack over a histogram, row by row, its cells taken by shapely. Report the ratio, and how
 much larger what is found is.
 
-Run: pytest tests/bench/bench_left_overs.py -s
+Run: pytest tests/bench/bench_offcuts.py -s
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from many_slits import shortest
 from shapely.geometry import Polygon, box
-from stowfold.geometry.sheet.left_overs import largest_free
+from stowfold.geometry.sheet.offcuts import largest_free
 
 SIZE = (1200.0, 600.0)
 

@@ -1,4 +1,4 @@
-"""Left-overs: what a sheet still holds once its parts are cut out of it.
+"""Offcuts: what a sheet still holds once its parts are cut out of it.
 
 A maker who keeps an offcut wants a rectangle that a straight cut or two parts from the rest. It is free of
 everything that was drawn and of half the spacing round it, and it runs up to the sheet's own edges.
@@ -20,7 +20,7 @@ from .layout import Layout
 from .piece import Piece, prepare
 from .routing import Bench, lies_lengthwise
 
-__all__ = ["LEAST", "LeftOver", "Rectangle", "find_left_overs", "is_useful", "largest_free"]
+__all__ = ["LEAST", "Offcut", "Rectangle", "find_offcuts", "is_useful", "largest_free"]
 
 #: (longer, shorter) side that a piece must have to be worth a place on the shelf, mm: the margin off all
 #: round, a few strips of a joiner still come out of it. Common practice, no source.
@@ -37,7 +37,7 @@ Rectangle = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOver:
+class Offcut:
     """A piece that a sheet leaves. sheet: number from 0; length: along the length of the stock's sheets, whole mm.
 
     corner: lower left one on the sheet, mm; size: (width, height) as it lies there, mm.
@@ -56,9 +56,9 @@ def is_useful(length: float, width: float, least: tuple[float, float] = LEAST) -
     return max(length, width) >= least[0] and min(length, width) >= least[1]
 
 
-def find_left_overs(
+def find_offcuts(
     layout: Layout, parts: Mapping[str, Part], *, least: tuple[float, float] = LEAST
-) -> tuple[LeftOver, ...]:
+) -> tuple[Offcut, ...]:
     """Return what every sheet leaves: the largest rectangle, then the largest of what remains, while it is useful.
 
     Sizes are rounded down to whole millimetres. What a sheet had beyond the laser's bed is not in it.
@@ -79,7 +79,7 @@ def find_left_overs(
             if not is_useful(*size, least):
                 break
             length, width = size if lengthwise else size[::-1]
-            found.append(LeftOver(index, sheet.stock.name, length, width, (left, low), size))
+            found.append(Offcut(index, sheet.stock.name, length, width, (left, low), size))
             areas.append(shapely.buffer(shapely.box(*free), sheet.laser.spacing / 2, join_style="mitre"))
     return tuple(found)
 

@@ -16,7 +16,7 @@ from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
 from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.layout import Layout, Sheet, lay_out
-from stowfold.geometry.sheet.left_overs import LEAST, find_left_overs, is_useful, largest_free
+from stowfold.geometry.sheet.offcuts import LEAST, find_offcuts, is_useful, largest_free
 from stowfold.geometry.sheet.loading import _lie_likewise
 from stowfold.geometry.sheet.routing import benches_for
 
@@ -135,7 +135,7 @@ def test_a_part_in_a_corner_leaves_what_arithmetic_says():
     """A plate of 200 x 100 at (3, 3) claims half the spacing and the kerf round it: up to 203 + 0.1 + 1.1."""
     layout = make_one_sheet(("P1", (3.0, 3.0)))
     parts = {"P1": make_part("P1", box(0, 0, 200, 100))}
-    first, second = find_left_overs(layout, parts)
+    first, second = find_offcuts(layout, parts)
     # beside it 395.8 x 300, over it 600 x 195.8: the larger is 118740 mm^2, rounded down to whole mm
     assert (first.length, first.width, first.sheet, first.stock) == (395.0, 300.0, 0, "birch-plywood-3")
     assert first.corner == pytest.approx((204.2, 0.0))
@@ -144,12 +144,12 @@ def test_a_part_in_a_corner_leaves_what_arithmetic_says():
     assert second.corner == pytest.approx((0.0, 104.2))
 
 
-def test_left_overs_keep_clear_of_all_that_is_drawn_and_of_each_other():
+def test_offcuts_keep_clear_of_all_that_is_drawn_and_of_each_other():
     parts = make_building()
     laser = Laser()
     layout = lay_out(parts, {"birch-plywood-3": make_stock()}, laser)
     by_id = {each.id: each for each in parts}
-    found = find_left_overs(layout, by_id)
+    found = find_offcuts(layout, by_id)
     assert found
     for index in range(len(layout.sheets)):
         pieces = [box(*each.corner, *np.add(each.corner, each.size)) for each in found if each.sheet == index]
@@ -176,7 +176,7 @@ def test_the_length_runs_along_the_sheets_length_even_where_it_lies_turned():
     part = make_part("P1", box(0, 0, 250, 200))
     layout = lay_out([part], {stock.name: stock}, laser)
     assert layout.sheets[0].size == (300.0, 600.0)
-    first = find_left_overs(layout, {"P1": part})[0]
+    first = find_offcuts(layout, {"P1": part})[0]
     assert (first.length, first.width) == first.size[::-1]
     # what is kept lies again as it did when it is offered to the next layout
     (lying,) = _lie_likewise([(first.length, first.width)], benches_for(stock, [laser])[0])
@@ -186,8 +186,8 @@ def test_the_length_runs_along_the_sheets_length_even_where_it_lies_turned():
 def test_only_pieces_worth_keeping_are_found():
     layout = make_one_sheet(("P1", (3.0, 3.0)))
     parts = {"P1": make_part("P1", box(0, 0, 594, 250))}
-    assert find_left_overs(layout, parts) == ()
-    (rest,) = find_left_overs(layout, parts, least=(100.0, 40.0))
+    assert find_offcuts(layout, parts) == ()
+    (rest,) = find_offcuts(layout, parts, least=(100.0, 40.0))
     assert (rest.length, rest.width) == (600.0, 45.0)
     assert is_useful(*LEAST) and is_useful(*LEAST[::-1])
     assert not is_useful(LEAST[0], LEAST[1] - 1.0)
@@ -198,19 +198,19 @@ def test_a_part_pinned_where_its_sheet_would_not_take_it_again_is_seen():
     stock = make_stock()
     turned = make_one_sheet(("P1", (30.0, 10.0), math.pi / 4)).placements
     layout = Layout((Sheet(stock, Laser(), (240.0, 240.0), 0.1, "sheet-01.svg", True),), turned, (1, ""), ())
-    for each in find_left_overs(layout, {"P1": part}):
+    for each in find_offcuts(layout, {"P1": part}):
         lying = shapely.transform(part.outline, turned[0].place)
         assert not box(*each.corner, *np.add(each.corner, each.size)).intersects(lying)
 
 
 def test_what_is_found_fits_the_sheet_it_came_from_as_a_sheet_of_its_own():
-    """A part that just fits the left-over piece is laid on it by the next layout."""
+    """A part that just fits the offcut is laid on it by the next layout."""
     stock, laser = make_stock(), Laser()
     layout = make_one_sheet(("P1", (3.0, 3.0)))
-    rest = find_left_overs(layout, {"P1": make_part("P1", box(0, 0, 300, 200))})[0]
+    rest = find_offcuts(layout, {"P1": make_part("P1", box(0, 0, 300, 200))})[0]
     edge = 2 * (laser.margin + stock.kerf)
     next_one = make_part(
         "P2", box(0, 0, rest.length - edge, rest.width - edge), label_spot=LabelSpot((60.0, 30.0), 0.0, 50.0, 8.0)
     )
-    again = lay_out([next_one], {stock.name: stock}, laser, leftovers={stock.name: [(rest.length, rest.width)]})
-    assert [each.left_over for each in again.sheets] == [True]
+    again = lay_out([next_one], {stock.name: stock}, laser, offcuts={stock.name: [(rest.length, rest.width)]})
+    assert [each.offcut for each in again.sheets] == [True]

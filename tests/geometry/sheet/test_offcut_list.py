@@ -14,7 +14,7 @@ from shapely.geometry import box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.sheet.layout import lay_out
-from stowfold.geometry.sheet.left_over_list import KeptCut, KeptPiece, LeftOverList, read_left_overs, write_left_overs
+from stowfold.geometry.sheet.offcut_list import KeptCut, KeptPiece, OffcutList, read_offcuts, write_offcuts
 from stowfold.geometry.sheet.shelf import change_by, name_of_cut
 
 BIRCH = "birch-plywood-3"
@@ -37,16 +37,16 @@ PIECE = KeptPiece(BIRCH, 240.0, 180.5, 2, "from the boat shed", "2026-03-01")
     )
 )
 def test_whatever_is_kept_is_read_again_by_us_and_by_python(tmp_path_factory, pieces):
-    path = tmp_path_factory.mktemp("shelf") / "own" / "leftovers.toml"
-    shelf = LeftOverList(tuple(pieces), (KeptCut("ab12", 'The "Gull"', "2026-03-01"),))
-    write_left_overs(path, shelf)
-    assert read_left_overs(path) == shelf
+    path = tmp_path_factory.mktemp("shelf") / "own" / "offcuts.toml"
+    shelf = OffcutList(tuple(pieces), (KeptCut("ab12", 'The "Gull"', "2026-03-01"),))
+    write_offcuts(path, shelf)
+    assert read_offcuts(path) == shelf
     with path.open("rb") as file:
         raw = tomllib.load(file)
     assert [each["length"] for each in raw.get("piece", [])] == [each.length for each in pieces]
-    write_left_overs(path, LeftOverList())
+    write_offcuts(path, OffcutList())
     assert not path.exists()
-    assert read_left_overs(path) == LeftOverList()
+    assert read_offcuts(path) == OffcutList()
 
 
 @pytest.mark.parametrize(
@@ -58,8 +58,8 @@ def test_whatever_is_kept_is_read_again_by_us_and_by_python(tmp_path_factory, pi
         ("piece = 3", "holds 'piece'"),
         ("[[piece]]\nlength = 3.0\nwidth = 2.0", "Piece 1 of .* lacks the value stock"),
         ("[[piece]]\nstock = 'a'\nlength = true\nwidth = 2.0", "length = True; a number is needed"),
-        ("[[piece]]\nstock = 'a'\nlength = -3.0\nwidth = 2.0", "The length of a left-over piece is -3 mm"),
-        ("[[piece]]\nstock = 'a'\nlength = nan\nwidth = 2.0", "The length of a left-over piece is nan mm"),
+        ("[[piece]]\nstock = 'a'\nlength = -3.0\nwidth = 2.0", "The length of an offcut is -3 mm"),
+        ("[[piece]]\nstock = 'a'\nlength = nan\nwidth = 2.0", "The length of an offcut is nan mm"),
         ("[[piece]]\nstock = 'a'\nlength = 3.0\nwidth = 2.0\ncount = 1.5", "count = 1.5; a whole number is needed"),
         ("[[piece]]\nstock = 'a'\nlength = 3.0\nwidth = 2.0\ncount = 0", "There are 0 pieces"),
         ("[[piece]]\nstock = 'a'\nlength = 3.0\nwidth = 2.0\ndepth = 1.0", "depth = 1.0; known are stock, length"),
@@ -67,11 +67,11 @@ def test_whatever_is_kept_is_read_again_by_us_and_by_python(tmp_path_factory, pi
     ],
 )
 def test_torn_files_are_one_sentence_and_stay_as_they_are(tmp_path, text, words):
-    path = tmp_path / "leftovers.toml"
+    path = tmp_path / "offcuts.toml"
     content = text if isinstance(text, bytes) else text.encode()
     path.write_bytes(content)
     with pytest.raises(UnreadableError, match=words) as raised:
-        read_left_overs(path)
+        read_offcuts(path)
     assert "\n" not in str(raised.value).replace(str(path), "")
     assert path.read_bytes() == content
 
@@ -82,18 +82,18 @@ def test_a_read_only_folder_is_one_sentence(tmp_path):
     if os.access(folder, os.W_OK):
         pytest.skip("this user may write anywhere")
     with pytest.raises(UnreadableError, match="may not be written to"):
-        write_left_overs(folder / "leftovers.toml", LeftOverList((PIECE,)))
+        write_offcuts(folder / "offcuts.toml", OffcutList((PIECE,)))
 
 
 def test_a_file_in_the_place_of_the_folder_is_one_sentence(tmp_path):
     (tmp_path / "own").write_text("")
-    for path in (tmp_path / "own" / "leftovers.toml", tmp_path / "own" / "deeper" / "leftovers.toml"):
+    for path in (tmp_path / "own" / "offcuts.toml", tmp_path / "own" / "deeper" / "offcuts.toml"):
         with pytest.raises(UnreadableError):
-            write_left_overs(path, LeftOverList((PIECE,)))
+            write_offcuts(path, OffcutList((PIECE,)))
 
 
 def test_pieces_of_one_size_and_note_stand_together_and_go_one_by_one():
-    shelf = LeftOverList().with_piece(PIECE).with_piece(PIECE).with_piece(KeptPiece(BIRCH, 240.0, 180.5))
+    shelf = OffcutList().with_piece(PIECE).with_piece(PIECE).with_piece(KeptPiece(BIRCH, 240.0, 180.5))
     assert [each.count for each in shelf.pieces] == [4, 1]
     assert shelf.sizes([BIRCH])[BIRCH] == ((240.0, 180.5),) * 5
     assert shelf.sizes(["oak"]) == {}
@@ -101,18 +101,18 @@ def test_pieces_of_one_size_and_note_stand_together_and_go_one_by_one():
     assert [each.count for each in less.pieces] == [3]
     with pytest.raises(BadSettingError, match="not on the list any more"):
         less.without(shelf.pieces[1].key)
-    twice = LeftOverList((PIECE, PIECE))  # as a maker may write it by hand
+    twice = OffcutList((PIECE, PIECE))  # as a maker may write it by hand
     assert [each.count for each in twice.without(PIECE.key).pieces] == [1, 2]
     with pytest.raises(BadSettingError, match="must be more than 0"):
         shelf.with_piece(KeptPiece(BIRCH, 0.0, 10.0))
 
 
 def cut_from_a_piece(laser=None):
-    """A plate that a left-over piece of 240 x 180.5 takes, and one that needs a whole sheet."""
+    """A plate that an offcut of 240 x 180.5 takes, and one that needs a whole sheet."""
     parts = [make_part("P1", box(0, 0, 200, 100)), make_part("P2", box(0, 0, 500, 200))]
-    shelf = LeftOverList((PIECE, KeptPiece("oak", 240.0, 180.5)))
-    layout = lay_out(parts, {BIRCH: make_stock()}, laser or Laser(), leftovers=shelf.sizes([BIRCH]))
-    assert sorted(each.left_over for each in layout.sheets) == [False, True]
+    shelf = OffcutList((PIECE, KeptPiece("oak", 240.0, 180.5)))
+    layout = lay_out(parts, {BIRCH: make_stock()}, laser or Laser(), offcuts=shelf.sizes([BIRCH]))
+    assert sorted(each.offcut for each in layout.sheets) == [False, True]
     return shelf, layout, {each.id: each for each in parts}
 
 
@@ -144,7 +144,7 @@ def test_only_the_pieces_that_the_maker_wants_are_kept():
 def test_the_same_parts_are_the_same_cut_however_they_lie():
     shelf, layout, parts = cut_from_a_piece()
     after = change_by(shelf, layout, parts).apply(shelf, (), date="2026-05-02")
-    elsewhere = lay_out(list(parts.values()), {BIRCH: make_stock()}, Laser(), leftovers=after.sizes([BIRCH]))
+    elsewhere = lay_out(list(parts.values()), {BIRCH: make_stock()}, Laser(), offcuts=after.sizes([BIRCH]))
     again = change_by(after, elsewhere, parts)
     assert again.before is not None and again.before.date == "2026-05-02"
     moved = {**parts, "P1": make_part("P1", shapely.box(0, 0, 200, 100.1))}
@@ -154,6 +154,6 @@ def test_the_same_parts_are_the_same_cut_however_they_lie():
 
 def test_a_piece_that_is_gone_from_the_list_is_told():
     _, layout, parts = cut_from_a_piece()
-    change = change_by(LeftOverList((KeptPiece("oak", 240.0, 180.5),)), layout, parts)
+    change = change_by(OffcutList((KeptPiece("oak", 240.0, 180.5),)), layout, parts)
     assert change.taken == ()
     assert change.lost == ((BIRCH, (240.0, 180.5)),)

@@ -1,4 +1,4 @@
-"""Left-over pieces: on the shelf by hand, off it, and what a cut takes from it and brings."""
+"""Offcuts: on the shelf by hand, off it, and what a cut takes from it and brings."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from bpy.props import BoolProperty, BoolVectorProperty, EnumProperty, IntPropert
 from bpy.types import Context, Event, Operator
 
 from ...geometry.errors import BadSettingError
-from ...geometry.sheet.left_over_list import KeptPiece, LeftOverList
+from ...geometry.sheet.offcut_list import KeptPiece, OffcutList
 from ...host import stock_library
 from ...host.lengths import as_typed, millimetres
 from ...host.views import redraw_sidebars
-from ...host.workshop import LEFT_OVERS, label_of
+from ...host.workshop import OFFCUTS, label_of
 from ...jobs import results
 from ...jobs.operator import NeedsSheets
 from ...jobs.reporting import report_errors
@@ -31,11 +31,11 @@ _MOST = 32
 _LETTERS = 60
 
 
-class STOWFOLD_OT_add_left_over(Operator):
-    """Put a left-over piece of a board on your list; this cannot be undone"""
+class STOWFOLD_OT_add_offcut(Operator):
+    """Put an offcut of a board on your list; this cannot be undone"""
 
-    bl_idname = "stowfold.add_left_over"
-    bl_label = "Add Left-Over"
+    bl_idname = "stowfold.add_offcut"
+    bl_label = "Add Offcut"
 
     stock: EnumProperty(
         name="Board",
@@ -73,18 +73,18 @@ class STOWFOLD_OT_add_left_over(Operator):
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_remove_left_over(AsksFirst, Operator):
+class STOWFOLD_OT_remove_offcut(AsksFirst, Operator):
     """Take one piece of this size from your list; this cannot be undone"""
 
-    bl_idname = "stowfold.remove_left_over"
-    bl_label = "Remove Left-Over"
+    bl_idname = "stowfold.remove_offcut"
+    bl_label = "Remove Offcut"
 
-    asked_title, asked_button, asked_icon = "Remove Left-Over?", "Remove", "NONE"
+    asked_title, asked_button, asked_icon = "Remove Offcut?", "Remove", "NONE"
 
     key: StringProperty(name="Piece", options={"HIDDEN", "SKIP_SAVE"})
 
     def question(self, _context: Context) -> str | None:
-        piece = next((known for known in LEFT_OVERS.value.pieces if known.key == self.key), None)
+        piece = next((known for known in OFFCUTS.value.pieces if known.key == self.key), None)
         if piece is None:
             return None
         what = f"One piece of {_size(piece.length, piece.width)}, {label_of(piece.stock)}"
@@ -96,11 +96,11 @@ class STOWFOLD_OT_remove_left_over(AsksFirst, Operator):
         return {"FINISHED"}
 
 
-class STOWFOLD_OT_keep_left_overs(NeedsSheets, Operator):
+class STOWFOLD_OT_keep_offcuts(NeedsSheets, Operator):
     """Enter a cut in your list: pieces that it used leave, those that its sheets left come; this cannot be undone"""
 
-    bl_idname = "stowfold.keep_left_overs"
-    bl_label = "Keep Left-Overs"
+    bl_idname = "stowfold.keep_offcuts"
+    bl_label = "Keep Offcuts"
 
     keep: BoolVectorProperty(
         name="Keep",
@@ -185,16 +185,16 @@ class STOWFOLD_OT_keep_left_overs(NeedsSheets, Operator):
         # needs the packages of the flow
         from ...geometry.sheet.shelf import change_by
 
-        if LEFT_OVERS.trouble is not None:
-            raise BadSettingError(LEFT_OVERS.trouble)
+        if OFFCUTS.trouble is not None:
+            raise BadSettingError(OFFCUTS.trouble)
         outcome, stale = self.last_check(context)
         parts = {part.id: part for part in outcome.pieces}
-        return change_by(LEFT_OVERS.value, outcome.layout, parts, title=outcome.title), stale
+        return change_by(OFFCUTS.value, outcome.layout, parts, title=outcome.title), stale
 
 
-def _change_list(edit: Callable[[LeftOverList], LeftOverList]) -> None:
+def _change_list(edit: Callable[[OffcutList], OffcutList]) -> None:
     """Change the maker's list of pieces, and have layouts compared with it. Raises as ``OwnList.change`` does."""
-    LEFT_OVERS.change(edit)
+    OFFCUTS.change(edit)
     results.suspect_all()
     redraw_sidebars()
 
@@ -203,4 +203,4 @@ def _size(length: float, width: float) -> str:
     return f"{length:g} x {width:g} mm"
 
 
-CLASSES = (STOWFOLD_OT_add_left_over, STOWFOLD_OT_remove_left_over, STOWFOLD_OT_keep_left_overs)
+CLASSES = (STOWFOLD_OT_add_offcut, STOWFOLD_OT_remove_offcut, STOWFOLD_OT_keep_offcuts)

@@ -1,4 +1,4 @@
-"""The list of left-over pieces that a maker keeps on the shelf.
+"""The list of offcuts that a maker keeps on the shelf.
 
 It is a TOML file of [[piece]] tables, and of [[cut]] tables that say which cuts were entered already, so
 that no cut takes pieces from the shelf twice.
@@ -16,10 +16,10 @@ from typing import Any
 from ..catalogue import read_list, read_number, toml_value, write_list
 from ..errors import BadSettingError, UnreadableError
 
-__all__ = ["REMEMBERED", "KeptCut", "KeptPiece", "LeftOverList", "read_left_overs", "write_left_overs"]
+__all__ = ["REMEMBERED", "KeptCut", "KeptPiece", "OffcutList", "read_offcuts", "write_offcuts"]
 
 _HEAD = """\
-# Left-over pieces of boards, kept by Stowfold. Lengths in mm, the length along the length of the stock's sheets.
+# Offcuts of boards, kept by Stowfold. Lengths in mm, the length along the length of the stock's sheets.
 # You may edit this file; notes like these are not kept when Stowfold writes it again.
 """
 
@@ -54,7 +54,7 @@ class KeptCut:
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOverList:
+class OffcutList:
     """Pieces on the shelf, and the cuts that were entered."""
 
     pieces: tuple[KeptPiece, ...] = ()
@@ -68,7 +68,7 @@ class LeftOverList:
                 found[piece.stock] = (*found.get(piece.stock, ()), *[(piece.length, piece.width)] * piece.count)
         return found
 
-    def with_piece(self, piece: KeptPiece) -> LeftOverList:
+    def with_piece(self, piece: KeptPiece) -> OffcutList:
         """Return the list with more pieces; those of one size and note stand together. Raises BadSettingError."""
         _check(piece)
         pieces = list(self.pieces)
@@ -78,17 +78,17 @@ class LeftOverList:
                 return replace(self, pieces=tuple(pieces))
         return replace(self, pieces=(*pieces, piece))
 
-    def without(self, key: str, count: int = 1) -> LeftOverList:
+    def without(self, key: str, count: int = 1) -> OffcutList:
         """Return the list with so many pieces less of an entry. Raises BadSettingError where it is not there."""
         pieces = list(self.pieces)
         index = next((k for k, each in enumerate(pieces) if each.key == key), None)
         if index is None:
-            raise BadSettingError("This left-over piece is not on the list any more; look at the list again.")
+            raise BadSettingError("This offcut is not on the list any more; look at the list again.")
         pieces[index] = replace(pieces[index], count=pieces[index].count - count)
         return replace(self, pieces=tuple(each for each in pieces if each.count > 0))
 
 
-def read_left_overs(path: Path) -> LeftOverList:
+def read_offcuts(path: Path) -> OffcutList:
     """Read the maker's list; a file that is not there holds none.
 
     Raises UnreadableError, in one sentence, where the file is torn or a value cannot be used.
@@ -103,10 +103,10 @@ def read_left_overs(path: Path) -> LeftOverList:
             raise UnreadableError(f"{place} cannot be used: {error}") from error
         pieces.append(piece)
     cuts = [KeptCut(**_values(place, table, ("name",), ("title", "date"))) for place, table in tables["cut"]]
-    return LeftOverList(tuple(pieces), tuple(cuts))
+    return OffcutList(tuple(pieces), tuple(cuts))
 
 
-def write_left_overs(path: Path, shelf: LeftOverList) -> None:
+def write_offcuts(path: Path, shelf: OffcutList) -> None:
     """Write the list, whole or not at all. Raises UnreadableError where the folder cannot be written."""
     write_list(path, _HEAD, [*_tables("piece", shelf.pieces), *_tables("cut", shelf.cuts)])
 
@@ -144,8 +144,8 @@ def _values(place: str, table: Mapping[str, Any], needed: tuple[str, ...], also:
 def _check(piece: KeptPiece) -> None:
     for what, size in (("length", piece.length), ("width", piece.width)):
         if not (math.isfinite(size) and size > 0.0):
-            raise BadSettingError(f"The {what} of a left-over piece is {size:g} mm; it must be more than 0.")
+            raise BadSettingError(f"The {what} of an offcut is {size:g} mm; it must be more than 0.")
     if piece.count < 1:
         raise BadSettingError(f"There are {piece.count} pieces of this size; there must be at least one.")
     if not piece.stock:
-        raise BadSettingError("The board of a left-over piece has no name; choose one.")
+        raise BadSettingError("The board of an offcut has no name; choose one.")
