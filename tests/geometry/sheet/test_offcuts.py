@@ -16,8 +16,8 @@ from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
 from stowfold.geometry.part import LabelSpot
 from stowfold.geometry.sheet.layout import Layout, Sheet, lay_out
-from stowfold.geometry.sheet.offcuts import LEAST, find_offcuts, is_useful, largest_free
 from stowfold.geometry.sheet.loading import _lie_likewise
+from stowfold.geometry.sheet.offcuts import LEAST, find_offcuts, is_useful, largest_free
 from stowfold.geometry.sheet.routing import benches_for
 
 
