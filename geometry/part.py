@@ -66,7 +66,7 @@ class Panel:
 
     facet: id in Facets (-1 where the part comes from no facet); faces: host face ids.
     ring, holes: outline in the part frame, (k, 2) mm, outline counter-clockwise; without tabs.
-    corners: (m, 2) where the facet's own corners lie in the part frame (before pull-backs), and
+    corners: (m, 2) where the facet's own corners lie in the part frame (before setbacks), and
     corner_points: (m, 3) where they are in the model: what the proof compares.
     stands: from the part frame to the model, taken from the facet.
     """

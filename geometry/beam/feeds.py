@@ -34,7 +34,7 @@ _PIERCE = 0.5
 #: Pierces that were set to 0 may come out as some of this, s.
 _SHORT_PIERCE = 0.1
 
-#: A time farther off than so many scatters pulls no harder than one that is just so far off (Huber, Robust
+#: A time farther off than so many scatters setbacks no harder than one that is just so far off (Huber, Robust
 #: Estimation of a Location Parameter, 1964): a slip of the pen must not spoil a log.
 _SLIP = 3.0
 

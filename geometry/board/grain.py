@@ -1,6 +1,6 @@
 """Grain: which way a wall with a lattice lies on the sheet, and what each way is worth.
 
-Slits along the grain make links of long grain, which take a knock, and leave bridges that are pulled
+Slits along the grain make links of long grain, which take a knock, and leave bridges that are moved
 across the grain. Slits across it make strong bridges between links of short grain, which snap. So
 neither is wrong: ``compare_grain`` puts both side by side with the joiners that each costs,
 ``check_grain`` and ``check_warp`` advise, and none of them refuses anything.
@@ -44,7 +44,7 @@ class GrainWay:
     """One way of laying a wall on the sheet, with its slits upright. All shares are of the way along the grain.
 
     along: whether slits run along the grain (of plywood: that of its faces).
-    links: strength of the links when the flat wall is pulled or knocked. twist: how far links may twist.
+    links: strength of the links when the flat wall is moved or knocked. twist: how far links may twist.
     moment: how hard the corner springs back. bridges: bending strength of the bridges.
     run: longest stretch of wall that the sheet takes, height: tallest, mm.
     joiners: fewest for a closed loop of walls, None where no loop was named or where its walls are too tall.
@@ -119,7 +119,7 @@ def check_grain(stock: Stock, where: Location, *, between: float) -> tuple[Findi
     else:
         message = (
             f"The slits run across the grain of {stock.label}: the corner bends about as far, but its links are some "
-            f"{times} times weaker when the flat wall is pulled or knocked; cut it along the grain with more joiners, "
+            f"{times} times weaker when the flat wall is moved or knocked; cut it along the grain with more joiners, "
             "or handle it with care until it stands."
         )
     return (Finding(Severity.WARNING, "grain-across-links", message, where),)

@@ -18,7 +18,7 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
     The first panel stays as it stands in the model; every other one is carried over the lattice that
     joins it, turned about the axis of the bend. ``fraction`` of every bend, 0 flat .. 1 folded.
     The axis follows from the lattice's own rows and pitch and from nothing that placed the panels, so
-    that a wrong pull-back, width or angle shows as a distance from the solid. A panel that no lattice joins
+    that a wrong setback, width or angle shows as a distance from the solid. A panel that no lattice joins
     to the first stands nowhere: its pose is NaN.
     """
     stands: list[Pose | None] = [part.panels[0].stands, *[None] * (len(part.panels) - 1)]

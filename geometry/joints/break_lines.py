@@ -101,12 +101,12 @@ def _vertical(facets: Facets, edge: Edge) -> bool:
 
 def _clear(sections: Sections, facets: Facets, edge: Edge, facet_id: int, reach: float) -> float:
     """Return the least distance from a break line to anything that cuts across its band, up to ``reach``."""
-    pulled = sections.pulls.facets[facet_id]
-    facet = pulled.facet
+    moved = sections.setbacks.facets[facet_id]
+    facet = moved.facet
     at = facets.u_of(edge, facet)
-    own = pulled.side_of(edge)
+    own = moved.side_of(edge)
     nearest = reach
-    for r, ring in enumerate(pulled.rings):
+    for r, ring in enumerate(moved.rings):
         for side, (start, end) in enumerate(ring.sides):
             if (r, side) == own:
                 continue

@@ -85,10 +85,10 @@ def closing_line(facets: Facets, sections: Sections, edge: Edge, settings: Build
 
 
 def _outline(sections: Sections, facet: Facet, start: np.ndarray, along: np.ndarray, into: np.ndarray) -> Polygon:
-    """Return a pulled-back facet in coordinates along the line and into the face."""
+    """Return a moved-back facet in coordinates along the line and into the face."""
     rings = [
         (facet.frame.raise_(ring.points) - start) @ np.column_stack([along, into])
-        for ring in sections.pulls.facets[facet.id].rings
+        for ring in sections.setbacks.facets[facet.id].rings
     ]
     # the parted side itself is no bound: what is glued there may reach the line
     shape: Polygon = Polygon(rings[0], rings[1:]).buffer(SNAP, join_style="mitre")

@@ -143,7 +143,7 @@ def opening_force(facets: Facets, sections: Sections, edge: Edge) -> float:
     sums = []
     for facet in (edge.left, edge.right):
         total = 0.0
-        for bent_id, made in sections.pulls.lattices.items():
+        for bent_id, made in sections.setbacks.lattices.items():
             bent = facets.edges[bent_id]
             if facet is None or bent.beyond(facet) is None:
                 continue

@@ -148,23 +148,23 @@ def _footprint(
 ) -> Polygon:
     """Return what the standing walls of a shell cover of the plan, bends rounded, openings ignored."""
     thickness = settings.walls.thickness
-    pulls = sections.pulls
+    setbacks = sections.setbacks
     shapes = []
     for facet_id in ids:
         facet = facets.facets[facet_id]
         if not facet.upright:
             continue
-        pulled = pulls.facets[facet_id]
-        low = float(pulled.rings[0].points[:, 0].min())
-        high = float(pulled.rings[0].points[:, 0].max())
+        moved = setbacks.facets[facet_id]
+        low = float(moved.rings[0].points[:, 0].min())
+        high = float(moved.rings[0].points[:, 0].max())
         run = np.array([[low, 0.0], [high, 0.0]])
         plan = np.vstack([facet.frame.raise_(run), facet.frame.raise_(run[::-1], thickness)])[:, :2]
         shapes.append(Polygon(plan).buffer(_HAIR, join_style="mitre"))
         for edge in facets.edges_of(facet):
             if edge.right is None or edge.left != facet_id:
                 continue
-            if edge.id in pulls.bends and facets.facets[edge.right].upright:
-                shapes.append(_bent_plan(facets, pulls.bends[edge.id].reference_radius, edge, thickness))
+            if edge.id in setbacks.bends and facets.facets[edge.right].upright:
+                shapes.append(_bent_plan(facets, setbacks.bends[edge.id].reference_radius, edge, thickness))
             elif edge.role is Role.BREAK and joiners:
                 shapes.append(_joiner_plan(facets, edge, settings))
     return unary_union(shapes)

@@ -180,7 +180,7 @@ def _boards(
     facet = facets.left(edge)
     side = outward(facets, facet, settings)
     layers = _layers(settings, side)
-    rings = [_band(facets, edge, layer.width / 2, _along_n(layer, side), sections.pulls.eaves) for layer in layers]
+    rings = [_band(facets, edge, layer.width / 2, _along_n(layer, side), sections.setbacks.eaves) for layer in layers]
     common = intersection_all([Polygon(ring) for ring in rings])
     middle = facets.u_of(edge, facet)
     joiner = settings.joiner

@@ -97,7 +97,7 @@ def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> 
                 continue
             ends = facets.ends(edge)
             # a roof in halves lies on a wall with more than one slope
-            over = (sections.pulls.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
+            over = (sections.setbacks.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
             for slope in dict.fromkeys(over):
                 # beside a rake the slope falls along the wall
                 if slope is not None and float(facets.facets[slope].frame.n @ into) < -SNAP:
@@ -132,16 +132,16 @@ def _room(facets: Facets, sections: Sections, slope: Facet) -> Polygon:
     A strip stays on its own side of the plane that bisects a bent or parted edge: at the depth t of its lower
     face that plane has come t * tan(angle / 2) nearer.
     """
-    pulled = sections.pulls.facets[slope.id]
+    moved = sections.setbacks.facets[slope.id]
     depth = next(part.thickness for part in sections.parts if part.id == sections.part_of[slope.id])
-    room = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]]).buffer(0)
+    room = Polygon(moved.rings[0].points, [ring.points for ring in moved.rings[1:]]).buffer(0)
     for r in range(len(slope.rings)):
         ring = facets.ring(slope, r)
         for k, edge in enumerate(facets.edges_of(slope, r)):
             if edge.right is None and r == 0:
                 continue
-            bend = sections.pulls.bends.get(edge.id)
-            reach = max(bend.pull_back if bend is not None else 0.0, depth * math.tan(max(edge.angle, 0.0) / 2))
+            bend = sections.setbacks.bends.get(edge.id)
+            reach = max(bend.setback if bend is not None else 0.0, depth * math.tan(max(edge.angle, 0.0) / 2))
             side = LineString([ring[k], ring[(k + 1) % len(ring)]])
             room = room.difference(side.buffer(reach + _AIR))
     return room
@@ -242,8 +242,8 @@ def _taken(
         at = facets.u_of(edge, wall)
         if edge.role is Role.BREAK and joiners:
             taken.append((at - half, at + half))
-        elif edge.id in sections.pulls.bends:
-            reach = sections.pulls.bends[edge.id].pull_back
+        elif edge.id in sections.setbacks.bends:
+            reach = sections.setbacks.bends[edge.id].setback
             taken.append((at - reach, at + reach))
     return taken
 

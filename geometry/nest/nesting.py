@@ -1,6 +1,6 @@
 """Nesting: outlines on sheets, each turned by quarters, in notches and holes of others where they fit.
 
-One filling takes the parts in some order and lays each on the first sheet that has a place for it. Which
+One packing takes the parts in some order and lays each on the first sheet that has a place for it. Which
 order is good cannot be told beforehand, so several are tried and then the best is shuffled a little; work is
 counted in steps, never in seconds, and chance comes from a fixed seed, so the same parts always lie the same.
 """
@@ -17,9 +17,9 @@ import shapely
 
 from ..progress import SILENT, Progress
 from .bed import Bed
-from .filling import MASS, Blank, Filler, Filling, Rule
+from .packing import MASS, Item, Packer, Packing, Rule
 
-__all__ = ["STEPS", "Blank", "Laid", "laid_of", "left_over", "nest", "search"]
+__all__ = ["STEPS", "Item", "PlacedItem", "left_over", "nest", "placed_of", "search"]
 
 #: Steps that the search may take, counted in shifts of a sheet's map: about half a second for two dozen parts.
 STEPS = 160_000
@@ -27,10 +27,10 @@ STEPS = 160_000
 #: ... but no more than this for each part: few parts are soon in their best order.
 _STEPS_EACH = 7_000
 
-#: The first filling is this share of the work that is told; with thousands of parts it is the only one.
+#: The first packing is this share of the work that is told; with thousands of parts it is the only one.
 _FIRST = 0.5
 
-#: Where one filling of hundreds of parts takes all the steps, the other orders may take so many times as many.
+#: Where one packing of hundreds of parts takes all the steps, the other orders may take so many times as many.
 _MORE = 25
 
 #: So many shuffles that bring nothing end the search.
@@ -39,13 +39,13 @@ _IDLE = 30
 #: So many orders and rules are tried where the fewest sheets are reached before the best of them is shuffled.
 _STARTS = 6
 
-#: So many fillings are enough where all lies on one sheet and only what is left over could grow.
+#: So many packings are enough where all lies on one sheet and only what is left over could grow.
 _ENOUGH = 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Laid:
-    """Where a blank lies: sheet, quarter turns about the origin of its frame, then (2,) shift in the room's frame."""
+class PlacedItem:
+    """Where an item lies: sheet, quarter turns about the origin of its frame, then (2,) shift in the room's frame."""
 
     key: int
     sheet: int
@@ -53,7 +53,7 @@ class Laid:
     shift: np.ndarray
 
     def place(self, area: shapely.Geometry) -> shapely.Geometry:
-        """Return an area of the blank's frame where it lies."""
+        """Return an area of the item's frame where it lies."""
         c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[self.quarter % 4]
         return shapely.transform(area, lambda points: points @ np.array([[c, s], [-s, c]]) + self.shift)
 
@@ -64,19 +64,19 @@ _RULES: tuple[Rule, ...] = (
     lambda x, y, w, h: (x, y, h),
 )
 
-_Order = Callable[[Blank], tuple[float, ...]]
+_Order = Callable[[Item], tuple[float, ...]]
 
 _ORDERS: tuple[_Order, ...] = (
-    lambda blank: (-blank.area.area, blank.stage, blank.key),
-    lambda blank: (-max(blank.sides), -blank.area.area, blank.stage, blank.key),
-    lambda blank: (-blank.sides[0] * blank.sides[1], blank.stage, blank.key),
-    lambda blank: (-min(blank.sides), -blank.area.area, blank.stage, blank.key),
-    lambda blank: (-sum(blank.sides), -blank.area.area, blank.stage, blank.key),
+    lambda item: (-item.area.area, item.stage, item.key),
+    lambda item: (-max(item.sides), -item.area.area, item.stage, item.key),
+    lambda item: (-item.sides[0] * item.sides[1], item.stage, item.key),
+    lambda item: (-min(item.sides), -item.area.area, item.stage, item.key),
+    lambda item: (-sum(item.sides), -item.area.area, item.stage, item.key),
 )
 
 
 def nest(
-    blanks: Sequence[Blank],
+    items: Sequence[Item],
     room: tuple[float, float],
     *,
     pieces: Sequence[tuple[float, float]] = (),
@@ -84,100 +84,100 @@ def nest(
     fewest: int = 1,
     steps: int = STEPS,
     progress: Progress = SILENT,
-) -> tuple[Laid, ...]:
-    """Lay all blanks on as few sheets as the search finds, and the last of them as free as it finds.
+) -> tuple[PlacedItem, ...]:
+    """Lay all items on as few sheets as the search finds, and the last of them as free as it finds.
 
-    room: (width, height) of a sheet inside its margins, mm; each blank must fit an empty one. pieces: rooms of
+    room: (width, height) of a sheet inside its margins, mm; each item must fit an empty one. pieces: rooms of
     the first sheets where they differ (offcuts). fixed: areas that already lie on a sheet.
     fewest: no result can have fewer sheets. Deterministic for the same input. Raises CancelledError where the work
     was given up.
     """
-    if not blanks:
+    if not items:
         return ()
     best = search(
-        Filler(blanks, room, pieces, fixed),
-        lambda filling: _score(filling, blanks),
+        Packer(items, room, pieces, fixed),
+        lambda packing: _score(packing, items),
         steps=steps,
         fewest=fewest,
         progress=progress.part(0.0, 0.9),
     )
-    laid = laid_of(best, blanks)
+    laid = placed_of(best, items)
     free = [
         sheet for sheet, bed in enumerate(best.beds) if bed.area and sheet >= len(pieces) and sheet not in (fixed or {})
     ]
     free.sort(key=lambda sheet: best.beds[sheet].area)
     if free and len(best.used) > 1:
         # what fills the sheet least is not what leaves most of it in one piece: lay the last sheet anew
-        laid = _laid_anew(laid, free[0], blanks, room, left_over(best.beds[free[0]]), steps // 4 + 1)
+        laid = _laid_anew(laid, free[0], items, room, left_over(best.beds[free[0]]), steps // 4 + 1)
     progress.tell(1.0)
     return tuple(sorted(laid, key=lambda each: (each.sheet, each.key)))
 
 
 def _laid_anew(
-    laid: list[Laid], sheet: int, blanks: Sequence[Blank], room: tuple[float, float], least: float, steps: int
-) -> list[Laid]:
-    """Lay the blanks of one sheet again where that leaves more of it than ``least``, mm^2, in one piece."""
+    laid: list[PlacedItem], sheet: int, items: Sequence[Item], room: tuple[float, float], least: float, steps: int
+) -> list[PlacedItem]:
+    """Lay the items of one sheet again where that leaves more of it than ``least``, mm^2, in one piece."""
     there = {each.key for each in laid if each.sheet == sheet}
-    rest = [blank for blank in blanks if blank.key in there]
-    again = search(Filler(rest, room), lambda filling: (len(filling.used), -left_over(filling.used[0])), steps=steps)
+    rest = [item for item in items if item.key in there]
+    again = search(Packer(rest, room), lambda packing: (len(packing.used), -left_over(packing.used[0])), steps=steps)
     if len(again.used) > 1 or left_over(again.used[0]) <= least:
         return laid
     kept = [each for each in laid if each.sheet != sheet]
-    return [*kept, *(replace(each, sheet=sheet) for each in laid_of(again, rest))]
+    return [*kept, *(replace(each, sheet=sheet) for each in placed_of(again, rest))]
 
 
-def laid_of(filling: Filling, blanks: Sequence[Blank]) -> list[Laid]:
-    """Return where the blanks of a filling lie, as their owners see it."""
+def placed_of(packing: Packing, items: Sequence[Item]) -> list[PlacedItem]:
+    """Return where the items of a packing lie, as their owners see it."""
     laid = []
-    for index, sheet, shape, x, y in filling.laid:
-        place = np.array([y, x] if filling.transposed else [x, y])
-        back = shape.transposed() if filling.transposed else shape
-        laid.append(Laid(blanks[index].key, sheet, shape.quarter, place + back.origin))
+    for index, sheet, shape, x, y in packing.laid:
+        place = np.array([y, x] if packing.transposed else [x, y])
+        back = shape.transposed() if packing.transposed else shape
+        laid.append(PlacedItem(items[index].key, sheet, shape.quarter, place + back.origin))
     return laid
 
 
 @dataclass(slots=True)
 class _Try:
-    """A filling with its score (the least is the best) and how it came about."""
+    """A packing with its score (the least is the best) and how it came about."""
 
     score: tuple[float, ...]
-    filling: Filling
+    packing: Packing
     order: list[int]
     rule: Rule
 
 
 def search(
-    filler: Filler,
-    score_of: Callable[[Filling], tuple[float, ...]],
+    packer: Packer,
+    score_of: Callable[[Packing], tuple[float, ...]],
     *,
     steps: int,
     fewest: int = 1,
     both_ways: bool = True,
     progress: Progress = SILENT,
-) -> Filling:
-    """Return the filling with the least score that the steps allow to find.
+) -> Packing:
+    """Return the packing with the least score that the steps allow to find.
 
     A score begins with the number of sheets; none has fewer than ``fewest``. both_ways: fill sheets from below
     as well as from the left. Raises CancelledError where the work was given up.
     """
     starts = [
-        (sorted(range(len(filler.blanks)), key=_key(filler.blanks, order)), rule, transposed)
+        (sorted(range(len(packer.items)), key=_key(packer.items, order)), rule, transposed)
         for order in _ORDERS
         for rule in _RULES
         for transposed in ((False, True) if both_ways else (False,))
     ]
-    limit, steps = _MORE * steps, min(steps, _STEPS_EACH * len(filler.blanks))
+    limit, steps = _MORE * steps, min(steps, _STEPS_EACH * len(packer.items))
     order, rule, transposed = starts[0]
-    filling = filler.fill(order, rule, transposed, progress=progress.part(0.0, _FIRST))
-    best = _Try(score_of(filling), filling, order, rule)
+    packing = packer.pack(order, rule, transposed, progress=progress.part(0.0, _FIRST))
+    best = _Try(score_of(packing), packing, order, rule)
     chance = random.Random(1)
     tried: set[tuple[object, ...]] = {(*order, rule, transposed)}
-    enough = min(_IDLE, 2 * len(filler.blanks))
-    spent, idle, count, done = filling.steps, 0, 1, _FIRST
+    enough = min(_IDLE, 2 * len(packer.items))
+    spent, idle, count, done = packing.steps, 0, 1, _FIRST
     many = spent >= steps
     if many:
         several = [start for start in starts if start[1] is _RULES[1] and not start[2]]
-        steps, starts = limit, several if len(filler.blanks) <= MASS else several[:2]
+        steps, starts = limit, several if len(packer.items) <= MASS else several[:2]
     while spent < steps and idle < enough and (count < _ENOUGH or best.score[0] > 1):
         like = None
         if count < len(starts) and (count < _STARTS or best.score[0] > fewest):
@@ -186,30 +186,30 @@ def search(
             break
         else:
             idle += 1
-            order, rule, transposed = _shuffled(best, chance), best.rule, best.filling.transposed
-            like = (best.filling, best.order)
+            order, rule, transposed = _shuffled(best, chance), best.rule, best.packing.transposed
+            like = (best.packing, best.order)
         count += 1
         if (name := (*order, rule, transposed)) in tried:
             continue
         tried.add(name)
-        filling = filler.fill(order, rule, transposed, like=like, progress=progress.part(done, done))
-        spent += filling.steps
-        score = score_of(filling)
+        packing = packer.pack(order, rule, transposed, like=like, progress=progress.part(done, done))
+        spent += packing.steps
+        score = score_of(packing)
         if score < best.score:
-            best, idle = _Try(score, filling, order, rule), 0
+            best, idle = _Try(score, packing, order, rule), 0
         done = _FIRST + (1 - _FIRST) * min(1.0, spent / steps)
-    return best.filling
+    return best.packing
 
 
-def _key(blanks: Sequence[Blank], order: _Order) -> Callable[[int], tuple[float, ...]]:
-    return lambda index: order(blanks[index])
+def _key(items: Sequence[Item], order: _Order) -> Callable[[int], tuple[float, ...]]:
+    return lambda index: order(items[index])
 
 
 def _shuffled(best: _Try, chance: random.Random) -> list[int]:
     """Move a few parts to other places in the order, mostly such of the last sheet to the front."""
     moved = list(best.order)
-    last = min(best.filling.used, key=lambda bed: bed.area)
-    on_last = [index for index, sheet, *_ in best.filling.laid if best.filling.beds[sheet] is last]
+    last = min(best.packing.used, key=lambda bed: bed.area)
+    on_last = [index for index, sheet, *_ in best.packing.laid if best.packing.beds[sheet] is last]
     for _ in range(chance.randint(1, 3)):
         if on_last and chance.random() < 0.6:
             part = chance.choice(on_last)
@@ -220,11 +220,11 @@ def _shuffled(best: _Try, chance: random.Random) -> list[int]:
     return moved
 
 
-def _score(filling: Filling, blanks: Sequence[Blank]) -> tuple[float, ...]:
+def _score(packing: Packing, items: Sequence[Item]) -> tuple[float, ...]:
     """Return (sheets, area on the last sheet, room not left over there, pairs cut against their stages)."""
-    used = filling.used
+    used = packing.used
     last = min(used, key=lambda bed: bed.area)
-    return len(used), round(last.area, 3), -round(left_over(last), 3), _against(filling, blanks)
+    return len(used), round(last.area, 3), -round(left_over(last), 3), _against(packing, items)
 
 
 def left_over(bed: Bed) -> float:
@@ -234,11 +234,11 @@ def left_over(bed: Bed) -> float:
     return max((width - reach_x) * height, (height - reach_y) * width)
 
 
-def _against(filling: Filling, blanks: Sequence[Blank]) -> int:
+def _against(packing: Packing, items: Sequence[Item]) -> int:
     """Count the pairs of parts on different sheets of which the one of the later stage is cut first."""
     held: dict[int, list[int]] = {}
-    for index, sheet, *_ in filling.laid:
-        held.setdefault(sheet, []).append(blanks[index].stage)
+    for index, sheet, *_ in packing.laid:
+        held.setdefault(sheet, []).append(items[index].stage)
     against = 0
     before: Counter[int] = Counter()
     for stages in sorted(held.values(), key=lambda stages: sum(stages) / len(stages)):

@@ -16,9 +16,9 @@ import shapely
 
 from ..progress import SILENT, Progress
 from ..tolerance import LENGTH
-from .filling import Blank, Filler, Filling
-from .nesting import STEPS, Laid, laid_of, search
+from .nesting import STEPS, PlacedItem, placed_of, search
 from .outline_fit import free_spans, slices
+from .packing import Item, Packer, Packing
 
 __all__ = ["improved", "nest_strip", "strip_packer_present"]
 
@@ -43,33 +43,33 @@ def _packer() -> ModuleType | None:
 
 
 def nest_strip(
-    blanks: Sequence[Blank],
+    items: Sequence[Item],
     height: float,
     *,
     seconds: int = 0,
     steps: int = STEPS,
-) -> tuple[float, tuple[Laid, ...]]:
-    """Return the length of a strip of ``height`` that holds all blanks, and where they lie on it (as sheet 0), mm.
+) -> tuple[float, tuple[PlacedItem, ...]]:
+    """Return the length of a strip of ``height`` that holds all items, and where they lie on it (as sheet 0), mm.
 
     seconds: how long the strip packer may look for a shorter one, where it is installed; then the result may
-    differ from run to run, but it is never longer than without. Each blank must fit the height.
+    differ from run to run, but it is never longer than without. Each item must fit the height.
     """
-    if not blanks:
+    if not items:
         return 0.0, ()
-    best = _shortest(blanks, height, steps)
+    best = _shortest(items, height, steps)
     # one after the other: beside our own search the packer, which counts time, gets less done
-    theirs = _pack(blanks, height, seconds) if seconds else None
-    result = float(best.beds[0].upright[:, 1].max()), tuple(laid_of(best, blanks))
+    theirs = _pack(items, height, seconds) if seconds else None
+    result = float(best.beds[0].upright[:, 1].max()), tuple(placed_of(best, items))
     return theirs if theirs is not None and theirs[0] < result[0] else result
 
 
-def _shortest(blanks: Sequence[Blank], height: float, steps: int) -> Filling:
-    """Return the filling of the shortest strip found, on a map a good deal longer than that."""
-    length = 1.5 * sum(blank.area.area for blank in blanks) / height + max(max(blank.sides) for blank in blanks)
+def _shortest(items: Sequence[Item], height: float, steps: int) -> Packing:
+    """Return the packing of the shortest strip found, on a map a good deal longer than that."""
+    length = 1.5 * sum(item.area.area for item in items) / height + max(max(item.sides) for item in items)
     while True:
         best = search(
-            Filler(blanks, (length, height)),
-            lambda filling: (len(filling.used), float(filling.beds[0].upright[:, 1].max())),
+            Packer(items, (length, height)),
+            lambda packing: (len(packing.used), float(packing.beds[0].upright[:, 1].max())),
             steps=steps,
             both_ways=False,
         )
@@ -78,43 +78,43 @@ def _shortest(blanks: Sequence[Blank], height: float, steps: int) -> Filling:
         length *= 1.5
 
 
-def _pack(blanks: Sequence[Blank], height: float, seconds: int) -> tuple[float, tuple[Laid, ...]] | None:
+def _pack(items: Sequence[Item], height: float, seconds: int) -> tuple[float, tuple[PlacedItem, ...]] | None:
     """Return what the strip packer finds, or None where it finds nothing that stands up to measuring."""
     spyrrow = _packer()
     if spyrrow is None:
         return None
-    by_key = {blank.key: blank for blank in blanks}
+    by_key = {item.key: item for item in items}
     # one item a part, one run on all processors, and no separation, which would have it work with grown outlines:
     # items wanted several times, several runs at once and separations all brought less in the same time; what it
     # packs does not overlap, as is measured below
-    items = [
+    wanted = [
         spyrrow.Item(
-            str(blank.key),
-            [tuple(point) for point in shapely.get_coordinates(_hull(blank.area))[:-1].tolist()],
+            str(item.key),
+            [tuple(point) for point in shapely.get_coordinates(_hull(item.area))[:-1].tolist()],
             1,
-            [90.0 * q for q in blank.quarters],
+            [90.0 * q for q in item.quarters],
         )
-        for blank in blanks
+        for item in items
     ]
     config = spyrrow.StripPackingConfig(
         early_termination=False, total_computation_time=seconds, quadtree_depth=_DEPTH, seed=1
     )
     try:
-        solution = spyrrow.StripPackingInstance("strip", height, items).solve(config)
+        solution = spyrrow.StripPackingInstance("strip", height, wanted).solve(config)
     except ValueError:  # a part that it cannot take, one as high as the strip to the last hair
         return None
     if sorted(int(item.id) for item in solution.placed_items) != sorted(by_key):
         return None
     laid = [
-        Laid(int(item.id), 0, round(item.rotation / 90) % 4, np.array(item.translation, dtype=float))
+        PlacedItem(int(item.id), 0, round(item.rotation / 90) % 4, np.array(item.translation, dtype=float))
         for item in solution.placed_items
     ]
     return _measured(laid, by_key, height)
 
 
 def _measured(
-    laid: Sequence[Laid], by_key: Mapping[int, Blank], height: float
-) -> tuple[float, tuple[Laid, ...]] | None:
+    laid: Sequence[PlacedItem], by_key: Mapping[int, Item], height: float
+) -> tuple[float, tuple[PlacedItem, ...]] | None:
     """Push a strip together and return its length and where all lies; None where it does not stand up to measuring."""
     areas = [each.place(by_key[each.key].area) for each in laid]
     moved = [replace(each, shift=each.shift - [by, 0.0]) for each, by in zip(laid, _pushed(areas), strict=True)]
@@ -167,14 +167,14 @@ def _overlap(areas: Sequence[shapely.Geometry]) -> bool:
 
 
 def improved(
-    laid: Sequence[Laid],
-    blanks: Sequence[Blank],
+    laid: Sequence[PlacedItem],
+    items: Sequence[Item],
     room: tuple[float, float],
     sheets: Sequence[int],
     *,
     seconds: int,
     progress: Progress = SILENT,
-) -> tuple[Laid, ...]:
+) -> tuple[PlacedItem, ...]:
     """Return a layout that the strip packer betters on the last sheets, or else the one given.
 
     sheets: those that may be laid anew, all of one ``room`` (width, height) mm. First the two emptiest are tried
@@ -182,14 +182,14 @@ def improved(
     The strip packer cannot be broken off: progress is told before each try. Raises CancelledError where the work
     was given up.
     """
-    by_key = {blank.key: blank for blank in blanks}
+    by_key = {item.key: item for item in items}
     held = {sheet: [by_key[each.key] for each in laid if each.sheet == sheet] for sheet in sheets}
-    filled = {sheet: sum(blank.area.area for blank in here) for sheet, here in held.items() if here}
+    filled = {sheet: sum(item.area.area for item in here) for sheet, here in held.items() if here}
     order = sorted(filled, key=lambda sheet: (filled[sheet], -sheet))
     tries = [order[:2], order[:1]] if len(order) > 1 else [order[:1]]
     for number, emptied in enumerate(tries):
         progress.tell(number / len(tries))
-        several = [blank for sheet in emptied for blank in held[sheet]]
+        several = [item for sheet in emptied for item in held[sheet]]
         if not several or sum(filled[sheet] for sheet in emptied) > room[0] * room[1]:
             continue
         found = _pack(several, room[1], seconds)

@@ -20,7 +20,7 @@ KERF_DRIFT = 0.05
 #: Pull of a hand that sets a wall in place, N (common practice, no source).
 HAND_PULL = 0.25
 
-#: A lattice is not pulled longer than by this share of its width (common practice, no source).
+#: A lattice is not moved longer than by this share of its width (common practice, no source).
 LARGEST_STRETCH = 0.05
 
 

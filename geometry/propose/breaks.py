@@ -14,7 +14,7 @@ from ..solid.facets import Edge, Facet, Facets, Shell, ShellKind
 from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.corner import SHARPEST_BEND
-from ..unfold.setbacks import Pulls, pull_back
+from ..unfold.setbacks import Setbacks, find_setbacks
 from .parting import part_loop
 from .proposed import Cut, Proposed
 
@@ -64,12 +64,12 @@ def propose_breaks(facets: Facets, settings: BuildSettings, *, largest: tuple[fl
         return Proposed()
     # all corners of a ring will bend once it is parted
     bent = [edge.id for edge in facets.edges if edge.role is Role.FLEX and 0 < abs(edge.angle) <= SHARPEST_BEND]
-    pulls = pull_back(facets, bent, settings)
+    setbacks = find_setbacks(facets, bent, settings)
     across = _room_across_grain(settings, largest)
     cuts: list[Cut] = []
     findings = []
     for ring in rings:
-        loop = _develop(facets, ring, pulls, settings)
+        loop = _develop(facets, ring, setbacks, settings)
         room = max(largest) if _height(facets, loop) <= min(largest) else min(largest)
         chosen = _choose(loop, room, settings)
         if across is not None:
@@ -144,7 +144,7 @@ def _ring(facets: Facets, first: int) -> list[int] | None:
         ring.append(near[0])
 
 
-def _develop(facets: Facets, ring: Sequence[int], pulls: Pulls, settings: BuildSettings) -> _Loop:
+def _develop(facets: Facets, ring: Sequence[int], setbacks: Setbacks, settings: BuildSettings) -> _Loop:
     reach = settings.joiner.cheek_width / 2 + settings.joiner.margin
     starts, reversed_u, spans, fixed = [], [], [], []
     corners, gains = [], []
@@ -157,15 +157,15 @@ def _develop(facets: Facets, ring: Sequence[int], pulls: Pulls, settings: BuildS
         back = abs(facets.u_of(ahead, facet) - low) < SNAP
         starts.append(at)
         reversed_u.append(back)
-        for a, b in _free_stretches(facets, pulls.facets[facet_id].rings, facet, reach):
+        for a, b in _free_stretches(facets, setbacks.facets[facet_id].rings, facet, reach):
             ends = (at + high - b, at + high - a) if back else (at + a - low, at + b - low)
             spans.append((*ends, _visibility(facet, points), at + (high - low) / 2))
         at += high - low
         if ahead.role is Role.BREAK:
             fixed.append(at)
-        elif ahead.id in pulls.bends:
+        elif ahead.id in setbacks.bends:
             corners.append(at)
-            gains.append(pulls.bends[ahead.id].gain)
+            gains.append(setbacks.bends[ahead.id].gain)
     found = sorted((float(x), cost, abs(float(x) - middle)) for a, b, cost, middle in spans for x in _candidates(a, b))
     return _Loop(
         facets=tuple(facets.facets[f] for f in ring),
@@ -236,7 +236,7 @@ def _free_stretches(facets: Facets, rings: Sequence, facet: Facet, reach: float)
         for s, e in rings[0].sides
         if e[0] > s[0] + SNAP and min(s[1], e[1]) > floor + SNAP
     ]
-    # sides that are all but parallel meet far beyond the wall once they are pulled back
+    # sides that are all but parallel meet far beyond the wall once they are set back
     outline = facets.ring(facet)[:, 0]
     low, high = max(points[:, 0].min(), outline.min()), min(points[:, 0].max(), outline.max())
     free = [(float(low), float(high))] if low < high else []

@@ -16,7 +16,7 @@ from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.section_checks import short_sides
-from ..unfold.setbacks import Pulls, least_axis, pull_back, strained_bends
+from ..unfold.setbacks import Setbacks, find_setbacks, least_axis, strained_bends
 
 __all__ = ["refuse_unbuildable_walls", "refuse_unparted_walls"]
 
@@ -34,17 +34,17 @@ def refuse_unbuildable_walls(facets: Facets, settings: BuildSettings, *, square:
     if strained:
         edge = facets.edges[max(sorted(strained), key=strained.__getitem__)]
         raise BadSettingError(_too_low(facets, edge, settings))
-    pulls = pull_back(facets, [edge.id for edge in corners], settings)
+    setbacks = find_setbacks(facets, [edge.id for edge in corners], settings)
     short = [
         (ring.lengths[side], ring.lost[side], least)
         for facet in _walls(facets)
-        for ring in pulls.facets[facet].rings[:1]
-        for _, side, least in short_sides(pulls, pulls.facets[facet])
+        for ring in setbacks.facets[facet].rings[:1]
+        for _, side, least in short_sides(setbacks, setbacks.facets[facet])
     ]
     if short:
         length, lost, least = max(short, key=lambda each: each[2] - each[0])
         squares = math.ceil(least / square / _STEP) * _STEP
-        wide = any(each.inside_radius > settings.hinge.inside_radius + SNAP for each in pulls.lattices.values())
+        wide = any(each.inside_radius > settings.hinge.inside_radius + SNAP for each in setbacks.lattices.values())
         raise BadSettingError(
             f"A wall is {length:.1f} mm long, and the bends at its ends take {lost:.1f} mm in {settings.walls.label}; "
             f"make it at least {squares:g} square{'' if squares == 1.0 else 's'} long"
@@ -54,10 +54,10 @@ def refuse_unbuildable_walls(facets: Facets, settings: BuildSettings, *, square:
 
 def refuse_unparted_walls(facets: Facets, settings: BuildSettings, *, longest: float) -> None:
     """Raise BadSettingError that says why no choice of breaks opens a ring of walls. longest: of a part, mm."""
-    pulls = pull_back(facets, [edge.id for edge in _corners(facets)], settings)
+    setbacks = find_setbacks(facets, [edge.id for edge in _corners(facets)], settings)
     joiner = settings.joiner
     need = joiner.cheek_width + 2 * joiner.margin
-    room = max(_level_run(pulls, facet) for facet in _walls(facets))
+    room = max(_level_run(setbacks, facet) for facet in _walls(facets))
     if room < need:
         raise BadSettingError(
             f"A joiner needs {need:.0f} mm of straight wall, and beside its bends no wall has more than {room:.0f} mm; "
@@ -93,8 +93,8 @@ def _too_low(facets: Facets, edge: Edge, settings: BuildSettings) -> str:
     return f"Walls {height:g} mm high are too low for their corners to bend in {settings.walls.label}; {cure}"
 
 
-def _level_run(pulls: Pulls, facet: int) -> float:
+def _level_run(setbacks: Setbacks, facet: int) -> float:
     """Return the run of a wall between its bends, mm; of a gable, which is no wider than its neighbours, nothing."""
-    ring = pulls.facets[facet].rings[0].points
+    ring = setbacks.facets[facet].rings[0].points
     top = ring[ring[:, 1] > ring[:, 1].max() - SNAP, 0]
     return float(np.ptp(top))

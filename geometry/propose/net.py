@@ -14,7 +14,7 @@ from ..solid.facets import Edge, Facets, Shell, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA, LENGTH
 from ..unfold.corner import SHARPEST_BEND
-from ..unfold.setbacks import lattice_designer, pull_back, stock_for, strained_bends
+from ..unfold.setbacks import find_setbacks, lattice_designer, stock_for, strained_bends
 from .net_flat import FlatPiece, NetDrawing
 from .net_trees import Link, count_trees, groups_of, longest_tree, loop_of, spanning_trees
 from .proposed import Mark, Proposed
@@ -172,7 +172,7 @@ def choose_net(
         if not net.fits:
             break
         # neighbouring bends shorten an axis, and a shorter axis may need a wider lattice
-        built = pull_back(facets, sorted(net.edges), settings).lattices
+        built = find_setbacks(facets, sorted(net.edges), settings).lattices
         lattices |= {e: made for e, made in built.items() if made.flat_width > lattices[e].flat_width + LENGTH}
         again = search()
         if again.still_fits(net):

@@ -1,6 +1,6 @@
 """The flat shape of a net before it is built: panels and lattices laid out with the bends they will have.
 
-Every bend is taken with the lattice that its whole edge would get. What pull-backs take off the axis may make
+Every bend is taken with the lattice that its whole edge would get. What setbacks take off the axis may make
 that lattice a little wider when it is built.
 """
 
@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from ..board.lattice import Lattice
 from ..solid.facets import Facets
 from ..tolerance import AREA, LENGTH, SNAP
-from ..unfold.corner import Bend, bend, parted_pull_back
+from ..unfold.corner import Bend, bend, parted_setback
 from ..unfold.outline import MovedRing, move_sides, signed_area
 from .net_trees import Link
 
@@ -132,11 +132,11 @@ class NetDrawing:
             for edge_id in facet.ring_edges[0]:
                 edge = self._facets.edges[edge_id]
                 if edge_id in bent:
-                    distances.append(self._bends[edge_id].pull_back)
+                    distances.append(self._bends[edge_id].setback)
                 elif edge.right is None:
                     distances.append(0.0)
                 else:
-                    distances.append(parted_pull_back(edge.angle, thickness=self._thickness))
+                    distances.append(parted_setback(edge.angle, thickness=self._thickness))
             moved = move_sides(self._facets.ring(facet), np.array(distances))
             sides = moved.sides[..., 0] + 1j * moved.sides[..., 1]
             places = {edge: facet.ring_edges[0].index(edge) for edge in bent}

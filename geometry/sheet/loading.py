@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from ..nest.bound import fewest_sheets
-from ..nest.nesting import Blank, nest
+from ..nest.nesting import Item, nest
 from ..nest.strip import improved, strip_packer_present
 from ..progress import Progress
 from ..tolerance import ANGLE, LENGTH
@@ -79,9 +79,9 @@ def load(
         for index, number in enumerate(sorted(pinned))
     }
     bound = bound_of(pieces, bench, pins)
-    blanks = [Blank(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)]
+    items = [Item(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)]
     laid = nest(
-        blanks,
+        items,
         _inside(size, edge),
         pieces=[_inside(each, edge) for each in sizes],
         fixed=fixed,
@@ -91,7 +91,7 @@ def load(
     if improve and laid and strip_packer_present():
         loose_sheets = range(len(sizes), max(each.sheet for each in laid) + 1)
         room, given_up = _inside(size, edge), progress.part(1.0, 1.0)
-        laid = improved(laid, blanks, room, loose_sheets, seconds=_IMPROVE_SECONDS, progress=given_up)
+        laid = improved(laid, items, room, loose_sheets, seconds=_IMPROVE_SECONDS, progress=given_up)
     placements = [
         replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
     ]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from ..errors import BadSettingError
 
-__all__ = ["SHARPEST_BEND", "Bend", "bend", "parted_pull_back", "setback"]
+__all__ = ["SHARPEST_BEND", "Bend", "bend", "parted_setback", "setback"]
 
 #: A model edge that bends further than this has its tangent lines too far from the edge to be useful, radians.
 SHARPEST_BEND = math.radians(150.0)
@@ -24,19 +24,19 @@ class Bend:
     flat_width: lattice length in the flat (B). neutral_radius: B / |angle|.
     reference_radius: radius at the modelled face, below the neutral one where the board lies outside
     the bend (angle > 0), above it where the board lies inside (angle < 0).
-    pull_back: from the model edge to the tangent line (d).
+    setback: from the model edge to the tangent line (d).
     """
 
     angle: float
     flat_width: float
     neutral_radius: float
     reference_radius: float
-    pull_back: float
+    setback: float
 
     @property
     def gain(self) -> float:
         """What the bend adds to the developed length beyond both legs up to the model edge (B - 2 d)."""
-        return self.flat_width - 2.0 * self.pull_back
+        return self.flat_width - 2.0 * self.setback
 
 
 def bend(angle: float, *, flat_width: float, thickness: float) -> Bend:
@@ -66,7 +66,7 @@ def setback(angle: float, *, radius: float) -> float:
     return radius * math.tan(abs(angle) / 2)
 
 
-def parted_pull_back(angle: float, *, thickness: float) -> float:
+def parted_setback(angle: float, *, thickness: float) -> float:
     """Return how far a square-cut board stops short of a parted edge of signed ``angle``, mm.
 
     Boards on the outside of the edge (angle > 0) meet at its sharp line and leave a V open; boards on

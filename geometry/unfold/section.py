@@ -23,7 +23,7 @@ from .hinges import Hinges, choose_hinges
 from .leaves import HungLeaf, hang_leaf, plan_leaves
 from .outline import clean_ring, replace_corners
 from .section_checks import holes_at_peaks, overlaps, uncuttable
-from .setbacks import Pulled, Pulls, pull_back, stock_for
+from .setbacks import MovedFacet, Setbacks, find_setbacks, stock_for
 from .tabs import tab_outline, tab_spans
 
 __all__ = ["Foot", "Sections", "outward", "unfold"]
@@ -47,14 +47,14 @@ class Foot:
 class Sections:
     """All sections of a building, with what later rooms need of how they came about.
 
-    part_of: id of the part that a facet went into; hinges, pulls: the choices and lengths behind it.
+    part_of: id of the part that a facet went into; hinges, setbacks: the choices and lengths behind it.
     """
 
     parts: tuple[Part, ...]
     feet: tuple[Foot, ...]
     part_of: Mapping[int, str]
     hinges: Hinges
-    pulls: Pulls
+    setbacks: Setbacks
     findings: tuple[Finding, ...]
 
 
@@ -65,7 +65,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     along the tree of panels, never united from floating-point shapes.
     """
     hinges = choose_hinges(facets)
-    pulls = pull_back(facets, hinges.edges, settings)
+    setbacks = find_setbacks(facets, hinges.edges, settings)
     leaves = plan_leaves(facets, settings)
     findings = [*hinges.findings]
     parts: list[Part] = []
@@ -75,9 +75,9 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     for group in hinges.groups:
         kind = facets.shell_of(facets.facets[group[0]]).kind
         counts[kind] = counts.get(kind, 0) + 1
-        builder = _Builder(facets, hinges, pulls, settings, group, f"{_PREFIX[kind][0]}{counts[kind]}")
+        builder = _Builder(facets, hinges, setbacks, settings, group, f"{_PREFIX[kind][0]}{counts[kind]}")
         builder.leaves = [leaf for leaf in leaves if leaf.facet in group]
-        troubles = uncuttable(facets, pulls, group)
+        troubles = uncuttable(facets, setbacks, group)
         findings += troubles
         if any(each.severity is Severity.ERROR for each in troubles):
             continue
@@ -91,8 +91,8 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         parts.append(part)
         feet += builder.feet
         part_of.update(dict.fromkeys(group, part.id))
-    findings += holes_at_peaks(facets, pulls)
-    return Sections(tuple(parts), tuple(feet), part_of, hinges, pulls, tuple(findings))
+    findings += holes_at_peaks(facets, setbacks)
+    return Sections(tuple(parts), tuple(feet), part_of, hinges, setbacks, tuple(findings))
 
 
 def outward(facets: Facets, facet: Facet, settings: BuildSettings) -> int:
@@ -105,7 +105,7 @@ def outward(facets: Facets, facet: Facet, settings: BuildSettings) -> int:
 class _Placed:
     """A facet in the part frame: plane coordinates q go to q @ turn + shift."""
 
-    pulled: Pulled
+    moved: MovedFacet
     turn: np.ndarray
     shift: np.ndarray
 
@@ -117,10 +117,16 @@ class _Builder:
     """Builds one section; keeps what it notices on the way."""
 
     def __init__(
-        self, facets: Facets, hinges: Hinges, pulls: Pulls, settings: BuildSettings, group: tuple[int, ...], name: str
+        self,
+        facets: Facets,
+        hinges: Hinges,
+        setbacks: Setbacks,
+        settings: BuildSettings,
+        group: tuple[int, ...],
+        name: str,
     ) -> None:
         self.facets = facets
-        self.pulls = pulls
+        self.setbacks = setbacks
         self.settings = settings
         self.group = group
         self.name = name
@@ -136,7 +142,7 @@ class _Builder:
 
     def build(self, kind: ShellKind, label: str) -> Part | None:
         """Return the section as a part, or None, with a finding, where it would lie on itself in the flat."""
-        self.placed[self.root.id] = _Placed(self.pulls.facets[self.root.id], np.eye(2), np.zeros(2))
+        self.placed[self.root.id] = _Placed(self.setbacks.facets[self.root.id], np.eye(2), np.zeros(2))
         children: dict[int, list[Edge]] = {facet: [] for facet in self.group}
         order = [self.root.id]
         for here in order:
@@ -148,7 +154,7 @@ class _Builder:
                     order.append(there)
         outline = clean_ring(np.array(self._walk(self.root.id, None, children)))
         corner = outline.min(axis=0)
-        shapes = [self.placed[f].place(self.placed[f].pulled.rings[0].points) for f in order]
+        shapes = [self.placed[f].place(self.placed[f].moved.rings[0].points) for f in order]
         crossings = overlaps(self.facets, self.name, order, shapes, outline)
         if crossings:
             self.findings += crossings
@@ -157,7 +163,7 @@ class _Builder:
             clean_ring(placed.place(ring.points) - corner)
             for facet in order
             for placed in [self.placed[facet]]
-            for ring in placed.pulled.rings[1:]
+            for ring in placed.moved.rings[1:]
         ]
         part = Part(
             id=self.name,
@@ -192,8 +198,8 @@ class _Builder:
         cos = direction @ along
         sin = direction[0] * along[1] - direction[1] * along[0]
         turn = np.array([[cos, sin], [-sin, cos]])
-        shift = start + away * self.pulls.bends[edge.id].gain - run[0] @ turn
-        self.placed[there] = _Placed(self.pulls.facets[there], turn, shift)
+        shift = start + away * self.setbacks.bends[edge.id].gain - run[0] @ turn
+        self.placed[there] = _Placed(self.setbacks.facets[there], turn, shift)
 
     def _edge_frame(self, edge: Edge, here: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return start, direction and outward direction of a model edge as facet ``here`` runs along it."""
@@ -201,13 +207,13 @@ class _Builder:
         if edge.left != here:
             ends = ends[::-1]
         placed = self.placed[here]
-        start, end = placed.place(placed.pulled.facet.frame.flatten(ends))
+        start, end = placed.place(placed.moved.facet.frame.flatten(ends))
         along = (end - start) / np.hypot(*(end - start))
         return start, along, np.array([along[1], -along[0]])
 
     def _span(self, edge: Edge, here: int) -> tuple[float, float]:
         """Return where the lattice runs, measured from the edge's start as facet ``here`` runs along it."""
-        low, high = self.pulls.spans[edge.id]
+        low, high = self.setbacks.spans[edge.id]
         if edge.left == here:
             return low, high
         length = self.facets.length(edge)
@@ -219,12 +225,12 @@ class _Builder:
         With ``entry`` the walk starts after the side through which it came and ends before it.
         """
         placed = self.placed[here]
-        ring = placed.pulled.rings[0]
-        ids = placed.pulled.facet.ring_edges[0]
+        ring = placed.moved.rings[0]
+        ids = placed.moved.facet.ring_edges[0]
         own = {ids.index(edge.id): edge for edge in children[here]}
         first = 0 if entry is None else ids.index(entry.id) + 1
         count = len(ids) - (0 if entry is None else 1)
-        arcs = self.pulls.eaves.arcs(placed.pulled.facet, ring.sides[:, 0])
+        arcs = self.setbacks.eaves.arcs(placed.moved.facet, ring.sides[:, 0])
         points: list[np.ndarray] = []
         for k in range(first, first + count):
             side = k % len(ids)
@@ -232,14 +238,14 @@ class _Builder:
             points += list(placed.place(arcs[side])) if side in arcs else [start]
             edge = own.get(side)
             if edge is None:
-                points += list(placed.place(self._side_extras(placed.pulled, side)))
+                points += list(placed.place(self._side_extras(placed.moved, side)))
             else:
                 there = edge.beyond(here)
                 assert there is not None
                 base, along, away = self._edge_frame(edge, here)
-                bend = self.pulls.bends[edge.id]
+                bend = self.setbacks.bends[edge.id]
                 low, high = self._span(edge, here)
-                near, far = -bend.pull_back, bend.flat_width - bend.pull_back
+                near, far = -bend.setback, bend.flat_width - bend.setback
                 points += [base + along * low + away * near, base + along * low + away * far]
                 points += self._walk(there, edge, children)
                 points += [base + along * high + away * far, base + along * high + away * near]
@@ -247,13 +253,13 @@ class _Builder:
                 points.append(end)
         return points
 
-    def _side_extras(self, pulled: Pulled, side: int) -> np.ndarray:
+    def _side_extras(self, moved: MovedFacet, side: int) -> np.ndarray:
         """Return the points that tabs add to a bottom side, in the facet's plane."""
-        facet = pulled.facet
+        facet = moved.facet
         if not self._stands(facet, side):
             return np.zeros((0, 2))
         ground = self.settings.ground
-        start, end = pulled.rings[0].sides[side]
+        start, end = moved.rings[0].sides[side]
         depth = self.settings.floor.thickness - ground.tab_short
         bands = [*self._joiner_bands(facet), *(leaf.band for leaf in self.leaves if leaf.facet == facet.id)]
         points = []
@@ -288,9 +294,9 @@ class _Builder:
 
     def _panel(self, facet_id: int, corner: np.ndarray) -> Panel:
         placed = self.placed[facet_id]
-        facet = placed.pulled.facet
-        ring = placed.pulled.rings[0].points
-        ring = replace_corners(ring, self.pulls.eaves.arcs(facet, ring))
+        facet = placed.moved.facet
+        ring = placed.moved.rings[0].points
+        ring = replace_corners(ring, self.setbacks.eaves.arcs(facet, ring))
         corners = [index for points in facet.rings for index in points]
         flat = facet.frame.flatten(self.facets.points[corners])
         x, y = placed.turn.T @ np.vstack([facet.frame.u, facet.frame.v])
@@ -299,14 +305,14 @@ class _Builder:
             facet=facet_id,
             faces=facet.faces,
             ring=frozen(placed.place(ring) - corner),
-            holes=tuple(frozen(placed.place(hole.points) - corner) for hole in placed.pulled.rings[1:]),
+            holes=tuple(frozen(placed.place(hole.points) - corner) for hole in placed.moved.rings[1:]),
             corners=frozen(placed.place(flat) - corner),
             corner_points=frozen(self.facets.points[corners]),
             stands=stands,
         )
 
     def _lattice(self, edge: Edge, here: int, parent: int, order: list[int], corner: np.ndarray) -> PlacedLattice:
-        made = self.pulls.lattices[edge.id]
+        made = self.setbacks.lattices[edge.id]
         start, along, away = self._edge_frame(edge, here)
         low, _ = self._span(edge, here)
         there = edge.beyond(here)
@@ -323,7 +329,7 @@ class _Builder:
             parent=parent,
             child=order.index(there),
             host_edges=edge.host_edges,
-            origin=frozen(start + along * low - away * self.pulls.bends[edge.id].pull_back - corner),
+            origin=frozen(start + along * low - away * self.setbacks.bends[edge.id].setback - corner),
             across=frozen(away),
             along=frozen(along),
             angle=edge.angle,
@@ -342,10 +348,10 @@ class _Builder:
         engaged = (joiner.cheek_width - joiner.core_width) / 2 - joiner.gap
         for facet_id in sorted(self.placed):
             placed = self.placed[facet_id]
-            for side, edge in enumerate(self.facets.edges_of(placed.pulled.facet)):
+            for side, edge in enumerate(self.facets.edges_of(placed.moved.facet)):
                 if edge.role is not Role.BREAK or edge.right is None:
                     continue
-                start, end = placed.place(placed.pulled.rings[0].sides[side])
+                start, end = placed.place(placed.moved.rings[0].sides[side])
                 along = (end - start) / np.hypot(*(end - start))
                 inward = np.array([-along[1], along[0]])
                 centre = (start + end) / 2 + inward * engaged / 2 - corner

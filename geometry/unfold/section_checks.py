@@ -11,7 +11,7 @@ from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Facet, Facets
 from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH
 from .outline import signed_area
-from .setbacks import Pulled, Pulls
+from .setbacks import MovedFacet, Setbacks
 
 __all__ = ["holes_at_peaks", "overlaps", "short_sides", "uncuttable"]
 
@@ -23,15 +23,15 @@ _SMALLEST_HOLE = 1.5
 _LONGEST_SIDE = 1000.0
 
 
-def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Finding, ...]:
+def uncuttable(facets: Facets, setbacks: Setbacks, group: Sequence[int]) -> tuple[Finding, ...]:
     """Return what keeps a group of facets from becoming a part: vanished sides, panels that fall apart."""
     found = []
     for facet_id in group:
-        pulled = pulls.facets[facet_id]
-        facet = pulled.facet
-        gone = short_sides(pulls, pulled)
+        moved = setbacks.facets[facet_id]
+        facet = moved.facet
+        gone = short_sides(setbacks, moved)
         for r, side, least in gone:
-            ring = pulled.rings[r]
+            ring = moved.rings[r]
             edge = facets.edges[facet.ring_edges[r][side]]
             needs = float(ring.lost[side])
             rest = (
@@ -50,10 +50,10 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
             )
         if gone:
             continue
-        shape = Polygon(pulled.rings[0].points, [ring.points for ring in pulled.rings[1:]])
-        if signed_area(pulled.rings[0].points) >= AREA and shape.is_valid:
+        shape = Polygon(moved.rings[0].points, [ring.points for ring in moved.rings[1:]])
+        if signed_area(moved.rings[0].points) >= AREA and shape.is_valid:
             continue
-        if len(facet.rings) > 1 and (short := _short_of_openings(facets.ring(facet), pulled)) > 0.0:
+        if len(facet.rings) > 1 and (short := _short_of_openings(facets.ring(facet), moved)) > 0.0:
             code, rest = (
                 "opening-in-lattice",
                 f"runs {short:.1f} mm into one of its openings; move the opening that much and a little more away "
@@ -72,18 +72,18 @@ def uncuttable(facets: Facets, pulls: Pulls, group: Sequence[int]) -> tuple[Find
     return tuple(found)
 
 
-def short_sides(pulls: Pulls, pulled: Pulled) -> tuple[tuple[int, int, float], ...]:
-    """Return the sides of a pulled facet that are too short, as (ring, side, least length of the model edge in mm).
+def short_sides(setbacks: Setbacks, moved: MovedFacet) -> tuple[tuple[int, int, float], ...]:
+    """Return the sides of a moved facet that are too short, as (ring, side, least length of the model edge in mm).
 
     A side must not vanish, and between two bends side by side one link of board must stay beyond their slits.
     """
     found = []
-    for r, ring in enumerate(pulled.rings):
-        ids = pulled.facet.ring_edges[r]
+    for r, ring in enumerate(moved.rings):
+        ids = moved.facet.ring_edges[r]
         for side in range(len(ids)):
             run = LENGTH
             beside = (side - 1, (side + 1) % len(ids))
-            before, after = (pulls.lattices.get(ids[k]) for k in beside)
+            before, after = (setbacks.lattices.get(ids[k]) for k in beside)
             if before is not None and after is not None and _face_each_other(*(ring.sides[k] for k in beside)):
                 run = max(before.link_width, after.link_width) + (before.opening + after.opening) / 2
             if ring.lengths[side] - ring.lost[side] < run:
@@ -97,19 +97,19 @@ def _face_each_other(one: np.ndarray, two: np.ndarray) -> bool:
     return bool(a @ b < -np.cos(COPLANAR_ANGLE) * np.hypot(*a) * np.hypot(*b))
 
 
-def _short_of_openings(ring: np.ndarray, pulled: Pulled) -> float:
-    """Return how far a side that was pulled back passes the nearest edge of an opening, mm; 0 where none does.
+def _short_of_openings(ring: np.ndarray, moved: MovedFacet) -> float:
+    """Return how far a side that was set back passes the nearest edge of an opening, mm; 0 where none does.
 
     ring: the facet's outline as modelled, in its plane.
     """
-    outline = pulled.rings[0]
+    outline = moved.rings[0]
     short = 0.0
     for k, (start, end) in enumerate(outline.sides):
         along = (end - start) / np.hypot(*(end - start))
         inward = np.array([-along[1], along[0]])
         if (start - ring[k]) @ inward <= LENGTH:
             continue
-        for hole in pulled.rings[1:]:
+        for hole in moved.rings[1:]:
             off = hole.points - start
             if (off @ along).max() > 0.0 and (off @ along).min() < np.hypot(*(end - start)):
                 short = max(short, -float((off @ inward).min()))
@@ -153,14 +153,14 @@ def overlaps(
     return tuple(found)
 
 
-def holes_at_peaks(facets: Facets, pulls: Pulls) -> tuple[Finding, ...]:
+def holes_at_peaks(facets: Facets, setbacks: Setbacks) -> tuple[Finding, ...]:
     """Report the holes that are left where bends end at an inner point of the surface, such as a hip roof's peak."""
     rims = {point for edge in facets.edges if edge.right is None for point in (edge.start, edge.end)}
     reach: dict[int, float] = {}
-    for edge_id, (low, high) in pulls.spans.items():
+    for edge_id, (low, high) in setbacks.spans.items():
         edge = facets.edges[edge_id]
         length = facets.length(edge)
-        half = pulls.bends[edge_id].flat_width / 2
+        half = setbacks.bends[edge_id].flat_width / 2
         for point, gap in ((edge.start, low), (edge.end, length - high)):
             if point not in rims:
                 reach[point] = max(reach.get(point, 0.0), float(np.hypot(gap, half)))

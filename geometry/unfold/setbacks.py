@@ -1,4 +1,4 @@
-"""Pull-backs: how far every side of every facet stops short of its model edge, and the lattices that need it."""
+"""Setbacks: how far every side of every facet stops short of its model edge, and the lattices that need it."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from ..settings import BuildSettings, HingeSettings
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import LENGTH, SNAP
-from .corner import Bend, bend, parted_pull_back
+from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
 from .outline import MovedRing, move_sides
 
-__all__ = ["Pulled", "Pulls", "lattice_designer", "least_axis", "pull_back", "stock_for", "strained_bends"]
+__all__ = ["MovedFacet", "Setbacks", "find_setbacks", "lattice_designer", "least_axis", "stock_for", "strained_bends"]
 
 #: Rounds of designing a lattice for its axis and measuring the axis again before its size is kept.
 _ROUNDS = 8
@@ -29,8 +29,8 @@ _LONGEST_TRIED = 200
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Pulled:
-    """A facet whose sides were pulled back: one MovedRing per ring, in the facet's plane."""
+class MovedFacet:
+    """A facet whose sides were set back: one MovedRing per ring, in the facet's plane."""
 
     facet: Facet
     rings: tuple[MovedRing, ...]
@@ -44,13 +44,13 @@ class Pulled:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Pulls:
-    """All facets pulled back, with the bend and the lattice of each hinge by edge id.
+class Setbacks:
+    """All facets set back, with the bend and the lattice of each hinge by edge id.
 
     spans: per hinge, from where to where along the model edge its lattice runs, mm from the edge's start.
     """
 
-    facets: Mapping[int, Pulled]
+    facets: Mapping[int, MovedFacet]
     bends: Mapping[int, Bend]
     lattices: Mapping[int, Lattice]
     spans: Mapping[int, tuple[float, float]]
@@ -62,10 +62,10 @@ def stock_for(facets: Facets, facet: Facet, settings: BuildSettings) -> Stock:
     return settings.roof if facets.shell_of(facet).kind is ShellKind.ROOF else settings.walls
 
 
-def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> Pulls:
-    """Design the lattice of every hinge and pull all facets back to make room for them.
+def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> Setbacks:
+    """Design the lattice of every hinge and move the sides of all facets back to make room for them.
 
-    A lattice's length depends on the pull-backs of the neighbouring edges and those on their
+    A lattice's length depends on the setbacks of the neighbouring edges and those on their
     lattices, so both are repeated until no lattice changes its width; one that keeps changing keeps
     its rows and is only fitted to its axis. Lattices that meet may shorten each other in turn, so each
     is designed for the shortest axis that it had in any round: on a longer one it is stressed less.
@@ -98,12 +98,12 @@ def pull_back(facets: Facets, hinges: Iterable[int], settings: BuildSettings) ->
         }
         if all(abs(widths.get(edge, 0.0) - made.flat_width) < LENGTH for edge, made in lattices.items()):
             break
-        pulled = {f.id: _pulled(facets, f, bends, flat_eaves, settings) for f in facets.facets}
-        axes = {edge: _span(facets, pulled, facets.edges[edge]) for edge in hinges}
+        moved = {f.id: _moved(facets, f, bends, flat_eaves, settings) for f in facets.facets}
+        axes = {edge: _span(facets, moved, facets.edges[edge]) for edge in hinges}
     if not hinges:
-        pulled = {f.id: _pulled(facets, f, {}, flat_eaves, settings) for f in facets.facets}
+        moved = {f.id: _moved(facets, f, {}, flat_eaves, settings) for f in facets.facets}
     radii = {edge: made.reference_radius for edge, made in bends.items()}
-    return Pulls(pulled, bends, lattices, axes, find_eaves(facets, radii))
+    return Setbacks(moved, bends, lattices, axes, find_eaves(facets, radii))
 
 
 def strained_bends(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> dict[int, float]:
@@ -111,7 +111,7 @@ def strained_bends(facets: Facets, hinges: Iterable[int], settings: BuildSetting
 
     Infinite where the axis is too short for one cell of slits and bridges.
     """
-    strained = {edge: _strain(made) for edge, made in pull_back(facets, hinges, settings).lattices.items()}
+    strained = {edge: _strain(made) for edge, made in find_setbacks(facets, hinges, settings).lattices.items()}
     return {edge: asked for edge, asked in strained.items() if asked > 1.0}
 
 
@@ -133,23 +133,23 @@ def _strain(made: Lattice) -> float:
 def side_distance(
     facets: Facets, facet: Facet, ring: int, side: int, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings
 ) -> float:
-    """Return the pull-back of one side of a facet, mm, by the role of its edge and its neighbour."""
+    """Return the setback of one side of a facet, mm, by the role of its edge and its neighbour."""
     edge = facets.edges[facet.ring_edges[ring][side]]
     other = edge.beyond(facet.id)
     thickness = stock_for(facets, facet, settings).thickness
     if edge.id in bends:
-        return bends[edge.id].pull_back
+        return bends[edge.id].setback
     if edge.role is Role.BREAK and other is not None:
         return settings.joiner.core_width / 2 + settings.joiner.gap
     if other is None:
         return top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
     if other == facets.shell_of(facet).bottom:
         return 0.0
-    return parted_pull_back(edge.angle, thickness=thickness)
+    return parted_setback(edge.angle, thickness=thickness)
 
 
 def top_drop(facets: Facets, facet: Facet, ring: int, side: int, eaves: Eaves, layer: tuple[float, float]) -> float:
-    """Return the pull-back of a free top side of an upright facet under a roof, for a board in ``layer``, mm."""
+    """Return the setback of a free top side of an upright facet under a roof, for a board in ``layer``, mm."""
     points = facets.points[[facet.rings[ring][side], facet.rings[ring][(side + 1) % len(facet.rings[ring])]]]
     run = facet.frame.flatten(points)
     along = (run[1] - run[0]) / np.hypot(*(run[1] - run[0]))
@@ -159,24 +159,26 @@ def top_drop(facets: Facets, facet: Facet, ring: int, side: int, eaves: Eaves, l
     return eaves.drop(facet, points[0], points[1], layer) * abs(float(along[0]))
 
 
-def _pulled(facets: Facets, facet: Facet, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings) -> Pulled:
+def _moved(
+    facets: Facets, facet: Facet, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings
+) -> MovedFacet:
     rings = []
     for r in range(len(facet.rings)):
         distances = [
             side_distance(facets, facet, r, side, bends, eaves, settings) for side in range(len(facet.rings[r]))
         ]
         rings.append(move_sides(facets.ring(facet, r), np.array(distances)))
-    return Pulled(facet, tuple(rings))
+    return MovedFacet(facet, tuple(rings))
 
 
-def _span(facets: Facets, pulled: Mapping[int, Pulled], edge: Edge) -> tuple[float, float]:
-    """Where both pulled sides and the model edge itself run beside each other, mm from the edge's start."""
+def _span(facets: Facets, moved: Mapping[int, MovedFacet], edge: Edge) -> tuple[float, float]:
+    """Where both moved sides and the model edge itself run beside each other, mm from the edge's start."""
     start, end = facets.ends(edge)
     low, high = 0.0, facets.length(edge)
     along = (end - start) / high
     for facet_id in (edge.left, edge.right):
         assert facet_id is not None
-        one = pulled[facet_id]
+        one = moved[facet_id]
         ring, side = one.side_of(edge)
         reach = (one.facet.frame.raise_(one.rings[ring].sides[side]) - start) @ along
         low, high = max(low, float(reach.min())), min(high, float(reach.max()))

@@ -22,7 +22,7 @@ import shapely
 import spyrrow
 from shapely.geometry import Polygon, box
 from stowfold.geometry.nest.bound import fewest_sheets
-from stowfold.geometry.nest.nesting import Blank, nest
+from stowfold.geometry.nest.nesting import Item, nest
 from stowfold.geometry.nest.strip import nest_strip
 
 FOLDER = os.environ.get("STOWFOLD_PACKING")
@@ -54,21 +54,21 @@ def grown(outline: Polygon, spacing: float) -> Polygon:
 FAMILIES = (rectpack.MaxRectsBaf, rectpack.GuillotineBssfSas, rectpack.SkylineBlWm)
 
 
-def boxes_on_sheets(blanks: list[Blank], room: tuple[float, float], *, rotation: bool, families=FAMILIES) -> int:
+def boxes_on_sheets(items: list[Item], room: tuple[float, float], *, rotation: bool, families=FAMILIES) -> int:
     """Return the sheets that rectpack needs for the parts' boxes, by the best of some of its families."""
     counts = []
     for algorithm in families:
         packer = rectpack.newPacker(pack_algo=algorithm, rotation=rotation)
-        for blank in blanks:
-            packer.add_rect(*(math.ceil(1000 * side) for side in blank.sides))
-        packer.add_bin(*(math.floor(1000 * side) for side in room), count=len(blanks))
+        for item in items:
+            packer.add_rect(*(math.ceil(1000 * side) for side in item.sides))
+        packer.add_bin(*(math.floor(1000 * side) for side in room), count=len(items))
         packer.pack()
-        counts.append(len(packer) if len(packer.rect_list()) == len(blanks) else len(blanks))
+        counts.append(len(packer) if len(packer.rect_list()) == len(items) else len(items))
     return min(counts)
 
 
-def assert_apart(blanks: list[Blank], laid, room: tuple[float, float]) -> None:
-    by_key = {blank.key: blank.area for blank in blanks}
+def assert_apart(items: list[Item], laid, room: tuple[float, float]) -> None:
+    by_key = {item.key: item.area for item in items}
     assert sorted(each.key for each in laid) == sorted(by_key)
     for sheet in {each.sheet for each in laid}:
         areas = [each.place(by_key[each.key]) for each in laid if each.sheet == sheet]
@@ -80,12 +80,12 @@ def assert_apart(blanks: list[Blank], laid, room: tuple[float, float]) -> None:
 @pytest.mark.parametrize(("margin", "spacing", "fullest"), [(0.0, 0.0, 0.276), (3.0, 2.0, 0.437)])
 def test_building_of_25_parts(margin, spacing, fullest):
     outlines = list(building_set().values())
-    blanks = [Blank(key, grown(outline, spacing), QUARTERS) for key, outline in enumerate(outlines)]
+    items = [Item(key, grown(outline, spacing), QUARTERS) for key, outline in enumerate(outlines)]
     room = (SHEET[0] - 2 * margin + spacing, SHEET[1] - 2 * margin + spacing)
     begin = time.perf_counter()
-    laid = nest(blanks, room, fewest=4)
+    laid = nest(items, room, fewest=4)
     seconds = time.perf_counter() - begin
-    assert_apart(blanks, laid, room)
+    assert_apart(items, laid, room)
     shares = [0.0] * (max(each.sheet for each in laid) + 1)
     for each in laid:  # windows count as used, they are waste on any layout
         shares[each.sheet] += Polygon(outlines[each.key].exterior).area / (SHEET[0] * SHEET[1])
@@ -93,7 +93,7 @@ def test_building_of_25_parts(margin, spacing, fullest):
     bound, _ = fewest_sheets(
         named, dict.fromkeys(named, QUARTERS), (SHEET[0] - 2 * margin, SHEET[1] - 2 * margin), spacing
     )
-    theirs = boxes_on_sheets(blanks, room, rotation=True)
+    theirs = boxes_on_sheets(items, room, rotation=True)
     print(
         f"\n25 parts, margin {margin:g}, spacing {spacing:g}: {len(shares)} sheets in {seconds:.2f} s, bound {bound}, "
         f"shares {', '.join(f'{share:.3f}' for share in sorted(shares, reverse=True))}; rectpack {theirs} sheets"
@@ -108,17 +108,17 @@ def test_parts_by_the_hundred(count, least, most):
     """Little parts, and the walls of a village, all of different sizes: what each needs against a packer of boxes."""
     chance = random.Random(1)
     outlines = [box(0, 0, *(chance.uniform(a, b) for a, b in zip(least, most, strict=True))) for _ in range(count)]
-    blanks = [Blank(key, grown(outline, 2.0), QUARTERS) for key, outline in enumerate(outlines)]
+    items = [Item(key, grown(outline, 2.0), QUARTERS) for key, outline in enumerate(outlines)]
     room = (SHEET[0] - 4, SHEET[1] - 4)
     begin = time.process_time()
-    laid = nest(blanks, room)
+    laid = nest(items, room)
     ours = time.process_time() - begin
-    assert_apart(blanks, laid, room)
+    assert_apart(items, laid, room)
     begin = time.process_time()
-    theirs = boxes_on_sheets(blanks, room, rotation=True, families=(rectpack.SkylineBlWm,))
+    theirs = boxes_on_sheets(items, room, rotation=True, families=(rectpack.SkylineBlWm,))
     reference = time.process_time() - begin
     sheets = len({each.sheet for each in laid})
-    least_by_area = math.ceil(sum(blank.area.area for blank in blanks) / (room[0] * room[1]))
+    least_by_area = math.ceil(sum(item.area.area for item in items) / (room[0] * room[1]))
     print(
         f"\n{count} parts: {sheets} sheets in {ours:.1f} s, by area {least_by_area}; rectpack {theirs} in "
         f"{reference:.1f} s: {ours / reference:.2f} of its time"
@@ -126,58 +126,58 @@ def test_parts_by_the_hundred(count, least, most):
     assert least_by_area <= sheets <= theirs
 
 
-def instance(name: str) -> tuple[list[Blank], float]:
+def instance(name: str) -> tuple[list[Item], float]:
     if FOLDER is None:
         pytest.skip("STOWFOLD_PACKING names no folder of instances")
     data = json.loads((Path(FOLDER) / f"{name}.json").read_text())
     outlines = [Polygon(item["shape"]["data"]) for item in data["items"] for _ in range(item["demand"])]
-    return [Blank(key, outline, (0, 2)) for key, outline in enumerate(outlines)], data["strip_height"]
+    return [Item(key, outline, (0, 2)) for key, outline in enumerate(outlines)], data["strip_height"]
 
 
 @pytest.mark.parametrize("name", INSTANCES)
 def test_irregular_parts_on_sheets(name):
-    blanks, height = instance(name)
-    widest = max(blank.sides[0] for blank in blanks)
+    items, height = instance(name)
+    widest = max(item.sides[0] for item in items)
     room = (max(height, 1.05 * widest), height)
     begin = time.perf_counter()
-    laid = nest(blanks, room)
+    laid = nest(items, room)
     seconds = time.perf_counter() - begin
-    assert_apart(blanks, laid, room)
+    assert_apart(items, laid, room)
     sheets = len({each.sheet for each in laid})
-    theirs = boxes_on_sheets(blanks, room, rotation=False)
-    least = math.ceil(sum(blank.area.area for blank in blanks) / (room[0] * room[1]))
-    print(f"\n{name}, {len(blanks)} parts: {sheets} sheets in {seconds:.2f} s, by area {least}; rectpack {theirs}")
+    theirs = boxes_on_sheets(items, room, rotation=False)
+    least = math.ceil(sum(item.area.area for item in items) / (room[0] * room[1]))
+    print(f"\n{name}, {len(items)} parts: {sheets} sheets in {seconds:.2f} s, by area {least}; rectpack {theirs}")
     assert least <= sheets <= theirs
 
 
 @pytest.mark.parametrize("name", INSTANCES)
 def test_irregular_parts_on_a_strip(name):
-    blanks, height = instance(name)
-    area = sum(blank.area.area for blank in blanks)
+    items, height = instance(name)
+    area = sum(item.area.area for item in items)
     begin = time.perf_counter()
-    alone, _ = nest_strip(blanks, height)
+    alone, _ = nest_strip(items, height)
     alone_seconds = time.perf_counter() - begin
     items = [
         spyrrow.Item(
-            str(blank.key),
-            [tuple(point) for point in shapely.get_coordinates(blank.area)[:-1].tolist()],
+            str(item.key),
+            [tuple(point) for point in shapely.get_coordinates(item.area)[:-1].tolist()],
             1,
             [0.0, 180.0],
         )
-        for blank in blanks
+        for item in items
     ]
     config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=SECONDS, seed=1)
     ours, theirs, times = [], [], []
     for _ in range(RUNS):  # by turns, so that both meet the same company on a busy machine
         begin = time.perf_counter()
         # our own search takes part of a second, so the packer within it gets one second less
-        length, laid = nest_strip(blanks, height, seconds=SECONDS - 1)
+        length, laid = nest_strip(items, height, seconds=SECONDS - 1)
         times.append(time.perf_counter() - begin)
-        assert_apart(blanks, laid, (length, height))
+        assert_apart(items, laid, (length, height))
         ours.append(area / (length * height))
         theirs.append(spyrrow.StripPackingInstance(name, height, items).solve(config).density)
     print(
-        f"\n{name}, {len(blanks)} parts, density: {area / (alone * height):.4f} alone in {alone_seconds:.2f} s; "
+        f"\n{name}, {len(items)} parts, density: {area / (alone * height):.4f} alone in {alone_seconds:.2f} s; "
         f"medians of {RUNS} runs: {median(ours):.4f} improved in {median(times):.1f} s, "
         f"spyrrow {median(theirs):.4f} in {SECONDS} s; all: {_four(ours)} against {_four(theirs)}"
     )

@@ -39,7 +39,7 @@ class Walls:
 
 
 def dented(walls: Walls) -> None:
-    # a square's corner pulled 4 mm out of the plane of the other three: the best plane halves that twice
+    # a square's corner moved 4 mm out of the plane of the other three: the best plane halves that twice
     walls.points[6] = (0.0, 4.0, 60.0)
 
 

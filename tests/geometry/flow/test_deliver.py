@@ -146,7 +146,7 @@ def test_proposed_breaks_open_every_ring_and_fit_the_sheet(length: float, width:
     proof = prove(facets, sections, parts, made.joiners, (), SETTINGS, limit=PROOF_DOUBLE)
     assert proof.holds and proof.loop_gap is not None
     # no choice has fewer breaks than the board is longer than the sheet
-    flat = 2 * (length + width) + sum(bend.gain for bend in sections.pulls.bends.values())
+    flat = 2 * (length + width) + sum(bend.gain for bend in sections.setbacks.bends.values())
     taken = SETTINGS.joiner.core_width + 2 * SETTINGS.joiner.gap
     assert len(made.joiners) >= flat / (max(largest) + taken) - 1e-9
 

@@ -41,7 +41,7 @@ def band(along: np.ndarray, width: float) -> Polygon:
 
 
 def setback(lattice: dict) -> tuple[float, float]:
-    """Pull-back d of a flex corner and the radius R at the modelled face: K = 0.5 of the usual sheet-metal formulae."""
+    """Setback d of a flex corner and the radius R at the modelled face: K = 0.5 of the usual sheet-metal formulae."""
     angle = math.radians(abs(lattice["angle_deg"]))
     radius = lattice["flat_width"] / angle - math.copysign(lattice["thickness"] / 2, lattice["angle_deg"])
     return radius * math.tan(angle / 2), radius
@@ -92,7 +92,7 @@ def model_area(sample: Delivered) -> float:
 
 
 def test_the_sheets_hold_the_model(sample: Delivered) -> None:
-    """Walls and roofs in the files = facets - openings - pull-backs + lattices + tabs, all by closed forms."""
+    """Walls and roofs in the files = facets - openings - setbacks + lattices + tabs, all by closed forms."""
     kinds = {part["id"]: part["kind"] for part in sample.report["parts"]}
     shell = {name for name, kind in kinds.items() if kind in ("wall", "roof")}
     measured, edge = 0.0, 0.0
@@ -118,7 +118,7 @@ def test_the_sheets_hold_the_model(sample: Delivered) -> None:
         wanted, abs=1e-3
     )
     assert measured == pytest.approx(wanted, abs=ROUNDED * edge)
-    # an opening of the smallest size, a tab or one pull-back left out would be seen
+    # an opening of the smallest size, a tab or one setback left out would be seen
     assert ROUNDED * edge < 15.0
 
 

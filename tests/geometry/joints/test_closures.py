@@ -239,7 +239,7 @@ def test_what_a_closure_must_hold_is_moment_over_distance() -> None:
     edge = next(e for e in facets.edges if e.role is Role.CLOSURE)
     middle = facets.points[[edge.start, edge.end]].mean(axis=0)
     sums = {edge.left: 0.0, edge.right: 0.0}
-    for bent, lattice in sections.pulls.lattices.items():
+    for bent, lattice in sections.setbacks.lattices.items():
         line = facets.edges[bent]
         a, b = facets.points[[line.start, line.end]]
         area = np.linalg.norm(np.cross(a - middle, b - middle))  # twice the triangle: base times height

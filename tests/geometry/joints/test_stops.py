@@ -97,7 +97,7 @@ def test_a_stop_lies_under_its_own_panel_and_clear_of_the_planes_that_bisect_its
     for stop in stops:
         slope = facets.facets[stop.panels[0].facet]
         corners = np.array(solid_of(stop).vertices)
-        under = sections.pulls.facets[slope.id].rings[0].points
+        under = sections.setbacks.facets[slope.id].rings[0].points
         assert Polygon(under).contains(Polygon(slope.frame.flatten(corners)).convex_hull)
         # nothing of it passes the plane between this slope and a neighbour
         for edge_id in slope.ring_edges[0]:

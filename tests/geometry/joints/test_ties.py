@@ -213,7 +213,7 @@ def board_points(part: Part) -> np.ndarray:
 
 
 def test_the_ring_holds_what_would_open(house: Closed) -> None:
-    """Either board pulled away from, or lifted past, the other takes its fin into the ring within the play."""
+    """Either board moved away from, or lifted past, the other takes its fin into the ring within the play."""
     one, two = house.normals(house.closures[0])
     apart = (one - two) / np.linalg.norm(one - two)
     lift = (one + two) / np.linalg.norm(one + two)

@@ -12,13 +12,13 @@ from parts_by_hand import Waiting
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 from stowfold.geometry.errors import CancelledError
-from stowfold.geometry.nest.nesting import Blank, nest
+from stowfold.geometry.nest.nesting import Item, nest
 
 QUARTERS = (0, 1, 2, 3)
 
 
-def blanks_of(outlines, quarters=QUARTERS):
-    return [Blank(key, outline, quarters) for key, outline in enumerate(outlines)]
+def items_of(outlines, quarters=QUARTERS):
+    return [Item(key, outline, quarters) for key, outline in enumerate(outlines)]
 
 
 def lie(outlines, laid):
@@ -64,23 +64,23 @@ def test_random_outlines_never_overlap_nor_leave_the_sheet(seed):
     chance = random.Random(seed)
     outlines = [odd_outline(chance) for _ in range(24)]
     room = (chance.uniform(130, 260), chance.uniform(130, 200))
-    laid = nest(blanks_of(outlines), room, steps=8_000)
+    laid = nest(items_of(outlines), room, steps=8_000)
     assert_apart(outlines, laid, room)
     boxes = [box(*outline.bounds) for outline in outlines]
-    assert sheets(laid) <= sheets(nest(blanks_of(boxes), room, steps=8_000))
+    assert sheets(laid) <= sheets(nest(items_of(boxes), room, steps=8_000))
 
 
 def test_an_outline_and_its_complement_share_a_sheet():
     """An L of 100 by 100 and the square that it lacks fill a sheet of 100 by 100 to the last hair."""
     outlines = [box(0, 0, 100, 100).difference(box(38.7, 38.7, 100, 100)), box(0, 0, 61.3, 61.3)]
-    laid = nest(blanks_of(outlines), (100.0, 100.0))
+    laid = nest(items_of(outlines), (100.0, 100.0))
     assert sheets(laid) == 1
     assert_apart(outlines, laid, (100.0, 100.0))
 
 
 def test_two_interlocking_combs_fit_where_their_boxes_do_not():
     comb = shapely.union_all([box(0, 0, 90, 20), *(box(x, 20, x + 10, 60) for x in (0, 30, 60))])
-    laid = nest(blanks_of([comb, comb]), (105.0, 82.0))  # the boxes are 90 by 60
+    laid = nest(items_of([comb, comb]), (105.0, 82.0))  # the boxes are 90 by 60
     assert sheets(laid) == 1
     assert_apart([comb, comb], laid, (105.0, 82.0))
 
@@ -88,7 +88,7 @@ def test_two_interlocking_combs_fit_where_their_boxes_do_not():
 def test_small_parts_lie_in_the_hole_of_a_large_one():
     frame = box(0, 0, 200, 100).difference(box(10, 10, 190, 90))
     outlines = [frame, box(0, 0, 85, 78), box(0, 0, 85, 78)]
-    laid = nest(blanks_of(outlines), (200.0, 100.0))
+    laid = nest(items_of(outlines), (200.0, 100.0))
     assert sheets(laid) == 1
     assert_apart(outlines, laid, (200.0, 100.0))
 
@@ -98,20 +98,20 @@ def test_equal_tiles_fill_a_sheet_exactly(across):
     """Sides that no map's cell divides: places are measured, or the last column would fall off."""
     room = (211.3, 97.7)
     tiles = [box(0, 0, room[0] / across, room[1] / 2)] * (2 * across)
-    laid = nest(blanks_of(tiles, (0,)), room)
+    laid = nest(items_of(tiles, (0,)), room)
     assert sheets(laid) == 1
     assert_apart(tiles, laid, room)
 
 
 def test_turns_are_only_those_allowed():
     outlines = [box(0, 0, 50, 20)] * 6
-    assert {each.quarter for each in nest(blanks_of(outlines, (1, 3)), (100.0, 60.0))} <= {1, 3}
+    assert {each.quarter for each in nest(items_of(outlines, (1, 3)), (100.0, 60.0))} <= {1, 3}
 
 
 def test_same_parts_always_lie_the_same():
     chance = random.Random(5)
     outlines = [odd_outline(chance) for _ in range(12)]
-    runs = [nest(blanks_of(outlines), (150.0, 150.0), steps=10_000) for _ in range(2)]
+    runs = [nest(items_of(outlines), (150.0, 150.0), steps=10_000) for _ in range(2)]
     assert [(a.key, a.sheet, a.quarter, *a.shift) for a in runs[0]] == [
         (b.key, b.sheet, b.quarter, *b.shift) for b in runs[1]
     ]
@@ -120,14 +120,14 @@ def test_same_parts_always_lie_the_same():
 def test_parts_keep_off_what_already_lies_there():
     there = affinity.rotate(box(30, 30, 90, 50), 30)
     outlines = [box(0, 0, 40, 40)] * 5
-    laid = nest(blanks_of(outlines), (120.0, 80.0), fixed={0: [there]})
+    laid = nest(items_of(outlines), (120.0, 80.0), fixed={0: [there]})
     assert_apart(outlines, laid, (120.0, 80.0))
     assert all(area.intersection(there).area < 1e-6 for sheet, area in lie(outlines, laid) if sheet == 0)
 
 
 def test_pieces_come_before_whole_sheets():
     outlines = [box(0, 0, 40, 40), box(0, 0, 90, 90)]
-    laid = nest(blanks_of(outlines), (100.0, 100.0), pieces=[(50.0, 50.0)])
+    laid = nest(items_of(outlines), (100.0, 100.0), pieces=[(50.0, 50.0)])
     assert {each.key: each.sheet for each in laid} == {0: 0, 1: 1}
     assert_apart(outlines, laid, (100.0, 100.0), [(50.0, 50.0)])
 
@@ -142,7 +142,7 @@ def test_pieces_come_before_whole_sheets():
 def test_the_last_sheet_is_left_as_free_as_can_be(tile, free):
     """Three tiles that do not fit the first sheet leave one rectangle as large as can be, mm^2."""
     tiles = [box(0, 0, 100, 100), *[box(0, 0, *tile)] * 3]
-    laid = nest(blanks_of(tiles), (100.0, 100.0))
+    laid = nest(items_of(tiles), (100.0, 100.0))
     last = shapely.union_all([area for sheet, area in lie(tiles, laid) if sheet == 1])
     _, _, x1, y1 = last.bounds
     assert max((100 - x1) * 100, (100 - y1) * 100) == pytest.approx(free)
@@ -154,7 +154,7 @@ def many():
     chance = random.Random(3)
     outlines = [box(0, 0, chance.choice((8, 11, 17)), chance.choice((9, 14))) for _ in range(1000)]
     progress = Waiting()
-    return outlines, nest(blanks_of(outlines, (0, 1)), (200.0, 100.0), steps=1, progress=progress), progress.told
+    return outlines, nest(items_of(outlines, (0, 1)), (200.0, 100.0), steps=1, progress=progress), progress.told
 
 
 def test_a_thousand_parts_fill_their_sheets(many):
@@ -176,8 +176,8 @@ def test_with_many_parts_the_orders_are_tried_all_the_same():
     """Long strips are best laid first: in the order of area, short wide ones would take the places that they need."""
     chance = random.Random(1)
     outlines = [box(0, 0, chance.uniform(50, 190), chance.uniform(12, 30)) for _ in range(80)]
-    one = sheets(nest(blanks_of(outlines), (200.0, 100.0), steps=1))
-    assert sheets(nest(blanks_of(outlines), (200.0, 100.0), steps=20_000)) < one
+    one = sheets(nest(items_of(outlines), (200.0, 100.0), steps=1))
+    assert sheets(nest(items_of(outlines), (200.0, 100.0), steps=20_000)) < one
 
 
 @pytest.mark.parametrize("most", [30, 70])
@@ -185,14 +185,14 @@ def test_the_search_can_be_given_up_with_every_part_of_every_filling(most):
     outlines = [box(0, 0, 20, 10)] * 50
     progress = Waiting(most)
     with pytest.raises(CancelledError):
-        nest(blanks_of(outlines), (100.0, 50.0), progress=progress)
+        nest(items_of(outlines), (100.0, 50.0), progress=progress)
     assert progress.told == sorted(progress.told)
 
 
 def test_a_hole_is_used_where_that_saves_a_sheet_and_not_for_its_own_sake():
     frame = box(0, 0, 200, 100).difference(box(10, 10, 190, 90))
     outlines = [frame, box(0, 0, 100, 100), box(0, 0, 95, 100), box(0, 0, 150, 60)]
-    laid = nest(blanks_of(outlines), (200.0, 100.0))
+    laid = nest(items_of(outlines), (200.0, 100.0))
     assert sheets(laid) == 2
     placed = {each.key: (each.sheet, area) for each, (_, area) in zip(laid, lie(outlines, laid), strict=True)}
     assert placed[3][0] == placed[0][0] and placed[0][1].convex_hull.contains(placed[3][1])

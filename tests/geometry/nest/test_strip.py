@@ -13,15 +13,15 @@ from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.errors import CancelledError
 from stowfold.geometry.nest import strip
-from stowfold.geometry.nest.nesting import Blank, Laid, nest
+from stowfold.geometry.nest.nesting import Item, PlacedItem, nest
 from stowfold.geometry.nest.strip import improved, nest_strip, strip_packer_present
 from stowfold.geometry.sheet.layout import lay_out
 
 NAME = "birch-plywood-3"
 
 
-def blanks_of(outlines, quarters=(0, 1, 2, 3)):
-    return [Blank(key, outline, quarters) for key, outline in enumerate(outlines)]
+def items_of(outlines, quarters=(0, 1, 2, 3)):
+    return [Item(key, outline, quarters) for key, outline in enumerate(outlines)]
 
 
 def packer(places, *, refuses=False):
@@ -49,14 +49,14 @@ def packed(monkeypatch):
 
 
 def test_tiles_fill_a_strip_without_a_gap():
-    length, laid = nest_strip(blanks_of([box(0, 0, 30, 12.5)] * 8), 50.0)
+    length, laid = nest_strip(items_of([box(0, 0, 30, 12.5)] * 8), 50.0)
     assert length == pytest.approx(60.0) and {each.sheet for each in laid} == {0}
 
 
 def test_triangles_are_turned_into_each_other():
     """Six right-angled triangles of 30 by 50 make three rectangles: a strip of 90 by 50 at best, 1.25 of it found."""
     outlines = [Polygon([(0, 0), (30, 0), (0, 50)])] * 6
-    length, laid = nest_strip(blanks_of(outlines), 50.0)
+    length, laid = nest_strip(items_of(outlines), 50.0)
     areas = [each.place(outlines[each.key]) for each in laid]
     assert shapely.union_all(areas).area == pytest.approx(6 * 750)
     assert 90.0 - 1e-6 <= length <= 1.25 * 90
@@ -65,8 +65,8 @@ def test_triangles_are_turned_into_each_other():
 def test_without_the_packer_seconds_change_nothing(monkeypatch):
     monkeypatch.setitem(sys.modules, "spyrrow", None)
     assert not strip_packer_present()
-    blanks = blanks_of([box(0, 0, 30, 20)] * 3)
-    assert nest_strip(blanks, 50.0, seconds=5)[0] == nest_strip(blanks, 50.0)[0]
+    items = items_of([box(0, 0, 30, 20)] * 3)
+    assert nest_strip(items, 50.0, seconds=5)[0] == nest_strip(items, 50.0)[0]
 
 
 def test_nothing_makes_a_strip_of_no_length():
@@ -78,14 +78,14 @@ BOTH = [box(0, 0, 40, 50), box(0, 0, 20, 10)]
 
 def test_a_shorter_strip_is_taken(packed, monkeypatch):
     packed([("0", 90.0, (100.0, 0.0)), ("1", 0.0, (50.0, 40.0))])  # 50 by 40, and 20 by 10 above it
-    monkeypatch.setattr(strip, "_shortest", lambda blanks, *_: _longer_filling(blanks))
-    length, laid = nest_strip(blanks_of(BOTH), 50.0, seconds=1)
+    monkeypatch.setattr(strip, "_shortest", lambda items, *_: _longer_filling(items))
+    length, laid = nest_strip(items_of(BOTH), 50.0, seconds=1)
     assert length == pytest.approx(50.0)
     assert shapely.total_bounds([each.place(BOTH[each.key]) for each in laid]) == pytest.approx([0, 0, 50, 50])
 
 
-def _longer_filling(blanks):
-    return strip.search(strip.Filler(blanks, (500.0, 50.0)), lambda filling: (-filling.beds[0].upright[0, 1],), steps=1)
+def _longer_filling(items):
+    return strip.search(strip.Packer(items, (500.0, 50.0)), lambda packing: (-packing.beds[0].upright[0, 1],), steps=1)
 
 
 @pytest.mark.parametrize(
@@ -97,16 +97,16 @@ def _longer_filling(blanks):
     ],
 )
 def test_what_does_not_stand_up_to_measuring_is_refused(packed, places):
-    plain, _ = nest_strip(blanks_of(BOTH), 50.0)
+    plain, _ = nest_strip(items_of(BOTH), 50.0)
     packed(places)
-    assert nest_strip(blanks_of(BOTH), 50.0, seconds=1)[0] == plain
+    assert nest_strip(items_of(BOTH), 50.0, seconds=1)[0] == plain
     packed(places, refuses=True)
-    assert nest_strip(blanks_of(BOTH), 50.0, seconds=1)[0] == plain
+    assert nest_strip(items_of(BOTH), 50.0, seconds=1)[0] == plain
 
 
 def test_what_the_packer_leaves_loose_is_pushed_together(packed):
     packed([(str(k), 0.0, (10.3 * (k // 5), 10.0 * (k % 5))) for k in range(40)])
-    length, laid = nest_strip(blanks_of([box(0, 0, 10, 10)] * 40), 50.0, seconds=1, steps=1)
+    length, laid = nest_strip(items_of([box(0, 0, 10, 10)] * 40), 50.0, seconds=1, steps=1)
     assert length == pytest.approx(80.0)
     assert sorted(each.key for each in laid) == list(range(40))
     areas = [each.place(box(0, 0, 10, 10)) for each in laid]
@@ -122,12 +122,12 @@ def test_what_is_pushed_stops_at_what_it_meets():
 
 
 def test_two_sheets_become_one_where_the_packer_finds_room(packed):
-    blanks = blanks_of(BOTH)
-    laid = [Laid(0, 0, 0, np.zeros(2)), Laid(1, 1, 0, np.zeros(2))]
+    items = items_of(BOTH)
+    laid = [PlacedItem(0, 0, 0, np.zeros(2)), PlacedItem(1, 1, 0, np.zeros(2))]
     packed([("0", 0.0, (0.0, 0.0)), ("1", 0.0, (40.0, 0.0))])
-    better = improved(laid, blanks, (60.0, 50.0), [0, 1], seconds=1)
+    better = improved(laid, items, (60.0, 50.0), [0, 1], seconds=1)
     assert {each.sheet for each in better} == {0}
-    assert improved(laid, blanks, (59.0, 50.0), [0, 1], seconds=1) == tuple(laid)  # 60 long: does not fit
+    assert improved(laid, items, (59.0, 50.0), [0, 1], seconds=1) == tuple(laid)  # 60 long: does not fit
 
 
 def test_a_layout_is_never_made_worse(packed):
@@ -143,9 +143,9 @@ def test_a_layout_is_never_made_worse(packed):
 def test_the_packer_itself_shortens_a_strip_or_leaves_it():
     pytest.importorskip("spyrrow")
     hexagon = Polygon([(10, 0), (30, 0), (40, 17), (30, 34), (10, 34), (0, 17)])
-    blanks = blanks_of([hexagon] * 5)
-    plain, _ = nest_strip(blanks, 60.0, steps=1)
-    length, laid = nest_strip(blanks, 60.0, steps=1, seconds=1)
+    items = items_of([hexagon] * 5)
+    plain, _ = nest_strip(items, 60.0, steps=1)
+    length, laid = nest_strip(items, 60.0, steps=1, seconds=1)
     assert length <= plain
     areas = [each.place(hexagon) for each in laid]
     assert shapely.union_all(areas).area == pytest.approx(5 * hexagon.area, abs=1e-6)
@@ -154,11 +154,11 @@ def test_the_packer_itself_shortens_a_strip_or_leaves_it():
 
 def test_nesting_leaves_the_strip_packer_alone(monkeypatch):
     monkeypatch.setitem(sys.modules, "spyrrow", None)
-    assert len(nest(blanks_of(BOTH), (60.0, 60.0))) == 2
+    assert len(nest(items_of(BOTH), (60.0, 60.0))) == 2
 
 
 def test_a_layout_that_is_given_up_is_not_looked_at_longer(monkeypatch):
     monkeypatch.setattr(strip, "_pack", lambda *_: pytest.fail("nobody waits any more"))
-    laid = [Laid(0, 0, 0, np.zeros(2)), Laid(1, 1, 0, np.zeros(2))]
+    laid = [PlacedItem(0, 0, 0, np.zeros(2)), PlacedItem(1, 1, 0, np.zeros(2))]
     with pytest.raises(CancelledError):
-        improved(laid, blanks_of(BOTH), (60.0, 50.0), [0, 1], seconds=1, progress=Waiting(0))
+        improved(laid, items_of(BOTH), (60.0, 50.0), [0, 1], seconds=1, progress=Waiting(0))

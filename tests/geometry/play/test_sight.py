@@ -42,7 +42,7 @@ def block(low, high, name="block"):
 
 
 def shadow(blocker, height=0.0):
-    """The whole shadow, on squares that reach far enough, moved back to the model."""
+    """The whole shadow, on squares that reach far enough, set back to the model."""
     squares = field((-2000.0, -2000.0), (6000.0, 4000.0), 1000.0)
     bodies = make_bodies([blocker], squares)
     hidden = cast_shadows(bodies, EYE - squares.origin, [height], (6000.0, 4000.0)).union()[0, 0]

@@ -226,8 +226,8 @@ def test_flat_length_of_a_loop_is_the_closed_form(
     build = Build(rectangle(length, width, height, breaks), STOCKS[stock], face=face)
     flat = sum(np.ptp(part.outline.exterior.coords, axis=0)[0] for part in build.sections.parts)
     joiner = build.settings.joiner
-    gains = sum(bend.gain for bend in build.sections.pulls.bends.values())
-    assert len(build.sections.pulls.bends) == 4
+    gains = sum(bend.gain for bend in build.sections.setbacks.bends.values())
+    assert len(build.sections.setbacks.bends) == 4
     expected = 2 * (length + width) - count * (joiner.core_width + 2 * joiner.gap) + gains
     assert flat == pytest.approx(expected, abs=1e-9)
 
@@ -235,7 +235,7 @@ def test_flat_length_of_a_loop_is_the_closed_form(
 def test_flat_length_agrees_with_the_rounded_mid_plane() -> None:
     """Perimeter of the rounded mid-plane rectangle: 2 (a + b) - (8 - 2 pi) r, as worked examples check it."""
     build = Build(rectangle(152.4, 101.6, 62.0, {0: [76.2]}), face=BoardFace.OUTSIDE)
-    bend = next(iter(build.sections.pulls.bends.values()))
+    bend = next(iter(build.sections.setbacks.bends.values()))
     t = BIRCH.thickness
     mid = 2 * (152.4 - t + 101.6 - t) - (8 - 2 * math.pi) * bend.neutral_radius
     joiner = build.settings.joiner

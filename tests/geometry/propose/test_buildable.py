@@ -16,7 +16,7 @@ from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid
 from stowfold.geometry.unfold.section import unfold
 from stowfold.geometry.unfold.section_checks import short_sides
-from stowfold.geometry.unfold.setbacks import least_axis, pull_back
+from stowfold.geometry.unfold.setbacks import find_setbacks, least_axis
 
 SQUARE = 25.4
 BOARDS = {stock.name: stock for stock in read_stocks()}
@@ -68,14 +68,14 @@ def test_between_two_bends_one_link_of_board_stays():
     def short(step):
         facets = facets_of(PlanKind.L, length=8, width=8, bar=8 - step / SQUARE, wing=4)
         bent = [edge.id for edge in facets.edges if edge.angle]
-        pulls = pull_back(facets, bent, settings)
-        return [each for facet in pulls.facets.values() for each in short_sides(pulls, facet)], pulls
+        setbacks = find_setbacks(facets, bent, settings)
+        return [each for facet in setbacks.facets.values() for each in short_sides(setbacks, facet)], setbacks
 
-    found, pulls = short(15.0)
+    found, setbacks = short(15.0)
     least = max(each[2] for each in found)
-    convex, hollow = (next(b for b in pulls.bends.values() if (b.angle > 0) == outward) for outward in (True, False))
-    made = next(iter(pulls.lattices.values()))
-    assert least == pytest.approx(convex.pull_back + hollow.pull_back + made.link_width + made.opening, abs=0.5)
+    convex, hollow = (next(b for b in setbacks.bends.values() if (b.angle > 0) == outward) for outward in (True, False))
+    made = next(iter(setbacks.lattices.values()))
+    assert least == pytest.approx(convex.setback + hollow.setback + made.link_width + made.opening, abs=0.5)
     assert not short(least + 0.01)[0]
     assert short(least - 0.01)[0]
 

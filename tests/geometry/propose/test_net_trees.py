@@ -21,7 +21,7 @@ from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
 from stowfold.geometry.unfold.hinges import choose_hinges
 from stowfold.geometry.unfold.section import unfold
-from stowfold.geometry.unfold.setbacks import pull_back
+from stowfold.geometry.unfold.setbacks import find_setbacks
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 SETTINGS = BuildSettings(BIRCH, BIRCH, BIRCH, BIRCH)
@@ -307,6 +307,6 @@ def test_lattices_that_shorten_each_other_in_turn_settle_within_their_limits(sto
     for place in (0, 1, 3):
         solid = with_role(solid, facets.edges[lines[place][0]], Role.FLEX)
     facets = find_facets(solid)
-    for made in pull_back(facets, choose_hinges(facets).edges, settings).lattices.values():
+    for made in find_setbacks(facets, choose_hinges(facets).edges, settings).lattices.values():
         assert made.held_shear <= made.shear_limit
         assert made.held_bridge_stress <= made.bridge_limit

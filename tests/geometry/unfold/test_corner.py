@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.unfold.corner import bend, parted_pull_back, setback
+from stowfold.geometry.unfold.corner import bend, parted_setback, setback
 
 
 @pytest.mark.parametrize(
@@ -37,15 +37,15 @@ def test_handbook_formulae(
     assert setback(angle, radius=inside) == pytest.approx(inside_setback, abs=1e-5)
     assert 2 * setback(angle, radius=inside + thickness) - arc == pytest.approx(deduction, abs=1e-5)
     # modelled at the inside, a bend takes the inside setback; modelled at the outside, the outside one
-    assert bend(angle, flat_width=arc, thickness=thickness).pull_back == pytest.approx(inside_setback, abs=1e-5)
-    assert bend(-angle, flat_width=arc, thickness=thickness).pull_back == pytest.approx(outside_setback, abs=1e-5)
+    assert bend(angle, flat_width=arc, thickness=thickness).setback == pytest.approx(inside_setback, abs=1e-5)
+    assert bend(-angle, flat_width=arc, thickness=thickness).setback == pytest.approx(outside_setback, abs=1e-5)
 
 
 def test_worked_loop_of_six_by_four_inches() -> None:
     """Outside 152.4 x 101.6, t 3, r 10, four corners: straights 126.4 and 75.6, total 476.2566 (three ways by hand)."""
     corner = bend(math.radians(-90), flat_width=(math.pi / 2) * 11.5, thickness=3.0)
-    assert 152.4 - 2 * corner.pull_back == pytest.approx(126.4)
-    assert 101.6 - 2 * corner.pull_back == pytest.approx(75.6)
+    assert 152.4 - 2 * corner.setback == pytest.approx(126.4)
+    assert 101.6 - 2 * corner.setback == pytest.approx(75.6)
     assert 2 * (152.4 + 101.6) + 4 * corner.gain == pytest.approx(476.25663, abs=1e-5)
 
 
@@ -60,11 +60,11 @@ def test_the_neutral_line_lies_half_a_board_from_either_face(degrees: float, thi
 
 
 def test_parted_edges_meet_at_their_line_or_give_way() -> None:
-    assert parted_pull_back(math.radians(90), thickness=3.0) == 0.0
+    assert parted_setback(math.radians(90), thickness=3.0) == 0.0
     # square-cut boards inside a right angle each stop one thickness short
-    assert parted_pull_back(math.radians(-90), thickness=3.0) == pytest.approx(3.0)
+    assert parted_setback(math.radians(-90), thickness=3.0) == pytest.approx(3.0)
     # roof panels on a 12/12 ridge, outer faces modelled: t / tan(dihedral / 2) with a dihedral of 90 degrees
-    assert parted_pull_back(-math.radians(180 - 120), thickness=1.0) == pytest.approx(1 / math.tan(math.radians(60)))
+    assert parted_setback(-math.radians(180 - 120), thickness=1.0) == pytest.approx(1 / math.tan(math.radians(60)))
 
 
 def test_what_cannot_bend_is_refused_in_one_sentence() -> None:

@@ -1,4 +1,4 @@
-"""One filling: blanks laid on sheets in a given order, each where the first sheet has a place for it."""
+"""One packing: items laid on sheets in a given order, each where the first sheet has a place for it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from .bed import Bed
 from .bed_map import Stamp, stamp
 from .outline_fit import Shape, slices, turned_shapes
 
-__all__ = ["MASS", "Blank", "Filler", "Filling", "Rule", "Way"]
+__all__ = ["MASS", "Item", "Orientation", "Packer", "Packing", "Rule"]
 
 #: The map of a sheet has about this many cells, on a sheet of 600 by 300 mm one every 3.5 mm: finer maps
 #: offer fewer false places but take longer to search than it takes to measure those.
@@ -43,7 +43,7 @@ Rule = Callable[[float, float, float, float], tuple[float, ...]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Blank:
+class Item:
     """What a part needs on its sheet: an area, part frame, mm (half the spacing is in it), turns, cutting stage."""
 
     key: int
@@ -59,8 +59,8 @@ class Blank:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Way:
-    """One way a blank may lie: its shape, the shape's stamp, and a number that equal shapes share."""
+class Orientation:
+    """One way an item may lie: its shape, the shape's stamp, and a number that equal shapes share."""
 
     number: int
     shape: Shape
@@ -68,10 +68,10 @@ class Way:
 
 
 @dataclass(slots=True)
-class Filling:
-    """Beds and what was laid on them: (blank, sheet, shape, x, y); transposed: x and y are exchanged.
+class Packing:
+    """Beds and what was laid on them: (item, sheet, shape, x, y); transposed: x and y are exchanged.
 
-    steps: what the work took, in shifts of a map. states: the beds before each blank, to go on from there.
+    steps: what the work took, in shifts of a map. states: the beds before each item, to go on from there.
     """
 
     transposed: bool
@@ -86,22 +86,22 @@ class Filling:
         return [bed for bed in self.beds if len(bed.upright)]
 
 
-class Filler:
-    """The blanks of one stock and the rooms they may lie in.
+class Packer:
+    """The items of one stock and the rooms they may lie in.
 
     room: of a whole sheet; pieces: rooms of the first sheets where they differ; fixed: areas that lie there already.
     """
 
     def __init__(
         self,
-        blanks: Sequence[Blank],
+        items: Sequence[Item],
         room: tuple[float, float],
         pieces: Sequence[tuple[float, float]] = (),
         fixed: Mapping[int, Sequence[shapely.Geometry]] | None = None,
     ) -> None:
-        self.blanks = tuple(blanks)
+        self.items = tuple(items)
         self._room, self._pieces = room, tuple(pieces)
-        small = sorted(min(blank.sides) for blank in blanks)[len(blanks) // 2]
+        small = sorted(min(item.sides) for item in items)[len(items) // 2]
         fine, coarse = (math.sqrt(room[0] * room[1] / cells) for cells in (_MOST_CELLS, _CELLS))
         self._cell = min(coarse, max(fine, small / _ACROSS))
         self._fixed = {
@@ -109,31 +109,31 @@ class Filler:
             for sheet, areas in sorted((fixed or {}).items())
         }
         self._ready = max([len(self._pieces), *(sheet + 1 for sheet in self._fixed)])
-        self._boxes = sorted({(min(blank.sides), max(blank.sides)) for blank in self.blanks})
+        self._boxes = sorted({(min(item.sides), max(item.sides)) for item in self.items})
         self._shapes: dict[bytes, tuple[Shape, ...]] = {}
-        self._ways: dict[tuple[int, bool], tuple[Way, ...]] = {}
+        self._orientations: dict[tuple[int, bool], tuple[Orientation, ...]] = {}
         self._marks: dict[bytes, tuple[int, Stamp]] = {}
-        self._reopen = len(self.blanks) <= MASS
+        self._reopen = len(self.items) <= MASS
 
-    def ways(self, index: int, transposed: bool) -> tuple[Way, ...]:
-        """Return the ways in which a blank may lie; they are worked out when they are first asked for."""
-        if (index, transposed) not in self._ways:
-            blank = self.blanks[index]
-            name = blank.area.wkb + bytes(blank.quarters)
+    def orientations(self, index: int, transposed: bool) -> tuple[Orientation, ...]:
+        """Return the orientations in which an item may lie; they are worked out when they are first asked for."""
+        if (index, transposed) not in self._orientations:
+            item = self.items[index]
+            name = item.area.wkb + bytes(item.quarters)
             if name not in self._shapes:
-                self._shapes[name] = turned_shapes(self._without_small_holes(blank.area), blank.quarters)
-            ways = []
+                self._shapes[name] = turned_shapes(self._without_small_holes(item.area), item.quarters)
+            orientations = []
             for shape in self._shapes[name]:
                 lying = shape.transposed() if transposed else shape
                 trace = np.round(lying.upright, 4).tobytes()
                 if trace not in self._marks:
                     self._marks[trace] = (len(self._marks), stamp(lying, self._cell))
-                ways.append(Way(self._marks[trace][0], lying, self._marks[trace][1]))
-            self._ways[index, transposed] = tuple(ways)
-        return self._ways[index, transposed]
+                orientations.append(Orientation(self._marks[trace][0], lying, self._marks[trace][1]))
+            self._orientations[index, transposed] = tuple(orientations)
+        return self._orientations[index, transposed]
 
     def _without_small_holes(self, area: shapely.Geometry) -> shapely.Geometry:
-        """Fill the holes in which no blank fits: they would only be looked at in vain."""
+        """Fill the holes in which no item fits: they would only be looked at in vain."""
         parts = []
         for part in shapely.get_parts(area):
             holes = []
@@ -145,89 +145,89 @@ class Filler:
             parts.append(Polygon(part.exterior, holes))
         return parts[0] if len(parts) == 1 else shapely.multipolygons(parts)
 
-    def fill(
+    def pack(
         self,
         order: Sequence[int],
         rule: Rule,
         transposed: bool,
         *,
-        like: tuple[Filling, Sequence[int]] | None = None,
+        like: tuple[Packing, Sequence[int]] | None = None,
         progress: Progress = SILENT,
-    ) -> Filling:
-        """Lay the blanks in the order given, each on the first sheet that takes it.
+    ) -> Packing:
+        """Lay the items in the order given, each on the first sheet that takes it.
 
-        like: a filling by the same rule and the order it had; what both orders begin with is taken over.
-        progress: told with every blank. Raises CancelledError where the work was given up.
+        like: a packing by the same rule and the order it had; what both orders begin with is taken over.
+        progress: told with every item. Raises CancelledError where the work was given up.
         """
-        filling, done = Filling(transposed), 0
+        packing, done = Packing(transposed), 0
         if like is not None and like[0].states:
             done = next((i for i, (a, b) in enumerate(zip(order, like[1], strict=True)) if a != b), len(order) - 1)
-            filling.beds = [bed.copied() for bed in like[0].states[done]]
-            filling.laid, filling.states = like[0].laid[:done], like[0].states[:done]
+            packing.beds = [bed.copied() for bed in like[0].states[done]]
+            packing.laid, packing.states = like[0].laid[:done], like[0].states[:done]
         else:
             for number in range(self._ready):
-                self._open(filling, number)
+                self._open(packing, number)
         for number, index in enumerate(order[done:], done):
             progress.tell(number / len(order))
             if self._reopen:
-                filling.states.append(list(filling.beds))
-            self._lay(filling, index, rule)
-        filling.steps += sum(bed.effort for bed in filling.beds) + _PUT * (len(order) - done)
-        return filling
+                packing.states.append(list(packing.beds))
+            self._lay(packing, index, rule)
+        packing.steps += sum(bed.effort for bed in packing.beds) + _PUT * (len(order) - done)
+        return packing
 
-    def _lay(self, filling: Filling, index: int, rule: Rule) -> None:
-        ways = self.ways(index, filling.transposed)
-        area = self.blanks[index].area.area
-        for sheet in range(max(0, len(filling.beds) - _OPEN_SHEETS), len(filling.beds) + 2):
-            if sheet == len(filling.beds):
-                self._open(filling, sheet)
-            bed = filling.beds[sheet]
+    def _lay(self, packing: Packing, index: int, rule: Rule) -> None:
+        orientations = self.orientations(index, packing.transposed)
+        area = self.items[index].area.area
+        for sheet in range(max(0, len(packing.beds) - _OPEN_SHEETS), len(packing.beds) + 2):
+            if sheet == len(packing.beds):
+                self._open(packing, sheet)
+            bed = packing.beds[sheet]
             if not self._reopen and bed.rests(area, _REFUSALS, _SMALLER):
                 continue
-            found = _place(bed, ways, rule)
+            found = _place(bed, orientations, rule)
             if found is None:
                 bed.refusals += 1
                 bed.refused_area = area
             else:
                 bed.refusals = 0
                 if self._reopen:  # the bed as it was belongs to the states
-                    filling.steps += bed.effort
-                    bed = filling.beds[sheet] = bed.copied()
+                    packing.steps += bed.effort
+                    bed = packing.beds[sheet] = bed.copied()
                 bed.put(*found)
                 bed.area += area
-                filling.laid.append((index, sheet, *found))
+                packing.laid.append((index, sheet, *found))
                 return
-        raise ValueError(f"blank {self.blanks[index].key} is larger than a sheet")
+        raise ValueError(f"item {self.items[index].key} is larger than a sheet")
 
-    def _open(self, filling: Filling, number: int) -> None:
+    def _open(self, packing: Packing, number: int) -> None:
         width, height = self._pieces[number] if number < len(self._pieces) else self._room
-        bed = Bed((height, width) if filling.transposed else (width, height), self._cell)
+        bed = Bed((height, width) if packing.transposed else (width, height), self._cell)
         for upright, lying, area in self._fixed.get(number, ()):
-            bed.take(*((lying, upright) if filling.transposed else (upright, lying)))
+            bed.take(*((lying, upright) if packing.transposed else (upright, lying)))
             bed.area += area
-        filling.beds.append(bed)
+        packing.beds.append(bed)
 
 
 def _exchanged(area: shapely.Geometry) -> shapely.Geometry:
     return shapely.transform(area, lambda points: points[:, ::-1])
 
 
-def _place(bed: Bed, ways: Sequence[Way], rule: Rule) -> tuple[Shape, float, float] | None:
+def _place(bed: Bed, orientations: Sequence[Orientation], rule: Rule) -> tuple[Shape, float, float] | None:
     """Return the shape and the place that the rule likes best; only the best one is measured."""
     seen = []
-    for number, way in enumerate(ways):
-        if way.number in bed.refused:
+    for number, orientation in enumerate(orientations):
+        if orientation.number in bed.refused:
             continue
-        free = bed.sight(way.shape, way.mark)
+        free = bed.sight(orientation.shape, orientation.mark)
         if free:
             corner = next(bed.map.corners(free, 1))
-            seen.append((tuple(round(v, 6) for v in rule(*corner, *way.shape.size)), number, free))
+            seen.append((tuple(round(v, 6) for v in rule(*corner, *orientation.shape.size)), number, free))
         else:
-            bed.refused.add(way.number)
+            bed.refused.add(orientation.number)
     for _, number, free in sorted(seen):
-        way = ways[number]
-        place = bed.settle(way.shape, way.mark, free)
+        orientation = orientations[number]
+        place = bed.settle(orientation.shape, orientation.mark, free)
         if place is not None:
-            return way.shape, *place
-        bed.refused.add(way.number)
+            return orientation.shape, *place
+        bed.refused.add(orientation.number)
     return None
