@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import importlib.util
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from stowfold.jobs.results import Report
 
 HAS_HOST = importlib.util.find_spec("bpy") is not None
 
@@ -117,6 +122,34 @@ def add_ring(add_mesh):
         return add_mesh(name, points, faces, marks)
 
     return add
+
+
+@pytest.fixture(scope="session")
+def ring_reports() -> list[Report]:
+    """The report on the ring of walls, once it was checked."""
+    return []
+
+
+@pytest.fixture
+def checked_ring(add_ring, ring_reports):
+    """The ring of walls, checked: its parts lie on a sheet.
+
+    It is checked for the first test that asks. For others the same report, a frozen value, is kept for their ring, and
+    compared with it as after any change of the model.
+    """
+    import bpy
+    from stowfold.jobs import results
+
+    target = add_ring()
+    if ring_reports:
+        results.keep(replace(ring_reports[0], objects=(target.session_uid,)))
+        results.refresh_staleness(bpy.context.scene)
+    else:
+        assert bpy.ops.stowfold.check() == {"FINISHED"}
+        ring_reports.append(results.for_object(target))
+    report = results.for_object(target)
+    assert not report.stale and report.outcome.layout.sheets
+    return target
 
 
 @pytest.fixture

@@ -394,9 +394,8 @@ def check(context):
 
 
 @pytest.mark.slow
-def test_a_check_in_a_thread_comes_to_the_same_as_one_here(add_ring, window):
-    target = add_ring()
-    bpy.ops.stowfold.check()
+def test_a_check_in_a_thread_comes_to_the_same_as_one_here(checked_ring, window):
+    target = checked_ring
     here = results.for_object(target).outcome
     results.drop_all()
     operator = check(window)
@@ -461,9 +460,8 @@ def test_the_sidebar_shows_how_far_it_is_and_the_way_out():
 
 
 @pytest.mark.slow
-def test_a_check_that_is_given_up_leaves_the_earlier_outcome(add_ring, window, monkeypatch):
-    target = add_ring()
-    bpy.ops.stowfold.check()
+def test_a_check_that_is_given_up_leaves_the_earlier_outcome(checked_ring, window, monkeypatch):
+    target = checked_ring
     before = results.for_object(target)
     start = Job.start
     monkeypatch.setattr(Job, "start", lambda _: None)  # it must not have ended before the key is pressed

@@ -5,18 +5,9 @@ from __future__ import annotations
 import bpy
 import pytest
 from host_window import keep_step, undo
-from slow_cases import one_quick
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks
 from stowfold.jobs import results
-
-
-@pytest.fixture
-def checked(add_ring):
-    target = add_ring()
-    bpy.ops.stowfold.check()
-    assert results.for_object(target).outcome is not None
-    return target
 
 
 def is_stale(target):
@@ -25,43 +16,39 @@ def is_stale(target):
     return results.for_object(target).stale
 
 
-def test_an_outcome_stays_fresh_while_nothing_changes(checked):
-    checked.select_set(True)
-    checked.name = "Boat house"
+def test_an_outcome_stays_fresh_while_nothing_changes(checked_ring):
+    checked_ring.select_set(True)
+    checked_ring.name = "Boat house"
     bpy.context.scene.render.fps = 12
-    assert not is_stale(checked)
+    assert not is_stale(checked_ring)
 
 
 @pytest.mark.parametrize(
     "change",
-    one_quick(
-        [
-            lambda target: setattr(target.data.vertices[7].co, "z", 61.0),
-            lambda target: setattr(target, "scale", (1.01, 1.0, 1.0)),
-            lambda target: marks.set_roles(target.data, [0], Role.CLOSURE),
-            lambda target: setattr(bpy.context.scene.stowfold, "square", 30.0),
-            lambda target: setattr(bpy.context.scene.stowfold.joiner, "gap", 0.3),
-            lambda target: setattr(bpy.context.scene.unit_settings, "scale_length", 0.01),
-            lambda target: target.data.clear_geometry(),
-        ]
-    ),
+    [
+        lambda target: setattr(target.data.vertices[7].co, "z", 61.0),
+        lambda target: setattr(target, "scale", (1.01, 1.0, 1.0)),
+        lambda target: marks.set_roles(target.data, [0], Role.CLOSURE),
+        lambda target: setattr(bpy.context.scene.stowfold, "square", 30.0),
+        lambda target: setattr(bpy.context.scene.stowfold.joiner, "gap", 0.3),
+        lambda target: setattr(bpy.context.scene.unit_settings, "scale_length", 0.01),
+        lambda target: target.data.clear_geometry(),
+    ],
     ids=["vertex", "scale", "mark", "square", "joiner", "unit", "no mesh left"],
 )
-def test_any_change_that_counts_makes_it_stale(checked, change):
-    change(checked)
-    assert is_stale(checked)
+def test_any_change_that_counts_makes_it_stale(checked_ring, change):
+    change(checked_ring)
+    assert is_stale(checked_ring)
 
 
-@pytest.mark.slow
-def test_taking_the_change_back_makes_it_fresh_again(checked):
+def test_taking_the_change_back_makes_it_fresh_again(checked_ring):
     bpy.context.scene.stowfold.square = 30.0
-    assert is_stale(checked)
+    assert is_stale(checked_ring)
     bpy.context.scene.stowfold.square = 25.4
-    assert not is_stale(checked)
+    assert not is_stale(checked_ring)
 
 
-@pytest.mark.slow
-def test_undo_calls_everything_out_of_date_until_it_is_compared(checked):
+def test_undo_calls_everything_out_of_date_until_it_is_compared(checked_ring):
     keep_step("one")
     keep_step("two")
     undo()
@@ -73,8 +60,7 @@ def test_undo_calls_everything_out_of_date_until_it_is_compared(checked):
     assert results.latest().stale
 
 
-@pytest.mark.slow
-def test_loading_drops_everything(checked, tmp_path):
+def test_loading_drops_everything(checked_ring, tmp_path):
     path = str(tmp_path / "other.blend")
     bpy.ops.wm.save_as_mainfile(filepath=path)
     assert results.latest() is not None
@@ -82,8 +68,7 @@ def test_loading_drops_everything(checked, tmp_path):
     assert results.latest() is None
 
 
-@pytest.mark.slow
-def test_the_report_on_an_object_is_its_own(checked, add_ring):
+def test_the_report_on_an_object_is_its_own(checked_ring, add_ring):
     other = add_ring("Smithy")
     assert results.for_object(other) is None
     assert results.for_object(None) is None

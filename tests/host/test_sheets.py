@@ -19,15 +19,6 @@ from stowfold.host import reading
 from stowfold.jobs import results
 
 
-@pytest.fixture
-def checked(add_ring):
-    """A ring of walls whose parts lie on sheets, with the sheets as they are shown."""
-    target = add_ring()
-    bpy.ops.stowfold.check()
-    assert results.for_object(target).outcome.layout.sheets
-    return target
-
-
 def shown():
     results.refresh_staleness(bpy.context.scene)
     return sheets.showing(bpy.context)
@@ -74,7 +65,7 @@ def test_areas_are_drawn_at_true_size_beside_the_model(add_ring, unit):
 
 
 @pytest.mark.slow
-def test_what_is_drawn_is_made_once_and_again_for_the_next_layout(checked):
+def test_what_is_drawn_is_made_once_and_again_for_the_next_layout(checked_ring):
     now = shown()
     assert shown() is now
     assert now.figures is now.figures
@@ -84,8 +75,7 @@ def test_what_is_drawn_is_made_once_and_again_for_the_next_layout(checked):
     np.testing.assert_array_equal(shown().spread.corners, now.spread.corners)
 
 
-@pytest.mark.slow
-def test_only_what_is_placed_anew_dims_while_out_of_date(checked):
+def test_only_what_is_placed_anew_dims_while_out_of_date(checked_ring):
     before = shown()
     assert before.current
     assert not before.pinned
@@ -101,8 +91,7 @@ def test_only_what_is_placed_anew_dims_while_out_of_date(checked):
     assert core == pytest.approx(next(part.area for part in now.outcome.parts if part.id == "J1-core"), rel=1e-6)
 
 
-@pytest.mark.slow
-def test_ids_are_written_on_free_board_of_their_own_part(checked):
+def test_ids_are_written_on_free_board_of_their_own_part(checked_ring):
     now = shown()
     spots = words_overlay.spots_of(now, bpy.context.scene)
     assert set(spots.parts) == {part.id for part in now.outcome.parts}
@@ -111,8 +100,7 @@ def test_ids_are_written_on_free_board_of_their_own_part(checked):
         np.testing.assert_allclose((right - middle, above - middle), ((1, 0, 0), (0, 1, 0)), atol=1e-9)
 
 
-@pytest.mark.slow
-def test_a_held_part_is_drawn_once_only(checked):
+def test_a_held_part_is_drawn_once_only(checked_ring):
     now = shown()
     without = overlay.pieces_of(now, bpy.context.scene, "W1")
     whole = overlay.pieces_of(now, bpy.context.scene)
@@ -125,7 +113,7 @@ def test_a_held_part_is_drawn_once_only(checked):
 
 
 @pytest.mark.slow
-def test_a_sheet_says_what_it_costs_only_where_that_is_known(checked):
+def test_a_sheet_says_what_it_costs_only_where_that_is_known(checked_ring):
     what, facts = sheets.sheet_facts(shown().outcome, 0)
     assert "birch" in what
     assert len(facts) == 3
@@ -160,7 +148,7 @@ def test_the_ground_under_the_pointer(monkeypatch, eye):
 # Pins
 
 
-def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked):
+def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked_ring):
     sheet, x, y = free_place("W1", 2)
     assert bpy.ops.stowfold.move_part(part="W1", sheet=sheet + 1, turn=2, x=x - 0.877, y=y) == {"FINISHED"}
     assert pins() == [("W1", sheet, 2)]
@@ -188,7 +176,7 @@ def test_the_maker_reads_no_number_that_counts_from_0():
                 assert field.is_hidden or (field.hard_min, field.default) == (1, 1), (operator.bl_idname, name)
 
 
-def test_pinning_is_undone_and_redone(checked):
+def test_pinning_is_undone_and_redone(checked_ring):
     keep_step()
     sheet, x, y = free_place("J1-core")
     do(bpy.ops.stowfold.move_part, part="J1-core", sheet=sheet + 1, x=x, y=y)
@@ -205,7 +193,7 @@ def test_pinning_is_undone_and_redone(checked):
     assert not shown().current
 
 
-def test_unpinning_is_undone_and_redone(checked):
+def test_unpinning_is_undone_and_redone(checked_ring):
     keep_step()
     for part in ("W1", "W2", "F1"):
         do(bpy.ops.stowfold.pin_part, part=part)
@@ -222,7 +210,7 @@ def test_unpinning_is_undone_and_redone(checked):
 
 
 @pytest.mark.slow
-def test_pins_are_saved_with_the_file(checked, save):
+def test_pins_are_saved_with_the_file(checked_ring, save):
     sheet, x, y = free_place("W2")
     bpy.ops.stowfold.move_part(part="W2", sheet=sheet + 1, turn=0, x=x, y=y)
     before = reading.read_settings(bpy.context.scene).layout.pins
@@ -235,15 +223,14 @@ def test_pins_are_saved_with_the_file(checked, save):
     np.testing.assert_allclose(shown().placement("W2").shift, (x, y))
 
 
-@pytest.mark.slow
-def test_a_part_is_pinned_once_wherever_it_was_before(checked):
+def test_a_part_is_pinned_once_wherever_it_was_before(checked_ring):
     sheet, x, y = free_place("J2-core")
     bpy.ops.stowfold.pin_part(part="J2-core")
     bpy.ops.stowfold.move_part(part="J2-core", sheet=sheet + 1, turn=1, x=x, y=y)
     assert pins() == [("J2-core", sheet, 1)]
 
 
-def test_the_clicked_part_is_the_one_that_is_pinned(checked):
+def test_the_clicked_part_is_the_one_that_is_pinned(checked_ring):
     bpy.context.window_manager.stowfold.sheet_part = "F1"
     assert bpy.ops.stowfold.pin_part() == {"FINISHED"}
     assert pins()[0][0] == "F1"
@@ -251,8 +238,7 @@ def test_the_clicked_part_is_the_one_that_is_pinned(checked):
     assert bpy.ops.stowfold.unpin_part() == {"CANCELLED"}
 
 
-@pytest.mark.slow
-def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked):
+def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked_ring):
     for values, words in (
         ({"part": "X9"}, "no part 'X9'"),
         ({"part": "W1", "sheet": 8}, "no sheet 8; there are 1"),
@@ -267,8 +253,7 @@ def test_a_place_that_cannot_be_is_refused_in_a_sentence(checked):
         bpy.ops.stowfold.move_part(part="J1-core", sheet=lying.sheet + 1, x=lying.shift[0] + 20, y=lying.shift[1] + 5)
 
 
-@pytest.mark.slow
-def test_a_pin_without_its_part_is_a_finding_and_can_be_taken_out(checked):
+def test_a_pin_without_its_part_is_a_finding_and_can_be_taken_out(checked_ring):
     bpy.ops.stowfold.pin_part(part="F1")
     bpy.context.scene.stowfold.play_mat = True
     bpy.ops.stowfold.check()
@@ -285,8 +270,7 @@ def test_before_a_check_there_is_nothing_to_show(add_ring):
             getattr(bpy.ops.stowfold, name)()
 
 
-@pytest.mark.slow
-def test_looking_at_the_sheets_shows_them(checked):
+def test_looking_at_the_sheets_shows_them(checked_ring):
     assert not bpy.context.window_manager.stowfold.show_sheets
     assert bpy.ops.stowfold.frame_sheets() == {"FINISHED"}
     assert bpy.context.window_manager.stowfold.show_sheets
@@ -330,7 +314,7 @@ class Stood:
 
 
 @pytest.fixture
-def hand(checked, monkeypatch):
+def hand(checked_ring, monkeypatch):
     return Stood(monkeypatch)
 
 
@@ -361,7 +345,6 @@ def test_a_part_is_dragged_and_pinned_where_it_is_let_go(hand):
     assert (pin.x, pin.y) == pytest.approx((x, y), abs=2e-3)
 
 
-@pytest.mark.slow
 def test_escape_puts_a_part_back(hand):
     grip = spot_of("W1")
     hand.event("LEFTMOUSE", at=grip)
@@ -372,7 +355,6 @@ def test_escape_puts_a_part_back(hand):
     assert pins() == []
 
 
-@pytest.mark.slow
 def test_a_click_only_chooses(hand):
     grip = spot_of("W2")
     hand.event("LEFTMOUSE", at=grip)
@@ -387,7 +369,6 @@ def test_a_click_only_chooses(hand):
     assert bpy.context.window_manager.stowfold.sheet_part == ""
 
 
-@pytest.mark.slow
 def test_a_part_that_fits_nowhere_there_goes_back_and_says_why(hand):
     grip = spot_of("W2")
     hand.event("LEFTMOUSE", at=grip)
@@ -412,14 +393,12 @@ def test_a_part_put_onto_others_says_what_will_move(hand):
     assert not [each for each in shown().outcome.findings if each.severity.value == "error"]
 
 
-@pytest.mark.slow
 def test_only_what_moves_the_view_passes_meanwhile(hand):
     assert hand.event("MIDDLEMOUSE", at=(0.0, 0.0)) == {"PASS_THROUGH"}
     assert hand.event("G", at=(0.0, 0.0)) == {"RUNNING_MODAL"}
 
 
-@pytest.mark.slow
-def test_a_click_is_said_to_take_parts_only_where_sheets_are_shown(checked):
+def test_a_click_is_said_to_take_parts_only_where_sheets_are_shown(checked_ring):
     """The host writes into its status bar what a click does, for the first operator that polls."""
     view = bpy.context.window_manager.stowfold
     area = view_area()

@@ -186,9 +186,8 @@ def test_a_board_shows_whose_values_count(add_ring):
     assert {"thickness", "kerf"} <= set(said["properties"])
 
 
-def test_a_sound_building_shows_its_proof_and_its_sheets(add_ring):
-    target = add_ring()
-    bpy.ops.stowfold.check()
+def test_a_sound_building_shows_its_proof_and_its_sheets(checked_ring):
+    target = checked_ring
     panels = shown()
     assert "The flat parts fold back into the model." in _joined(panels["Proof"])
     counts = [each.severity.value for each in results.for_object(target).outcome.findings]
@@ -234,10 +233,8 @@ def test_errors_weigh_more_than_a_proof_that_holds(add_ring):
     assert run.sum_up(report)[1].startswith("2 errors, ")
 
 
-@pytest.mark.slow
-def test_a_building_without_parts_is_not_said_to_fold_back(add_ring):
-    target = add_ring()
-    bpy.ops.stowfold.check()
+def test_a_building_without_parts_is_not_said_to_fold_back(checked_ring):
+    target = checked_ring
     report = results.for_object(target)
     nothing = replace(report, outcome=replace(report.outcome, parts=()))
     assert proof._headline(nothing) == ("No part could be made from the model.", "CANCEL")
@@ -254,20 +251,14 @@ def test_a_failure_is_shown_as_its_sentence(add_mesh):
     assert "How Far Off" not in panels
 
 
-@pytest.mark.slow
-def test_a_change_since_the_check_is_told(add_ring):
-    add_ring()
-    bpy.ops.stowfold.check()
+def test_a_change_since_the_check_is_told(checked_ring):
     bpy.context.scene.stowfold.square = 30.0
     results.refresh_staleness(bpy.context.scene)
     assert "check again" in _joined(shown()["Proof"])
 
 
-@pytest.mark.slow
-def test_the_caution_about_the_laser_is_always_there(add_ring):
+def test_the_caution_about_the_laser_is_always_there(checked_ring):
     assert "Never leave a running laser alone" in _joined(shown()["Cut"])
-    add_ring()
-    bpy.ops.stowfold.check()
     assert "Never leave a running laser alone" in _joined(shown()["Cut"])
 
 
@@ -279,9 +270,8 @@ def test_the_workshop_is_empty_before_the_first_cut_and_says_what_to_do():
 
 
 @pytest.mark.slow
-def test_pieces_and_notes_are_listed_with_a_way_to_each(add_ring):
-    target = add_ring()
-    bpy.ops.stowfold.check()
+def test_pieces_and_notes_are_listed_with_a_way_to_each(checked_ring):
+    target = checked_ring
     bpy.ops.stowfold.add_offcut(stock="cast-acrylic-3", length=240.0, width=180.5, count=2, note="behind the door")
     bpy.ops.stowfold.note_time(sheet=1, minutes=25)
     panels = shown()
@@ -358,10 +348,7 @@ def test_sheets_say_what_to_do_in_every_state(add_ring):
     assert "Out of date" not in _joined(shown()["Sheets"])
 
 
-@pytest.mark.slow
-def test_a_part_offers_the_lasers_of_the_file_where_there_are_several(add_ring):
-    add_ring()
-    bpy.ops.stowfold.check()
+def test_a_part_offers_the_lasers_of_the_file_where_there_are_several(checked_ring):
     bpy.context.window_manager.stowfold.sheet_part = "W1"
     assert "cut_part_on" not in {name for name, _, _ in shown()["Sheets"]["operators"]}
     bpy.ops.stowfold.add_laser(laser="diode")

@@ -106,10 +106,7 @@ def busy(monkeypatch):
     return lambda: monkeypatch.setattr(background, "running", lambda: Work("Checking", 0.3))
 
 
-@pytest.mark.slow
-def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(add_ring, busy):
-    add_ring()
-    bpy.ops.stowfold.check()
+def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(checked_ring, busy):
     bpy.context.window_manager.stowfold.sheet_part = "W1"
     before, height = drawn(sheets_panel.STOWFOLD_PT_sheets)
     bpy.ops.stowfold.pin_part(part="W1")
@@ -124,10 +121,7 @@ def test_sheets_stay_where_they_are_while_parts_are_pinned_and_laid_out_again(ad
     assert still == height
 
 
-@pytest.mark.slow
-def test_parts_are_moved_by_the_same_button_whatever_was_clicked(add_ring):
-    add_ring()
-    bpy.ops.stowfold.check()
+def test_parts_are_moved_by_the_same_button_whatever_was_clicked(checked_ring):
     view = bpy.context.window_manager.stowfold
     view.sheet_part = ""
     before, _ = drawn(sheets_panel.STOWFOLD_PT_sheets)
@@ -168,9 +162,7 @@ def test_the_step_of_the_cut_is_as_high_in_every_state(add_ring, busy):
         assert len({places[name] for places, _ in found.values()}) == 1
 
 
-def test_the_proof_keeps_its_buttons_when_the_model_changes(add_ring, busy):
-    add_ring()
-    bpy.ops.stowfold.check()
+def test_the_proof_keeps_its_buttons_when_the_model_changes(checked_ring, busy):
     before, height = drawn(proof.STOWFOLD_PT_proof)
     bpy.context.scene.stowfold.rim = 9.0
     results.refresh_staleness(bpy.context.scene)
@@ -181,10 +173,7 @@ def test_the_proof_keeps_its_buttons_when_the_model_changes(add_ring, busy):
     assert (after["progress"], after["show_parts"], still) == (before["check"], before["show_parts"], height)
 
 
-@pytest.mark.slow
-def test_times_are_noted_in_the_same_place_after_a_change(add_ring):
-    add_ring()
-    bpy.ops.stowfold.check()
+def test_times_are_noted_in_the_same_place_after_a_change(checked_ring):
     before = drawn(workshop_panel.STOWFOLD_PT_times)
     bpy.context.scene.stowfold.rim = 9.0
     results.refresh_staleness(bpy.context.scene)

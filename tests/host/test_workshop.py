@@ -27,11 +27,9 @@ def shelf():
 
 
 @pytest.fixture
-def checked(add_ring):
+def checked(checked_ring):
     """The outcome of a small ring of walls, all of the first birch."""
-    add_ring()
-    assert bpy.ops.stowfold.check() == {"FINISHED"}
-    return results.latest().outcome
+    return results.for_object(checked_ring).outcome
 
 
 # Offcuts
@@ -97,7 +95,6 @@ def test_a_cut_takes_the_piece_that_it_used_and_brings_what_it_left_but_once(own
     assert (own_folder / "offcuts.toml").read_text() != text
 
 
-@pytest.mark.slow
 def test_pieces_that_are_not_wanted_are_not_kept(checked):
     assert bpy.ops.stowfold.keep_offcuts(keep=(False,) * 32) == {"FINISHED"}
     assert shelf() == []
@@ -147,7 +144,6 @@ def test_a_torn_file_is_one_sentence_and_is_left_as_it_is(own_folder, checked, n
     assert [each.name for each in own_folder.iterdir()] == [name]
 
 
-@pytest.mark.slow
 def test_a_file_in_the_place_of_the_folder_is_one_sentence(own_folder, checked):
     own_folder.write_text("")
     for operator, values in (
@@ -158,7 +154,6 @@ def test_a_file_in_the_place_of_the_folder_is_one_sentence(own_folder, checked):
             operator(**values)
 
 
-@pytest.mark.slow
 def test_a_read_only_folder_is_one_sentence(own_folder, checked):
     own_folder.mkdir(parents=True, mode=0o500)
     if os.access(own_folder, os.W_OK):
@@ -196,7 +191,6 @@ def speeds():
     return {each: feed.speed for each, feed in laser.feeds.items()}
 
 
-@pytest.mark.slow
 def test_a_noted_time_is_kept_and_deleted(own_folder, checked):
     note(checked, 1.5)
     note(checked, 1.5)
@@ -214,7 +208,6 @@ def test_a_noted_time_is_kept_and_deleted(own_folder, checked):
         bpy.ops.stowfold.delete_time(key=first.key)
 
 
-@pytest.mark.slow
 def test_times_that_cannot_be_are_refused(checked):
     with pytest.raises(RuntimeError, match="cannot have taken 3 s"):
         bpy.ops.stowfold.note_time(sheet=1, seconds=3)
@@ -247,7 +240,6 @@ def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     assert speeds() == after
 
 
-@pytest.mark.slow
 def test_speeds_set_by_hand_no_longer_claim_to_rest_on_notes(checked):
     note(checked, 1.5)
     bpy.ops.stowfold.use_times(stock=BIRCH)
@@ -262,7 +254,6 @@ def test_speeds_set_by_hand_no_longer_claim_to_rest_on_notes(checked):
     assert told(checked) == ""
 
 
-@pytest.mark.slow
 def test_only_notes_of_this_laser_and_board_are_used(checked):
     note(checked, 1.5)
     bpy.ops.stowfold.take_laser(laser="diode")
@@ -275,7 +266,6 @@ def test_only_notes_of_this_laser_and_board_are_used(checked):
         bpy.ops.stowfold.use_times(stock="cast-acrylic-3")
 
 
-@pytest.mark.slow
 def test_times_that_contradict_one_another_change_nothing(checked):
     before = speeds()
     note(checked, 0.3)
@@ -285,7 +275,6 @@ def test_times_that_contradict_one_another_change_nothing(checked):
     assert speeds() == before
 
 
-@pytest.mark.slow
 def test_the_comparison_shows_what_notes_change_and_how_sure_it_is(checked):
     note(checked, 2.0)
     learned = workshop.work_out(bpy.context.scene, BIRCH)
@@ -299,7 +288,6 @@ def test_the_comparison_shows_what_notes_change_and_how_sure_it_is(checked):
     assert all(each.now == pytest.approx(each.after, rel=1e-6) for each in again.values())
 
 
-@pytest.mark.slow
 def test_odd_titles_and_names_come_back_as_they_were(checked, own_folder):
     kept = workshop.TIMES.change
     note(checked, 1.2)
