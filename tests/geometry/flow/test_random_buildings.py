@@ -10,6 +10,7 @@ from judging import Fault, invalid_outlines, judge, lost_breaks
 from made_buildings import make_building
 from parts_by_hand import make_part
 from shapely.geometry import Polygon, box
+from slow_cases import one_quick
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.solid.solid import Role
 
@@ -17,7 +18,7 @@ from stowfold.geometry.solid.solid import Role
 NUMBERS = (0, 3, 10, 16, 19, 22, 25, 27, 28, 30, 31, 33, 34, 41, 43, 47, 53, 103, 117, 158)
 
 
-@pytest.mark.parametrize("number", NUMBERS)
+@pytest.mark.parametrize("number", one_quick(NUMBERS))
 def test_a_building_made_by_chance_is_cut_or_told(number: int) -> None:
     judgement = judge(make_building(1, number))
     must_not = {Fault.CRASH, Fault.OUTLINE, Fault.BREAK, Fault.LEFT_OUT, Fault.PROOF, Fault.ENDLESS}

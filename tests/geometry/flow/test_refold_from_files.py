@@ -72,6 +72,7 @@ def test_panels_stand_on_the_model_s_own_vertices(sample: Delivered) -> None:
     assert met >= 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sample", ["grain_store"], indirect=True)  # the only one that has it
 def test_the_loading_door_stays_left_of_centre(sample: Delivered) -> None:
     solid, folder, report = sample.solid, sample.folder, sample.report

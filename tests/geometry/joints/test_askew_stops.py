@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from shapely.geometry import Point, Polygon
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
@@ -39,7 +40,7 @@ def corners_of(stop: Part) -> np.ndarray:
 
 
 @pytest.mark.parametrize("turn", [0.0, 20.0, 45.0, 70.0, 90.0, 200.0])
-@pytest.mark.parametrize("slope", [0.2, 0.6])
+@pytest.mark.parametrize("slope", one_quick([0.2, 0.6]))
 def test_a_stop_lies_along_its_wall_however_the_roof_falls(turn: float, slope: float) -> None:
     outcome = run(lean_to(turn, slope), SETTINGS, title="Lean-to")
     stops = [part for part in outcome.parts if part.kind is PartKind.STOP]

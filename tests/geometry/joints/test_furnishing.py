@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import LineString, Polygon
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flow.run import run
@@ -84,7 +85,7 @@ def test_the_channel_takes_the_painted_board() -> None:
     assert joiner.shim == pytest.approx(joiner.channel - 3.0)
 
 
-@pytest.mark.parametrize("rise", [6, 8, 12])
+@pytest.mark.parametrize("rise", one_quick([6, 8, 12]))
 def test_eaves_by_the_carpenter_s_square(rise: int) -> None:
     """Roof panels are as long as the common rafter: 13.42, 14.42, 16.97 in per foot of run (framing-square table)."""
     pitch = rise / 12
@@ -252,7 +253,9 @@ def test_loop_tolerance_names_its_terms() -> None:
 
 
 @pytest.mark.parametrize("face", list(BoardFace))
-@pytest.mark.parametrize(("wall", "joiner"), [("birch-plywood-3", "basswood-3.2"), ("grey-board-2", "birch-plywood-3")])
+@pytest.mark.parametrize(
+    ("wall", "joiner"), one_quick([("birch-plywood-3", "basswood-3.2"), ("grey-board-2", "birch-plywood-3")])
+)
 def test_joiners_of_another_board_stand_in_the_floor_all_the_same(wall: str, joiner: str, face: BoardFace) -> None:
     stocks = {stock.name: stock for stock in read_stocks()}
     settings = replace(DEFAULT, walls=stocks[wall], joiners=stocks[joiner], face=face)

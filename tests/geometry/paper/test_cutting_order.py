@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from sample_solids import NAMES, solid_of
 from shapely.geometry import box
+from slow_cases import one_quick
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.deliver import deliver
@@ -31,7 +32,7 @@ VARIANTS = {"one board": PLAIN, "several boards and a case": replace(SEVERAL, ca
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-@pytest.fixture(scope="module", params=NAMES)
+@pytest.fixture(scope="module", params=one_quick(NAMES, "toll_house"))
 def solid(request: pytest.FixtureRequest):
     return solid_of(request.param)
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 import add_building as sweep
 import numpy as np
 import pytest
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flow.added import Earlier, add_building, as_solid, rebuild_building
@@ -51,7 +52,9 @@ SAMPLE = [
 ]
 
 
-@pytest.mark.parametrize(("stock", "asked"), SAMPLE, ids=[str(sweep.Case(asked, stock)) for stock, asked in SAMPLE])
+@pytest.mark.parametrize(
+    ("stock", "asked"), one_quick(SAMPLE), ids=[str(sweep.Case(asked, stock)) for stock, asked in SAMPLE]
+)
 def test_a_building_is_cut_as_it_was_added(stock, asked):
     seen = sweep.look_at(sweep.Case(asked, stock))
     assert (seen.told, seen.crash) == ("", "")
@@ -115,12 +118,14 @@ def test_rebuilding_keeps_what_the_maker_decided_and_only_that():
 
 @pytest.mark.parametrize(
     ("sizes", "said"),
-    [
-        (BuildingSizes(PlanKind.T, 8, 7, bar=3, wing=7), r"A wall is 12\.7 mm long"),
-        (BuildingSizes(PlanKind.L, 8, 7, bar=3, wing=3, roof=Roof(RoofKind.HIP)), "needs a rectangular plan"),
-        (rectangle(60, 50, RoofKind.HIP, 45.0, 6.0), "A piece of the roof is"),
-        (BuildingSizes(height=700.0), r"A piece of the walls is \d+ x \d+ mm"),
-    ],
+    one_quick(
+        [
+            (BuildingSizes(PlanKind.T, 8, 7, bar=3, wing=7), r"A wall is 12\.7 mm long"),
+            (BuildingSizes(PlanKind.L, 8, 7, bar=3, wing=3, roof=Roof(RoofKind.HIP)), "needs a rectangular plan"),
+            (rectangle(60, 50, RoofKind.HIP, 45.0, 6.0), "A piece of the roof is"),
+            (BuildingSizes(height=700.0), r"A piece of the walls is \d+ x \d+ mm"),
+        ]
+    ),
 )
 def test_what_cannot_be_cut_is_said_in_one_sentence(sizes, said):
     with pytest.raises(BadSettingError, match=said) as error:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from shapely import Polygon
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.flow.run import run
@@ -107,7 +108,7 @@ def test_break_spots_part_a_wall_also_under_a_gable():
 
 
 @pytest.mark.parametrize("plan", [OBLONG, QUADRATE], ids=["oblong", "square"])
-@pytest.mark.parametrize("kind", [RoofKind.GABLE, RoofKind.HIP])
+@pytest.mark.parametrize("kind", one_quick([RoofKind.GABLE, RoofKind.HIP]))
 def test_a_blocked_out_building_proves_with_proposed_breaks(plan, kind):
     stock = find_stock("birch-plywood-3", read_stocks())
     settings = Settings(stock, stock, stock, stock, propose=Proposal.BREAKS)

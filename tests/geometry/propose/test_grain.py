@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from slow_cases import one_quick
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain, find_stock, read_stocks
 from stowfold.geometry.flow.run import run
@@ -41,7 +42,7 @@ def test_free_walls_take_the_length_of_the_sheet():
     assert all(part.grain is None for part in walls)
 
 
-@pytest.mark.parametrize("worth", [2, 5])
+@pytest.mark.parametrize("worth", one_quick([2, 5]))
 def test_kept_grain_takes_the_width_of_the_sheet_and_stands_up_the_walls(worth):
     outcome = _run(along_grain=True, grain_joiners=worth)
     walls = _walls(outcome)
