@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import trimesh
+from block_outs import L_PLAN, area_of, assert_sound, loop_of_walls, windowed_box
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
@@ -16,8 +17,6 @@ from stowfold.geometry.solid.cut_faces import cut_faces
 from stowfold.geometry.solid.facets import Facets
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
-
-from .conftest import L_PLAN, area_of, assert_sound, loop_of_walls, windowed_box
 
 
 def _polygon(facets: Facets, facet_id: int) -> Polygon:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import trimesh
+from block_outs import L_PLAN, box_of, loop_of_walls
 from stowfold.geometry.solid.facets import Facets
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid
-
-from .conftest import L_PLAN, box_of, loop_of_walls
 
 
 @pytest.fixture(scope="module")
