@@ -90,7 +90,9 @@ class Pose:
 
     def moved_to(self, point: ArrayLike) -> Pose:
         """Return the pose with the same axes and its origin at an own point, (2,) or (3,) mm."""
-        return Pose.of(self.x, self.y, self.z, self.apply(point))
+        matrix = self.matrix.copy()
+        matrix[:, 3] = self.apply(point)
+        return Pose(matrix)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Pose) and np.array_equal(self.matrix, other.matrix)
