@@ -6,6 +6,8 @@ import ast
 import re
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[2]
 
 _SLUG = re.compile(r"[a-z]+(-[a-z]+)+")
@@ -61,6 +63,7 @@ def test_table_and_source_agree() -> None:
     assert set(table) == codes_in_source()
 
 
+@pytest.mark.slow
 def test_table_gives_the_severities_that_the_source_spells_out() -> None:
     table = codes_in_table()
     source = {code: severities for code, severities in severities_in_source().items() if severities}

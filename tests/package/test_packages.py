@@ -76,6 +76,7 @@ def wheel_names(tmp_path_factory) -> set[str]:
     return set(zipfile.ZipFile(wheel).namelist())
 
 
+@pytest.mark.slow
 def test_built_wheel_carries_every_source_and_every_table(wheel_names):
     assert set(source_files()) <= wheel_names
     assert "stowfold/geometry/py.typed" in wheel_names

@@ -46,6 +46,7 @@ def test_hops_against_the_spanning_tree(count):
     assert hops(planned) < hops(plan_path(dots(points), HEAD, budget=0))
 
 
+@pytest.mark.slow
 def test_a_few_lines_come_close_to_the_best_of_all_orders():
     worst = 1.0
     for seed in range(12):

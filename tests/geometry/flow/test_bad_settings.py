@@ -58,6 +58,7 @@ def test_a_model_of_metres_or_of_millimetres_taken_for_squares_is_no_building_on
         run(walls(scale), SETTINGS, title="x")
 
 
+@pytest.mark.slow
 def test_walls_longer_than_any_board_are_said_and_no_sheets_are_written(tmp_path):
     """3 m of wall with one break: 1.5 m and a corner each, far beyond sheet and bed."""
     outcome = run(walls(length=3000.0), SETTINGS, title="x")
@@ -67,6 +68,7 @@ def test_walls_longer_than_any_board_are_said_and_no_sheets_are_written(tmp_path
     assert sorted(path.name for path in deliver(outcome, tmp_path)) == ["guide.html", "report.json"]
 
 
+@pytest.mark.slow
 def test_slits_are_never_narrower_than_the_beam_that_cuts_them():
     """Whatever laser a wall goes to: its slits fit that beam, or a finding says that links come out thin."""
     fine, coarse = Laser(bed=(250.0, 200.0), kerf=0.1), Laser(name="large", label="large one", kerf=0.6)

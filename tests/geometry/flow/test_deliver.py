@@ -71,6 +71,7 @@ def test_a_building_that_holds_is_delivered_whole(good, tmp_path: Path) -> None:
     }
 
 
+@pytest.mark.slow
 def test_the_same_building_gives_the_same_files(good, tmp_path: Path) -> None:
     again = run(ring(), GOOD, title="Lock")
     for outcome, name in ((good, "a"), (again, "b")):
@@ -78,6 +79,7 @@ def test_the_same_building_gives_the_same_files(good, tmp_path: Path) -> None:
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
 
 
+@pytest.mark.slow
 def test_an_error_writes_no_sheets_and_leaves_earlier_ones(good, bad, tmp_path: Path) -> None:
     deliver(good, tmp_path)
     (tmp_path / "notes.txt").write_text("ours")
@@ -130,6 +132,7 @@ def test_progress_only_ever_grows() -> None:
 
 @settings(max_examples=15, deadline=None)
 @given(length=st.floats(150.0, 1100.0), width=st.floats(120.0, 900.0), height=st.floats(50.0, 110.0))
+@pytest.mark.slow
 def test_proposed_breaks_open_every_ring_and_fit_the_sheet(length: float, width: float, height: float) -> None:
     solid = ring(length, width, height)
     largest = largest_piece(BIRCH, SETTINGS.lasers)
@@ -151,6 +154,7 @@ def test_proposed_breaks_open_every_ring_and_fit_the_sheet(length: float, width:
     assert len(made.joiners) >= flat / (max(largest) + taken) - 1e-9
 
 
+@pytest.mark.slow
 def test_a_case_is_cut_with_the_building_and_told_in_the_guide(tmp_path: Path) -> None:
     outcome = run(ring(), replace(GOOD, case=True), title="Lock")
     assert outcome.case is not None

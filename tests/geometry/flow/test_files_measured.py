@@ -70,6 +70,7 @@ def test_no_cut_touches_another_part_and_spacing_is_kept(sample: Delivered) -> N
         assert all(usable.covers(each) for each in whole.values())
 
 
+@pytest.mark.slow
 def test_a_renderer_agrees_on_size_and_place(sample: Delivered) -> None:
     """At 254 dots per inch ten pixels are a millimetre; all that is drawn, within its stroke of 0.1 mm."""
     for sheet in sample.report["layout"]["sheets"]:

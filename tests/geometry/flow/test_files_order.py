@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 import shapely
 from delivered import Delivered
 from read_sheets import OPERATIONS, read_by_svgpathtools, strokes
@@ -145,6 +146,7 @@ def test_hops_against_the_spanning_tree(sample: Delivered) -> None:
         print(f"\n{sample.name} {file}: {'; '.join(said)}")
 
 
+@pytest.mark.slow
 def test_the_case_comes_last_and_a_coupon_in_order(tmp_path) -> None:
     birch = find_stock("birch-plywood-3", read_stocks())
     outcome = run(solid_of("toll_house"), Settings(birch, birch, birch, birch, case=True), title="x")

@@ -108,12 +108,14 @@ def _cut_loose(read, kerf: float, placed: Mapping[str, Polygon]) -> Mapping[str,
     return {names[k]: pieces[piece] for k, piece in found.tolist()}
 
 
+@pytest.mark.slow
 def test_a_coupon(tmp_path) -> None:
     coupon = lay_out_coupon(BIRCH, Laser())
     paths = [path for path in deliver_coupon(coupon, BIRCH, tmp_path) if path.suffix == ".svg"]
     measure(coupon.layout, coupon.parts, paths)
 
 
+@pytest.mark.slow
 def test_a_floor_cut_again(toll_house, tmp_path) -> None:
     length, width = drawn_size(toll_house)
     again = floor_again(toll_house, (length + 0.6, width - 0.4))
@@ -122,6 +124,7 @@ def test_a_floor_cut_again(toll_house, tmp_path) -> None:
     measure(again.layout, again.parts, paths)
 
 
+@pytest.mark.slow
 def test_two_lasers_with_beams_of_their_own(toll_house, tmp_path) -> None:
     small = Laser(name="small", label="small laser", bed=(250.0, 240.0), kerf=0.14, margin=4.0, spacing=1.5)
     colours = {**Laser().colours, Operation.OUTER: "#112233"}
@@ -134,6 +137,7 @@ def test_two_lasers_with_beams_of_their_own(toll_house, tmp_path) -> None:
         assert ("large" in path.name) == (sheet.laser.name == "large")
 
 
+@pytest.mark.slow
 def test_two_stocks(toll_house, tmp_path) -> None:
     card = replace(BIRCH, name="mount board", label="mount board", kerf=0.12, sheet=(420.0, 297.0))
     parts = [replace(part, stock=card.name) if part.kind.value == "floor" else part for part in toll_house.parts]
@@ -142,6 +146,7 @@ def test_two_stocks(toll_house, tmp_path) -> None:
     measure(layout, parts, written(layout, parts, tmp_path))
 
 
+@pytest.mark.slow
 def test_holds(toll_house, tmp_path) -> None:
     laser = Laser(holds=3, hold_length=0.6)
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, laser)
@@ -156,6 +161,7 @@ def test_holds(toll_house, tmp_path) -> None:
         assert len(left) == 1 + closed_holes
 
 
+@pytest.mark.slow
 def test_offcuts(toll_house, tmp_path) -> None:
     rests = {BIRCH.name: [(240.0, 215.0), (90.0, 80.0)]}
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, Laser(), offcuts=rests)
@@ -172,12 +178,14 @@ def test_pins(toll_house, tmp_path) -> None:
 
 
 @pytest.mark.parametrize("spacing", [0.0, 8.0])
+@pytest.mark.slow
 def test_other_spacings(toll_house, tmp_path, spacing) -> None:
     laser = Laser(spacing=spacing)
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, laser)
     measure(layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
 
 
+@pytest.mark.slow
 def test_sheets_of_a_series_sizes(toll_house, tmp_path) -> None:
     """ISO 216:2007: A0 is 841 x 1189 mm, each next one half of it across its longer side, rounded down to whole mm."""
     short, long = 841, 1189

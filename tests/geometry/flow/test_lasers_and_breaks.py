@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity, worst
@@ -48,6 +49,7 @@ def test_one_break_makes_a_section_that_only_the_large_laser_takes():
     assert sum(sheet["time_s"]["total"] for sheet in report["layout"]["sheets"]) == report["time_s"]["total"]
 
 
+@pytest.mark.slow
 def test_the_breaks_named_part_the_wall_so_that_it_fits():
     """What the notes say is done by hand, with nothing else changed: then every part fits."""
     alone = run(lock_wall(), SETTINGS, title="Lock wall")
@@ -67,6 +69,7 @@ def test_the_breaks_named_part_the_wall_so_that_it_fits():
     assert not [each for each in parted.findings if each.code == "break-would-help"]
 
 
+@pytest.mark.slow
 def test_a_ring_without_breaks_is_told_where_they_would_help():
     ring = run(lock_wall(()), SETTINGS, title="Lock wall")
     assert "flex-loop-without-break" in {each.code for each in ring.findings}

@@ -59,6 +59,7 @@ def test_small_noise_changes_nothing(name: str, reach: float) -> None:
     assert not [each.code for each in outcome.findings if each.code == "opening-within-kerf"]
 
 
+@pytest.mark.slow
 def test_large_noise_is_told_with_its_face_and_size() -> None:
     """numpy fits planes by least squares, ours go by area: they agree on the face and nearly on its size."""
     solid = shaken(solid_of("grain_store"), 0.5)
@@ -79,6 +80,7 @@ def test_large_noise_is_told_with_its_face_and_size() -> None:
     assert all(each.where.faces == (int(stated[1]),) for each in failed)
 
 
+@pytest.mark.slow
 def test_a_flat_model_that_fails_is_a_fault_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
     """Corners 0.01 mm from where they should be: nothing about the model excuses that."""
     lift_a_corner_row(monkeypatch, 0.01)
@@ -98,6 +100,7 @@ def test_the_limit_follows_the_noise_up_to_half_a_clearance() -> None:
     assert proof_limit(1e-3, 0.5, tight) == pytest.approx(0.005)
 
 
+@pytest.mark.slow
 def test_a_noisy_model_still_fails_its_proof(monkeypatch: pytest.MonkeyPatch) -> None:
     """Noise of 0.001 mm allows some hundredths of a millimetre; a panel 0.1 mm off is told by as much."""
     lift_a_corner_row(monkeypatch, 0.1)

@@ -67,6 +67,7 @@ def test_the_files_hold_these_parts_as_they_were_drawn_before(outcome, tmp_path:
     assert {path: path.read_bytes() for path in written} == before
 
 
+@pytest.mark.slow
 def test_earlier_files_of_that_name_give_way_and_edited_ones_stay(outcome, tmp_path: Path):
     everything = [part.id for part in outcome.parts]
     small = Laser(bed=(420.0, 180.0))
@@ -79,6 +80,7 @@ def test_earlier_files_of_that_name_give_way_and_edited_ones_stay(outcome, tmp_p
         assert sorted(tmp_path.iterdir()) == ([first, second] if edited else [first])
 
 
+@pytest.mark.slow
 def test_pins_of_the_first_sheets_do_not_hold_on_new_ones(settings):
     free = run(ring(), settings, title="Boat shed")
     (lying,) = (each for each in free.layout.placements if each.part == "J1-core")
@@ -95,6 +97,7 @@ def test_offcuts_are_used_first(outcome, settings):
     assert [(sheet.offcut, sheet.size) for sheet in again.layout.sheets] == [(True, (170.0, 120.0))]
 
 
+@pytest.mark.slow
 def test_a_part_goes_to_the_laser_that_cut_it_before(settings):
     large, small = Laser("large", "large laser"), Laser("small", "small laser", bed=(150.0, 150.0), kerf=0.3)
     wishes = LayoutWishes(lasers={"J1-core": "small"})

@@ -62,6 +62,7 @@ def test_the_judge_sees_what_is_wrong_with_an_outline(outline: Polygon, word: st
     assert bool(found) == bool(word) and all(word in why for _, why in found)
 
 
+@pytest.mark.slow
 def test_the_judge_misses_a_joiner_that_is_not_there() -> None:
     """A run whose joiners are taken away has lost its breaks."""
     building = make_building(1, 158)

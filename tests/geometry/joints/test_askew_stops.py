@@ -59,6 +59,7 @@ def test_a_stop_lies_along_its_wall_however_the_roof_falls(turn: float, slope: f
 
 
 @pytest.mark.parametrize("noise", [1e-5, 1e-4, 1e-3])
+@pytest.mark.slow
 def test_a_level_roof_has_no_stops_though_its_corners_lie_off_by_rounding(noise: float) -> None:
     level = lean_to(0.0, 0.0)
     points = level.points + np.random.default_rng(1).uniform(-noise, noise, level.points.shape)

@@ -250,6 +250,7 @@ def test_what_a_closure_must_hold_is_moment_over_distance() -> None:
     assert max(sums.values()) > 0.0
 
 
+@pytest.mark.slow
 def test_weak_magnets_are_many() -> None:
     assert pairs_needed(100.0, 0.0, 1.0) == 1 and pairs_needed(200.0, 0.0, 1.0) == 2
     assert pairs_needed(100.0, 1.0, 0.5) == 4  # twice the force, half a newton each
@@ -309,6 +310,7 @@ def test_butt_joints_get_a_flat_strip() -> None:
     assert outcome.proof.holds
 
 
+@pytest.mark.slow
 def test_a_line_that_is_full_is_searched_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
     """Magnets that hold next to nothing want thousands of pairs: one failed search over the line ends it."""
     weak = replace(MAGNETS, closure=replace(MAGNETS.closure, pull=1e-3))

@@ -106,6 +106,7 @@ def test_eaves_by_the_carpenter_s_square(rise: int) -> None:
     assert part(outcome, "J1-core").size[1] == pytest.approx(62.0 - drop + 2.8)
 
 
+@pytest.mark.slow
 def test_a_gable_apex_is_cut_to_the_ridge_s_inside_arc() -> None:
     outcome = build(walls(roof=8 / 12))
     radius = part(outcome, "R1").lattices[0].lattice.inside_radius

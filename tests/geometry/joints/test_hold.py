@@ -55,6 +55,7 @@ def guide(outcome: Outcome) -> str:
     return re.sub(r"\s+", " ", render_guide(outcome))
 
 
+@pytest.mark.slow
 def test_a_tower_without_marks_is_said_to_be_loose_boards():
     outcome = build(8, roof=True)
     (finding,) = found(outcome, "nothing-marked")

@@ -41,6 +41,7 @@ def cut_up(chance, room=ROOM):
 
 @settings(max_examples=30, deadline=None)
 @given(st.integers(0, 10**6), st.integers(1, 3), st.sampled_from([0.0, 1.0, 3.0]))
+@pytest.mark.slow
 def test_sheets_that_were_cut_up_are_enough(seed, count, spacing):
     chance = random.Random(seed)
     outlines = {}

@@ -31,6 +31,7 @@ def jagged(draw: st.DrawFn) -> Polygon:
 
 @settings(max_examples=300, deadline=None)
 @given(jagged(), st.booleans())
+@pytest.mark.slow
 def test_slices_cover_what_the_outline_does(outline: Polygon, grown: bool) -> None:
     if not outline.is_valid:
         outline = max(shapely.get_parts(shapely.make_valid(outline)), key=lambda part: part.area)

@@ -44,7 +44,7 @@ def outlines(path: Path) -> list[str]:
     return list(dict.fromkeys(names))
 
 
-@pytest.mark.parametrize("variant", list(VARIANTS))
+@pytest.mark.parametrize("variant", one_quick(list(VARIANTS)))
 def test_paper_and_files_agree_on_the_order(solid, variant: str, tmp_path: Path) -> None:
     outcome = run(solid, VARIANTS[variant], title="Sample")
     deliver(outcome, tmp_path, anyway=True)
@@ -123,6 +123,7 @@ def test_no_floor_is_cut_before_walls_that_share_their_sheet_with_late_parts() -
     assert [sheet.stock.name for sheet in layout.sheets] == ["b-walls", "a-floor"]
 
 
+@pytest.mark.slow
 def test_time_laser_cost_and_offcuts_stand_with_each_sheet() -> None:
     """Sums by hand: one whole sheet, and a quarter of one on the smaller bed; prices are invented."""
     board = replace(BIRCH, sheet=(1200.0, 600.0), price=8.0)

@@ -95,6 +95,7 @@ def earlier(block, made, by_hand=()):
     )
 
 
+@pytest.mark.slow
 def test_what_nobody_changed_is_the_same_after_rebuilding():
     sizes = rectangle(9, 6, RoofKind.HIP, 33.69, 6.0)
     block = add_building(sizes, SETTINGS)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
@@ -36,7 +37,7 @@ def _door(**leaf):
     return replace(door, leaf=Leaf(**leaf))
 
 
-@pytest.mark.parametrize(("on_left", "swing"), [(True, 1.7), (False, 1.7), (True, -1.2), (False, -0.6)])
+@pytest.mark.parametrize(("on_left", "swing"), one_quick([(True, 1.7), (False, 1.7), (True, -1.2), (False, -0.6)]))
 def test_an_open_leaf_is_the_shut_one_turned_about_its_jamb(on_left, swing):
     door = _door(on_left=on_left, swing=swing)
     (shut,), (wide,) = room_leaves([door], wide_open=False), room_leaves([door], wide_open=True)

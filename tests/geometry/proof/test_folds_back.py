@@ -218,6 +218,7 @@ def test_boards_that_enter_each_other_are_found_with_their_depth() -> None:
     count=st.integers(1, 4),
     face=st.sampled_from(list(BoardFace)),
 )
+@pytest.mark.slow
 def test_flat_length_of_a_loop_is_the_closed_form(
     length: float, width: float, height: float, stock: str, count: int, face: BoardFace
 ) -> None:

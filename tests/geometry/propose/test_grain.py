@@ -36,6 +36,7 @@ def _walls(outcome):
     return [part for part in outcome.parts if part.kind == "wall"]
 
 
+@pytest.mark.slow
 def test_free_walls_take_the_length_of_the_sheet():
     walls = _walls(_run())
     assert len(walls) == 2
@@ -57,6 +58,7 @@ def test_kept_grain_takes_the_width_of_the_sheet_and_stands_up_the_walls(worth):
         assert abs(up[0] @ [1.0, 0.0]) == pytest.approx(1.0)
 
 
+@pytest.mark.slow
 def test_grain_that_costs_more_joiners_than_it_is_worth_is_let_go_with_a_word():
     outcome = _run(along_grain=True, grain_joiners=1)
     assert len(_walls(outcome)) == 2

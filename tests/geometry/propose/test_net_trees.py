@@ -225,6 +225,7 @@ def test_the_flat_shape_that_was_judged_is_the_one_that_is_cut(length: float, wi
     assert not [finding for finding in sections.findings if finding.code == "self-overlap"]
 
 
+@pytest.mark.slow
 def test_a_tower_of_many_facets_is_searched_by_swaps() -> None:
     """A great octagon with eaves and a spire, 10^15 trees, so no list of them: one that fits is still found."""
     corner = [(math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8)]
@@ -265,6 +266,7 @@ def roof_lines(facets: Facets) -> dict[tuple[int, bool], Role]:
 
 @pytest.mark.parametrize("stock", read_stocks(), ids=lambda stock: stock.name)
 @pytest.mark.parametrize("sides", [(10, 9), (3, 8), (8, 4)], ids=str)
+@pytest.mark.slow
 def test_no_bend_is_proposed_that_its_board_does_not_bear(stock, sides):
     board = BuildSettings(stock, stock, stock, stock)
     proposed = with_net(hip(*sides, 45.0), board)

@@ -48,6 +48,7 @@ def nets(solid: Solid) -> Iterator[Facets]:
 
 
 @pytest.mark.parametrize(("solid", "trees", "every"), [(TETRAHEDRON, 16, 1), (CUBE, 384, 11)], ids=["4", "6"])
+@pytest.mark.slow
 def test_spanning_trees_are_kirchhoff_s_and_each_folds_back(solid: Solid, trees: int, every: int) -> None:
     """16 and 384 spanning trees (matrix-tree theorem); no net overlaps (Horiyama and Shoji, CCCG 2011)."""
     found = list(nets(solid))

@@ -29,6 +29,7 @@ def _roofs(outcome):
     return [part for part in outcome.parts if part.kind == "roof"]
 
 
+@pytest.mark.slow
 def test_the_roof_of_eleven_by_seven_squares_is_one_part_on_a_sheet_of_24_by_12_inches():
     outcome = run(_solid(RoofKind.HIP, 11, 7), SETTINGS, title="lock-keeper's house")
     assert len(_roofs(outcome)) == 1

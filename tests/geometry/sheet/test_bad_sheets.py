@@ -12,6 +12,7 @@ import pytest
 import shapely
 from parts_by_hand import make_lattice, make_part, make_stock, make_wall
 from shapely.geometry import box
+from slow_cases import one_quick
 from stowfold.geometry.beam.kerf import draw_slits
 from stowfold.geometry.beam.laser import Feed, Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -160,6 +161,7 @@ def test_a_kerf_wider_than_a_slot_is_said_and_drawn_once():
     assert check_sheets(layout, {"F1": part}) == ()
 
 
+@pytest.mark.slow
 def test_a_thousand_parts_are_laid_and_drawn():
     """A thousand small parts: all lie somewhere, no two in one place, every file whole."""
     parts = [make_part(f"P{k}", box(0, 0, 12 + k % 7, 8 + k % 5)) for k in range(1000)]
@@ -226,7 +228,7 @@ def test_odd_names_make_files_that_every_system_takes(name):
     assert print_overview(layout, by_id, title=name).startswith(b"%PDF")
 
 
-@pytest.mark.parametrize("name", ODD_NAMES, ids=ascii)
+@pytest.mark.parametrize("name", one_quick(ODD_NAMES), ids=ascii)
 def test_the_coupon_of_an_oddly_named_board_is_delivered(tmp_path, name):
     stock = replace(find_stock(NAME, read_stocks()), name=name, label=name)
     made = lay_out_coupon(stock, Laser())

@@ -40,6 +40,7 @@ def two():
     return make_one_sheet(("W1", (50, 50)), ("S1", (400, 200))), parts
 
 
+@pytest.mark.slow
 def test_what_fits_by_hand_passes_the_last_look():
     parts = {part.id: part for part in make_building()}
     layout = lay_out(list(parts.values()), {"birch-plywood-3": make_stock()}, Laser())

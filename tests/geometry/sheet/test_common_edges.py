@@ -124,6 +124,7 @@ def test_a_part_as_high_as_the_hole_that_it_lies_in_shares_three_of_its_lines():
     assert length == pytest.approx(2 * (120.2 + 90.2) + 2 * (60.2 + 40.2) + 40.2, abs=0.05)
 
 
+@pytest.mark.slow
 def test_walls_with_open_slits_and_labels_in_the_waste_lose_nothing_to_their_neighbours():
     laser = Laser(spacing=0.0)
     parts = [part for part in make_building() if part.id in ("W1", "J1", "J1a", "J2a", "S1", "S2")]

@@ -48,6 +48,7 @@ def test_sheet_goods_have_a_coupon_without_errors_on_one_sheet(stock):
 
 
 @pytest.mark.parametrize("bed", [(600.0, 300.0), (300.0, 600.0)])
+@pytest.mark.slow
 def test_slats_are_drawn_one_pitch_wide_along_their_axis(bed):
     laser = Laser(bed=bed)
     made = lay_out_coupon(BASSWOOD, laser)

@@ -12,6 +12,7 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from slow_cases import one_quick
 from stowfold.geometry import files as delivery
 from stowfold.geometry import unfinished
 from stowfold.geometry.errors import UnreadableError
@@ -106,6 +107,7 @@ def test_no_kill_leaves_two_sets_without_a_warning(tmp_path, late):
 
 
 @pytest.mark.parametrize("late", [False, True])
+@pytest.mark.slow
 def test_the_next_delivery_mends_what_a_killed_one_left(tmp_path, late):
     for folder in until_done(tmp_path, later, fill, late=late):
         later(folder)
@@ -133,7 +135,7 @@ def half_done(folder: Path) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("late", [False, True])
+@pytest.mark.parametrize("late", one_quick([False, True]))
 def test_putting_back_can_be_killed_too(tmp_path, late):
     def mend_and_deliver(folder: Path) -> None:
         undo_unfinished(folder)

@@ -291,6 +291,7 @@ def test_bound_does_not_claim_spacing_along_the_edge_of_the_sheet():
     assert fewest_sheets(quarters, dict.fromkeys(quarters, (0, 1)), (100.0, 100.0), 2.0)[0] == 1
 
 
+@pytest.mark.slow
 def test_the_same_building_is_packed_on_as_many_sheets_as_the_bound_says():
     parts = [make_part(name, outline) for name, outline in building_set().items()]
     laser = Laser(bed=(620.0, 310.0), margin=3.0, spacing=2.0)

@@ -73,6 +73,7 @@ BOXES = st.lists(
 
 @settings(deadline=None, max_examples=150)
 @given(BOXES)
+@pytest.mark.slow
 def test_the_largest_rectangle_beside_boxes_is_that_of_brute_force(boxes):
     size = (40.0, 30.0)
     found = largest_free(size, [box(*each) for each in boxes])
@@ -144,6 +145,7 @@ def test_a_part_in_a_corner_leaves_what_arithmetic_says():
     assert second.corner == pytest.approx((0.0, 104.2))
 
 
+@pytest.mark.slow
 def test_offcuts_keep_clear_of_all_that_is_drawn_and_of_each_other():
     parts = make_building()
     laser = Laser()

@@ -48,6 +48,7 @@ def volume(case):
 
 @settings(max_examples=15, deadline=None)
 @given(st.floats(60, 500), st.floats(40, 300), st.floats(6, 120), st.sampled_from([2.0, 3.0, 6.0]))
+@pytest.mark.slow
 def test_without_play_the_boards_fill_exactly_what_lies_between_outside_and_inside(length, width, height, thickness):
     stock = replace(STOCK, thickness=thickness)
     stow = Stow(height, (max(length, width), min(length, width), height), 0.1)
@@ -160,6 +161,7 @@ def test_every_piece_of_a_case_fits_and_the_pieces_hold_the_stack(length, width,
 
 @settings(max_examples=15, deadline=None)
 @given(st.floats(310, 700), st.floats(60, 350), st.floats(20, 120))
+@pytest.mark.slow
 def test_parted_boards_fill_the_same_room_as_whole_ones(length, width, height):
     """Without play: outer block less the room between the walls, plus the laps that stand in it."""
     stow = Stow(height, (max(length, width), min(length, width), height), 0.1)
@@ -213,6 +215,7 @@ def test_a_soft_bottom_is_named_and_a_stiff_one_is_not():
     assert "case-bottom-soft" in {each.code for each in make_case(stow, card).findings}
 
 
+@pytest.mark.slow
 def test_a_building_with_a_case_larger_than_the_floors_sheets_can_be_cut():
     """The longest wall nearly fills a sheet of its own board; the floor's sheets are smaller than the case."""
     low = [(0.0, 0.0), (250.0, 0.0), (250.0, 100.0), (0.0, 100.0)]

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import trimesh
 from shapely.geometry import LineString, Point, Polygon
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
@@ -44,7 +45,7 @@ def _leaves(outcome):
 
 
 @pytest.mark.parametrize("face", list(BoardFace))
-@pytest.mark.parametrize("on_left", [True, False])
+@pytest.mark.parametrize("on_left", one_quick([True, False]))
 def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_back(face, on_left):
     outcome = _run(_door(on_left=on_left), face=face)
     assert not outcome.findings
@@ -79,7 +80,7 @@ def test_the_leaf_hangs_on_its_lattice_and_on_nothing_else():
     assert all(part.outline.buffer(1e-6).contains(LineString(line)) for line in placed.slit_lines)
 
 
-@pytest.mark.parametrize(("on_left", "swing"), [(True, 1.7), (False, 1.7), (True, -1.2)])
+@pytest.mark.parametrize(("on_left", "swing"), one_quick([(True, 1.7), (False, 1.7), (True, -1.2)]))
 def test_an_open_leaf_stands_turned_by_its_swing_about_its_jamb(on_left, swing):
     ((part, placed),) = _leaves(_run(_door(on_left=on_left, swing=swing)))
     ring = part.panels[placed.child].ring
@@ -96,6 +97,7 @@ def test_an_open_leaf_stands_turned_by_its_swing_about_its_jamb(on_left, swing):
     assert abs(wide[:, 0].mean() - jamb) < abs(shut[:, 0].mean() - jamb) + 1.0
 
 
+@pytest.mark.slow
 def test_no_tab_stands_under_a_leaf_or_its_lattice():
     outcome = _run(_door(at=(50.0, 0.0, 0.0)))
     ((_, placed),) = _leaves(outcome)
@@ -113,6 +115,7 @@ def test_no_tab_stands_under_a_leaf_or_its_lattice():
         (_door(at=(78.0, 0.0, 0.0), on_left=False), "mm of wall beside its jamb"),
     ],
 )
+@pytest.mark.slow
 def test_a_leaf_without_room_is_an_error_and_the_opening_stays_open(opening, words):
     outcome = _run(opening)
     found = [finding for finding in outcome.findings if finding.code == "leaf-without-room"]
@@ -121,6 +124,7 @@ def test_a_leaf_without_room_is_an_error_and_the_opening_stays_open(opening, wor
     assert not _leaves(outcome)
 
 
+@pytest.mark.slow
 def test_a_leaf_that_meets_a_joiner_says_how_far_it_opens():
     # a joiner's outer cheek stands out beside the jamb; a leaf that opens past it would lie on it
     outcome = _run(_door(at=(59.0, 0.0, 0.0), swing=math.radians(150.0)), breaks=((20.0 + 2.0, 0.0), (110.0, WIDTH)))
@@ -130,6 +134,7 @@ def test_a_leaf_that_meets_a_joiner_says_how_far_it_opens():
     assert codes & {"leaf-in-the-way", "leaf-without-room", "bad-break-line"}
 
 
+@pytest.mark.slow
 def test_a_door_in_a_corner_that_opens_onto_the_wall_is_found():
     # the re-entrant corner of an L: the leaf opens outward into the yard and meets the other arm
     plan = [(0, 0), (228.6, 0), (228.6, 76.2), (101.6, 76.2), (101.6, 177.8), (0, 177.8)]

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Settings
@@ -79,7 +80,7 @@ OPENINGS = {
 
 
 @pytest.mark.parametrize("face", list(BoardFace))
-@pytest.mark.parametrize("name", list(OPENINGS))
+@pytest.mark.parametrize("name", one_quick(list(OPENINGS)))
 def test_outlines_are_their_panels_and_lattices_and_tabs(name: str, face: BoardFace) -> None:
     """The outline is walked round; shapely's union of what it should hold is the check."""
     outcome = build(pierced(OPENINGS[name]), replace(SETTINGS, face=face))
@@ -97,7 +98,7 @@ def test_outlines_are_their_panels_and_lattices_and_tabs(name: str, face: BoardF
         assert part.outline.is_valid and part.outline.exterior.is_ccw
 
 
-@pytest.mark.parametrize("name", list(OPENINGS))
+@pytest.mark.parametrize("name", one_quick(list(OPENINGS)))
 def test_openings_keep_their_size(name: str) -> None:
     mat = replace(SETTINGS, ground=replace(FloorSettings(), wanted=False))
     pair = [walls(build(pierced(each), mat)) for each in (set(), OPENINGS[name])]
@@ -134,6 +135,7 @@ def test_a_window_in_a_bend_says_how_far_it_must_move() -> None:
 
 
 @pytest.mark.parametrize("name", ["on both sides", "on the left", "on the right", "wider than its joiner"])
+@pytest.mark.slow
 def test_a_break_through_a_window_is_told_and_gets_no_joiner(name: str) -> None:
     cells = {"on both sides": {(2, 1), (3, 1)}, "on the left": {(2, 1)}, "on the right": {(3, 1)}}
     outcome = build(pierced(cells.get(name, {(1, 1), (2, 1), (3, 1), (4, 1)})))
@@ -174,10 +176,12 @@ def with_roof(break_on_roof: bool = False) -> Solid:
     return make_solid(np.array(points, dtype=float), faces, roles=roles)
 
 
+@pytest.mark.slow
 def test_a_ridge_is_no_break() -> None:
     assert any("corner" in m or "roof" in m for m in sentences(build(with_roof(True)), "bad-break-line"))
 
 
+@pytest.mark.slow
 def test_gables_that_keep_their_point_would_pierce_the_ridge(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = build(with_roof())
     assert whole.proof.holds
