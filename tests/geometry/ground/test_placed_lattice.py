@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import shapely
+from parts_by_hand import make_lattice
 from shapely.affinity import affine_transform
 from shapely.geometry import box
 
 
-def test_slits_and_zone_lie_where_shapely_moves_the_lattice_to(make: SimpleNamespace) -> None:
+def test_slits_and_zone_lie_where_shapely_moves_the_lattice_to() -> None:
     across, along = np.array([0.6, 0.8]), np.array([-0.8, 0.6])
-    placed = replace(make.lattice(0.0, 62.0), origin=np.array([30.0, -5.0]), across=across, along=along)
+    placed = replace(make_lattice(0.0, 62.0), origin=np.array([30.0, -5.0]), across=across, along=along)
     made, slits = placed.lattice, placed.slits
     # shapely takes x' = a x + b y + x0, y' = d x + e y + y0 as (a, b, d, e, x0, y0)
     way = [across[0], along[0], across[1], along[1], *placed.origin]
