@@ -241,7 +241,7 @@ def _cut_parts(options: argparse.Namespace) -> int:
     from .proof.summary import again_lines
 
     ids = [each.strip() for each in options.only.split(",")]
-    again = cut_again(_make(options), [each for each in ids if each])
+    again = cut_again(_make(options), [number for number in ids if number])
     before = _names_before(options.output)
     written = deliver_again(again, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
     print("\n".join(again_lines(again, written)))

@@ -108,7 +108,7 @@ def look_at(building: bpy.types.Object) -> None:
     distance = AWAY * float(np.linalg.norm(high - low)) / 2.0
     turn = VIEW.to_quaternion()
     for screen in bpy.data.screens:
-        for area in (each for each in screen.areas if each.type == "VIEW_3D"):
+        for area in (area for area in screen.areas if area.type == "VIEW_3D"):
             space = area.spaces.active
             space.show_region_ui = True
             view = space.region_3d
@@ -128,8 +128,8 @@ def build(folder: Path) -> None:
         bpy.ops.wm.read_factory_settings(use_empty=True)
         building = add_object(sample.name, sample.shape())
         furnish(sample)
-        for each in bpy.context.view_layer.objects:
-            each.select_set(False)
+        for target in bpy.context.view_layer.objects:
+            target.select_set(False)
         bpy.context.view_layer.objects.active = building
         look_at(building)
         bpy.context.scene.stowfold.is_sample = True

@@ -55,7 +55,7 @@ def read_list(path: Path, kinds: tuple[str, ...]) -> dict[str, tuple[tuple[str, 
     found = {}
     for kind, tables in content.items():
         if kind not in kinds or not (isinstance(tables, list) and all(isinstance(table, dict) for table in tables)):
-            known = " and ".join(f"[[{each}]]" for each in kinds)
+            known = " and ".join(f"[[{kind}]]" for kind in kinds)
             raise UnreadableError(f"The {kinds[0]} file {path} holds {kind!r}; only tables {known} are known.")
         found[kind] = _placed(path, kind, tables)
     return {kind: found.get(kind, ()) for kind in kinds}
@@ -75,7 +75,7 @@ def write_list(path: Path, head: str, tables: Iterable[tuple[str, Mapping[str, o
         path.parent.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise UnreadableError(f"The file {path} cannot be written: {error.strerror}.") from error
-    replace_files(path.parent, {path.name: "\n".join([head, *(_written(*each) for each in tables)])})
+    replace_files(path.parent, {path.name: "\n".join([head, *(_written(*table) for table in tables)])})
 
 
 def _load(path: Path, kind: str) -> dict[str, Any]:

@@ -56,7 +56,7 @@ _WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return the findings without repeats, the heaviest first, otherwise in the order given."""
-    return tuple(sorted(dict.fromkeys(findings), key=lambda each: _WEIGHT[each.severity]))
+    return tuple(sorted(dict.fromkeys(findings), key=lambda fromkey: _WEIGHT[fromkey.severity]))
 
 
 def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -65,10 +65,10 @@ def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     Its message counts the places, its location names all faces and edges and the first point.
     """
     alike: dict[tuple[Severity, str, str, str | None], list[Location]] = {}
-    for each in findings:
-        places = alike.setdefault((each.severity, each.code, each.message, each.where.source), [])
-        if each.where not in places:
-            places.append(each.where)
+    for finding in findings:
+        places = alike.setdefault((finding.severity, finding.code, finding.message, finding.where.source), [])
+        if finding.where not in places:
+            places.append(finding.where)
     joined = []
     for (severity, code, message, source), places in alike.items():
         if len(places) == 1:
@@ -88,4 +88,4 @@ def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 def worst(findings: Iterable[Finding]) -> Severity | None:
     """Return the heaviest severity among the findings, or None where there are none."""
-    return min((each.severity for each in findings), key=_WEIGHT.__getitem__, default=None)
+    return min((finding.severity for finding in findings), key=_WEIGHT.__getitem__, default=None)

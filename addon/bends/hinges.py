@@ -62,7 +62,9 @@ def picked(context: bpy.types.Context, report: results.Report) -> tuple[Part, Pl
                 return part, placed
         if chosen:
             return None
-    return max(hinges, key=lambda each: (each[1].lattice.shear / each[1].lattice.shear_limit, each[0].id), default=None)
+    return max(
+        hinges, key=lambda hinge: (hinge[1].lattice.shear / hinge[1].lattice.shear_limit, hinge[0].id), default=None
+    )
 
 
 def reading(

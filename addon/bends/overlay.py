@@ -115,7 +115,7 @@ def draw_legend() -> None:
         return
     scale = context.preferences.system.ui_scale
     # tools may lie over the view's left edge
-    tools = next((each.width for each in context.area.regions if each.type == "TOOLS"), 0)
+    tools = next((region.width for region in context.area.regions if region.type == "TOOLS"), 0)
     # below the host's own lines of text; the lower corner belongs to its panel of the last step
     left, step = tools + 24.0 * scale, 20.0 * scale
     top = context.region.height - (250.0 if context.space_data.overlay.show_stats else 130.0) * scale
@@ -154,7 +154,7 @@ def _forget(*_ignored: object) -> None:
 
 @persistent
 def _forget_changed(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if _cache and any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates):
+    if _cache and any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates):
         _cache.clear()
 
 

@@ -75,7 +75,7 @@ def pieces_of(shown: Showing, scene: bpy.types.Scene, without: str | None = None
         Batch(boards[:, [[0, 1, 2], [0, 2, 3]]].reshape(-1, 3, 3), rgb(SHEET), 0.97, dims=False),
         Batch(to_scene(spread.edges(margins), scene), _MARGIN, 0.8),
     ]
-    lying = [each for each in shown.placements if each.part != without]
+    lying = [placement for placement in shown.placements if placement.part != without]
     for dims in (True, False):
         some = [each for each in lying if (each.part in shown.pinned) != dims]
         drawn = draw_figures(some, shown.parts, shown.figures, spread)
@@ -84,7 +84,7 @@ def pieces_of(shown: Showing, scene: bpy.types.Scene, without: str | None = None
         batches.append(Batch(to_scene(drawn.slits, scene), rgb(SLITS), 0.7, dims=dims))
         batches.append(Batch(to_scene(drawn.edges, scene), _INK, width=1.2, dims=dims))
     batches.append(Batch(to_scene(spread.edges(), scene), _EDGE, width=1.6, dims=False))
-    return [each for each in batches if len(each.points)]
+    return [batch for batch in batches if len(batch.points)]
 
 
 def draw() -> None:

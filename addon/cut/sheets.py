@@ -132,9 +132,9 @@ def _make(
 def _beside(context: bpy.types.Context) -> tuple[float, float]:
     """Return where the first sheet has its lower left corner: to the right of every mesh that is seen, mm."""
     corners = []
-    for each in context.view_layer.objects:
-        if each.type == "MESH" and each.visible_get():
-            corners.append(pose_of(each).apply([corner[:] for corner in each.bound_box]))
+    for target in context.view_layer.objects:
+        if target.type == "MESH" and target.visible_get():
+            corners.append(pose_of(target).apply([corner[:] for corner in target.bound_box]))
     if not corners:
         return 0.0, 0.0
     points = np.concatenate(corners) * mm_per_unit(context.scene)
@@ -153,7 +153,7 @@ def sheet_facts(outcome: Outcome, index: int) -> tuple[str, tuple[str, ...]]:
 
     layout = outcome.layout
     sheet = layout.sheets[index]
-    on = f", {sheet.laser.label}" if len({each.laser.name for each in layout.sheets}) > 1 else ""
+    on = f", {sheet.laser.label}" if len({sheet.laser.name for sheet in layout.sheets}) > 1 else ""
     rest = ", offcut" if sheet.offcut else ""
     minutes = outcome.sheet_seconds[index].get("total", 0.0) / 60
     facts = [

@@ -133,7 +133,7 @@ def _draw_lasers(column: UILayout, context: bpy.types.Context, part: str) -> Non
     ours, known = context.scene.stowfold, laser_library.known_lasers()
     chosen = lasers_of_parts(context.scene).get(part, "")
     column.label(text="Cut On")
-    names = ("", ours.laser.profile, *(each.name for each in ours.other_lasers))
+    names = ("", ours.laser.profile, *(laser.name for laser in ours.other_lasers))
     for name in names:
         label = known[name].label if name in known else name or "First That Takes It"
         button = column.operator(STOWFOLD_OT_cut_part_on.bl_idname, text=label, depress=name == chosen)

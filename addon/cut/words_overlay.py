@@ -55,11 +55,11 @@ _unit_disc: Kept[None, Any] = Kept()
 def spots_of(shown: Showing, scene: bpy.types.Scene) -> Spots:
     """Return where ids are written."""
     names, places, room = [], [], []
-    for each in shown.placements:
-        figure, part = shown.figures[each.part], shown.parts[each.part]
-        names.append(each.part)
-        places.append(each.place(figure.spot[None])[0] + shown.spread.corners[each.sheet])
-        size = part.size if round(each.turn / (np.pi / 2)) % 2 == 0 else part.size[::-1]
+    for placement in shown.placements:
+        figure, part = shown.figures[placement.part], shown.parts[placement.part]
+        names.append(placement.part)
+        places.append(placement.place(figure.spot[None])[0] + shown.spread.corners[placement.sheet])
+        size = part.size if round(placement.turn / (np.pi / 2)) % 2 == 0 else part.size[::-1]
         # beside lattices and holes the free place is no wider than its circle; a plain strip is free all along
         plain = not part.lattices and min(size) < 2.2 * figure.room
         room.append(size if plain else (2.0 * figure.room, 2.0 * figure.room))

@@ -46,7 +46,7 @@ class STOWFOLD_PT_offcuts(Step, Panel):
 def _draw_pieces(layout: UILayout, label: str, pieces: list[KeptPiece], *, used: bool) -> None:
     column = layout.box().column(align=True)
     column.label(text=label if used else f"{label}, not in use here")
-    for piece in sorted(pieces, key=lambda each: -each.length * each.width):
+    for piece in sorted(pieces, key=lambda piece: -piece.length * piece.width):
         row = column.row(align=True)
         count = f"{piece.count} of " if piece.count > 1 else ""
         note = f", {piece.note}" if piece.note else ""
@@ -102,7 +102,7 @@ def _draw_notes(layout: UILayout, notes: list[TimeNote]) -> None:
     if not notes:
         return
     column = layout.box().column(align=True)
-    for note in sorted(notes, key=lambda each: each.date)[: -_LISTED - 1 : -1]:
+    for note in sorted(notes, key=lambda note: note.date)[: -_LISTED - 1 : -1]:
         row = column.row(align=True)
         took = f"{int(note.seconds) // 60}:{int(note.seconds) % 60:02d} min"
         row.label(text=f"{took}, {note.title or note.sheet}, {note.date}")

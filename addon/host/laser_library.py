@@ -83,10 +83,10 @@ def laser_in(scene: Scene) -> Laser:
 def other_lasers_in(scene: Scene) -> tuple[Laser, ...]:
     """Return the lasers for what is too large for the first; raise BadSettingError where one is not known any more."""
     known = known_lasers()
-    for each in scene.stowfold.other_lasers:
-        if each.name not in known:
-            raise BadSettingError(f"The laser '{each.name}' is not known any more; take it out of the other lasers")
-    return tuple(known[each.name] for each in scene.stowfold.other_lasers)
+    for laser in scene.stowfold.other_lasers:
+        if laser.name not in known:
+            raise BadSettingError(f"The laser '{laser.name}' is not known any more; take it out of the other lasers")
+    return tuple(known[laser.name] for laser in scene.stowfold.other_lasers)
 
 
 def _hex_of(colour: Iterable[float]) -> str:

@@ -75,18 +75,18 @@ def read_readings(coupon: PropertyGroup) -> Readings:
     """Return what was filled in; lengths and masses as they were typed."""
     lines = coupon.readings
     return Readings(
-        thickness=tuple(as_typed(each.size) for each in lines if each.kind == "THICKNESS"),
+        thickness=tuple(as_typed(line.size) for line in lines if line.kind == "THICKNESS"),
         stacks=tuple(
-            Stack(_COMBS[each.kind], each.slats, as_typed(each.size)) for each in lines if each.kind in _COMBS
+            Stack(_COMBS[line.kind], line.slats, as_typed(line.size)) for line in lines if line.kind in _COMBS
         ),
-        slots={fit: tuple(as_typed(each.size) for each in lines if each.kind == kind) for kind, fit in _FITS.items()},
+        slots={fit: tuple(as_typed(line.size) for line in lines if line.kind == kind) for kind, fit in _FITS.items()},
         hung=tuple(
-            Hung(each.hinge, as_typed(each.mass), as_typed(each.arm), each.angle)
-            for each in lines
-            if each.kind == "HUNG"
+            Hung(line.hinge, as_typed(line.mass), as_typed(line.arm), line.angle)
+            for line in lines
+            if line.kind == "HUNG"
         ),
         broken=tuple(
-            Broken(each.hinge, each.angle, Failed(each.failed.lower())) for each in lines if each.kind == "BROKEN"
+            Broken(line.hinge, line.angle, Failed(line.failed.lower())) for line in lines if line.kind == "BROKEN"
         ),
     )
 

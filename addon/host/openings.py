@@ -38,14 +38,14 @@ def leaf_of(fields: PropertyGroup) -> Leaf | None:
 def openings_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:
     """Return the openings of a block-out: its children, and where it is ``alone`` also those without a parent."""
     found = []
-    for each in scene.objects:
-        if each.type != "MESH" or not each.stowfold.opening.is_opening:
+    for target in scene.objects:
+        if target.type != "MESH" or not target.stowfold.opening.is_opening:
             continue
-        above = each.parent
+        above = target.parent
         while above is not None and above not in objects:
             above = above.parent
-        if above is not None or (alone and each.parent is None):
-            found.append(each)
+        if above is not None or (alone and target.parent is None):
+            found.append(target)
     return tuple(sorted(found, key=lambda each: each.name))
 
 

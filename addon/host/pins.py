@@ -46,7 +46,7 @@ def unpin(scene: Scene, parts: Collection[str] | None = None) -> int:
 
 def lasers_of_parts(scene: Scene) -> dict[str, str]:
     """Return the names of the lasers that the maker wants for single parts."""
-    return {each.name: each.laser for each in scene.stowfold.part_lasers if each.laser}
+    return {laser.name: laser.laser for laser in scene.stowfold.part_lasers if laser.laser}
 
 
 def choose_laser(scene: Scene, part: str, laser: str) -> None:

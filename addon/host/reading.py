@@ -65,15 +65,16 @@ def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...
     if not scene.objects:
         raise UnreadableError("The scene is empty; model the building's walls as a mesh first")
     meshes = sorted(
-        (each for each in scene.objects if each.type == "MESH" and not stands_beside(each)), key=lambda each: each.name
+        (target for target in scene.objects if target.type == "MESH" and not stands_beside(target)),
+        key=lambda candidate: candidate.name,
     )
     if not meshes:
         raise UnreadableError("The scene holds no mesh; model the building's walls as a mesh first")
-    marked = tuple(each for each in meshes if each.stowfold.is_block_out)
+    marked = tuple(mesh for mesh in meshes if mesh.stowfold.is_block_out)
     if marked:
         return marked
     if len(meshes) > 1:
-        listed = ", ".join(f"'{each.name}'" for each in meshes[:6]) + (", ..." if len(meshes) > 6 else "")
+        listed = ", ".join(f"'{mesh.name}'" for mesh in meshes[:6]) + (", ..." if len(meshes) > 6 else "")
         raise UnreadableError(
             f"{len(meshes)} meshes could be the building ({listed}); "
             "mark one as block-out in the sidebar, or name it with --object"
@@ -95,7 +96,7 @@ def wishes_of(fields: PropertyGroup) -> HingeWishes:
 def _named(scene: Scene, name: str) -> Object:
     found = scene.objects.get(name)
     if found is None:
-        known = ", ".join(f"'{each.name}'" for each in scene.objects if each.type == "MESH") or "none"
+        known = ", ".join(f"'{target.name}'" for target in scene.objects if target.type == "MESH") or "none"
         raise UnreadableError(f"There is no object '{name}' in the scene; its meshes are: {known}")
     if found.type != "MESH":
         raise UnreadableError(f"The object '{name}' is no mesh (its type is {found.type.lower()}); name one that is")
@@ -104,7 +105,7 @@ def _named(scene: Scene, name: str) -> Object:
 
 def title_of(objects: Sequence[Object]) -> str:
     """Return what to call the building: the names of its objects."""
-    return " + ".join(each.name for each in objects)
+    return " + ".join(target.name for target in objects)
 
 
 def read_solid(objects: Sequence[Object], scene: Scene) -> Solid:
@@ -113,7 +114,7 @@ def read_solid(objects: Sequence[Object], scene: Scene) -> Solid:
     Host ids of faces and edges are kept. A mirrored object's faces are turned round, so that their
     fronts stay fronts; openings come along. Raises UnreadableError for a mesh without faces or with unusable marks.
     """
-    solids = [_read_object(each, scene) for each in objects]
+    solids = [_read_object(target, scene) for target in objects]
     solid = solids[0] if len(solids) == 1 else join_solids(solids)
     openings = tuple(read_opening(each, scene) for each in openings_in(objects, scene, alone=_alone(objects, scene)))
     return replace(solid, openings=openings) if openings else solid

@@ -26,7 +26,7 @@ _OLDER_UNIT = 1000.0
 def keep_scale(scene: Scene) -> None:
     """Store the scale of the scene, called before something of ours is added. What is there keeps its size."""
     ours = scene.stowfold
-    if not any(_is_ours(each) for each in scene.objects):
+    if not any(_is_ours(target) for target in scene.objects):
         # what was added under the stored scale is gone, so that another square may begin
         ours.unit_mm = 0.0
     if ours.unit_mm == 0.0:
@@ -61,7 +61,7 @@ def _on_load(*_ignored: object) -> None:
     """Store a metre per unit for scenes of older files: with a building that was added, and no scale of any kind."""
     for scene in bpy.data.scenes:
         unsaid = scene.stowfold.unit_mm == 0.0 and has_factory_scale(scene)
-        if unsaid and any(each.stowfold.building.was_added for each in scene.objects):
+        if unsaid and any(target.stowfold.building.was_added for target in scene.objects):
             scene.stowfold.unit_mm = _OLDER_UNIT
 
 

@@ -37,7 +37,7 @@ def is_changed(target: Object) -> bool:
 
 def _active(target: Object) -> list[Modifier]:
     """Return the modifiers that count: those shown in the viewport, in edit mode as well as out of it."""
-    return [each for each in target.modifiers if each.show_viewport]
+    return [modifier for modifier in target.modifiers if modifier.show_viewport]
 
 
 @contextmanager
@@ -146,8 +146,8 @@ def own_ids(target: Object, faces: Iterable[int], edges: Iterable[int]) -> tuple
         if _same_edges(own, mesh):
             return faces, edges
         here, there = _places(own), _places(mesh)
-        known_faces = {_spot(here, each.vertices): each.index for each in own.polygons}
-        known_edges = {_spot(here, each.vertices): each.index for each in own.edges}
+        known_faces = {_spot(here, polygon.vertices): polygon.index for polygon in own.polygons}
+        known_edges = {_spot(here, edge.vertices): edge.index for edge in own.edges}
         seen_faces = [_spot(there, mesh.polygons[k].vertices) for k in faces if k < len(mesh.polygons)]
         seen_edges = [_spot(there, mesh.edges[k].vertices) for k in edges if k < len(mesh.edges)]
     return (
@@ -185,5 +185,5 @@ def _same_edges(own: Mesh, mesh: Mesh) -> bool:
 
 def _named(modifiers: list[Modifier]) -> str:
     """Return modifiers as the maker sees them: "modifier 'Mirror'"."""
-    names = " and ".join(f"'{each.name}'" for each in modifiers)
+    names = " and ".join(f"'{modifier.name}'" for modifier in modifiers)
     return f"modifier{'s' if len(modifiers) > 1 else ''} {names}"

@@ -86,7 +86,7 @@ def read_seated(scene: Scene) -> AtTable | GeometryError | None:
 
 def objects_at_table(scene: Scene, kind: str) -> tuple[Object, ...]:
     """Return the objects that count as ``kind`` and are not hidden, by name."""
-    found = (each for each in scene.objects if each.stowfold.place.kind == kind and each.visible_get())
+    found = (target for target in scene.objects if target.stowfold.place.kind == kind and target.visible_get())
     return tuple(sorted(found, key=lambda each: each.name))
 
 
@@ -233,7 +233,7 @@ def read_ground(scene: Scene) -> Ground | None:
         objects = reading.find_block_out(scene)
     except GeometryError:
         return None
-    corners = np.concatenate([box_of(each, scene) for each in objects])
+    corners = np.concatenate([box_of(target, scene) for target in objects])
     return Ground(corners.min(axis=0), corners.max(axis=0))
 
 

@@ -33,7 +33,7 @@ def views_of_all_windows() -> Iterator[bpy.types.Area]:
 
 def select_alone(context: Context, target: Object) -> None:
     """Select an object and nothing else, and make it the active one."""
-    for each in context.view_layer.objects:
-        each.select_set(False)
+    for candidate in context.view_layer.objects:
+        candidate.select_set(False)
     context.view_layer.objects.active = target
     target.select_set(True)

@@ -131,8 +131,8 @@ def told_by(scene: bpy.types.Scene, sheets: Sequence[Sheet]) -> str:
         return ""
     laser = laser_in(scene)
     mine = [
-        (each.laser.name, each.laser.feeds, each.stock.name) == (laser.name, laser.feeds, ours.noted_stock)
-        for each in sheets
+        (sheet.laser.name, sheet.laser.feeds, sheet.stock.name) == (laser.name, laser.feeds, ours.noted_stock)
+        for sheet in sheets
     ]
     if not any(mine):
         return ""

@@ -133,8 +133,8 @@ class BackgroundOperator:
         text = f"{job.title}: {job.share:.0%}. Esc gives up."
         if text != self._shown:
             self._shown = text
-            for each in bpy.data.workspaces:
-                each.status_text_set(text)
+            for workspace in bpy.data.workspaces:
+                workspace.status_text_set(text)
             redraw_sidebars()
 
     def _leave(self, context: Context) -> None:
@@ -143,8 +143,8 @@ class BackgroundOperator:
         if self._timer is not None:
             context.window_manager.event_timer_remove(self._timer)
             self._timer = None
-        for each in bpy.data.workspaces:
-            each.status_text_set(None)
+        for workspace in bpy.data.workspaces:
+            workspace.status_text_set(None)
         redraw_views()
 
 

@@ -113,9 +113,9 @@ def refresh_staleness(scene: bpy.types.Scene) -> bool:
     from ..host import reading
 
     changed = False
-    by_uid = {each.session_uid: each for each in scene.objects}
+    by_uid = {target.session_uid: target for target in scene.objects}
     for uid, report in list(_reports.items()):
-        objects = [by_uid[each] for each in report.objects if each in by_uid]
+        objects = [by_uid[candidate] for candidate in report.objects if candidate in by_uid]
         try:
             same = len(objects) == len(report.objects) and _same(
                 report, reading.read_solid(objects, scene), reading.read_settings(scene)
@@ -152,7 +152,7 @@ def _on_undo(*_ignored: object) -> None:
 
 @persistent
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if _reports and any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates):
+    if _reports and any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates):
         suspect_all()
 
 

@@ -37,7 +37,7 @@ class STOWFOLD_PT_plot(Step, Panel):
         floor.prop(ours, "rim")
         floor.prop(ours, "engrave_grid")
         _draw_building(self.layout, context)
-        if any(each.stowfold.opening.is_opening for each in context.scene.objects):
+        if any(target.stowfold.opening.is_opening for target in context.scene.objects):
             _draw_opening(self.layout.box().column(), context.object)
 
 
@@ -45,7 +45,11 @@ def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
     """Draw the active building, else the first one: what is below must not move when something else is selected."""
     target = context.object
     if target is None or target.type != "MESH" or stands_beside(target):
-        marked = (each for each in context.scene.objects if each.type == "MESH" and each.stowfold.is_block_out)
+        marked = (
+            candidate
+            for candidate in context.scene.objects
+            if candidate.type == "MESH" and candidate.stowfold.is_block_out
+        )
         target = next(marked, None)
     if target is None:
         text = "Model the walls as a mesh, one face per wall, or add a building; then select it here."

@@ -74,7 +74,7 @@ def _draw_findings(layout: UILayout, context: bpy.types.Context, findings: tuple
     counts = [
         f"{number} {level.value}{'s' if number != 1 else ''}"
         for level in Severity
-        if (number := sum(each.severity is level for each in findings))
+        if (number := sum(found.severity is level for found in findings))
     ]
     layout.label(text=", ".join(counts))
     for index, finding in enumerate(findings[:_LISTED]):

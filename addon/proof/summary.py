@@ -121,14 +121,14 @@ def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:
     counts = [
         _count(number, level.value)
         for level in Severity
-        if (number := sum(each.severity is level for each in findings))
+        if (number := sum(found.severity is level for found in findings))
     ]
     yield f"Findings: {', '.join(counts) if counts else 'none'}"
-    for each in findings:
-        place = each.where.part or each.where.source
-        head = f"  {each.severity.value:<8}{each.code}" + (f" ({place})" if place else "")
+    for finding in findings:
+        place = finding.where.part or finding.where.source
+        head = f"  {finding.severity.value:<8}{finding.code}" + (f" ({place})" if place else "")
         yield head
-        yield textwrap.fill(each.message, _WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 10)
+        yield textwrap.fill(finding.message, _WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 10)
 
 
 def parts_word(outcome: Outcome) -> str:

@@ -88,8 +88,8 @@ def _fit_to_squares(place: PropertyGroup, _context: bpy.types.Context) -> None:
 def _stature_items() -> tuple[tuple[str, str, str, int], ...]:
     # files store the number of an enum, so it must not depend on the order of the classes
     return tuple(
-        (each.name, each.label[0].upper() + each.label[1:], "", zlib.crc32(each.name.encode()) >> 1)
-        for each in STATURES
+        (stature.name, stature.label[0].upper() + stature.label[1:], "", zlib.crc32(stature.name.encode()) >> 1)
+        for stature in STATURES
     )
 
 

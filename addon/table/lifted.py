@@ -38,11 +38,11 @@ def look() -> None:
 def put() -> None:
     """Draw the building as lines where a map without its roof is shown, and all others as they were."""
     wanted = _wanted()
-    for each in bpy.data.objects:
-        if each.session_uid in wanted:
-            _step_back(each)
+    for target in bpy.data.objects:
+        if target.session_uid in wanted:
+            _step_back(target)
         else:
-            _bring_back(each)
+            _bring_back(target)
     _put.clear()
     _put.update(wanted)
 
@@ -108,15 +108,15 @@ def _on_undo(*_ignored: object) -> None:
 
 @persistent
 def _before_saving(*_ignored: object) -> None:
-    _saving.update(each.session_uid for each in bpy.data.objects if each.stowfold.drawn_as)
+    _saving.update(target.session_uid for target in bpy.data.objects if target.stowfold.drawn_as)
     _bring_all_back()
 
 
 @persistent
 def _after_saving(*_ignored: object) -> None:
-    for each in bpy.data.objects:
-        if each.session_uid in _saving:
-            _step_back(each)
+    for target in bpy.data.objects:
+        if target.session_uid in _saving:
+            _step_back(target)
     _put.update(_saving)
     _saving.clear()
 

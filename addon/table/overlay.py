@@ -261,14 +261,14 @@ def _draw_legend(context: bpy.types.Context, paint: Paint) -> None:
     from gpu_extras.batch import batch_for_shader
 
     ui = context.preferences.system.ui_scale
-    sidebar = next((each.width for each in context.area.regions if each.type == "UI"), 0)
+    sidebar = next((region.width for region in context.area.regions if region.type == "UI"), 0)
     text = context.preferences.themes[0].view_3d.space.text_hi
     shader = gpu.shader.from_builtin("UNIFORM_COLOR")
     blf.size(0, 12.0 * ui)
     step, swatch = 20.0 * ui, 16.0 * ui
     entries = legend_of(paint, lines=context.window_manager.stowfold.play.show_lines)
     wide = max(
-        blf.dimensions(0, words)[0] for words in (paint.title, *(each.words for each in entries), *paint.remarks)
+        blf.dimensions(0, words)[0] for words in (paint.title, *(entry.words for entry in entries), *paint.remarks)
     )
     left = context.region.width - sidebar - wide - swatch - 40.0 * ui
     y = (len(entries) + len(paint.remarks)) * step + 30.0 * ui
@@ -281,17 +281,17 @@ def _draw_legend(context: bpy.types.Context, paint: Paint) -> None:
     blf.color(0, *text, 1.0)
     blf.position(0, left, y + 3.0 * ui, 0.0)
     blf.draw(0, paint.title)
-    for each in entries:
+    for entry in entries:
         y -= step
-        if each.kind == "SQUARE":
+        if entry.kind == "SQUARE":
             box = [(left, y), (left + swatch, y), (left + swatch, y + swatch), (left, y + swatch)]
             shader.bind()
-            shader.uniform_float("color", (*each.colour, 1.0))
+            shader.uniform_float("color", (*entry.colour, 1.0))
             batch_for_shader(shader, "TRIS", {"pos": box}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
         else:
-            _draw_sign(context, each, left, y, swatch)
+            _draw_sign(context, entry, left, y, swatch)
         blf.position(0, left + swatch + 10.0 * ui, y + 3.0 * ui, 0.0)
-        blf.draw(0, each.words)
+        blf.draw(0, entry.words)
     for words in paint.remarks:
         y -= step
         blf.position(0, left, y + 3.0 * ui, 0.0)

@@ -179,7 +179,7 @@ def paint(context: bpy.types.Context) -> maps_of_play.Paint | None:
 
 def wanted() -> bool:
     """Return whether anybody looks at maps."""
-    return any(each.stowfold.play.show_squares for each in bpy.data.window_managers)
+    return any(manager.stowfold.play.show_squares for manager in bpy.data.window_managers)
 
 
 def weigh_gables(scene: bpy.types.Scene) -> tuple[Maps, Maps] | None:
@@ -225,12 +225,12 @@ def _schedule(make: Callable[[], None], wait: float, *, again: bool) -> None:
 
 
 def _hands_shown() -> bool:
-    return any(each.stowfold.play.shows == "HAND" for each in bpy.data.window_managers)
+    return any(manager.stowfold.play.shows == "HAND" for manager in bpy.data.window_managers)
 
 
 def _anything_placed() -> bool:
     scene = bpy.context.scene
-    return scene is not None and any(each.stowfold.place.kind != "NONE" for each in scene.objects)
+    return scene is not None and any(target.stowfold.place.kind != "NONE" for target in scene.objects)
 
 
 def _make_soon() -> None:
@@ -303,7 +303,7 @@ def _on_load(*_ignored: object) -> None:
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     if bpy.app.background or depsgraph.mode != "VIEWPORT" or not wanted():
         return
-    moved = any(each.is_updated_geometry or each.is_updated_transform for each in depsgraph.updates)
+    moved = any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates)
     if not moved and not depsgraph.id_type_updated("COLLECTION"):
         return
     result = shown()

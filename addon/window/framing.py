@@ -41,7 +41,7 @@ class FramedIfUnseen(_Executes):
         done = self.execute(context)
         if "FINISHED" in done and not is_seen(context, context.selected_objects):
             # the thing alone would fill the view and say little; the building belongs to it
-            buildings = [each for each in context.visible_objects if each.stowfold.is_block_out]
+            buildings = [target for target in context.visible_objects if target.stowfold.is_block_out]
             frame(context, [*context.selected_objects, *buildings])
         return done
 
@@ -88,7 +88,7 @@ def _covered(context: Context) -> tuple[int, int]:
     """Return how much of the view the tools at its left and the sidebar at its right lie over, px."""
     if not context.preferences.system.use_region_overlap:
         return 0, 0
-    widths = {each.type: each.width for each in context.area.regions}
+    widths = {region.type: region.width for region in context.area.regions}
     return widths.get("TOOLS", 0), widths.get("UI", 0)
 
 
@@ -107,5 +107,5 @@ def _move_beside_sidebar(context: Context, region: Region) -> None:
 
 
 def _select(context: Context, wanted: set[Object]) -> None:
-    for each in context.view_layer.objects:
-        each.select_set(each in wanted)
+    for target in context.view_layer.objects:
+        target.select_set(target in wanted)

@@ -18,7 +18,7 @@ def view_region(context: Context) -> bpy.types.Region | None:
     """Return the region of the 3D view beside whatever region a button was pressed in."""
     if context.area is None or context.area.type != "VIEW_3D":
         return None
-    return next((each for each in context.area.regions if each.type == "WINDOW"), None)
+    return next((region for region in context.area.regions if region.type == "WINDOW"), None)
 
 
 def ray_of(context: Context, event: Event) -> tuple[np.ndarray, np.ndarray]:

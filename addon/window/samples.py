@@ -61,7 +61,7 @@ def _show_tab() -> float | None:
 def _sidebars() -> Iterator[bpy.types.Region]:
     for area in views_of_all_windows():
         if area.spaces.active.show_region_ui:
-            yield from (each for each in area.regions if each.type == "UI")
+            yield from (region for region in area.regions if region.type == "UI")
 
 
 HANDLERS = Handlers((("load_post", _on_load),), timers=(_show_tab,))

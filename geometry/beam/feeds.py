@@ -134,7 +134,7 @@ def fit_feeds(log: Sequence[TimedJob], laser: Laser, *, scatter: float = SCATTER
     held = {each for job in log for each in job.work}
     spread, told = {}, {}
     for group, operations in enumerate(_SPEEDS):
-        for each in (each for each in operations if each in held):
+        for each in (operation for operation in operations if operation in held):
             share = float(np.sqrt(covariance[group, group])) / (1.0 + float(change[group]))
             pierce = (
                 float(np.sqrt(covariance[_OF_PIERCE, _OF_PIERCE])) * _pierce_scale(laser, each)
@@ -210,12 +210,12 @@ def _scatter_of(log: Sequence[TimedJob], laser: Laser, fit: tuple[np.ndarray, np
 def _feeds(laser: Laser, change: np.ndarray) -> dict[Operation, Feed]:
     feeds = dict(laser.feeds)
     for group, operations in enumerate(_SPEEDS):
-        for each in operations:
-            known = laser.feeds[each]
+        for operation in operations:
+            known = laser.feeds[operation]
             pierce = known.pierce
-            if each in _THROUGH:
-                pierce = max(0.0, pierce + float(change[_OF_PIERCE]) * _pierce_scale(laser, each))
-            feeds[each] = replace(known, speed=known.speed / (1.0 + float(change[group])), pierce=pierce)
+            if operation in _THROUGH:
+                pierce = max(0.0, pierce + float(change[_OF_PIERCE]) * _pierce_scale(laser, operation))
+            feeds[operation] = replace(known, speed=known.speed / (1.0 + float(change[group])), pierce=pierce)
     return feeds
 
 
@@ -224,16 +224,16 @@ def _times(log: Sequence[TimedJob], laser: Laser, change: np.ndarray) -> tuple[n
     expected, jacobian = np.zeros(len(log)), np.zeros((len(log), len(change)))
     for row, job in enumerate(log):
         for group, operations in enumerate(_SPEEDS):
-            for each in operations:
-                if (work := job.work.get(each)) is None:
+            for operation in operations:
+                if (work := job.work.get(operation)) is None:
                     continue
-                feed = laser.feeds[each]
+                feed = laser.feeds[operation]
                 slow = (1.0 + change[group]) / feed.speed
                 ramps = work.pieces / (slow * laser.acceleration)  # speed over acceleration for each piece
-                more = change[_OF_PIERCE] * _pierce_scale(laser, each) if each in _THROUGH else 0.0
+                more = change[_OF_PIERCE] * _pierce_scale(laser, operation) if operation in _THROUGH else 0.0
                 pierces = work.pierces * (feed.pierce + more)
                 expected[row] += feed.passes * (work.length * slow + ramps + work.short + pierces)
                 jacobian[row, group] += feed.passes * (work.length - ramps / slow) / feed.speed
-                if each in _THROUGH:
-                    jacobian[row, _OF_PIERCE] += feed.passes * work.pierces * _pierce_scale(laser, each)
+                if operation in _THROUGH:
+                    jacobian[row, _OF_PIERCE] += feed.passes * work.pierces * _pierce_scale(laser, operation)
     return expected, jacobian

@@ -59,7 +59,7 @@ def write_own_lasers(path: Path, lasers: Iterable[Laser]) -> None:
 def _table(laser: Laser) -> dict[str, object]:
     """Return what is written of a laser: all its values, but those that it does not have."""
     table: dict[str, object] = {
-        each.name: getattr(laser, each.name) for each in fields(Laser) if getattr(laser, each.name) is not None
+        field.name: getattr(laser, field.name) for field in fields(Laser) if getattr(laser, field.name) is not None
     }
     table["colours"] = {operation.value: colour for operation, colour in laser.colours.items()}
     table["feeds"] = {
@@ -125,7 +125,7 @@ def check_laser(laser: Laser) -> None:
 
 def _laser_from(table: Mapping[str, Any], place: str) -> Laser:
     """Return the checked laser that one table describes."""
-    known = [each.name for each in fields(Laser)]
+    known = [field.name for field in fields(Laser)]
     values: dict[str, Any] = {}
     for key, raw in table.items():
         if key not in known:

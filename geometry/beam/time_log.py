@@ -185,7 +185,7 @@ def _note(place: str, table: Mapping[str, Any]) -> TimeNote:
                         f"has {', '.join(_NUMBERS)}."
                     )
                 length, pieces, pierces, short, speed, pierce, passes = (
-                    _number(place, f"work.{name}.{each}", numbers[each]) for each in _NUMBERS
+                    _number(place, f"work.{name}.{number}", numbers[number]) for number in _NUMBERS
                 )
                 work[Operation(name)] = Work(length, int(pieces), int(pierces), short)
                 feeds[Operation(name)] = Feed(speed, pierce, int(passes))

@@ -250,7 +250,7 @@ class _Trial:
             if found is not None and found[1]:
                 got = _size(found[0], name)
                 sizes.append((abs(got - size) / size, SPOKEN[name].format(got).replace("at most ", ""), found[0]))
-        others = [(words, made) for _, words, made in sorted(sizes, key=lambda each: each[0])[:1]]
+        others = [(words, made) for _, words, made in sorted(sizes, key=lambda size: size[0])[:1]]
         if fixed.cut is not Cut.ANY:
             found = self.run(replace(fixed, cut=Cut.ANY))
             if found is not None and found[1]:
@@ -283,7 +283,7 @@ def _worst(limits: tuple[Limit, ...]) -> str:
     """Return in words which limit fails most, and by how much."""
     if not limits:
         return "no cell of slits and bridges fits the axis"
-    first = max(limits, key=lambda each: each.used / (1.0 - each.margin))
+    first = max(limits, key=lambda limit: limit.used / (1.0 - limit.margin))
     allowed = first.limit * (1.0 - first.margin)
     kept = f" with {100 * first.margin:.0f} per cent kept back" if first.margin else ""
     bound = "at least" if first.at_least else "at most"

@@ -109,7 +109,7 @@ def write_library(path: Path, entries: Iterable[Entry]) -> None:
 
 def _table(entry: Entry) -> dict[str, object]:
     """Return what is written of a stock: its values in the order of ``Stock``, what was measured, the sources."""
-    values = {each.name: getattr(entry.base, each.name) for each in fields(Stock) if each.name != "sources"}
+    values = {field.name: getattr(entry.base, field.name) for field in fields(Stock) if field.name != "sources"}
     table: dict[str, object] = {
         name: float(value) if isinstance(value, (int, float)) else value
         for name, value in values.items()

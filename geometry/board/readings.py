@@ -187,7 +187,7 @@ def _kerf(plan: CouponPlan, stacks: Sequence[Stack]) -> tuple[Estimate, list[Fin
     """Return the mean kerf of both directions; a slat is one pitch less one kerf wide, so S = n (pitch - kerf)."""
     kerfs = []
     for direction in Direction:
-        own = [each for each in stacks if each.direction is direction]
+        own = [stack for stack in stacks if stack.direction is direction]
         for each in own:
             drawn = each.slats * plan.pitch
             if each.slats < 1 or not 0.0 < each.length < drawn:
@@ -208,10 +208,10 @@ def _kerf(plan: CouponPlan, stacks: Sequence[Stack]) -> tuple[Estimate, list[Fin
                 "so fits differ with the direction of the slot; check the focus and how square the beam meets the bed",
             )
         )
-    spreads = [each.deviation for each in kerfs]
+    spreads = [kerf.deviation for kerf in kerfs]
     known = [spread for spread in spreads if spread is not None]
     deviation = math.hypot(*known) / len(kerfs) if len(known) == len(kerfs) else None
-    return Estimate(sum(each.value for each in kerfs) / len(kerfs), deviation), findings
+    return Estimate(sum(kerf.value for kerf in kerfs) / len(kerfs), deviation), findings
 
 
 def _clearance(drawn: Sequence[float], now: Stock) -> Estimate:

@@ -45,7 +45,7 @@ class HingeWishes:
 def check_wishes(stock: Stock, fixed: HingeWishes) -> None:
     """Raise BadSettingError for wishes that no lattice can have."""
     sizes: Mapping[str, float | None] = {
-        each.name: getattr(fixed, each.name) for each in fields(fixed) if each.name != "cut"
+        field.name: getattr(fixed, field.name) for field in fields(fixed) if field.name != "cut"
     }
     for name, size in sizes.items():
         if size is not None and not (math.isfinite(size) and size > 0.0):

@@ -95,7 +95,7 @@ def add_building(sizes: BuildingSizes, settings: Settings) -> BlockOut:
         longest = max(largest_piece(settings.walls, settings.lasers))
         refuse_unparted_walls(facets, settings.as_cut, longest=longest)
     block = _unmarked_roof(lay_out_building(sizes, square=settings.square, breaks=spots))
-    trial = min(_trials(sizes, settings, block, {}, ()), key=lambda each: each.weight)
+    trial = min(_trials(sizes, settings, block, {}, ()), key=lambda trial: trial.weight)
     if trial.weight[0]:
         raise BadSettingError(trial.reason(settings))
     return trial.block
@@ -120,7 +120,7 @@ def rebuild_building(
     more, _ = _break_spots(facets_of(as_solid(carried.block, openings), settings), settings)
     carried = lay_out((*kept_spots, *more))
     decided = dict(carried.decided)
-    trial = min(_trials(sizes, settings, carried.block, decided, openings), key=lambda each: each.weight)
+    trial = min(_trials(sizes, settings, carried.block, decided, openings), key=lambda trial: trial.weight)
     # the opposite of what the maker decided, so that it stays the maker's
     against = {pair: Role.FLEX for pair, role in decided.items() if role is Role.PLAIN}
     made = {pair: role for pair, role in trial.block.roles if pair not in decided} | against
@@ -181,7 +181,7 @@ def _with_net(
     marked = proposed.put_on(solid)
     roles = zip(marked.edges, marked.edge_roles, strict=True)
     return replace(
-        block, roles=tuple(sorted(each for each in roles if each[1] is not Role.PLAIN and each[0] not in plain))
+        block, roles=tuple(sorted(role for role in roles if role[1] is not Role.PLAIN and role[0] not in plain))
     )
 
 
@@ -196,11 +196,11 @@ class _Trial:
     @property
     def weight(self) -> tuple[int, int]:
         """Errors, and all findings: less is better."""
-        return sum(each.severity is Severity.ERROR for each in self.findings), len(self.findings)
+        return sum(finding.severity is Severity.ERROR for finding in self.findings), len(self.findings)
 
     def reason(self, settings: Settings) -> str:
         """Return the sentence that says why it cannot be cut."""
-        first = next(each for each in self.findings if each.severity is Severity.ERROR)
+        first = next(finding for finding in self.findings if finding.severity is Severity.ERROR)
         if first.code == "boards-cross":
             return f"{first.message.partition(';')[0]}; choose a wider plan or a lower pitch"
         part = next((part for part in self.parts if part.id == first.where.part), None)

@@ -38,7 +38,7 @@ def cut_again(outcome: Outcome, only: Collection[str]) -> Recut:
         settings.stocks,
         settings.laser,
         settings.other_lasers,
-        chosen={each.part: first.sheets[each.sheet].laser.name for each in first.placements},
+        chosen={placement.part: first.sheets[placement.sheet].laser.name for placement in first.placements},
         offcuts=settings.layout.offcuts,
         only=only,
     )

@@ -28,7 +28,7 @@ def hold_roofs(
         smaller = replace(eaves, stop_length=length * eaves.stop_length, stop_width=width * eaves.stop_width)
         stops = make_stops(facets, sections, replace(settings, eaves=smaller))
         closures = make_closures(facets, sections, (*sections.parts, *joiners, *stops), settings)
-        unpaired = sum(each.code == "closure-unpaired" for each in closures.findings)
+        unpaired = sum(finding.code == "closure-unpaired" for finding in closures.findings)
         tried.append((unpaired, stops, closures))
         if not unpaired or not stops:
             break

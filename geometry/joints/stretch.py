@@ -25,12 +25,12 @@ _FARTHEST = 0.05
 
 def plan_turn(facets: Facets) -> float:
     """Return how far the longer way of the plan is turned against x, radians, from above -pi/2 to pi/2."""
-    walls = [each for each in facets.facets if facets.is_wall(each)]
+    walls = [facet for facet in facets.facets if facets.is_wall(facet)]
     if not walls:
         return 0.0
-    longest = max(walls, key=lambda each: (round(float(np.ptp(facets.ring(each)[:, 0])), 6), -each.id))
+    longest = max(walls, key=lambda wall: (round(float(np.ptp(facets.ring(wall)[:, 0])), 6), -wall.id))
     turn = math.atan2(float(longest.frame.u[1]), float(longest.frame.u[0]))
-    feet = np.concatenate([facets.corners(each)[:, :2] for each in walls])
+    feet = np.concatenate([facets.corners(wall)[:, :2] for wall in walls])
     along, across = (float(np.ptp(feet @ [math.cos(way), math.sin(way)])) for way in (turn, turn + math.pi / 2))
     # a parted wall is long in pieces only; and a line has no direction, so half a circle is no turn
     return math.remainder(turn if along >= across else turn + math.pi / 2, math.pi)

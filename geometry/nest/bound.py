@@ -83,7 +83,7 @@ def _grown(outlines: Mapping[str, Polygon], spacing: float) -> dict[str, Polygon
     sides = shapely.bounds(list(seen.values()))
     boxes = np.sort(sides[:, 2:] - sides[:, :2], axis=1)
     whole = {
-        name: shapely.union_all([without_idle_holes(each, boxes) for each in shapely.get_parts(area)])
+        name: shapely.union_all([without_idle_holes(part, boxes) for part in shapely.get_parts(area)])
         for name, area in seen.items()
     }
     return {name: whole[outline.wkb] for name, outline in outlines.items()}

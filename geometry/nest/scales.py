@@ -72,5 +72,5 @@ def scales(sizes: Sequence[np.ndarray], lengths: Sequence[np.ndarray], room: flo
     yield Scale(room, room / 2, np.empty(0))
     for least in every[halves].tolist():
         yield Scale(room, least, None)
-        smallest = [each[each >= least].min() for each in sizes if (each >= least).any()]
+        smallest = [size[size >= least].min() for size in sizes if (size >= least).any()]
         yield Scale(room, least, np.sort([each for each in smallest if each <= room / 2 + LENGTH]))

@@ -73,7 +73,7 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
 def _joined(outcome: Outcome, boards: Sequence[Part]) -> tuple[Part, ...]:
     """Return the parts of the joiners that take these boards."""
     taken = {part.id for part in boards}
-    names = {name for each in outcome.joiners if taken & set(each.ends) for name in (each.core, *each.cheeks)}
+    names = {name for joiner in outcome.joiners if taken & set(joiner.ends) for name in (joiner.core, *joiner.cheeks)}
     return tuple(part for part in outcome.parts if part.id in names)
 
 
@@ -190,13 +190,13 @@ def _fold_step(walls: tuple[Part, ...]) -> Step:
 
 def _joiner_step(outcome: Outcome, walls: tuple[Part, ...], joined_parts: tuple[Part, ...], *, foot: bool) -> Step:
     taken = {part.id for part in walls}
-    joiners = [each for each in outcome.joiners if taken & set(each.ends)]
+    joiners = [joiner for joiner in outcome.joiners if taken & set(joiner.ends)]
     shifts = _spread(walls)
     where = "; ".join(
-        f"<b>{text(each.id)}</b> takes both ends of <b>{text(each.ends[0])}</b>"
-        if each.ends[0] == each.ends[1]
-        else f"<b>{text(each.id)}</b> joins <b>{text(each.ends[0])}</b> and <b>{text(each.ends[1])}</b>"
-        for each in joiners
+        f"<b>{text(joiner.id)}</b> takes both ends of <b>{text(joiner.ends[0])}</b>"
+        if joiner.ends[0] == joiner.ends[1]
+        else f"<b>{text(joiner.id)}</b> joins <b>{text(joiner.ends[0])}</b> and <b>{text(joiner.ends[1])}</b>"
+        for joiner in joiners
     )
     words = (
         "Push each wall end sideways into the channel of its joiner until it meets the core, the outer cheek facing out"
@@ -209,7 +209,7 @@ def _joiner_step(outcome: Outcome, walls: tuple[Part, ...], joined_parts: tuple[
         shifts=shifts,
         accent=[part.id for part in joined_parts],
         arrows=arrows,
-        names=_own_names(walls) | {cheek: each.id for each in joiners for cheek in each.cheeks},
+        names=_own_names(walls) | {cheek: joiner.id for joiner in joiners for cheek in joiner.cheeks},
         title="The walls go sideways into the joiners",
     )
     return Step("Slide the joiners on" if len(joiners) > 1 else "Slide the joiner on", words, drawing)

@@ -117,7 +117,7 @@ def _named(parts: Sequence[Part], board: str) -> list[str]:
 
 
 def _ids(names: Sequence[str]) -> str:
-    return joined([f"<b>{text(each)}</b>" for each in names])
+    return joined([f"<b>{text(name)}</b>" for name in names])
 
 
 def _apart(case: CarryingCase) -> str:

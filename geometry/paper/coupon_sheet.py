@@ -109,7 +109,11 @@ def _cut(coupon: Coupon, stock: Stock) -> str:
 
 
 def _remarks(findings: tuple[Finding, ...]) -> str:
-    told = [each for each in findings if each.severity is not Severity.NOTE or each.code == "sheet-larger-than-bed"]
+    told = [
+        finding
+        for finding in findings
+        if finding.severity is not Severity.NOTE or finding.code == "sheet-larger-than-bed"
+    ]
     if not told:
         return ""
     rows = "".join(

@@ -115,7 +115,7 @@ def _stock(outcome: Outcome, stock: Stock) -> str:
     own = [part for part in outcome.pieces if part.stock == stock.name]
     case = [part for part in own if part.kind is PartKind.CASE]
     values = f"measured: {text(stock.calibration)}" if stock.calibration else "catalogue values: cut a coupon first"
-    files = {each.part: outcome.layout.sheets[each.sheet].file for each in outcome.layout.placements}
+    files = {placement.part: outcome.layout.sheets[placement.sheet].file for placement in outcome.layout.placements}
     pictures = "\n".join(
         f"<figure>{draw_sheet(outcome.layout, index, outcome.pieces)}<figcaption>{text(sheet.file)}:"
         f" {length(sheet.size[0])} × {length(sheet.size[1])} mm, {sheet.used_share:.0%} used."
@@ -179,7 +179,7 @@ def _bends(part: Part) -> str:
             (("door or shutter", "doors or shutters", "that opens") if hung else ("bend", "bends", "of"), angle, size)
         )
     said = []
-    for each in dict.fromkeys(words):
-        (one, many, way), angle, size = each
-        said.append(f"{plural(words.count(each), one, many)} {way} {angle}: {size}")
+    for fromkey in dict.fromkeys(words):
+        (one, many, way), angle, size = fromkey
+        said.append(f"{plural(words.count(fromkey), one, many)} {way} {angle}: {size}")
     return " ".join(said)

@@ -30,7 +30,7 @@ _KINDS: tuple[tuple[str, tuple[PartKind, ...]], ...] = (
 
 def what_lies_on(outcome: Outcome, index: int) -> tuple[str, ...]:
     """Return the kinds of parts on a sheet, in the order in which they are cut."""
-    here = {each.part for each in outcome.layout.placements if each.sheet == index}
+    here = {placement.part for placement in outcome.layout.placements if placement.sheet == index}
     kinds = {part.kind for part in outcome.pieces if part.id in here}
     return tuple(word for word, named in _KINDS if kinds & set(named))
 
@@ -76,7 +76,7 @@ def _cost(outcome: Outcome) -> str:
 
 
 def _left_out(outcome: Outcome) -> str:
-    laid = {each.part for each in outcome.layout.placements}
+    laid = {placement.part for placement in outcome.layout.placements}
     out = [f"<b>{text(part.id)}</b>" for part in outcome.pieces if part.id not in laid]
     if not out:
         return ""
@@ -120,7 +120,7 @@ def _why(outcome: Outcome) -> str:
 
 def _shared(outcome: Outcome, floors: Sequence[Part]) -> str:
     """Say what to do about floors that lie on a sheet with walls, so that they need not be cut in vain."""
-    sheet_of = {each.part: each.sheet for each in outcome.layout.placements}
+    sheet_of = {placement.part: placement.sheet for placement in outcome.layout.placements}
     early = {
         sheet_of[part.id]
         for part in outcome.pieces

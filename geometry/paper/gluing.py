@@ -41,7 +41,7 @@ def gluing_section(outcome: Outcome) -> str:
 
 def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     first = outcome.joiners[0]
-    shims = sorted({round(each.shim, 2) for each in outcome.joiners})
+    shims = sorted({round(joiner.shim, 2) for joiner in outcome.joiners})
     board = outcome.settings.walls.thickness
     core, cheek = (
         _thickness(by_id, each, outcome.settings.joiners.thickness) for each in (first.core, first.cheeks[0])
@@ -50,7 +50,7 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     if shims[-1] < _NO_CARD:
         card = "The core alone is thick enough; no card is needed."
     else:
-        thick = " or ".join(length(each, 2) for each in shims)
+        thick = " or ".join(length(shim, 2) for shim in shims)
         card = (
             f"The core is {length(core, 2)} mm thick, so it needs {thick} mm of card in all: glue one layer of half"
             f" that"
@@ -58,17 +58,17 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
         )
     rows = [
         (
-            f"<b>{text(each.id)}</b>",
-            text(each.core),
-            text(each.cheeks[0]),
-            text(each.cheeks[1]),
-            f"{text(each.ends[0])} · {text(each.ends[1])}",
-            length(each.height),
-            length(each.engaged, 2),
-            length(each.channel, 2),
-            length(each.shim, 2),
+            f"<b>{text(joiner.id)}</b>",
+            text(joiner.core),
+            text(joiner.cheeks[0]),
+            text(joiner.cheeks[1]),
+            f"{text(joiner.ends[0])} · {text(joiner.ends[1])}",
+            length(joiner.height),
+            length(joiner.engaged, 2),
+            length(joiner.channel, 2),
+            length(joiner.shim, 2),
         )
-        for each in outcome.joiners
+        for joiner in outcome.joiners
     ]
     heads = ("Joiner", "Core", "Outer cheek", "Inner cheek", "Takes", "Height", "End enters", "Channel", "Card in all")
     outer, inner_board = by_id.get(first.cheeks[0]), by_id.get(first.core)
@@ -78,7 +78,7 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
         if outer is not None and inner_board is not None
         else ""
     )
-    holes = any(by_id[each.core].outline.interiors for each in outcome.joiners if each.core in by_id)
+    holes = any(by_id[joiner.core].outline.interiors for joiner in outcome.joiners if joiner.core in by_id)
     marked = inner_board is not None and bool(inner_board.engrave)
     foot = inner_board is not None and _has_foot(inner_board)
     arrow = " The arrow on the core points to the top." if marked else ""

@@ -18,7 +18,7 @@ def needs_section(outcome: Outcome) -> str:
     """Return the markup of the words that this guide uses, and of what it takes to build this building."""
     if not outcome.parts:
         return "<p>Nothing yet.</p>"
-    things = "\n".join(f"<li>{each}</li>" for each in _things(outcome))
+    things = "\n".join(f"<li>{thing}</li>" for thing in _things(outcome))
     terms = "\n".join(f"<dt>{text(word)}</dt><dd>{text(meaning)}</dd>" for word, meaning in _words(outcome))
     return f'<ul>\n{things}\n</ul>\n<h3>Words in this guide</h3>\n<dl class="cautions">\n{terms}\n</dl>'
 

@@ -112,7 +112,7 @@ def _stock(stock: Stock) -> dict[str, Any]:
 
 
 def _part(part: Part, layout: Layout) -> dict[str, Any]:
-    placement = next((each for each in layout.placements if each.part == part.id), None)
+    placement = next((placement for placement in layout.placements if placement.part == part.id), None)
     sheet = None if placement is None else layout.sheets[placement.sheet]
     return {
         "id": part.id,

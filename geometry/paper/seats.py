@@ -59,7 +59,7 @@ def seats_section(play: PlayOutcome | None) -> str:
 
 
 def _occluders(play: PlayOutcome) -> str:
-    hiding = [each for each in play.occluders if max(each[1]) >= 0.005][:8]
+    hiding = [occluder for occluder in play.occluders if max(occluder[1]) >= 0.005][:8]
     if not hiding:
         return ""
     heads = ["In the way", *(f"Takes at {length(height)} mm" for height in play.sight.heights)]

@@ -70,7 +70,7 @@ def snap_spot(spot: WallSpot, *, step: float, width: float) -> WallSpot:
 
 
 def _walls(facets: Facets) -> list[Facet]:
-    return [each for each in facets.facets if facets.is_wall(each)]
+    return [facet for facet in facets.facets if facets.is_wall(facet)]
 
 
 def _spot(facets: Facets, facet: Facet, u: float) -> WallSpot:

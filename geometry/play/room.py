@@ -63,7 +63,7 @@ def room_blockers(
             continue
         run = _run(facets, facet)
         taken.update(each.id for each in run)
-        number = 1 + sum(each.name.startswith("Wall ") for each in walls)
+        number = 1 + sum(wall.name.startswith("Wall ") for wall in walls)
         name = f"Wall {number} ({_side(facet, outward(facets, facet, settings))})"
         low: list[Ring] = []
         high: list[Ring] = []

@@ -73,9 +73,9 @@ def find_standing_room(
     base: diameter, mm, of the bases that are to stand everywhere. Roofs hang above and are passed over.
     """
     bends, miniatures = tuple(bends), tuple(miniatures)
-    blockers = tuple(each for each in blockers if each.kind not in (BlockerKind.ROOF, BlockerKind.MINIATURE))
-    fixed = [each for each in blockers if each.kind in _FIXED]
-    furniture = [each for each in blockers if each.kind is BlockerKind.FURNITURE]
+    blockers = tuple(blocker for blocker in blockers if blocker.kind not in (BlockerKind.ROOF, BlockerKind.MINIATURE))
+    fixed = [blocker for blocker in blockers if blocker.kind in _FIXED]
+    furniture = [blocker for blocker in blockers if blocker.kind is BlockerKind.FURNITURE]
     floor = float(squares.origin[2])
     standing = [*fixed, *furniture]
     centres = squares.centres[..., :2]
@@ -172,12 +172,12 @@ def _check_doorways(passages: Iterable[Doorway], base: float, floor: float) -> l
         Finding(
             Severity.WARNING,
             "door-narrower-than-base",
-            f"A doorway of {each.wall} is {each.width:.1f} mm wide; a base of {base:g} mm needs "
-            f"{base - each.width:.1f} mm more.",
-            Location(point=place((*each.middle, floor))),
+            f"A doorway of {passage.wall} is {passage.width:.1f} mm wide; a base of {base:g} mm needs "
+            f"{base - passage.width:.1f} mm more.",
+            Location(point=place((*passage.middle, floor))),
         )
-        for each in passages
-        if each.width < base - SNAP
+        for passage in passages
+        if passage.width < base - SNAP
     ]
 
 
@@ -190,11 +190,14 @@ def _check_miniatures(
 ) -> list[Finding]:
     found = []
     floor = float(squares.origin[2])
-    for each in miniatures:
-        spot, where = Point(each.foot[:2]), Location(point=place(each.foot))
+    for miniature in miniatures:
+        spot, where = Point(miniature.foot[:2]), Location(point=place(miniature.foot))
         inside = room.covers(spot)
-        low_bends = bends if each.foot[2] < floor + BASE_LEVEL else ()
-        gaps = _distances(standing, low_bends, each.foot[None, :2], float(each.foot[2]))[:, 0] - each.base / 2
+        low_bends = bends if miniature.foot[2] < floor + BASE_LEVEL else ()
+        gaps = (
+            _distances(standing, low_bends, miniature.foot[None, :2], float(miniature.foot[2]))[:, 0]
+            - miniature.base / 2
+        )
         if inside and len(gaps) and gaps.min() < -SNAP:
             names = [*(blocker.name for blocker in standing), *(bend.name for bend in low_bends)]
             culprit = names[int(gaps.argmin())]
@@ -202,7 +205,7 @@ def _check_miniatures(
                 Finding(
                     Severity.WARNING,
                     "miniature-blocked",
-                    f"The base of {each.name}, {each.base:g} mm, runs {-gaps.min():.1f} mm into {culprit}; "
+                    f"The base of {miniature.name}, {miniature.base:g} mm, runs {-gaps.min():.1f} mm into {culprit}; "
                     "move it or choose a smaller base.",
                     where,
                 )
@@ -210,15 +213,19 @@ def _check_miniatures(
             continue
         if room.is_empty:
             continue  # a building so small that it has no square: there is no edge to stand beyond
-        beyond = each.base / 2 + float(room.boundary.distance(spot)) * (-1.0 if inside else 1.0)
+        beyond = miniature.base / 2 + float(room.boundary.distance(spot)) * (-1.0 if inside else 1.0)
         if beyond > SNAP:
-            wholly = beyond >= each.base
+            wholly = beyond >= miniature.base
             found.append(
                 Finding(
                     Severity.WARNING,
                     "miniature-outside",
-                    f"The miniature {each.name} stands "
-                    + (f"{beyond - each.base:.1f} mm outside the room" if wholly else f"{beyond:.1f} mm over its edge")
+                    f"The miniature {miniature.name} stands "
+                    + (
+                        f"{beyond - miniature.base:.1f} mm outside the room"
+                        if wholly
+                        else f"{beyond:.1f} mm over its edge"
+                    )
                     + "; move it onto the squares.",
                     where,
                 )

@@ -287,5 +287,5 @@ def _check_seat(table: Table, seat: Seat, stature: Stature) -> list[Finding]:
 def _turn_inward(table: Table, seat: Seat) -> float:
     """Return the angle, radians, between where the seat faces and straight into its nearest side."""
     sides = [_side(table, side) for side in range(4)]
-    inward, _, _ = min(sides, key=lambda each: abs(float((seat.edge[:2] - each[1]) @ each[0])))
+    inward, _, _ = min(sides, key=lambda side: abs(float((seat.edge[:2] - side[1]) @ side[0])))
     return math.acos(max(-1.0, min(1.0, float(inward @ seat.toward[:2]))))

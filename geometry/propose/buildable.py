@@ -44,7 +44,9 @@ def refuse_unbuildable_walls(facets: Facets, settings: BuildSettings, *, square:
     if short:
         length, lost, least = max(short, key=lambda each: each[2] - each[0])
         squares = math.ceil(least / square / _STEP) * _STEP
-        wide = any(each.inside_radius > settings.hinge.inside_radius + SNAP for each in setbacks.lattices.values())
+        wide = any(
+            lattice.inside_radius > settings.hinge.inside_radius + SNAP for lattice in setbacks.lattices.values()
+        )
         raise BadSettingError(
             f"A wall is {length:.1f} mm long, and the bends at its ends take {lost:.1f} mm in {settings.walls.label}; "
             f"make it at least {squares:g} square{'' if squares == 1.0 else 's'} long"

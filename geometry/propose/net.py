@@ -109,7 +109,7 @@ def _bearable_net(facets: Facets, shell: Shell, settings: BuildSettings, largest
             return net
         nets.append((len(strained), net))
         barred.add(max(sorted(free), key=free.__getitem__))
-    return min(nets, key=lambda each: each[0])[1]
+    return min(nets, key=lambda net: net[0])[1]
 
 
 def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:

@@ -133,7 +133,7 @@ def longest_tree(nodes: Sequence[int], links: Sequence[Link], forced: Sequence[L
     """Return the free links of the spanning tree whose bent edges are longest in all (Kruskal 1956)."""
     label = groups_of(nodes, forced)
     tree = []
-    for link in sorted(links, key=lambda each: (-each.length, each.bend, each.edge)):
+    for link in sorted(links, key=lambda link: (-link.length, link.bend, link.edge)):
         one, two = label[link.one], label[link.two]
         if one != two:
             label = {node: one if mark == two else mark for node, mark in label.items()}

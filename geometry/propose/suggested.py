@@ -40,7 +40,7 @@ def _is_about_walls(finding: Finding, parts: Mapping[str, Part]) -> bool:
 
 
 def _note(facets: Facets, cut: Cut) -> Finding:
-    facet = next(each for each in facets.facets if each.source == cut.source and set(each.faces) & set(cut.faces))
+    facet = next(facet for facet in facets.facets if facet.source == cut.source and set(facet.faces) & set(cut.faces))
     ends = facets.corners(facet) @ cut.normal
     at = float(cut.normal @ cut.point)
     message = (

@@ -65,8 +65,8 @@ class InHand:
         fixed: Collection[str] = (),
     ) -> None:
         self._layout, self._parts, self._fixed = layout, parts, frozenset(fixed)
-        self._others = [each for each in placements or layout.placements if each.part != part]
-        self.start = next(each for each in placements or layout.placements if each.part == part)
+        self._others = [placement for placement in placements or layout.placements if placement.part != part]
+        self.start = next(placement for placement in placements or layout.placements if placement.part == part)
         self.part = parts[part]
         self.quarter = round(self.start.turn / (math.pi / 2)) % 4
         self._benches: dict[int, Bench] = {}
@@ -165,11 +165,11 @@ class InHand:
             bench, size = self._bench(sheet), self._layout.sheets[sheet].size
             edge = bench.beam.margin - bench.beam.spacing / 2
             areas = {}
-            for each in self._others:
-                if each.sheet == sheet and each.part in self._parts:
-                    piece = self._piece(sheet, self._parts[each.part])
+            for other in self._others:
+                if other.sheet == sheet and other.part in self._parts:
+                    piece = self._piece(sheet, self._parts[other.part])
                     if piece is not None:
-                        areas[each.part] = shapely.transform(piece.area, each.place)
+                        areas[other.part] = shapely.transform(piece.area, other.place)
             self._beds[sheet] = _Bed(areas, (size[0] - 2 * edge, size[1] - 2 * edge), edge)
         return self._beds[sheet]
 

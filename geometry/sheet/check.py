@@ -97,7 +97,7 @@ def _lay(part: Part, layout: Layout, number: int, kerf: float, laser: Laser, lab
     label = label or place_label(part, laser)
     paths = path_lines(part, placement, kerf, laser, label=label)
     outer = paths[Operation.OUTER][0].points if paths[Operation.OUTER] else np.zeros((3, 2))
-    holes = [each.points for each in paths[Operation.INNER] if each.closed[0]]
+    holes = [path.points for path in paths[Operation.INNER] if path.closed[0]]
     slits = Lines.joined(paths[Operation.SLITS])
     footprint = None
     if label.footprint is not None:

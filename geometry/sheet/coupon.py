@@ -59,7 +59,7 @@ def lay_out_coupon(stock: Stock, laser: Laser, *, repeats: int = 1) -> Coupon:
     stocks = {stock.name: replace(stock, grain=Grain.WIDTH if stock.grain is Grain.WIDTH else Grain.LENGTH)}
     parts = make_coupon_parts(plan, stock)
     layout = lay_out(parts, stocks, laser)
-    if any(each.part == "X1" and abs(math.cos(each.turn)) < 0.5 for each in layout.placements):
+    if any(placement.part == "X1" and abs(math.cos(placement.turn)) < 0.5 for placement in layout.placements):
         parts = make_coupon_parts(plan, stock, turned=True)
         layout = lay_out(parts, stocks, laser)
     sheets = tuple(
@@ -85,7 +85,7 @@ def make_coupon_parts(plan: CouponPlan, stock: Stock, *, turned: bool = False) -
         *slats,
         _ladder(plan, stock, upright),
         _try_piece(stock, upright),
-        *(_hinge(each, plan, stock) for each in plan.rungs),
+        *(_hinge(rung, plan, stock) for rung in plan.rungs),
     )
 
 

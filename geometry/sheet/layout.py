@@ -58,7 +58,12 @@ class Layout:
 
     def on_sheet(self, index: int) -> tuple[Placement, ...]:
         """Return the placements on one sheet, by part id."""
-        return tuple(sorted((each for each in self.placements if each.sheet == index), key=lambda each: each.part))
+        return tuple(
+            sorted(
+                (placement for placement in self.placements if placement.sheet == index),
+                key=lambda placement: placement.part,
+            )
+        )
 
 
 def sheet_cost(sheet: Sheet) -> float | None:
@@ -128,7 +133,7 @@ def lay_out(
     used = sorted({part.stock for part in parts})
     for number, stock in enumerate(stocks[name] for name in used):
         benches = benches_for(stock, lasers)
-        mine = sorted((each for each in parts if each.stock == stock.name), key=lambda each: each.id)
+        mine = sorted((one for one in parts if one.stock == stock.name), key=lambda part: part.id)
         ours = progress.part(number / len(used), (number + 1) / len(used))
         rests = (offcuts or {}).get(stock.name, ())
         taken, remarks = route(mine, benches, chosen or {}, ours)
@@ -146,7 +151,7 @@ def lay_out(
         loads += here
     sheets, placements = _in_cutting_order(loads, {part.id: part for part in parts}, laser)
     findings += _lost_pins(pins, {part.id for part in parts}, only)
-    bound = (sum(each[0] for each in bounds), "; ".join(each[1] for each in bounds) or "there is nothing to cut")
+    bound = (sum(bound[0] for bound in bounds), "; ".join(bound[1] for bound in bounds) or "there is nothing to cut")
     return Layout(sheets, placements, bound, in_order(findings), labels)
 
 
@@ -236,7 +241,7 @@ def _in_cutting_order(
 
     def rank(number: int) -> tuple[int, bool, float, str, float, int]:
         load, k = held[number]
-        here = [parts[each.part] for each in load.placements if each.sheet == k]
+        here = [parts[placement.part] for placement in load.placements if placement.sheet == k]
         floor, mean = any(part.kind is PartKind.FLOOR for part in here), sum(part.stage for part in here) / len(here)
         area = sum(part.area for part in here)
         return min(part.stage for part in here), floor, mean, load.bench.stock.name, -area, number
@@ -249,7 +254,7 @@ def _in_cutting_order(
     for index, number in enumerate(order):
         load, k = held[number]
         bench, size = load.bench, load.sizes[k]
-        here = [replace(each, sheet=index) for each in load.placements if each.sheet == k]
+        here = [replace(placement, sheet=index) for placement in load.placements if placement.sheet == k]
         area = sum(parts[each.part].area for each in here)
         on = "" if bench.laser == first else f"-{file_word(bench.laser.name, 'laser')}"
         file = f"sheet-{index + 1:02d}-{file_word(bench.stock.name, 'stock')}{on}.svg"

@@ -83,7 +83,7 @@ def load(
     laid = nest(
         items,
         _inside(size, edge),
-        pieces=[_inside(each, edge) for each in sizes],
+        pieces=[_inside(size, edge) for size in sizes],
         fixed=fixed,
         fewest=bound[0],
         progress=progress,
@@ -100,11 +100,11 @@ def load(
         place.setflags(write=False)
         placements.append(Placement(loose[each.key].part.id, each.sheet, each.quarter * math.pi / 2, place))
     # of the offcuts only those that were needed are loaded
-    used = sorted({each.sheet for each in placements})
+    used = sorted({placement.sheet for placement in placements})
     numbers = sorted(pinned)
     return Load(
         bench,
-        tuple(replace(each, sheet=used.index(each.sheet)) for each in placements),
+        tuple(replace(placement, sheet=used.index(placement.sheet)) for placement in placements),
         tuple(sizes[index] if index < len(sizes) else size for index in used),
         tuple(index < len(of_rest) and of_rest[index] for index in used),
         tuple(numbers[index] if index < len(numbers) else None for index in used),

@@ -85,7 +85,7 @@ class OffcutList:
         if index is None:
             raise BadSettingError("This offcut is not on the list any more; look at the list again.")
         pieces[index] = replace(pieces[index], count=pieces[index].count - count)
-        return replace(self, pieces=tuple(each for each in pieces if each.count > 0))
+        return replace(self, pieces=tuple(piece for piece in pieces if piece.count > 0))
 
 
 def read_offcuts(path: Path) -> OffcutList:
@@ -112,7 +112,7 @@ def write_offcuts(path: Path, shelf: OffcutList) -> None:
 
 
 def _tables(kind: str, things: Iterable[KeptPiece | KeptCut]) -> list[tuple[str, dict[str, object]]]:
-    named = ({name: getattr(each, name) for name in each.__slots__} for each in things)
+    named = ({name: getattr(thing, name) for name in thing.__slots__} for thing in things)
     return [(kind, {name: value for name, value in table.items() if value != ""}) for table in named]
 
 

@@ -42,7 +42,7 @@ def _marks(layout: Layout, parts: Mapping[str, Part], title: str, page: Page) ->
     width, height = page.value
     count = len(layout.sheets)
     marks: list[Shape | Words] = [Words(title, (_MARGIN, height - _MARGIN - 5.0), 6.0)]
-    kinds = sorted({parts[each.part].kind for each in layout.placements if each.part in parts})
+    kinds = sorted({parts[placement.part].kind for placement in layout.placements if placement.part in parts})
     x = width - _MARGIN - 26.0 * len(kinds)
     for kind in kinds:
         corners = np.array([[0, 0], [4, 0], [4, 4], [0, 4.0]]) + np.array([x, height - _MARGIN - 5.0])
@@ -106,7 +106,7 @@ def _sheet(
         size = min(4.0, max(1.2, 0.5 * min(part.size) * scale))
         # A letter of this face is about 0.6 of its size wide.
         ids.append(Words(part.id, (float(spot[0]) - 0.3 * size * len(part.id), float(spot[1]) - 0.35 * size), size))
-    several = len({each.laser.name for each in layout.sheets}) > 1
+    several = len({sheet.laser.name for sheet in layout.sheets}) > 1
     on = f" on the {sheet.laser.label}" if several else ""
     about = f"Sheet {index + 1} of {len(layout.sheets)}: {sheet.stock.label}{on}, {wide:g} x {tall:g} mm, {sheet.file}"
     return [*marks, *ids, Words(about, (float(corner[0]), float(corner[1]) - 4.0), 3.2)]

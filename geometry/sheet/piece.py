@@ -106,7 +106,7 @@ def prepare(
         )
         findings.append(Finding(Severity.WARNING, "grain-not-kept", message, where))
         turns = fitting
-    return Piece(part, drawn.body, area, (*turns, *(each + 2 for each in turns)), label, keeps_grain), tuple(findings)
+    return Piece(part, drawn.body, area, (*turns, *(turn + 2 for turn in turns)), label, keeps_grain), tuple(findings)
 
 
 def _along_grain(wanted: float | None, grain: float | None) -> tuple[int, ...]:

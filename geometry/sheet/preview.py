@@ -95,7 +95,7 @@ def figure_of(part: Part) -> Figure:
     outline = shapely.make_valid(part.outline)
     cut = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
     triangles = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3]
-    rings = [ring for each in _polygons(outline) for ring in (each.exterior, *each.interiors)]
+    rings = [ring for polygon in _polygons(outline) for ring in (polygon.exterior, *polygon.interiors)]
     edges = [_pieces(shapely.get_coordinates(ring)) for ring in rings]
     slits = [placed.slit_lines for placed in part.lattices]
     marks = [_pieces(np.asarray(line)) for line in (*part.engrave, *part.score)]
@@ -151,20 +151,20 @@ def part_at(
     if sheet is None:
         return None
     inside: list[tuple[bool, float, str]] = []
-    for each in placements:
-        part = parts.get(each.part)
-        if each.sheet != sheet or part is None:
+    for placement in placements:
+        part = parts.get(placement.part)
+        if placement.sheet != sheet or part is None:
             continue
-        c, s = np.cos(each.turn), np.sin(each.turn)
-        there = np.array([[c, s], [-s, c]]) @ (np.asarray(point) - spread.corners[sheet] - each.shift)
+        c, s = np.cos(placement.turn), np.sin(placement.turn)
+        there = np.array([[c, s], [-s, c]]) @ (np.asarray(point) - spread.corners[sheet] - placement.shift)
         whole = Polygon(part.outline.exterior)
         if shapely.intersects_xy(whole, *there):
-            inside.append((not part.outline.intersects(Point(there)), part.area, each.part))
+            inside.append((not part.outline.intersects(Point(there)), part.area, placement.part))
     return min(inside)[2] if inside else None
 
 
 def _polygons(area: shapely.Geometry) -> list[Polygon]:
-    return [each for each in shapely.get_parts(area) if isinstance(each, Polygon)]
+    return [part for part in shapely.get_parts(area) if isinstance(part, Polygon)]
 
 
 def _pieces(points: np.ndarray) -> np.ndarray:
@@ -178,10 +178,10 @@ def _joined(several: Sequence[np.ndarray]) -> np.ndarray:
 def _free_place(part: Part, outline: shapely.Geometry) -> tuple[np.ndarray, float]:
     """Return the middle and the radius of the largest circle on the part beside its lattices."""
     free = shapely.difference(outline, shapely.union_all([Polygon(placed.zone) for placed in part.lattices]))
-    pieces = [each for each in _polygons(free) if each.area > LENGTH] or _polygons(outline)
+    pieces = [polygon for polygon in _polygons(free) if polygon.area > LENGTH] or _polygons(outline)
     if not pieces:
         return np.zeros(2), 0.0
-    radii = [shapely.maximum_inscribed_circle(each, tolerance=_NEAR) for each in pieces]
+    radii = [shapely.maximum_inscribed_circle(piece, tolerance=_NEAR) for piece in pieces]
     widest = max(radii, key=lambda radius: (round(radius.length, 3), radius.bounds))
     radius = float(widest.length)
     # along a strip there are many such circles; the one in its middle is looked for first

@@ -43,7 +43,7 @@ class Change:
         for number, each in enumerate(self.new):
             if number in keep:
                 shelf = shelf.with_piece(KeptPiece(each.stock, each.length, each.width, 1, note, date))
-        cuts = [each for each in shelf.cuts if each.name != self.cut.name]
+        cuts = [cut for cut in shelf.cuts if cut.name != self.cut.name]
         return replace(shelf, cuts=(*cuts, replace(self.cut, date=date))[-REMEMBERED:])
 
 
@@ -69,7 +69,7 @@ def change_by(shelf: OffcutList, layout: Layout, parts: Mapping[str, Part], *, t
 def name_of_cut(layout: Layout, parts: Mapping[str, Part]) -> str:
     """Return a name for what a layout cuts: the same parts have the same name, wherever they lie."""
     seen = hashlib.sha256()
-    for name in sorted(each.part for each in layout.placements):
+    for name in sorted(placement.part for placement in layout.placements):
         part = parts[name]
         outline = shapely.to_wkt(shapely.normalize(shapely.set_precision(part.outline, DRAWN)), rounding_precision=3)
         seen.update(f"{name} {part.stock} {outline}\n".encode())

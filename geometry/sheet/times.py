@@ -77,7 +77,7 @@ def estimate_seconds(
 def total_seconds(sheets: tuple[Mapping[str, float], ...]) -> dict[str, float]:
     """Return the sums over all sheets, with the same keys as one sheet has."""
     keys = [*(operation.value for operation in Operation), "travel", "total"]
-    return {key: sum(each[key] for each in sheets) for key in keys}
+    return {key: sum(sheet[key] for sheet in sheets) for key in keys}
 
 
 def sheet_work(

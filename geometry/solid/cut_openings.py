@@ -72,7 +72,7 @@ def cut_openings(facets: Facets, openings: Sequence[Opening]) -> Facets:
     """
     findings: list[Finding] = []
     cut: list[_Placed] = []
-    for opening in sorted(openings, key=lambda each: each.name):
+    for opening in sorted(openings, key=lambda opening: opening.name):
         facet_id = wall_of(facets, opening)
         if facet_id is None:
             findings.append(_off_every_wall(facets, opening))

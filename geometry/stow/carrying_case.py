@@ -179,7 +179,7 @@ def _plan(
             seams((side + 2 * t, rise + t), largest, places=(middles[k], ()), apart=Seams(at))
             for k, (side, at) in enumerate(((run, bottom.along), (deep, bottom.across)))
         ]
-        if [bool(each) for each in walls] == lapped:
+        if [bool(wall) for wall in walls] == lapped:
             upright = _marks(rise, settings.finger * t)
             return _Plan(t, run, deep, base, rise, along, across, upright, bottom, walls[0], walls[1])
         # a case only grows here, so that a wall once parted stays so

@@ -65,7 +65,7 @@ def seams(
         ]
         if cuts[0] is not None and cuts[1] is not None:
             choices.append(Seams(cuts[0], cuts[1]))
-    return min(choices, key=lambda each: (len(each.along) + 1) * (len(each.across) + 1), default=Seams())
+    return min(choices, key=lambda choice: (len(choice.along) + 1) * (len(choice.across) + 1), default=Seams())
 
 
 def _cuts(run: float, limit: float, places: Sequence[float] | None, apart: Sequence[float]) -> tuple[float, ...] | None:

@@ -49,12 +49,12 @@ def flipped(part: Part) -> Part:
         ),
         lattices=tuple(
             replace(
-                each,
-                origin=frozen(over(each.origin[None])[0]),
-                across=frozen(each.across @ mirror),
-                along=frozen(each.along @ mirror),
+                lattice,
+                origin=frozen(over(lattice.origin[None])[0]),
+                across=frozen(lattice.across @ mirror),
+                along=frozen(lattice.along @ mirror),
             )
-            for each in part.lattices
+            for lattice in part.lattices
         ),
         engrave=tuple(frozen(over(line)) for line in part.engrave),
         score=tuple(frozen(over(line)) for line in part.score),

@@ -79,7 +79,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         builder.leaves = [leaf for leaf in leaves if leaf.facet in group]
         troubles = uncuttable(facets, setbacks, group)
         findings += troubles
-        if any(each.severity is Severity.ERROR for each in troubles):
+        if any(trouble.severity is Severity.ERROR for trouble in troubles):
             continue
         part = builder.build(kind, f"{_PREFIX[kind][1]} {counts[kind]}")
         findings += builder.findings

@@ -56,7 +56,7 @@ def room():
 
 def test_reference_shapely_measures_all_squares_once(benchmark, room):
     squares, blockers, *_ = room
-    faces = [Polygon(rings[0][:, :2]) for each in blockers for rings in each.faces]
+    faces = [Polygon(rings[0][:, :2]) for blocker in blockers for rings in blocker.faces]
     shapes = shapely.GeometryCollection([face if face.area > 0 else box(*face.bounds) for face in faces])
     points = shapely.points(squares.centres.reshape(-1, 3)[:, :2])
     benchmark(shapely.distance, shapes, points)

@@ -186,4 +186,4 @@ def test_irregular_parts_on_a_strip(name):
 
 
 def _four(densities: list[float]) -> str:
-    return " ".join(f"{each:.4f}" for each in densities)
+    return " ".join(f"{density:.4f}" for density in densities)

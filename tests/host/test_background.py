@@ -405,10 +405,10 @@ def test_a_check_in_a_thread_comes_to_the_same_as_one_here(checked_ring, window)
     assert said == {"FINISHED"}
     there = results.for_object(target).outcome
     assert shares == sorted(shares)
-    assert [each.message for each in there.findings] == [each.message for each in here.findings]
-    assert [each.id for each in there.parts] == [each.id for each in here.parts]
-    assert [tuple(each.shift) for each in there.layout.placements] == [
-        tuple(each.shift) for each in here.layout.placements
+    assert [finding.message for finding in there.findings] == [found.message for found in here.findings]
+    assert [part.id for part in there.parts] == [one.id for one in here.parts]
+    assert [tuple(placement.shift) for placement in there.layout.placements] == [
+        tuple(placement.shift) for placement in here.layout.placements
     ]
     assert not results.for_object(target).stale
 

@@ -147,16 +147,16 @@ def test_a_spoilt_model_is_a_finding_that_keeps_the_sheets_back(
     assert sorted(each.name for each in (tmp_path / "cut").iterdir()) == ["guide.html", "report.json"]
 
     findings = json.loads((tmp_path / "cut" / "report.json").read_text(encoding="utf-8"))["findings"]
-    ours = [each for each in findings if each["code"] == code]
-    assert {each["severity"] for each in ours} == {"error"}
-    found = next(match for each in ours if (match := re.search(words, each["message"])))
+    ours = [finding for finding in findings if finding["code"] == code]
+    assert {our["severity"] for our in ours} == {"error"}
+    found = next(match for our in ours if (match := re.search(words, our["message"])))
     if bounds is not None:
         assert bounds(float(found[1]))
     # one sentence, and the place in the model that the maker is to look at
-    for each in ours:
-        assert not re.search(r"\.\s", each["message"])
-        assert each["message"].count("\n") == 0
-        assert each["where"]["faces"] or each["where"]["edges"] or each["where"]["part"]
+    for our in ours:
+        assert not re.search(r"\.\s", our["message"])
+        assert our["message"].count("\n") == 0
+        assert our["where"]["faces"] or our["where"]["edges"] or our["where"]["part"]
     # the same on the screen
     assert any(code in line for line in out)
 
@@ -234,7 +234,7 @@ def test_a_mark_on_a_loose_edge_is_told(add_mesh, save, run, tmp_path):
     loose = len(target.data.edges) - 1
     assert run("cut", save(), "-o", tmp_path / "cut")[0] == 1
     findings = json.loads((tmp_path / "cut" / "report.json").read_text(encoding="utf-8"))["findings"]
-    (found,) = (each for each in findings if each["severity"] == "error")
+    (found,) = (finding for finding in findings if finding["severity"] == "error")
     assert (found["code"], found["where"]["edges"]) == ("bad-break-line", [loose])
     assert f"edge {loose} of Boat shed at x 115.0, y 75.0, z 0.0 mm lies on no face" in found["message"]
 
@@ -256,7 +256,7 @@ def test_half_a_shed_is_told_when_its_mirror_is_off(add_mesh, save, run, tmp_pat
     bpy.data.objects["Half a shed"].modifiers["Mirror"].show_viewport = False
     assert run("cut", save("off.blend"), "-o", tmp_path / "half")[0] == 1
     findings = json.loads((tmp_path / "half" / "report.json").read_text(encoding="utf-8"))["findings"]
-    assert {each["code"] for each in findings if each["severity"] == "error"} == {"bad-break-line"}
+    assert {finding["code"] for finding in findings if finding["severity"] == "error"} == {"bad-break-line"}
 
 
 @pytest.mark.parametrize("share", [0.3, 0.9])

@@ -255,7 +255,7 @@ def test_the_makers_own_files_stay_and_old_sheets_go(add_ring, save, run, tmp_pa
     (folder / "sheet-90.svg").write_text("mine too")
     assert run("cut", smaller, "-o", folder)[0] == 0
     names = sorted(each.name for each in folder.iterdir())
-    sheets = [each["file"] for each in json.loads((folder / "report.json").read_text())["layout"]["sheets"]]
+    sheets = [load["file"] for load in json.loads((folder / "report.json").read_text())["layout"]["sheets"]]
     assert names == sorted([*sheets, "guide.html", "overview.pdf", "notes.txt", "report.json", "sheet-90.svg"])
     assert len(sheets) == 1
     assert (folder / "notes.txt").read_text() == "mine"

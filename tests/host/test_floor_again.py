@@ -14,7 +14,9 @@ SAMPLES = Path(__file__).parents[2] / "blend_samples"
 
 def size_of(path: Path) -> tuple[float, float]:
     """Return width and height, mm, of the floor's outer line, read by another library."""
-    boxes = [each.bbox() for each in SVG.parse(str(path)).elements() if isinstance(each, Shape) and each.bbox()]
+    boxes = [
+        element.bbox() for element in SVG.parse(str(path)).elements() if isinstance(element, Shape) and element.bbox()
+    ]
     widest = max(boxes, key=lambda box: (box[2] - box[0]) * (box[3] - box[1]))
     per_mm = 96.0 / 25.4
     sides = sorted(((widest[2] - widest[0]) / per_mm, (widest[3] - widest[1]) / per_mm))

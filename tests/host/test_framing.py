@@ -22,7 +22,7 @@ def on_screen(name):
     2 atan(36 / lens), as tried in a window.
     """
     area = view_area()
-    region = next(each for each in area.regions if each.type == "WINDOW")
+    region = next(region for region in area.regions if region.type == "WINDOW")
     view, target = area.spaces.active.region_3d, bpy.context.scene.objects[name]
     bpy.context.view_layer.update()
     turn = view.view_rotation
@@ -53,7 +53,7 @@ def test_a_building_that_was_added_by_a_click_fills_the_view_and_stays_selected(
     px, size = on_screen("House")
     assert (px > 0.0).all() and (px < size).all()
     assert np.ptp(px, axis=0).max() > 0.4 * size.min()
-    assert [each.name for each in bpy.context.selected_objects] == ["House"]
+    assert [target.name for target in bpy.context.selected_objects] == ["House"]
 
 
 def test_a_building_of_a_script_moves_no_view(factory_scene):
@@ -75,9 +75,9 @@ def test_the_table_and_all_seats_round_it_come_into_view(factory_scene):
     px, size = on_screen("Table")
     assert (px > 0.0).all() and (px < size).all()
     assert click(at_table.STOWFOLD_OT_propose_seats, number=4) == {"FINISHED"}
-    seats = [each.name for each in factory_scene.objects if each.stowfold.place.kind == "SEAT"]
+    seats = [target.name for target in factory_scene.objects if target.stowfold.place.kind == "SEAT"]
     assert len(seats) == 4
-    assert sorted(each.name for each in bpy.context.selected_objects) == sorted(seats)
+    assert sorted(candidate.name for candidate in bpy.context.selected_objects) == sorted(seats)
     for name in seats:
         px, size = on_screen(name)
         assert (px > 0.0).all() and (px < size).all()
@@ -95,7 +95,7 @@ def test_a_small_thing_moves_the_view_only_where_it_is_out_of_it(factory_scene, 
     for name in ("Miniature.001", "House"):
         px, size = on_screen(name)
         assert (px > 0.0).all() and (px < size).all()
-    assert [each.name for each in bpy.context.selected_objects] == ["Miniature.001"]
+    assert [target.name for target in bpy.context.selected_objects] == ["Miniature.001"]
 
 
 @pytest.mark.parametrize(

@@ -44,9 +44,11 @@ def test_the_picked_edge_is_read_and_without_one_the_hinge_that_is_stressed_most
     report = checked()
     house = bpy.context.object
     _, placed = hinges.picked(bpy.context, report)
-    most = max(each.lattice.shear for one in report.outcome.parts for each in one.lattices)
+    most = max(lattice.lattice.shear for one in report.outcome.parts for lattice in one.lattices)
     assert placed.lattice.shear == most
-    edge = next(each for one in report.outcome.parts for each in one.lattices if each is not placed).host_edges[0]
+    edge = next(
+        lattice for one in report.outcome.parts for lattice in one.lattices if lattice is not placed
+    ).host_edges[0]
     bpy.ops.object.mode_set(mode="EDIT")
     bpy.ops.mesh.select_all(action="DESELECT")
     edited = bmesh.from_edit_mesh(house.data)

@@ -51,8 +51,8 @@ def overlays(shown):
         for area in window.screen.areas
         if area.type == "VIEW_3D"
     ]
-    for each in spaces:
-        each.overlay.show_overlays = shown
+    for space in spaces:
+        space.overlay.show_overlays = shown
     yield
     for each in spaces:
         each.overlay.show_overlays = True
@@ -87,8 +87,8 @@ def test_it_comes_back_where_the_map_or_all_overlays_are_switched_off():
 
 @pytest.mark.slow
 def test_without_a_roof_or_people_nothing_changes():
-    for each in [each for each in scene().objects if each.stowfold.place.kind == "SEAT"]:
-        bpy.data.objects.remove(each)
+    for candidate in [target for target in scene().objects if target.stowfold.place.kind == "SEAT"]:
+        bpy.data.objects.remove(candidate)
     bpy.context.view_layer.update()
     put()
     assert drawn() == ("TEXTURED", "")

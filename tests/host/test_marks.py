@@ -54,7 +54,9 @@ def test_marking_twice_makes_one_attribute(add_mesh, in_edit_mode):
         marks.set_selected_roles(target.data, bm, role)
     bpy.ops.object.mode_set(mode="OBJECT")
     marks.set_roles(target.data, [2], Role.FLEX)
-    assert [each.name for each in target.data.attributes if each.name.startswith("stowfold")] == ["stowfold_role"]
+    assert [attribute.name for attribute in target.data.attributes if attribute.name.startswith("stowfold")] == [
+        "stowfold_role"
+    ]
 
 
 def test_both_halves_of_a_cut_edge_keep_the_mark(add_mesh, in_edit_mode):

@@ -264,8 +264,8 @@ def test_a_changed_modifier_makes_the_outcome_stale(half, change):
 def test_only_faces_and_edges_of_the_own_mesh_are_named(half):
     """The host keeps the half that it mirrors to the bit; which faces those are is known from their middles."""
     with shown.shown_mesh(half) as mesh:
-        middles = [tuple(each.center) for each in mesh.polygons]
-    own = {tuple(each.center): each.index for each in half.data.polygons}
+        middles = [tuple(polygon.center) for polygon in mesh.polygons]
+    own = {tuple(polygon.center): polygon.index for polygon in half.data.polygons}
     for number, middle in enumerate(middles):
         faces, edges = shown.own_ids(half, [number], [])
         assert faces == ((own[middle],) if middle in own else ())
@@ -290,7 +290,7 @@ def test_a_finding_selects_only_what_it_speaks_of(half):
         bpy.ops.stowfold.show_finding(index=index)
         if half.mode == "EDIT":
             bpy.ops.object.mode_set(mode="OBJECT")
-            picked = {places_of(half.data, each.vertices) for each in half.data.edges if each.select}
+            picked = {places_of(half.data, edge.vertices) for edge in half.data.edges if edge.select}
             assert picked == told
             counts.append(len(picked))
     assert counts == [1, 1]
@@ -304,14 +304,14 @@ def test_a_place_in_the_mirror_image_is_shown_without_selecting(half):
     bpy.ops.stowfold.check()
     report = results.for_object(half)
     with shown.shown_mesh(half) as mesh:
-        far = next(each.index for each in mesh.polygons if each.center.x < 1.0)
+        far = next(polygon.index for polygon in mesh.polygons if polygon.center.x < 1.0)
     there = Finding(Severity.NOTE, "boards-cross", "x", Location(faces=(far,), source="Boat shed", point=(0, 75, 30)))
     results.keep(replace(report, outcome=replace(report.outcome, findings=(there,))))
     bpy.ops.stowfold.show_finding(index=0)
     assert half.mode == "OBJECT"
     assert half.select_get()
     assert tuple(bpy.context.scene.cursor.location) == pytest.approx((0, 75, 30))
-    assert not any(each.select for each in half.data.polygons)
+    assert not any(polygon.select for polygon in half.data.polygons)
 
 
 @pytest.mark.parametrize("what", ["NET", "BREAKS"])

@@ -99,8 +99,8 @@ def test_a_copy_that_was_moved_by_hand_snaps_to_the_nearest_wall_and_to_half_squ
     copy.data = door.data.copy()
     bpy.context.collection.objects.link(copy)
     copy.matrix_world = Matrix.Translation((222.0, 80.0, 9.0)) @ Matrix.Rotation(np.radians(80.0), 4, "Z")
-    for each in bpy.context.view_layer.objects:
-        each.select_set(each == copy)
+    for target in bpy.context.view_layer.objects:
+        target.select_set(target == copy)
     assert bpy.ops.stowfold.snap_openings() == {"FINISHED"}
     bpy.context.view_layer.update()
     assert tuple(copy.matrix_world.translation) == pytest.approx((228.6, 76.2, 0.0), abs=1e-3)
@@ -120,8 +120,8 @@ def test_openings_are_saved_and_appended_with_their_building(tmp_path: Path):
     bpy.context.scene.unit_settings.scale_length = 0.001
     with bpy.data.libraries.load(str(path)) as (source, target):
         target.objects = list(source.objects)
-    for each in target.objects:
-        bpy.context.scene.collection.objects.link(each)
+    for candidate in target.objects:
+        bpy.context.scene.collection.objects.link(candidate)
     house = bpy.context.scene.objects["House"]
     facets = facets_of(house)
     assert len(facets.ring(facets.facets[0])) > 10
@@ -191,7 +191,7 @@ def test_what_is_checked_with_a_proposal_is_what_is_cut_once_it_is_marked():
     sizes = [sorted((part.kind.value, round(part.area, 1)) for part in each.parts) for each in (proposed, marked)]
     assert sizes[0] == sizes[1]
     assert len(proposed.joiners) == len(marked.joiners) > 0
-    assert [each.code for each in proposed.findings] == [each.code for each in marked.findings]
+    assert [finding.code for finding in proposed.findings] == [found.code for found in marked.findings]
 
 
 @pytest.mark.slow

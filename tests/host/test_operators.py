@@ -98,13 +98,13 @@ def test_the_first_mark_of_a_mesh_is_undone_and_redone(add_mesh, in_edit_mode):
 
 def test_several_meshes_are_marked_at_once(add_ring):
     targets = [add_ring("Boat shed"), add_ring("Smithy")]
-    for each in targets:
-        each.select_set(True)
+    for target in targets:
+        target.select_set(True)
     bpy.ops.object.mode_set(mode="EDIT")
-    for each in targets:
-        select_edges(each, [0])
+    for candidate in targets:
+        select_edges(candidate, [0])
     assert do(bpy.ops.stowfold.mark_edges, role="CLOSURE") == {"FINISHED"}
-    assert [roles_of(each)[0] for each in targets] == [3, 3]
+    assert [roles_of(target)[0] for target in targets] == [3, 3]
 
 
 def test_marking_nothing_changes_nothing(add_ring, in_edit_mode):
@@ -273,7 +273,7 @@ def test_a_missing_package_is_named(add_ring, monkeypatch):
 
     add_ring()
     rooms = ("stowfold.geometry.flow.", "stowfold.geometry.unfold.")
-    for name in [each for each in sys.modules if each.startswith(rooms)]:
+    for name in [module for module in sys.modules if module.startswith(rooms)]:
         monkeypatch.delitem(sys.modules, name)
     monkeypatch.setitem(sys.modules, "shapely", None)
     monkeypatch.setitem(sys.modules, "shapely.geometry", None)
@@ -360,7 +360,7 @@ def test_with_errors_sheets_are_written_only_anyway(add_ring, tmp_path, anyway):
     bpy.context.view_layer.update()
     bpy.ops.stowfold.check()
     findings = results.for_object(target).outcome.findings
-    assert any(each.severity.value == "error" for each in findings)
+    assert any(finding.severity.value == "error" for finding in findings)
     bpy.ops.stowfold.export(directory=str(tmp_path), anyway=anyway)
     names = [path.name for path in tmp_path.iterdir()]
     assert {"report.json", "guide.html"} <= set(names)
@@ -405,7 +405,7 @@ BY_MOUSE = {"move_opening"}
 
 
 def operators():
-    return [each for each in registration._CLASSES if issubclass(each, bpy.types.Operator)]
+    return [kind for kind in registration._CLASSES if issubclass(kind, bpy.types.Operator)]
 
 
 def named(tree):
@@ -426,7 +426,9 @@ def test_every_operator_that_changes_data_has_an_undo_test():
     trees = [ast.parse(path.read_text(encoding="utf-8")) for path in Path(__file__).parent.glob("test_*.py")]
     tests = [node for tree in trees for node in tree.body if isinstance(node, ast.FunctionDef)]
     tested = set().union(*(undone_in(test) for test in tests if test.name.startswith("test_")))
-    changing = {each.bl_idname.split(".")[1] for each in operators() if "UNDO" in getattr(each, "bl_options", ())}
+    changing = {
+        operator.bl_idname.split(".")[1] for operator in operators() if "UNDO" in getattr(operator, "bl_options", ())
+    }
     assert changing - tested == BY_MOUSE
     assert tested <= changing
 
@@ -437,9 +439,9 @@ SMALL = {"in", "to", "on", "of", "the", "a", "for"}
 
 def test_every_operator_says_what_it_does():
     assert len(operators()) >= 7
-    for each in operators():
-        words = getattr(bpy.ops.stowfold, each.bl_idname.split(".")[1]).get_rna_type().description
-        assert len(words) > 15, each.bl_idname
-        assert not words.endswith("."), each.bl_idname
-        label = each.bl_label.split()
-        assert label == [word if word in SMALL else word.title() for word in label], each.bl_idname
+    for operator in operators():
+        words = getattr(bpy.ops.stowfold, operator.bl_idname.split(".")[1]).get_rna_type().description
+        assert len(words) > 15, operator.bl_idname
+        assert not words.endswith("."), operator.bl_idname
+        label = operator.bl_label.split()
+        assert label == [word if word in SMALL else word.title() for word in label], operator.bl_idname

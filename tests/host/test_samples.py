@@ -30,7 +30,7 @@ def open_sample(file):
 
 
 def test_every_file_has_its_builder():
-    assert {path.stem for path in FOLDER.glob("*.blend")} == {each.file for each in buildings.SAMPLES}
+    assert {path.stem for path in FOLDER.glob("*.blend")} == {sample.file for sample in buildings.SAMPLES}
 
 
 @EVERY
@@ -68,14 +68,14 @@ def test_it_opens_framed_with_the_table_in_clip_range_and_the_sidebar_on_our_tab
         space = area.spaces.active
         assert space.show_region_ui
         assert (space.clip_start, space.clip_end, space.overlay.grid_scale) == pytest.approx((0.01, 1000.0, 1.0))
-        for each in bpy.context.scene.objects:
-            depth = seen_in(space, each)[:, 2]
+        for candidate in bpy.context.scene.objects:
+            depth = seen_in(space, candidate)[:, 2]
             # what lies nearer than the eye is behind it, as the seats in front may be
             assert depth.max() < space.clip_end
-            assert each.stowfold.place.kind == "SEAT" or depth.max() > space.clip_start
+            assert candidate.stowfold.place.kind == "SEAT" or depth.max() > space.clip_start
         x, y, depth = seen_in(space, target).T
         assert depth.min() > space.clip_start
-        region = next(each for each in area.regions if each.type == "WINDOW")
+        region = next(region for region in area.regions if region.type == "WINDOW")
         high = min(region.height / region.width, 1.0)
         reach = depth * 36.0 / space.lens
         assert (np.abs(x) < reach).all() and (np.abs(y) < reach * high).all()
@@ -95,7 +95,7 @@ def test_it_is_cut_without_an_error_and_folds_back(sample):
     objects = open_sample(sample.file)
     scene = bpy.context.scene
     outcome = run(reading.read_solid(objects, scene), reading.read_settings(scene), title=sample.name)
-    assert [each for each in outcome.findings if each.severity is Severity.ERROR] == []
+    assert [finding for finding in outcome.findings if finding.severity is Severity.ERROR] == []
     assert outcome.proof.holds
     assert outcome.proof.corner_distance <= 1e-3
     assert len(outcome.joiners) >= 2
@@ -113,15 +113,15 @@ def test_it_refers_to_no_other_file(sample):
 def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(sample):
     objects = open_sample(sample.file)
     scene = bpy.context.scene
-    kinds = [each.stowfold.place.kind for each in scene.objects]
+    kinds = [target.stowfold.place.kind for target in scene.objects]
     assert kinds.count("TABLE") == 1
     assert kinds.count("SEAT") == sample.seats
     assert kinds.count("FURNITURE") == len(sample.furniture)
     assert kinds.count("MINIATURE") == len(sample.miniatures)
     outcome = run(reading.read_solid(objects, scene), reading.read_settings(scene), title=sample.name)
-    assert {each.name for each in outcome.facets.openings} == {each.name for each in sample.fittings}
+    assert {opening.name for opening in outcome.facets.openings} == {fitting.name for fitting in sample.fittings}
     leaves = [placed for part in outcome.parts for placed in part.lattices if placed.swing]
-    assert len(leaves) == sum(each.leaf != "NONE" for each in sample.fittings)
+    assert len(leaves) == sum(fitting.leaf != "NONE" for fitting in sample.fittings)
     judged = judge(outcome, read_seated(scene), STATURES)
     assert judged.play is not None
     assert judged.findings

@@ -14,20 +14,20 @@ def state():
     scene = bpy.context.scene
     bpy.context.view_layer.update()
     objects = []
-    for each in sorted(scene.objects, key=lambda target: target.name):
-        mesh = each.data if each.type == "MESH" else None
+    for candidate in sorted(scene.objects, key=lambda target: target.name):
+        mesh = candidate.data if candidate.type == "MESH" else None
         objects.append(
             (
-                each.name,
-                each.parent.name if each.parent else None,
-                tuple(round(value, 4) for row in each.matrix_world for value in row),
+                candidate.name,
+                candidate.parent.name if candidate.parent else None,
+                tuple(round(value, 4) for row in candidate.matrix_world for value in row),
                 len(mesh.polygons) if mesh else 0,
                 tuple(marks.read_roles(mesh).tolist()) if mesh else (),
-                each.stowfold.opening.is_opening,
-                each.stowfold.opening.leaf,
-                round(each.stowfold.opening.width, 4),
-                each.stowfold.place.kind,
-                each.stowfold.is_block_out,
+                candidate.stowfold.opening.is_opening,
+                candidate.stowfold.opening.leaf,
+                round(candidate.stowfold.opening.width, 4),
+                candidate.stowfold.place.kind,
+                candidate.stowfold.is_block_out,
             )
         )
     return objects, reading.read_settings(scene)

@@ -25,7 +25,7 @@ def shown():
 
 
 def pins():
-    return [(each.part, each.sheet, each.turn) for each in bpy.context.scene.stowfold.pins]
+    return [(pin.part, pin.sheet, pin.turn) for pin in bpy.context.scene.stowfold.pins]
 
 
 def free_place(part, turn=0):
@@ -106,7 +106,7 @@ def test_a_held_part_is_drawn_once_only(checked_ring):
     whole = overlay.pieces_of(now, bpy.context.scene)
 
     def area(pieces):
-        cut = [each for each in pieces if each.points.shape[1] == 3]
+        cut = [piece for piece in pieces if piece.points.shape[1] == 3]
         return sum(shapely.area(shapely.polygons(each.points[..., :2])).sum() for each in cut)
 
     assert area(whole) - area(without) == pytest.approx(now.parts["W1"].area, rel=1e-6)
@@ -163,12 +163,12 @@ def test_a_moved_part_is_pinned_and_stays_when_all_is_laid_out_again(checked_rin
     kept = now.placement("W1")
     assert (kept.sheet, kept.turn) == (sheet, math.pi)
     np.testing.assert_allclose(kept.shift, (x - 0.877, y), atol=1e-9)
-    assert not [each for each in now.outcome.findings if each.severity.value == "error"]
+    assert not [finding for finding in now.outcome.findings if finding.severity.value == "error"]
 
 
 def test_the_maker_reads_no_number_that_counts_from_0():
     """What is written in fields beside the view counts sheets as everything else does: from 1."""
-    for operator in (each for each in registration._CLASSES if issubclass(each, bpy.types.Operator)):
+    for operator in (kind for kind in registration._CLASSES if issubclass(kind, bpy.types.Operator)):
         for name, field in (
             getattr(bpy.ops.stowfold, operator.bl_idname.split(".")[1]).get_rna_type().properties.items()
         ):
@@ -181,9 +181,9 @@ def test_pinning_is_undone_and_redone(checked_ring):
     sheet, x, y = free_place("J1-core")
     do(bpy.ops.stowfold.move_part, part="J1-core", sheet=sheet + 1, x=x, y=y)
     do(bpy.ops.stowfold.pin_part, part="W2")
-    assert [each[0] for each in pins()] == ["J1-core", "W2"]
+    assert [pin[0] for pin in pins()] == ["J1-core", "W2"]
     undo()
-    assert [each[0] for each in pins()] == ["J1-core"]
+    assert [pin[0] for pin in pins()] == ["J1-core"]
     undo()
     assert pins() == []
     # what was laid out without pins holds again
@@ -198,15 +198,15 @@ def test_unpinning_is_undone_and_redone(checked_ring):
     for part in ("W1", "W2", "F1"):
         do(bpy.ops.stowfold.pin_part, part=part)
     do(bpy.ops.stowfold.unpin_part, part="W2")
-    assert [each[0] for each in pins()] == ["W1", "F1"]
+    assert [pin[0] for pin in pins()] == ["W1", "F1"]
     do(bpy.ops.stowfold.unpin_all)
     assert pins() == []
     undo()
-    assert [each[0] for each in pins()] == ["W1", "F1"]
+    assert [pin[0] for pin in pins()] == ["W1", "F1"]
     undo()
-    assert [each[0] for each in pins()] == ["W1", "W2", "F1"]
+    assert [pin[0] for pin in pins()] == ["W1", "W2", "F1"]
     redo()
-    assert [each[0] for each in pins()] == ["W1", "F1"]
+    assert [pin[0] for pin in pins()] == ["W1", "F1"]
 
 
 @pytest.mark.slow
@@ -257,7 +257,7 @@ def test_a_pin_without_its_part_is_a_finding_and_can_be_taken_out(checked_ring):
     bpy.ops.stowfold.pin_part(part="F1")
     bpy.context.scene.stowfold.play_mat = True
     bpy.ops.stowfold.check()
-    assert "pin-without-part" in {each.code for each in shown().outcome.findings}
+    assert "pin-without-part" in {finding.code for finding in shown().outcome.findings}
     assert shown().pinned == frozenset()
     assert bpy.ops.stowfold.unpin_part(part="F1") == {"FINISHED"}
 
@@ -390,7 +390,7 @@ def test_a_part_put_onto_others_says_what_will_move(hand):
     assert "instead of F1" in hand.said[-1]
     assert pins()[0][0] == "J1-core"
     bpy.ops.stowfold.check()
-    assert not [each for each in shown().outcome.findings if each.severity.value == "error"]
+    assert not [finding for finding in shown().outcome.findings if finding.severity.value == "error"]
 
 
 def test_only_what_moves_the_view_passes_meanwhile(hand):

@@ -190,7 +190,7 @@ def test_a_sound_building_shows_its_proof_and_its_sheets(checked_ring):
     target = checked_ring
     panels = shown()
     assert "The flat parts fold back into the model." in _joined(panels["Proof"])
-    counts = [each.severity.value for each in results.for_object(target).outcome.findings]
+    counts = [finding.severity.value for finding in results.for_object(target).outcome.findings]
     assert set(counts) <= {"note"}
     said = f"{len(counts)} note" if counts else "No findings"
     assert said in text_of(panels["Proof"])
@@ -212,7 +212,7 @@ def test_findings_are_listed_whole_with_a_way_to_their_place(add_ring):
     for finding in findings:
         assert " ".join(finding.message.split()) in _joined(said)
     ways = [values.index for name, values, _ in said["operators"] if name == "show_finding"]
-    places = [(each.where.edges, each.where.faces, each.where.part, each.where.point) for each in findings]
+    places = [(found.where.edges, found.where.faces, found.where.part, found.where.point) for found in findings]
     assert ways == [k for k, where in enumerate(places) if any(where)]
     assert 0 in ways
 

@@ -223,11 +223,11 @@ def test_what_stands_on_the_table_is_no_part_of_the_building(add_ring):
 def test_adding_is_undone_and_redone(add, kind):
     keep_step()
     do(add)
-    assert [each.stowfold.place.kind for each in scene().objects] == [kind]
+    assert [target.stowfold.place.kind for target in scene().objects] == [kind]
     undo()
     assert not len(scene().objects)
     redo()
-    assert [each.stowfold.place.kind for each in scene().objects] == [kind]
+    assert [candidate.stowfold.place.kind for candidate in scene().objects] == [kind]
 
 
 def test_seats_and_snapping_are_undone():

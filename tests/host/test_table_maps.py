@@ -165,7 +165,7 @@ def test_who_sees_counts_for_seats_of_anyone_and_a_named_player_for_his_own():
     scene().stowfold.table.sees = "large"
     large = maps().share
     assert (large.mean(axis=(1, 2, 3)) > small.mean(axis=(1, 2, 3))).all()
-    seat = next(each for each in scene().objects if each.name == maps().seats[0])
+    seat = next(target for target in scene().objects if target.name == maps().seats[0])
     seat.stowfold.place.stature = "small"
     mixed = maps().share
     np.testing.assert_allclose(mixed[0], small[0], atol=1e-12)
@@ -197,8 +197,8 @@ def test_without_a_building_there_is_no_map_and_no_failure():
 
 def test_a_room_without_seats_is_painted_as_such():
     set_table(seats=1)
-    for each in [each for each in scene().objects if each.stowfold.place.kind == "SEAT"]:
-        bpy.data.objects.remove(each)
+    for candidate in [target for target in scene().objects if target.stowfold.place.kind == "SEAT"]:
+        bpy.data.objects.remove(candidate)
     bpy.context.view_layer.update()
     assert play_maps.paint(maps()).title == "No seats yet"
 
@@ -287,7 +287,7 @@ def test_the_legend_tells_crosses_and_lines_of_sight_where_there_are_any():
     target = add("miniature", (4.5 * 25.4, 5.5 * 25.4, 0))
     painted = play_maps.paint(maps())
     entries = overlay.legend_of(painted, lines=True)
-    assert [each.kind for each in entries] == [*["SQUARE"] * 5, "CROSS", "CLEAR", "BLOCKED"]
+    assert [entry.kind for entry in entries] == [*["SQUARE"] * 5, "CROSS", "CLEAR", "BLOCKED"]
     assert entries[5].words == "crossed: under 5%"
     assert "blocked" in entries[7].words
     assert [each.kind for each in overlay.legend_of(painted, lines=False)] == [*["SQUARE"] * 5, "CROSS"]
@@ -427,12 +427,12 @@ def test_the_list_of_the_worst_counts_what_the_findings_count():
     found = maps()
     listed = {title: len(places) for title, places in play_maps.failing_squares(found, 0)}
     said = {"No hand fits": 0, "Only a long pinch fits": 0}
-    for each in (each for each in findings if each.code == "hand-does-not-fit"):
+    for each in (finding for finding in findings if finding.code == "hand-does-not-fit"):
         title = "No hand fits" if each.severity.value == "warning" else "Only a long pinch fits"
         said[title] = int(re.search(r"cannot enter (\d+)(?: more)? square", each.message)[1])
     assert said["Only a long pinch fits"] > 0
     assert {title: listed[title] for title in said} == said
-    hardly = [each for each in findings if each.code == "square-never-seen"]
+    hardly = [finding for finding in findings if finding.code == "square-never-seen"]
     assert hardly[0].message.startswith(f"{listed['Hardly seen, under 5%']} squares are hardly seen at 0 mm")
 
 
@@ -441,7 +441,7 @@ def test_a_click_selects_the_seat_or_puts_the_cursor_into_the_square():
     found = maps()
     assert bpy.ops.stowfold.show_place(seat=found.seats[1]) == {"FINISHED"}
     assert bpy.context.object.name == found.seats[1]
-    assert [each.name for each in bpy.context.view_layer.objects if each.select_get()] == [found.seats[1]]
+    assert [target.name for target in bpy.context.view_layer.objects if target.select_get()] == [found.seats[1]]
     assert bpy.ops.stowfold.show_place(row=2, column=7) == {"FINISHED"}
     assert tuple(scene().cursor.location) == pytest.approx((7.5 * 25.4, 2.5 * 25.4, 0.0), abs=1e-3)
     assert bpy.ops.stowfold.show_place(row=99, column=0) == {"CANCELLED"}

@@ -23,7 +23,7 @@ def ours():
 
 
 def shelf():
-    return [(each.stock, each.length, each.width, each.count) for each in workshop.OFFCUTS.value.pieces]
+    return [(piece.stock, piece.length, piece.width, piece.count) for piece in workshop.OFFCUTS.value.pieces]
 
 
 @pytest.fixture
@@ -67,7 +67,7 @@ def test_offcuts_reach_the_layout_only_when_they_are_wanted(checked):
     assert results.latest().stale
     bpy.ops.stowfold.check()
     sheets = results.latest().outcome.layout.sheets
-    assert [each.offcut for each in sheets] == [True] * len(sheets)
+    assert [sheet.offcut for sheet in sheets] == [True] * len(sheets)
     assert sheets[0].size == (590.0, 290.0)
 
 
@@ -76,7 +76,7 @@ def test_a_cut_takes_the_piece_that_it_used_and_brings_what_it_left_but_once(own
     ours().use_offcuts = True
     bpy.ops.stowfold.check()
     outcome = results.latest().outcome
-    assert [each.offcut for each in outcome.layout.sheets] == [True]
+    assert [sheet.offcut for sheet in outcome.layout.sheets] == [True]
     assert bpy.ops.stowfold.keep_offcuts(note="shed") == {"FINISHED"}
     after = shelf()
     assert (BIRCH, 590.0, 290.0, 1) not in after
@@ -183,7 +183,7 @@ def note(outcome, share, sheet=1):
 def told(outcome):
     """What is said of an estimate of these sheets with the speeds of now."""
     laser = laser_in(bpy.context.scene)
-    return workshop.told_by(bpy.context.scene, [replace(each, laser=laser) for each in outcome.layout.sheets])
+    return workshop.told_by(bpy.context.scene, [replace(sheet, laser=laser) for sheet in outcome.layout.sheets])
 
 
 def speeds():

@@ -35,9 +35,9 @@ def severities_in_source() -> dict[str, set[str]]:
                 continue
             values = [*node.args, *(keyword.value for keyword in node.keywords)]
             codes = [
-                each.value
-                for each in values
-                if isinstance(each, ast.Constant) and isinstance(each.value, str) and _SLUG.fullmatch(each.value)
+                value.value
+                for value in values
+                if isinstance(value, ast.Constant) and isinstance(value.value, str) and _SLUG.fullmatch(value.value)
             ]
             severities = {
                 each.attr.lower()

@@ -53,7 +53,7 @@ def test_the_sample_that_is_cut_is_there():
 def test_every_local_link_and_picture_is_there():
     targets = re.findall(r"\]\(([^)#]+)\)", TEXT)
     assert targets
-    assert not [each for each in targets if "://" not in each and not (ROOT / each).exists()]
+    assert not [target for target in targets if "://" not in target and not (ROOT / target).exists()]
 
 
 def test_the_host_sentence_names_the_same_system_libraries():

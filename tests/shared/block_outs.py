@@ -76,9 +76,9 @@ def degrees(facets: Facets) -> list[float]:
 
 def assert_sound(facets: Facets) -> None:
     """What every later step relies on: ids, rings, edges and frames agree with one another."""
-    assert [each.id for each in facets.facets] == list(range(len(facets.facets)))
-    assert [each.id for each in facets.edges] == list(range(len(facets.edges)))
-    assert [each.id for each in facets.shells] == list(range(len(facets.shells)))
+    assert [facet.id for facet in facets.facets] == list(range(len(facets.facets)))
+    assert [edge.id for edge in facets.edges] == list(range(len(facets.edges)))
+    assert [shell.id for shell in facets.shells] == list(range(len(facets.shells)))
     walked: dict[int, list[tuple[int, int, int]]] = {edge.id: [] for edge in facets.edges}
     for facet in facets.facets:
         assert facet.id in facets.shells[facet.shell].facets

@@ -56,7 +56,7 @@ class Read:
 
     def of(self, *operations: str) -> list[Drawn]:
         """Return the paths of these operations."""
-        return [each for each in self.paths if each.operation in operations]
+        return [path for path in self.paths if path.operation in operations]
 
 
 def closed(points: np.ndarray, shut: bool) -> np.ndarray:
@@ -112,7 +112,7 @@ def read_by_svgpathtools(path: Path) -> Read:
 
 def strokes(paths: Iterable[Drawn]) -> list[LineString]:
     """Return every line of the paths, closed ones with their last side."""
-    return [LineString(closed(*line)) for each in paths for line in each.lines]
+    return [LineString(closed(*line)) for path in paths for line in path.lines]
 
 
 def cut_loose(read: Read, kerf: float) -> list[tuple[str, Polygon]]:

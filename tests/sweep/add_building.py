@@ -177,13 +177,13 @@ def look_at(case: Case) -> Seen:
         outcome = run(solid, settings, title="house")
     except Exception as error:
         return Seen(case, crash=f"checking: {type(error).__name__}: {error}")
-    no_break = next((each.message for each in outcome.findings if each.code == "no-break-found"), "")
+    no_break = next((finding.message for finding in outcome.findings if finding.code == "no-break-found"), "")
     if isinstance(case.asked, Tower) and no_break:
         # nobody adds a tower from the menu: the proposal itself says that no joiner finds room
         return Seen(case, told=no_break, seconds=(added - start, time.perf_counter() - added))
     return Seen(
         case,
-        findings=tuple((each.code, each.severity.value, each.message) for each in outcome.findings),
+        findings=tuple((found.code, found.severity.value, found.message) for found in outcome.findings),
         stops=sum(part.kind is PartKind.STOP for part in outcome.parts),
         seconds=(added - start, time.perf_counter() - added),
     )

@@ -66,7 +66,7 @@ class STOWFOLD_OT_mark_proposal(Operator):
             self.report({"WARNING"} if findings else {"INFO"}, said)
             return {"CANCELLED"}
         for source, target in enumerate(find_block_out(context.scene)):
-            _write(target, [each for each in proposed.marks if each.source == source])
+            _write(target, [mark for mark in proposed.marks if mark.source == source])
             _cut(target, [each for each in proposed.cuts if each.source == source], context)
         results.suspect_all()
         self.report({"WARNING"} if findings else {"INFO"}, findings[0].message if findings else _said(proposed))
@@ -74,8 +74,8 @@ class STOWFOLD_OT_mark_proposal(Operator):
 
 
 def _said(proposed: Proposed) -> str:
-    bends = sum(each.role is Role.FLEX for each in proposed.marks)
-    closures = sum(each.role is Role.CLOSURE for each in proposed.marks)
+    bends = sum(mark.role is Role.FLEX for mark in proposed.marks)
+    closures = sum(mark.role is Role.CLOSURE for mark in proposed.marks)
     counts = ((bends, "bend"), (closures, "closure"), (len(proposed.cuts), "break"))
     return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count) + " marked"
 

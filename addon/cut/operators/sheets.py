@@ -69,7 +69,8 @@ class STOWFOLD_OT_frame_sheets(NeedsSheets, Operator):
         view, ui = space.region_3d, context.preferences.system.ui_scale
         # tools, sidebar and the host's signs for turning beside it lie over the view
         left, right = (
-            next((each.width for each in context.area.regions if each.type == kind), 0) for kind in ("TOOLS", "UI")
+            next((region.width for region in context.area.regions if region.type == kind), 0)
+            for kind in ("TOOLS", "UI")
         )
         right += _SIGNS * ui
         top, bottom = _HEAD * ui, 40.0 * ui

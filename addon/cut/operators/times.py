@@ -132,10 +132,10 @@ class STOWFOLD_OT_use_times(Operator):
         layout.label(text=label_of(self.stock))
         grid = layout.box().column(align=True)
         _row(grid, "", "Now", "After", "Give or Take")
-        for each in rows:
-            digits = 3 if each.unit == "s" else 2
-            after = f"{each.after:.{digits}f} {each.unit}"
-            _row(grid, each.label, f"{each.now:.{digits}f} {each.unit}", after, f"{each.spread:.{digits}f}")
+        for row in rows:
+            digits = 3 if row.unit == "s" else 2
+            after = f"{row.after:.{digits}f} {row.unit}"
+            _row(grid, row.label, f"{row.now:.{digits}f} {row.unit}", after, f"{row.spread:.{digits}f}")
         for sentence in self._said:
             dialog_paragraph(layout, sentence, letters=_LETTERS, icon="INFO")
 

@@ -49,7 +49,9 @@ def _ready(operator: type[Operator], context: Context) -> bool:
 
 
 def _chosen(context: Context) -> list[Object]:
-    return [each for each in context.selected_objects if each.type == "MESH" and each.stowfold.opening.is_opening]
+    return [
+        target for target in context.selected_objects if target.type == "MESH" and target.stowfold.opening.is_opening
+    ]
 
 
 class _OnWalls(Pointing):

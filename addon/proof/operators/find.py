@@ -34,7 +34,7 @@ class STOWFOLD_OT_show_finding(Operator):
         where = findings[self.index].where
         target = context.scene.objects.get(where.source) if where.source else None
         if target is None and report is not None:
-            by_uid = {each.session_uid: each for each in context.scene.objects}
+            by_uid = {candidate.session_uid: candidate for candidate in context.scene.objects}
             target = next((by_uid[uid] for uid in report.objects if uid in by_uid), None)
         if target is None:
             return warn(self, "The object of this finding is no longer in the scene")
@@ -78,8 +78,8 @@ def _faces_of(report: results.Report, part_id: str) -> tuple[int, ...]:
 def _select(
     context: bpy.types.Context, target: bpy.types.Object, edges: tuple[int, ...], faces: tuple[int, ...]
 ) -> None:
-    for each in context.view_layer.objects:
-        each.select_set(each == target)
+    for candidate in context.view_layer.objects:
+        candidate.select_set(candidate == target)
     context.view_layer.objects.active = target
     if target.type != "MESH":
         return
@@ -103,7 +103,7 @@ def _select(
 def _frame(context: bpy.types.Context, *, on_cursor: bool = False) -> None:
     """Bring the selection, or the 3D cursor, into every 3D view of the window; without one there is nothing to do."""
     for area in context.screen.areas if context.screen else ():
-        region = next((each for each in area.regions if each.type == "WINDOW"), None)
+        region = next((region for region in area.regions if region.type == "WINDOW"), None)
         if area.type == "VIEW_3D" and region is not None:
             with context.temp_override(area=area, region=region):
                 if on_cursor:

@@ -66,7 +66,7 @@ def read_task(context: bpy.types.Context) -> Task:
     if not objects and context.object is not None:
         objects = (context.object,)
     # 0 is no object's id: what failed before any object was found is still the latest report
-    uids = tuple(each.session_uid for each in objects) or (0,)
+    uids = tuple(target.session_uid for target in objects) or (0,)
     return Task(uids, title, solid, settings, at_table, failure)
 
 
@@ -109,7 +109,7 @@ def sum_up(report: results.Report) -> tuple[str, str]:
     if report.outcome is None:
         return "ERROR", report.failure or _NOTHING
     outcome = report.outcome
-    counts = {level: sum(each.severity is level for each in outcome.findings) for level in Severity}
+    counts = {level: sum(finding.severity is level for finding in outcome.findings) for level in Severity}
     said = [f"{count} {level.value}{'s' if count != 1 else ''}" for level, count in counts.items() if count]
     sheets = len(outcome.layout.sheets)
     made = f"{parts_word(outcome)} on {sheets} sheet{'s' if sheets != 1 else ''}; "

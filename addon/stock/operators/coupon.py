@@ -143,7 +143,7 @@ class STOWFOLD_OT_apply_readings(Operator):
     @report_errors()
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         made = _work_out(context)
-        self._lines = [*(change.words for change in made.changes), *(each.message for each in made.findings)]
+        self._lines = [*(change.words for change in made.changes), *(finding.message for finding in made.findings)]
         return context.window_manager.invoke_props_dialog(self, width=440)
 
     def draw(self, _context: bpy.types.Context) -> None:

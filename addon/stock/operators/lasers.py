@@ -136,7 +136,7 @@ class STOWFOLD_OT_keep_laser(Operator):
         label = self.label.strip()
         if not label:
             raise BadSettingError("Give the laser a name")
-        namesake = next((each for each in known_lasers().values() if each.label == label), None)
+        namesake = next((laser for laser in known_lasers().values() if laser.label == label), None)
         if namesake is not None and not (self.instead and namesake.name in own_lasers()):
             raise BadSettingError(f"There is a laser called {label} already; give yours another name")
         name = namesake.name if namesake is not None else slug(label, known_lasers())

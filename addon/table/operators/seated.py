@@ -44,7 +44,7 @@ def _seat_named(context: Context, name: str) -> Object | None:
     """Return the seat of this name, else the active one, else the first."""
     seats = table.objects_at_table(context.scene, "SEAT")
     wanted = name or (context.object.name if context.object is not None else "")
-    return next((each for each in seats if each.name == wanted), seats[0] if seats and not name else None)
+    return next((seat for seat in seats if seat.name == wanted), seats[0] if seats and not name else None)
 
 
 class STOWFOLD_OT_sit_here(Operator):
@@ -114,8 +114,8 @@ class STOWFOLD_OT_show_place(Operator):
             target = context.scene.objects.get(self.seat)
             if target is None:
                 return warn(self, f"The seat {self.seat} is gone")
-            for each in context.view_layer.objects:
-                each.select_set(each == target)
+            for candidate in context.view_layer.objects:
+                candidate.select_set(candidate == target)
             context.view_layer.objects.active = target
         result = play_results.shown()
         if self.row >= 0 and self.column >= 0 and result is not None and result.maps is not None:

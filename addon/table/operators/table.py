@@ -65,8 +65,8 @@ def _add(context: Context, name: str, kind: str, data: bpy.types.Mesh | None, pl
     context.collection.objects.link(target)
     # only then does the layer know of what came and went
     context.view_layer.update()
-    for each in context.view_layer.objects:
-        each.select_set(each == target)
+    for candidate in context.view_layer.objects:
+        candidate.select_set(candidate == target)
     context.view_layer.objects.active = target
     return target
 

@@ -154,7 +154,7 @@ def plain_least_squares(log):
     operations = (ENGRAVE, SLITS, INNER, OUTER)
 
     def row(work):
-        held = [work.get(each, Work(0.0, 0, 0)) for each in operations]
+        held = [work.get(operation, Work(0.0, 0, 0)) for operation in operations]
         return [value for each in held for value in (each.length, each.pierces)]
 
     def rest(work):

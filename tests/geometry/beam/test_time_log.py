@@ -26,7 +26,7 @@ SLOW = {
 def building():
     parts = make_building()
     layout = lay_out(parts, {BIRCH: make_stock()}, Laser())
-    return layout, {each.id: each for each in parts}
+    return layout, {part.id: part for part in parts}
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +36,7 @@ def take(building):
 
     def take(index=0, share=1.0, date="2026-04-01", title="Grain store"):
         as_cut = replace(
-            layout, sheets=tuple(replace(each, laser=replace(each.laser, feeds=SLOW)) for each in layout.sheets)
+            layout, sheets=tuple(replace(sheet, laser=replace(sheet.laser, feeds=SLOW)) for sheet in layout.sheets)
         )
         took = sheet_seconds(as_cut, index, parts)["total"]
         return note_sheet(layout, index, parts, took * share, date=date, title=title)
@@ -66,8 +66,8 @@ def test_notes_are_read_as_they_were_written_by_us_and_by_python(tmp_path, take)
     path = tmp_path / "own" / "times.toml"
     write_times(path, notes)
     assert read_times(path) == notes
-    assert [each.key for each in read_times(path)] == [each.key for each in notes]
-    assert len({each.key for each in notes}) == 3
+    assert [time.key for time in read_times(path)] == [note.key for note in notes]
+    assert len({note.key for note in notes}) == 3
     with path.open("rb") as file:
         raw = tomllib.load(file)["job"]
     assert raw[1]["title"] == odd.title
@@ -142,7 +142,7 @@ def test_the_same_notes_give_the_same_feeds_however_often_they_are_used(take):
     again = learn_feeds(notes, once.laser, BIRCH)
     assert again.laser == once.laser
     # a later note, estimated with the speeds that were learned, does not shift the start either
-    later = replace(take(0, 1.0, "2026-06-01"), feeds={each: once.laser.feeds[each] for each in take().feeds})
+    later = replace(take(0, 1.0, "2026-06-01"), feeds={feed: once.laser.feeds[feed] for feed in take().feeds})
     with_it = learn_feeds([*notes, later], once.laser, BIRCH)
     plain = learn_feeds([*notes, take(0, 1.0, "2026-06-01")], Laser(), BIRCH)
     assert with_it.laser == plain.laser

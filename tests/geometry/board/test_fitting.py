@@ -24,8 +24,8 @@ def test_mean_and_its_standard_error(readings):
 @settings(max_examples=30, deadline=None)
 @given(READINGS)
 def test_slope_through_the_origin(points):
-    x = np.array([each[0] for each in points])
-    y = 0.7 * x + np.array([each[1] for each in points])
+    x = np.array([point[0] for point in points])
+    y = 0.7 * x + np.array([point[1] for point in points])
     (slope,), covariance = optimize.curve_fit(lambda x, a: a * x, x, y)
     found = fit_proportion(x, y)
     assert found.value == pytest.approx(slope, rel=1e-6)
@@ -35,8 +35,8 @@ def test_slope_through_the_origin(points):
 @settings(max_examples=30, deadline=None)
 @given(READINGS)
 def test_one_line_is_ordinary_regression(points):
-    x = np.array([each[0] for each in points]) + np.arange(len(points))
-    y = 1.3 + 0.7 * x + np.array([each[1] for each in points])
+    x = np.array([point[0] for point in points]) + np.arange(len(points))
+    y = 1.3 + 0.7 * x + np.array([point[1] for point in points])
     theirs = stats.linregress(x, y)
     found = fit_parallel([list(zip(x, y, strict=True))])
     assert found.value == pytest.approx(theirs.slope, rel=1e-6)

@@ -34,7 +34,7 @@ BASE_FITS = 13.18
 
 
 def _codes(findings: tuple[Finding, ...]) -> list[tuple[str, Severity]]:
-    return [(each.code, each.severity) for each in findings]
+    return [(finding.code, finding.severity) for finding in findings]
 
 
 @pytest.mark.parametrize("axis_length", [62.0, 76.0])

@@ -30,7 +30,7 @@ def made(stock, readings, **more):
 
 
 def codes(outcome):
-    return [each.code for each in outcome.findings]
+    return [finding.code for finding in outcome.findings]
 
 
 def stacks(x, y=None, slats=10):
@@ -47,7 +47,7 @@ def test_the_kerf_is_what_the_stack_lacks():
 
 def test_stacks_read_again_say_how_sure_the_kerf_is():
     lengths = (98.0, 98.1, 98.2)
-    outcome = made(BIRCH, Readings(stacks=tuple(Stack(Direction.X, 10, each) for each in lengths)))
+    outcome = made(BIRCH, Readings(stacks=tuple(Stack(Direction.X, 10, length) for length in lengths)))
     (change,) = outcome.changes
     assert change.after == pytest.approx(0.19)
     assert change.deviation == pytest.approx(np.std(lengths, ddof=1) / math.sqrt(3) / 10)
@@ -153,7 +153,7 @@ def test_bridges_that_break_set_the_bridge_limit():
 
 def test_three_broken_hinges_count_by_the_weakest_and_are_enough():
     angles = [math.radians(each) for each in (130.0, 120.0, 125.0)]
-    outcome = made(BIRCH, Readings(broken=tuple(Broken("H8", each) for each in angles)))
+    outcome = made(BIRCH, Readings(broken=tuple(Broken("H8", angle) for angle in angles)))
     alone = made(BIRCH, Readings(broken=(Broken("H8", min(angles)),)))
     assert outcome.stock.shear_limit == pytest.approx(alone.stock.shear_limit)
     assert codes(outcome) == []

@@ -52,7 +52,7 @@ def test_packaged_stocks() -> None:
 
 @pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.name)
 def test_every_value_names_its_source(stock: Stock) -> None:
-    values = {each.name for each in fields(Stock)} - {"name", "label", "calibration", "sources"}
+    values = {field.name for field in fields(Stock)} - {"name", "label", "calibration", "sources"}
     values -= {"slide", "press", "glue", "price"}  # no catalogue knows these: they are the maker's or absent
     assert set(stock.sources) == values
     assert all(text.strip() for text in stock.sources.values())

@@ -63,7 +63,7 @@ def test_walls_longer_than_any_board_are_said_and_no_sheets_are_written(tmp_path
     """3 m of wall with one break: 1.5 m and a corner each, far beyond sheet and bed."""
     outcome = run(walls(length=3000.0), SETTINGS, title="x")
     assert worst(outcome.findings) is Severity.ERROR
-    said = [each for each in outcome.findings if each.code == "part-longer-than-sheet"]
+    said = [finding for finding in outcome.findings if finding.code == "part-longer-than-sheet"]
     assert len(said) >= 2 and all("mm more than a sheet" in each.message for each in said)
     assert sorted(path.name for path in deliver(outcome, tmp_path)) == ["guide.html", "report.json"]
 
@@ -74,10 +74,12 @@ def test_slits_are_never_narrower_than_the_beam_that_cuts_them():
     fine, coarse = Laser(bed=(250.0, 200.0), kerf=0.1), Laser(name="large", label="large one", kerf=0.6)
     for lasers in ({"laser": replace(Laser(), kerf=0.6)}, {"laser": fine, "other_lasers": (coarse,)}):
         outcome = run(walls(), replace(SETTINGS, **lasers), title="x")
-        kerfs = {each.part: outcome.layout.sheets[each.sheet].stock.kerf for each in outcome.layout.placements}
+        kerfs = {
+            placement.part: outcome.layout.sheets[placement.sheet].stock.kerf for placement in outcome.layout.placements
+        }
         cut = {part.id: kerfs[part.id] for part in outcome.parts if part.lattices and part.id in kerfs}
         assert set(cut.values()) == {0.6}
-        said = {each.where.part for each in outcome.findings if each.code == "slit-wider-than-designed"}
+        said = {finding.where.part for finding in outcome.findings if finding.code == "slit-wider-than-designed"}
         for part in outcome.parts:
             for placed in part.lattices:
                 assert placed.lattice.opening >= cut[part.id] - 1e-9 or part.id in said

@@ -88,7 +88,7 @@ def test_an_error_writes_no_sheets_and_leaves_earlier_ones(good, bad, tmp_path: 
     after = contents(tmp_path)
     assert {path.name for path in written} == {"guide.html", "report.json"}
     assert {name for name in before if after[name] != before[name]} <= {"guide.html", "report.json"}
-    codes = {each["code"] for each in json.loads(after["report.json"])["findings"]}
+    codes = {load["code"] for load in json.loads(after["report.json"])["findings"]}
     assert "flex-loop-without-break" in codes
 
 
@@ -160,7 +160,7 @@ def test_a_case_is_cut_with_the_building_and_told_in_the_guide(tmp_path: Path) -
     assert outcome.case is not None
     kinds = {part.kind.value for part in outcome.pieces} - {part.kind.value for part in outcome.parts}
     assert kinds == {"case"}
-    assert {each.part for each in outcome.layout.placements} == {part.id for part in outcome.pieces}
+    assert {placement.part for placement in outcome.layout.placements} == {part.id for part in outcome.pieces}
     # every stowed part lies within the case, by its own longest and shortest sides
     for part in outcome.parts:
         assert max(part.size) <= max(outcome.case.inner) and min(part.size) <= sorted(outcome.case.inner)[1]

@@ -19,7 +19,7 @@ def test_two_readers_find_the_same_lines(sample: Delivered) -> None:
         one, other = sample.first[sheet["file"]], sample.second[sheet["file"]]
         assert one.size == pytest.approx(sheet["size"], abs=1e-3)
         assert other.size == pytest.approx(sheet["size"], abs=1e-9)
-        assert [(each.operation, each.id) for each in one.paths] == [(each.operation, each.id) for each in other.paths]
+        assert [(path.operation, path.id) for path in one.paths] == [(path.operation, path.id) for path in other.paths]
         for a, b in zip(one.paths, other.paths, strict=True):
             assert [shut for _, shut in a.lines] == [shut for _, shut in b.lines], a.id
             assert a.length == pytest.approx(b.length, rel=1e-6), a.id
@@ -79,15 +79,15 @@ def test_a_renderer_agrees_on_size_and_place(sample: Delivered) -> None:
         image = np.asarray(Image.open(io.BytesIO(png)).convert("L"))
         assert image.shape == (round(sheet["size"][1] * 10), round(sheet["size"][0] * 10))
         rows, columns = np.nonzero(image < 200)
-        points = np.concatenate([p for each in sample.second[sheet["file"]].paths for p, _ in each.lines])
+        points = np.concatenate([p for path in sample.second[sheet["file"]].paths for p, _ in path.lines])
         low, high = points.min(axis=0) - 0.05, points.max(axis=0) + 0.05
         np.testing.assert_allclose([columns.min() / 10, rows.min() / 10], low, atol=0.1)
         np.testing.assert_allclose([(columns.max() + 1) / 10, (rows.max() + 1) / 10], high, atol=0.1)
         # every line is seen: ink lies under its middle
-        for each in sample.first[sheet["file"]].paths:
-            for line in each.lines:
+        for path in sample.first[sheet["file"]].paths:
+            for line in path.lines:
                 segments = np.diff(closed(*line), axis=0)
                 k = int(np.argmax(np.hypot(*segments.T)))
                 x, y = closed(*line)[k] + segments[k] / 2
                 near = image[max(0, int(y * 10) - 1) : int(y * 10) + 2, max(0, int(x * 10) - 1) : int(x * 10) + 2]
-                assert near.min() < 245, (each.id, x, y)
+                assert near.min() < 245, (path.id, x, y)

@@ -28,7 +28,7 @@ TURN = {
 def test_operations_come_in_order_and_outlines_last(sample: Delivered) -> None:
     for file in sample.files:
         read = sample.second[file]
-        ranks = [OPERATIONS.index(each.operation) for each in read.paths]
+        ranks = [OPERATIONS.index(path.operation) for path in read.paths]
         assert ranks == sorted(ranks)
         last = {}
         for number, each in enumerate(read.paths):
@@ -40,7 +40,7 @@ def test_operations_come_in_order_and_outlines_last(sample: Delivered) -> None:
 def test_nothing_is_cut_in_a_part_that_is_free(sample: Delivered) -> None:
     for file in sample.files:
         paths = sample.first[file].paths
-        lines = [shapely.union_all(strokes([each])) for each in paths]
+        lines = [shapely.union_all(strokes([path])) for path in paths]
         for number, each in enumerate(paths):
             if each.operation == "outer":
                 free = shapely.union_all([Polygon(points) for points, _ in each.lines])
@@ -98,7 +98,7 @@ def test_neighbouring_rows_of_slits_are_never_cut_one_after_another(sample: Deli
             if each.part == part["id"] and all(zone.contains(MultiPoint(points)) for points, _ in each.lines)
         ]
         offsets = [points @ [-along[1], along[0]] for points, _ in mine.lines]
-        middles = np.array([(each.min() + each.max()) / 2 for each in offsets])
+        middles = np.array([(offset.min() + offset.max()) / 2 for offset in offsets])
         rows = np.rint((middles - middles.min()) / lattice["pitch"]).astype(int)
         sequence = rows[np.concatenate([[True], np.diff(rows) != 0])]
         assert sorted(sequence.tolist()) == list(range(lattice["rows"])), "each row is cut in one go"
@@ -163,5 +163,5 @@ def test_the_case_comes_last_and_a_coupon_in_order(tmp_path) -> None:
     for path in deliver_coupon(coupon, birch, tmp_path / "coupon"):
         if path.suffix == ".svg":
             read = read_by_svgpathtools(path)
-            ranks = [OPERATIONS.index(each.operation) for each in read.paths]
+            ranks = [OPERATIONS.index(path.operation) for path in read.paths]
             assert ranks == sorted(ranks) and set(ranks) == {0, 2, 3, 4}

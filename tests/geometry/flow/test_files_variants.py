@@ -62,7 +62,7 @@ def measure(layout: Layout, parts: Sequence, paths: Sequence[Path]) -> None:
         image = np.asarray(Image.open(io.BytesIO(png)).convert("L"))
         assert image.shape == pytest.approx(np.array(sheet.size)[::-1] * 5, abs=0.51)
         rows, columns = np.nonzero(image < 225)
-        points = np.concatenate([p for each in other.paths for p, _ in each.lines])
+        points = np.concatenate([p for path in other.paths for p, _ in path.lines])
         seen = [columns.min(), rows.min(), columns.max() + 1, rows.max() + 1]
         np.testing.assert_allclose(np.array(seen) / 5, [*points.min(axis=0), *points.max(axis=0)], atol=0.25)
         placed = {each.part: _designed(by_id[each.part], each, sheet) for each in layout.on_sheet(index)}
@@ -75,7 +75,7 @@ def measure(layout: Layout, parts: Sequence, paths: Sequence[Path]) -> None:
             assert wood.symmetric_difference(placed[name]).area < corners + tolerance, name
         shapes = list(loose.values())
         usable = box(0, 0, *sheet.size).buffer(3e-3 - sheet.laser.margin, join_style="mitre")
-        assert all(usable.covers(each.buffer(sheet.stock.kerf, join_style="mitre")) for each in shapes)
+        assert all(usable.covers(shape.buffer(sheet.stock.kerf, join_style="mitre")) for shape in shapes)
         # between two parts lie the spacing and a kerf on either side of it, or one cut where they share an edge
         apart = sheet.laser.spacing + 2 * sheet.stock.kerf if sheet.laser.spacing else sheet.stock.kerf
         for k, shape in enumerate(shapes):
@@ -170,9 +170,9 @@ def test_offcuts(toll_house, tmp_path) -> None:
 
 
 def test_pins(toll_house, tmp_path) -> None:
-    pins = [each for each in toll_house.layout.placements if each.part in ("W2", "J2-core")]
+    pins = [placement for placement in toll_house.layout.placements if placement.part in ("W2", "J2-core")]
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, Laser(), pinned=pins)
-    kept = {each.part: (each.turn, *each.shift) for each in layout.placements}
+    kept = {placement.part: (placement.turn, *placement.shift) for placement in layout.placements}
     assert all(kept[pin.part] == (pin.turn, *pin.shift) for pin in pins)
     measure(layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
 

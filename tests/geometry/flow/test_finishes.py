@@ -54,6 +54,6 @@ def test_finishes_follow_their_objects_when_several_are_joined() -> None:
         [screen({0: "tar"}, "left"), replace(screen({2: "lead"}, "right"), points=screen({}).points + 500)]
     )
     facets = find_facets(both)
-    named = {(facets.sources[each.source], each.faces): facets.finishes_of(each.id) for each in facets.facets}
+    named = {(facets.sources[facet.source], facet.faces): facets.finishes_of(facet.id) for facet in facets.facets}
     assert named[("left", (0, 1))] == ("tar",) and named[("left", (2,))] == ()
     assert named[("right", (0, 1))] == () and named[("right", (2,))] == ("lead",)

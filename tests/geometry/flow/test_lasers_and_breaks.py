@@ -38,10 +38,10 @@ def test_one_break_makes_a_section_that_only_the_large_laser_takes():
     assert worst(alone.findings) is Severity.ERROR
     both = run(lock_wall(), replace(SETTINGS, other_lasers=(HALL,)), title="Lock wall")
     assert worst(both.findings) is not Severity.ERROR and both.proof.holds
-    on = {each.part: both.layout.sheets[each.sheet].laser.name for each in both.layout.placements}
+    on = {placement.part: both.layout.sheets[placement.sheet].laser.name for placement in both.layout.placements}
     (wall,) = [part.id for part in both.parts if part.kind is PartKind.WALL]
     assert on[wall] == "hall"
-    assert sorted(each.where.part for each in both.findings if each.code == "part-on-other-laser") == sorted(
+    assert sorted(finding.where.part for finding in both.findings if finding.code == "part-on-other-laser") == sorted(
         part for part, name in on.items() if name == "hall" and part == wall
     )
     report = build_report(both)
@@ -53,7 +53,7 @@ def test_one_break_makes_a_section_that_only_the_large_laser_takes():
 def test_the_breaks_named_part_the_wall_so_that_it_fits():
     """What the notes say is done by hand, with nothing else changed: then every part fits."""
     alone = run(lock_wall(), SETTINGS, title="Lock wall")
-    (note,) = [each for each in alone.findings if each.code == "break-would-help"]
+    (note,) = [finding for finding in alone.findings if finding.code == "break-would-help"]
     place = note.where.point
     # it lies opposite the break that is there, on the back wall
     assert place is not None and 30 < place[0] < 200 and abs(place[1] - 150.0) < 1e-9
@@ -66,16 +66,16 @@ def test_the_breaks_named_part_the_wall_so_that_it_fits():
     roles = {(i, i + 6): Role.BREAK if i in (1, 4) else Role.FLEX for i in range(6)}
     parted = run(make_solid(points, faces, roles=roles), SETTINGS, title="Lock wall")
     assert worst(parted.findings) is not Severity.ERROR
-    assert not [each for each in parted.findings if each.code == "break-would-help"]
+    assert not [found for found in parted.findings if found.code == "break-would-help"]
 
 
 @pytest.mark.slow
 def test_a_ring_without_breaks_is_told_where_they_would_help():
     ring = run(lock_wall(()), SETTINGS, title="Lock wall")
-    assert "flex-loop-without-break" in {each.code for each in ring.findings}
-    assert len([each for each in ring.findings if each.code == "break-would-help"]) == 2
+    assert "flex-loop-without-break" in {finding.code for finding in ring.findings}
+    assert len([finding for finding in ring.findings if finding.code == "break-would-help"]) == 2
     proposed = run(lock_wall(()), replace(SETTINGS, propose=Proposal.BREAKS), title="Lock wall")
-    assert not [each for each in proposed.findings if each.code == "break-would-help"]
+    assert not [found for found in proposed.findings if found.code == "break-would-help"]
     # a larger laser beside it takes longer sections, so fewer breaks are proposed
     count = {
         len(lasers): len(

@@ -30,7 +30,7 @@ def shaken(solid: Solid, reach: float, seed: int = 2) -> Solid:
 
 
 def errors(outcome: Outcome) -> list[str]:
-    return [each.message for each in outcome.findings if each.severity is Severity.ERROR]
+    return [finding.message for finding in outcome.findings if finding.severity is Severity.ERROR]
 
 
 def lift_a_corner_row(monkeypatch: pytest.MonkeyPatch, height: float) -> None:
@@ -40,7 +40,7 @@ def lift_a_corner_row(monkeypatch: pytest.MonkeyPatch, height: float) -> None:
         sections = unfold(*given)
         first = sections.parts[0]
         up = np.array([0.0, 0.0, height])
-        panels = tuple(replace(each, corner_points=each.corner_points + up) for each in first.panels)
+        panels = tuple(replace(panel, corner_points=panel.corner_points + up) for panel in first.panels)
         return replace(sections, parts=(replace(first, panels=panels), *sections.parts[1:]))
 
     unfold = unfolding.unfold
@@ -56,7 +56,7 @@ def test_small_noise_changes_nothing(name: str, reach: float) -> None:
     assert (len(outcome.parts), len(outcome.joiners)) == SAMPLES[name]
     assert all(part.outline.is_valid for part in outcome.parts)
     assert 0.5 * reach < outcome.proof.reading_noise < 2 * reach
-    assert not [each.code for each in outcome.findings if each.code == "opening-within-kerf"]
+    assert not [finding.code for finding in outcome.findings if finding.code == "opening-within-kerf"]
 
 
 @pytest.mark.slow
@@ -64,7 +64,9 @@ def test_large_noise_is_told_with_its_face_and_size() -> None:
     """numpy fits planes by least squares, ours go by area: they agree on the face and nearly on its size."""
     solid = shaken(solid_of("grain_store"), 0.5)
     outcome = run(solid, SETTINGS, title="Noise")
-    (bent,) = (each for each in outcome.findings if each.code == "non-planar-facet" and each.severity == "error")
+    (bent,) = (
+        finding for finding in outcome.findings if finding.code == "non-planar-facet" and finding.severity == "error"
+    )
     stated = re.search(r"worst face (\d+), are out of flat by (\d+\.\d+) mm; .* flatten", bent.message)
     assert stated is not None and int(stated[1]) == bent.where.faces[0]
     off = []
@@ -74,7 +76,7 @@ def test_large_noise_is_told_with_its_face_and_size() -> None:
         off.append(np.abs((points - points.mean(axis=0)) @ normal).max())
     assert int(stated[1]) == int(np.argmax(off))
     assert float(stated[2]) == pytest.approx(max(off), rel=0.15)
-    failed = [each for each in outcome.findings if each.code == "proof-fails"]
+    failed = [found for found in outcome.findings if found.code == "proof-fails"]
     assert failed
     assert all(f"face {stated[1]} is {outcome.proof.reading_noise:.3g} mm out of flat" in f.message for f in failed)
     assert all(each.where.faces == (int(stated[1]),) for each in failed)
@@ -86,7 +88,7 @@ def test_a_flat_model_that_fails_is_a_fault_of_ours(monkeypatch: pytest.MonkeyPa
     lift_a_corner_row(monkeypatch, 0.01)
     outcome = run(solid_of("toll_house"), SETTINGS, title="Noise")
     assert outcome.proof.corner_distance == pytest.approx(0.01, rel=1e-6)
-    (finding,) = (each for each in outcome.findings if each.code == "proof-fails")
+    (finding,) = (found for found in outcome.findings if found.code == "proof-fails")
     assert "0.01 mm" in finding.message and "fault of ours" in finding.message
 
 
@@ -107,7 +109,7 @@ def test_a_noisy_model_still_fails_its_proof(monkeypatch: pytest.MonkeyPatch) ->
     outcome = run(shaken(solid_of("toll_house"), 1e-3), SETTINGS, title="Noise")
     assert outcome.proof.corner_distance == pytest.approx(0.1, abs=0.01)
     assert not outcome.proof.holds
-    assert Counter(each.code for each in outcome.findings)["proof-fails"] == 1
+    assert Counter(finding.code for finding in outcome.findings)["proof-fails"] == 1
 
 
 @pytest.mark.parametrize("role", [Role.BREAK, Role.FLEX])

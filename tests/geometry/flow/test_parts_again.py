@@ -83,10 +83,10 @@ def test_earlier_files_of_that_name_give_way_and_edited_ones_stay(outcome, tmp_p
 @pytest.mark.slow
 def test_pins_of_the_first_sheets_do_not_hold_on_new_ones(settings):
     free = run(ring(), settings, title="Boat shed")
-    (lying,) = (each for each in free.layout.placements if each.part == "J1-core")
+    (lying,) = (placement for placement in free.layout.placements if placement.part == "J1-core")
     pinned = replace(settings, layout=LayoutWishes(pins=(replace(Pin.of(lying), shift=(500.0, 200.0)),)))
     there = run(ring(), pinned, title="Boat shed")
-    assert any(each.part == "J1-core" and each.shift[0] == 500.0 for each in there.layout.placements)
+    assert any(placement.part == "J1-core" and placement.shift[0] == 500.0 for placement in there.layout.placements)
     (again,) = cut_again(there, ["J1-core"]).layout.placements
     assert again.shift[0] < 100.0
 

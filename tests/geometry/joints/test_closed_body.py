@@ -30,7 +30,7 @@ def test_a_closed_body_is_told_with_its_boards(propose, boards):
     mesh = trimesh.Trimesh(solid.points, [(f[0], *f[k : k + 2]) for f in solid.faces for k in (1, 2)], process=False)
     assert mesh.is_watertight
     outcome = run(solid, replace(SETTINGS, propose=propose), title="Block")
-    (finding,) = (each for each in outcome.findings if each.code == "closed-body")
+    (finding,) = (found for found in outcome.findings if found.code == "closed-body")
     assert finding.severity is Severity.NOTE
     assert finding.message.startswith(f"'Block' is a closed body: its walls, floor and lid are cut as {boards};")
     assert len(outcome.parts) == int(boards.split()[0])
@@ -39,4 +39,4 @@ def test_a_closed_body_is_told_with_its_boards(propose, boards):
 
 def test_walls_with_a_floor_and_no_lid_are_no_closed_body():
     outcome = run(block(faces=slice(0, 5)), SETTINGS, title="Block")
-    assert not [each for each in outcome.findings if each.code == "closed-body"]
+    assert not [finding for finding in outcome.findings if finding.code == "closed-body"]

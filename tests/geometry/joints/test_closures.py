@@ -264,7 +264,7 @@ def test_flux_index_and_its_warning() -> None:
     assert flux_index(3.5, 3.0) == pytest.approx(86.6, abs=0.05)
     for field, word in ((3.0, "above"), (1.0, "below")):
         outcome = house(replace(MAGNETS, closure=replace(MAGNETS.closure, magnet_field=field)))
-        (finding,) = [each for each in outcome.findings if each.code == "magnets-where-children-play"]
+        (finding,) = [found for found in outcome.findings if found.code == "magnets-where-children-play"]
         assert finding.severity.value == "warning" and word in finding.message
     assert "magnets-where-children-play" not in codes(house())
 

@@ -62,7 +62,7 @@ def build(solid: Solid, settings: Settings = DEFAULT) -> Outcome:
 
 
 def part(outcome: Outcome, name: str):
-    return next(each for each in outcome.parts if each.id == name)
+    return next(one for one in outcome.parts if one.id == name)
 
 
 def codes(outcome: Outcome) -> set[str]:
@@ -124,7 +124,7 @@ def test_without_a_roof_the_gable_keeps_its_point() -> None:
 
 def test_stops_lie_inside_the_walls_with_their_clearance() -> None:
     outcome = build(walls(roof=8 / 12))
-    stops = [each for each in outcome.parts if each.kind is PartKind.STOP]
+    stops = [one for one in outcome.parts if one.kind is PartKind.STOP]
     assert len(stops) == 2
     for stop in stops:
         panel = stop.panels[0]
@@ -179,24 +179,24 @@ def test_squares_count_from_the_inner_corner() -> None:
 def test_a_play_mat_has_no_floor_no_tabs_no_feet() -> None:
     outcome = build(walls(), replace(DEFAULT, ground=replace(FloorSettings(), wanted=False)))
     assert not outcome.tabs and PartKind.FLOOR not in {each.kind for each in outcome.parts}
-    assert all(each.outline.bounds[3] - each.outline.bounds[1] == pytest.approx(62.0) for each in outcome.parts)
+    assert all(one.outline.bounds[3] - one.outline.bounds[1] == pytest.approx(62.0) for one in outcome.parts)
     assert outcome.proof.holds
 
 
 def test_a_floor_larger_than_the_sheet_is_parted_along_the_squares() -> None:
     outcome = build(walls(620.0, 260.0), replace(DEFAULT, propose=Proposal.BREAKS))
-    floors = [each for each in outcome.parts if each.kind is PartKind.FLOOR]
+    floors = [one for one in outcome.parts if one.kind is PartKind.FLOOR]
     assert len(floors) > 1
     whole = shapely.union_all(
         [
-            shapely.transform(each.outline, lambda xy, s=each.panels[0].stands.origin[:2]: xy + s).buffer(1e-6)
-            for each in floors
+            shapely.transform(floor.outline, lambda xy, s=floor.panels[0].stands.origin[:2]: xy + s).buffer(1e-6)
+            for floor in floors
         ]
     )
     assert whole.geom_type == "Polygon"
-    for each in floors:
-        assert max(each.size) <= 594.0 and min(each.size) <= 294.0
-    assert {tab.floor for tab in outcome.tabs} <= {each.id for each in floors}
+    for floor in floors:
+        assert max(floor.size) <= 594.0 and min(floor.size) <= 294.0
+    assert {tab.floor for tab in outcome.tabs} <= {floor.id for floor in floors}
 
 
 @pytest.mark.parametrize(

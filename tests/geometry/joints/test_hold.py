@@ -48,7 +48,7 @@ def build(corners: int, marks: dict[int, Role] | None = None, *, roof: bool = Fa
 
 
 def found(outcome: Outcome, code: str) -> list[Finding]:
-    return [each for each in outcome.findings if each.code == code]
+    return [finding for finding in outcome.findings if finding.code == code]
 
 
 def guide(outcome: Outcome) -> str:

@@ -40,7 +40,7 @@ def joiner_boards(settings: BuildSettings = SETTINGS, *, height: float = 62.0, a
     facets = find_facets(make_solid(np.array(points, float), faces, roles=roles), wall_face=settings.face.value)
     made = make_joiners(facets, unfold(facets, settings), settings)
     by_id = {part.id: part for part in made.parts}
-    return {each.id: [by_id[name] for name in (each.core, *each.cheeks)] for each in made.joiners}
+    return {joiner.id: [by_id[name] for name in (joiner.core, *joiner.cheeks)] for joiner in made.joiners}
 
 
 def stood(part, points) -> np.ndarray:

@@ -82,7 +82,7 @@ def depth(*boards: Board) -> float:
 def extruded(part: Part) -> trimesh.Trimesh:
     """The standing board as a closed mesh of trimesh."""
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(part.outline))
-    points = np.concatenate([np.array(each.exterior.coords)[:3] for each in triangles])
+    points = np.concatenate([np.array(triangle.exterior.coords)[:3] for triangle in triangles])
     points, which = np.unique(points.round(9), axis=0, return_inverse=True)
     mesh = trimesh.creation.extrude_triangulation(points, which.reshape(-1, 3), part.thickness)
     return mesh.apply_transform(np.vstack([part.panels[0].stands.matrix, [0.0, 0.0, 0.0, 1.0]]))
@@ -205,7 +205,7 @@ def test_the_ring_comes_on_from_above_by_hand(house: Closed) -> None:
             assert depth(board(ring, up * step), *fixed, *above) < 1e-9
         assert depth(board(ring, -0.5 * up), *fixed) > 0.4
         tongues = [board_points(house.parts[f"L{k}{letter}-fin"]) @ up for letter in "ab"]
-        assert (board_points(ring) @ up + free).min() > max(each.max() for each in tongues)
+        assert (board_points(ring) @ up + free).min() > max(tongue.max() for tongue in tongues)
 
 
 def board_points(part: Part) -> np.ndarray:

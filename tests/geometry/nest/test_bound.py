@@ -105,13 +105,13 @@ def test_a_tongue_does_not_count_where_a_door_counts_as_wood():
 @given(st.lists(st.lists(st.integers(1, 100), min_size=1, max_size=3), min_size=1, max_size=7))
 def test_what_goes_on_a_line_goes_on_it_on_every_scale(sizes):
     """Tried on all choices of things, each once and in one of its sizes, that a line of 100 mm holds."""
-    things = [np.array(each, dtype=float) for each in sizes]
+    things = [np.array(size, dtype=float) for size in sizes]
     feasible = [
         [size for size in choice if size]
-        for choice in itertools.product(*([0, *each] for each in sizes))
+        for choice in itertools.product(*([0, *size] for size in sizes))
         if sum(choice) <= 100
     ]
-    for scale in scales(things, [np.ones(len(each)) for each in things], 100.0):
+    for scale in scales(things, [np.ones(len(thing)) for thing in things], 100.0):
         for choice in feasible[:400]:
             assert scale(np.array(choice, dtype=float)).sum() <= 1 + 1e-9
 
@@ -181,7 +181,7 @@ def test_two_walls_a_roof_and_a_floor_worked_by_hand():
         "R1": box(0, 0, 240, 198),
         "F1": box(0, 0, 245, 177),
     }
-    assert sum(each.area for each in outlines.values()) < 0.92 * 600 * 294
+    assert sum(outline.area for outline in outlines.values()) < 0.92 * 600 * 294
     count, why = fewest_sheets(outlines, dict.fromkeys(outlines, QUARTERS), (600.0, 294.0), 0.0)
     assert count == 2
     assert (

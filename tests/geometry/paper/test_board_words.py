@@ -29,7 +29,7 @@ def test_the_lean_is_that_of_a_beam_with_a_moment_at_one_end():
         float(re.search(pattern, words)[1])
         for pattern in (r"pushes with ([\d.]+) N", r"joiner ([\d.]+) mm away", r"lean by ([\d.]+)°")
     )
-    lattice = next(each.lattice for part in outcome.parts for each in part.lattices)
+    lattice = next(lattice.lattice for part in outcome.parts for lattice in part.lattices)
     stock = outcome.settings.walls
     # slope M d / (3 E I) of a simply supported beam with a moment at one end (handbook), and play / d
     inertia = lattice.axis_length * stock.thickness**3 / 12.0

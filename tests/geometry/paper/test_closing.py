@@ -93,7 +93,7 @@ def test_the_poles_drawn_attract(told) -> None:
     svg = ET.fromstring(f"<div>{closing_section(told(ClosureKind.MAGNETS))}</div>").find(".//svg")
     assert svg is not None
     magnets = [each for each in svg.iter("rect") if each.get("fill") == "#5b5f58"]
-    middles = sorted(float(each.get("x", "")) + float(each.get("width", "")) / 2 for each in magnets)
+    middles = sorted(float(magnet.get("x", "")) + float(magnet.get("width", "")) / 2 for magnet in magnets)
     dots = sorted(float(each.get("cx", "")) for each in svg.iter("circle"))
     assert len(middles) == len(dots) == 2 and middles[0] < 0.0 < middles[1]
     assert np.sign(dots[0] - middles[0]) == np.sign(dots[1] - middles[1]) != 0.0

@@ -96,14 +96,14 @@ def test_the_coupon_comes_first_and_is_left_out_once_it_was_cut(outcome) -> None
 def test_a_floor_beside_walls_is_named_and_one_alone_is_not(outcome) -> None:
     assert "floor can be made again" in order_section(outcome)
     assert "leave the lines named" not in order_section(outcome)
-    moved = tuple(replace(each, sheet=0) for each in outcome.layout.placements)
+    moved = tuple(replace(placement, sheet=0) for placement in outcome.layout.placements)
     together = make_outcome(layout=replace(outcome.layout, placements=moved))
     assert "leave the lines named <b>F1</b> out" in order_section(together)
 
 
 def test_parts_without_a_place_are_named(outcome) -> None:
     assert "On no sheet" not in order_section(outcome)
-    kept = tuple(each for each in outcome.layout.placements if each.part != "W2")
+    kept = tuple(placement for placement in outcome.layout.placements if placement.part != "W2")
     assert "On no sheet: <b>W2</b>" in order_section(make_outcome(layout=replace(outcome.layout, placements=kept)))
 
 

@@ -56,7 +56,7 @@ def test_wrong_reports_fail(outcome, validator, spoil: Callable[[dict], object])
 
 def test_place_puts_parts_on_the_sheet_unmirrored(outcome) -> None:
     report = build_report(outcome)
-    placements = {each.part: each for each in outcome.layout.placements}
+    placements = {placement.part: placement for placement in outcome.layout.placements}
     for part in report["parts"]:
         a, b, c, d, e, f = part["place"]
         assert a * d - b * c == pytest.approx(-1.0, abs=1e-12)

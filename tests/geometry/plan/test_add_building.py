@@ -108,7 +108,7 @@ def test_what_nobody_changed_is_the_same_after_rebuilding():
 def test_rebuilding_keeps_what_the_maker_decided_and_only_that():
     small, large = (rectangle(length, 6, RoofKind.GABLE, 33.69, 6.0) for length in (8, 12))
     block = add_building(small, SETTINGS)
-    ridge = max(block.roles, key=lambda each: block.points[list(each[0]), 2].min())[0]
+    ridge = max(block.roles, key=lambda role: block.points[list(role[0]), 2].min())[0]
     rebuilt = rebuild_building(large, SETTINGS, earlier(block, block.roles, {ridge: Role.CLOSURE}.items()))
     assert (rebuilt.kept, rebuilt.lost) == (1, 0)
     assert [role for _, role in rebuilt.block.roles].count(Role.CLOSURE) == 1

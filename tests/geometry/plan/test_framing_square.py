@@ -38,7 +38,7 @@ class HipRoof:
         made = block_out([(0, 0), (x, 0), (x, y), (0, y)], roof=roof)
         self.facets: Facets = find_facets(make_solid(made.points, made.faces, roles=dict(made.roles)))
         self.run = y / 2 + overhang
-        (shell,) = [each for each in self.facets.shells if each.kind is ShellKind.ROOF]
+        (shell,) = [shell for shell in self.facets.shells if shell.kind is ShellKind.ROOF]
         own = [edge for edge in self.facets.edges if edge.left in shell.facets]
         self.eaves = [edge for edge in own if edge.right is None]
         (self.ridge,) = [edge for edge in own if edge.right is not None and abs(self.vector(edge)[2]) < 1e-9]
@@ -86,7 +86,7 @@ def test_slopes_meet_at_the_tables_angles(rise: float) -> None:
         for normal in (one, two):
             assert math.degrees(math.asin(abs(normal @ upright))) == pytest.approx(backing, abs=5e-5)
         for facet in (edge.left, edge.right):
-            eave = next(each for each in roof.eaves if each.left == facet)
+            eave = next(eave for eave in roof.eaves if eave.left == facet)
             cosine = abs(roof.vector(edge) @ roof.vector(eave))
             cosine /= np.linalg.norm(roof.vector(edge)) * np.linalg.norm(roof.vector(eave))
             assert math.degrees(math.acos(cosine)) == pytest.approx(face, abs=5e-5)

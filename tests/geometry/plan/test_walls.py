@@ -54,7 +54,7 @@ def test_a_sized_plan_covers_its_squares_and_every_corner_flexes(kind, squares, 
     block = block_out(plan[::-1])
     facets = find_facets(solid_of(block))
     assert len(facets.facets) == corners
-    assert [each.kind for each in facets.shells] == [ShellKind.WALLS]
+    assert [shell.kind for shell in facets.shells] == [ShellKind.WALLS]
     assert not facets.findings
     bends = [edge.angle for edge in facets.edges if edge.role is Role.FLEX]
     assert len(bends) == corners
@@ -73,11 +73,11 @@ def test_a_hip_roof_has_the_rafters_of_the_framing_square(rise, common, hip):
     block = block_out(OBLONG, roof=Roof(RoofKind.HIP, pitch, 6.0))
     run = (3.5 * SQUARE + 6.0) / 12
     edges = roof_edges(block)
-    ridge = min(edges, key=lambda each: each[2])
+    ridge = min(edges, key=lambda edge: edge[2])
     assert ridge[0] is Role.FLEX
     assert ridge[1] == pytest.approx(4 * SQUARE)
     assert ridge[2] == pytest.approx(180 - 2 * math.degrees(pitch))
-    hips = [each for each in edges if each is not ridge]
+    hips = [edge for edge in edges if edge is not ridge]
     assert sorted(role for role, _, _ in hips) == [Role.FLEX, Role.FLEX, Role.CLOSURE, Role.CLOSURE]
     backing = math.degrees(math.asin(math.sin(pitch) / math.sqrt(2)))
     for _, length, dihedral in hips:
@@ -113,7 +113,7 @@ def test_a_blocked_out_building_proves_with_proposed_breaks(plan, kind):
     stock = find_stock("birch-plywood-3", read_stocks())
     settings = Settings(stock, stock, stock, stock, propose=Proposal.BREAKS)
     outcome = run(solid_of(block_out(plan, roof=Roof(kind, pitch_of_rise(8), 6.0))), settings, title="house")
-    assert [each.message for each in outcome.findings if each.severity.value == "error"] == []
+    assert [finding.message for finding in outcome.findings if finding.severity.value == "error"] == []
     assert outcome.proof.holds
     assert outcome.proof.closure_distance is None or outcome.proof.closure_distance < 1e-9
     assert outcome.layout.sheets

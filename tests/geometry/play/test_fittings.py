@@ -48,7 +48,7 @@ def test_an_open_leaf_is_the_shut_one_turned_about_its_jamb(on_left, swing):
     assert np.allclose(turn.apply(shut_ring - jamb) + jamb, wide_ring)
     # and it stands where the cut leaf folds to, within half its lattice
     outcome = _outcome(BoardFace.INSIDE, door)
-    part, placed = next((p, each) for p in outcome.parts for each in p.lattices if each.swing)
+    part, placed = next((p, lattice) for p in outcome.parts for lattice in p.lattices if lattice.swing)
     ring = part.panels[placed.child].ring
     middle = opened(part, placed).apply(ring).mean(axis=0)
     assert np.linalg.norm(middle[:2] - wide_ring.mean(axis=0)[:2]) < placed.lattice.flat_width / 2

@@ -52,8 +52,8 @@ def test_gables_are_accounted_for_apart_and_roofs_lifted_off():
     lifted = room_blockers(facets, settings)
     gables = [each for each in lifted if each.kind is BlockerKind.GABLE]
     rise = 3 * SQUARE * 8 / 12
-    assert [each.name for each in gables] == ["Gable of wall 2", "Gable of wall 4"]
-    assert [volume(each) for each in gables] == pytest.approx([3 * SQUARE * rise * 3.0] * 2, rel=1e-9)
+    assert [gable.name for gable in gables] == ["Gable of wall 2", "Gable of wall 4"]
+    assert [volume(gable) for gable in gables] == pytest.approx([3 * SQUARE * rise * 3.0] * 2, rel=1e-9)
     assert max(ring[:, 2].max() for each in lifted[:4] for face in each.faces for ring in face) == pytest.approx(62.0)
     covered = room_blockers(facets, settings, roof=True)
     assert [each.kind for each in covered if each not in lifted].count(BlockerKind.ROOF) == 2
@@ -66,11 +66,13 @@ def test_cheeks_of_joiners_stand_into_the_room():
     plan = outline_of(PlanKind.RECTANGLE, length=9, width=6, square=SQUARE)
     facets, settings = read(plan, breaks=[(4 * SQUARE, 0.0)])
     cheeks = make_joiners(facets, unfold(facets, settings), settings).parts
-    joiners = [each for each in room_blockers(facets, settings, cheeks=cheeks) if each.kind is BlockerKind.JOINER]
+    joiners = [
+        blocker for blocker in room_blockers(facets, settings, cheeks=cheeks) if blocker.kind is BlockerKind.JOINER
+    ]
     assert len(joiners) == 2
-    depths = sorted(tuple(np.concatenate([f[0] for f in each.faces])[:, 1].round(6)) for each in joiners)
+    depths = sorted(tuple(np.concatenate([f[0] for f in joiner.faces])[:, 1].round(6)) for joiner in joiners)
     assert (min(depths[0]), max(depths[0]), min(depths[1]), max(depths[1])) == pytest.approx((-6.0, -3.0, 0.0, 3.0))
-    assert all(volume(each) > 0.0 for each in joiners)
+    assert all(volume(joiner) > 0.0 for joiner in joiners)
 
 
 @pytest.mark.parametrize("turn", [0.0, 0.4])

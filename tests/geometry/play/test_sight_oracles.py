@@ -144,7 +144,7 @@ def test_shares_of_two_roof_designs():
 def test_what_one_blocker_takes_is_what_is_seen_without_it():
     squares, blockers = rooms.squares(), rooms.furnished(5)
     eyes = rooms.SIX_SEATS[:2]
-    alone = {each.name: each.squares for each in rank_occluders(blockers, squares, eyes, (0.0, 20.0))}
+    alone = {occluder.name: occluder.squares for occluder in rank_occluders(blockers, squares, eyes, (0.0, 20.0))}
     whole = see(blockers, squares, eyes, (0.0, 20.0)).share
     for blocker in blockers:
         others = [each for each in blockers if each is not blocker]

@@ -52,7 +52,7 @@ def test_kept_grain_takes_the_width_of_the_sheet_and_stands_up_the_walls(worth):
     assert max(part.size[0] for part in walls) <= 305.0
     assert outcome.proof.holds
     for part in walls:
-        placed = next(each for each in outcome.layout.placements if each.part == part.id)
+        placed = next(placement for placement in outcome.layout.placements if placement.part == part.id)
         # the wall's height runs along the sheet's longer side, as the grain does
         up = placed.place(np.array([[0.0, 1.0]])) - placed.place(np.array([[0.0, 0.0]]))
         assert abs(up[0] @ [1.0, 0.0]) == pytest.approx(1.0)

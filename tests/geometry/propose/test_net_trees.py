@@ -271,7 +271,7 @@ def test_no_bend_is_proposed_that_its_board_does_not_bear(stock, sides):
     board = BuildSettings(stock, stock, stock, stock)
     proposed = with_net(hip(*sides, 45.0), board)
     # by the findings of the sections, and not by the search's own measure
-    codes = {each.code for each in unfold(proposed, board).findings}
+    codes = {finding.code for finding in unfold(proposed, board).findings}
     assert not codes & {"lattice-too-short", "link-over-stressed", "bridge-over-stressed", "slit-contact"}
 
 
@@ -305,7 +305,7 @@ def test_lattices_that_shorten_each_other_in_turn_settle_within_their_limits(sto
     solid = hip(*sides, degrees, overhang)
     facets = find_facets(solid)
     # ridge and two hips bend, as the block-out marks them
-    lines = sorted(roof_lines(facets), key=lambda each: not each[1])
+    lines = sorted(roof_lines(facets), key=lambda line: not line[1])
     for place in (0, 1, 3):
         solid = with_role(solid, facets.edges[lines[place][0]], Role.FLEX)
     facets = find_facets(solid)

@@ -114,8 +114,8 @@ def test_a_offcut_too_small_for_anything_is_passed_over():
 def test_a_part_that_no_stock_takes_is_one_finding_and_the_rest_is_cut():
     parts = [make_part("W1", box(0, 0, 2000, 900)), make_part("W2", box(0, 0, 50, 30))]
     layout = lay_out(parts, {NAME: make_stock()}, Laser(), (Laser(name="large", label="large one", bed=(900, 600)),))
-    assert [each.part for each in layout.placements] == ["W2"]
-    (finding,) = [each for each in layout.findings if each.severity is Severity.ERROR]
+    assert [placement.part for placement in layout.placements] == ["W2"]
+    (finding,) = [found for found in layout.findings if found.severity is Severity.ERROR]
     assert finding.code == "part-longer-than-sheet" and finding.where.part == "W1"
     assert "2000.2" in finding.message and "break" in finding.message
     text = draw_sheet(layout, 0, {part.id: part for part in parts}, title="x")
@@ -135,7 +135,7 @@ def test_a_kerf_wider_than_the_slits_opening_is_said():
     """Slits come out wider than drawn and links narrower by the difference, which decides whether they hold."""
     wall = make_wall("W1", lattices=(make_lattice(125.0, 62.0, opening=0.4),))
     layout = lay_out([wall], {NAME: make_stock(kerf=0.6)}, Laser())
-    (finding,) = [each for each in layout.findings if each.code == "slit-wider-than-designed"]
+    (finding,) = [finding for finding in layout.findings if finding.code == "slit-wider-than-designed"]
     assert finding.severity is Severity.WARNING
     assert "0.40 mm" in finding.message and "0.60 mm" in finding.message and "W1" in finding.message
     for sound in (0.2, 0.4):
@@ -154,7 +154,7 @@ def test_a_kerf_that_eats_the_links_is_an_error():
 def test_a_kerf_wider_than_a_slot_is_said_and_drawn_once():
     part = make_part("F1", box(0, 0, 80, 40).difference(box(20, 10, 35, 10.3)))
     layout = lay_out([part], {NAME: make_stock(kerf=0.5)}, Laser())
-    assert [each.code for each in layout.findings] == ["opening-within-kerf"]
+    assert [finding.code for finding in layout.findings] == ["opening-within-kerf"]
     text = draw_sheet(layout, 0, {"F1": part}, title="x")
     (inner,) = ElementTree.fromstring(text).findall("{*}g[@id='inner']")
     assert [element.attrib["d"].count("L") for element in inner] == [1]
@@ -247,14 +247,14 @@ def test_odd_part_names_are_cut_and_engraved(name):
     assert len(layout.placements) == 1
     root = ElementTree.fromstring(draw_sheet(layout, 0, {name: part}, title="x").encode("utf-8"))
     ids = [element.attrib["id"] for element in root.iter("{*}path")]
-    assert all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*", each) for each in ids)
+    assert all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*", number) for number in ids)
     assert check_sheets(layout, {name: part}) == ()
 
 
 def test_a_name_too_long_for_its_part_costs_the_label_and_not_the_part():
     part = make_part("n" * 300, box(0, 0, 50, 30))
     layout = lay_out([part], {NAME: make_stock()}, Laser())
-    assert [each.part for each in layout.placements] == [part.id]
+    assert [placement.part for placement in layout.placements] == [part.id]
 
 
 def test_two_parts_of_one_name_are_refused():

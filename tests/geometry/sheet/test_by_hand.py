@@ -23,7 +23,7 @@ def with_placement(layout, placement):
 
 
 def faults(layout, parts):
-    return {each.code for each in check_sheets(layout, parts) if each.severity in (Severity.ERROR, Severity.WARNING)}
+    return {sheet.code for sheet in check_sheets(layout, parts) if sheet.severity in (Severity.ERROR, Severity.WARNING)}
 
 
 def outline_on(placement, part):
@@ -160,7 +160,7 @@ def test_a_placement_by_hand_survives_the_next_layout():
     bearing = hand.bear(0, (300.0, 150.0), snap=10.0)
     assert bearing.fit in (Fit.FREE, Fit.OTHERS_MOVE)
     again = lay_out(list(parts.values()), stocks, Laser(), pinned=[Pin.of(bearing.placement).placement])
-    (kept,) = (each for each in again.placements if each.part == "J1")
+    (kept,) = (placement for placement in again.placements if placement.part == "J1")
     assert (kept.sheet, kept.turn) == (0, bearing.placement.turn)
     np.testing.assert_allclose(kept.shift, bearing.placement.shift)
     assert not faults(again, parts)

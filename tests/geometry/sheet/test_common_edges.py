@@ -51,9 +51,9 @@ def laid(layout, parts, index):
     """The parts as designed where they lie."""
     by_id = {part.id: part for part in parts}
     return {
-        each.part: shapely.transform(by_id[each.part].outline, each.place)
-        for each in layout.placements
-        if each.sheet == index
+        placement.part: shapely.transform(by_id[placement.part].outline, placement.place)
+        for placement in layout.placements
+        if placement.sheet == index
     }
 
 
@@ -98,7 +98,7 @@ def test_faces_between_the_lines_less_half_a_kerf_are_the_parts():
     assert len(layout.sheets) == 1 and check_sheets(layout, {part.id: part for part in parts}) == ()
     faces = shapely.get_parts(shapely.polygonize([shapely.union_all(drawn_lines(layout, 0, parts), grid_size=2e-3)]))
     for name, designed in laid(layout, parts, 0).items():
-        face = next(each for each in faces if each.contains(designed.representative_point()))
+        face = next(face for face in faces if face.contains(designed.representative_point()))
         assert face.buffer(-KERF / 2, join_style="mitre", mitre_limit=10).hausdorff_distance(designed) < 6e-3, name
     assert_each_line_once(layout, parts, 0)
     assert_whole(layout, parts, 0)

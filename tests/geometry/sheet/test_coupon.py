@@ -44,7 +44,7 @@ def test_sheet_goods_have_a_coupon_without_errors_on_one_sheet(stock):
     assert {part.stage for part in made.parts} == {0}
     assert len(made.layout.sheets) == 1
     assert len(made.layout.placements) == len(made.parts)
-    assert [each for each in made.findings if each.severity is not Severity.NOTE] == []
+    assert [finding for finding in made.findings if finding.severity is not Severity.NOTE] == []
 
 
 @pytest.mark.parametrize("bed", [(600.0, 300.0), (300.0, 600.0)])
@@ -72,7 +72,7 @@ def test_slots_are_drawn_as_wide_as_the_number_beside_them(coupon):
 
 def test_hinges_follow_the_grain_of_solid_wood(coupon):
     """The sheet's grain runs along its longer side, which lies along x on this bed."""
-    turns = {each.part: each.turn for each in coupon.layout.placements}
+    turns = {placement.part: placement.turn for placement in coupon.layout.placements}
     for part in coupon.parts:
         if part.lattices:
             along = math.degrees(turns[part.id] + math.pi / 2) % 180.0
@@ -81,13 +81,13 @@ def test_hinges_follow_the_grain_of_solid_wood(coupon):
 
 def test_hinges_differ_in_one_size_each(coupon):
     common = coupon.plan.rungs[0].lattice
-    sizes = [(each.lattice.link_width, each.lattice.opening, each.lattice.slits) for each in coupon.plan.rungs]
+    sizes = [(rung.lattice.link_width, rung.lattice.opening, rung.lattice.slits) for rung in coupon.plan.rungs]
     base = (common.link_width, common.opening, common.slits)
-    changed = [sum(a != b for a, b in zip(each, base, strict=True)) for each in sizes]
+    changed = [sum(a != b for a, b in zip(size, base, strict=True)) for size in sizes]
     assert changed == [0, 1, 1, 1, 1, 1, 1, 1, 0]
-    assert {each[0] for each in sizes} == {0.8, 1.0, 1.2, 1.5}
-    assert min(each.lattice.slit for each in coupon.plan.rungs) < 20.0
-    assert max(each.lattice.slit for each in coupon.plan.rungs) > 55.0
+    assert {size[0] for size in sizes} == {0.8, 1.0, 1.2, 1.5}
+    assert min(rung.lattice.slit for rung in coupon.plan.rungs) < 20.0
+    assert max(rung.lattice.slit for rung in coupon.plan.rungs) > 55.0
 
 
 def test_the_hole_for_the_string_lies_at_the_arm(coupon):

@@ -138,7 +138,7 @@ def test_pinned_parts_stay_where_they_are():
     parts, stocks = make_building(), {NAME: make_stock()}
     pins = [Placement("F1", 0, 0.3, np.array([200.0, 40.0])), Placement("J1", 0, 0.0, np.array([20.0, 30.0]))]
     layout = lay_out(parts, stocks, Laser(), pinned=pins)
-    here = {each.part: each for each in layout.placements}
+    here = {placement.part: placement for placement in layout.placements}
     for pin in pins:
         assert (here[pin.part].sheet, here[pin.part].turn) == (pin.sheet, pin.turn)
         np.testing.assert_array_equal(here[pin.part].shift, pin.shift)
@@ -150,13 +150,13 @@ def test_a_pin_keeps_its_sheet_number_and_its_company():
     parts = [make_part(f"P{i}", box(0, 0, 280, 250), stage=i) for i in range(4)]
     pins = [Placement("P0", 1, 0.0, np.array([5.0, 10.0])), Placement("P3", 1, 0.0, np.array([300.0, 10.0]))]
     layout = lay_out(parts, {NAME: make_stock()}, Laser(), pinned=pins)
-    assert {each.part: each.sheet for each in layout.placements} == {"P0": 1, "P3": 1, "P1": 0, "P2": 0}
+    assert {placement.part: placement.sheet for placement in layout.placements} == {"P0": 1, "P3": 1, "P1": 0, "P2": 0}
 
 
 def test_parts_are_cut_again_alone():
     parts, stocks = make_building(), {NAME: make_stock()}
     layout = lay_out(parts, stocks, Laser(), only={"J1", "R2"})
-    assert sorted(each.part for each in layout.placements) == ["J1", "R2"] and len(layout.sheets) == 1
+    assert sorted(placement.part for placement in layout.placements) == ["J1", "R2"] and len(layout.sheets) == 1
     with pytest.raises(BadSettingError, match="X9"):
         lay_out(parts, stocks, Laser(), only={"X9"})
 
@@ -165,7 +165,7 @@ def test_offcuts_are_used_before_whole_sheets():
     parts = [make_part("A", box(0, 0, 100, 80)), make_part("B", box(0, 0, 400, 200))]
     stocks = {NAME: make_stock()}
     layout = lay_out(parts, stocks, Laser(), offcuts={NAME: [(150.0, 120.0), (40.0, 30.0)]})
-    sizes = {each.part: layout.sheets[each.sheet].size for each in layout.placements}
+    sizes = {placement.part: layout.sheets[placement.sheet].size for placement in layout.placements}
     assert sizes == {"A": (150.0, 120.0), "B": (600.0, 300.0)}  # nothing goes on the piece of 40 by 30
     assert check_sheets(layout, by_id(parts)) == ()
     assert layout.bound[0] <= len(layout.sheets) == 2

@@ -43,7 +43,7 @@ def test_whatever_is_kept_is_read_again_by_us_and_by_python(tmp_path_factory, pi
     assert read_offcuts(path) == shelf
     with path.open("rb") as file:
         raw = tomllib.load(file)
-    assert [each["length"] for each in raw.get("piece", [])] == [each.length for each in pieces]
+    assert [each["length"] for each in raw.get("piece", [])] == [piece.length for piece in pieces]
     write_offcuts(path, OffcutList())
     assert not path.exists()
     assert read_offcuts(path) == OffcutList()
@@ -94,15 +94,15 @@ def test_a_file_in_the_place_of_the_folder_is_one_sentence(tmp_path):
 
 def test_pieces_of_one_size_and_note_stand_together_and_go_one_by_one():
     shelf = OffcutList().with_piece(PIECE).with_piece(PIECE).with_piece(KeptPiece(BIRCH, 240.0, 180.5))
-    assert [each.count for each in shelf.pieces] == [4, 1]
+    assert [piece.count for piece in shelf.pieces] == [4, 1]
     assert shelf.sizes([BIRCH])[BIRCH] == ((240.0, 180.5),) * 5
     assert shelf.sizes(["oak"]) == {}
     less = shelf.without(PIECE.key).without(shelf.pieces[1].key)
-    assert [each.count for each in less.pieces] == [3]
+    assert [piece.count for piece in less.pieces] == [3]
     with pytest.raises(BadSettingError, match="not on the list any more"):
         less.without(shelf.pieces[1].key)
     twice = OffcutList((PIECE, PIECE))  # as a maker may write it by hand
-    assert [each.count for each in twice.without(PIECE.key).pieces] == [1, 2]
+    assert [piece.count for piece in twice.without(PIECE.key).pieces] == [1, 2]
     with pytest.raises(BadSettingError, match="must be more than 0"):
         shelf.with_piece(KeptPiece(BIRCH, 0.0, 10.0))
 
@@ -112,8 +112,8 @@ def cut_from_a_piece(laser=None):
     parts = [make_part("P1", box(0, 0, 200, 100)), make_part("P2", box(0, 0, 500, 200))]
     shelf = OffcutList((PIECE, KeptPiece("oak", 240.0, 180.5)))
     layout = lay_out(parts, {BIRCH: make_stock()}, laser or Laser(), offcuts=shelf.sizes([BIRCH]))
-    assert sorted(each.offcut for each in layout.sheets) == [False, True]
-    return shelf, layout, {each.id: each for each in parts}
+    assert sorted(sheet.offcut for sheet in layout.sheets) == [False, True]
+    return shelf, layout, {part.id: part for part in parts}
 
 
 @pytest.mark.parametrize("bed", [(600.0, 300.0), (300.0, 600.0)])
@@ -124,8 +124,8 @@ def test_a_cut_takes_the_piece_it_used_and_gives_what_it_leaves(bed):
     assert change.lost == ()
     assert change.before is None
     after = change.apply(shelf, range(len(change.new)), date="2026-05-02", note="boat shed")
-    before = {each.key: each.count for each in shelf.pieces}
-    counts = {each.key: each.count for each in after.pieces}
+    before = {piece.key: piece.count for piece in shelf.pieces}
+    counts = {piece.key: piece.count for piece in after.pieces}
     assert counts[PIECE.key] == before[PIECE.key] - 1
     assert sum(counts.values()) == sum(before.values()) - 1 + len(change.new)
     # board is neither made nor found twice: what is new came out of the sheets that were cut
@@ -138,7 +138,7 @@ def test_only_the_pieces_that_the_maker_wants_are_kept():
     shelf, layout, parts = cut_from_a_piece()
     change = change_by(shelf, layout, parts)
     after = change.apply(shelf, ())
-    assert sum(each.count for each in after.pieces) == sum(each.count for each in shelf.pieces) - 1
+    assert sum(piece.count for piece in after.pieces) == sum(piece.count for piece in shelf.pieces) - 1
 
 
 def test_the_same_parts_are_the_same_cut_however_they_lie():

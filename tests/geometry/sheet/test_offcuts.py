@@ -150,7 +150,7 @@ def test_offcuts_keep_clear_of_all_that_is_drawn_and_of_each_other():
     parts = make_building()
     laser = Laser()
     layout = lay_out(parts, {"birch-plywood-3": make_stock()}, laser)
-    by_id = {each.id: each for each in parts}
+    by_id = {part.id: part for part in parts}
     found = find_offcuts(layout, by_id)
     assert found
     for index in range(len(layout.sheets)):
@@ -200,9 +200,9 @@ def test_a_part_pinned_where_its_sheet_would_not_take_it_again_is_seen():
     stock = make_stock()
     turned = make_one_sheet(("P1", (30.0, 10.0), math.pi / 4)).placements
     layout = Layout((Sheet(stock, Laser(), (240.0, 240.0), 0.1, "sheet-01.svg", True),), turned, (1, ""), ())
-    for each in find_offcuts(layout, {"P1": part}):
+    for offcut in find_offcuts(layout, {"P1": part}):
         lying = shapely.transform(part.outline, turned[0].place)
-        assert not box(*each.corner, *np.add(each.corner, each.size)).intersects(lying)
+        assert not box(*offcut.corner, *np.add(offcut.corner, offcut.size)).intersects(lying)
 
 
 def test_what_is_found_fits_the_sheet_it_came_from_as_a_sheet_of_its_own():
@@ -215,4 +215,4 @@ def test_what_is_found_fits_the_sheet_it_came_from_as_a_sheet_of_its_own():
         "P2", box(0, 0, rest.length - edge, rest.width - edge), label_spot=LabelSpot((60.0, 30.0), 0.0, 50.0, 8.0)
     )
     again = lay_out([next_one], {stock.name: stock}, laser, offcuts={stock.name: [(rest.length, rest.width)]})
-    assert [each.offcut for each in again.sheets] == [True]
+    assert [sheet.offcut for sheet in again.sheets] == [True]

@@ -84,7 +84,7 @@ def test_an_edge_that_two_parts_share_is_cut_once():
     layout = make_one_sheet(("A", (20, 20)), ("B", (70.2, 20)))
     lines = [line for _, line in outer_sequence(parts, layout)]
     assert sum(line.length for line in lines) == pytest.approx(2 * (50.2 + 30.2) + 2 * (50.2 + 40.2) - 30.2)
-    drawn = [LineString(np.vstack([p, p[:1]]) if shut else p) for each in lines for p, shut in _polylines(each)]
+    drawn = [LineString(np.vstack([p, p[:1]]) if shut else p) for line in lines for p, shut in _polylines(line)]
     assert sum(a.intersection(b).length for i, a in enumerate(drawn) for b in drawn[i + 1 :]) < 1e-6
     # What is enclosed is still both parts, whole.
     faces = sorted(face.area for face in shapely.get_parts(shapely.polygonize(list(shapely.get_parts(

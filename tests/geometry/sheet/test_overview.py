@@ -55,15 +55,15 @@ def test_parts_lie_where_the_layout_has_them_and_sheets_apart(laid):
     """Shapes measured by pdfium against the bodies that shapely places, at the scale of the sheets."""
     layout, parts = laid
     page = pypdfium2.PdfDocument(print_overview(*laid, title="x"))[0]
-    shapes = [box(*each.get_bounds()) for each in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH])]
+    shapes = [box(*target.get_bounds()) for target in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH])]
     scale = max(shape.bounds[2] - shape.bounds[0] for shape in shapes) / layout.sheets[0].size[0]
-    sheets = [each for each in shapes if each.bounds[2] - each.bounds[0] > 0.99 * scale * layout.sheets[0].size[0]]
+    sheets = [shape for shape in shapes if shape.bounds[2] - shape.bounds[0] > 0.99 * scale * layout.sheets[0].size[0]]
     assert len(sheets) == len(layout.sheets)
     assert box(0, 0, *page.get_size()).contains(unary_union(shapes))
-    assert unary_union(sheets).area == pytest.approx(sum(each.area for each in sheets))
-    for each in layout.placements:
-        at = scale * each.place(np.asarray(parts[each.part].outline.exterior.coords))
-        wanted = MultiPoint(at + sheets[each.sheet].bounds[:2]).envelope
+    assert unary_union(sheets).area == pytest.approx(sum(sheet.area for sheet in sheets))
+    for placement in layout.placements:
+        at = scale * placement.place(np.asarray(parts[placement.part].outline.exterior.coords))
+        wanted = MultiPoint(at + sheets[placement.sheet].bounds[:2]).envelope
         assert min(np.abs(np.subtract(shape.bounds, wanted.bounds)).max() for shape in shapes) < STROKES
 
 

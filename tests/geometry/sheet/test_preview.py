@@ -76,7 +76,7 @@ def test_everything_is_drawn_on_its_sheet_by_kind(laid):
     spread = spread_out(layout, (1000.0, 50.0))
     drawn = draw_figures(layout.placements, parts, figures, spread)
     for kind, triangles in drawn.fills.items():
-        own = sum(parts[each.part].area for each in layout.placements if parts[each.part].kind is kind)
+        own = sum(parts[placement.part].area for placement in layout.placements if parts[placement.part].kind is kind)
         assert shapely.area(shapely.polygons(triangles)).sum() == pytest.approx(own)
     sheets = shapely.union_all(shapely.polygons(spread.boxes(3.0)))
     everything = np.concatenate([drawn.edges, drawn.slits, drawn.marks])
@@ -102,11 +102,13 @@ def test_the_part_under_a_point_is_the_one_whose_outline_holds_it(laid):
     layout, parts, figures = laid
     spread = spread_out(layout, (0.0, 0.0))
     outlines = {}
-    for each in layout.placements:
-        ring = each.place(np.array(parts[each.part].outline.exterior.coords)) + spread.corners[each.sheet]
-        outlines[each.part] = Polygon(ring)
-        spot = each.place(figures[each.part].spot[None])[0] + spread.corners[each.sheet]
-        assert part_at(layout.placements, parts, spread, spot) == each.part
+    for placement in layout.placements:
+        ring = (
+            placement.place(np.array(parts[placement.part].outline.exterior.coords)) + spread.corners[placement.sheet]
+        )
+        outlines[placement.part] = Polygon(ring)
+        spot = placement.place(figures[placement.part].spot[None])[0] + spread.corners[placement.sheet]
+        assert part_at(layout.placements, parts, spread, spot) == placement.part
     rng = np.random.default_rng(5)
     x0, y0, x1, y1 = spread.box
     for point in rng.uniform((x0, y0), (x1, y1), (400, 2)):

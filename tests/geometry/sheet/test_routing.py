@@ -31,14 +31,14 @@ def stocks_of(**changes):
 
 
 def lasers_by_part(layout):
-    return {each.part: layout.sheets[each.sheet].laser.name for each in layout.placements}
+    return {placement.part: layout.sheets[placement.sheet].laser.name for placement in layout.placements}
 
 
 def test_only_what_is_too_large_goes_to_the_other_laser():
     parts = [make_part(f"P{i}", box(0, 0, 380, 280)) for i in range(4)] + [make_part("W1", box(0, 0, 1190, 580))]
     layout = lay_out(parts, stocks_of(), SMALL, [LARGE])
     assert lasers_by_part(layout) == {**{f"P{i}": "bench" for i in range(4)}, "W1": "hall"}
-    (note,) = [each for each in layout.findings if each.code == "part-on-other-laser"]
+    (note,) = [finding for finding in layout.findings if finding.code == "part-on-other-laser"]
     assert note.where.part == "W1" and note.severity is Severity.NOTE
     # 1190 mm and a kerf of 0.2 beside it, on 400 mm less two margins of 3 and a kerf
     assert "796.4 mm too long for the bench laser" in note.message and "hall laser" in note.message
@@ -69,9 +69,9 @@ def test_every_sheet_is_drawn_with_kerf_and_colours_of_its_laser():
     for index in range(len(layout.sheets)):
         drawn = svgelements.SVG.parse(_file(draw_sheet(layout, index, parts, title="x")), ppi=25.4)
         (outline,) = [
-            each
-            for each in drawn.elements()
-            if isinstance(each, svgelements.Path) and each.stroke in (colours[Operation.OUTER], "#3d405b")
+            element
+            for element in drawn.elements()
+            if isinstance(element, svgelements.Path) and element.stroke in (colours[Operation.OUTER], "#3d405b")
         ]
         x0, y0, x1, y1 = outline.bbox()
         found.append((round(x1 - x0, 2), round(y1 - y0, 2), outline.stroke.hex))
@@ -110,7 +110,7 @@ def test_a_larger_laser_that_keeps_the_grain_comes_before_one_that_does_not():
     stocks = stocks_of(grain=Grain.LENGTH)
     assert lasers_by_part(lay_out([part], stocks, SMALL, [LARGE])) == {"W1": "hall"}
     alone = lay_out([part], stocks, SMALL)
-    assert [each.code for each in alone.findings if each.severity is Severity.WARNING] == ["grain-not-kept"]
+    assert [finding.code for finding in alone.findings if finding.severity is Severity.WARNING] == ["grain-not-kept"]
 
 
 def test_lasers_must_have_names_of_their_own():
@@ -132,9 +132,9 @@ def test_sheets_of_all_stocks_come_in_the_order_of_stages():
 def test_a_pin_without_its_part_is_said():
     pins = [Placement("W9", 0, 0.0, np.array([5.0, 5.0])), Placement("W1", 0, math.pi / 2, np.array([80.0, 5.0]))]
     layout = lay_out([make_part("W1", box(0, 0, 60, 50))], stocks_of(), SMALL, pinned=pins)
-    assert [(each.code, "W9" in each.message) for each in layout.findings if each.code.startswith("pin")] == [
-        ("pin-without-part", True)
-    ]
+    assert [
+        (finding.code, "W9" in finding.message) for finding in layout.findings if finding.code.startswith("pin")
+    ] == [("pin-without-part", True)]
 
 
 def test_a_pin_keeps_its_part_on_the_laser_of_its_sheet():

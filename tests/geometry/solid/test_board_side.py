@@ -93,7 +93,7 @@ def test_faces_are_turned_in_their_own_shell_only() -> None:
     twisted = make_solid(np.vstack([middle - reach, middle + reach]), strip, source="strip")
     facets = find_facets(join_solids([*boxes[:3], twisted, *boxes[3:]]))
     assert_sound(facets)
-    assert [(each.code, each.where.source) for each in facets.findings] == [
+    assert [(finding.code, finding.where.source) for finding in facets.findings] == [
         ("open-or-crossing-solid", "strip"),
         ("unclear-board-side", "strip"),
     ]

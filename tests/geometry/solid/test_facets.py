@@ -23,7 +23,7 @@ OCTAHEDRON = np.vstack([np.eye(3), -np.eye(3)]) * 50.0
 
 
 def _codes(facets: Facets) -> list[tuple[str, Severity]]:
-    return [(each.code, each.severity) for each in facets.findings]
+    return [(finding.code, finding.severity) for finding in facets.findings]
 
 
 def _hull(points: np.ndarray) -> Solid:

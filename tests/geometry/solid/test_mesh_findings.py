@@ -315,8 +315,8 @@ def test_two_faces_back_to_back_are_one_too_many() -> None:
     front = [(0.0, 0.0, 0.0), (100.0, 0.0, 0.0), (100.0, 0.0, 60.0), (0.0, 0.0, 60.0)]
     for points, back in ((front, (3, 2, 1, 0)), (front * 2, (7, 6, 5, 4))):
         facets = find_facets(make_solid(points, [(0, 1, 2, 3), back]))
-        errors = [each for each in facets.findings if each.severity is Severity.ERROR]
-        assert [(each.code, each.where.faces) for each in errors] == [("duplicate-face", (1,))]
+        errors = [finding for finding in facets.findings if finding.severity is Severity.ERROR]
+        assert [(error.code, error.where.faces) for error in errors] == [("duplicate-face", (1,))]
         assert len(facets.facets) == 1
 
 

@@ -183,7 +183,7 @@ def test_three_walls_at_one_line_are_told_however_they_are_parted() -> None:
     points = [(0, 0, 0), (50, 0, 0), (50, 0, 60), (0, 0, 60), (50, 40, 0), (50, 40, 60), (90, 0, 0), (90, 0, 60)]
     points += [(50, 0, 25), (50, 0, 40)]
     facets = find_facets(make_solid(points, [(0, 1, 8, 2, 3), (1, 4, 5, 2, 9), (1, 6, 7, 2)]))
-    assert [each.code for each in facets.findings] == ["open-or-crossing-solid"]
+    assert [finding.code for finding in facets.findings] == ["open-or-crossing-solid"]
 
 
 @pytest.mark.parametrize("start", [0.0, 10.0])

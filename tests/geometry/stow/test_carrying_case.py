@@ -35,7 +35,7 @@ def solids(case):
     meshes = []
     for part in case.parts:
         triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(part.outline))
-        points = np.concatenate([np.asarray(each.exterior.coords)[:3] for each in triangles])
+        points = np.concatenate([np.asarray(triangle.exterior.coords)[:3] for triangle in triangles])
         mesh = trimesh.creation.extrude_triangulation(points, np.arange(len(points)).reshape(-1, 3), part.thickness)
         mesh.apply_transform(np.vstack([part.panels[0].stands.matrix, [0, 0, 0, 1]]))
         meshes.append(mesh)
@@ -87,7 +87,7 @@ def test_after_the_cut_every_notch_is_wider_than_its_finger_by_the_play(play):
         cut = (level, bounds[1] - 1, level, bounds[3] + 1) if upright else (bounds[0] - 1, level, bounds[2] + 1, level)
         across = left[part].intersection(shapely.LineString([cut[:2], cut[2:]]))
         axis = 1 if upright else 0
-        return [(each.bounds[axis], each.bounds[axis + 2]) for each in shapely.get_parts(across)]
+        return [(one.bounds[axis], one.bounds[axis + 2]) for one in shapely.get_parts(across)]
 
     bottom = sorted(fingers("K1", t / 2))
     front = sorted(fingers("K2", t / 2))
@@ -122,7 +122,7 @@ def test_no_boards_cross_and_all_outlines_are_whole():
 
 def test_a_low_case_has_no_hand_holes_and_says_so():
     case = make_case(Stow(12.0, (280.0, 150.0, 12.0), 0.1), STOCK)
-    assert [each.code for each in case.findings] == ["case-without-hand-holes"]
+    assert [finding.code for finding in case.findings] == ["case-without-hand-holes"]
     assert all(not part.outline.interiors for part in case.parts)
 
 
@@ -147,7 +147,7 @@ def test_every_piece_of_a_case_fits_and_the_pieces_hold_the_stack(length, width,
     stow = Stow(height, (max(length, width), min(length, width), height), 0.1)
     case = make_case(stow, STOCK, largest=largest)
     assert all(fits(part.size, largest) for part in case.parts)
-    assert case.overlap < 1e-6 and "boards-cross" not in {each.code for each in case.findings}
+    assert case.overlap < 1e-6 and "boards-cross" not in {finding.code for finding in case.findings}
     boards = [
         Board(part.id, part.id, prisms(part.outline, part.panels[0].stands, 0.0, part.thickness)) for part in case.parts
     ]
@@ -199,7 +199,7 @@ def test_what_fits_is_not_parted():
     assert [part.id for part in make_case(STOW, STOCK, largest=(600.0, 300.0)).parts] == [f"K{k}" for k in range(1, 8)]
     assert [part.id for part in whole.parts] == [f"K{k}" for k in range(1, 8)]
     parted = make_case(STOW, STOCK, largest=(280.0, 200.0))
-    assert "case-in-pieces" in {each.code for each in parted.findings}
+    assert "case-in-pieces" in {finding.code for finding in parted.findings}
     assert parted.inner == pytest.approx(whole.inner)
 
 
@@ -210,9 +210,9 @@ def test_the_bottom_sags_like_a_beam_of_the_tables():
 
 def test_a_soft_bottom_is_named_and_a_stiff_one_is_not():
     stow = Stow(40.0, (400.0, 250.0, 40.0), 0.1)
-    assert "case-bottom-soft" not in {each.code for each in make_case(stow, STOCK).findings}
+    assert "case-bottom-soft" not in {finding.code for finding in make_case(stow, STOCK).findings}
     card = replace(STOCK, thickness=1.0, elastic_modulus=3000.0)
-    assert "case-bottom-soft" in {each.code for each in make_case(stow, card).findings}
+    assert "case-bottom-soft" in {found.code for found in make_case(stow, card).findings}
 
 
 @pytest.mark.slow
@@ -226,5 +226,5 @@ def test_a_building_with_a_case_larger_than_the_floors_sheets_can_be_cut():
     settings = Settings(STOCK, STOCK, small, STOCK, case=True, propose=Proposal.BREAKS)
     outcome = run(solid, settings, title="Boat shed")
     assert outcome.case is not None and outcome.case.outer[0] > 300.0
-    assert not [each for each in outcome.findings if each.severity is Severity.ERROR]
-    assert {each.part for each in outcome.layout.placements} == {part.id for part in outcome.pieces}
+    assert not [finding for finding in outcome.findings if finding.severity is Severity.ERROR]
+    assert {placement.part for placement in outcome.layout.placements} == {part.id for part in outcome.pieces}

@@ -61,7 +61,7 @@ def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_
     assert points.max(axis=0) == pytest.approx([far, 0.0, 45.0 - GAP])
     # what is cut away is the gap alone, with what the lattice takes of it in the wall
     whole = _run(face=face)
-    same = next(each for each in whole.parts if each.id == part.id)
+    same = next(one for one in whole.parts if one.id == part.id)
     gap = 2 * GAP * (30.0 + made.flat_width / 2) + GAP * (45.0 - 2 * GAP)
     tabs = len(same.outline.exterior.coords) - len(part.outline.exterior.coords)
     assert same.area - part.area == pytest.approx(gap, abs=1e-6) or tabs != 0
@@ -145,8 +145,8 @@ def test_a_door_in_a_corner_that_opens_onto_the_wall_is_found():
     settings = Settings(walls=STOCK, roof=STOCK, floor=STOCK, joiners=STOCK)
     # hung at the right jamb as seen from the yard, it swings towards the other arm
     swung = replace(solid, openings=(replace(door, leaf=Leaf(on_left=False, swing=math.radians(150.0))),))
-    found = [each for each in run(swung, settings, title="L").findings if each.code == "leaf-in-the-way"]
+    found = [finding for finding in run(swung, settings, title="L").findings if finding.code == "leaf-in-the-way"]
     assert len(found) == 1
     assert "cannot open to 150" in found[0].message
     less = replace(solid, openings=(replace(door, leaf=Leaf(on_left=False, swing=math.radians(80.0))),))
-    assert not [each for each in run(less, settings, title="L").findings if each.code == "leaf-in-the-way"]
+    assert not [finding for finding in run(less, settings, title="L").findings if finding.code == "leaf-in-the-way"]

@@ -26,7 +26,7 @@ def _bend(radius, between=math.pi / 2):
 
 
 def _codes(found):
-    return [each.code for each in found.findings]
+    return [finding.code for finding in found.findings]
 
 
 def test_an_empty_room_of_walls_on_the_lines(grid, walls):
@@ -105,7 +105,7 @@ def test_doorways(grid, walls, sheet, width, codes):
     door = [(low, -127, 0), (high, -127, 0), (high, -127, 45), (low, -127, 45)]
     window = [(50, -127, 20), (60, -127, 20), (60, -127, 45), (50, -127, 45)]
     found = find_standing_room(grid(), [sheet("the front", outline, door, window), *walls()[1:]])
-    assert [(each.wall, each.width) for each in found.doorways] == [("the front", pytest.approx(width))]
+    assert [(doorway.wall, doorway.width) for doorway in found.doorways] == [("the front", pytest.approx(width))]
     assert found.doorways[0].middle == pytest.approx(((low + high) / 2, -127.0))
     assert _codes(found) == codes
 
@@ -114,7 +114,7 @@ def test_a_doorway_through_a_thick_board_counts_once(sheet, crate):
     face = [(0, 0, 0), (30, 0, 0), (30, 0, 45), (50, 0, 45), (50, 0, 0), (100, 0, 0), (100, 0, 62), (0, 0, 62)]
     inner, outer = sheet("wall", face), sheet("wall", [(x, y + 3.0, z) for x, y, z in face])
     board = replace(inner, faces=(*inner.faces, *outer.faces))
-    assert [each.width for each in doorways([board], 0.0)] == [20.0]
+    assert [doorway.width for doorway in doorways([board], 0.0)] == [20.0]
 
 
 @settings(max_examples=20, deadline=None)

@@ -8,7 +8,7 @@ import pytest
 from stowfold.geometry.errors import BadSettingError, UnreadableError
 from stowfold.geometry.play.stature import Stature, find_stature, read_statures
 
-MEASURES = [each.name for each in fields(Stature) if each.name not in ("name", "label", "sources")]
+MEASURES = [field.name for field in fields(Stature) if field.name not in ("name", "label", "sources")]
 ENTRY = "[[stature]]\nname = 'me'\nlabel = 'myself'\n" + "".join(f"{key} = 50.0\n" for key in MEASURES)
 ENTRY = ENTRY.replace("eye = 50.0", "eye = 760.0").replace("acromion = 50.0", "acromion = 570.0")
 SOURCES = "[stature.sources]\n" + "".join(f"{key} = 'measured'\n" for key in MEASURES)
@@ -21,11 +21,11 @@ def _written(folder, text):
 
 
 def test_every_value_says_where_it_comes_from(statures):
-    assert [each.name for each in statures] == ["small", "median-woman", "median", "median-man", "large", "child"]
+    assert [stature.name for stature in statures] == ["small", "median-woman", "median", "median-man", "large", "child"]
     kinds = ("ANSUR II, recomputed: ", "derived", "from memory: ", "common practice, no source")
-    for each in statures:
-        assert set(each.sources) == set(MEASURES)
-        assert all(source.startswith(kinds) for source in each.sources.values())
+    for stature in statures:
+        assert set(stature.sources) == set(MEASURES)
+        assert all(source.startswith(kinds) for source in stature.sources.values())
 
 
 def test_statures_rise_from_the_child_to_the_large_adult(statures):
