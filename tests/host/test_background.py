@@ -413,6 +413,7 @@ def test_a_check_in_a_thread_comes_to_the_same_as_one_here(checked_ring, window)
     assert not results.for_object(target).stale
 
 
+@pytest.mark.slow
 def test_an_edit_meanwhile_makes_the_outcome_stale_and_the_sentence_says_so(add_ring, window):
     target = add_ring()
     operator = check(window)
@@ -424,6 +425,7 @@ def test_an_edit_meanwhile_makes_the_outcome_stale_and_the_sentence_says_so(add_
     assert "the model was changed meanwhile" in sentence
 
 
+@pytest.mark.slow
 def test_a_check_of_an_object_that_is_deleted_meanwhile_is_stale(add_ring, window):
     add_ring()
     operator = check(window)

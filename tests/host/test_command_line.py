@@ -64,6 +64,7 @@ def test_the_flat_length_of_a_ring_is_the_closed_form(add_ring, save, run, tmp_p
     assert sum(max(part["size"]) for part in walls) == pytest.approx(expected, abs=1e-6)
 
 
+@pytest.mark.slow
 def test_the_proof_holds_on_what_blender_stores(add_ring, save, run, tmp_path):
     # sizes that single precision cannot hold, far from the origin, in squares
     target = add_ring(length=228.6, width=152.4, height=62.0, scale=1 / 25.4)

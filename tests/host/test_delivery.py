@@ -118,6 +118,7 @@ def test_the_last_folder_is_proposed_again_and_another_building_gets_its_own(add
     assert proposed(monkeypatch)[1] == "sluice-cut-files"
 
 
+@pytest.mark.slow
 def test_who_goes_into_the_folder_that_is_named_means_that_folder(add_ring, tmp_path):
     add_ring()
     inside = tmp_path / "boat-shed-cut-files"
@@ -140,6 +141,7 @@ def test_the_same_building_replaces_its_own_files_without_a_question(add_ring, t
     assert after["notes.txt"] == b"mine"
 
 
+@pytest.mark.slow
 def test_files_of_another_building_are_not_replaced_without_a_question(add_ring, tmp_path):
     target = add_ring()
     bpy.ops.stowfold.export(directory=str(tmp_path))

@@ -121,6 +121,7 @@ def test_a_building_that_shows_no_faces_anyway_is_left_alone(kind):
     assert drawn() == (kind, "")
 
 
+@pytest.mark.slow
 def test_what_the_maker_chose_meanwhile_or_before_stays():
     house().display_type = "SOLID"
     put()
@@ -133,6 +134,7 @@ def test_what_the_maker_chose_meanwhile_or_before_stays():
     assert drawn() == ("BOUNDS", "")
 
 
+@pytest.mark.slow
 def test_a_file_holds_the_building_as_it_was_and_the_window_keeps_its_lines(tmp_path):
     put()
     path = str(tmp_path / "house.blend")
@@ -143,6 +145,7 @@ def test_a_file_holds_the_building_as_it_was_and_the_window_keeps_its_lines(tmp_
     assert (here.objects[0].display_type, here.objects[0].stowfold.drawn_as) == ("TEXTURED", "")
 
 
+@pytest.mark.slow
 def test_a_backup_that_the_host_wrote_by_itself_opens_as_it_was(tmp_path):
     put()
     path = str(tmp_path / "house.blend")
@@ -156,6 +159,7 @@ def test_a_backup_that_the_host_wrote_by_itself_opens_as_it_was(tmp_path):
     assert drawn() == ("TEXTURED", "")
 
 
+@pytest.mark.slow
 def test_undo_and_redo_leave_no_building_of_lines_behind():
     keep_step()
     put()

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import bpy
 import pytest
-from slow_cases import one_quick
 from svgelements import SVG, Group
 from svgelements import Path as Drawn
 
@@ -39,14 +38,13 @@ def test_the_command_line_cuts_named_parts_alone(run, tmp_path):
 
 @pytest.mark.parametrize(
     ("words", "said"),
-    one_quick(
-        [
-            (["--only", "W1,Q7"], "has no part Q7; its parts are "),
-            (["--only", " , "], "choose at least one"),
-            (["--only", "W1", "--standing", "200x100"], "not both"),
-        ]
-    ),
+    [
+        (["--only", "W1,Q7"], "has no part Q7; its parts are "),
+        (["--only", " , "], "choose at least one"),
+        (["--only", "W1", "--standing", "200x100"], "not both"),
+    ],
 )
+@pytest.mark.slow
 def test_what_cannot_be_cut_again_is_one_sentence(run, sentence, tmp_path, words, said):
     code, _, err = run("cut", SAMPLES / "grain_store.blend", "-o", tmp_path / "cut", *words)
     assert code == 2
@@ -73,6 +71,7 @@ def test_earlier_files_stay_unless_told(add_ring, tmp_path):
     assert parts_in(path) == {"W2"}
 
 
+@pytest.mark.slow
 def test_what_is_missing_is_said(add_ring, tmp_path):
     add_ring()
     with pytest.raises(RuntimeError, match="No folder was chosen"):

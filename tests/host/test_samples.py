@@ -109,7 +109,8 @@ def test_it_refers_to_no_other_file(sample):
     assert [image.filepath for image in bpy.data.images if image.filepath] == []
 
 
-@ONE_QUICK
+@EVERY
+@pytest.mark.slow
 def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(sample):
     objects = open_sample(sample.file)
     scene = bpy.context.scene

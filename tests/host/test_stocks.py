@@ -184,6 +184,7 @@ def test_the_form_is_undone():
     assert bpy.ops.stowfold.enter_readings(stock="oak") == {"CANCELLED"}
 
 
+@pytest.mark.slow
 def test_a_coupon_is_written_once_and_opens_its_form(tmp_path):
     keep_step()
     assert do(bpy.ops.stowfold.cut_coupon, stock=BIRCH.name, directory=str(tmp_path)) == {"FINISHED"}

@@ -216,6 +216,7 @@ def test_times_that_cannot_be_are_refused(checked):
     assert workshop.TIMES.value == ()
 
 
+@pytest.mark.slow
 def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     for share in (1.52, 1.47, 1.5):
         note(checked, share)

@@ -82,6 +82,7 @@ def test_built_wheel_carries_every_source_and_every_table(wheel_names):
     assert "stowfold/geometry/py.typed" in wheel_names
 
 
+@pytest.mark.slow
 def test_built_wheel_carries_the_licence_and_nothing_beside_the_package(wheel_names):
     tops = {name.split("/")[0] for name in wheel_names}
     assert tops == {"stowfold", f"stowfold-{PYPROJECT['project']['version']}.dist-info"}

@@ -92,6 +92,7 @@ def test_an_error_writes_no_sheets_and_leaves_earlier_ones(good, bad, tmp_path: 
     assert "flex-loop-without-break" in codes
 
 
+@pytest.mark.slow
 def test_anyway_replaces_sheets_of_an_earlier_run(good, bad, tmp_path: Path) -> None:
     deliver(good, tmp_path)
     (tmp_path / "sheet-of-mine.svg").write_text("<svg/>")
@@ -100,6 +101,7 @@ def test_anyway_replaces_sheets_of_an_earlier_run(good, bad, tmp_path: Path) -> 
     assert sheets == {sheet.file for sheet in bad.layout.sheets} | {"sheet-of-mine.svg"}
 
 
+@pytest.mark.slow
 def test_what_fails_while_drawing_leaves_the_folder_as_it_was(
     good, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -115,6 +117,7 @@ def test_what_fails_while_drawing_leaves_the_folder_as_it_was(
     assert contents(tmp_path) == before
 
 
+@pytest.mark.slow
 def test_a_folder_that_is_a_file_is_one_sentence(good, tmp_path: Path) -> None:
     (tmp_path / "cut").write_text("mine")
     with pytest.raises(UnreadableError) as refusal:
@@ -123,6 +126,7 @@ def test_a_folder_that_is_a_file_is_one_sentence(good, tmp_path: Path) -> None:
     assert (tmp_path / "cut").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_progress_only_ever_grows() -> None:
     progress = Waiting()
     run(ring(), GOOD, title="Lock", progress=progress)

@@ -169,6 +169,7 @@ def test_offcuts(toll_house, tmp_path) -> None:
     measure(layout, toll_house.parts, written(layout, toll_house.parts, tmp_path))
 
 
+@pytest.mark.slow
 def test_pins(toll_house, tmp_path) -> None:
     pins = [placement for placement in toll_house.layout.placements if placement.part in ("W2", "J2-core")]
     layout = lay_out(toll_house.parts, {BIRCH.name: BIRCH}, Laser(), pinned=pins)

@@ -65,6 +65,7 @@ def overlap_by_linear_programming(one: np.ndarray, two: np.ndarray) -> bool:
     return linprog(np.zeros(2 * count), A_eq=equal, b_eq=[0, 0, 0, 1, 1], bounds=(0, None)).status == 0
 
 
+@pytest.mark.slow
 def test_yes_or_no_agrees_with_linear_programming() -> None:
     chance = np.random.default_rng(7)
     answers = []

@@ -140,6 +140,7 @@ def test_a_layout_is_never_made_worse(packed):
     ]
 
 
+@pytest.mark.slow
 def test_the_packer_itself_shortens_a_strip_or_leaves_it():
     pytest.importorskip("spyrrow")
     hexagon = Polygon([(10, 0), (30, 0), (40, 17), (30, 34), (10, 34), (0, 17)])

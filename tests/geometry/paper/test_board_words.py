@@ -38,6 +38,7 @@ def test_the_lean_is_that_of_a_beam_with_a_moment_at_one_end():
     assert lean == pytest.approx(expected, abs=0.06)
 
 
+@pytest.mark.slow
 def test_both_ways_of_solid_wood_stand_side_by_side_with_their_joiners():
     outcome = _outcome("basswood-3.2", grain=Grain.LENGTH, sheet=(610.0, 305.0))
     words = board_section(outcome)
@@ -48,5 +49,6 @@ def test_both_ways_of_solid_wood_stand_side_by_side_with_their_joiners():
     assert f"{math.ceil(loop / 610.0)} joiner" in words
 
 
+@pytest.mark.slow
 def test_a_board_without_grain_has_no_table():
     assert "across the grain" not in board_section(_outcome("mdf-3"))

@@ -63,6 +63,7 @@ def test_a_building_is_cut_as_it_was_added(stock, asked):
     assert not seen.has_roof or seen.stops >= 2
 
 
+@pytest.mark.slow
 def test_the_sweep_holds_every_plan_roof_and_board_of_the_menu():
     cases = list(sweep.cases())
     asked = [case.asked for case in cases if isinstance(case.asked, BuildingSizes)]

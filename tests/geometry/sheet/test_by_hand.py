@@ -152,6 +152,7 @@ def test_the_label_in_the_waste_keeps_its_place_too():
     assert not faults(with_placement(layout, below.placement), parts)
 
 
+@pytest.mark.slow
 def test_a_placement_by_hand_survives_the_next_layout():
     parts = {part.id: part for part in make_building()}
     stocks = {"birch-plywood-3": make_stock()}

@@ -25,6 +25,7 @@ def _codes(stock, **hinge):
     return [finding.code for finding in outcome.findings], outcome
 
 
+@pytest.mark.slow
 def test_plywood_has_no_say():
     codes, _ = _codes(PLY)
     assert not {"grain-across-links", "board-warp"} & set(codes)

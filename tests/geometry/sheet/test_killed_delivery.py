@@ -12,7 +12,6 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
-from slow_cases import one_quick
 from stowfold.geometry import files as delivery
 from stowfold.geometry import unfinished
 from stowfold.geometry.errors import UnreadableError
@@ -135,7 +134,8 @@ def half_done(folder: Path) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("late", one_quick([False, True]))
+@pytest.mark.parametrize("late", [False, True])
+@pytest.mark.slow
 def test_putting_back_can_be_killed_too(tmp_path, late):
     def mend_and_deliver(folder: Path) -> None:
         undo_unfinished(folder)

@@ -303,6 +303,7 @@ def test_the_same_building_is_packed_on_as_many_sheets_as_the_bound_says():
 
 @settings(max_examples=12, deadline=None)
 @given(st.lists(st.tuples(st.floats(20, 290), st.floats(20, 140)), min_size=1, max_size=10))
+@pytest.mark.slow
 def test_bound_never_exceeds_what_was_packed(sizes):
     parts = [make_part(f"P{i}", box(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
     layout = lay_out(parts, {NAME: make_stock(sheet=(300.0, 150.0))}, Laser())

@@ -21,6 +21,7 @@ from stowfold.geometry.sheet.times import estimate_seconds, sheet_seconds, total
 NAME = "birch-plywood-3"
 
 
+@pytest.mark.slow
 def test_operations_come_in_cutting_order_and_outlines_last():
     parts = {p.id: p for p in make_building()}
     stocks = {NAME: make_stock()}
@@ -135,6 +136,7 @@ def test_slits_are_cut_every_third_row_so_that_heat_spreads():
         assert len(rows) == 13 and (np.abs(steps - 3) > 1e-3).sum() == 2 and steps.min() > 2
 
 
+@pytest.mark.slow
 def test_the_estimate_follows_the_same_lines_as_the_file():
     """Length over speed and pierces, from the text of the file and another reader."""
     parts = {p.id: p for p in make_building()}

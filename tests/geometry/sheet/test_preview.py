@@ -85,6 +85,7 @@ def test_everything_is_drawn_on_its_sheet_by_kind(laid):
     assert set(FILLS) == set(PartKind)
 
 
+@pytest.mark.slow
 def test_parts_are_turned_and_never_mirrored(laid):
     layout, parts, figures = laid
     spread = spread_out(layout, (0.0, 0.0))
@@ -98,6 +99,7 @@ def test_parts_are_turned_and_never_mirrored(laid):
         assert shapely.area(shapely.symmetric_difference(area, turned)) < 1e-2
 
 
+@pytest.mark.slow
 def test_the_part_under_a_point_is_the_one_whose_outline_holds_it(laid):
     layout, parts, figures = laid
     spread = spread_out(layout, (0.0, 0.0))

@@ -143,6 +143,7 @@ def contents(case, box_size):
 
 @settings(max_examples=25, deadline=None)
 @given(st.floats(150, 700), st.floats(60, 350), st.floats(10, 120), st.sampled_from([(300.0, 200.0), (320.0, 320.0)]))
+@pytest.mark.slow
 def test_every_piece_of_a_case_fits_and_the_pieces_hold_the_stack(length, width, height, largest):
     stow = Stow(height, (max(length, width), min(length, width), height), 0.1)
     case = make_case(stow, STOCK, largest=largest)

@@ -44,7 +44,7 @@ def _leaves(outcome):
     return [(part, placed) for part in outcome.parts for placed in part.lattices if placed.swing]
 
 
-@pytest.mark.parametrize("face", list(BoardFace))
+@pytest.mark.parametrize("face", one_quick(list(BoardFace)))
 @pytest.mark.parametrize("on_left", one_quick([True, False]))
 def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_back(face, on_left):
     outcome = _run(_door(on_left=on_left), face=face)
@@ -67,6 +67,7 @@ def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_
     assert same.area - part.area == pytest.approx(gap, abs=1e-6) or tabs != 0
 
 
+@pytest.mark.slow
 def test_the_leaf_hangs_on_its_lattice_and_on_nothing_else():
     ((part, placed),) = _leaves(_run(_door()))
     zone = Polygon(placed.zone)

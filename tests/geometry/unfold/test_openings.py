@@ -125,6 +125,7 @@ def test_no_tab_hangs_in_a_doorway() -> None:
     assert all(x.max() < 40.0 or x.min() > 70.0 for x in front)
 
 
+@pytest.mark.slow
 def test_a_window_in_a_bend_says_how_far_it_must_move() -> None:
     columns = (0.0, 5.0, 70.0, 115.0, 160.0, 190.0, 230.0)
     outcome = build(pierced({(1, 1)}, columns=columns))
@@ -160,6 +161,7 @@ def test_a_break_over_a_doorway_is_told_and_gets_no_joiner() -> None:
     ],
     ids=["too near a window", "corner", "partial"],
 )
+@pytest.mark.slow
 def test_other_bad_break_lines(solid, words: str) -> None:
     assert any(words in message for message in sentences(build(solid()), "bad-break-line"))
 
