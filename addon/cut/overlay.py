@@ -35,7 +35,7 @@ COLOURS: Mapping[str, tuple[float, float, float]] = {
 
 _INK, _EDGE, _MARGIN = (0.16, 0.15, 0.13), (0.40, 0.39, 0.36), (0.72, 0.70, 0.65)
 
-#: Opacity of what the next layout will place anew.
+#: Opacity of what the next layout will place again.
 _DIM = 0.35
 
 

@@ -51,7 +51,7 @@ class STOWFOLD_PT_sheets(Step, Panel):
         row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="", icon="VIEWZOOM")
         again = layout.column(align=True)
         holds = "Laid out as the model is now."
-        state = holds if shown.current else "Out of date: what is dimmed will be placed anew."
+        state = holds if shown.current else "Out of date: what is dimmed will be placed again."
         still_paragraph(again, context, state, lines=2, icon="CHECKMARK" if shown.current else "TIME")
         draw_starter(
             again, STOWFOLD_OT_check.bl_idname, text="Lay Out Again", icon="FILE_REFRESH", enabled=not shown.current

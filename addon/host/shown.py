@@ -136,7 +136,7 @@ def _apply_first(target: Object) -> str:
 def own_ids(target: Object, faces: Iterable[int], edges: Iterable[int]) -> tuple[_Ids, _Ids]:
     """Return those of the faces and edges as shown that the maker's own mesh has, by its own numbers.
 
-    An object in edit mode is not read anew: leave edit mode first.
+    An object in edit mode is not read again: leave edit mode first.
     """
     faces, edges = tuple(faces), tuple(edges)
     if not is_changed(target):

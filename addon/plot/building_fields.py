@@ -23,7 +23,7 @@ class BuildingFields:
         items=(
             ("RECTANGLE", "Rectangle", "Four walls", 0),
             ("L", "L", "A bar along the front, and a wing at its left end", 1),
-            ("T", "T", "A bar along the front, and a wing amid it", 2),
+            ("T", "T", "A bar along the front, and a wing in the middle of it", 2),
             ("U", "U", "A bar along the front, and a wing at each end", 3),
             ("CORNERS", "Corners", "Any right-angled outline, corner by corner", 4),
         ),
@@ -90,7 +90,7 @@ class BuildingFields:
 
 
 class StowfoldBuilding(BuildingFields, PropertyGroup):
-    """What the object was blocked out from, so that it can be blocked out anew."""
+    """What the object was blocked out from, so that it can be blocked out again."""
 
     was_added: BoolProperty(name="Blocked Out", description="The mesh was made from these sizes")
     faces_made: IntProperty(name="Faces Made", description="Faces that the mesh had when it was blocked out")

@@ -176,7 +176,7 @@ class StowfoldCoupon(PropertyGroup):
     batch: StringProperty(name="Batch", description="Which boards, such as the day you bought them")
     machine: StringProperty(name="Laser", description="Which laser, if you use several")
     start_anew: BoolProperty(
-        name="Start Anew", description="Drop what is known of an earlier batch instead of refusing to mix the two"
+        name="Start Again", description="Drop what is known of an earlier batch instead of refusing to mix the two"
     )
     readings: CollectionProperty(type=StowfoldReading)
 

@@ -139,7 +139,7 @@ class StowfoldPlace(PropertyGroup):
         name="Player",
         description="Who sits here",
         items=(
-            (ANYONE, "Anyone", "Whoever the settings of the table say sees, reaches and fits", 0),
+            (ANYONE, "Anyone", "The person that the settings of the table name sees, reaches and fits", 0),
             *_stature_items(),
         ),
         update=_changed,

@@ -110,6 +110,6 @@ def continued(earlier: Calibration | None, later: Calibration, *, start_anew: bo
         if old.strip() != new.strip():
             raise BadSettingError(
                 f"The values kept so far are of {what} {old.strip() or 'without a name'!r}, the new ones of "
-                f"{new.strip() or 'one without a name'!r}; start anew to drop the earlier ones, or correct the name."
+                f"{new.strip() or 'one without a name'!r}; start again to drop the earlier ones, or correct the name."
             )
     return replace(later, **{**earlier.known, **later.known})  # type: ignore[arg-type]

@@ -45,7 +45,7 @@ _CURES = {PartKind.WALL: ("walls", "lower walls"), PartKind.ROOF: ("roof", "a lo
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Earlier:
-    """The marks on the mesh of a building that is blocked out anew.
+    """The marks on the mesh of a building that is blocked out again.
 
     points: (n, 3) mm; edges: (m, 2); roles: (m,). made: (m,) the role that the tool itself gave to every edge: a
     mark that is still the same is the tool's and is proposed again, any other one is the maker's and stays.
@@ -64,7 +64,7 @@ class Earlier:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rebuilt:
-    """A building that was blocked out anew. made: the roles that the tool gave, by edge, as Earlier wants them again.
+    """A building that was blocked out again. made: the roles that the tool gave, by edge, as Earlier wants them again.
 
     kept, lost: how many of the maker's own marks found their line again, and how many did not.
     """
@@ -104,7 +104,7 @@ def add_building(sizes: BuildingSizes, settings: Settings) -> BlockOut:
 def rebuild_building(
     sizes: BuildingSizes, settings: Settings, earlier: Earlier, openings: tuple[Opening, ...] = ()
 ) -> Rebuilt:
-    """Return the block-out with the maker's own marks where their line still is, and the others proposed anew.
+    """Return the block-out with the maker's own marks where their line still is, and the others proposed again.
 
     openings: those that stand in the building, in its own mm; no break is proposed over them. What becomes of the
     maker's marks is for the check to say; sizes that could not be added are refused as ``add_building`` does.

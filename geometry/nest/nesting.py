@@ -107,7 +107,7 @@ def nest(
     ]
     free.sort(key=lambda sheet: best.beds[sheet].area)
     if free and len(best.used) > 1:
-        # what fills the sheet least is not what leaves most of it in one piece: lay the last sheet anew
+        # what fills the sheet least is not what leaves most of it in one piece: lay the last sheet again
         laid = _laid_anew(laid, free[0], items, room, left_over(best.beds[free[0]]), steps // 4 + 1)
     progress.tell(1.0)
     return tuple(sorted(laid, key=lambda each: (each.sheet, each.key)))

@@ -177,7 +177,7 @@ def improved(
 ) -> tuple[PlacedItem, ...]:
     """Return a layout that the strip packer betters on the last sheets, or else the one given.
 
-    sheets: those that may be laid anew, all of one ``room`` (width, height) mm. First the two emptiest are tried
+    sheets: those that may be laid again, all of one ``room`` (width, height) mm. First the two emptiest are tried
     as one strip; where that is too long for one sheet, the emptiest alone, to leave a longer piece of it.
     The strip packer cannot be broken off: progress is told before each try. Raises CancelledError where the work
     was given up.

@@ -1,6 +1,6 @@
 """Carrying marks over: what a maker decided about a line stays while the line stays.
 
-When a building is blocked out anew with another size, height or roof, a corner that still stands where
+When a building is blocked out again with another size, height or roof, a corner that still stands where
 it stood keeps its role, and a wall that still runs through a break line is parted there again.
 """
 

@@ -75,7 +75,7 @@ def outline_of(
 
     length, width: the whole plan along x and y. The bar of an L, T or U lies along the front over the
     whole length and is ``bar`` deep; its wings are ``wing`` wide and reach the full width: one at the
-    left of an L, one amid a T, one at each end of a U.
+    left of an L, one in the middle of a T, one at each end of a U.
     Raises BadSettingError where a size leaves nothing of the shape.
     """
     for name, value in (("length", length), ("width", width), ("square", square)):
@@ -109,7 +109,7 @@ def block_out(
     """Return walls over a right-angled plan, with their roof.
 
     plan: corners in mm, either way round, without the first repeated. height: of the walls at the
-    eaves, mm. breaks: plan points amid walls where the wall is to part; others are passed over.
+    eaves, mm. breaks: plan points within walls where the wall is to part; others are passed over.
     Every wall corner and the ridge flex. Of a hip roof two hips across from each other flex and two
     are closures; a square one comes to a point, and one of its four hips is a closure.
     Raises BadSettingError, in one sentence, for what cannot be built.
@@ -131,7 +131,7 @@ def block_out(
 
 
 def _checked(plan: Sequence[Corner]) -> tuple[Corner, ...]:
-    """Return the corners counter-clockwise without those amid straight walls."""
+    """Return the corners counter-clockwise without those within straight walls."""
     ring = [(float(x), float(y)) for x, y in plan]
     if not all(math.isfinite(value) for corner in ring for value in corner):
         raise BadSettingError("A corner of the plan is no number; give every corner as two numbers")
@@ -292,7 +292,7 @@ class _Build:
 
 
 def _along(start: Corner, end: Corner, spots: Sequence[Corner]) -> list[float]:
-    """Return how far along a wall, mm, those of the spots lie that are amid it."""
+    """Return how far along a wall, mm, those of the spots lie that are within it."""
     length = math.dist(start, end)
     u = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
     found: list[float] = []

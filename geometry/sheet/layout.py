@@ -47,7 +47,7 @@ class Sheet:
 class Layout:
     """Where every part lies. bound: (fewest sheets possible, why) for all stocks together.
 
-    labels: where ids are written, by part id, as room was kept for them; what is not in it is placed anew.
+    labels: where ids are written, by part id, as room was kept for them; what is not in it is placed again.
     """
 
     sheets: tuple[Sheet, ...]

@@ -74,7 +74,7 @@ def check_wishes(
     for pin in pinned:
         if not np.isfinite([pin.turn, *pin.shift]).all() or pin.sheet < 0:
             raise BadSettingError(
-                f"The pin of part {pin.part} lies on no place of a sheet; take it out and pin it anew"
+                f"The pin of part {pin.part} lies on no place of a sheet; take it out and pin it again"
             )
     for stock, pieces in offcuts.items():
         for length, width in pieces:

@@ -291,7 +291,7 @@ def _cut_hole(facets: Facets, placed: _Placed) -> Facets:
 
 
 def _cut_notch(facets: Facets, placed: _Placed, side: int) -> Facets:
-    """Cut a door out of the side it stands on; whoever lies beyond that side ends at the door's foot."""
+    """Cut a door out of the side it stands on; what lies beyond that side ends at the door's foot."""
     facet = facets.facets[placed.facet]
     low = placed.ring[:, 1].min()
     # clockwise from the left foot over the top to the right foot

@@ -1,6 +1,6 @@
 """Time of the hand's half of play: ``pytest tests/bench/bench_hand.py``.
 
-A room of 14 x 10 squares with four walls of 62 and twelve pieces of furniture amid a table with eight
+A room of 14 x 10 squares with four walls of 62 and twelve pieces of furniture in the middle of a table with eight
 seats. The reference in the same run is what shapely takes for one distance of all squares from the same
 faces in plan; a whole map asks for some two hundred of these. Report ratios, not seconds.
 """

@@ -104,7 +104,7 @@ def add_carpet(add_mesh):
 
 @pytest.fixture
 def add_ring(add_mesh):
-    """A function that adds a rectangle of walls: four flex corners, a break amid each long wall."""
+    """A function that adds a rectangle of walls: four flex corners, a break in the middle of each long wall."""
 
     def add(
         name: str = "Boat shed",

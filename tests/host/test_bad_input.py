@@ -24,7 +24,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "blend_samples"
 class Walls:
     """A rectangle of 230 x 150 mm, 60 mm high, still to be spoilt: wall k runs from point k to k + 1, tops at + 6.
 
-    Points 0, 2, 3, 5 stand in the flex corners, 1 and 4 amid the long walls, where the breaks are.
+    Points 0, 2, 3, 5 stand in the flex corners, 1 and 4 within the long walls, where the breaks are.
     """
 
     points: list = field(

@@ -1,4 +1,4 @@
-"""Marks: roles live in an int attribute of the edges, whoever wrote it, in either mode."""
+"""Marks: roles live in an int attribute of the edges, no matter who wrote it, in either mode."""
 
 from __future__ import annotations
 

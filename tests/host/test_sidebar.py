@@ -342,7 +342,7 @@ def test_sheets_say_what_to_do_in_every_state(add_ring):
     said = shown()["Sheets"]
     names = [name for name, _, _ in said["operators"]]
     assert {"check", "unpin_part", "unpin_all"} <= set(names)
-    assert "Out of date: what is dimmed will be placed anew." in _joined(said)
+    assert "Out of date: what is dimmed will be placed again." in _joined(said)
     assert "1 part pinned" in said["labels"]
     bpy.ops.stowfold.check()
     assert "Out of date" not in _joined(shown()["Sheets"])

@@ -129,7 +129,7 @@ def test_batches_are_not_mixed_unless_the_maker_starts_anew():
     ours().coupon.readings.clear()
     ours().coupon.batch = "8"
     read("STACK_X", size=98.1, slats=10)
-    with pytest.raises(RuntimeError, match=r"batch '7'.*'8'.*start anew"):
+    with pytest.raises(RuntimeError, match=r"batch '7'.*'8'.*start again"):
         bpy.ops.stowfold.apply_readings()
     assert walls() == first
     ours().coupon.start_anew = True

@@ -140,7 +140,7 @@ def test_a_miniature_has_the_size_of_its_squares(scale, squares, size):
     read = table.read_miniature(target, scene())
     assert (read.base, read.height) == pytest.approx(size, rel=1e-5)
     assert read.squares == squares
-    # odd sizes amid a square, even ones on a corner
+    # odd sizes in the middle of a square, even ones on a corner
     expected = (38.1, 63.5) if squares % 2 else (25.4, 50.8)
     assert read.foot == pytest.approx((*expected, 0.0), abs=1e-3)
 

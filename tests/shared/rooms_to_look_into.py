@@ -1,4 +1,4 @@
-"""Rooms to look into: 14 x 10 squares amid a table of 6 by 4 feet, of planar walls or of board, bare or furnished."""
+"""Rooms to look into: 14 x 10 squares within a table of 6 by 4 feet, of planar walls or of board, bare or furnished."""
 
 from __future__ import annotations
 

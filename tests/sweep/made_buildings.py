@@ -25,7 +25,7 @@ _T = TypeVar("_T")
 #: Points of a plan closer than this are one point, mm: far below the sides of any plan, above rounding.
 _SAME = 1e-7
 
-#: Share of openings that stand amid their wall and are at most half as wide and high; the others stand anywhere.
+#: Share of openings that stand within their wall and are at most half as wide and high; the others stand anywhere.
 _FAIR = 0.8
 
 #: Shares of buildings with a face as floor, and of plain walls with an opening in the mesh or a break mark.

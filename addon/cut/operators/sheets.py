@@ -281,7 +281,7 @@ class STOWFOLD_OT_pin_part(NeedsSheets, Operator):
 
 
 class STOWFOLD_OT_unpin_part(Operator):
-    """Take the part's pin out, so that the next layout may place it anew"""
+    """Take the part's pin out, so that the next layout may place it again"""
 
     bl_idname = "stowfold.unpin_part"
     bl_label = "Unpin Part"
@@ -297,7 +297,7 @@ class STOWFOLD_OT_unpin_part(Operator):
 
 
 class STOWFOLD_OT_unpin_all(Operator):
-    """Take all pins out, so that the next layout may place every part anew"""
+    """Take all pins out, so that the next layout may place every part again"""
 
     bl_idname = "stowfold.unpin_all"
     bl_label = "Unpin All"
@@ -311,7 +311,9 @@ class STOWFOLD_OT_unpin_all(Operator):
         count = len(pins_of(context.scene))
         unpin(context.scene)
         _pins_changed()
-        self.report({"INFO"}, f"{count} pin{'s' if count != 1 else ''} taken out; Lay Out Again places every part anew")
+        self.report(
+            {"INFO"}, f"{count} pin{'s' if count != 1 else ''} taken out; Lay Out Again places every part again"
+        )
         return {"FINISHED"}
 
 

@@ -1,4 +1,4 @@
-"""Buildings: a block-out is added on the squares, and blocked out anew after its sizes have changed."""
+"""Buildings: a block-out is added on the squares, and blocked out again after its sizes have changed."""
 
 from __future__ import annotations
 
@@ -159,7 +159,7 @@ def _openings_of(target: Object, scene: Scene) -> tuple[Opening, ...]:
 
 
 class STOWFOLD_OT_rebuild_building(Operator):
-    """Block the building out anew with these sizes. Your marks stay where their line stays, changes by hand are lost"""
+    """Block the building out with these sizes. Your marks stay where their line stays, changes by hand are lost"""
 
     bl_idname = "stowfold.rebuild_building"
     bl_label = "Rebuild"

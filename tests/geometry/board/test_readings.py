@@ -195,7 +195,7 @@ def test_a_second_page_of_the_same_batch_adds_to_the_first():
 @pytest.mark.parametrize("other", [{"batch": "8"}, {"machine": "other laser"}])
 def test_batches_and_lasers_are_not_mixed(other):
     first = made(BIRCH, Readings(thickness=(2.9,))).calibration
-    with pytest.raises(BadSettingError, match="start anew"):
+    with pytest.raises(BadSettingError, match="start again"):
         made(BIRCH, Readings(stacks=stacks(98.0)), earlier=first, **other)
     anew = made(BIRCH, Readings(stacks=stacks(98.0)), earlier=first, start_anew=True, **other)
     assert anew.calibration.thickness is None

@@ -21,7 +21,7 @@ NAN, INF = float("nan"), float("inf")
 
 
 def walls(scale: float = 1.0, length: float = 230.0):
-    """A ring of four walls with flex corners and a break amid each long one."""
+    """A ring of four walls with flex corners and a break in the middle of each long one."""
     plan = [(0, 0), (length / 2, 0), (length, 0), (length, 150.0), (length / 2, 150.0), (0, 150.0)]
     points = np.array([(x, y, z) for z in (0.0, 62.0) for x, y in plan]) * scale
     faces = [(k, (k + 1) % 6, 6 + (k + 1) % 6, 6 + k) for k in range(6)]

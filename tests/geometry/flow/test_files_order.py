@@ -64,7 +64,7 @@ def test_parts_come_in_the_order_of_the_guide(sample: Delivered) -> None:
 
 
 def test_closed_lines_start_off_their_corners(sample: Delivered) -> None:
-    """The mark of piercing lies half a millimetre or more from a corner, or amid a side where none is that long."""
+    """The mark of piercing lies half a millimetre or more from a corner, or within a side where none is that long."""
     met = 0
     for file in sample.files:
         for each in sample.first[file].of("inner", "outer"):

@@ -30,7 +30,7 @@ def settings():
 
 
 def ring():
-    """Walls of 230 x 150 x 60 mm: four flex corners, a break amid each long wall."""
+    """Walls of 230 x 150 x 60 mm: four flex corners, a break in the middle of each long wall."""
     plan = [(0, 0), (115, 0), (230, 0), (230, 150), (115, 150), (0, 150)]
     points = np.array([(x, y, z) for z in (0.0, 60.0) for x, y in plan], dtype=float)
     faces = [(k, (k + 1) % 6, 6 + (k + 1) % 6, 6 + k) for k in range(6)]

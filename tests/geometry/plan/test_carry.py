@@ -1,4 +1,4 @@
-"""Marks stay where their line stays when a building is blocked out anew."""
+"""Marks stay where their line stays when a building is blocked out again."""
 
 from __future__ import annotations
 

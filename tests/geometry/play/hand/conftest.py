@@ -1,4 +1,4 @@
-"""The room of 14 x 10 squares that hands reach into, amid a table of 6 x 4 feet."""
+"""The room of 14 x 10 squares that hands reach into, in the middle of a table of 6 x 4 feet."""
 
 from __future__ import annotations
 

@@ -69,8 +69,8 @@ def test_straight_ahead_the_map_and_the_formula_agree(spot, table, statures, sta
     assert (inside, beyond) == (least, least + 1)
 
 
-def test_amid_a_table_of_six_by_four_feet(grid, table, statures):
-    """The far half of a building amid the table is out of a small player's seated reach; from the short end all is."""
+def test_in_the_middle_of_a_table_of_six_by_four_feet(grid, table, statures):
+    """The far half of a building in the middle of the table is out of a small player's seated reach, not from the end."""
     seats = propose_seats(table, 6, stature="small")
     reaches = map_reach(grid(), seats, table, statures)
     centre = replace(SOUTH, stature="small")
