@@ -87,5 +87,10 @@ def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def worst(findings: Iterable[Finding]) -> Severity | None:
-    """Return the heaviest severity among the findings, or None where there are none."""
+    """Return the heaviest severity among the findings, or None where there are none.
+
+    >>> note = Finding(Severity.NOTE, "board-warp", "The floor may warp.")
+    >>> worst([note]).value
+    'note'
+    """
     return min((finding.severity for finding in findings), key=_WEIGHT.__getitem__, default=None)

@@ -16,6 +16,10 @@ class Pose:
 
     matrix: (3, 4) float64, read-only; its columns are the own axes x, y, z and the own origin, seen from around.
     An object that the maker scaled by hand has axes of other lengths; ``back`` is wrong for it, all else holds.
+
+    >>> front = Pose.of((1, 0, 0), (0, 0, 1), (0, -1, 0), (10, 0, 0))
+    >>> front.apply([(5.0, 20.0)]).tolist()
+    [[15.0, 0.0, 20.0]]
     """
 
     matrix: np.ndarray

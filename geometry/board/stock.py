@@ -132,7 +132,12 @@ def _value(key: str, raw: object) -> object:
 
 
 def find_stock(name: str, stocks: Iterable[Stock]) -> Stock:
-    """Return the stock of this name; raise BadSettingError that lists the names otherwise."""
+    """Return the stock of this name; raise BadSettingError that lists the names otherwise.
+
+    >>> stock = find_stock("birch-plywood-3", read_stocks())
+    >>> stock.thickness, stock.sheet
+    (3.0, (600.0, 300.0))
+    """
     return find_named("stock", name, stocks)
 
 

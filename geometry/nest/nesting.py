@@ -91,6 +91,11 @@ def nest(
     the first sheets where they differ (offcuts). fixed: areas that already lie on a sheet.
     fewest: no result can have fewer sheets. Deterministic for the same input. Raises CancelledError where the work
     was given up.
+
+    >>> from shapely.geometry import box
+    >>> items = [Item(key, box(0, 0, 60, 40), (0, 1)) for key in range(3)]
+    >>> [(placed.key, placed.sheet) for placed in nest(items, (130.0, 90.0))]
+    [(0, 0), (1, 0), (2, 0)]
     """
     if not items:
         return ()

@@ -64,7 +64,12 @@ class BlockOut:
 
 
 def pitch_of_rise(rise: float) -> float:
-    """Return the pitch in radians of a roof that rises ``rise`` in 12, as a framing square counts."""
+    """Return the pitch in radians of a roof that rises ``rise`` in 12, as a framing square counts.
+
+    >>> import math
+    >>> round(math.degrees(pitch_of_rise(8.0)), 2)
+    33.69
+    """
     return math.atan2(rise, 12.0)
 
 
@@ -77,6 +82,9 @@ def outline_of(
     whole length and is ``bar`` deep; its wings are ``wing`` wide and reach the full width: one at the
     left of an L, one in the middle of a T, one at each end of a U.
     Raises BadSettingError where a size leaves nothing of the shape.
+
+    >>> outline_of(PlanKind.RECTANGLE, length=3, width=2, square=25.0)
+    ((0.0, 0.0), (75.0, 0.0), (75.0, 50.0), (0.0, 50.0))
     """
     for name, value in (("length", length), ("width", width), ("square", square)):
         if not (math.isfinite(value) and value > 0.0):
@@ -113,6 +121,10 @@ def block_out(
     Every wall corner and the ridge flex. Of a hip roof two hips across from each other flex and two
     are closures; a square one comes to a point, and one of its four hips is a closure.
     Raises BadSettingError, in one sentence, for what cannot be built.
+
+    >>> house = block_out([(0, 0), (200, 0), (200, 120), (0, 120)], height=60.0)
+    >>> len(house.faces), len(house.points)
+    (4, 8)
     """
     roof = roof or Roof()
     ring = _checked(plan)

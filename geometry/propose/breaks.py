@@ -58,6 +58,18 @@ def propose_breaks(facets: Facets, settings: BuildSettings, *, largest: tuple[fl
     Fewest breaks first, then those that show least (walls without openings before those with windows,
     those before walls with doors), then sections of even length, then the middle of walls; marked
     breaks stay. Where no choice will do the finding `no-break-found` says why and the ring stays as it is.
+
+    >>> from stowfold.geometry.flow.added import as_solid
+    >>> from stowfold.geometry.plan.walls import block_out
+    >>> solid = as_solid(block_out([(0, 0), (200, 0), (200, 120), (0, 120)]))
+    >>> from stowfold.geometry.board.stock import find_stock, read_stocks
+    >>> birch = find_stock("birch-plywood-3", read_stocks())
+    >>> from stowfold.geometry.outcome import Settings
+    >>> settings = Settings(birch, birch, birch, birch)
+    >>> from stowfold.geometry.solid.find import find_facets
+    >>> proposed = propose_breaks(find_facets(solid), settings, largest=(580.0, 280.0))
+    >>> len(proposed.cuts)
+    2
     """
     rings = [ring for shell in facets.shells for ring in _rings(facets, shell)]
     if not rings:

@@ -79,6 +79,11 @@ def make_solid(
     ``edges`` leave out are added as edges that the host does not have.
     Raises UnreadableError where there are no faces, a coordinate is not a number, a face names a
     point that does not exist, a mark no edge, or numbers are missing.
+
+    >>> square = [(0, 0, 0), (50, 0, 0), (50, 50, 0), (0, 50, 0)]
+    >>> solid = make_solid(square, [(0, 1, 2, 3)])
+    >>> len(solid.faces), len(solid.edges)
+    (1, 4)
     """
     kept = np.array(points, dtype=float)
     if kept.ndim != 2 or kept.shape[1] != 3:

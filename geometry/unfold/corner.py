@@ -44,6 +44,11 @@ def bend(angle: float, *, flat_width: float, thickness: float) -> Bend:
 
     Raises BadSettingError for an angle of zero or beyond SHARPEST_BEND, and where the lattice is so
     short that the board's inner face would have to fold through itself.
+
+    >>> import math
+    >>> corner = bend(math.radians(90), flat_width=18.0, thickness=3.0)
+    >>> round(corner.setback, 3), round(corner.gain, 3)
+    (9.959, -1.918)
     """
     size = abs(angle)
     if not 0.0 < size <= SHARPEST_BEND:
@@ -62,7 +67,12 @@ def bend(angle: float, *, flat_width: float, thickness: float) -> Bend:
 
 
 def setback(angle: float, *, radius: float) -> float:
-    """Return the distance from the sharp corner to the tangent line, radius * tan(|angle| / 2), mm."""
+    """Return the distance from the sharp corner to the tangent line, radius * tan(|angle| / 2), mm.
+
+    >>> import math
+    >>> round(setback(math.radians(90), radius=10.0), 6)
+    10.0
+    """
     return radius * math.tan(abs(angle) / 2)
 
 

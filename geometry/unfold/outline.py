@@ -41,6 +41,10 @@ def move_sides(ring: np.ndarray, distances: np.ndarray) -> MovedRing:
     ring: (k, 2) mm, counter-clockwise for outlines, clockwise for holes, so that left is inward.
     Corners are the intersections of consecutive moved lines; neighbours on one straight line with
     different distances get a square step at their common point.
+
+    >>> square = np.array([(0, 0), (50, 0), (50, 50), (0, 50)], dtype=float)
+    >>> move_sides(square, np.array([10.0, 0.0, 0.0, 0.0])).points.tolist()
+    [[0.0, 10.0], [50.0, 10.0], [50.0, 50.0], [0.0, 50.0]]
     """
     ring = np.asarray(ring, dtype=float)
     distances = np.asarray(distances, dtype=float)

@@ -70,7 +70,7 @@ def test_straight_ahead_the_map_and_the_formula_agree(spot, table, statures, sta
 
 
 def test_in_the_middle_of_a_table_of_six_by_four_feet(grid, table, statures):
-    """The far half of a building in the middle of the table is out of a small player's seated reach, not from the end."""
+    """From the middle a small player reaches not even half of a building; from the short end all of it."""
     seats = propose_seats(table, 6, stature="small")
     reaches = map_reach(grid(), seats, table, statures)
     centre = replace(SOUTH, stature="small")
