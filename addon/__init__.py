@@ -4,6 +4,7 @@ from __future__ import annotations
 
 
 def register() -> None:
+    """Switch the add-on on: classes, handlers, menus."""
     from . import command_line, registration
 
     registration.register()
@@ -11,6 +12,7 @@ def register() -> None:
 
 
 def unregister() -> None:
+    """Switch the add-on off."""
     from . import command_line, registration
 
     command_line.detach()

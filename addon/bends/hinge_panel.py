@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 
 class STOWFOLD_PT_hinge(Step, Panel):
+    """The hinge of the picked bend: what is fixed, what follows, what the board bears."""
+
     bl_idname = "STOWFOLD_PT_hinge"
     bl_label = "Hinge"
     bl_parent_id = "STOWFOLD_PT_bends"

@@ -17,6 +17,8 @@ _SHOWN = {"NET": "FLEX", "BREAKS": "BREAK"}
 
 
 class STOWFOLD_PT_bends(Step, Panel):
+    """What edges become, and what is proposed for those left open."""
+
     bl_idname = "STOWFOLD_PT_bends"
     bl_label = "Bends"
 
@@ -51,6 +53,8 @@ class STOWFOLD_PT_bends(Step, Panel):
 
 
 class STOWFOLD_PT_joiners(Step, Panel):
+    """Sizes of joiners."""
+
     bl_idname = "STOWFOLD_PT_joiners"
     bl_label = "Joiners"
     bl_parent_id = "STOWFOLD_PT_bends"

@@ -21,6 +21,8 @@ _STATE_LINES = 3
 
 
 class STOWFOLD_PT_cut(Step, Panel):
+    """The export, and the way to what it wrote."""
+
     bl_idname = "STOWFOLD_PT_cut"
     bl_label = "Cut"
 

@@ -33,6 +33,8 @@ _BOXED, _IN_COLUMNS = 2, 24
 
 
 class STOWFOLD_PT_sheets(Step, Panel):
+    """What each sheet takes, and the part that was clicked."""
+
     bl_idname = "STOWFOLD_PT_sheets"
     bl_label = "Sheets"
     bl_parent_id = "STOWFOLD_PT_cut"

@@ -20,6 +20,8 @@ _LISTED = 12
 
 
 class STOWFOLD_PT_offcuts(Step, Panel):
+    """The offcuts that the maker keeps."""
+
     bl_idname = "STOWFOLD_PT_offcuts"
     bl_label = "Offcuts"
     bl_parent_id = "STOWFOLD_PT_cut"
@@ -55,6 +57,8 @@ def _draw_pieces(layout: UILayout, label: str, pieces: list[KeptPiece], *, used:
 
 
 class STOWFOLD_PT_times(Step, Panel):
+    """Noted times of sheets, and speeds that follow from them."""
+
     bl_idname = "STOWFOLD_PT_times"
     bl_label = "Times"
     bl_parent_id = "STOWFOLD_PT_cut"

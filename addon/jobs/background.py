@@ -100,6 +100,7 @@ class Job(Progress):
         return self._cancelled
 
     def tell(self, share: float) -> None:
+        """Note the share that is done; raise CancelledError where the maker gave the work up."""
         if self._cancelled:
             raise CancelledError(_GIVEN_UP)
         self.share = max(self.share, share)
@@ -107,6 +108,7 @@ class Job(Progress):
             self._told(self.share)
 
     def settle(self) -> None:
+        """Note that only writing is left, which is not given up any more."""
         with self._lock:
             if self._cancelled:
                 raise CancelledError(_GIVEN_UP)

@@ -15,6 +15,8 @@ from .operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_openin
 
 
 class STOWFOLD_PT_plot(Step, Panel):
+    """The building on the squares, and openings to add."""
+
     bl_idname = "STOWFOLD_PT_plot"
     bl_label = "Plot"
 

@@ -20,6 +20,8 @@ _LISTED = 40
 
 
 class STOWFOLD_PT_proof(Step, Panel):
+    """The check, whether the parts fold back, and the findings."""
+
     bl_idname = "STOWFOLD_PT_proof"
     bl_label = "Proof"
 
@@ -91,6 +93,8 @@ def _draw_findings(layout: UILayout, context: bpy.types.Context, findings: tuple
 
 
 class STOWFOLD_PT_numbers(Step, Panel):
+    """How far the folded parts lie off the model, mm, and the stack."""
+
     bl_idname = "STOWFOLD_PT_numbers"
     bl_label = "How Far Off"
     bl_parent_id = "STOWFOLD_PT_proof"

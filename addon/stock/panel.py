@@ -55,6 +55,8 @@ _BEDS = ((400.0, 400.0), (600.0, 300.0))
 
 
 class STOWFOLD_PT_stock(Step, Panel):
+    """Boards for walls, roof, floor and joiners."""
+
     bl_idname = "STOWFOLD_PT_stock"
     bl_label = "Stock"
     bl_options = {"DEFAULT_CLOSED"}
@@ -129,6 +131,8 @@ def _draw_measured(box: UILayout, context: bpy.types.Context, own: PropertyGroup
 
 
 class STOWFOLD_PT_readings(Step, Panel):
+    """Readings of a cut coupon, and what follows from them."""
+
     bl_idname = "STOWFOLD_PT_readings"
     bl_label = "Readings of a Coupon"
     bl_parent_id = "STOWFOLD_PT_stock"
@@ -187,6 +191,8 @@ def _draw_section(
 
 
 class STOWFOLD_PT_laser(Step, Panel):
+    """The laser, its speeds, and others for what it does not take."""
+
     bl_idname = "STOWFOLD_PT_laser"
     bl_label = "Laser"
     bl_parent_id = "STOWFOLD_PT_stock"
@@ -243,6 +249,8 @@ def _draw_others(layout: UILayout, context: bpy.types.Context, known: Mapping[st
 
 
 class STOWFOLD_PT_line_colours(Step, Panel):
+    """The colours of lines by operation."""
+
     bl_idname = "STOWFOLD_PT_line_colours"
     bl_label = "Colours of Lines"
     bl_parent_id = "STOWFOLD_PT_laser"

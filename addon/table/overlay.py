@@ -222,6 +222,7 @@ def _draw_edged(context: bpy.types.Context, strokes: Sequence[Stroke], *, width:
 
 
 def draw_words() -> None:
+    """Draw numbers and legend on the screen."""
     context = bpy.context
     paint = _shown(context)
     if paint is None:

@@ -40,6 +40,8 @@ _ROWS = 2 + len(FIELDS["MINIATURE"])
 
 
 class STOWFOLD_PT_table(Step, Panel):
+    """Table, seats, miniatures and furniture to add, and what the selected object is."""
+
     bl_idname = "STOWFOLD_PT_table"
     bl_label = "Table"
 
@@ -87,6 +89,8 @@ def _fill(column: UILayout, rows: int) -> None:
 
 
 class STOWFOLD_PT_players(Step, Panel):
+    """Which people see, reach and fit."""
+
     bl_idname = "STOWFOLD_PT_players"
     bl_label = "Players"
     bl_parent_id = "STOWFOLD_PT_table"
@@ -103,6 +107,8 @@ _LISTED = 6
 
 
 class STOWFOLD_PT_sight(Step, Panel):
+    """What the squares are painted with."""
+
     bl_idname = "STOWFOLD_PT_sight"
     bl_label = "Sight and Reach"
     bl_parent_id = "STOWFOLD_PT_table"
@@ -137,6 +143,8 @@ class STOWFOLD_PT_sight(Step, Panel):
 
 
 class STOWFOLD_PT_worst(Step, Panel):
+    """Seats and squares, the worst first."""
+
     bl_idname = "STOWFOLD_PT_worst"
     bl_label = "Worst First"
     bl_parent_id = "STOWFOLD_PT_table"
@@ -167,6 +175,8 @@ class STOWFOLD_PT_worst(Step, Panel):
 
 
 class STOWFOLD_PT_comparison(Step, Panel):
+    """One state of the table beside another."""
+
     bl_idname = "STOWFOLD_PT_comparison"
     bl_label = "Comparison"
     bl_parent_id = "STOWFOLD_PT_table"

@@ -15,6 +15,7 @@ class Step:
     layout: UILayout
 
     def settings_layout(self) -> UILayout:
+        """Return a column of fields with their names beside them."""
         layout = self.layout
         layout.use_property_split = True
         layout.use_property_decorate = False
