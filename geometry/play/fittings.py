@@ -14,7 +14,7 @@ from ..solid.opening import Opening
 from ..solid.solid import Role
 from ..unfold.section import outward
 from .pieces import blocker_of_leaf
-from .table_top import Bend, Blocker
+from .table_top import Blocker, RoundedCorner
 
 __all__ = ["room_bends", "room_leaves"]
 
@@ -38,7 +38,7 @@ def room_leaves(openings: Iterable[Opening], *, wide_open: bool) -> tuple[Blocke
     return tuple(found)
 
 
-def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -> tuple[Bend, ...]:
+def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -> tuple[RoundedCorner, ...]:
     """Return the flex corners that bend into the room, as they stand on the floor, with their inside radius."""
     radii = {
         edge: placed.lattice.inside_radius for part in parts for placed in part.lattices for edge in placed.host_edges
@@ -70,5 +70,5 @@ def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -
         along.setflags(write=False)
         corner.setflags(write=False)
         x, y = corner[:2]
-        found.append(Bend(f"the bend at x {x:.0f}, y {y:.0f}", corner, along, radius))
+        found.append(RoundedCorner(f"the bend at x {x:.0f}, y {y:.0f}", corner, along, radius))
     return tuple(found)

@@ -11,7 +11,7 @@ from ..solid.facets import Facets
 from .fittings import room_bends, room_leaves
 from .pieces import blocker_of_miniature
 from .room import room_blockers, room_squares
-from .table_top import AtTable, Bend, Blocker, BlockerKind, Seat, Squares, Table, TableTop
+from .table_top import AtTable, Blocker, BlockerKind, RoundedCorner, Seat, Squares, Table, TableTop
 
 __all__ = ["Room", "find_room", "set_table", "top_of"]
 
@@ -25,7 +25,7 @@ class Room:
 
     squares: Squares
     blockers: tuple[Blocker, ...]
-    bends: tuple[Bend, ...]
+    bends: tuple[RoundedCorner, ...]
 
 
 def find_room(

@@ -21,7 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, SNAP
 from .footing import BASE_LEVEL, Doorway, doorways, footprints, widest_bend
-from .table_top import Bend, Blocker, BlockerKind, Miniature, Squares
+from .table_top import Blocker, BlockerKind, Miniature, RoundedCorner, Squares
 
 __all__ = ["StandingRoom", "find_standing_room", "places_on_top", "room_outline"]
 
@@ -64,7 +64,7 @@ def find_standing_room(
     squares: Squares,
     blockers: Iterable[Blocker],
     *,
-    bends: Iterable[Bend] = (),
+    bends: Iterable[RoundedCorner] = (),
     miniatures: Iterable[Miniature] = (),
     base: float = 25.0,
 ) -> StandingRoom:
@@ -101,7 +101,9 @@ def find_standing_room(
     return StandingRoom(base, room, nearest, names, on_top, passages, findings)
 
 
-def _distances(blockers: Sequence[Blocker], bends: Sequence[Bend], spots: np.ndarray, ground: float) -> np.ndarray:
+def _distances(
+    blockers: Sequence[Blocker], bends: Sequence[RoundedCorner], spots: np.ndarray, ground: float
+) -> np.ndarray:
     """Return the distances of plan points from what stands on the ground, (blockers + bends, points) mm."""
     prints = np.array(footprints(blockers, ground + BASE_LEVEL), dtype=object)
     apart = shapely.distance(prints[:, None], shapely.points(spots)[None, :]) if len(prints) else np.empty((0, 1))
@@ -110,7 +112,12 @@ def _distances(blockers: Sequence[Blocker], bends: Sequence[Bend], spots: np.nda
 
 
 def _check_squares(
-    squares: Squares, fixed: Sequence[Blocker], bends: Sequence[Bend], gaps: np.ndarray, first: int, base: float
+    squares: Squares,
+    fixed: Sequence[Blocker],
+    bends: Sequence[RoundedCorner],
+    gaps: np.ndarray,
+    first: int,
+    base: float,
 ) -> list[Finding]:
     """Report the squares that walls, cheeks and bends push a base out of, one finding per culprit."""
     found = []
@@ -185,7 +192,7 @@ def _check_miniatures(
     squares: Squares,
     room: BaseGeometry,
     standing: Sequence[Blocker],
-    bends: Sequence[Bend],
+    bends: Sequence[RoundedCorner],
     miniatures: Sequence[Miniature],
 ) -> list[Finding]:
     found = []

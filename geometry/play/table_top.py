@@ -16,10 +16,10 @@ from ..solid.solid import Solid
 
 __all__ = [
     "AtTable",
-    "Bend",
     "Blocker",
     "BlockerKind",
     "Miniature",
+    "RoundedCorner",
     "Seat",
     "Spot",
     "Squares",
@@ -174,7 +174,7 @@ class Blocker:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Bend:
+class RoundedCorner:
     """One flex corner, seen from the room.
 
     name: what the maker calls it. corner: (3,) mm, where the reference faces of both walls meet, on the
@@ -250,7 +250,7 @@ class TableTop:
     fitting: tuple[Seat, ...]
     pieces: tuple[Blocker, ...] = ()
     miniatures: tuple[Miniature, ...] = ()
-    bends: tuple[Bend, ...] = ()
+    bends: tuple[RoundedCorner, ...] = ()
     active: str | None = None
     ridge: float | None = None
 

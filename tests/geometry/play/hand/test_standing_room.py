@@ -15,14 +15,14 @@ from scipy.optimize import brentq
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.play.footing import doorways, footprints, widest_bend
 from stowfold.geometry.play.standing_room import find_standing_room, places_on_top, room_outline
-from stowfold.geometry.play.table_top import Bend, BlockerKind, Miniature
+from stowfold.geometry.play.table_top import BlockerKind, Miniature, RoundedCorner
 
 SOUTH_WEST = np.array([-177.8, -127.0, 0.0])
 
 
 def _bend(radius, between=math.pi / 2):
     along = np.array([(1.0, 0.0, 0.0), (math.cos(between), math.sin(between), 0.0)])
-    return Bend("south-west", SOUTH_WEST, along, radius)
+    return RoundedCorner("south-west", SOUTH_WEST, along, radius)
 
 
 def _codes(found):
