@@ -240,8 +240,6 @@ def design_lattice(
     ``check_lattice`` tells of each. Raises BadSettingError for an angle not within 0 .. 150 degrees
     or sizes that no lattice can have.
 
-    >>> from stowfold.geometry.board.stock import find_stock, read_stocks
-    >>> birch = find_stock("birch-plywood-3", read_stocks())
     >>> import math
     >>> made = design_lattice(birch, angle=math.radians(90), axis_length=60.0, inside_radius=12.0)
     >>> made.links, round(made.flat_width, 2)

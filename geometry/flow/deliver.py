@@ -25,14 +25,6 @@ def deliver(
     progress is settled when only the writing is left. Raises UnreadableError where the folder cannot be written,
     CancelledError where the work was given up; nothing is half-written.
 
-    >>> from stowfold.geometry.flow.added import as_solid
-    >>> from stowfold.geometry.plan.walls import block_out
-    >>> plan = [(0, 0), (160, 0), (160, 100), (0, 100)]
-    >>> solid = as_solid(block_out(plan, breaks=[(80, 0)]))
-    >>> from stowfold.geometry.board.stock import find_stock, read_stocks
-    >>> birch = find_stock("birch-plywood-3", read_stocks())
-    >>> from stowfold.geometry.outcome import Settings
-    >>> settings = Settings(birch, birch, birch, birch)
     >>> import tempfile
     >>> from stowfold.geometry.flow.run import run
     >>> with tempfile.TemporaryDirectory() as folder:

@@ -40,14 +40,6 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     progress is told shares as time goes for a few hundred parts. Raises GeometryError where nothing can be made,
     CancelledError where the work was given up.
 
-    >>> from stowfold.geometry.flow.added import as_solid
-    >>> from stowfold.geometry.plan.walls import block_out
-    >>> plan = [(0, 0), (160, 0), (160, 100), (0, 100)]
-    >>> solid = as_solid(block_out(plan, breaks=[(80, 0)]))
-    >>> from stowfold.geometry.board.stock import find_stock, read_stocks
-    >>> birch = find_stock("birch-plywood-3", read_stocks())
-    >>> from stowfold.geometry.outcome import Settings
-    >>> settings = Settings(birch, birch, birch, birch)
     >>> outcome = run(solid, settings, title='House')
     >>> outcome.proof.holds, [part.id for part in outcome.parts]
     (True, ['W1', 'J1-core', 'J1-outer', 'J1-inner', 'F1'])

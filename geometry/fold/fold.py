@@ -21,14 +21,6 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
     that a wrong setback, width or angle shows as a distance from the solid. A panel that no lattice joins
     to the first stands nowhere: its pose is NaN.
 
-    >>> from stowfold.geometry.flow.added import as_solid
-    >>> from stowfold.geometry.plan.walls import block_out
-    >>> plan = [(0, 0), (160, 0), (160, 100), (0, 100)]
-    >>> solid = as_solid(block_out(plan, breaks=[(80, 0)]))
-    >>> from stowfold.geometry.board.stock import find_stock, read_stocks
-    >>> birch = find_stock("birch-plywood-3", read_stocks())
-    >>> from stowfold.geometry.outcome import Settings
-    >>> settings = Settings(birch, birch, birch, birch)
     >>> from stowfold.geometry.flow.run import run
     >>> wall = run(solid, settings, title='House').parts[0]
     >>> len(fold(wall)) == len(wall.panels)

@@ -67,14 +67,6 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
     What is marked stays as it is, whatever is chosen for the others.
     largest: (width, height) of a piece that sheet and bed take, mm.
 
-    >>> from stowfold.geometry.flow.added import as_solid
-    >>> from stowfold.geometry.plan.walls import block_out
-    >>> plan = [(0, 0), (160, 0), (160, 100), (0, 100)]
-    >>> solid = as_solid(block_out(plan, breaks=[(80, 0)]))
-    >>> from stowfold.geometry.board.stock import find_stock, read_stocks
-    >>> birch = find_stock("birch-plywood-3", read_stocks())
-    >>> from stowfold.geometry.outcome import Settings
-    >>> settings = Settings(birch, birch, birch, birch)
     >>> from stowfold.geometry.solid.find import find_facets
     >>> proposed = propose_net(find_facets(solid), settings, largest=(600.0, 300.0))
     >>> len(proposed.cuts)

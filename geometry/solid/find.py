@@ -26,10 +26,6 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
     Facets are numbered by their first face; what is wrong with the mesh is among the findings.
     Raises UnreadableError where no face has an area.
 
-    >>> from stowfold.geometry.flow.added import as_solid
-    >>> from stowfold.geometry.plan.walls import block_out
-    >>> plan = [(0, 0), (160, 0), (160, 100), (0, 100)]
-    >>> solid = as_solid(block_out(plan, breaks=[(80, 0)]))
     >>> facets = find_facets(solid)
     >>> len(facets.facets)
     5

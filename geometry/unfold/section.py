@@ -64,14 +64,6 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     Sides move by their own distances, lattices fill the gaps between panels, and the outline is walked
     along the tree of panels, never united from floating-point shapes.
 
-    >>> from stowfold.geometry.flow.added import as_solid
-    >>> from stowfold.geometry.plan.walls import block_out
-    >>> plan = [(0, 0), (160, 0), (160, 100), (0, 100)]
-    >>> solid = as_solid(block_out(plan, breaks=[(80, 0)]))
-    >>> from stowfold.geometry.board.stock import find_stock, read_stocks
-    >>> birch = find_stock("birch-plywood-3", read_stocks())
-    >>> from stowfold.geometry.outcome import Settings
-    >>> settings = Settings(birch, birch, birch, birch)
     >>> from stowfold.geometry.solid.find import find_facets
     >>> [part.id for part in unfold(find_facets(solid), settings).parts]
     ['W1']

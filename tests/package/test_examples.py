@@ -7,8 +7,21 @@ import importlib
 from pathlib import Path
 
 import pytest
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flow.added import as_solid
+from stowfold.geometry.outcome import Settings
+from stowfold.geometry.plan.walls import block_out
 
 ROOT = Path(__file__).resolve().parents[2]
+
+BIRCH = find_stock("birch-plywood-3", read_stocks())
+
+#: What all examples know: walls of 160 x 100 mm that part in the middle of the front, all of birch plywood.
+KNOWN = {
+    "birch": BIRCH,
+    "settings": Settings(BIRCH, BIRCH, BIRCH, BIRCH),
+    "solid": as_solid(block_out([(0, 0), (160, 0), (160, 100), (0, 100)], breaks=[(80, 0)])),
+}
 
 WITH_EXAMPLES = sorted(
     ".".join(("stowfold.geometry", *path.relative_to(ROOT / "geometry").with_suffix("").parts))
@@ -23,5 +36,5 @@ def test_what_a_newcomer_meets_first_shows_examples() -> None:
 
 @pytest.mark.parametrize("name", WITH_EXAMPLES)
 def test_examples_print_what_they_say(name: str) -> None:
-    found = doctest.testmod(importlib.import_module(name))
+    found = doctest.testmod(importlib.import_module(name), extraglobs=KNOWN)
     assert found.attempted and not found.failed
