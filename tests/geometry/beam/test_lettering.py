@@ -79,3 +79,10 @@ def test_label_in_the_waste_is_kept_free():
     part = make_part("S1", box(0, 0, 60, 10))
     label = place_label(part)
     assert label.findings == () and label.footprint.bounds[3] <= -2.0 + 1e-9
+
+
+def test_a_part_of_kilometres_has_its_label_beside_it():
+    """A needle of a torn mesh: a map of its notch would take more memory than any machine has."""
+    long = box(0, 0, 2e9, 10).union(box(0, 0, 10, 60))
+    label = place_label(make_part("W1", long))
+    assert not label.hidden and label.footprint.bounds[3] <= 0.0
