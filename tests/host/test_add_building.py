@@ -119,6 +119,7 @@ def test_bad_sizes_add_nothing(fields):
     assert not len(bpy.data.meshes)
 
 
+@pytest.mark.slow
 def test_bad_sizes_leave_the_building_as_it_was():
     target = add()
     before = len(target.data.polygons), roles_of(target)

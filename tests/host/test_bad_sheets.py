@@ -29,6 +29,7 @@ def test_a_bed_that_cannot_be_is_one_sentence(run, tmp_path, sentence, bed):
     assert not (tmp_path / "cut").exists()
 
 
+@pytest.mark.slow
 def test_a_coupon_that_no_bed_takes_is_findings_and_exit_1(run, tmp_path):
     code, out, _ = run("coupon", STOCK, "-o", tmp_path / "cut", "--bed", "60", "40")
     assert code == 1
@@ -155,6 +156,7 @@ def test_a_file_name_that_no_disk_takes_is_one_sentence(run, tmp_path, sentence)
 
 
 @pytest.mark.parametrize(("operator", "chosen"), [("export", {}), ("cut_coupon", {"stock": STOCK})])
+@pytest.mark.slow
 def test_a_folder_that_no_disk_takes_is_a_report_in_the_window(add_ring, tmp_path, operator, chosen):
     add_ring()
     with pytest.raises(RuntimeError, match="too long for this disk"):

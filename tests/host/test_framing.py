@@ -119,6 +119,7 @@ def test_the_free_part_beside_an_open_sidebar_is_what_counts(factory_scene, monk
     assert px[:, 0].mean() == pytest.approx((size[0] - 600) / 2, abs=0.1 * size[0])
 
 
+@pytest.mark.slow
 def test_a_seated_view_and_a_locked_camera_stay(factory_scene):
     play = bpy.context.window_manager.stowfold.play
     play.sitting = "Seat 1"
@@ -199,6 +200,7 @@ def test_a_sidebar_that_is_never_drawn_is_not_asked_for_ever(monkeypatch):
     assert [samples._show_tab() is None for _ in range(3)] == [False, False, True]
 
 
+@pytest.mark.slow
 def test_only_a_sample_opens_the_tab_and_not_what_is_saved_from_it(asked, save):
     bpy.ops.stowfold.add_building()
     plain = save("plain.blend")

@@ -187,6 +187,7 @@ def test_switching_the_addon_off_brings_it_back():
         lifted.HANDLERS.attach()
 
 
+@pytest.mark.slow
 def test_a_redraw_asks_for_it_once_and_only_where_something_is_to_be_done():
     def asked():
         return bpy.app.timers.is_registered(lifted.put)

@@ -300,6 +300,7 @@ def places_of(mesh, vertices):
     return frozenset(tuple(mesh.vertices[k].co) for k in vertices)
 
 
+@pytest.mark.slow
 def test_a_place_in_the_mirror_image_is_shown_without_selecting(half):
     bpy.ops.stowfold.check()
     report = results.for_object(half)

@@ -147,6 +147,7 @@ def test_every_setting_of_the_table_can_be_reached():
     assert kept - reached == {"name", "sitting", "left_from", "left_turned", "left_distance", "left_as"}
 
 
+@pytest.mark.slow
 def test_the_table_lists_the_worst_with_a_way_to_each():
     assert bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="GABLE") == {"FINISHED"}
     bpy.context.view_layer.update()

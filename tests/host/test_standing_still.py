@@ -225,6 +225,7 @@ def test_openings_are_added_by_the_same_button_one_after_the_other():
         assert len({places[name] for places in found}) == 1
 
 
+@pytest.mark.slow
 def test_the_first_step_is_as_high_whatever_is_selected():
     bpy.ops.stowfold.add_building(roof="GABLE")
     bpy.ops.stowfold.add_opening(kind="DOOR")

@@ -244,6 +244,7 @@ def test_a_face_taken_off_furniture_hides_nothing_any_more():
     assert opened.sum() > whole.sum()
 
 
+@pytest.mark.slow
 def test_colours_grow_lighter_evenly_and_crosses_tell_what_fails():
     # relative luminance of sRGB, IEC 61966-2-1, and lightness, CIE 15: L* = 116 Y^(1/3) - 16
     linear = np.where(play_maps.RAMP <= 0.04045, play_maps.RAMP / 12.92, ((play_maps.RAMP + 0.055) / 1.055) ** 2.4)
@@ -332,6 +333,7 @@ def test_squares_are_drawn_where_they_lie():
     np.testing.assert_allclose(np.ptp(corners, axis=1)[:, :2], 25.4 * 0.92)
 
 
+@pytest.mark.slow
 def test_every_choice_of_the_view_paints_what_it_says():
     set_table()
     found = maps()
@@ -353,6 +355,7 @@ def test_every_choice_of_the_view_paints_what_it_says():
         np.testing.assert_array_equal(hand.fails, best < 0.0)
 
 
+@pytest.mark.slow
 def test_the_view_paints_once_per_map_and_choice():
     set_table()
     maps()
@@ -406,6 +409,7 @@ def test_worst_seats_and_failing_squares_come_first():
     assert len(listed["Out of reach"]) == (found.reach.best() == 3).sum()
 
 
+@pytest.mark.slow
 def test_a_square_below_the_threshold_is_not_said_to_reach_it():
     set_table()
     found = maps()
@@ -436,6 +440,7 @@ def test_the_list_of_the_worst_counts_what_the_findings_count():
     assert hardly[0].message.startswith(f"{listed['Hardly seen, under 5%']} squares are hardly seen at 0 mm")
 
 
+@pytest.mark.slow
 def test_a_click_selects_the_seat_or_puts_the_cursor_into_the_square():
     set_table()
     found = maps()

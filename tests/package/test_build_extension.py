@@ -95,6 +95,7 @@ def test_the_zip_opens_at_the_manifest_with_forward_slashes(stage, tmp_path):
     assert [path.name for path in (tmp_path / "out").iterdir()] == [f"stowfold-{version}.zip"]
 
 
+@pytest.mark.slow
 def test_blenders_checks_look_at_the_zip(stage, tmp_path):
     if importlib.util.find_spec("bpy") is None:
         pytest.skip("bpy is not installed")

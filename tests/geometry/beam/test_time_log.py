@@ -44,6 +44,7 @@ def take(building):
     return take
 
 
+@pytest.mark.slow
 def test_a_job_takes_what_was_estimated_where_the_feeds_are_right(building):
     layout, parts = building
     for index, sheet in enumerate(layout.sheets):
@@ -110,6 +111,7 @@ def test_times_that_cannot_be_are_refused(building):
             note_sheet(layout, 0, parts, seconds, date="2026-04-01")
 
 
+@pytest.mark.slow
 def test_only_notes_of_this_laser_stock_and_number_of_passes_count(take):
     notes = (
         take(date="2026-04-02"),
@@ -136,6 +138,7 @@ def test_a_few_notes_bring_the_times_near_those_of_the_slow_laser(building, take
     assert learned.laser.feeds[Operation.OUTER].speed == pytest.approx(3.0, rel=0.1)
 
 
+@pytest.mark.slow
 def test_the_same_notes_give_the_same_feeds_however_often_they_are_used(take):
     notes = [take(0, 1.05), take(1, 0.9), take(0, 1.0)]
     once = learn_feeds(notes, Laser(), BIRCH)

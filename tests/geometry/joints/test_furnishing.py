@@ -79,6 +79,7 @@ def test_a_joiner_an_inch_wide_takes_a_quarter_inch_of_each_wall() -> None:
     assert part(outcome, "J1-outer").size == pytest.approx((inch, 62.0))
 
 
+@pytest.mark.slow
 def test_the_channel_takes_the_painted_board() -> None:
     joiner = build(walls()).joiners[0]
     assert joiner.channel == pytest.approx(3.0 + 0.25 + 2 * 0.08)
@@ -117,6 +118,7 @@ def test_a_gable_apex_is_cut_to_the_ridge_s_inside_arc() -> None:
     assert gable.outline.bounds[3] - 2.8 == pytest.approx(apex - radius / math.cos(bend) + radius, abs=1e-6)
 
 
+@pytest.mark.slow
 def test_without_a_roof_the_gable_keeps_its_point() -> None:
     outcome = build(walls(gable=50.0))
     assert part(outcome, "W1").outline.bounds[3] - 2.8 == pytest.approx(112.0)
@@ -206,6 +208,7 @@ def test_a_floor_larger_than_the_sheet_is_parted_along_the_squares() -> None:
         (lambda: walls(at=0.08), "mm from the next opening, bend or wall end"),
     ],
 )
+@pytest.mark.slow
 def test_bad_break_lines_say_by_how_much(solid, words: str) -> None:
     outcome = build(solid())
     found = [finding for finding in outcome.findings if finding.code == "bad-break-line"]

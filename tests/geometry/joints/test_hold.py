@@ -71,6 +71,7 @@ def test_a_tower_without_marks_is_said_to_be_loose_boards():
 
 
 @pytest.mark.parametrize("roof", [False, True])
+@pytest.mark.slow
 def test_the_proposal_that_is_offered_makes_it_one_piece(roof):
     outcome = build(8, roof=roof, propose=Proposal.ALL)
     assert not outcome.hold.loose and not outcome.hold.words

@@ -11,6 +11,7 @@ import shapely
 from parts_by_hand import Waiting
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
+from slow_cases import one_quick
 from stowfold.geometry.errors import CancelledError
 from stowfold.geometry.nest.nesting import Item, nest
 
@@ -59,7 +60,7 @@ def odd_outline(chance):
     return shapely.union_all([box(0, 0, a, b), *teeth])
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", one_quick(range(3)))
 def test_random_outlines_never_overlap_nor_leave_the_sheet(seed):
     chance = random.Random(seed)
     outlines = [odd_outline(chance) for _ in range(24)]
@@ -172,6 +173,7 @@ def test_progress_is_told_with_every_part(many):
     assert max(b - a for a, b in itertools.pairwise(told[: len(outlines)])) < 0.01
 
 
+@pytest.mark.slow
 def test_with_many_parts_the_orders_are_tried_all_the_same():
     """Long strips are best laid first: in the order of area, short wide ones would take the places that they need."""
     chance = random.Random(1)

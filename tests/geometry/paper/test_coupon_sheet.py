@@ -53,6 +53,7 @@ def test_a_label_from_outside_cannot_break_the_page(coupon):
     assert '<b>"oak" & co' in words_of(page)
 
 
+@pytest.mark.slow
 def test_files_are_delivered_as_a_set(coupon, tmp_path):
     written = deliver_coupon(coupon, STOCK, tmp_path, date="2026-11-25")
     assert tuple(path.name for path in written) == coupon_files(coupon, STOCK)

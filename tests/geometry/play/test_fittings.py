@@ -55,6 +55,7 @@ def test_an_open_leaf_is_the_shut_one_turned_about_its_jamb(on_left, swing):
 
 
 @pytest.mark.parametrize("face", list(BoardFace))
+@pytest.mark.slow
 def test_ordinary_corners_bend_into_the_room_and_re_entrant_ones_do_not(face):
     outcome = _outcome(face)
     bends = room_bends(outcome.facets, outcome.parts, outcome.settings)

@@ -60,6 +60,7 @@ def test_slats_are_drawn_one_pitch_wide_along_their_axis(bed):
             assert (x1 - x0, y1 - y0)[1 - axis] == pytest.approx(25.0 + BASSWOOD.kerf)
 
 
+@pytest.mark.slow
 def test_slots_are_drawn_as_wide_as_the_number_beside_them(coupon):
     ladder = next(part for part in coupon.parts if part.id == "S")
     holes = draw_part(ladder, BASSWOOD.kerf).inner.polylines()

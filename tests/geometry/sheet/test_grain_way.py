@@ -48,6 +48,7 @@ def test_slits_across_the_grain_of_solid_wood_are_told_and_slits_along_it_are_no
         assert not across
 
 
+@pytest.mark.slow
 def test_long_boards_of_solid_wood_may_warp():
     codes, outcome = _codes(replace(WOOD, sheet=(610.0, 600.0)))
     longest = max(max(part.size) for part in outcome.parts)

@@ -29,6 +29,7 @@ def laid():
 
 
 @pytest.mark.parametrize(("page", "size"), [(Page.A4, (297, 210)), (Page.A3, (420, 297))])
+@pytest.mark.slow
 def test_pages_have_the_size_of_iso_216(laid, page, size):
     """ISO 216: A0 is 841 x 1189 mm, each next size halves the longer side, rounded down."""
     short, long = 841, 1189

@@ -52,6 +52,7 @@ def test_regular_solids(points: np.ndarray, count: int, interior: float) -> None
 
 @settings(max_examples=40, deadline=None)
 @given(st.integers(0, 10**6), st.booleans())
+@pytest.mark.slow
 def test_any_convex_solid_moved_and_turned(seed: int, inside_out: bool) -> None:
     """Area, volume and dihedral angles as trimesh has them; reversed faces change nothing."""
     random = np.random.default_rng(seed)
@@ -331,6 +332,7 @@ def test_a_finely_drawn_arch_keeps_its_shape(count: int) -> None:
     assert np.hypot(*(hole - middle).T) == pytest.approx(np.full(len(hole), 20.0), abs=1e-9)
 
 
+@pytest.mark.slow
 def test_a_finely_faceted_tower_is_not_taken_for_flat() -> None:
     """Normals of neighbours differ by less than the merging angle, yet the whole turns round."""
     count = 8000

@@ -118,6 +118,7 @@ def test_lattices_lie_in_the_outline_and_slits_in_their_zones() -> None:
             assert (slits.end > slits.start).all()
 
 
+@pytest.mark.slow
 def test_no_tab_hangs_in_a_doorway() -> None:
     tabs = build(pierced({(1, 0), (1, 1)})).tabs
     front = [tab.tab[:, 0] for tab in tabs if np.abs(tab.tab[:, 1]).max() < 4.0]
