@@ -17,7 +17,8 @@ import stowfold.geometry
 from sample_solids import NAMES, solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flow.run import deliver, run
+from stowfold.geometry.flow.deliver import deliver
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
 
 
