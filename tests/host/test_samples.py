@@ -25,7 +25,8 @@ ONE_QUICK = pytest.mark.parametrize("sample", one_quick(buildings.SAMPLES), ids=
 
 
 def open_sample(file):
-    bpy.ops.wm.open_mainfile(filepath=str(FOLDER / f"{file}.blend"))
+    # as a maker opens it: the host keeps what an earlier command line chose, which leaves windows out
+    bpy.ops.wm.open_mainfile(filepath=str(FOLDER / f"{file}.blend"), load_ui=True)
     return reading.find_block_out(bpy.context.scene)
 
 
