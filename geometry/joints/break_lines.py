@@ -11,7 +11,7 @@ from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.section import Sections
 
-__all__ = ["check_break_lines", "is_break"]
+__all__ = ["check_break_lines", "is_break", "no_board_beside"]
 
 
 def check_break_lines(facets: Facets, sections: Sections, settings: BuildSettings) -> tuple[Finding, ...]:
@@ -53,6 +53,11 @@ def check_break_lines(facets: Facets, sections: Sections, settings: BuildSetting
                     )
                 )
     return tuple(found)
+
+
+def no_board_beside(facets: Facets, edge: Edge) -> Finding:
+    """Return what is to be said of a break beside which no wall is left for a joiner."""
+    return _bad(facets, edge, "has no wall beside it that a joiner could take", "mend the faces there, or move it")
 
 
 def _bad(facets: Facets, edge: Edge, what: str, remedy: str) -> Finding:

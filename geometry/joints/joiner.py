@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import intersection_all
+from shapely import get_parts, intersection_all, make_valid
 from shapely.geometry import Point, Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
@@ -21,7 +21,7 @@ from ..unfold.outline import clean_ring, move_sides, replace_corners
 from ..unfold.section import Foot, Sections, outward
 from ..unfold.setbacks import top_drop
 from ..unfold.tabs import tab_outline
-from .break_lines import check_break_lines, is_break
+from .break_lines import check_break_lines, is_break, no_board_beside
 from .layer import board_layer
 from .registration import arrow_up, peg_places
 
@@ -68,6 +68,7 @@ def make_joiners(facets: Facets, sections: Sections, settings: BuildSettings) ->
     joiners: list[Joiner] = []
     parts: list[Part] = []
     feet: list[Foot] = []
+    without: list[Finding] = []
     for edge in facets.edges:
         if edge.role is not Role.BREAK or edge.right is None or not is_break(facets, edge):
             continue
@@ -78,12 +79,16 @@ def make_joiners(facets: Facets, sections: Sections, settings: BuildSettings) ->
         foot = None
         if settings.ground.wanted and settings.joiner.core_width > _FOOT_INSET:
             foot = _foot(name, facet, _line(facets, edge), settings)
-            feet.append(foot)
         boards = _boards(facets, sections, settings, edge, name, foot)
+        if not boards:
+            without.append(no_board_beside(facets, edge))
+            continue
+        if foot is not None:
+            feet.append(foot)
         parts += boards
         joiners.append(_joiner(facets, sections, settings, edge, name, boards))
     findings = check_break_lines(facets, sections, settings)
-    return Joiners(tuple(joiners), tuple(parts), tuple(feet), findings)
+    return Joiners(tuple(joiners), tuple(parts), tuple(feet), (*findings, *without))
 
 
 def _layers(settings: BuildSettings, side: int) -> tuple[_Layer, ...]:
@@ -145,7 +150,7 @@ def _u(facets: Facets, like: Facet, facet: int) -> float:
 def _band(facets: Facets, edge: Edge, half: float, layer: tuple[float, float], eaves: Eaves) -> np.ndarray:
     """Return the wall within ``half`` of a break line, tops lowered for a board in ``layer``, (k, 2) mm.
 
-    In the plane of the edge's left facet.
+    In the plane of the edge's left facet. Without corners where nothing of the wall is left there.
     """
     home = facets.left(edge)
     at = facets.u_of(edge, home)
@@ -158,11 +163,13 @@ def _band(facets: Facets, edge: Edge, half: float, layer: tuple[float, float], e
         if facet is not home:
             ring = home.frame.flatten(facet.frame.raise_(ring))
         low, high = ring[:, 1].min(), ring[:, 1].max()
-        pieces.append(Polygon(ring).intersection(box(at - half, low - 1.0, at + half, high + 1.0)))
+        # what crosses itself is told of the wall; here its sound regions count
+        pieces.append(make_valid(Polygon(ring)).intersection(box(at - half, low - 1.0, at + half, high + 1.0)))
     # points that noise of the model put apart must not leave a slit between the halves
     whole = unary_union([piece.buffer(SNAP, join_style="mitre") for piece in pieces]).buffer(-SNAP, join_style="mitre")
-    if whole.geom_type != "Polygon":
-        whole = max(whole.geoms, key=lambda piece: piece.area)
+    whole = max(get_parts(whole), key=lambda piece: piece.area, default=Polygon())
+    if whole.is_empty:
+        return np.empty((0, 2))
     ring = clean_ring(np.array(orient(whole).exterior.coords)[:-1], within=SNAP)
     return replace_corners(ring, eaves.arcs(home, ring))
 
@@ -176,11 +183,13 @@ def _foot(name: str, facet: Facet, line: np.ndarray, settings: BuildSettings) ->
 def _boards(
     facets: Facets, sections: Sections, settings: BuildSettings, edge: Edge, name: str, foot: Foot | None
 ) -> list[Part]:
-    """Return the three boards of a joiner, with holes that lie over one another."""
+    """Return the three boards of a joiner, with holes that lie over one another; none where no wall is left for one."""
     facet = facets.left(edge)
     side = outward(facets, facet, settings)
     layers = _layers(settings, side)
     rings = [_band(facets, edge, layer.width / 2, _along_n(layer, side), sections.setbacks.eaves) for layer in layers]
+    if any(len(ring) < 3 for ring in rings):
+        return []
     common = intersection_all([Polygon(ring) for ring in rings])
     middle = facets.u_of(edge, facet)
     joiner = settings.joiner

@@ -76,3 +76,9 @@ def test_the_judge_misses_a_joiner_that_is_not_there() -> None:
     assert lost_breaks(building, outcome) == ([], [])
     lost, _ = lost_breaks(building, replace(outcome, joiners=(), findings=()))
     assert len(lost) == len(lines)
+
+
+@pytest.mark.parametrize("number", [320, 336])
+def test_breaks_beside_torn_walls_are_told_and_never_crash(number: int) -> None:
+    judgement = judge(make_building(1, number))
+    assert not {fault for fault, _ in judgement.faults}, judgement
