@@ -114,13 +114,17 @@ def test_an_output_that_is_full_is_one_sentence(tmp_path, sentence):
 
 
 STOPPED = """
-import os, sys
+import os, signal, sys
 from stowfold import command_line
+number = int(sys.argv[1])
+# what runs the tests may have it ignored, which a child inherits
+if number != signal.SIGKILL:
+    signal.signal(number, signal.default_int_handler if number == signal.SIGINT else signal.SIG_DFL)
 replace = os.replace
 def signalling(*paths):
     replace(*paths)
-    os.kill(os.getpid(), int(sys.argv[1]))
-    os.kill(os.getpid(), int(sys.argv[1]))
+    os.kill(os.getpid(), number)
+    os.kill(os.getpid(), number)
 os.replace = signalling
 sys.exit(command_line.main(sys.argv[2:]))
 """
@@ -132,7 +136,7 @@ COUPON = ("coupon", "birch-plywood-3", "-o")
 @pytest.mark.parametrize(
     ("number", "code"), one_quick([(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
 )
-def test_a_signal_amid_the_files_leaves_the_earlier_set(tmp_path, number, code, sentence):
+def test_a_signal_between_the_files_leaves_the_earlier_set(tmp_path, number, code, sentence):
     folder = tmp_path / "cut"
     folder.mkdir()
     (folder / "coupon-birch-plywood-3.html").write_text("earlier")
@@ -146,8 +150,10 @@ def test_a_signal_amid_the_files_leaves_the_earlier_set(tmp_path, number, code, 
 
 @pytest.fixture
 def own_handlers():
-    """The handlers of this process, as they were, after each test."""
+    """The usual handlers, whatever runs the tests, and those of this process as they were after each test."""
     kept = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)}
+    for number in kept:
+        signal.signal(number, signal.default_int_handler if number == signal.SIGINT else signal.SIG_DFL)
     yield
     for number, known in kept.items():
         signal.signal(number, known)
