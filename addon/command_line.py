@@ -108,7 +108,7 @@ def _run_verb(program: str, arguments: Sequence[str]) -> int:
 
 def _refused(sentence: str) -> int:
     """Say on standard error why the work cannot go on; return the exit code for it."""
-    with suppress(OSError):  # nobody reads that either
+    with suppress(OSError):  # standard error may be closed as well
         print(f"stowfold: {sentence}", file=sys.stderr, flush=True)
     return _CANNOT
 
@@ -118,7 +118,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
         prog=program,
         description="Turn a marked block-out into boards that are cut flat and fold up by hand.",
         epilog="Exit codes: 0 done, 1 findings of severity error, 2 cannot go on; 130, 143 stopped (Ctrl C, request "
-        "to end), 141 nobody reads the output any more.",
+        "to end), 141 the reader of the output is gone.",
     )
     common = argparse.ArgumentParser(add_help=False)
     common.add_argument("file", metavar="FILE.blend", type=Path, help="the file with the block-out; it is only read")

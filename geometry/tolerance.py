@@ -10,6 +10,7 @@ __all__ = [
     "FLAT",
     "FLAT_LIMIT",
     "GAP",
+    "LARGEST",
     "LENGTH",
     "OVERLAP",
     "PROOF_DOUBLE",
@@ -23,6 +24,10 @@ __all__ = [
     "UPRIGHT",
     "WELD",
 ]
+
+#: No building on a table and no sheet is as large as this, mm; what is larger comes from a model in other units, or
+#: from a needle of a torn mesh, and would take time and memory without end.
+LARGEST = 3_000.0
 
 #: Vertices closer than this are one vertex; Blender stores about 3e-5 mm at building size.
 WELD = 1e-4

@@ -30,7 +30,7 @@ __all__ = ["HANDLERS", "HingeReading", "forget", "picked", "reading"]
 
 @dataclass(frozen=True, slots=True)
 class HingeReading:
-    """What the solver makes of a hinge. folds: how often it can be folded, None where nobody knows.
+    """What the solver makes of a hinge. folds: how often it can be folded, None where it is not known.
 
     ways: the narrowest hinge of single lines and the narrowest of slots, with their times at the laser.
     """
@@ -75,7 +75,7 @@ def reading(
     board = (stock.name, stock.thickness, stock.kerf, stock.shear_limit)
     beam = (laser.acceleration, *laser.feeds.items())
     key = (board, beam, made.angle, made.axis_length, wishes, radius)
-    if key not in _read and key not in [each[0] for each in _waiting]:
+    if key not in _read and all(key != waiting[0] for waiting in _waiting):
         _waiting.append((key, placed, stock, laser, replace(wishes, inside_radius=radius)))
         if not bpy.app.timers.is_registered(_solve):
             bpy.app.timers.register(_solve, first_interval=0.01)

@@ -46,14 +46,14 @@ def keep(laser: Laser) -> None:
     or cannot be written.
     """
     check_laser(laser)
-    _OWN.change(lambda own: (*(each for each in own if each.name != laser.name), laser))
+    _OWN.change(lambda own: (*(known for known in own if known.name != laser.name), laser))
 
 
 def remove(name: str) -> None:
     """Take a laser out of the maker's list. Raises as ``keep`` does, and where it is not in it."""
     if name not in own_lasers():
         raise BadSettingError(f"There is no laser of your own named {name!r}.")
-    _OWN.change(lambda own: tuple(each for each in own if each.name != name))
+    _OWN.change(lambda own: tuple(known for known in own if known.name != name))
 
 
 def laser_in(scene: Scene) -> Laser:
@@ -69,7 +69,7 @@ def laser_in(scene: Scene) -> Laser:
         kerf=as_typed(chosen.own_kerf) or None,
         holds=chosen.holds,
         hold_length=as_typed(chosen.hold_length),
-        colours={each: _hex_of(getattr(chosen, f"{each.value}_colour")) for each in Operation},
+        colours={operation: _hex_of(getattr(chosen, f"{operation.value}_colour")) for operation in Operation},
         feeds={
             Operation.ENGRAVE: replace(known.feeds[Operation.ENGRAVE], speed=as_typed(chosen.engrave_speed)),
             Operation.SCORE: replace(known.feeds[Operation.SCORE], speed=as_typed(chosen.score_speed)),

@@ -21,7 +21,7 @@ from ..nest.bed import Bed
 from ..nest.bed_map import stamp
 from ..nest.outline_fit import slices, turned_shapes
 from ..part import LabelSpot, Part
-from ..tolerance import LENGTH
+from ..tolerance import LARGEST, LENGTH
 from .laser import Laser
 
 __all__ = ["TEXT_HEIGHT", "TEXT_HEIGHT_LEAST", "Label", "letter", "letter_width", "place_label"]
@@ -32,9 +32,6 @@ TEXT_HEIGHT_LEAST = 2.5
 
 #: Cell of the map on which a place is looked for, mm: letters are 2.5 mm high.
 _CELL = 1.5
-
-#: No sheet takes a part of more, mm; needles of a torn mesh come out kilometres long, and no map holds these.
-_SEARCHED = 3_000.0
 
 #: A longer name is cut short, characters: more would need a place in the waste that no part has.
 _LONGEST = 24
@@ -165,7 +162,7 @@ def _own_waste(outline: Polygon, size: tuple[float, float], gap: float) -> tuple
     goes; None where the part has none. All in the part frame, mm.
     """
     x0, y0, x1, y1 = outline.bounds
-    if (x1 - x0) * (y1 - y0) - outline.area < size[0] * size[1] or max(x1 - x0, y1 - y0) > _SEARCHED:
+    if (x1 - x0) * (y1 - y0) - outline.area < size[0] * size[1] or max(x1 - x0, y1 - y0) > LARGEST:
         return None
     wood = shapely.intersection(shapely.buffer(outline, gap, join_style="mitre"), box(x0, y0, x1, y1))
     wood = shapely.transform(wood, lambda points: points - [x0, y0])

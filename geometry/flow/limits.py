@@ -12,11 +12,9 @@ from ..board.stock import Stock, check_stock
 from ..errors import BadSettingError
 from ..outcome import Settings
 from ..solid.solid import Solid
+from ..tolerance import LARGEST
 
 __all__ = ["check_settings", "check_size", "largest_piece"]
-
-#: No table takes a building of 3 m, but a model in millimetres makes one in a scene whose unit is a square, mm.
-_LARGEST = 3_000.0
 
 
 def check_settings(settings: Settings) -> None:
@@ -40,10 +38,10 @@ def check_settings(settings: Settings) -> None:
 def check_size(solid: Solid) -> None:
     """Raise BadSettingError for a model that is no building on a table: it would take boards without end."""
     sides = np.ptp(solid.points, axis=0) if len(solid.points) else np.zeros(3)
-    if sides.max() > _LARGEST:
+    if sides.max() > LARGEST:
         size = " x ".join(f"{side:.0f}" for side in sides)
         raise BadSettingError(
-            f"The model measures {size} mm, and at most {_LARGEST:.0f} mm a side can be worked out; "
+            f"The model measures {size} mm, and at most {LARGEST:.0f} mm a side can be worked out; "
             "one unit is one square, so for a model in millimetres set the scene's unit scale to 0.001."
         )
 

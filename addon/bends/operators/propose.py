@@ -67,7 +67,7 @@ class STOWFOLD_OT_mark_proposal(Operator):
             return {"CANCELLED"}
         for source, target in enumerate(find_block_out(context.scene)):
             _write(target, [mark for mark in proposed.marks if mark.source == source])
-            _cut(target, [each for each in proposed.cuts if each.source == source], context)
+            _cut(target, [cut for cut in proposed.cuts if cut.source == source], context)
         results.suspect_all()
         self.report({"WARNING"} if findings else {"INFO"}, findings[0].message if findings else _said(proposed))
         return {"FINISHED"}
