@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from copy import copy
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
 from ..errors import BadSettingError, UnreadableError
-from ..tolerance import COPLANAR_ANGLE, FLAT_LIMIT, SNAP, STRAIGHT, STRAIGHT_NOISE
+from ..tolerance import COPLANAR_ANGLE, FLAT_LIMIT, SNAP, STRAIGHT, STRAIGHT_NOISE, UPRIGHT
 from .cut_openings import cut_openings
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
 from .merge import Regions, merge_faces
 from .mesh import Mesh, read_mesh
+from .ordering import first_corner, in_place_order, position_key, walk
 from .shells import Side, lowest_level, sort_shells
 from .solid import Role, Solid
 
 __all__ = ["find_facets", "plane_frame"]
+
+#: The order of shells: what stands before what rests on it.
+_KINDS = (ShellKind.WALLS, ShellKind.SOLID, ShellKind.ROOF)
 
 
 def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
@@ -23,7 +30,8 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
 
     wall_face: "inside" where the modelled surface of walls is the inside of their board, "outside"
     where it is the outside; roofs and other solids always grow outward.
-    Facets are numbered by their first face; what is wrong with the mesh is among the findings.
+    Facets, edges and points are numbered by where they lie, whatever the order of the mesh; what is wrong with
+    the mesh is among the findings.
     Raises UnreadableError where no face has an area.
 
     >>> facets = find_facets(solid)
@@ -32,13 +40,12 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
     """
     if wall_face not in ("inside", "outside"):
         raise BadSettingError(f"The modelled face of walls is {wall_face!r}; choose inside or outside.")
+    solid = in_place_order(solid)
     mesh = read_mesh(solid)
     regions = merge_faces(solid, mesh)
     sides = sort_shells(solid, mesh, regions)
     reverse = np.zeros(len(regions.normal), dtype=bool)
-    shell_of = np.zeros(len(regions.normal), dtype=int)
-    for k, side in enumerate(sides):
-        shell_of[list(side.regions)] = k
+    for side in sides:
         reverse[list(side.regions)] = side.reverse ^ (wall_face == "outside" and side.kind is ShellKind.WALLS)
 
     own = regions.of_face[mesh.face]
@@ -50,14 +57,19 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         for region, mine in enumerate(_grouped(own[border], len(reverse)))
     ]
     _check_widths(solid, mesh, regions, outlines)
+    sides, regions, outlines = _numbered(sides, regions, outlines, mesh, inward=wall_face == "outside")
     edges, ring_edges = _join_edges(outlines, mesh)
-    faces = [mesh.ids[mine].tolist() for mine in _grouped(regions.of_face, len(reverse))]
+    faces = [
+        sorted(mesh.ids[mine].tolist(), key=lambda k: (solid.face_sources[k], solid.face_ids[k]))
+        for mine in _grouped(regions.of_face, len(reverse))
+    ]
+    shell_of = {region: k for k, side in enumerate(sides) for region in side.regions}
     facets = tuple(
         Facet(
             id=k,
             faces=tuple(solid.face_ids[i] for i in faces[k]),
             source=solid.face_sources[faces[k][0]],
-            shell=int(shell_of[k]),
+            shell=shell_of[k],
             rings=outline.rings,
             ring_edges=ring_edges[k],
             frame=outline.frame,
@@ -75,6 +87,43 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         finishes=solid.finishes,
     )
     return cut_openings(found, solid.openings) if solid.openings else found
+
+
+def _numbered(
+    sides: Sequence[Side], regions: Regions, outlines: Sequence[_Outline], mesh: Mesh, *, inward: bool
+) -> tuple[tuple[Side, ...], Regions, list[_Outline]]:
+    """Number shells and their regions by place: walls before roofs, the facet at the front left first, then on round.
+
+    regions are given and returned with their shells and outlines, all of them numbered alike.
+    inward: whether the board of walls grows into the room; their numbers stay those seen from outside.
+    """
+    keys = np.array([position_key(mesh.points[list(outline.rings[0])]).min() for outline in outlines])
+    turns = position_key(np.array([outline.frame.n for outline in outlines]))
+    beyond = [outline.neighbours for outline in outlines]
+    level = np.abs(regions.normal[:, 2]) > UPRIGHT
+    walked = []
+    for side in sides:
+        own = np.array(side.regions)
+        if inward and side.kind is ShellKind.WALLS:
+            turns[own] *= -1.0
+            for region in side.regions:
+                beyond[region].reverse()
+        for region in side.regions:
+            # walls come before their floor and lid
+            beyond[region].sort(key=lambda near: bool(level[near]))
+        # facets that begin at one corner differ by where they face; walls come before their floor
+        near = own[keys[own] < keys[own].min() + SNAP]
+        first = int(near[np.lexsort((turns[near], level[near]))[0]])
+        walked.append((_KINDS.index(side.kind), float(keys[first]), walk(first, beyond), side))
+    walked.sort(key=lambda entry: entry[:2])
+    order = [region for *_, way, _ in walked for region in way]
+    number = np.empty(len(order), dtype=int)
+    number[order] = np.arange(len(order))
+    return (
+        tuple(replace(side, regions=tuple(number[way].tolist())) for *_, way, side in walked),
+        regions.renumbered(order),
+        [outlines[region].renumbered(number) for region in order],
+    )
 
 
 def _check_widths(solid: Solid, mesh: Mesh, regions: Regions, outlines: list[_Outline]) -> None:
@@ -161,10 +210,33 @@ class _Outline:
         }
         loops = _trace({int(h): (int(starts[h]), int(ends[h])) for h in border}, plane)
         drawn = [_corners(loop, kind, starts, mesh.points, straight) for loop in loops]
-        drawn.sort(key=lambda ring: -abs(_area([plane[point] for point, _ in ring])))
+        drawn = [_from_first_corner(ring, plane) for ring in drawn]
+        # the outline, then holes from the left to the right
+        outline = max(drawn, key=lambda ring: abs(_area([plane[point] for point, _ in ring])))
+        drawn.sort(key=lambda ring: (ring is not outline, *plane[ring[0][0]].tolist()))
         self.rings = tuple(tuple(point for point, _ in ring) for ring in drawn)
         self.sides = tuple(tuple(halves_ for _, halves_ in ring) for ring in drawn)
         self.kind = kind
+
+    @property
+    def neighbours(self) -> list[int]:
+        """The regions beyond the sides, in their order round every ring."""
+        return [far for ring in self.sides for halves in ring for far, _ in [self.kind[halves[0]]] if far >= 0]
+
+    def renumbered(self, number: np.ndarray) -> _Outline:
+        """Return the same outline where ``number``, (r,), says what regions are called now."""
+        other = copy(self)
+        other.region = int(number[self.region])
+        other.kind = {half: (int(number[far]) if far >= 0 else far, role) for half, (far, role) in self.kind.items()}
+        return other
+
+
+def _from_first_corner(
+    ring: list[tuple[int, tuple[int, ...]]], plane: dict[int, np.ndarray]
+) -> list[tuple[int, tuple[int, ...]]]:
+    """Return a ring that begins at its first corner."""
+    first = first_corner(np.array([plane[point] for point, _ in ring]))
+    return ring[first:] + ring[:first]
 
 
 def _trace(halves: dict[int, tuple[int, int]], plane: dict[int, np.ndarray]) -> list[list[int]]:

@@ -25,7 +25,8 @@ def lost_marks(solid: Solid, weld: np.ndarray, start: np.ndarray, end: np.ndarra
     pairs = np.sort(weld[np.array([solid.edges[k] for k in marked.tolist()])], axis=1)
     there = np.isin(pairs[:, 0] * count + pairs[:, 1], sides)
     found = []
-    for k in np.flatnonzero(~there).tolist():
+    lost = np.flatnonzero(~there).tolist()
+    for k in sorted(lost, key=lambda k: solid.edge_ids[int(marked[k])]):
         goes_on = there & (roles == roles[k]) & np.isin(pairs, pairs[k]).any(axis=1)
         if pairs[k, 0] == pairs[k, 1] and goes_on.any():
             continue

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,6 +31,19 @@ class Regions:
     centre: np.ndarray
     noise: np.ndarray
     findings: tuple[Finding, ...]
+
+    def renumbered(self, order: Sequence[int]) -> Regions:
+        """Return the same regions with region ``order[k]`` now called k."""
+        number = np.empty(len(order), dtype=int)
+        number[list(order)] = np.arange(len(order))
+        kept = list(order)
+        return replace(
+            self,
+            of_face=number[self.of_face],
+            normal=self.normal[kept],
+            centre=self.centre[kept],
+            noise=self.noise[kept],
+        )
 
 
 def merge_faces(solid: Solid, mesh: Mesh) -> Regions:

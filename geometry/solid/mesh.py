@@ -246,7 +246,7 @@ def _bad_faces(solid: Solid, empty: Iterable[int], repeated: Iterable[int]) -> l
             ("zero-area-face", empty, "has no area"),
             ("duplicate-face", repeated, "lies on another face with the same corners"),
         )
-        for k in faces
+        for k in sorted(faces, key=lambda k: (solid.face_sources[k], solid.face_ids[k]))
     ]
 
 
