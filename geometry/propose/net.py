@@ -19,7 +19,7 @@ from .net_flat import FlatPiece, NetDrawing
 from .net_trees import Link, count_trees, groups_of, longest_tree, loop_of, spanning_trees
 from .proposed import Mark, Proposed
 
-__all__ = ["Net", "choose_net", "links_of", "propose_net"]
+__all__ = ["Net", "choose_net", "links_of", "propose_net", "roles_of_net"]
 
 #: Up to so many trees all are looked at; above, one is improved by swapping edges.
 _ALL_TREES = 10_000
@@ -81,13 +81,24 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
             continue
         if not free:
             continue
-        net = _bearable_net(facets, shell, settings, largest)
-        inner = _inner_edges(facets, shell)
-        for link in free:
-            held = link.length >= _SHORT_RIDGE or link.edge not in inner
-            roles[link.edge] = Role.FLEX if link.edge in net.edges else Role.CLOSURE if held else Role.PLAIN
+        roles.update(roles_of_net(facets, shell, _bearable_net(facets, shell, settings, largest), free))
     edges = [edge for edge in facets.edges if roles.get(edge.id, Role.PLAIN) is not Role.PLAIN]
     return Proposed(tuple(Mark(edge.source, edge.host_edges, roles[edge.id]) for edge in edges))
+
+
+def roles_of_net(facets: Facets, shell: Shell, net: Net, links: Sequence[Link]) -> dict[int, Role]:
+    """Return what a net makes of the edges of links, by edge id: those that it bends flex, the others part.
+
+    What parts is a closure, but for a short ridge between hips, which rests.
+    """
+    inner = _inner_edges(facets, shell)
+
+    def role_of(link: Link) -> Role:
+        if link.edge in net.edges:
+            return Role.FLEX
+        return Role.CLOSURE if link.length >= _SHORT_RIDGE or link.edge not in inner else Role.PLAIN
+
+    return {link.edge: role_of(link) for link in links}
 
 
 def _inner_edges(facets: Facets, shell: Shell) -> frozenset[int]:

@@ -97,7 +97,7 @@ class NetDrawing:
                 beyond = self._panel(there, _bent(near[there]))
                 starts, stops = zip(panel.spans[link.edge], beyond.spans[link.edge], strict=True)
                 flaws += min(stops) - max(starts) <= self._least[link.edge]
-                side = panel.sides[panel.places[link.edge]]
+                side = self._shared_side(link.edge, here, max(starts), min(stops))
                 shapes.append(np.array([side[0], side[1], side[1] + across, side[0] + across]) * turn + shift)
         everything = np.concatenate(shapes)
         size = (float(np.ptp(everything.real)), float(np.ptp(everything.imag)))
@@ -115,6 +115,15 @@ class NetDrawing:
             step = start - 1j * along * made.gain - leaves * spin
             self._steps[edge, here] = (spin, step, -1j * along * made.flat_width)
         return self._steps[edge, here]
+
+    def _shared_side(self, edge: int, here: int, low: float, high: float) -> tuple[complex, complex]:
+        """Return from where to where a lattice leaves ``here``: as far as both panels run, mm from the edge's start."""
+        start, end = self._ends(edge, here)
+        along = (end - start) / abs(end - start)
+        if self._facets.edges[edge].left != here:
+            low, high = abs(end - start) - high, abs(end - start) - low
+        back = start + 1j * along * self._bends[edge].setback
+        return back + low * along, back + high * along
 
     def _ends(self, edge_id: int, facet: int) -> tuple[complex, complex]:
         """Return both ends of an edge as the facet's outline runs along it, in the facet's plane."""

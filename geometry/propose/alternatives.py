@@ -1,0 +1,269 @@
+"""Alternatives: the net that is proposed for a roof or another solid, others beside it, and what a change costs.
+
+All nets are built of their board before anything is said of them, so that what is told is what is cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from ..progress import SILENT, Progress
+from ..settings import BuildSettings
+from ..solid.facets import Facets, Shell, ShellKind
+from ..solid.find import find_facets
+from ..solid.solid import Role, Solid
+from .net import Net, links_of, propose_net, roles_of_net
+from .net_measures import Measures, TriedNet, count_edges, measure_net, shell_with, told_change
+from .other_nets import other_nets
+from .proposed import Mark, Proposed
+
+__all__ = ["Alternative", "Cost", "HostEdge", "ShellNets", "cost_of", "try_nets"]
+
+#: Nets that are told of one shell: what a maker looks through without losing the first (common practice, no source).
+_MOST = 6
+
+#: Nets that are tried for them: mirrored ones are many, and some are left out so that unlike ones find a place.
+_TRIED = 12
+
+#: An edge of the host: index of its object, and its number there.
+HostEdge = tuple[int, int]
+
+#: A host face by which a shell is found again, whatever is marked: index of its object, and its number there.
+_Face = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Alternative:
+    """A net that was tried: what it comes to, and the marks that put it on the mesh, plain ones among them."""
+
+    tried: TriedNet
+    marks: tuple[Mark, ...]
+
+    @property
+    def measures(self) -> Measures:
+        """What the net takes."""
+        return self.tried.measures
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShellNets:
+    """The nets of one roof or other solid, the proposed one first.
+
+    name: what to call it; faces: its host faces with the index of their object.
+    present: which of them is marked on the mesh; None where the mesh leaves the choice open.
+    """
+
+    name: str
+    faces: frozenset[_Face]
+    nets: tuple[Alternative, ...]
+    present: int | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cost:
+    """What it costs to give a role to edges: the net that is proposed then, and the change in one line.
+
+    after: None where the edges can not bear the role.
+    """
+
+    after: Alternative | None
+    line: str
+
+
+def try_nets(
+    solid: Solid,
+    settings: BuildSettings,
+    *,
+    largest: tuple[float, float],
+    wall_face: str = "inside",
+    given: Collection[HostEdge] = (),
+    progress: Progress = SILENT,
+) -> tuple[ShellNets, ...]:
+    """Return the nets of every roof and other solid with an edge that could bend.
+
+    Each shell gets the net that is proposed, and as many of the next best as a maker looks through. The maker's own
+    marks stay in all of them. given: edges whose marks the tool gave; these are open to choice.
+    largest: (width, height) of a piece that sheet and bed take, mm. Raises CancelledError where given up.
+    """
+    bare = _without(solid, given)
+    facets = find_facets(bare, wall_face=wall_face)
+    shells = [shell for shell in facets.shells if shell.kind is not ShellKind.WALLS and links_of(facets, shell)]
+    names = _names(shells)
+    tried = []
+    for k, (shell, name) in enumerate(zip(shells, names, strict=True)):
+        bench = _Bench(bare, facets, shell, settings, largest, wall_face)
+        tried.append(
+            _nets_of(bench, name, solid, frozenset(given), progress.part(k / len(shells), (k + 1) / len(shells)))
+        )
+    return tuple(tried)
+
+
+def cost_of(
+    solid: Solid,
+    edges: Collection[HostEdge],
+    role: Role,
+    settings: BuildSettings,
+    *,
+    largest: tuple[float, float],
+    wall_face: str = "inside",
+    given: Collection[HostEdge] = (),
+) -> Cost:
+    """Return what changes where the maker gives ``role`` to edges of one roof or other solid.
+
+    It is set against the net on the mesh or, where that leaves the choice open, against the one that is proposed.
+    What the maker marked elsewhere stays; what the tool gave (``given``) is chosen again around it.
+    """
+    bare = _without(solid, given)
+    facets = find_facets(bare, wall_face=wall_face)
+    chosen = [edge for edge in facets.edges if any((edge.source, host) in edges for host in edge.host_edges)]
+    shells = {facets.facets[edge.left].shell for edge in chosen}
+    if not chosen or any(facets.shells[shell].kind is ShellKind.WALLS for shell in shells):
+        return Cost(None, "Walls bend at their corners and part at breaks, not along a net")
+    if len(shells) > 1:
+        return Cost(None, "These edges belong to more than one body; select edges of one")
+    shell = facets.shells[shells.pop()]
+    links = {link.edge for link in links_of(facets, shell)} | {edge.id for edge in chosen if edge.role is Role.CLOSURE}
+    if not all(edge.id in links for edge in chosen):
+        return Cost(None, "No board goes on beyond this edge, or none that bends here; it stays as it is")
+    bench = _Bench(bare, facets, shell, settings, largest, wall_face)
+    before = bench.present(solid, frozenset(given)) or bench.build(bench.proposed())
+    overruled = Proposed(tuple(Mark(edge.source, edge.host_edges, role) for edge in chosen)).put_on(bare)
+    marked = find_facets(overruled, wall_face=wall_face)
+    again = _shell_of(marked, bench.face)
+    after = replace(bench, solid=overruled, facets=marked, shell=again)
+    made = after.build(after.proposed())
+    name = _told_edges(count_edges(facets, chosen))
+    verb = "bent" if role is Role.FLEX else "parted"
+    made = replace(made, marks=(*(Mark(edge.source, edge.host_edges, role) for edge in chosen), *made.marks))
+    same = _bent(before.tried) == _bent(made.tried)
+    change = "as the net has it" if same else told_change(before.measures, made.measures)
+    return Cost(made, f"{name} {verb}: {change}")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bench:
+    """One shell with what its nets are built with. facets: of the solid, without the marks that the tool gave."""
+
+    solid: Solid
+    facets: Facets
+    shell: Shell
+    settings: BuildSettings
+    largest: tuple[float, float]
+    wall_face: str
+
+    @property
+    def face(self) -> _Face:
+        """A host face of the shell."""
+        facet = self.facets.facets[self.shell.facets[0]]
+        return facet.source, facet.faces[0]
+
+    def proposed(self) -> tuple[Mark, ...]:
+        """Return the marks that are proposed for this shell, plain ones among them."""
+        proposal = propose_net(self.facets, self.settings, largest=self.largest)
+        roles = {(mark.source, host): mark.role for mark in proposal.marks for host in mark.edges}
+        edges = [self.facets.edges[link.edge] for link in links_of(self.facets, self.shell)]
+        return tuple(
+            Mark(edge.source, edge.host_edges, roles.get((edge.source, edge.host_edges[0]), Role.PLAIN))
+            for edge in edges
+            if edge.role is Role.PLAIN
+        )
+
+    def marks_of(self, net: Net) -> tuple[Mark, ...]:
+        """Return the marks of a net for the edges that are not marked, plain ones among them."""
+        free = [link for link in links_of(self.facets, self.shell) if self.facets.edges[link.edge].role is Role.PLAIN]
+        roles = roles_of_net(self.facets, self.shell, net, free)
+        edges = (self.facets.edges[link.edge] for link in free)
+        return tuple(Mark(edge.source, edge.host_edges, roles[edge.id]) for edge in edges)
+
+    def build(self, marks: tuple[Mark, ...]) -> Alternative:
+        """Return what the shell comes to with marks on it."""
+        return Alternative(self._tried(Proposed(marks).put_on(self.solid)), marks)
+
+    def present(self, marked: Solid, given: frozenset[HostEdge]) -> Alternative | None:
+        """Return the net that is on the mesh; None where edges of the shell are left open to choice.
+
+        marked: the solid with all its marks; given: edges whose marks the tool gave.
+        """
+        roles = dict(zip(zip(marked.edge_sources, marked.edge_ids, strict=True), marked.edge_roles, strict=True))
+        free = self.marks_of(Net(frozenset(), (), True))
+        marks = tuple(replace(mark, role=roles[mark.source, mark.edges[0]]) for mark in free)
+        if free and not any((mark.source, host) in given for mark in free for host in mark.edges):
+            return None
+        return self.build(marks)
+
+    def _tried(self, solid: Solid) -> TriedNet:
+        facets = find_facets(solid, wall_face=self.wall_face)
+        return measure_net(facets, _shell_of(facets, self.face), self.settings, largest=self.largest)
+
+
+def _nets_of(bench: _Bench, name: str, solid: Solid, given: frozenset[HostEdge], progress: Progress) -> ShellNets:
+    proposed = bench.build(bench.proposed())
+    nets = {_bent(proposed.tried): proposed}
+    found = other_nets(
+        bench.facets,
+        bench.shell,
+        bench.settings,
+        largest=bench.largest,
+        most=_TRIED,
+        tell=progress.part(0.0, 0.8).tell,
+    )
+    for k, net in enumerate(found):
+        progress.tell(0.8 + 0.2 * k / len(found))
+        made = bench.build(bench.marks_of(net))
+        if made.measures.good or not proposed.measures.good:
+            nets.setdefault(_bent(made.tried), made)
+    # what is on the mesh is shown even where it is none of the good ones
+    here = bench.present(solid, given)
+    ordered = _unlike_first(list(nets.values()))
+    if here is not None:
+        known = [_bent(each.tried) for each in ordered]
+        if _bent(here.tried) not in known:
+            ordered = [*ordered[: _MOST - 1], here]
+            known = [_bent(each.tried) for each in ordered]
+        return ShellNets(name, _faces(bench), tuple(ordered), known.index(_bent(here.tried)))
+    return ShellNets(name, _faces(bench), tuple(ordered), None)
+
+
+def _unlike_first(nets: Sequence[Alternative]) -> list[Alternative]:
+    """Return as many nets as are told, in their order: of those that measure alike one, then more of them."""
+    classes: dict[tuple[object, ...], list[int]] = {}
+    for k, net in enumerate(nets):
+        measures = net.measures
+        alike = (measures.pieces, measures.open_edges, round(measures.open_length), measures.rows)
+        classes.setdefault(alike, []).append(k)
+    firsts = [members[0] for members in classes.values()]
+    others = [k for members in classes.values() for k in members[1:]]
+    return [nets[k] for k in sorted((firsts + sorted(others))[:_MOST])]
+
+
+def _bent(tried: TriedNet) -> frozenset[HostEdge]:
+    return frozenset((edge.source, host) for edge in tried.bent for host in edge.host_edges)
+
+
+def _faces(bench: _Bench) -> frozenset[_Face]:
+    own = (bench.facets.facets[facet] for facet in bench.shell.facets)
+    return frozenset((facet.source, face) for facet in own for face in facet.faces)
+
+
+def _shell_of(facets: Facets, face: _Face) -> Shell:
+    shell = shell_with(facets, *face)
+    assert shell is not None, "marks take no face away"
+    return shell
+
+
+def _without(solid: Solid, given: Collection[HostEdge]) -> Solid:
+    """Return a solid without the marks on ``given`` edges."""
+    return Proposed(tuple(Mark(source, (edge,), Role.PLAIN) for source, edge in given)).put_on(solid)
+
+
+def _names(shells: Sequence[Shell]) -> tuple[str, ...]:
+    words = ["Roof" if shell.kind is ShellKind.ROOF else "Body" for shell in shells]
+    return tuple(
+        word if words.count(word) == 1 else f"{word} {words[: k + 1].count(word)}" for k, word in enumerate(words)
+    )
+
+
+def _told_edges(counts: Iterable[tuple[str, int]]) -> str:
+    said = [name if number == 1 else f"{number} {name}s" for name, number in counts]
+    return " and ".join(said).capitalize()
