@@ -1,0 +1,44 @@
+"""Buildings of the sweep's families are sound: surfaces without gaps, planes and sizes as their definitions say."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+import numpy as np
+import pytest
+from hooded_roofs import Roof, grown, hip_hoods
+from shapely.geometry import Polygon
+from sound_buildings import FAMILIES, make_sound
+
+#: A vertex of a face that is flat lies off its plane by this at most, mm, beside the noise that was put on.
+_STORED = 1e-3
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_a_sound_building_has_flat_faces_that_agree_on_their_sides(name: str) -> None:
+    for number in range(4):
+        building = make_sound(1, FAMILIES[name], number)
+        solid = building.solid
+        ways = Counter(way for face in solid.faces for way in zip(face, (*face[1:], face[0]), strict=True))
+        assert max(ways.values()) == 1, (name, number)
+        for face in solid.faces:
+            corners = solid.points[list(face)] - solid.points[list(face)].mean(axis=0)
+            off = np.abs(corners @ np.linalg.svd(corners)[2][2]).max()
+            assert off <= _STORED + 4.0 * building.noise, (name, number)
+
+
+def test_a_building_of_a_family_depends_on_its_seed_and_number_alone() -> None:
+    one, two, other = (make_sound(seed, FAMILIES["hip"], 5) for seed in (1, 1, 2))
+    assert one.solid.is_same(two.solid) and not one.solid.is_same(other.solid)
+
+
+def test_hips_of_one_pitch_over_wings_have_the_area_of_their_plan_over_the_cosine() -> None:
+    """Every roof of one pitch does, as any handbook of carpentry says."""
+    plan = np.array([(0, 0), (150, 0), (150, 60), (90, 60), (90, 140), (40, 140), (40, 60), (0, 60)], dtype=float)
+    pitch, overhang = math.radians(40.0), 7.0
+    ground = grown(plan, overhang)
+    faces = Roof(hip_hoods(ground, 50.0, math.tan(pitch))).faces(ground)
+    area = sum(Polygon([point[:2] for point in face]).area for face in faces) / math.cos(pitch)
+    assert area == pytest.approx(ground.area / math.cos(pitch), abs=1e-6)
+    assert len(faces) == len(plan)
