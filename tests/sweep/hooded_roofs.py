@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 
 import numpy as np
 import shapely
@@ -39,7 +39,10 @@ _ALL = 5_000.0
 
 @dataclass(frozen=True, eq=False)
 class Hood:
-    """The lowest of planes over a convex domain. domain: (k, 2) mm, counter-clockwise; planes: (m, 3), z = ax + by + c."""
+    """The lowest of planes over a convex domain.
+
+    domain: (k, 2) mm, counter-clockwise; planes: (m, 3) as z = ax + by + c.
+    """
 
     domain: np.ndarray
     planes: np.ndarray
@@ -143,7 +146,7 @@ def _line_over(corners: np.ndarray, start: np.ndarray, end: np.ndarray) -> list[
 def _straightened(line: list[Point]) -> list[Point]:
     """Leave out points that lie on the line between their neighbours."""
     kept = line[:1]
-    for here, after in zip(line[1:-1], line[2:], strict=True):
+    for here, after in pairwise(line[1:]):
         before = np.array(kept[-1])
         one, two = np.array(here) - before, np.array(after) - before
         if np.linalg.norm(np.cross(one, two)) > SAME * np.linalg.norm(two):

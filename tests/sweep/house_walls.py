@@ -17,7 +17,7 @@ Chance = np.random.Generator
 #: An opening stays this far from the ends of its wall and below its top, mm: what a maker leaves beside a door.
 FAIR_SIDE, FAIR_TOP = 20.0, 12.0
 
-#: ... and its sides lie no nearer than this below a bend in the wall's top, mm, since strips so narrow are no sound mesh.
+#: ... and its sides lie no nearer than this below a bend in the wall's top, mm: such strips are no sound mesh.
 FAIR_BEND = 4.0
 
 #: Openings are this wide and high at least and at most, mm: a base of 25 mm goes through most of them.

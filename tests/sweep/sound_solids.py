@@ -42,9 +42,9 @@ def draw_convex(chance: Chance) -> Drawing:
     while True:
         name, points = _POINTS[kind](chance)
         faces = convex_body(points)
-        if _FACES[0] <= len(faces) <= _FACES[1] or kind in ("regular", "prism"):
-            if is_sound_body(faces):
-                return Drawing(name, [_standing(faces, points, chance)])
+        counted = _FACES[0] <= len(faces) <= _FACES[1] or kind in ("regular", "prism")
+        if counted and is_sound_body(faces):
+            return Drawing(name, [_standing(faces, points, chance)])
 
 
 def convex_body(points: np.ndarray) -> list[Face]:
@@ -71,7 +71,6 @@ def _in_order(corners: np.ndarray, normal: np.ndarray) -> Face:
 
 def is_sound_body(faces: Iterable[Face]) -> bool:
     """Whether faces, edges and bends of a convex solid are large enough."""
-    normals: dict[tuple[Face, ...], np.ndarray] = {}
     edges: dict[frozenset[tuple[float, float, float]], list[np.ndarray]] = {}
     for face in faces:
         corners = np.array(face)

@@ -18,7 +18,8 @@ __all__ = ["draw_tower", "regular_plan"]
 
 Chance = np.random.Generator
 
-_SIDES, _ROUND = (5, 12), (13, 32)
+#: From and to, the last one not among them.
+_SIDES, _ROUND = (5, 13), (13, 33)
 _SIDE, _ROUND_SIDE, _WIDEST, _ROUND_WIDEST = 40.0, 12.0, 300.0, 200.0
 
 
@@ -31,7 +32,7 @@ def regular_plan(sides: int, side: float, turn: float = 0.0) -> np.ndarray:
 def draw_tower(chance: Chance) -> Drawing:
     """Draw a tower; two of three have 5 to 12 sides."""
     few = bool(chance.random() < 0.67)
-    sides = int(chance.integers(*(np.array(_SIDES if few else _ROUND) + (0, 1))))
+    sides = int(chance.integers(*(_SIDES if few else _ROUND)))
     shortest, widest = (_SIDE, _WIDEST) if few else (_ROUND_SIDE, _ROUND_WIDEST)
     longest = widest * math.sin(math.pi / sides)
     side = float(chance.uniform(shortest, max(shortest * 1.01, longest)))

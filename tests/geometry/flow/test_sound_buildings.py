@@ -41,4 +41,4 @@ def test_hips_of_one_pitch_over_wings_have_the_area_of_their_plan_over_the_cosin
     faces = Roof(hip_hoods(ground, 50.0, math.tan(pitch))).faces(ground)
     area = sum(Polygon([point[:2] for point in face]).area for face in faces) / math.cos(pitch)
     assert area == pytest.approx(ground.area / math.cos(pitch), abs=1e-6)
-    assert len(faces) == len(plan)
+    assert len(faces) == len(plan) - 1  # beside the narrower wing, the two eaves of the bar lie under one slope
