@@ -18,14 +18,6 @@ from .limits import largest_piece
 
 __all__ = ["Unfolded", "facets_of", "propose", "unfold_solid"]
 
-#: What is proposed, one after the other: where walls part depends on which of their corners bend.
-_STEPS = {
-    Proposal.NONE: (),
-    Proposal.NET: (propose_net,),
-    Proposal.BREAKS: (propose_breaks,),
-    Proposal.ALL: (propose_net, propose_breaks),
-}
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Unfolded:
@@ -42,11 +34,19 @@ def facets_of(solid: Solid, settings: Settings) -> Facets:
 
 
 def propose(solid: Solid, settings: Settings) -> Proposed:
-    """Return what the settings ask to be proposed for what the maker left unmarked."""
+    """Return what the settings ask to be proposed for what the maker left unmarked.
+
+    Bends come first: where walls part depends on which of their corners bend. Of those corners the ones that are
+    proposed may part again, those that the maker marked stay.
+    """
     largest = largest_piece(settings.walls, settings.lasers)
     proposed = Proposed()
-    for step in _STEPS[settings.propose]:
-        proposed += step(facets_of(proposed.put_on(solid), settings), settings.as_cut, largest=largest)
+    if settings.propose in (Proposal.NET, Proposal.ALL):
+        proposed = propose_net(facets_of(solid, settings), settings.as_cut, largest=largest)
+    if settings.propose in (Proposal.BREAKS, Proposal.ALL):
+        bent = {(mark.source, edge) for mark in proposed.marks for edge in mark.edges}
+        facets = facets_of(proposed.put_on(solid), settings)
+        proposed += propose_breaks(facets, settings.as_cut, largest=largest, may_part=bent)
     return proposed
 
 

@@ -9,6 +9,7 @@ from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets
 from ..solid.solid import Role
 from ..tolerance import SNAP
+from ..unfold.clear_wall import taken_stretches
 from ..unfold.section import Sections
 
 __all__ = ["check_break_lines", "is_break", "no_board_beside"]
@@ -107,15 +108,6 @@ def _vertical(facets: Facets, edge: Edge) -> bool:
 def _clear(sections: Sections, facets: Facets, edge: Edge, facet_id: int, reach: float) -> float:
     """Return the least distance from a break line to anything that cuts across its band, up to ``reach``."""
     moved = sections.setbacks.facets[facet_id]
-    facet = moved.facet
-    at = facets.u_of(edge, facet)
-    own = moved.side_of(edge)
-    nearest = reach
-    for r, ring in enumerate(moved.rings):
-        for side, (start, end) in enumerate(ring.sides):
-            if (r, side) == own:
-                continue
-            upright = abs(end[0] - start[0]) < SNAP < abs(end[1] - start[1])
-            if r > 0 or upright:
-                nearest = min(nearest, float(np.abs(np.array([start[0], end[0]]) - at).min()))
-    return nearest
+    at = facets.u_of(edge, moved.facet)
+    taken = taken_stretches(moved, but=moved.side_of(edge))
+    return min(reach, *(max(low - at, at - high, 0.0) for low, high in taken)) if taken else reach
