@@ -89,7 +89,7 @@ def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> 
     """Return, per roof slope, the walls that it falls outward over."""
     found: dict[int, list[_Wall]] = {}
     for facet in facets.facets:
-        if not facets.is_wall(facet):
+        if not facets.is_wall(facet) or facets.shell_of(facet).stands_on:
             continue
         into = facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
         for edge in facets.edges_of(facet):

@@ -67,7 +67,7 @@ def runs_of(facets: Facets, shell: Shell) -> list[WallRing]:
 
     A wall that bends into a roof or a floor, or into more than two walls, is part of no run.
     """
-    if shell.kind is ShellKind.ROOF:
+    if shell.kind is ShellKind.ROOF or shell.stands_on:
         return []
     near = {facet: _neighbours(facets, facet) for facet in shell.facets if facets.facets[facet].upright}
     runs = []

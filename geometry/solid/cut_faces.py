@@ -13,14 +13,22 @@ import shapely
 from ..tolerance import SNAP
 from .solid import Role, Solid
 
-__all__ = ["cut_faces"]
+__all__ = ["cut_faces", "cut_pieces"]
 
 _Pair = tuple[int, int]
 
 
 def cut_faces(solid: Solid, faces: Collection[int], point: np.ndarray, normal: np.ndarray, *, role: Role) -> Solid:
+    """Return the solid with the listed faces cut where a plane crosses them; see cut_pieces."""
+    return cut_pieces(solid, faces, point, normal, role=role)[0]
+
+
+def cut_pieces(
+    solid: Solid, faces: Collection[int], point: np.ndarray, normal: np.ndarray, *, role: Role
+) -> tuple[Solid, tuple[int, ...]]:
     """Return the solid with the listed faces cut where a plane crosses them, every line of the cut bearing a role.
 
+    Also return for every face of it the face of the given solid that it is a piece of.
     faces: indices into ``solid.faces``. point, normal: (3,) of the plane, mm. A corner within SNAP of the
     plane counts as on it, and an edge on it between two of the faces bears the role as well. Pieces keep the
     host id of their face, pieces of a cut edge its id and role; faces that are not listed get the new corners
@@ -60,7 +68,7 @@ def cut_faces(solid: Solid, faces: Collection[int], point: np.ndarray, normal: n
             ids.append(-1)
             sources.append(source)
             roles.append(role)
-    return replace(
+    cut = replace(
         solid,
         points=points,
         faces=tuple(rings),
@@ -71,6 +79,7 @@ def cut_faces(solid: Solid, faces: Collection[int], point: np.ndarray, normal: n
         edge_sources=tuple(sources),
         edge_roles=tuple(roles),
     )
+    return cut, tuple(owners)
 
 
 def _pair(a: int, b: int) -> _Pair:

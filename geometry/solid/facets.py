@@ -104,6 +104,7 @@ class Shell:
 
     bottom: the horizontal facet at the lowest height whose edges are all plain (it becomes the
     floor), or None.
+    stands_on: the roof facets that it ends on, of a dormer or chimney; empty for all others.
     """
 
     id: int
@@ -111,6 +112,7 @@ class Shell:
     facets: tuple[int, ...]
     closed: bool
     bottom: int | None
+    stands_on: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

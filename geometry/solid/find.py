@@ -13,11 +13,12 @@ from ..errors import BadSettingError, UnreadableError
 from ..tolerance import COPLANAR_ANGLE, FLAT_LIMIT, SNAP, STRAIGHT, STRAIGHT_NOISE, UPRIGHT
 from .cut_openings import cut_openings
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
-from .merge import Regions, merge_faces
-from .mesh import Mesh, read_mesh
+from .merge import Regions
+from .mesh import Mesh
 from .ordering import first_corner, in_place_order, position_key, walk
-from .shells import Side, lowest_level, sort_shells
+from .shells import Side, lowest_level
 from .solid import Role, Solid
+from .surfaces import read_surfaces
 
 __all__ = ["find_facets", "plane_frame"]
 
@@ -40,10 +41,8 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
     """
     if wall_face not in ("inside", "outside"):
         raise BadSettingError(f"The modelled face of walls is {wall_face!r}; choose inside or outside.")
-    solid = in_place_order(solid)
-    mesh = read_mesh(solid)
-    regions = merge_faces(solid, mesh)
-    sides = sort_shells(solid, mesh, regions)
+    surfaces = read_surfaces(in_place_order(solid))
+    solid, mesh, regions, sides = surfaces.solid, surfaces.mesh, surfaces.regions, surfaces.sides
     reverse = np.zeros(len(regions.normal), dtype=bool)
     for side in sides:
         reverse[list(side.regions)] = side.reverse ^ (wall_face == "outside" and side.kind is ShellKind.WALLS)
@@ -120,7 +119,14 @@ def _numbered(
     number = np.empty(len(order), dtype=int)
     number[order] = np.arange(len(order))
     return (
-        tuple(replace(side, regions=tuple(number[way].tolist())) for *_, way, side in walked),
+        tuple(
+            replace(
+                side,
+                regions=tuple(number[way].tolist()),
+                stands_on=tuple(int(number[slope]) for slope in side.stands_on),
+            )
+            for *_, way, side in walked
+        ),
         regions.renumbered(order),
         [outlines[region].renumbered(number) for region in order],
     )
@@ -384,7 +390,7 @@ def _shell(
 ) -> Shell:
     points = mesh.points[[p for r in side.regions for p in facets[r].rings[0]]]
     bottom = None
-    for region in side.regions:
+    for region in side.regions if not side.stands_on else ():
         around = [edges[e] for ids in facets[region].ring_edges for e in ids]
         beyond = [edge.beyond(region) for edge in around]
         if (
@@ -394,4 +400,4 @@ def _shell(
             and all(far is not None and facets[far].upright for far in beyond)
         ):
             bottom = region
-    return Shell(index, side.kind, side.regions, side.closed, bottom)
+    return Shell(index, side.kind, side.regions, side.closed, bottom, side.stands_on)

@@ -51,22 +51,24 @@ class Mesh:
     findings: tuple[Finding, ...]
 
 
-def read_mesh(solid: Solid) -> Mesh:
+def read_mesh(solid: Solid, bodies: np.ndarray | None = None) -> Mesh:
     """Weld, check, pair and orient the faces of a solid; free edges that lie on one another are stitched.
 
+    bodies: (n,) number of the body that every point belongs to; nothing of different bodies is joined.
     Raises UnreadableError where no face has an area.
     """
-    weld = _weld(solid.points)
+    bodies = np.zeros(len(solid.points), dtype=int) if bodies is None else bodies
+    weld = _weld(solid.points, bodies)
     mesh = _read(solid, weld)
     rims, host = _rims(mesh)
     notes: tuple[Finding, ...] = ()
-    stitches = find_stitches(mesh.points, rims)
+    stitches = find_stitches(mesh.points, rims, bodies)
     if stitches is not None:
         notes = stitch_notes(solid, rims, stitches, host)
         solid = sew(solid, weld, rims, stitches)
-        mesh = _read(solid, _weld(solid.points))
+        mesh = _read(solid, _weld(solid.points, bodies))
         rims, host = _rims(mesh)
-    notes += check_gaps(solid, mesh.points, rims, host)
+    notes += check_gaps(solid, mesh.points, rims, host, bodies)
     return replace(mesh, findings=(*mesh.findings, *notes)) if notes else mesh
 
 
@@ -115,8 +117,8 @@ def _read(solid: Solid, weld: np.ndarray) -> Mesh:
     )
 
 
-def _weld(points: np.ndarray) -> np.ndarray:
-    """Return for every point the first point within WELD of it, (n,) int."""
+def _weld(points: np.ndarray, bodies: np.ndarray) -> np.ndarray:
+    """Return for every point the first point of its body within WELD of it, (n,) int."""
     # along a slanted line points of a regular building do not share a coordinate, so windows stay short
     key = points @ np.array([0.5377, 0.6143, 0.5776])
     order = np.argsort(key, kind="stable")
@@ -126,7 +128,7 @@ def _weld(points: np.ndarray) -> np.ndarray:
         near = key[two] - key[one] <= WELD
         if not near.any():
             break
-        same = near & (np.linalg.norm(points[two] - points[one], axis=1) <= WELD)
+        same = near & (bodies[one] == bodies[two]) & (np.linalg.norm(points[two] - points[one], axis=1) <= WELD)
         pairs.append(np.array([one[same], two[same]]))
     return connected(len(points), *np.concatenate(pairs, axis=1))
 

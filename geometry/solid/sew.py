@@ -81,10 +81,15 @@ def stitch_notes(solid: Solid, rims: Rims, stitches: Stitches, host: np.ndarray)
     return tuple(found)
 
 
-def check_gaps(solid: Solid, points: np.ndarray, rims: Rims, host: np.ndarray) -> tuple[Finding, ...]:
-    """Report free edges too far apart to be one and too near to be two, per object. host: (k,) edge of every rim."""
+def check_gaps(
+    solid: Solid, points: np.ndarray, rims: Rims, host: np.ndarray, bodies: np.ndarray
+) -> tuple[Finding, ...]:
+    """Report free edges of one body too far apart to be one and too near to be two, per object.
+
+    host: (k,) edge of every rim. bodies: (n,) number of the body of every point.
+    """
     by_source: dict[int, list[tuple[int, int, float]]] = {}
-    for gap in find_gaps(points, rims):
+    for gap in find_gaps(points, rims, bodies):
         by_source.setdefault(solid.face_sources[int(rims.id[gap[0]])], []).append(gap)
     found = []
     for source, gaps in by_source.items():

@@ -21,13 +21,17 @@ _LEVEL = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One shell before its facets are drawn: its regions, kind, and whether its faces must be reversed."""
+    """One shell before its facets are drawn: its regions, kind, and whether its faces must be reversed.
+
+    stands_on: the regions of a roof's slopes that it ends on, as a dormer does.
+    """
 
     regions: tuple[int, ...]
     kind: ShellKind
     closed: bool
     reverse: bool
     findings: tuple[Finding, ...]
+    stands_on: tuple[int, ...] = ()
 
 
 def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:

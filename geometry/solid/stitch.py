@@ -58,12 +58,12 @@ class Stitches:
     moved: np.ndarray
 
 
-def find_stitches(points: np.ndarray, rims: Rims) -> Stitches | None:
+def find_stitches(points: np.ndarray, rims: Rims, bodies: np.ndarray) -> Stitches | None:
     """Return what to merge and to split so that free edges that lie on one another share their points; None if nothing.
 
-    points: (n, 3) mm.
+    points: (n, 3) mm. bodies: (n,) number of the body of every point; edges of different bodies never meet.
     """
-    one, two = _pairs(points, rims, STITCH)
+    one, two = _pairs(points, rims, bodies, STITCH)
     if not len(one):
         return None
     label = connected(len(rims.start), one, two)
@@ -87,19 +87,20 @@ def find_stitches(points: np.ndarray, rims: Rims) -> Stitches | None:
     return Stitches(placed, merged, inner, tuple(used.tolist()), np.linalg.norm(placed - points, axis=1))
 
 
-def find_gaps(points: np.ndarray, rims: Rims) -> tuple[tuple[int, int, float], ...]:
+def find_gaps(points: np.ndarray, rims: Rims, bodies: np.ndarray) -> tuple[tuple[int, int, float], ...]:
     """Return pairs of rims that run along one another less than GAP apart, and how far, mm; none that are stitched."""
-    pairs = zip(*(side.tolist() for side in _pairs(points, rims, GAP)), strict=True)
+    pairs = zip(*(side.tolist() for side in _pairs(points, rims, bodies, GAP)), strict=True)
     return tuple((e, f, _apart(points, rims, e, f)[0]) for e, f in pairs)
 
 
-def _pairs(points: np.ndarray, rims: Rims, reach: float) -> tuple[np.ndarray, np.ndarray]:
-    """Return pairs of rims, (p,) each, that lie within ``reach`` of one another, mm, over more than that."""
+def _pairs(points: np.ndarray, rims: Rims, bodies: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return pairs of rims of one body, (p,) each, within ``reach`` of one another, mm, over more than that."""
     found = sorted(
         {
             (min(e, f), max(e, f))
             for e, f in _touching(points, rims, reach)
-            if (apart := _apart(points, rims, e, f))[0] <= reach < apart[1]
+            if bodies[rims.start[e]] == bodies[rims.start[f]]
+            and (apart := _apart(points, rims, e, f))[0] <= reach < apart[1]
         }
     )
     pairs = np.array(found, dtype=int).reshape(-1, 2)

@@ -18,6 +18,7 @@ from ..tolerance import LENGTH, SNAP
 from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
 from .outline import MovedRing, move_sides
+from .saddles import saddle_of, saddle_setback
 
 __all__ = ["MovedFacet", "Setbacks", "find_setbacks", "lattice_designer", "least_axis", "stock_for", "strained_bends"]
 
@@ -142,6 +143,10 @@ def side_distance(
     if edge.role is Role.BREAK and other is not None:
         return settings.joiner.core_width / 2 + settings.joiner.gap
     if other is None:
+        slope = saddle_of(facets, facet, edge)
+        if slope is not None:
+            roof = stock_for(facets, slope, settings).thickness
+            return saddle_setback(facets, facet, edge, slope=slope, board=thickness, roof=roof)
         return top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
     if other == facets.shell_of(facet).bottom:
         return 0.0

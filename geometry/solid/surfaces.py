@@ -1,0 +1,47 @@
+"""Surfaces: a solid read as the shells that it consists of, what stands on a roof parted from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .joined_upstands import detach_upstands
+from .merge import Regions, merge_faces
+from .mesh import Mesh, read_mesh
+from .shells import Side, sort_shells
+from .solid import Solid
+from .upstands import cut_upstands, stand_on_roofs
+
+__all__ = ["Surfaces", "read_surfaces"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surfaces:
+    """A solid as its parts are made from it, with its mesh, flat regions and shells."""
+
+    solid: Solid
+    mesh: Mesh
+    regions: Regions
+    sides: tuple[Side, ...]
+
+
+def read_surfaces(solid: Solid) -> Surfaces:
+    """Read the shells of a solid; what stands on a roof is a shell of its own that ends on the planes of its slopes.
+
+    Raises UnreadableError where no face has an area.
+    """
+    bodies = np.zeros(len(solid.points), dtype=int)
+    read = _read(solid, bodies)
+    for part in (detach_upstands, cut_upstands):
+        apart = part(read.solid, read.mesh, read.regions, read.sides, bodies)
+        if apart is not None:
+            bodies = apart.bodies
+            read = _read(apart.solid, bodies)
+    return Surfaces(read.solid, read.mesh, read.regions, stand_on_roofs(read.mesh, read.regions, read.sides))
+
+
+def _read(solid: Solid, bodies: np.ndarray) -> Surfaces:
+    mesh = read_mesh(solid, bodies)
+    regions = merge_faces(solid, mesh)
+    return Surfaces(solid, mesh, regions, sort_shells(solid, mesh, regions))
