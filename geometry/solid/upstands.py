@@ -48,8 +48,8 @@ def cut_upstands(solid: Solid, mesh: Mesh, regions: Regions, sides: Sequence[Sid
     if not found:
         return None
     upstand = np.full(len(sides), -1)
-    for number, (side, _) in enumerate(found):
-        upstand[side] = number
+    for number, (at, _) in enumerate(found):
+        upstand[at] = number
     of_region = np.zeros(len(regions.normal), dtype=int)
     for k, side in enumerate(sides):
         of_region[list(side.regions)] = k
