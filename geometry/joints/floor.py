@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from shapely import get_parts
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
@@ -71,22 +72,18 @@ def lay_floor(
     tabs: list[Tab] = []
     findings: list[Finding] = []
     boards = {part.id: part for part in (*sections.parts, *joiners.parts)}
-    for shell in facets.shells:
-        own = [foot for foot in feet if facets.facets[foot.facet].shell == shell.id]
-        if shell.kind is ShellKind.ROOF or not own:
-            continue
-        level = facets.lowest(shell)
-        walls = _footprint(facets, sections, shell.facets, settings)
+    for ground in _grounds(facets, sections, feet, settings):
+        walls = ground.walls
         stretch = None
         if standing is not None:
-            stretch = Stretch.to(walls_outline(facets, sections, shell.facets, settings), plan_turn(facets), standing)
+            stretch = Stretch.to(walls_outline(facets, sections, ground.facets, settings), plan_turn(facets), standing)
             walls = stretch.shape(walls)
         outline = _rim(walls, settings.ground.rim)
-        made = [_tab(foot, boards, facets, settings) for foot in own]
+        made = [_tab(foot, boards, facets, settings) for foot in ground.feet]
         if stretch is not None:
             made = [stretch.tab(tab) for tab in made]
         slots = [Polygon(tab.slot[:, :2]) for tab in made]
-        origin = _grid_origin(facets, shell.facets)
+        origin = _grid_origin(facets, ground.facets)
         if stretch is not None:
             origin = stretch.points(origin[None])[0]
         square = settings.ground.square
@@ -94,12 +91,53 @@ def lay_floor(
         pieces = _split(outline, slots, origin, square, largest)
         for piece in pieces:
             name = f"F{len(parts) + 1}"
-            parts.append(_floor_part(name, piece, slots, grid, level, settings.floor))
+            parts.append(_floor_part(name, piece, slots, grid, ground.level, settings.floor))
             tabs += [replace(tab, floor=name) for tab, slot in zip(made, slots, strict=True) if piece.contains(slot)]
         for tab, slot in zip(made, slots, strict=True):
             if not any(piece.contains(slot) for piece in pieces):
                 findings.append(_loose_tab(tab))
     return Floors(tuple(parts), tuple(tabs), tuple(findings))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ground:
+    """What stands on one floor: facets of its shells, their feet, the plan that they cover, and its level, mm."""
+
+    facets: tuple[int, ...]
+    feet: tuple[Foot, ...]
+    walls: Polygon | MultiPolygon
+    level: float
+
+    def meets(self, other: _Ground, rim: float) -> bool:
+        """Whether the floors of both would lie on each other."""
+        return abs(self.level - other.level) < SNAP and _rim(self.walls, rim).intersects(_rim(other.walls, rim))
+
+    def __add__(self, other: _Ground) -> _Ground:
+        return _Ground(
+            self.facets + other.facets, self.feet + other.feet, unary_union([self.walls, other.walls]), self.level
+        )
+
+
+def _grounds(facets: Facets, sections: Sections, feet: Sequence[Foot], settings: BuildSettings) -> list[_Ground]:
+    """Return what stands on every floor: shells whose floors would lie on each other share one.
+
+    So do the walls round a courtyard and those round the building, and houses side by side.
+    """
+    grounds: list[_Ground] = []
+    for shell in facets.shells:
+        own = tuple(foot for foot in feet if facets.facets[foot.facet].shell == shell.id)
+        if shell.kind is ShellKind.ROOF or not own:
+            continue
+        walls = _footprint(facets, sections, shell.facets, settings)
+        new = _Ground(shell.facets, own, walls, facets.lowest(shell))
+        place = len(grounds)
+        while met := [ground for ground in grounds if ground.meets(new, settings.ground.rim)]:
+            place = min(place, grounds.index(met[0]))
+            for ground in met:
+                new = ground + new
+                grounds.remove(ground)
+        grounds.insert(place, new)
+    return grounds
 
 
 def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: BuildSettings) -> Tab:
@@ -285,9 +323,14 @@ def _split(
                 for a, b in zip([x0 - 1, *xs], [*xs, x1 + 1], strict=True)
                 for c, d in zip([y0 - 1, *ys], [*ys, y1 + 1], strict=True)
             ]
-            pieces = [piece for cell in cells if isinstance(piece := outline.intersection(cell), Polygon)]
+            pieces = [
+                piece
+                for cell in cells
+                for piece in get_parts(outline.intersection(cell))
+                if isinstance(piece, Polygon) and not piece.is_empty
+            ]
             if pieces and all(_fits(_size(piece), largest) for piece in pieces):
-                return [orient(piece) for piece in pieces if not piece.is_empty]
+                return [orient(piece) for piece in pieces]
     return [outline]
 
 

@@ -1,0 +1,77 @@
+"""Floors under several rings of walls: a court in a house, houses side by side, and floors that take many pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pytest
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.joints.floor import _split
+from stowfold.geometry.outcome import Outcome, Proposal, Settings
+from stowfold.geometry.part import PartKind
+from stowfold.geometry.solid.solid import Solid, make_solid
+
+BOARD = find_stock("birch-plywood-3", read_stocks())
+ALL = Settings(BOARD, BOARD, BOARD, BOARD, propose=Proposal.ALL)
+
+
+def rings(*plans: Sequence[tuple[float, float]], height: float = 60.0) -> Solid:
+    """Walls over plans, mm, that share no corner of the mesh."""
+    points, faces = [], []
+    for plan in plans:
+        first, count = len(points), len(plan)
+        points += [(x, y, z) for z in (0.0, height) for x, y in plan]
+        faces += [
+            (first + k, first + (k + 1) % count, first + count + (k + 1) % count, first + count + k)
+            for k in range(count)
+        ]
+    return make_solid(np.array(points, dtype=float), faces)
+
+
+def square(x: float, y: float, length: float, width: float) -> list[tuple[float, float]]:
+    return [(x, y), (x + length, y), (x + length, y + width), (x, y + width)]
+
+
+def floors(outcome: Outcome) -> list[Polygon]:
+    """Floors as they lie under the building, slots filled."""
+    placed = []
+    for part in outcome.parts:
+        if part.kind is PartKind.FLOOR:
+            pose = part.panels[0].stands
+            placed.append(Polygon(pose.apply(np.array(part.outline.exterior.coords))[:, :2]))
+    return placed
+
+
+def errors(outcome: Outcome) -> list[str]:
+    return [finding.message for finding in outcome.findings if finding.severity == "error"]
+
+
+def test_a_court_and_the_house_round_it_stand_on_one_floor() -> None:
+    outcome = run(rings(square(0, 0, 250, 200), square(60, 60, 130, 80)), ALL, title="Court")
+    assert not errors(outcome)
+    [floor] = floors(outcome)
+    # the house's walls and the rim, corners rounded
+    assert 256 * 206 < floor.area < 280 * 230
+    assert {tab.floor for tab in outcome.tabs} == {"F1"}
+    assert {tab.part for tab in outcome.tabs} >= {"W1", "W2"}
+
+
+@pytest.mark.parametrize(("gap", "count"), [(8.0, 1), (60.0, 2)])
+def test_houses_whose_floors_would_meet_share_one(gap: float, count: int) -> None:
+    outcome = run(rings(square(0, 0, 120, 90), square(126 + gap, 0, 100, 90)), ALL, title="Houses")
+    assert not errors(outcome)
+    made = floors(outcome)
+    assert len(made) == count
+    assert unary_union(made).area == pytest.approx(sum(floor.area for floor in made))
+
+
+def test_a_floor_whose_cut_crosses_both_legs_of_an_u_loses_neither() -> None:
+    plan = Polygon([(0, 0), (360, 0), (360, 254), (254, 254), (254, 100), (100, 100), (100, 254), (0, 254)])
+    pieces = _split(plan, [], np.zeros(2), 25.4, (400.0, 150.0))
+    assert len(pieces) == 3
+    assert sum(piece.area for piece in pieces) == pytest.approx(plan.area)
+    assert unary_union(pieces).area == pytest.approx(plan.area)
