@@ -18,8 +18,10 @@ from ..joints.joiner import make_joiners
 from ..outcome import Proposal, Settings
 from ..part import Part, PartKind
 from ..plan.carry import Carried, break_spots, carry_roles
+from ..plan.outline import Corner
+from ..plan.roof import RoofKind
 from ..plan.sizes import BuildingSizes, lay_out_building
-from ..plan.walls import BlockOut, Corner, RoofKind
+from ..plan.walls import BlockOut
 from ..proof.prove import prove
 from ..propose.breaks import propose_breaks
 from ..propose.buildable import refuse_unbuildable_walls, refuse_unparted_walls

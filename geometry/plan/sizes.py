@@ -11,7 +11,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from ..errors import BadSettingError
-from .walls import BlockOut, Corner, PlanKind, Roof, block_out, outline_of
+from .outline import Corner, PlanKind, outline_of
+from .roof import Roof
+from .walls import BlockOut, block_out
 
 __all__ = ["BuildingSizes", "lay_out_building", "read_corners"]
 
@@ -21,7 +23,7 @@ class BuildingSizes:
     """A building as the maker asks for it.
 
     plan: its shape, None for one that is given by its corners. length, width, bar, wing, corners: in squares.
-    height: of the walls at the eaves, mm.
+    sides: of a round plan. height: of the walls at the eaves, mm.
     """
 
     plan: PlanKind | None = PlanKind.RECTANGLE
@@ -29,6 +31,7 @@ class BuildingSizes:
     width: float = 6.0
     bar: float = 3.0
     wing: float = 3.0
+    sides: int = 8
     corners: tuple[Corner, ...] = ()
     height: float = 62.0
     roof: Roof = field(default_factory=Roof)
@@ -43,7 +46,13 @@ def lay_out_building(sizes: BuildingSizes, *, square: float, breaks: Iterable[Co
         plan = tuple((x * square, y * square) for x, y in sizes.corners)
     else:
         plan = outline_of(
-            sizes.plan, length=sizes.length, width=sizes.width, bar=sizes.bar, wing=sizes.wing, square=square
+            sizes.plan,
+            length=sizes.length,
+            width=sizes.width,
+            bar=sizes.bar,
+            wing=sizes.wing,
+            sides=sizes.sides,
+            square=square,
         )
     return block_out(plan, height=sizes.height, roof=sizes.roof, breaks=breaks)
 

@@ -33,7 +33,10 @@ from stowfold.geometry.solid.solid import Solid, make_solid
 SQUARE = 25.4
 SIDES = tuple(range(3, 13))
 PITCHES = (math.radians(20.0), pitch_of_rise(8.0), math.radians(45.0), math.radians(55.0))
+RISES = (8.0, 14.0)
 OVERHANGS = (1.0, 6.0, 15.0)
+WINGED = (PlanKind.L, PlanKind.T, PlanKind.U, PlanKind.Z, PlanKind.PLUS)
+ROUND = (5, 6, 8, 12)
 STOCKS = ("birch-plywood-3", "basswood-3.2", "mdf-3", "grey-board-2", "cast-acrylic-3")
 
 
@@ -97,6 +100,8 @@ class Case:
             words.append(f"{sizes.height:g} high")
         if sizes.plan is None:
             words[2] = " ".join(f"{x:g},{y:g}" for x, y in sizes.corners)
+        elif sizes.plan is PlanKind.ROUND:
+            words.append(f"{sizes.sides} sides")
         elif sizes.plan is not PlanKind.RECTANGLE:
             words.append(f"bar {sizes.bar:g} wing {sizes.wing:g}")
         words.append(f"{roof.kind} roof")
@@ -125,34 +130,42 @@ class Seen:
         return isinstance(self.case.asked, Tower) or self.case.asked.roof.kind is not RoofKind.NONE
 
 
-def roofs() -> Iterator[Roof]:
+def roofs(plan: PlanKind | None) -> Iterator[Roof]:
+    """Yield the roofs of the menu over a plan: many over a rectangle, of the others every kind in two pitches."""
     yield Roof(RoofKind.NONE)
-    for kind, pitch, overhang in itertools.product((RoofKind.GABLE, RoofKind.HIP), PITCHES, OVERHANGS):
-        yield Roof(kind, pitch, overhang)
+    kinds = [kind for kind in RoofKind if kind is not RoofKind.NONE]
+    if plan is PlanKind.RECTANGLE:
+        for kind, pitch, overhang in itertools.product((RoofKind.GABLE, RoofKind.HIP), PITCHES, OVERHANGS):
+            yield Roof(kind, pitch, overhang)
+        kinds = [kind for kind in kinds if kind not in (RoofKind.GABLE, RoofKind.HIP)]
+    for kind, rise in itertools.product(kinds, RISES):
+        yield Roof(kind, pitch_of_rise(rise))
 
 
 def plans() -> Iterator[BuildingSizes]:
     """Yield the plans of the menu, the roof left open; of the shapes with wings every fifth."""
     for length, width in itertools.product(SIDES, SIDES):
         yield BuildingSizes(PlanKind.RECTANGLE, length, width)
-    for kind, length, width in itertools.product((PlanKind.L, PlanKind.T, PlanKind.U), SIDES, SIDES):
+    for kind, length, width in itertools.product(WINGED, SIDES, SIDES):
         for bar, wing in itertools.product(range(1, width), range(1, length)):
             wings = 2 if kind is PlanKind.U else 1
             if wing * wings < length and (length + width + bar + wing) % 5 == 0:
                 yield BuildingSizes(kind, length, width, bar, wing)
+    for length, sides in itertools.product(SIDES, ROUND):
+        yield BuildingSizes(PlanKind.ROUND, length, length, sides=sides)
     for height in HEIGHTS:
         yield BuildingSizes(PlanKind.RECTANGLE, 9, 6, height=height)
     yield from (BuildingSizes(PlanKind.RECTANGLE, *sides) for sides in ODD_SIZES)
     for side in SIDES:
         corners = ((0, 0), (side, 0), (side, 3), (side + 3, 3), (side + 3, side + 3), (0, side + 3))
         yield BuildingSizes(None, corners=corners)
+        yield BuildingSizes(None, corners=((0, 0), (side + 2, 0), (side + 3, 4), (2, 6), (0, 4)))
 
 
 def cases() -> Iterator[Case]:
-    """Yield the whole menu and the towers; a roof over a plan that bears none is asked for once per plan."""
+    """Yield the whole menu and the towers."""
     for sizes, stock in itertools.product(plans(), STOCKS):
-        wanted = roofs() if sizes.plan is PlanKind.RECTANGLE else (Roof(RoofKind.NONE), Roof(RoofKind.GABLE))
-        for roof in wanted:
+        for roof in roofs(sizes.plan):
             yield Case(replace(sizes, roof=roof), stock)
     for sides, width, pitch, stock in itertools.product(TOWER_SIDES, TOWER_WIDTHS, TOWER_PITCHES, STOCKS):
         yield Case(Tower(sides, width, pitch), stock)

@@ -8,6 +8,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from marked_roofs import marked_block_out
 from shapely.geometry import Polygon
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -20,7 +21,7 @@ from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.part import Part, PartKind
-from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
+from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
 from stowfold.geometry.proof.proof import Proof
 from stowfold.geometry.proof.prove import prove
 from stowfold.geometry.settings import BoardFace, ClosureKind, ClosureSettings
@@ -40,7 +41,7 @@ def hip_house(length: float = 11, width: float = 7, *, rise: float = 8.0, turned
     """A house of so many squares under a hip roof, joiners at mid-wall; turned about the vertical, degrees."""
     x, y = length * SQUARE, width * SQUARE
     roof = Roof(RoofKind.HIP, pitch_of_rise(rise), 6.0)
-    built = block_out([(0, 0), (x, 0), (x, y), (0, y)], roof=roof, breaks=[(x / 2, 0), (x / 2, y)])
+    built = marked_block_out([(0, 0), (x, 0), (x, y), (0, y)], roof=roof, breaks=[(x / 2, 0), (x / 2, y)])
     turn = math.radians(turned)
     matrix = np.array([[math.cos(turn), -math.sin(turn), 0], [math.sin(turn), math.cos(turn), 0], [0, 0, 1]])
     return make_solid(built.points @ matrix.T, built.faces, roles=dict(built.roles))

@@ -8,11 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import trimesh
+from marked_roofs import marked_block_out
 from scipy.optimize import linprog
 from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.joints.stops import make_stops
-from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
+from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, outline_of
 from stowfold.geometry.propose.net import propose_net
 from stowfold.geometry.settings import BoardFace, BuildSettings, RoofSettings
 from stowfold.geometry.solid.find import find_facets
@@ -35,7 +36,8 @@ def made(solid, settings=SETTINGS):
 
 def house(length, width, kind, degrees, settings=SETTINGS, overhang=6.0):
     plan = outline_of(PlanKind.RECTANGLE, length=length, width=width, square=SQUARE)
-    block = block_out(plan, roof=Roof(kind, math.radians(degrees), overhang), breaks=((length * SQUARE / 2, 0.0),))
+    roof = Roof(kind, math.radians(degrees), overhang)
+    block = marked_block_out(plan, roof=roof, breaks=((length * SQUARE / 2, 0.0),))
     return made(make_solid(block.points, block.faces, roles=dict(block.roles)), settings)
 
 

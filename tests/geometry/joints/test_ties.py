@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
+from marked_roofs import marked_block_out
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.fold.collide import Board, find_crossings, prisms
@@ -17,7 +18,7 @@ from stowfold.geometry.joints.closures import make_closures, stands_out
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
 from stowfold.geometry.part import Part, PartKind
-from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
+from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
 from stowfold.geometry.proof.prove import standing_boards
 from stowfold.geometry.settings import BuildSettings, ClosureKind, ClosureSettings
 from stowfold.geometry.solid.facets import Edge, Facets
@@ -34,7 +35,7 @@ SQUARE = 25.4
 def hip_roof(rise: float) -> Solid:
     """The lock-keeper's house, 11 x 7 squares, under a hip roof of so many inches in twelve."""
     x, y = 11 * SQUARE, 7 * SQUARE
-    made = block_out(
+    made = marked_block_out(
         [(0, 0), (x, 0), (x, y), (0, y)],
         roof=Roof(RoofKind.HIP, pitch_of_rise(rise), 6.0),
         breaks=[(x / 2, 0), (x / 2, y)],

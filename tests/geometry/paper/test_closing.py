@@ -8,13 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from marked_roofs import marked_block_out
 from stowfold.geometry.joints.closures import make_closures
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.assembly import putting_up, taking_down
 from stowfold.geometry.paper.closing import closing_section, closing_words
 from stowfold.geometry.paper.gluing import gluing_section
 from stowfold.geometry.part import Part, PartKind
-from stowfold.geometry.plan.walls import Roof, RoofKind, block_out
+from stowfold.geometry.plan.walls import Roof, RoofKind
 from stowfold.geometry.settings import ClosureKind, ClosureSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, make_solid
@@ -29,7 +30,7 @@ def closed(kind: ClosureKind, settings: Settings, *, flat: bool = False) -> tupl
         points = [(0, 0, 60), (100, 0, 60), (200, 0, 60), (200, 120, 140), (100, 120, 140), (0, 120, 140)]
         solid = make_solid(np.array(points, float), [(0, 1, 4, 5), (1, 2, 3, 4)], roles={(1, 4): Role.CLOSURE})
     else:
-        made = block_out([(0, 0), (280, 0), (280, 180), (0, 180)], roof=Roof(RoofKind.HIP))
+        made = marked_block_out([(0, 0), (280, 0), (280, 180), (0, 180)], roof=Roof(RoofKind.HIP))
         solid = make_solid(made.points, made.faces, roles=dict(made.roles))
     facets = find_facets(solid)
     sections = unfold(facets, settings)

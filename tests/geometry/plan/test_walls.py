@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from marked_roofs import marked_block_out
 from shapely import Polygon
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -45,7 +46,11 @@ def roof_edges(block):
 @pytest.mark.parametrize(
     ("kind", "squares", "corners"),
     # areas counted on squared paper: bar 9 x 3, each wing 2 x 4
-    [(PlanKind.RECTANGLE, 63, 4), (PlanKind.L, 35, 6), (PlanKind.T, 35, 8), (PlanKind.U, 43, 8)],
+    [
+        *((PlanKind.RECTANGLE, 63, 4), (PlanKind.L, 35, 6), (PlanKind.T, 35, 8), (PlanKind.U, 43, 8)),
+        # bars 5.5 x 3 and 5.5 x 4; bar 9 x 3 and 2 x 2 before and behind it
+        *((PlanKind.Z, 38.5, 8), (PlanKind.PLUS, 35, 12)),
+    ],
 )
 def test_a_sized_plan_covers_its_squares_and_every_corner_flexes(kind, squares, corners):
     plan = outline_of(kind, **SIZES)
@@ -70,7 +75,7 @@ FRAMING = [(6, 13.42, 18.00), (8, 14.42, 18.76), (12, 16.97, 20.78)]
 @pytest.mark.parametrize(("rise", "common", "hip"), FRAMING)
 def test_a_hip_roof_has_the_rafters_of_the_framing_square(rise, common, hip):
     pitch = pitch_of_rise(rise)
-    block = block_out(OBLONG, roof=Roof(RoofKind.HIP, pitch, 6.0))
+    block = marked_block_out(OBLONG, roof=Roof(RoofKind.HIP, pitch, 6.0))
     run = (3.5 * SQUARE + 6.0) / 12
     edges = roof_edges(block)
     ridge = min(edges, key=lambda edge: edge[2])
@@ -109,9 +114,9 @@ def test_break_spots_part_a_wall_also_under_a_gable():
 
 @pytest.mark.parametrize("plan", [OBLONG, QUADRATE], ids=["oblong", "square"])
 @pytest.mark.parametrize("kind", one_quick([RoofKind.GABLE, RoofKind.HIP]))
-def test_a_blocked_out_building_proves_with_proposed_breaks(plan, kind):
+def test_a_blocked_out_building_proves_with_proposed_marks(plan, kind):
     stock = find_stock("birch-plywood-3", read_stocks())
-    settings = Settings(stock, stock, stock, stock, propose=Proposal.BREAKS)
+    settings = Settings(stock, stock, stock, stock, propose=Proposal.ALL)
     outcome = run(solid_of(block_out(plan, roof=Roof(kind, pitch_of_rise(8), 6.0))), settings, title="house")
     assert [finding.message for finding in outcome.findings if finding.severity.value == "error"] == []
     assert outcome.proof.holds
@@ -121,8 +126,9 @@ def test_a_blocked_out_building_proves_with_proposed_breaks(plan, kind):
 
 BAD = [
     ([(0, 0), (100, 0), (100, 0), (100, 100), (0, 100)], {}, "has no length"),
-    ([(0, 0), (100, 0), (90, 100), (0, 100)], {}, "slanted"),
-    ([(0, 0), (100, 0), (100, 100)], {}, "3 corners"),
+    ([(0, 0), (100, 0)], {}, "2 corners"),
+    ([(0, 0), (100, 0), (0, 100), (100, 100)], {}, "cross or touch"),
+    ([(0, 0), (100, 0), (100, 80), (50, 0), (0, 80)], {}, "cross or touch"),
     ([(0, 0), (100, 0), (100, 80), (50, 80), (50, -20), (0, -20)], {}, "cross or touch"),
     ([(0, 0), (100, 0), (60, 0), (60, 50), (0, 50)], {}, "runs back on itself"),
     ([(0, 0), (math.nan, 0), (100, 100), (0, 100)], {}, "no number"),
@@ -134,7 +140,13 @@ BAD = [
     (QUADRATE, {"roof": Roof(RoofKind.GABLE, overhang=0.0)}, "overhang is 0 mm"),
     (QUADRATE, {"roof": Roof(RoofKind.GABLE, overhang=-1.0)}, "overhang is -1 mm"),
     (QUADRATE, {"height": 20.0, "roof": Roof(RoofKind.GABLE, overhang=40.0)}, "eaves would hang"),
-    (outline_of(PlanKind.L, **SIZES), {"roof": Roof(RoofKind.HIP)}, "needs a rectangular plan"),
+    (QUADRATE, {"roof": Roof(RoofKind.GAMBREL, lower_pitch=math.pi / 2)}, "lower pitch is 90 degrees"),
+    (QUADRATE, {"roof": Roof(RoofKind.MANSARD, pitch_of_rise(14), lower_pitch=math.radians(40))}, "steep ones"),
+    (QUADRATE, {"roof": Roof(RoofKind.HALF_HIP, lower_share=1.0)}, "lower share is 1"),
+    (outline_of(PlanKind.L, **SIZES), {"roof": Roof(RoofKind.PYRAMID)}, "without inner corners"),
+    (outline_of(PlanKind.U, **{**SIZES, "wing": 4}), {"roof": Roof(RoofKind.HIP, overhang=20.0)}, "closes the court"),
+    (outline_of(PlanKind.ROUND, **SIZES), {"roof": Roof(RoofKind.CROSSING)}, "square corners"),
+    (outline_of(PlanKind.Z, **SIZES), {"roof": Roof(RoofKind.CROSSING)}, "no free ends"),
 ]
 
 

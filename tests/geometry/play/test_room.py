@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 import pytest
+from marked_roofs import marked_block_out
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.joints.joiner import make_joiners
-from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
+from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, outline_of
 from stowfold.geometry.play.pieces import blocker_of_leaf, blocker_of_mesh, blocker_of_miniature
 from stowfold.geometry.play.room import room_blockers, room_squares
 from stowfold.geometry.play.sight import Eye, see
@@ -24,7 +25,7 @@ BIRCH = find_stock("birch-plywood-3", read_stocks())
 
 
 def read(plan, face=BoardFace.INSIDE, roof=RoofKind.NONE, turn=0.0, breaks=()):
-    shape = block_out(plan, roof=Roof(roof), breaks=breaks)
+    shape = marked_block_out(plan, roof=Roof(roof), breaks=breaks)
     matrix = np.array([[math.cos(turn), -math.sin(turn), 0], [math.sin(turn), math.cos(turn), 0], [0, 0, 1.0]])
     solid = make_solid(shape.points @ matrix.T, shape.faces, roles=dict(shape.roles))
     return find_facets(solid, wall_face=face.value), BuildSettings(BIRCH, BIRCH, BIRCH, BIRCH, face=face)

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from marked_roofs import marked_block_out
 from scipy.sparse.csgraph import minimum_spanning_tree
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
+from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
 from stowfold.geometry.propose.net import choose_net, links_of, propose_net
 from stowfold.geometry.propose.net_trees import Link, count_trees, longest_tree, loop_of, spanning_trees
 from stowfold.geometry.propose.proposed import Mark, Proposed
@@ -168,7 +169,7 @@ def test_forced_links_are_in_every_tree_and_a_loop_s_links_swap(
 def hip_house(length: float, width: float, *, rise: float = 8.0) -> Solid:
     """Return a house under a hip roof, nothing of it marked."""
     plan = [(0.0, 0.0), (length * SQUARE, 0.0), (length * SQUARE, width * SQUARE), (0.0, width * SQUARE)]
-    built = block_out(plan, roof=Roof(RoofKind.HIP, pitch_of_rise(rise), 6.0))
+    built = marked_block_out(plan, roof=Roof(RoofKind.HIP, pitch_of_rise(rise), 6.0))
     return make_solid(built.points, built.faces)
 
 
@@ -249,7 +250,7 @@ def test_a_tower_of_many_facets_is_searched_by_swaps() -> None:
 def hip(length: float, width: float, degrees: float, overhang: float = 6.0) -> Solid:
     """Return a hip roof whose lines are unmarked, over walls that are."""
     plan = [(0.0, 0.0), (length * SQUARE, 0.0), (length * SQUARE, width * SQUARE), (0.0, width * SQUARE)]
-    block = block_out(plan, roof=Roof(RoofKind.HIP, math.radians(degrees), overhang), breaks=((40.0, 0.0),))
+    block = marked_block_out(plan, roof=Roof(RoofKind.HIP, math.radians(degrees), overhang), breaks=((40.0, 0.0),))
     upright = {p: role for p, role in block.roles if not np.ptp(block.points[list(p), :2], axis=0).any()}
     return make_solid(block.points, block.faces, roles=upright)
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from marked_roofs import marked_block_out
 from slow_cases import one_quick
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
-from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, block_out, outline_of
+from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, outline_of
 from stowfold.geometry.solid.solid import make_solid
 
 WOOD = replace(find_stock("basswood-3.2", read_stocks()), sheet=(610.0, 305.0))
@@ -21,7 +22,7 @@ def _solid(kind, length, width):
     plan = outline_of(PlanKind.RECTANGLE, length=length, width=width, square=25.4)
     # breaks so that the walls fit as well
     breaks = [(length * 25.4 / 3, 0.0), (length * 25.4 / 3, width * 25.4)]
-    block = block_out(plan, roof=Roof(kind), breaks=breaks)
+    block = marked_block_out(plan, roof=Roof(kind), breaks=breaks)
     return make_solid(block.points, block.faces, roles=dict(block.roles))
 
 

@@ -7,13 +7,14 @@ from dataclasses import replace
 import networkx
 import numpy as np
 import pytest
+from marked_roofs import marked_block_out
 from slow_cases import one_quick
 from stowfold.geometry.board.lattice import check_lattice, design_lattice
 from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
 from stowfold.geometry.findings import Location, Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal, Settings
-from stowfold.geometry.plan.walls import Roof, RoofKind, block_out, pitch_of_rise
+from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
 from stowfold.geometry.propose.net import choose_net, links_of, propose_net
 from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
@@ -36,7 +37,7 @@ def settings(thickness: float) -> Settings:
 def hip_house(length: float, width: float, rise: float, role: Role = Role.PLAIN) -> Solid:
     """A house under a hip roof whose ridge is length less width long; the roof's inner edges bear ``role``."""
     plan = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
-    built = block_out(plan, roof=Roof(RoofKind.HIP, pitch_of_rise(rise), 6.0))
+    built = marked_block_out(plan, roof=Roof(RoofKind.HIP, pitch_of_rise(rise), 6.0))
     inner = [pair for pair, _ in built.roles if min(pair) >= 8]
     return make_solid(built.points, built.faces, roles=dict.fromkeys(inner, role))
 

@@ -7,13 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from marked_roofs import marked_block_out
 from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, stand_in_wall
-from stowfold.geometry.plan.walls import Roof, RoofKind, block_out
+from stowfold.geometry.plan.walls import Roof, RoofKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
 
@@ -22,7 +23,7 @@ X, Y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 
 
 def _house(openings=(), breaks=(), roof=None) -> Solid:
-    block = block_out([(0, 0), (LENGTH, 0), (LENGTH, WIDTH), (0, WIDTH)], breaks=breaks, roof=roof)
+    block = marked_block_out([(0, 0), (LENGTH, 0), (LENGTH, WIDTH), (0, WIDTH)], breaks=breaks, roof=roof)
     solid = make_solid(block.points, block.faces, roles=dict(block.roles), source="House")
     return replace(solid, openings=tuple(openings))
 
