@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..tolerance import LENGTH
 from .links import held_ends
 from .stock import Stock
 from .torsion import coefficients
@@ -33,7 +34,7 @@ __all__ = [
 ]
 
 # What is tried, mm. Common practice, no source.
-LONGEST_SLIT = 90.0  # longer ones leave a corner without any hold in the hand ...
+LONGEST_SLIT = 100.0  # longer ones leave a corner without any hold in the hand ...
 LEAST_PITCH = 1.2  # closer rows pile up heat under the laser
 LEAST_RADIUS = 0.5
 MOST_LINKS = 100  # a short axis that would need more is over-stressed instead
@@ -84,7 +85,7 @@ def allowed_twists(
     return Twists(per_length * free / held, bends / held, contact_twists(link_width, opening, thickness))
 
 
-def contact_twists(link_width: np.ndarray, opening: np.ndarray, thickness: float) -> np.ndarray:
+def contact_twists(link_width: np.ndarray, opening: np.ndarray, thickness: float | np.ndarray) -> np.ndarray:
     """Return the twists at which slits close, radians, infinite where they never do.
 
     Solves w cos a + t sin a = w + k: strips turned by +a and -a meet in the middle of the slit.
@@ -111,8 +112,11 @@ def link_widths(stock: Stock) -> np.ndarray:
 
 
 def openings(stock: Stock) -> np.ndarray:
-    """Return the openings to try, mm: one pass of the laser, then slots at least one step wider than it."""
-    first = math.floor(stock.kerf / _OPENING_STEP + 1.5)
+    """Return the openings to try, mm: one pass of the laser, then slots whose two sides lie at least a kerf apart.
+
+    Nearer lines leave nothing between them, and a laser program that joins them makes them one.
+    """
+    first = math.ceil(2.0 * stock.kerf / _OPENING_STEP - LENGTH)
     last = round(_WIDEST_OPENING / _OPENING_STEP)
     return np.concatenate(([stock.kerf], np.round(_OPENING_STEP * np.arange(first, last + 1), 6)))
 

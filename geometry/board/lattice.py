@@ -24,7 +24,6 @@ from ..tolerance import ANGLE
 from .cells import (
     LEAST_PITCH,
     LEAST_RADIUS,
-    allowed_twists,
     contact_twists,
     even_links,
     free_length,
@@ -33,11 +32,13 @@ from .cells import (
     slit_counts,
 )
 from .links import held_ends
+from .spread import reserved_twists
 from .stock import Stock
 from .torsion import peak_stress, torque
 
 __all__ = [
     "LARGEST_ANGLE",
+    "STRENGTH",
     "Lattice",
     "SlitLayout",
     "check_bend",
@@ -52,7 +53,7 @@ __all__ = [
 LARGEST_ANGLE = math.radians(150.0)
 
 #: Limits are two thirds of strength (see ``Stock``), so this is where the board is expected to break.
-_BREAK = 1.5
+STRENGTH = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,7 +244,7 @@ def design_lattice(
     >>> import math
     >>> made = design_lattice(birch, angle=math.radians(90), axis_length=60.0, inside_radius=12.0)
     >>> made.links, round(made.flat_width, 2)
-    (18, 19.8)
+    (18, 21.6)
     """
     check_bend(angle, axis_length)
     if not (math.isfinite(inside_radius) and inside_radius > 0.0):
@@ -276,7 +277,7 @@ def design_lattice(
     width, gap, count = (each.ravel() for each in np.meshgrid(widths, gaps, counts, indexing="ij"))
     free = free_length(axis_length, bridge, count)
     pitch = width + gap
-    allowed = allowed_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free).least
+    allowed = reserved_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free).least
     least = np.maximum(angle / allowed, tightest / pitch)
     chosen = even_links(least) if links is None else np.full(len(least), links)
 
@@ -369,8 +370,8 @@ def check_lattice(
     for code, what, stress, limit, remedy in loads:
         if stress <= limit:
             continue
-        breaks = stress > _BREAK * limit
-        fate = f"are likely to break (at about {_BREAK * limit:.2f} MPa)" if breaks else "wear out early"
+        breaks = stress > STRENGTH * limit
+        fate = f"are likely to break (at about {STRENGTH * limit:.2f} MPa)" if breaks else "wear out early"
         message = (
             f"At {degrees:.0f} degrees the {what}s in {stock.label} carry {stress:.2f} MPa where {limit:.2f} MPa "
             f"is allowed, and {fate}; use {remedy}."

@@ -35,7 +35,8 @@ class Grain(StrEnum):
 class Stock:
     """One stock. Lengths in mm, stresses in MPa.
 
-    name: slug; label: what the maker reads. thickness +- thickness_tolerance.
+    name: slug; label: what the maker reads. thickness +- thickness_tolerance; thickness_under, thickness_over: how
+    much thinner and thicker it may be, where that is not the same.
     kerf: width that one pass removes.
     shear_modulus (G), elastic_modulus (E) of the links.
     shear_limit: torsion stress that links may carry again and again.
@@ -64,6 +65,8 @@ class Stock:
     slide: float | None = None
     press: float | None = None
     glue: float | None = None
+    thickness_under: float | None = None
+    thickness_over: float | None = None
     price: float | None = None
     calibration: str | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
@@ -172,6 +175,12 @@ def check_stock(stock: Stock) -> None:
             f"The thickness tolerance of {stock.label} is {stock.thickness_tolerance:g} mm; "
             f"it must be at least 0 and less than the thickness of {stock.thickness:g} mm."
         )
+    for side, spread in (("below", stock.thickness_under), ("above", stock.thickness_over)):
+        if spread is not None and not 0.0 <= spread < stock.thickness:
+            raise BadSettingError(
+                f"{stock.label} may lie {spread:g} mm {side} its thickness; "
+                f"that must be at least 0 and less than the thickness of {stock.thickness:g} mm."
+            )
     if stock.kerf >= stock.thickness:
         raise BadSettingError(
             f"The kerf of {stock.label} is {stock.kerf:g} mm; "

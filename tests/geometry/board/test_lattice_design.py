@@ -18,6 +18,7 @@ from stowfold.geometry.board.lattice import (
     lattice,
     lay_out_slits,
 )
+from stowfold.geometry.board.spread import kerf_drift, thickness_spread
 from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.findings import Finding, Location, Severity
@@ -53,7 +54,7 @@ def test_a_right_angle_corner_of_each_stock(stock: Stock, axis_length: float) ->
     assert _codes(findings) == ([("corner-radius-wide", Severity.NOTE)] if wide else [])
 
 
-@pytest.mark.parametrize("stock", [each for each in STOCKS if each.name not in ("mdf-3", "grey-board-2")])
+@pytest.mark.parametrize("stock", [each for each in STOCKS if each.name in ("basswood-3.2", "cast-acrylic-3")])
 def test_ten_millimetres_are_reached_in_the_stronger_boards(stock: Stock) -> None:
     for axis_length in (62.0, 76.0):
         found = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length, inside_radius=10.0)
@@ -67,12 +68,37 @@ def _strain(made: Lattice) -> float:
     return max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit, contact, least)
 
 
+def _worst_strain(made: Lattice, stock: Stock) -> float:
+    """Return the worst strain at the four corners of what thickness and kerf may be, each worked out on its own."""
+    thin, thick = thickness_spread(stock)
+    narrow = -kerf_drift(stock)
+    worst = 0.0
+    for drift, more in ((narrow, thick), (narrow, thin), (-narrow, thick), (-narrow, thin)):
+        bridge, free = made.bridge - drift, (made.slit - made.bridge) / 2 + drift
+        real = lattice(
+            replace(stock, thickness=stock.thickness + more),
+            angle=made.angle,
+            axis_length=2 * made.slits * free + (2 * made.slits + 1) * bridge,
+            link_width=made.link_width - drift,
+            opening=made.opening + drift,
+            links=made.links,
+            slits=made.slits,
+            bridge=bridge,
+        )
+        contact = 0.0 if real.contact_twist is None else real.twist / real.contact_twist
+        worst = max(worst, real.held_shear / real.shear_limit, real.held_bridge_stress / real.bridge_limit, contact)
+        if worst > 1.0:
+            break
+    least = made.angle * (0.5 + made.thickness / 2) / made.flat_width  # the least inside radius is 0.5
+    return max(worst, least)
+
+
 def _searched_by_loops(stock: Stock, angle: float, axis_length: float, wanted: float) -> Lattice:
     """Find the lattice as the search promises, by plain loops over every single one."""
     widths = [round(stock.link_width + step / 10, 6) for step in range(round(stock.link_width * 10) + 1)]
-    openings = [stock.kerf, *(step / 20 for step in range(2, 31) if step / 20 >= stock.kerf + 0.025)]
+    openings = [stock.kerf, *(step / 20 for step in range(2, 31) if step / 20 >= 2 * stock.kerf - 1e-9)]
     shortest = next(n for n in range(1, 99) if (axis_length - (n + 1) * stock.bridge) / n <= 60)
-    counts = [n for n in range(1, shortest + 1) if n == shortest or (axis_length - (n + 1) * stock.bridge) / n <= 90]
+    counts = [n for n in range(1, shortest + 1) if n == shortest or (axis_length - (n + 1) * stock.bridge) / n <= 100]
     within, beyond = [], []
     for width, opening, count in itertools.product(widths, openings, counts):
         for links in range(2, 101, 2):
@@ -85,10 +111,10 @@ def _searched_by_loops(stock: Stock, angle: float, axis_length: float, wanted: f
                 links=links,
                 slits=count,
             )
-            if _strain(made) <= 1:
+            if _worst_strain(made, stock) <= 1:
                 break
-        if _strain(made) > 1 or made.slit <= made.bridge:
-            beyond.append((_strain(made), -width, opening, made))
+        if _worst_strain(made, stock) > 1 or made.slit <= made.bridge:
+            beyond.append((_worst_strain(made, stock), -width, opening, made))
         else:
             within.append(made)
     if not within:
@@ -109,7 +135,7 @@ def _searched_by_loops(stock: Stock, angle: float, axis_length: float, wanted: f
             (BASSWOOD, 90, 62.0, 10.0),
             (BASSWOOD, 60, 150.0, 10.0),  # several numbers of slits are good
             (BIRCH, 90, 76.0, 10.0),  # only slits longer than 60 reach the radius
-            (BIRCH, 90, 100.0, 10.0),  # ... and here they would be longer than 90
+            (BIRCH, 90, 100.0, 10.0),  # ... and here they would be longer than 100
             (BIRCH, 90, 62.0, 12.0),  # rows closer than 1.2 would need the same number of links
             (BIRCH, 90, 30.0, 10.0),  # the radius is out of reach
             (BIRCH, 90, 9.0, 10.0),  # more than a hundred links would be needed
@@ -145,7 +171,7 @@ def test_a_longer_axis_never_fails(stock: Stock, angle: float, axis_length: floa
 @pytest.mark.parametrize("axis_length", [140.0, 200.0, 300.0, 580.0])
 def test_long_axes_keep_slits_that_stay_firm_in_the_hand(axis_length: float) -> None:
     for stock in STOCKS:
-        assert design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length).slit <= 90.0
+        assert design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length).slit <= 100.0
 
 
 def test_fixed_sizes_stay_and_the_rest_is_solved() -> None:

@@ -39,24 +39,37 @@ def strip(points: np.ndarray, shut: bool, r: float) -> float:
     return float(np.hypot(*run.T).sum()) * 2 * r + corner_terms(points, shut, r)
 
 
+#: What the lines of a file are rounded to, mm.
+ROUNDED = 1e-3
+
+
 def slot(points: np.ndarray, shut: bool, r: float) -> tuple[float, float]:
     """Area burnt for a slit and how wide it comes out, mm; strips that meet in its middle count once.
 
-    A closed slit is a narrow rectangle, no wider than 2 r, so all within r of it burns: A + P r + pi r^2 (Steiner's
-    formula for convex shapes). One that opens at the edge lacks the side of its mouth, of width q: there two half discs
-    stand, and their common lens counts once.
+    A closed slit is a rectangle; where it is no wider than 2 r all within r of it burns: A + P r + pi r^2 (Steiner's
+    formula for convex shapes), else the sides burn apart. One that opens at the edge lacks the side of its mouth, of
+    width q: there two half discs stand, and their common lens counts once.
     """
     if len(points) == 2:
         return strip(points, shut, r), 2 * r
     rectangle = Polygon(points)
     sides = np.hypot(*np.diff(np.vstack([points, points[:1]]), axis=0).T)
     q = float(sides[3])
-    assert q <= 2 * r < float(sides[0])
+    if q > 2 * r:  # its two sides burn apart, and what is between them falls out
+        return strip(points, shut, r), 2 * r * (2.0 if not shut else 1.0)
     whole = rectangle.area + rectangle.length * r + math.pi * r * r
     if shut:
         return whole, float(sides[[1, 3]].min()) + 2 * r
     lens = 2 * r * r * math.acos(q / (2 * r)) - q / 2 * math.sqrt(4 * r * r - q * q)
     return whole - q * r + math.pi * r * r / 2 - lens / 2, q + 2 * r
+
+
+def unsure(line: tuple[np.ndarray, bool], r: float) -> float:
+    """Area that hangs on the third decimal of a file, mm^2: between two sides a kerf apart something is left or not."""
+    points = line[0]
+    if len(points) < 4 or abs(float(np.linalg.norm(points[-1] - points[0])) - 2 * r) > ROUNDED:
+        return 0.0
+    return ROUNDED / 2 * float(np.linalg.norm(points[1] - points[0]))
 
 
 def test_every_line_burns_its_length_times_the_kerf_but_for_corners(sample: Delivered) -> None:
@@ -74,10 +87,11 @@ def test_every_line_burns_its_length_times_the_kerf_but_for_corners(sample: Deli
                 else:
                     area, mouth = strip(*line, r), 0.0
                 # slanted slits are a hundredth of a radian off square by the third decimal of the file
-                assert burnt.area == pytest.approx(area, abs=2e-4), each.id
+                assert burnt.area == pytest.approx(area, abs=1e-3 + unsure(line, r)), each.id
                 total += area - mouth
                 strips.append(burnt)
-        assert shapely.union_all(strips).area == pytest.approx(total, rel=1e-6)
+        doubt = sum(unsure(line, r) for each in read.of("slits") for line in each.lines)
+        assert shapely.union_all(strips).area == pytest.approx(total, rel=1e-6, abs=doubt)
         # the corner terms are no excuse: all of them together are below a thousandth of what burns
         length = sum(each.length for each in read.of("inner", "outer"))
         plain = sum(strip(*line, r) for each in read.of("inner", "outer") for line in each.lines)
@@ -102,7 +116,8 @@ def test_a_second_library_burns_the_same_area(sample: Delivered) -> None:
                     total += area - (0.0 if line[1] else wide * 2 * r)
                 else:
                     total += strip(*line, r)
-        assert theirs == pytest.approx(total, rel=2e-5)
+        doubt = sum(unsure(line, r) for each in read.of("slits") for line in each.lines)
+        assert theirs == pytest.approx(total, rel=2e-5, abs=doubt)
 
 
 def test_outlines_of_every_part_agree_with_a_second_library(sample: Delivered) -> None:

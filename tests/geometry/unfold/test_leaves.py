@@ -48,7 +48,7 @@ def _leaves(outcome):
 @pytest.mark.parametrize("on_left", one_quick([True, False]))
 def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_back(face, on_left):
     outcome = _run(_door(on_left=on_left), face=face)
-    assert not outcome.findings
+    assert {finding.code for finding in outcome.findings} <= {"corner-radius-wide"}
     assert outcome.proof.holds
     ((part, placed),) = _leaves(outcome)
     shut = part.panels[placed.child]
@@ -139,9 +139,9 @@ def test_a_leaf_that_meets_a_joiner_says_how_far_it_opens():
 def test_a_door_in_a_corner_that_opens_onto_the_wall_is_found():
     # the re-entrant corner of an L: the leaf opens outward into the yard and meets the other arm
     plan = [(0, 0), (228.6, 0), (228.6, 76.2), (101.6, 76.2), (101.6, 177.8), (0, 177.8)]
-    block = block_out(plan, breaks=[(60.0, 0.0), (0.0, 90.0)])
+    block = block_out(plan, height=76.0, breaks=[(60.0, 0.0), (0.0, 90.0)])
     solid = make_solid(block.points, block.faces, roles=dict(block.roles))
-    wide = OpeningSize(54.0, 45.0)
+    wide = OpeningSize(54.0, 64.0)
     door = stand_in_wall("Door", OpeningKind.DOOR, wide, foot=np.array([168.0, 76.2, 0.0]), along=-X)
     settings = Settings(walls=STOCK, roof=STOCK, floor=STOCK, joiners=STOCK)
     # hung at the right jamb as seen from the yard, it swings towards the other arm
