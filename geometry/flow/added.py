@@ -15,6 +15,7 @@ from ..errors import BadSettingError
 from ..findings import Finding, Severity
 from ..joints.held_roof import hold_roofs
 from ..joints.joiner import make_joiners
+from ..joints.relief import relieve_boards
 from ..outcome import Proposal, Settings
 from ..part import Part, PartKind
 from ..plan.carry import Carried, break_spots, carry_roles
@@ -222,6 +223,7 @@ def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> 
     unfolded = unfold_solid(as_solid(block, openings), replace(settings, propose=Proposal.NONE))
     facets, sections = unfolded.facets, unfolded.sections
     joiners = make_joiners(facets, sections, cut)
+    sections, joiners, _ = relieve_boards(sections, joiners, cut)
     stops, closures = hold_roofs(facets, sections, joiners.parts, cut)
     parts = (*sections.parts, *joiners.parts)
     found = [*facets.findings, *sections.findings, *joiners.findings, *closures.findings]

@@ -13,6 +13,7 @@ from ..joints.floor import lay_floor
 from ..joints.held_roof import hold_roofs
 from ..joints.hold import check_corners, check_loose, check_unmarked, find_hold
 from ..joints.joiner import make_joiners
+from ..joints.relief import relieve_boards
 from ..outcome import Outcome, Proposal, Settings
 from ..part import Part
 from ..progress import SILENT, Progress
@@ -52,6 +53,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     facets, sections = unfolded.facets, unfolded.sections
     progress.tell(0.25)
     joiners = make_joiners(facets, sections, settings)
+    sections, joiners, notches = relieve_boards(sections, joiners, settings)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
     drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
@@ -89,6 +91,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
         *unfolded.findings,
         *helpful,
         *(finding for step in steps for finding in step.findings),
+        *notches,
         *check_outlines(drawn),
         *swings,
         *checked,

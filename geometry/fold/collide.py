@@ -35,11 +35,12 @@ class Board:
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Two boards that enter each other by ``depth`` mm near ``point``."""
+    """Two boards that enter each other by ``depth`` mm near ``point``; places: theirs among the boards looked at."""
 
     names: tuple[str, str]
     depth: float
     point: tuple[float, float, float]
+    places: tuple[int, int] = (0, 0)
 
 
 def prisms(outline: Polygon, stands: Pose, low: float, high: float) -> np.ndarray:
@@ -60,7 +61,8 @@ def prisms(outline: Polygon, stands: Pose, low: float, high: float) -> np.ndarra
 
 def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tuple[Crossing, ...]]:
     """Return the greatest depth by which any two boards enter each other, and the pairs deeper than ``deeper``, mm."""
-    filled = [board for board in boards if len(board.corners)]
+    place_of = [k for k, board in enumerate(boards) if len(board.corners)]
+    filled = [boards[k] for k in place_of]
     if len(filled) < 2:
         return 0.0, ()
     corners = np.concatenate([board.corners for board in filled])
@@ -90,7 +92,8 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
     for (a, b), (depth, at) in sorted(pairs.items()):
         i, j = first[at], second[at]
         middle = (np.maximum(low[i], low[j]) + np.minimum(high[i], high[j])) / 2
-        crossings.append(Crossing((filled[a].name, filled[b].name), depth, place(middle)))
+        places = (place_of[a], place_of[b])
+        crossings.append(Crossing((filled[a].name, filled[b].name), depth, place(middle), places))
     return float(max(0.0, depths.max())), tuple(crossings)
 
 

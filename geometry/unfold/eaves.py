@@ -4,23 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ..solid.facets import Facet, Facets, ShellKind
-from ..tolerance import SNAP
+from ..solid.facets import Edge, Facet, Facets, ShellKind
+from ..tolerance import AREA, SNAP
 from .outline import corner_arc
 
 __all__ = ["Eaves", "find_eaves"]
 
+#: Strips in which the underside of a flexed roof line is looked at.
+_STRIPS = 6
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Slope:
-    """A roof facet seen from below: height over the plan is ``heights @ (x, y, 1)``."""
+    """A roof facet seen from below: height over the plan is ``heights @ (x, y, 1)``; shell: its roof.
 
-    facet: int
+    A strip of a rounded underside along a flexed line is one as well, without a facet.
+    """
+
+    facet: int | None
+    shell: int
     heights: np.ndarray
     plan: Polygon
 
@@ -36,10 +44,30 @@ class _Line:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Eaves:
-    """The undersides of all roofs over a building, asked by whatever stands below them."""
+    """The undersides of all roofs over a building, asked by whatever stands below them; rounds: of flexed lines."""
 
     slopes: tuple[_Slope, ...]
     lines: tuple[_Line, ...]
+    rounds: tuple[_Slope, ...] = ()
+
+    def ceiling(self, area: Polygon, top: float) -> float:
+        """Return the least height, mm, of a roof over the plan of something that ends at ``top``; infinite without.
+
+        Only a roof that somewhere over the plan is as high as the top rests on it; a lower one goes through,
+        which the proof reports.
+        """
+        lowest: dict[int, float] = {}
+        resting = set()
+        for under in (*self.slopes, *self.rounds):
+            over = under.plan.intersection(area)
+            if over.is_empty:
+                continue
+            corners = shapely.get_coordinates(over)
+            heights = np.column_stack([corners, np.ones(len(corners))]) @ under.heights
+            lowest[under.shell] = min(lowest.get(under.shell, np.inf), float(heights.min()))
+            if float(heights.max()) >= top - SNAP:
+                resting.add(under.shell)
+        return min((lowest[shell] for shell in resting), default=np.inf)
 
     def drop(self, facet: Facet, start: np.ndarray, end: np.ndarray, layer: tuple[float, float]) -> float:
         """Return by how much a top edge must be lowered so that a board under a slope touches and no more.
@@ -93,15 +121,39 @@ def find_eaves(facets: Facets, radii: Mapping[int, float]) -> Eaves:
     """Collect the roof slopes of a building; ``radii`` gives the underside radius of flexed edges by id, mm."""
     slopes = []
     lines = []
+    rounds: list[_Slope] = []
     roofs = {shell.id for shell in facets.shells if shell.kind is ShellKind.ROOF}
     for facet in facets.facets:
         if facet.shell not in roofs:
             continue
         n, origin = facet.frame.n, facet.frame.origin
         heights = np.array([-n[0], -n[1], n @ origin]) / n[2]
-        slopes.append(_Slope(facet.id, heights, Polygon(facets.corners(facet)[:, :2])))
+        slopes.append(_Slope(facet.id, facet.shell, heights, Polygon(facets.corners(facet)[:, :2])))
     for edge in facets.edges:
         if edge.id in radii and facets.left(edge).shell in roofs and edge.angle > 0:
             start, end = facets.ends(edge)
             lines.append(_Line(start, end, radii[edge.id]))
-    return Eaves(tuple(slopes), tuple(lines))
+            rounds += _rounds(facets, edge, radii[edge.id])
+    return Eaves(tuple(slopes), tuple(lines), tuple(rounds))
+
+
+def _rounds(facets: Facets, edge: Edge, radius: float) -> list[_Slope]:
+    """Return the underside of a flexed ridge or hip in strips whose chords lie on its inner arc or below it."""
+    one, other = (facet.frame.n for facet in facets.pair(edge))
+    middle = (one + other) / np.linalg.norm(one + other)
+    ends = facets.ends(edge)
+    axis = ends - middle * radius / np.cos(edge.angle / 2)
+    turns = np.linspace(-0.5, 0.5, _STRIPS + 1) * edge.angle
+    aside = other - (other @ middle) * middle
+    aside = aside / np.linalg.norm(aside)
+    rims = [axis + radius * (np.cos(turn) * middle + np.sin(turn) * aside) for turn in turns]
+    shell = facets.left(edge).shell
+    rounds = []
+    for near, far in pairwise(rims):
+        plan = Polygon(np.concatenate([near, far[::-1]])[:, :2])
+        if plan.area < AREA:
+            continue
+        flat = np.column_stack([np.concatenate([near, far])[:, :2], np.ones(4)])
+        heights = np.linalg.lstsq(flat, np.concatenate([near, far])[:, 2], rcond=None)[0]
+        rounds.append(_Slope(None, shell, heights, plan))
+    return rounds

@@ -17,6 +17,7 @@ from ..solid.solid import Role
 from ..tolerance import LENGTH, SNAP
 from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
+from .headroom import span_under_roof
 from .outline import MovedRing, move_sides
 from .saddles import saddle_of, saddle_setback
 
@@ -100,7 +101,18 @@ def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings
         if all(abs(widths.get(edge, 0.0) - made.flat_width) < LENGTH for edge, made in lattices.items()):
             break
         moved = {f.id: _moved(facets, f, bends, flat_eaves, settings) for f in facets.facets}
-        axes = {edge: _span(facets, moved, facets.edges[edge]) for edge in hinges}
+        eaves = find_eaves(facets, {edge: made.reference_radius for edge, made in bends.items()})
+        axes = {
+            edge: span_under_roof(
+                facets,
+                facets.edges[edge],
+                bends[edge],
+                lattices[edge].thickness,
+                eaves,
+                _span(facets, moved, facets.edges[edge]),
+            )
+            for edge in hinges
+        }
     if not hinges:
         moved = {f.id: _moved(facets, f, {}, flat_eaves, settings) for f in facets.facets}
     radii = {edge: made.reference_radius for edge, made in bends.items()}

@@ -1,0 +1,243 @@
+"""Relief: where two standing boards would cross, the one that shows less is notched until they only pass.
+
+Square-cut boards on the outside of a convex body never meet more than at its edges. Where edges that turn in
+and out come together, under hips and valleys and beside bends, the thickness of one board may still reach
+into another one. What a board would share with the other one is seen as a shadow on its own plane: the other
+board, cut down to the layer that this one fills, laid flat. Without the shadow the two cannot cross.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPoint, Polygon
+from shapely.geometry.polygon import orient
+
+from ..findings import Finding, Location, Severity, place
+from ..fold.collide import Board, Crossing, find_crossings
+from ..fold.fold import fold
+from ..fold.standing import standing_boards
+from ..part import Panel, Part, PartKind, frozen
+from ..settings import BuildSettings
+from ..tolerance import AREA, LENGTH, OVERLAP, SNAP, UPRIGHT
+from ..unfold.outline import clean_ring
+from ..unfold.section import Sections
+from .joiner import Joiners
+
+__all__ = ["Relief", "relieve", "relieve_boards", "shadow"]
+
+#: What a notch is larger than the shadow all round, mm: a tenth of the thinnest kerf, so that nobody sees it.
+RELIEF_AIR = 0.02
+
+#: A notch reaches no deeper into its board than this many times the board's thickness: a wall under a slope of 76
+#: degrees. What is deeper is no matter of edges but of a model whose faces run into one another.
+RELIEF_DEPTH = 4.0
+
+#: ... and takes no more than this share of its panel.
+RELIEF_SHARE = 0.25
+
+#: Necks of board narrower than this are cut away with a notch, and crevices up to twice as wide are filled, mm:
+#: more than any kerf, less than a board is thick.
+_CREVICE = 1.0
+
+#: What a lattice or a tab may lose of the line that holds it to its panel, mm: the air of a notch at its very end.
+_HELD = 5.0 * RELIEF_AIR
+
+#: Notches smaller than this are not worth a word, mm: nobody sees light through less than a kerf of an edge.
+_WORTH_A_WORD = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """The parts with their notches, in the order given, and what there is to say of the notches."""
+
+    parts: tuple[Part, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Notch:
+    """What a panel loses. depth: how far it reaches in from the panel's outline, mm."""
+
+    part: Part
+    area: float
+    depth: float
+
+
+def relieve_boards(
+    sections: Sections, joiners: Joiners, settings: BuildSettings
+) -> tuple[Sections, Joiners, tuple[Finding, ...]]:
+    """Return sections and joiners whose boards do not cross one another, and what there is to say of the notches."""
+    relief = relieve((*sections.parts, *joiners.parts), settings)
+    count = len(sections.parts)
+    return (
+        replace(sections, parts=relief.parts[:count]),
+        replace(joiners, parts=relief.parts[count:]),
+        relief.findings,
+    )
+
+
+def relieve(parts: Sequence[Part], settings: BuildSettings) -> Relief:
+    """Notch the panels of parts so that no two boards cross, as far as small notches beside bends and tabs do it.
+
+    Of two panels the one yields that shows less: joiners first, then what stands upright, then the one that loses
+    less. Lattices and tabs stay whole, so what crosses those yields alone. What is left is for the proof to tell.
+    """
+    poses = {part.id: fold(part) for part in parts}
+    boards = list(standing_boards(parts, poses, (), settings))
+    _, crossings = find_crossings(boards, deeper=OVERLAP)
+    now = {part.id: part for part in parts}
+    deepest: tuple[float, Crossing, str] | None = None
+    for crossing in sorted(crossings, key=lambda crossing: (-crossing.depth, crossing.places)):
+        made = _yielding(crossing, boards, now, settings)
+        if made is None:
+            continue
+        now[made.part.id] = made.part
+        if deepest is None or made.depth > deepest[0]:
+            deepest = made.depth, crossing, made.part.id
+    findings = (_note(*deepest, now),) if deepest is not None and deepest[0] >= _WORTH_A_WORD else ()
+    return Relief(tuple(now[part.id] for part in parts), findings)
+
+
+def shadow(panel: Panel, layer: tuple[float, float], other: np.ndarray) -> shapely.Geometry:
+    """Return what other boards cover of a panel's plane within the layer that the panel's board fills.
+
+    layer: z of its two faces in the part frame, mm; other: (m, 6, 3) mm, prisms in the model. A prism cut by two
+    planes has its corners where its edges pass the planes and where its own corners lie between them.
+    """
+    low, high = layer[0] + OVERLAP / 2, layer[1] - OVERLAP / 2
+    own = panel.stands.back(other)
+    heights = own[..., 2]
+    near = (heights.min(axis=1) < high) & (heights.max(axis=1) > low)
+    hulls = []
+    for prism in own[near]:
+        corners = [prism[(prism[:, 2] >= low) & (prism[:, 2] <= high), :2]]
+        starts, ends = prism[_EDGES[:, 0]], prism[_EDGES[:, 1]]
+        for level in (low, high):
+            passing = (starts[:, 2] - level) * (ends[:, 2] - level) < 0.0
+            share = (level - starts[passing, 2]) / (ends[passing, 2] - starts[passing, 2])
+            corners.append((starts[passing] + share[:, None] * (ends[passing] - starts[passing]))[:, :2])
+        hull = MultiPoint(np.concatenate(corners)).convex_hull
+        if isinstance(hull, Polygon):
+            hulls.append(hull)
+    return shapely.union_all(hulls)
+
+
+#: The nine edges of a prism: round either face, and across.
+_EDGES = np.array([(0, 1), (1, 2), (2, 0), (3, 4), (4, 5), (5, 3), (0, 3), (1, 4), (2, 5)])
+
+
+def _yielding(
+    crossing: Crossing, boards: Sequence[Board], now: dict[str, Part], settings: BuildSettings
+) -> _Notch | None:
+    """Return the better of the notches that end a crossing, or None where neither board can take one."""
+    one, two = (boards[k] for k in crossing.places)
+    found = []
+    for board, other in ((one, two), (two, one)):
+        index = _panel_of(board)
+        if index is None:
+            continue
+        part = now[board.name]
+        notch = _notched(part, index, _corners(other, now, settings))
+        if notch is not None:
+            found.append((_shows(part, part.panels[index]), notch.area, notch))
+    return min(found, key=lambda each: each[:2])[2] if found else None
+
+
+def _panel_of(board: Board) -> int | None:
+    """Return which panel of its part a board is, None for a lattice."""
+    last = board.group.rpartition("/")[2]
+    return int(last) if last.isdecimal() else None
+
+
+def _corners(board: Board, now: dict[str, Part], settings: BuildSettings) -> np.ndarray:
+    """Return the prisms of a board as it is by now."""
+    if _panel_of(board) is None:
+        return board.corners
+    part = now[board.name]
+    fresh = standing_boards((part,), {part.id: fold(part)}, (), settings)
+    return next(each.corners for each in fresh if each.group == board.group)
+
+
+def _shows(part: Part, panel: Panel) -> int:
+    """Return how much a notch in a panel shows: joiners are lined by walls, walls stand under roofs."""
+    if part.kind in (PartKind.CORE, PartKind.CHEEK):
+        return 0
+    return 1 if abs(float(panel.stands.z[2])) < UPRIGHT else 2
+
+
+def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
+    """Return a part whose panel gives way to other prisms, or None where no small notch beside its bends does it."""
+    panel = part.panels[index]
+    layer = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
+    body = Polygon(panel.ring, panel.holes)
+    if not body.is_valid:
+        return None
+    meets = shadow(panel, layer, other).intersection(body)
+    # a sliver no wider than boards may share is a touch; what is wider gets the air all round
+    meets = meets.buffer(-OVERLAP / 2, join_style="mitre")
+    # crevices between links, or between one notch and the next, are no board that anyone could use
+    meets = meets.buffer(_CREVICE, join_style="mitre").buffer(RELIEF_AIR - _CREVICE, join_style="mitre")
+    rest = _without_necks(_largest(body.difference(meets)), meets)
+    lost = _regions(body.difference(rest))
+    if rest.is_empty or not lost:
+        return None
+    area = sum(piece.area for piece in lost)
+    rim = shapely.get_coordinates(shapely.segmentize(rest.boundary, part.thickness / 2))
+    depth = float(shapely.distance(shapely.points(rim), body.boundary).max())
+    if depth > RELIEF_DEPTH * part.thickness or area > RELIEF_SHARE * body.area:
+        return None
+    stays = shapely.union_all(_regions(part.outline.difference(body)))
+    if _joined(rest, stays) < _joined(body, stays) - _HELD:
+        return None
+    notch = shapely.union_all([meets, *(piece.buffer(LENGTH, join_style="mitre") for piece in lost)]).difference(stays)
+    outline = part.outline.difference(notch)
+    if not isinstance(outline, Polygon):
+        outline = _largest(outline)
+    ring, *holes = (_ring(line) for line in (rest.exterior, *rest.interiors))
+    panels = tuple(
+        replace(each, ring=ring, holes=tuple(holes)) if k == index else each for k, each in enumerate(part.panels)
+    )
+    engrave = tuple(line for line in part.engrave if outline.covers(LineString(line)))
+    outline = Polygon(_ring(outline.exterior), [_ring(line) for line in outline.interiors])
+    return _Notch(replace(part, outline=outline, panels=panels, engrave=engrave), area, depth)
+
+
+def _without_necks(body: Polygon, notch: shapely.Geometry) -> Polygon:
+    """Return a panel without the necks and tips beside a notch that are too thin to be cut."""
+    thick = body.buffer(-_CREVICE / 2, join_style="mitre").buffer(_CREVICE / 2, join_style="mitre")
+    thin = [piece for piece in _regions(body.difference(thick)) if piece.distance(notch) <= LENGTH]
+    return _largest(body.difference(shapely.union_all(thin).buffer(LENGTH, join_style="mitre"))) if thin else body
+
+
+def _joined(body: Polygon, stays: shapely.Geometry) -> float:
+    """Return over what length a panel meets the lattices and tabs beside it, mm."""
+    return float(body.exterior.intersection(stays.buffer(SNAP)).length) if not stays.is_empty else 0.0
+
+
+def _regions(shape: shapely.Geometry) -> list[Polygon]:
+    """Return the regions of a shape without what rounding leaves."""
+    return [piece for piece in shapely.get_parts(shape) if isinstance(piece, Polygon) and piece.area > AREA]
+
+
+def _largest(shape: shapely.Geometry) -> Polygon:
+    return orient(max(_regions(shape), key=lambda piece: piece.area, default=Polygon()))
+
+
+def _ring(line: LineString) -> np.ndarray:
+    return frozen(clean_ring(np.array(line.coords)[:-1]))
+
+
+def _note(depth: float, crossing: Crossing, name: str, now: dict[str, Part]) -> Finding:
+    """Return the note on the deepest of all notches."""
+    other = crossing.names[0] if crossing.names[1] == name else crossing.names[1]
+    part = now[name]
+    return Finding(
+        Severity.NOTE,
+        "notched-board",
+        f"{part.label} ({name}) is notched up to {depth:.1f} mm deep where {other} passes it; a little light may show.",
+        Location(part=name, point=place(crossing.point)),
+    )
