@@ -6,7 +6,9 @@
 
 A building depends on the seed, its family and its number alone; boards take turns by number (see --board).
 Cut and proved: no error. Told: an error says what cannot be made. Refused: the work stopped with a sentence.
-Wrong: it was cut and proved, and the judge found a fault. The process ends with 1 where one crashed or is wrong.
+Slow: given up after a minute of processor time. Wrong: it was cut and proved, and the judge found a fault.
+Varies: another order of points and faces gives other parts; every fifth building is run again for it (--again).
+The process ends with 1 where one was slow, crashed or is wrong.
 """
 
 from __future__ import annotations
@@ -21,18 +23,24 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from judging import Verdict, judge
+from judging import Fault, Judgement, Verdict, judge
+from kept_sizes import lost_sizes, stray_tabs
 from made_buildings import Building
+from run_again import changes_with_order, changes_with_time
 from sound_buildings import FAMILIES, find_family, make_sound
+from standing_solids import shared_places
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.flow.run import run
 
 __all__ = ["Seen", "look_at", "main"]
 
 #: How a building can end, in the order of the table; the first is what is hoped for, the last the worst.
-ENDS = ("cut", "told", "refused", "crash", "wrong")
+ENDS = ("cut", "told", "refused", "slow", "crash", "wrong")
 
 _ENDS = {Verdict.CUT: "cut", Verdict.TOLD: "told", Verdict.REFUSED: "refused", Verdict.CRASH: "crash"}
+
+#: A run is given up after so many seconds of processor time, and the building counts as slow.
+_LONGEST = 60.0
 
 #: So many numbers are listed for one code.
 _LISTED = 12
@@ -42,7 +50,8 @@ _LISTED = 12
 class Seen:
     """What came of one building.
 
-    reasons: error codes, or the sentence or fault that ended it. seconds: of processor time.
+    reasons: error codes, or the sentence or fault that ended it. varies: another order of its mesh gives
+    other parts (looked at for some numbers). seconds: of processor time for the run and its first judgement.
     """
 
     family: str
@@ -51,33 +60,58 @@ class Seen:
     kind: str
     end: str
     reasons: tuple[str, ...]
+    varies: bool
     seconds: float
 
 
 @dataclass(frozen=True)
 class Asked:
-    """One building to look at."""
+    """One building to look at. again: every how many numbers a building is run again, 0 for none."""
 
     seed: int
     family: str
     number: int
     board: str | None
+    again: int = 0
 
 
 def look_at(asked: Asked) -> Seen:
     """Make one building, run the flow and judge it."""
     building = make_sound(asked.seed, FAMILIES[asked.family], asked.number, asked.board)
     start = time.process_time()
-    judgement = judge(building)
+    judgement = judge(building, longest=_LONGEST)
+    taken = time.process_time() - start
     end, reasons = _ENDS[judgement.verdict], judgement.codes
     if judgement.verdict is Verdict.REFUSED:
         reasons = (judgement.sentence,)
-    if judgement.faults and end in ("cut", "crash"):
-        end = "wrong" if end == "cut" else end
-        reasons = tuple(dict.fromkeys(f"{fault.value}: {where}" for fault, where in judgement.faults))
+    if judgement.verdict is Verdict.CRASH:
+        slow = any(fault is Fault.ENDLESS for fault, _ in judgement.faults)
+        end = "slow" if slow else end
+        reasons = tuple(f"{fault.value}: {where}" for fault, where in judgement.faults)
+    varies = False
+    if end == "cut" and judgement.outcome is not None:
+        again = asked.again > 0 and asked.number % asked.again == 0
+        faults = find_faults(building, judgement, again=again)
+        varies = again and changes_with_order(building.solid, building.settings, judgement.outcome, seed=asked.number)
+        end, reasons = ("wrong", faults) if faults else (end, reasons)
     kind = ", ".join(building.kind[group] for group in ("building", "mesh", "order", "noise"))
-    taken = time.process_time() - start
-    return Seen(asked.family, asked.number, building.kind["stock"], kind, end, reasons, taken)
+    return Seen(asked.family, asked.number, building.kind["stock"], kind, end, reasons, varies, taken)
+
+
+def find_faults(building: Building, judgement: Judgement, *, again: bool) -> tuple[str, ...]:
+    """Return what is wrong with a building that is cut and proved, each kind once with its first place."""
+    outcome = judgement.outcome
+    assert outcome is not None
+    found = [f"{fault.value}: {where}" for fault, where in judgement.faults]
+    found += [
+        f"boards share a place: {shared.one} and {shared.two}, {shared.volume:.1f} mm^3, {shared.depth:.2f} mm deep"
+        for shared in shared_places(outcome)
+    ]
+    found += [f"size lost: {sentence}" for sentence in lost_sizes(building.solid, outcome)]
+    found += [f"tab astray: {sentence}" for sentence in stray_tabs(outcome)]
+    if again and changes_with_time(building.solid, building.settings, outcome):
+        found.append("other bytes: the same input twice gives other cut files")
+    return tuple({sentence.split(":")[0]: sentence for sentence in reversed(found)}.values())
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -91,14 +125,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     numbers = range(chosen.first, chosen.first + chosen.count)
     seen: list[Seen] = []
     for family in families:
-        found = list(_look(chosen.jobs, [Asked(chosen.seed, family, number, chosen.board) for number in numbers]))
+        found = list(
+            _look(chosen.jobs, [Asked(chosen.seed, family, number, chosen.board, chosen.again) for number in numbers])
+        )
         _print_family(found)
         seen += found
     if len(families) > 1:
         print(_row("all", seen))
     if chosen.json:
         chosen.json.write_text(json.dumps([asdict(one) for one in seen], indent=1), encoding="utf-8")
-    return int(any(one.end in ("crash", "wrong") for one in seen))
+    return int(any(one.end in ("slow", "crash", "wrong") for one in seen))
 
 
 def _read(arguments: Sequence[str] | None) -> argparse.Namespace:
@@ -108,6 +144,7 @@ def _read(arguments: Sequence[str] | None) -> argparse.Namespace:
     reader.add_argument("--first", type=int, default=0, help="number of the first building")
     reader.add_argument("--seed", type=int, default=1)
     reader.add_argument("--board", help="run all buildings in this stock")
+    reader.add_argument("--again", type=int, default=5, help="run every Nth building again, and in another order")
     reader.add_argument("--jobs", type=int, default=1, help="processes")
     reader.add_argument("--json", type=Path, help="write what came of every building")
     reader.add_argument("--only", type=int, help="run this building alone and show all of it")
@@ -132,6 +169,7 @@ def _row(name: str, seen: Sequence[Seen]) -> str:
     mean = sum(one.seconds for one in seen) / max(1, len(seen))
     share = 100.0 * ends["cut"] / max(1, len(seen))
     counts = "  ".join(f"{end} {ends[end]:3}" for end in ENDS)
+    counts += f"  varies {sum(one.varies for one in seen):2}"
     return f"{name:34}{len(seen):4}   {counts}   {share:5.1f} %   {mean:.2f} s, at most {slow:.1f}"
 
 
@@ -142,6 +180,9 @@ def _print_family(seen: Sequence[Seen]) -> None:
     print(_row(seen[0].family, seen))
     for board in dict.fromkeys(one.board for one in seen):
         print(_row(f"    {board}", [one for one in seen if one.board == board]))
+    varying = [one.number for one in seen if one.varies]
+    if varying:
+        print(f"        other parts in another order: {' '.join(map(str, varying))}")
     for end in ENDS[1:]:
         where: dict[str, list[int]] = {}
         for one in seen:
@@ -167,6 +208,11 @@ def _replay(building: Building, save: Path | None) -> int:
     print(f"{judgement.verdict.value} {judgement.sentence}")
     for fault, where in judgement.faults:
         print(f"FAULT {fault.value}: {where}")
+    if judgement.outcome is not None:
+        for sentence in find_faults(building, judgement, again=True):
+            print(f"FAULT {sentence}")
+        if changes_with_order(building.solid, building.settings, judgement.outcome, seed=building.number):
+            print("other parts where the mesh is in another order")
     try:
         outcome = run(building.solid, building.settings, title="Sweep")
     except GeometryError:

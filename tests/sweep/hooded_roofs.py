@@ -124,6 +124,11 @@ def _clip(ring: np.ndarray, lines: Iterable[np.ndarray]) -> np.ndarray:
 
 def _raised(cell: Polygon, plane: np.ndarray) -> tuple[Point, ...]:
     ring = np.array(cell.exterior.coords)[:-1]
+    ring = ring[np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > SAME]
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    turns = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    # corners that an overlay left on a straight side are none; the mesh gets back those that it shares
+    ring = ring[turns > SAME * np.maximum(np.hypot(*before.T), np.hypot(*after.T))]
     heights = ring @ plane[:2] + plane[2]
     return tuple((float(x), float(y), float(z)) for (x, y), z in zip(ring, heights, strict=True))
 

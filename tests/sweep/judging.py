@@ -10,7 +10,7 @@ import signal
 import traceback
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 
@@ -38,7 +38,7 @@ _SCALE = 1e6
 #: An area is off by no more than this per mm of the ring, mm: two of pyclipper's units.
 _SAME_AREA = 2.0 / _SCALE
 
-#: Longer than this no maker waits for one building, s.
+#: Longer than this no maker waits for one building, s of processor time, so that other work beside it does not count.
 LONGEST = 120.0
 
 #: A point named by a finding lies within this of the middle of the break that it is about, mm.
@@ -71,12 +71,16 @@ class Fault(StrEnum):
 
 @dataclass(frozen=True)
 class Judgement:
-    """The verdict on one building, what it said, and the faults found, each with a word on where."""
+    """The verdict on one building, what it said, and the faults found, each with a word on where.
+
+    outcome: what the run came to, None where it came to nothing.
+    """
 
     verdict: Verdict
     codes: tuple[str, ...]
     sentence: str
     faults: tuple[tuple[Fault, str], ...]
+    outcome: Outcome | None = field(default=None, repr=False, compare=False)
 
 
 class _TooLongError(Exception):
@@ -85,7 +89,7 @@ class _TooLongError(Exception):
 
 @contextmanager
 def _limited(seconds: float) -> Iterator[None]:
-    """Raise _TooLongError where a block takes longer; where there are no alarms it may take its time."""
+    """Raise _TooLongError where a block takes more processor time; where there are no alarms it may take its time."""
     if not hasattr(signal, "setitimer"):
         yield
         return
@@ -93,19 +97,19 @@ def _limited(seconds: float) -> Iterator[None]:
     def end(number: int, frame: object) -> None:
         raise _TooLongError
 
-    before = signal.signal(signal.SIGALRM, end)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    before = signal.signal(signal.SIGVTALRM, end)
+    signal.setitimer(signal.ITIMER_VIRTUAL, seconds)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0.0)
-        signal.signal(signal.SIGALRM, before)
+        signal.setitimer(signal.ITIMER_VIRTUAL, 0.0)
+        signal.signal(signal.SIGVTALRM, before)
 
 
-def judge(building: Building) -> Judgement:
-    """Run the whole flow on a building and say what came of it."""
+def judge(building: Building, *, longest: float = LONGEST) -> Judgement:
+    """Run the whole flow on a building, for at most ``longest`` s of processor time, and say what came of it."""
     try:
-        with _limited(LONGEST):
+        with _limited(longest):
             outcome = run(building.solid, building.settings, title="Sweep")
     except _TooLongError:
         return Judgement(Verdict.CRASH, (), "", ((Fault.ENDLESS, ""),))
@@ -122,7 +126,7 @@ def judge(building: Building) -> Judgement:
         *_proof_faults(building, outcome),
     ]
     codes = tuple(dict.fromkeys(finding.code for finding in errors))
-    return Judgement(Verdict.TOLD if errors else Verdict.CUT, codes, "", tuple(faults))
+    return Judgement(Verdict.TOLD if errors else Verdict.CUT, codes, "", tuple(faults), outcome)
 
 
 def _errors(outcome: Outcome) -> list[Finding]:
