@@ -55,7 +55,8 @@ def test_adding_is_undone_and_redone():
 
 
 def test_rebuilding_keeps_marks_and_is_undone():
-    target = add(roof="NONE")
+    # all its walls in a row fit a sheet
+    target = add(roof="NONE", length=5.0, width=4.0)
     corner = next(
         edge.index
         for edge in target.data.edges
@@ -103,14 +104,77 @@ def test_any_right_angled_outline_is_added_by_its_corners():
 
 
 @pytest.mark.parametrize(
+    ("fields", "walls", "slopes"),
+    one_quick(
+        [
+            ({"plan": "ROUND", "across": 5.0, "sides": 6, "roof": "PYRAMID"}, 6, 6),
+            ({"roof": "LEAN_TO"}, 4, 1),
+            ({"roof": "GAMBREL", "lower_share": 0.5}, 4, 4),
+            ({"roof": "MANSARD"}, 4, 8),
+            ({"length": 6.0, "roof": "CROSSING"}, 4, 8),
+            ({"plan": "PLUS", "length": 9.0, "width": 9.0, "roof": "NONE"}, 12, 0),
+            ({"plan": "Z", "length": 9.0, "width": 9.0, "roof": "NONE"}, 8, 0),
+            ({"plan": "CORNERS", "corners": "0,0 8,0 9,6 1,5", "roof": "NONE"}, 4, 0),
+        ]
+    ),
+)
+def test_every_plan_and_roof_of_the_menu_is_added(fields, walls, slopes):
+    target = add(**fields)
+    feet = [min(target.data.vertices[v].co.z for v in face.vertices) for face in target.data.polygons]
+    assert sum(foot < 1e-3 for foot in feet) == walls + roles_of(target).count(Role.BREAK)
+    assert sum(foot > 1e-3 for foot in feet) == slopes
+
+
+def test_fields_are_drawn_for_the_plan_and_roof_they_count_for():
+    fields = add().stowfold.building
+    drawn = []
+    layout = SimpleNamespace(prop=lambda _fields, name, **_options: drawn.append(name))
+    layout.column = lambda **_options: layout
+
+    def names(**chosen):
+        drawn.clear()
+        for name, value in chosen.items():
+            setattr(fields, name, value)
+        draw_fields(layout, fields)
+        return set(drawn)
+
+    assert {"length", "width"} < names(plan="RECTANGLE", roof="HIP") and not {"bar", "lower_pitch"} & set(drawn)
+    assert {"length", "width", "bar", "wing"} < names(plan="Z")
+    assert {"across", "sides"} < names(plan="ROUND") and "length" not in drawn
+    assert {"lower_pitch", "lower_share"} < names(roof="MANSARD")
+    assert "lower_share" in names(roof="HALF_HIP") and "lower_pitch" not in drawn
+
+
+@pytest.mark.slow
+def test_marks_survive_another_kind_of_roof():
+    target = add(roof="GABLE")
+    corner = next(
+        edge.index
+        for edge in target.data.edges
+        if all(abs(target.data.vertices[v].co.x) + abs(target.data.vertices[v].co.y) < 1e-4 for v in edge.vertices)
+    )
+    marks.set_roles(target.data, [corner], Role.CLOSURE)
+    for roof in ("GAMBREL", "LEAN_TO", "MANSARD"):
+        rebuild(target, roof=roof)
+        closed = [
+            edge
+            for edge, role in zip(target.data.edges, marks.read_roles(target.data).tolist(), strict=True)
+            if role == Role.CLOSURE and all(target.data.vertices[v].co.xy.length < 1e-4 for v in edge.vertices)
+        ]
+        assert len(closed) == 1
+
+
+@pytest.mark.parametrize(
     "fields",
     [
         {"length": 0.0},
         {"height": 0.0},
         {"rise": 0.0},
         {"overhang": 200.0},
-        {"plan": "L"},
+        {"plan": "L", "roof": "PYRAMID"},
         {"plan": "CORNERS", "corners": "0,0 a,b"},
+        {"plan": "CORNERS", "corners": "0,0 8,0 0,6 8,6"},
+        {"roof": "MANSARD", "lower_pitch": 0.3},
     ],
 )
 def test_bad_sizes_add_nothing(fields):

@@ -11,8 +11,10 @@ import numpy as np
 from bpy.types import Context, Event, Mesh, Object, Operator, Scene, UILayout
 
 from ...geometry.errors import GeometryError
+from ...geometry.plan.outline import PlanKind
+from ...geometry.plan.roof import Roof, RoofKind, pitch_of_rise
 from ...geometry.plan.sizes import BuildingSizes, read_corners
-from ...geometry.plan.walls import BlockOut, PlanKind, Roof, RoofKind, pitch_of_rise
+from ...geometry.plan.walls import BlockOut
 from ...geometry.play.hand import passage_over, probes_of
 from ...geometry.play.stature import find_stature, read_statures
 from ...geometry.pose import Pose
@@ -36,20 +38,37 @@ _LARGE_HAND = probes_of(find_stature("large", read_statures()))
 
 _FIELDS = tuple(BuildingFields.__annotations__)
 
+#: Fields that count for a plan; those with a bar and wings have four.
+_PLAN_FIELDS = {"RECTANGLE": ("length", "width"), "ROUND": ("across", "sides"), "CORNERS": ("corners",)}
+
+#: Fields that count for a kind of roof, beside its pitch and overhang.
+_ROOF_FIELDS = {
+    "GAMBREL": ("lower_pitch", "lower_share"),
+    "MANSARD": ("lower_pitch", "lower_share"),
+    "HALF_HIP": ("lower_share",),
+}
+
 
 def _read_sizes(fields: BuildingFields) -> BuildingSizes:
     """Return the sizes that the maker's fields ask for."""
     pitch = pitch_of_rise(as_typed(fields.rise)) if fields.pitch_as == "RISE" else float(fields.angle)
     corners = fields.plan == "CORNERS"
     return BuildingSizes(
-        plan=None if corners else PlanKind(fields.plan.lower()),
-        length=as_typed(fields.length),
+        plan=None if corners else PlanKind[fields.plan],
+        length=as_typed(fields.across if fields.plan == "ROUND" else fields.length),
         width=as_typed(fields.width),
         bar=as_typed(fields.bar),
         wing=as_typed(fields.wing),
+        sides=fields.sides,
         corners=read_corners(fields.corners) if corners else (),
         height=as_typed(fields.height),
-        roof=Roof(RoofKind(fields.roof.lower()), pitch, as_typed(fields.overhang)),
+        roof=Roof(
+            RoofKind[fields.roof],
+            pitch,
+            as_typed(fields.overhang),
+            lower_pitch=float(fields.lower_pitch),
+            lower_share=as_typed(fields.lower_share),
+        ),
     )
 
 
@@ -70,12 +89,9 @@ def draw_fields(layout: UILayout, fields: BuildingFields, words: Callable[[UILay
     column.use_property_split = True
     column.use_property_decorate = False
     column.prop(fields, "plan")
-    if fields.plan == "CORNERS":
-        column.prop(fields, "corners")
-    else:
-        sizes = column.column(align=True)
-        for name in ("length", "width") if fields.plan == "RECTANGLE" else ("length", "width", "bar", "wing"):
-            sizes.prop(fields, name)
+    sizes = column.column(align=True)
+    for name in _PLAN_FIELDS.get(fields.plan, ("length", "width", "bar", "wing")):
+        sizes.prop(fields, name)
     column.prop(fields, "height")
     if words is not None:
         words(column, passage_over(as_typed(fields.height), _LARGE_HAND).sentence)
@@ -83,6 +99,8 @@ def draw_fields(layout: UILayout, fields: BuildingFields, words: Callable[[UILay
     if fields.roof != "NONE":
         column.prop(fields, "pitch_as")
         column.prop(fields, "rise" if fields.pitch_as == "RISE" else "angle")
+        for name in _ROOF_FIELDS.get(fields.roof, ()):
+            column.prop(fields, name)
         column.prop(fields, "overhang")
 
 
