@@ -13,6 +13,7 @@ from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.clear_wall import apex, clear_stretches
 from ..unfold.corner import parted_setback
+from ..unfold.met_walls import met_stretches
 from ..unfold.setbacks import Setbacks, stock_for
 from .parting import Places
 
@@ -146,7 +147,9 @@ def develop(
         back = _runs_back(facets, ring, k, low)
         starts.append(at)
         reversed_u.append(back)
-        for a, b in clear_stretches(setbacks.facets[facet_id], points, reach):
+        for a, b in clear_stretches(
+            setbacks.facets[facet_id], points, reach, met=met_stretches(facets, facet, settings)
+        ):
             ends = (at + high - b, at + high - a) if back else (at + a - low, at + b - low)
             spans.append((*ends, _visibility(facet, points), at + (high - low) / 2))
         at += high - low

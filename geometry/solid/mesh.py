@@ -13,6 +13,7 @@ from ..errors import UnreadableError
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, WELD
 from .connected import connected
+from .crowded import walls_that_go_on
 from .lost_marks import lost_marks
 from .sew import check_gaps, sew, stitch_notes
 from .solid import Role, Solid
@@ -84,6 +85,7 @@ def _read(solid: Solid, weld: np.ndarray) -> Mesh:
     face = np.repeat(np.arange(len(faces.ids)), faces.counts)
     start, end = faces.corner, faces.corner[_ahead(faces.counts)]
     mate, crowded = _pair(start, end, len(solid.points))
+    mate, crowded = _pair_crowded(solid.points, faces, face, start, end, mate, crowded)
     flip, shell, torn = _orient(face, start, end, mate, len(faces.ids))
     mate = np.where(torn, -1, mate)
     reversed_ = flip[face]
@@ -264,6 +266,34 @@ def _pair(start: np.ndarray, end: np.ndarray, count: int) -> tuple[np.ndarray, n
     crowded = np.zeros(len(start), dtype=bool)
     for begin, many in zip(first[uses > 2], uses[uses > 2], strict=True):
         crowded[order[begin : begin + many]] = True
+    return mate, crowded
+
+
+def _pair_crowded(
+    points: np.ndarray,
+    faces: _Faces,
+    face: np.ndarray,
+    start: np.ndarray,
+    end: np.ndarray,
+    mate: np.ndarray,
+    crowded: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Pair the walls that go on into each other at edges of more than two; the others end there as free edges."""
+    if not crowded.any():
+        return mate, crowded
+    mate, crowded = mate.copy(), crowded.copy()
+    halves = np.flatnonzero(crowded)
+    low, high = np.minimum(start, end)[halves], np.maximum(start, end)[halves]
+    _, group = np.unique(low * len(points) + high, return_inverse=True)
+    for k in range(int(group.max()) + 1):
+        own = halves[group == k]
+        which = face[own]
+        ends = points[[start[own[0]], end[own[0]]]]
+        pair = walls_that_go_on(ends, faces.normal[which], faces.centre[which], faces.area[which])
+        if pair is not None:
+            one, two = own[list(pair)]
+            mate[one], mate[two] = two, one
+            crowded[own] = False
     return mate, crowded
 
 

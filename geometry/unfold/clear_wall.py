@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from ..tolerance import SNAP
@@ -38,13 +40,16 @@ def taken_stretches(moved: MovedFacet, *, but: tuple[int, int] | None = None) ->
     return taken
 
 
-def clear_stretches(moved: MovedFacet, outline: np.ndarray, reach: float) -> list[tuple[float, float]]:
+def clear_stretches(
+    moved: MovedFacet, outline: np.ndarray, reach: float, *, met: Iterable[tuple[float, float]] = ()
+) -> list[tuple[float, float]]:
     """Return the stretches of u, mm, where a line may lie that keeps ``reach`` from all that a joiner must not meet.
 
-    outline: the wall as modelled, (k, 2) mm in its plane. These are bends, openings, steps and the wall's ends, what
-    is lower than a joiner can be, and a gable's apex, where the top of a joiner would turn and the ridge is round.
+    outline: the wall as modelled, (k, 2) mm in its plane; met: stretches of it that others stand against. A joiner
+    must not meet bends, openings, steps, the wall's ends, what is lower than a joiner can be, nor a gable's apex,
+    where its top would turn and the ridge is round.
     """
-    taken = taken_stretches(moved)
+    taken = [*taken_stretches(moved), *met]
     sides = moved.rings[0].sides
     floor = float(moved.rings[0].points[:, 1].min())
     for start, end in sides:

@@ -18,6 +18,7 @@ from ..tolerance import LENGTH, SNAP
 from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
 from .headroom import span_under_roof
+from .met_walls import stand_off
 from .outline import MovedRing, move_sides
 from .saddles import saddle_of, saddle_setback
 
@@ -159,7 +160,8 @@ def side_distance(
         if slope is not None:
             roof = stock_for(facets, slope, settings).thickness
             return saddle_setback(facets, facet, edge, slope=slope, board=thickness, roof=roof)
-        return top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
+        drop = top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
+        return max(drop, stand_off(facets, facet, edge, settings))
     if other == facets.shell_of(facet).bottom:
         return 0.0
     return parted_setback(edge.angle, thickness=thickness)

@@ -60,8 +60,9 @@ def without_area(walls: Walls) -> None:
 
 
 def three_at_an_edge(walls: Walls) -> None:
-    walls.points += [(115.0, 80.0, 0.0), (115.0, 80.0, 60.0)]
-    walls.faces.append((1, 12, 13, 7))
+    """Two canopies on the top edge of one wall."""
+    walls.points += [(115.0, -30.0, 60.0), (230.0, -30.0, 60.0), (115.0, -30.0, 90.0), (230.0, -30.0, 90.0)]
+    walls.faces += [(7, 8, 13, 12), (7, 8, 15, 14)]
 
 
 def turned_screen(walls: Walls) -> None:
