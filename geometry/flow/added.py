@@ -223,7 +223,7 @@ def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> 
     unfolded = unfold_solid(as_solid(block, openings), replace(settings, propose=Proposal.NONE))
     facets, sections = unfolded.facets, unfolded.sections
     joiners = make_joiners(facets, sections, cut)
-    sections, joiners, _ = relieve_boards(sections, joiners, cut)
+    sections, joiners, _ = relieve_boards(sections, joiners, cut, deeper=settings.proof_limit)
     stops, closures = hold_roofs(facets, sections, joiners.parts, cut)
     parts = (*sections.parts, *joiners.parts)
     found = [*facets.findings, *sections.findings, *joiners.findings, *closures.findings]

@@ -53,7 +53,8 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     facets, sections = unfolded.facets, unfolded.sections
     progress.tell(0.25)
     joiners = make_joiners(facets, sections, settings)
-    sections, joiners, notches = relieve_boards(sections, joiners, settings)
+    limit = proof_limit(settings.proof_limit, facets.noise, settings)
+    sections, joiners, notches = relieve_boards(sections, joiners, settings, deeper=limit)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
     drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
@@ -67,7 +68,6 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
         *check_ground(facets),
     )
     progress.tell(0.35)
-    limit = proof_limit(settings.proof_limit, facets.noise, settings)
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=limit)
     swings = check_swings(parts, floors.tabs, settings)
     progress.tell(0.5)

@@ -22,7 +22,7 @@ from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Panel, Part, PartKind, frozen
 from ..settings import BuildSettings
-from ..tolerance import AREA, LENGTH, OVERLAP, SNAP, UPRIGHT
+from ..tolerance import AREA, LENGTH, OVERLAP, UPRIGHT, WELD
 from ..unfold.outline import clean_ring
 from ..unfold.section import Sections
 from .joiner import Joiners
@@ -68,10 +68,10 @@ class _Notch:
 
 
 def relieve_boards(
-    sections: Sections, joiners: Joiners, settings: BuildSettings
+    sections: Sections, joiners: Joiners, settings: BuildSettings, *, deeper: float
 ) -> tuple[Sections, Joiners, tuple[Finding, ...]]:
     """Return sections and joiners whose boards do not cross one another, and what there is to say of the notches."""
-    relief = relieve((*sections.parts, *joiners.parts), settings)
+    relief = relieve((*sections.parts, *joiners.parts), settings, deeper=deeper)
     count = len(sections.parts)
     return (
         replace(sections, parts=relief.parts[:count]),
@@ -80,15 +80,17 @@ def relieve_boards(
     )
 
 
-def relieve(parts: Sequence[Part], settings: BuildSettings) -> Relief:
+def relieve(parts: Sequence[Part], settings: BuildSettings, *, deeper: float = OVERLAP) -> Relief:
     """Notch the panels of parts so that no two boards cross, as far as small notches beside bends and tabs do it.
+
+    deeper: what boards may share and still count as boards that touch, mm; the proof's limit, or more.
 
     Of two panels the one yields that shows less: joiners first, then what stands upright, then the one that loses
     less. Lattices and tabs stay whole, so what crosses those yields alone. What is left is for the proof to tell.
     """
     poses = {part.id: fold(part) for part in parts}
     boards = list(standing_boards(parts, poses, (), settings))
-    _, crossings = find_crossings(boards, deeper=OVERLAP)
+    _, crossings = find_crossings(boards, deeper=deeper)
     now = {part.id: part for part in parts}
     deepest: tuple[float, Crossing, str] | None = None
     for crossing in sorted(crossings, key=lambda crossing: (-crossing.depth, crossing.places)):
@@ -181,8 +183,8 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
     meets = meets.buffer(-OVERLAP / 2, join_style="mitre")
     # crevices between links, or between one notch and the next, are no board that anyone could use
     meets = meets.buffer(_CREVICE, join_style="mitre").buffer(RELIEF_AIR - _CREVICE, join_style="mitre")
-    rest = _without_necks(_largest(body.difference(meets)), meets)
-    lost = _regions(body.difference(rest))
+    rest = _without_necks(_largest(_less(body, meets)), meets)
+    lost = _regions(_less(body, rest))
     if rest.is_empty or not lost:
         return None
     area = sum(piece.area for piece in lost)
@@ -190,13 +192,13 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
     depth = float(shapely.distance(shapely.points(rim), body.boundary).max())
     if depth > RELIEF_DEPTH * part.thickness or area > RELIEF_SHARE * body.area:
         return None
-    stays = shapely.union_all(_regions(part.outline.difference(body)))
+    stays = shapely.union_all(_regions(_less(part.outline, body)))
     if _joined(rest, stays) < _joined(body, stays) - _HELD:
         return None
     notch = shapely.union_all([meets, *(piece.buffer(LENGTH, join_style="mitre") for piece in lost)]).difference(stays)
-    outline = part.outline.difference(notch)
-    if not isinstance(outline, Polygon):
-        outline = _largest(outline)
+    outline = _largest(_less(part.outline, notch))
+    if abs(part.outline.area - outline.area - area) > RELIEF_AIR * sum(piece.length for piece in lost):
+        return None  # something else hangs on what would be lost
     ring, *holes = (_ring(line) for line in (rest.exterior, *rest.interiors))
     panels = tuple(
         replace(each, ring=ring, holes=tuple(holes)) if k == index else each for k, each in enumerate(part.panels)
@@ -209,13 +211,21 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
 def _without_necks(body: Polygon, notch: shapely.Geometry) -> Polygon:
     """Return a panel without the necks and tips beside a notch that are too thin to be cut."""
     thick = body.buffer(-_CREVICE / 2, join_style="mitre").buffer(_CREVICE / 2, join_style="mitre")
-    thin = [piece for piece in _regions(body.difference(thick)) if piece.distance(notch) <= LENGTH]
-    return _largest(body.difference(shapely.union_all(thin).buffer(LENGTH, join_style="mitre"))) if thin else body
+    thin = [piece for piece in _regions(_less(body, thick)) if piece.distance(notch) <= LENGTH]
+    return _largest(_less(body, shapely.union_all(thin).buffer(LENGTH, join_style="mitre"))) if thin else body
 
 
 def _joined(body: Polygon, stays: shapely.Geometry) -> float:
     """Return over what length a panel meets the lattices and tabs beside it, mm."""
-    return float(body.exterior.intersection(stays.buffer(SNAP)).length) if not stays.is_empty else 0.0
+    return float(body.exterior.intersection(stays.buffer(WELD)).length) if not stays.is_empty else 0.0
+
+
+def _less(shape: Polygon, taken: shapely.Geometry) -> shapely.Geometry:
+    """Return a shape without what is taken; on a fine grid where lines all but lie on one another."""
+    try:
+        return shape.difference(taken)
+    except shapely.GEOSException:
+        return shapely.difference(shape, taken, grid_size=LENGTH)
 
 
 def _regions(shape: shapely.Geometry) -> list[Polygon]:

@@ -16,6 +16,10 @@ from .outline import corner_arc
 
 __all__ = ["Eaves", "find_eaves"]
 
+#: A roof whose underside passes a top edge no farther off than this is meant to rest on it, mm: above what careless
+#: snapping leaves, below the thinnest board.
+_RESTS = 0.5
+
 #: Strips in which the underside of a flexed roof line is looked at.
 _STRIPS = 6
 
@@ -65,7 +69,7 @@ class Eaves:
             corners = shapely.get_coordinates(over)
             heights = np.column_stack([corners, np.ones(len(corners))]) @ under.heights
             lowest[under.shell] = min(lowest.get(under.shell, np.inf), float(heights.min()))
-            if float(heights.max()) >= top - SNAP:
+            if float(heights.max()) >= top - _RESTS:
                 resting.add(under.shell)
         return min((lowest[shell] for shell in resting), default=np.inf)
 
@@ -85,7 +89,7 @@ class Eaves:
                 continue
             gaps = [float(slope.heights @ [*(middle + h * facet.frame.n)[:2], 1.0]) - middle[2] for h in (0.0, *layer)]
             # a roof well above the edge does not touch; one well below goes through, which the proof reports
-            if abs(gaps[0]) <= SNAP:
+            if abs(gaps[0]) <= _RESTS:
                 lowest = min(lowest, *gaps[1:])
         return -lowest
 
@@ -94,7 +98,7 @@ class Eaves:
         for slope in self.slopes:
             if (
                 slope.plan.distance(shapely.Point(point[0], point[1])) <= SNAP
-                and abs(float(slope.heights @ [point[0], point[1], 1.0]) - point[2]) <= SNAP
+                and abs(float(slope.heights @ [point[0], point[1], 1.0]) - point[2]) <= _RESTS
             ):
                 return slope.facet
         return None

@@ -66,7 +66,10 @@ def _check(solid: Solid) -> None:
     settings = SETTINGS.as_cut
     unfolded = unfold_solid(solid, SETTINGS)
     sections, joiners, _ = relieve_boards(
-        unfolded.sections, make_joiners(unfolded.facets, unfolded.sections, settings), settings
+        unfolded.sections,
+        make_joiners(unfolded.facets, unfolded.sections, settings),
+        settings,
+        deeper=settings.proof_limit,
     )
     stops, closures = hold_roofs(unfolded.facets, sections, joiners.parts, settings)
     parts = (*sections.parts, *joiners.parts, *stops, *closures.parts)
