@@ -8,7 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from drawn_meshes import Drawing, draw_solid, draw_variant
 from made_buildings import Building
+from sound_bodies import draw_closed, draw_open
+from sound_dormers import draw_dormer
 from sound_houses import draw_broken, draw_crossing, draw_gable, draw_hip, draw_lean_to, draw_wings
+from sound_rings import draw_ring
 from sound_solids import draw_convex
 from sound_towers import draw_tower
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -42,6 +45,10 @@ FAMILIES: Mapping[str, Family] = {
         Family(6, "crossing-gables", draw_crossing),
         Family(7, "tower", draw_tower),
         Family(8, "convex", draw_convex),
+        Family(9, "ring", draw_ring),
+        Family(10, "closed-body", draw_closed),
+        Family(11, "dormer", draw_dormer),
+        Family(12, "open-solid", draw_open),
     )
 }
 

@@ -19,6 +19,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 __all__ = [
+    "SHORTEST",
+    "SQUARE",
     "draw_broken",
     "draw_crossing",
     "draw_gable",
@@ -27,6 +29,7 @@ __all__ = [
     "draw_lean_to",
     "draw_pitch",
     "draw_rectangle",
+    "draw_winged_plan",
     "draw_wings",
     "house",
 ]
@@ -169,7 +172,7 @@ def draw_broken(chance: Chance) -> Drawing:
 _WINGED = ("L", "T", "U", "Z")
 
 
-def _winged_plan(kind: str, chance: Chance) -> tuple[np.ndarray, float, list[tuple[float, float]]]:
+def draw_winged_plan(kind: str, chance: Chance) -> tuple[np.ndarray, float, list[tuple[float, float]]]:
     """Draw a plan with wings; return it, how wide its bar is, and from and to of every wing along the bar, mm.
 
     A bar from the origin along x, wings of 40 mm width and length at least, and 40 mm of bar beside them.
@@ -207,10 +210,6 @@ def _winged_plan(kind: str, chance: Chance) -> tuple[np.ndarray, float, list[tup
     return np.array(ring, dtype=float), wide, [(0.0, first), (start, long)]
 
 
-def _some_way_round(plan: np.ndarray, chance: Chance) -> bool:
-    return bool(chance.random() < 0.5)
-
-
 def draw_wings(chance: Chance) -> Drawing:
     """Hips of one pitch over an L, T, U or Z: eaves level all round, valleys where wings meet the bar.
 
@@ -218,7 +217,7 @@ def draw_wings(chance: Chance) -> Drawing:
     """
     kind = _WINGED[int(chance.integers(4))]
     while True:
-        plan, _, _ = _winged_plan(kind, chance)
+        plan, _, _ = draw_winged_plan(kind, chance)
         if chance.random() < 0.5:
             plan = np.array(orient(scale(Polygon(plan), xfact=-1.0, origin=(0, 0))).exterior.coords)[:-1]
         height, slope, overhang = draw_height(chance), draw_pitch(chance), _overhang(chance)
@@ -230,7 +229,7 @@ def draw_wings(chance: Chance) -> Drawing:
 def draw_crossing(chance: Chance) -> Drawing:
     """Gables of one pitch and level eaves over an L, T or U: every wing runs into the slope of the bar."""
     kind = _WINGED[int(chance.integers(3))]
-    plan, wide, wings = _winged_plan(kind, chance)
+    plan, wide, wings = draw_winged_plan(kind, chance)
     height, slope, overhang = draw_height(chance), draw_pitch(chance), _overhang(chance)
     x1, y1 = plan.max(axis=0).tolist()
     bar = _reaching(gable_hood((0.0, 0.0), (x1, wide), height, slope, upright=False), overhang, wide / 2.0, all_of=True)

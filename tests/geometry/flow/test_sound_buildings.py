@@ -28,6 +28,21 @@ def test_a_sound_building_has_flat_faces_that_agree_on_their_sides(name: str) ->
             assert off <= _STORED + 4.0 * building.noise, (name, number)
 
 
+@pytest.mark.parametrize("name", ["closed-body", "convex", "open-solid"])
+def test_closed_surfaces_have_their_fronts_outside(name: str) -> None:
+    """By the divergence theorem the volume of a closed surface with its fronts outside is above zero."""
+    closed = 0
+    for number in range(12):
+        solid = make_sound(1, FAMILIES[name], number).solid
+        sides = Counter(frozenset(way) for face in solid.faces for way in zip(face, (*face[1:], face[0]), strict=True))
+        if set(sides.values()) != {2}:
+            continue
+        corners = [solid.points[[face[0], *face[k : k + 2]]] for face in solid.faces for k in range(1, len(face) - 1)]
+        assert np.linalg.det(np.array(corners)).sum() > 0.0, (name, number)
+        closed += 1
+    assert closed == 12 or (name == "open-solid" and closed > 0)
+
+
 def test_a_building_of_a_family_depends_on_its_seed_and_number_alone() -> None:
     one, two, other = (make_sound(seed, FAMILIES["hip"], 5) for seed in (1, 1, 2))
     assert one.solid.is_same(two.solid) and not one.solid.is_same(other.solid)
