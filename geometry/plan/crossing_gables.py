@@ -1,14 +1,16 @@
 """Crossing gables: every wing of a right-angled plan has a whole gable roof; where two cross, the higher one stays.
 
-Wings are the largest rectangles that lie in the plan. A ridge runs between two ends of its wing that are walls of the
-building all along, so that no roof ends over a room, and end at no inner corner, where the overhang of the gable
-would run into the eaves beside it. A plain rectangle is crossed in its middle by a wing as wide as itself.
+Wings are the largest rectangles that lie in the plan. A ridge runs between two free ends of its wing: ends that are
+walls of the building all along, so that no roof ends over a room, and that end at no inner corner, where the overhang
+of the gable would run into the eaves beside it. A wing with one free end runs under the ridge of another one that is
+at least as wide.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import shapely
@@ -22,8 +24,33 @@ from .roof_surface import Patch, RoofSurface, highest_of
 
 __all__ = ["crossing_gables"]
 
-#: x0, y0, x1, y1.
-Wing = tuple[float, float, float, float]
+
+@dataclass(frozen=True, slots=True)
+class _Wing:
+    """A rectangle under one gable roof, mm: its ridge runs along an axis from ``low`` to ``high``, its eaves beside it.
+
+    along_x: whether the ridge runs along x; front, back: where the eaves are on the other axis.
+    """
+
+    along_x: bool
+    low: float
+    high: float
+    front: float
+    back: float
+
+    @property
+    def width(self) -> float:
+        return self.back - self.front
+
+    @property
+    def middle(self) -> float:
+        return (self.front + self.back) / 2.0
+
+    def corner(self, along: float, across: float) -> Corner:
+        return (along, across) if self.along_x else (across, along)
+
+    def room(self) -> Polygon:
+        return box(*self.corner(self.low, self.front), *self.corner(self.high, self.back))
 
 
 def crossing_gables(ring: Sequence[Corner], outline: Sequence[Corner], roof: Roof, height: float) -> RoofSurface:
@@ -32,15 +59,14 @@ def crossing_gables(ring: Sequence[Corner], outline: Sequence[Corner], roof: Roo
     Raises BadSettingError where a wing has no free ends for its gables.
     """
     if not is_right_angled(ring):
-        raise BadSettingError("Crossing gables need a plan with square corners; choose a gable roof")
+        raise BadSettingError("Crossing gables need a plan with square corners, or none inside; choose a gable roof")
     turn = _Turn(ring)
-    level = [turn.there(corner) for corner in ring]
-    plan = Polygon(level)
-    wings = _crossed_rectangle(plan) if len(ring) == 4 else list(_wings(plan))
-    covered = shapely.union_all([box(*wing).buffer(SNAP, join_style="mitre") for wing, _ in wings])
-    if not wings or not covered.covers(plan):
+    plan = Polygon([turn.there(corner) for corner in ring])
+    wings = _wings(plan, roof.overhang)
+    covered = shapely.union_all([wing.room().buffer(SNAP, join_style="mitre") for wing in wings])
+    if not covered.covers(plan):
         raise BadSettingError("A wing of this plan has no free ends for its gables; choose a gable roof")
-    patches = [patch for wing, along_x in wings for patch in _gable(wing, along_x, roof, height)]
+    patches = [patch for wing in wings for patch in _gable(wing, roof, height)]
     return highest_of(outline, [turn.back(patch) for patch in patches])
 
 
@@ -63,26 +89,52 @@ class _Turn:
         return Patch(ring, (*slope, c - slope[0] * self.x - slope[1] * self.y))
 
 
-def _crossed_rectangle(plan: Polygon) -> list[tuple[Wing, bool]]:
-    x0, y0, x1, y1 = plan.bounds
-    length, width = x1 - x0, y1 - y0
-    span = min(length, width)
-    x, y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
-    if length > width - SNAP:
-        return [((x0, y0, x1, y1), True), ((x - span / 2.0, y0, x + span / 2.0, y1), False)]
-    return [((x0, y0, x1, y1), False), ((x0, y - span / 2.0, x1, y + span / 2.0), True)]
-
-
-def _wings(plan: Polygon) -> Iterator[tuple[Wing, bool]]:
-    """Yield the largest rectangles of a plan that have free ends, and whether their ridge runs along x."""
-    room = plan.buffer(SNAP, join_style="mitre")
+def _wings(plan: Polygon, overhang: float) -> list[_Wing]:
+    """Return the wings of a plan: those with two free ends, and those with one that run under a ridge of these."""
     corners = tuple(plan.exterior.coords)[:-1]
     inner = shapely.MultiPoint([c for c, turn in zip(corners, turns_of(corners), strict=True) if turn < 0.0])
     walls = shapely.union_all([LineString(side) for side in sides_of(corners)]).buffer(SNAP)
 
-    def is_free(*end: Corner) -> bool:
-        return walls.covers(LineString(end)) and shapely.MultiPoint(end).distance(inner) > SNAP
+    def is_free(wing: _Wing, along: float) -> bool:
+        ends = [wing.corner(along, across) for across in (wing.front, wing.back)]
+        return walls.covers(LineString(ends)) and shapely.MultiPoint(ends).distance(inner) > SNAP
 
+    whole: list[_Wing] = []
+    half: list[tuple[_Wing, bool]] = []
+    for x0, y0, x1, y1 in _largest_rectangles(plan):
+        ways = [_Wing(True, x0, x1, y0, y1), _Wing(False, y0, y1, x0, x1)]
+        free = [(is_free(wing, wing.low), is_free(wing, wing.high)) for wing in ways]
+        both = [wing for wing, ends in zip(ways, free, strict=True) if all(ends)]
+        if both:
+            whole.append(max(both, key=lambda wing: round(wing.high - wing.low)))
+        half += [(wing, ends[0]) for wing, ends in zip(ways, free, strict=True) if any(ends) and not both]
+    return [*whole, *(under for wing, at_low in half for under in _under_a_ridge(wing, at_low, whole, overhang))]
+
+
+def _under_a_ridge(wing: _Wing, free_at_low: bool, whole: Sequence[_Wing], overhang: float) -> list[_Wing]:
+    """Return a wing with one free end cut off where it has run under the ridge of a wing across it, if there is one.
+
+    It is shorter by the overhang, with which it reaches just to that ridge.
+    """
+    under = []
+    for other in whole:
+        across = other.along_x != wing.along_x and wing.low < other.middle < wing.high
+        if (
+            across
+            and other.width > wing.width - SNAP
+            and other.low < wing.front + SNAP
+            and other.high > wing.back - SNAP
+        ):
+            if free_at_low:
+                under.append(replace(wing, high=other.middle - overhang))
+            else:
+                under.append(replace(wing, low=other.middle + overhang))
+    return under
+
+
+def _largest_rectangles(plan: Polygon) -> list[tuple[float, float, float, float]]:
+    """Return the rectangles (x0, y0, x1, y1) in a plan that lie in no larger one."""
+    room = plan.buffer(SNAP, join_style="mitre")
     xs, ys = (_apart(values) for values in plan.exterior.coords.xy)
     inside = [
         (x0, y0, x1, y1)
@@ -90,14 +142,11 @@ def _wings(plan: Polygon) -> Iterator[tuple[Wing, bool]]:
         for y0, y1 in combinations(ys, 2)
         if room.covers(box(x0, y0, x1, y1))
     ]
-    for wing in inside:
-        x0, y0, x1, y1 = wing
-        if any(other != wing and _holds(other, wing) for other in inside):
-            continue
-        free_x = all(is_free((x, y0), (x, y1)) for x in (x0, x1))
-        free_y = all(is_free((x0, y), (x1, y)) for y in (y0, y1))
-        if free_x or free_y:
-            yield wing, free_x and (not free_y or x1 - x0 > y1 - y0 - SNAP)
+
+    def holds(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+        return one[0] <= other[0] and one[1] <= other[1] and one[2] >= other[2] and one[3] >= other[3]
+
+    return [one for one in inside if not any(other != one and holds(other, one) for other in inside)]
 
 
 def _apart(values: Sequence[float]) -> list[float]:
@@ -109,20 +158,16 @@ def _apart(values: Sequence[float]) -> list[float]:
     return kept
 
 
-def _holds(wing: Wing, other: Wing) -> bool:
-    return wing[0] <= other[0] and wing[1] <= other[1] and wing[2] >= other[2] and wing[3] >= other[3]
-
-
-def _gable(wing: Wing, along_x: bool, roof: Roof, height: float) -> Iterator[Patch]:
-    """Yield the two slopes of a wing, with their overhang."""
-    x0, y0, x1, y1 = wing
-    left, front, right, back = x0 - roof.overhang, y0 - roof.overhang, x1 + roof.overhang, y1 + roof.overhang
+def _gable(wing: _Wing, roof: Roof, height: float) -> list[Patch]:
+    """Return the two slopes of a wing, with their overhang."""
+    low, high = wing.low - roof.overhang, wing.high + roof.overhang
     rise = math.tan(roof.pitch)
-    if along_x:
-        middle = (y0 + y1) / 2.0
-        yield Patch(((left, front), (right, front), (right, middle), (left, middle)), (0.0, rise, height - rise * y0))
-        yield Patch(((left, middle), (right, middle), (right, back), (left, back)), (0.0, -rise, height + rise * y1))
-    else:
-        middle = (x0 + x1) / 2.0
-        yield Patch(((left, front), (middle, front), (middle, back), (left, back)), (rise, 0.0, height - rise * x0))
-        yield Patch(((middle, front), (right, front), (right, back), (middle, back)), (-rise, 0.0, height + rise * x1))
+    slopes = []
+    for eave, sign in ((wing.front, 1.0), (wing.back, -1.0)):
+        outer = eave - sign * roof.overhang
+        edges = sorted((outer, wing.middle))
+        room = box(*wing.corner(low, edges[0]), *wing.corner(high, edges[1]))
+        a, b = wing.corner(0.0, sign * rise)
+        ring = tuple((float(x), float(y)) for x, y in room.exterior.coords[:-1])
+        slopes.append(Patch(ring, (a, b, height - sign * rise * eave)))
+    return slopes

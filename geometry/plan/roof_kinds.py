@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from ..tolerance import SNAP
 from .crossing_gables import crossing_gables
 from .outline import Corner, grow, is_convex, is_right_angled, sides_of, turns_of
 from .roof import Roof, RoofKind, check_roof
-from .roof_surface import Patch, Plane, RoofSurface, join, lowest_of
+from .roof_surface import Patch, Plane, RoofSurface, highest_roof_of, join, lowest_of
 from .skeleton import Stage, straight_skeleton
 
 __all__ = ["roof_over"]
@@ -53,7 +54,7 @@ def _gambrel(ring: Ring, roof: Roof, height: float) -> RoofSurface:
     if not _is_slanted(ring):
         return _broken(ring, roof, height, ends_of(ring))
     planes = _box_slopes(ring, roof.lower_pitch, height)
-    run = roof.lower_share * _box(ring)[1] / 2.0
+    run = roof.lower_share * _box(ring).width / 2.0
     upper = height + run * (math.tan(roof.lower_pitch) - math.tan(roof.pitch))
     return lowest_of(_overhung(ring, roof), [*planes, *_box_slopes(ring, roof.pitch, upper)])
 
@@ -61,17 +62,18 @@ def _gambrel(ring: Ring, roof: Roof, height: float) -> RoofSurface:
 def _half_hip(ring: Ring, roof: Roof, height: float) -> RoofSurface:
     rise = math.tan(roof.pitch) / 2.0
     if _is_slanted(ring):
-        width = _box(ring)[1]
-        planes = _box_slopes(ring, roof.pitch, height)
-        ends = _box_slopes(ring, roof.pitch, height + roof.lower_share * rise * width, across=True)
-        return lowest_of(_overhung(ring, roof), [*planes, *ends])
+        box = _box(ring)
+        clipped = height + roof.lower_share * rise * box.width
+        ends = _two_slopes(box.along, box.left, box.right, roof.pitch, clipped)
+        return lowest_of(_overhung(ring, roof), [*_box_slopes(ring, roof.pitch, height), *ends])
     upright = set(ends_of(ring))
     sides = sides_of(ring)
     starts = {k: height - roof.drop + roof.lower_share * rise * math.dist(*sides[k]) for k in upright}
     stages = [Stage(height - roof.drop, _speeds(ring, roof.pitch, upright))]
     for start in sorted(set(starts.values())):
-        upright -= {k for k in upright if starts[k] < start + SNAP}
-        if len(_speeds(ring, roof.pitch, upright)) and stages[-1].speeds != _speeds(ring, roof.pitch, upright):
+        now = {k for k in upright if starts[k] < start + SNAP}
+        if now:
+            upright -= now
             stages.append(Stage(start, _speeds(ring, roof.pitch, upright)))
     return _slopes(ring, roof, stages)
 
@@ -104,7 +106,13 @@ def _pyramid(ring: Ring, roof: Roof, height: float) -> RoofSurface:
 
 
 def _crossing(ring: Ring, roof: Roof, height: float) -> RoofSurface:
-    return crossing_gables(ring, _overhung(ring, roof), roof, height)
+    """Gables along every wing; a convex plan is crossed in its middle by a gable roof as wide as itself."""
+    if not is_convex(ring):
+        return crossing_gables(ring, _overhung(ring, roof), roof, height)
+    box = _box(ring)
+    middle, half = (box.left + box.right) / 2.0, box.width / 2.0
+    across = _two_slopes(box.along, middle - half, middle + half, roof.pitch, height)
+    return highest_roof_of(_overhung(ring, roof), [_box_slopes(ring, roof.pitch, height), across])
 
 
 _KINDS: dict[RoofKind, Callable[[Ring, Roof, float], RoofSurface]] = {
@@ -174,28 +182,46 @@ def _is_slanted(ring: Ring) -> bool:
     return is_convex(ring) and not is_right_angled(ring)
 
 
-def _box(ring: Ring) -> tuple[Corner, float, tuple[float, float], tuple[float, float]]:
-    """Return the narrowest rectangle along a side: a direction along it, its width, its limits across and along."""
-    best = None
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """The narrowest rectangle round a plan: ``across`` its width, unit; its limits across, and along its length, mm."""
+
+    across: Corner
+    front: float
+    back: float
+    left: float
+    right: float
+
+    @property
+    def along(self) -> Corner:
+        return self.across[1], -self.across[0]
+
+    @property
+    def width(self) -> float:
+        return self.back - self.front
+
+
+def _box(ring: Ring) -> _Box:
+    """Return the narrowest rectangle with a side along a side of the plan; of equally narrow ones the first."""
+    boxes = []
     corners = np.array(ring)
-    for a, b in sides_of(ring):
-        n = _inward(a, b)
-        u = (n[1], -n[0])
-        limits = [(float((corners @ way).min()), float((corners @ way).max())) for way in (n, u)]
-        for way, across, along in ((u, limits[0], limits[1]), ((-n[0], -n[1]), limits[1], limits[0])):
-            width = across[1] - across[0]
-            if best is None or width < best[1] - SNAP:
-                best = (way, width, across, along)
-    assert best is not None
-    return best
+    for side in sides_of(ring):
+        n = _inward(*side)
+        for across in (n, (-n[1], n[0])):
+            v, u = corners @ across, corners @ (across[1], -across[0])
+            boxes.append(_Box(across, *(float(value) for value in (v.min(), v.max(), u.min(), u.max()))))
+    return min(boxes, key=lambda box: round(box.width / SNAP))
 
 
-def _box_slopes(ring: Ring, pitch: float, height: float, *, across: bool = False) -> list[Plane]:
-    """Return the two slopes that rise from the long sides of the narrowest rectangle, or ``across`` from its ends."""
-    way, *_ = _box(ring)
-    n = way if across else (-way[1], way[0])
-    reach = [n[0] * x + n[1] * y for x, y in ring]
-    return [_slope(n, min(reach), pitch, height), _slope((-n[0], -n[1]), -max(reach), pitch, height)]
+def _box_slopes(ring: Ring, pitch: float, height: float) -> list[Plane]:
+    """Return the two slopes that rise from the long sides of the narrowest rectangle."""
+    box = _box(ring)
+    return _two_slopes(box.across, box.front, box.back, pitch, height)
+
+
+def _two_slopes(n: Corner, front: float, back: float, pitch: float, height: float) -> list[Plane]:
+    """Return the slopes that rise to each other from where n . p is ``front`` and ``back``."""
+    return [_slope(n, front, pitch, height), _slope((-n[0], -n[1]), -back, pitch, height)]
 
 
 def _slope(n: Corner, foot: float, pitch: float, height: float) -> Plane:

@@ -16,7 +16,7 @@ from ..tolerance import LENGTH, SNAP
 from .loops import Directed, border_of, trace_loops
 from .outline import Corner
 
-__all__ = ["Patch", "Plane", "RoofSurface", "highest_of", "join", "lowest_of"]
+__all__ = ["Patch", "Plane", "RoofSurface", "highest_of", "highest_roof_of", "join", "lowest_of"]
 
 #: a, b, c of the height a x + b y + c.
 Plane = tuple[float, float, float]
@@ -173,11 +173,17 @@ def _without_spares(corners: Sequence[Corner], faces: Sequence[tuple[list[int], 
 
 def lowest_of(outline: Sequence[Corner], planes: Sequence[Plane]) -> RoofSurface:
     """Return the lowest of several planes over an outline, as the slopes of a roof over a convex plan are."""
+    return highest_roof_of(outline, [planes])
 
-    def lowest(x: float, y: float) -> Plane:
-        return min(planes, key=lambda plane: height_on(plane, x, y))
 
-    return join(_patches(outline, [], planes, lowest))
+def highest_roof_of(outline: Sequence[Corner], roofs: Sequence[Sequence[Plane]]) -> RoofSurface:
+    """Return the highest of several roofs over an outline, each the lowest of its planes."""
+
+    def highest(x: float, y: float) -> Plane:
+        lowest = [min(planes, key=lambda plane: height_on(plane, x, y)) for planes in roofs]
+        return max(lowest, key=lambda plane: height_on(plane, x, y))
+
+    return join(_patches(outline, [], [plane for planes in roofs for plane in planes], highest))
 
 
 def highest_of(outline: Sequence[Corner], patches: Sequence[Patch]) -> RoofSurface:

@@ -145,7 +145,7 @@ BAD = [
     (QUADRATE, {"roof": Roof(RoofKind.HALF_HIP, lower_share=1.0)}, "lower share is 1"),
     (outline_of(PlanKind.L, **SIZES), {"roof": Roof(RoofKind.PYRAMID)}, "without inner corners"),
     (outline_of(PlanKind.U, **{**SIZES, "wing": 4}), {"roof": Roof(RoofKind.HIP, overhang=20.0)}, "closes the court"),
-    (outline_of(PlanKind.ROUND, **SIZES), {"roof": Roof(RoofKind.CROSSING)}, "square corners"),
+    ([(0, 0), (90, 0), (90, 90), (50, 40), (0, 90)], {"roof": Roof(RoofKind.CROSSING)}, "square corners"),
     (outline_of(PlanKind.Z, **SIZES), {"roof": Roof(RoofKind.CROSSING)}, "no free ends"),
 ]
 

@@ -1,0 +1,157 @@
+"""Every kind of roof over every plan of the menu: ``python tests/sweep/roofs.py [--boards 1] [--only TEXT]``.
+
+Adds each building in two pitches and two boards, checks it as it was added, and prints a table: a row for every plan
+and roof, with the number of parts where it is cut, else the codes that stand against it. What no roof of that kind can
+lie over is told by its plan alone and counted apart. Nothing may fail its own check: the exit code is 1 where one does.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.errors import GeometryError
+from stowfold.geometry.findings import Severity
+from stowfold.geometry.flow.added import add_building, as_solid
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Outcome, Proposal, Settings
+from stowfold.geometry.plan.outline import PlanKind
+from stowfold.geometry.plan.roof import Roof, RoofKind, pitch_of_rise
+from stowfold.geometry.plan.sizes import BuildingSizes, lay_out_building
+
+PLANS = {
+    "rectangle": BuildingSizes(PlanKind.RECTANGLE, 9, 6),
+    "square": BuildingSizes(PlanKind.RECTANGLE, 6, 6),
+    "l": BuildingSizes(PlanKind.L, 9, 7, bar=3, wing=4),
+    "equal l": BuildingSizes(PlanKind.L, 8, 8, bar=4, wing=4),
+    "t": BuildingSizes(PlanKind.T, 9, 7, bar=3, wing=3),
+    "wide t": BuildingSizes(PlanKind.T, 9, 7, bar=3, wing=5),
+    "u": BuildingSizes(PlanKind.U, 10, 8, bar=4, wing=3),
+    "z": BuildingSizes(PlanKind.Z, 9, 7, bar=3, wing=3),
+    "plus": BuildingSizes(PlanKind.PLUS, 9, 9, bar=3, wing=3),
+    "5 sides": BuildingSizes(PlanKind.ROUND, 6, 6, sides=5),
+    "8 sides": BuildingSizes(PlanKind.ROUND, 6, 6, sides=8),
+    "12 sides": BuildingSizes(PlanKind.ROUND, 8, 8, sides=12),
+    "slanted": BuildingSizes(None, corners=((0, 0), (8, 0), (9, 5), (1, 6))),
+}
+RISES = (8.0, 14.0)
+BOARDS = ("birch-plywood-3", "grey-board-2")
+
+
+@dataclass(frozen=True)
+class Case:
+    """A building in one board."""
+
+    plan: str
+    kind: RoofKind
+    rise: float
+    board: str
+
+    def __str__(self) -> str:
+        return f"{self.plan}, {self.kind.value}, {self.rise:g}/12, {self.board}"
+
+    @property
+    def sizes(self) -> BuildingSizes:
+        return replace(PLANS[self.plan], roof=Roof(self.kind, pitch_of_rise(self.rise)))
+
+
+@dataclass
+class Seen:
+    """What came of one building. no_roof: the sentence that says why no such roof lies over the plan."""
+
+    case: Case
+    no_roof: str = ""
+    told: str = ""
+    errors: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    parts: int = 0
+    seconds: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def word(self) -> str:
+        if self.no_roof:
+            return "-"
+        codes = "+".join(sorted(set(self.errors)))
+        if self.told:
+            return f"told {codes}"
+        return codes if codes else f"{self.parts} parts"
+
+
+def cases(boards: int) -> Iterator[Case]:
+    kinds = [kind for kind in RoofKind if kind is not RoofKind.NONE]
+    yield from (Case(*each) for each in itertools.product(PLANS, kinds, RISES, BOARDS[:boards]))
+
+
+def look_at(case: Case) -> Seen:
+    board = find_stock(case.board, read_stocks())
+    settings = Settings(board, board, board, board)
+    try:
+        bare = lay_out_building(case.sizes, square=settings.square)
+    except GeometryError as error:
+        return Seen(case, no_roof=str(error))
+    start = time.perf_counter()
+    told = ""
+    try:
+        solid = as_solid(add_building(case.sizes, settings))
+    except GeometryError as error:
+        # what the flow itself proposes shows which rules stand against it
+        told, solid, settings = str(error), as_solid(bare), replace(settings, propose=Proposal.ALL)
+    added = time.perf_counter()
+    try:
+        outcome: Outcome | None = run(solid, settings, title="house")
+    except GeometryError as error:
+        return Seen(case, told=told or str(error), errors=("refused",))
+    assert outcome is not None
+    codes = {
+        severity: tuple(found.code for found in outcome.findings if found.severity is severity)
+        for severity in (Severity.ERROR, Severity.WARNING)
+    }
+    if not outcome.proof.holds and not codes[Severity.ERROR]:
+        codes[Severity.ERROR] = ("proof-fails",)
+    seconds = (added - start, time.perf_counter() - added)
+    return Seen(case, "", told, codes[Severity.ERROR], codes[Severity.WARNING], len(outcome.parts), seconds)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--boards", type=int, default=len(BOARDS), help="how many boards")
+    parser.add_argument("--only", default="", help="only buildings whose description holds all of these, by commas")
+    parser.add_argument("--jobs", type=int, default=1, help="processes")
+    parser.add_argument("--told", action="store_true", help="print every sentence")
+    chosen = parser.parse_args()
+    words = chosen.only.split(",")
+    wanted = [case for case in cases(chosen.boards) if all(word in str(case) for word in words)]
+    with ProcessPoolExecutor(chosen.jobs) as pool:
+        seen = []
+        for each in pool.map(look_at, wanted):
+            seen.append(each)
+            if chosen.told and (each.told or each.errors):
+                print(f"{each.case}: {each.told or each.errors}", flush=True)
+    for (plan, kind), group in itertools.groupby(seen, key=lambda each: (each.case.plan, each.case.kind)):
+        print(f"{plan:>10} {kind.value:<15}", " | ".join(f"{each.word:<22}" for each in group))
+    roofed = [each for each in seen if not each.no_roof]
+    cut = [each for each in roofed if not (each.told or each.errors)]
+    failed = [each for each in roofed if each.errors and not each.told]
+    print(f"{len(seen)} buildings: {len(seen) - len(roofed)} where no such roof lies over the plan; of the others")
+    print(f"{len(cut)} cut, {len(roofed) - len(cut) - len(failed)} told, {len(failed)} fail their own check")
+    for title, codes in (
+        ("stands against", (each.errors for each in roofed)),
+        ("cut, with this warning", (each.warnings for each in cut)),
+    ):
+        for code, count in Counter(code for found in codes for code in set(found)).most_common():
+            print(f"{title:>24} {count:4d}  {code}")
+    for what, k in (("adding", 0), ("checking", 1)):
+        times = sorted(each.seconds[k] for each in roofed) or [0.0]
+        print(f"{what}: {sum(times) / len(times):.2f} s on average, {times[-1]:.2f} s at most")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
