@@ -9,6 +9,7 @@ from enum import StrEnum
 from .beam.laser import Laser
 from .beam.lasers import stock_on
 from .findings import Finding
+from .fit.assess import Fit
 from .joints.hold import Hold
 from .part import Joiner, Part, Tab
 from .play.checks import PlayOutcome
@@ -77,6 +78,7 @@ class Outcome:
     play: what players get, None where nobody sits at a table.
     case: what the parts are carried in, None where none is wanted.
     hold: which sections nothing holds to each other.
+    fit: in how many builds of real boards every joint goes together.
     """
 
     title: str
@@ -94,6 +96,7 @@ class Outcome:
     play: PlayOutcome | None = None
     case: CarryingCase | None = None
     hold: Hold = field(default_factory=Hold)
+    fit: Fit = field(default_factory=Fit)
 
     @property
     def seconds(self) -> dict[str, float]:

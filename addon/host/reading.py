@@ -287,7 +287,6 @@ def read_settings(scene: Scene) -> Settings:
         ground=FloorSettings(
             wanted=not chosen.play_mat,
             rim=as_typed(chosen.rim),
-            play_across=FloorSettings().play_across if walls.slide is None else walls.slide,
             square=square if chosen.engrave_grid else None,
         ),
         closure=ClosureSettings(

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..findings import Finding, gathered, in_order
+from ..fit.assess import assess
+from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
 from ..joints.closed_body import check_closed_bodies
 from ..joints.floor import lay_floor
@@ -70,6 +72,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     progress.tell(0.35)
     proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=limit)
     swings = check_swings(parts, floors.tabs, settings)
+    fit = assess(find_joints(parts, joiners.joiners, floors.tabs, settings), settings.stocks)
     progress.tell(0.5)
     stow = stow_away(parts, joiners.joiners, _standing_size(parts))
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
@@ -85,7 +88,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     if chosen.propose not in (Proposal.BREAKS, Proposal.ALL):
         largest = largest_piece(chosen.walls, chosen.lasers)
         helpful = suggest_breaks(facets, by_id, (*sections.findings, *layout.findings), settings, largest=largest)
-    steps = (facets, sections, joiners, floors, closures, proof, layout)
+    steps = (facets, sections, joiners, floors, closures, proof, fit, layout)
     found = [
         *understood,
         *unfolded.findings,
@@ -112,6 +115,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
         sheet_seconds=seconds,
         findings=in_order(gathered(found)),
         case=case,
+        fit=fit,
     )
 
 

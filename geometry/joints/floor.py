@@ -157,7 +157,8 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
     low, high = (0.0, board.thickness) if board.board_side > 0 else (-board.thickness, 0.0)
     corners = np.array([[*flat[0, :2], low], [*flat[1, :2], low], [*flat[1, :2], high], [*flat[0, :2], high]])
     tab = panel.stands.apply(corners)
-    across, along = ground.play_across / 2, ground.play_along / 2
+    play = (settings.slot_play(settings.stocks[board.stock]), ground.play_along)
+    across, along = play[0] / 2, play[1] / 2
     # a core may be thicker or thinner than the wall; it lies flush with the wall's room-side face
     inward = outward(facets, facet, settings) < 0
     near, far = 0.0, board.thickness
@@ -173,7 +174,7 @@ def _tab(foot: Foot, boards: Mapping[str, Part], facets: Facets, settings: Build
     if inward:
         # parts are seen from outside: their frames start at the face that the slot ends with
         slot = slot[[3, 2, 1, 0]]
-    return Tab(foot.part, "", frozen(tab), frozen(slot), (ground.play_across, ground.play_along))
+    return Tab(foot.part, "", frozen(tab), frozen(slot), play)
 
 
 def walls_outline(facets: Facets, sections: Sections, ids: tuple[int, ...], settings: BuildSettings) -> Polygon:

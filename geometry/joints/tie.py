@@ -53,7 +53,7 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
     plane; so does the ring, with the air above it, at its own half width. ``air`` makes the boards larger at
     ends and foot, and the ring as long as its way onto the tongues, to try a place.
     """
-    stock, play = settings.joiners, _play(settings)
+    stock, play = settings.joiners, settings.ring_play
     thickness = stock.thickness
     slope = math.tan(line.angle / 2)
     up = 1.0 if line.along[2] >= 0.0 else -1.0
@@ -102,12 +102,6 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
     return tuple(parts)
 
 
-def _play(settings: BuildSettings) -> float:
-    """Return what a ring is wider than both fins: as measured for the board, else as joiners have it, mm."""
-    measured = settings.joiners.slide
-    return settings.joiner.slide if measured is None else measured
-
-
 def _ring(
     line: ClosingLine,
     settings: BuildSettings,
@@ -122,7 +116,7 @@ def _ring(
     shoulder: where along the line, and +1 where the tongues point along it; depths: top of the ring, foot of
     the tongues.
     """
-    stock, play = settings.joiners, _play(settings)
+    stock, play = settings.joiners, settings.ring_play
     where, ahead = shoulder
     half, top, bottom = stock.thickness + play / 2, depths[0], depths[1] + play / 2
     # a ring tried wider keeps what it is clear of the boards above

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..part import Joiner, Part, PartKind
+from ..settings import TOOTHPICK
 from ..tolerance import LENGTH
 from .closing import closing_section
 from .markup import length, table, text
@@ -98,7 +99,7 @@ two channels. Each channel must be wider than the <em>painted</em> wall: {length
 the top, and <i>inside</i> on the inner one, on the face that lay down: it will be hidden.{arrow}
 Its engraved face looks outside, its bare one inside{"; its foot points down" if foot else ""}.</li>
 <li>{card}</li>
-{_dry_run(outcome) if holes else ""}
+{_dry_run() if holes else ""}
 <li>Make two gauge strips for each joiner: offcuts of the wall board, thickened with card until they measure the
 channel's {length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue
 sets.</li>
@@ -118,12 +119,11 @@ thinly.</li>
 </ol>"""
 
 
-def _dry_run(outcome: Outcome) -> str:
-    peg = length(outcome.settings.joiner.peg)
+def _dry_run() -> str:
     return (
-        f"<li>Put core and cheeks together dry, with a toothpick or a sliver of scrap of {peg} mm through each of the"
-        " two registration holes; prick through the card. The holes lie off the middle, so the boards line up in one"
-        " way only: if a peg does not go through, one of them is upside down or back to front.</li>"
+        f"<li>Put core and cheeks together dry, with a toothpick or a sliver of {length(TOOTHPICK)} mm through each of"
+        " the two registration holes; prick through the card. The holes lie off the middle, so the boards line up in"
+        " one way only: if a peg does not go through, one of them is upside down or back to front.</li>"
     )
 
 

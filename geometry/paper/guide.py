@@ -15,6 +15,7 @@ from .board_words import board_section
 from .case_words import case_section, packing
 from .cautions import CAUTIONS, PRECEDENCE
 from .cut_list import cut_section, parts_section
+from .fit_words import real_boards_section
 from .gluing import gluing_section
 from .markup import joined, length, name, plural, text
 from .needs import needs_section
@@ -44,7 +45,7 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
         ("Put it up", _steps(outcome)),
         ("Fold it away", _away(outcome)),
         *([("The carrying case", case_section(outcome))] if outcome.case is not None else []),
-        ("How well it fits", fit_section(outcome.proof)),
+        ("How well it fits", f"{fit_section(outcome.proof)}\n{real_boards_section(outcome.fit)}"),
         ("What the board does", board_section(outcome)),
         ("What every seat gets", seats_section(outcome.play)),
         ("What the check found", _findings(outcome)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..part import PartKind
+from ..settings import TOOTHPICK
 from .markup import length, name, plural, text
 from .report import stocks_used
 
@@ -40,8 +41,7 @@ def _things(outcome: Outcome) -> list[str]:
     if PartKind.CORE in kinds:
         holes = any(part.outline.interiors for part in outcome.parts if part.kind is PartKind.CORE)
         pegs = (
-            " For the registration holes round toothpicks or slivers of scrap,"
-            f" {length(outcome.settings.joiner.peg)} mm thick."
+            f" For the registration holes round toothpicks or slivers of scrap, about {length(TOOTHPICK)} mm thick."
             if holes
             else ""
         )

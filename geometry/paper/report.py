@@ -19,6 +19,8 @@ from shapely.geometry.polygon import orient
 
 from ..board.stock import Stock
 from ..findings import Finding
+from ..fit.assess import Fit
+from ..fit.draws import BUILDS
 from ..part import Joiner, Panel, Part, PlacedLattice, Tab
 from ..proof.proof import Proof
 from ..sheet.layout import Layout, sheet_cost
@@ -47,6 +49,7 @@ def build_report(outcome: Outcome) -> dict[str, Any]:
         "joiners": [_joiner(joiner) for joiner in outcome.joiners],
         "tabs": [_tab(tab) for tab in outcome.tabs],
         "proof": _proof(outcome.proof),
+        "fit": _fit(outcome.fit),
         "play": play_values(outcome.play),
         "layout": _layout(outcome.layout, outcome.sheet_seconds),
         "time_s": {name: _number(seconds) for name, seconds in sorted(outcome.seconds.items())},
@@ -119,6 +122,7 @@ def _part(part: Part, layout: Layout) -> dict[str, Any]:
         "kind": part.kind.value,
         "stock": part.stock,
         "face_up": part.face_up.value,
+        "board_side": part.board_side,
         "outline": _rings(part.outline),
         "area": _number(part.area),
         "size": _numbers(part.size),
@@ -209,6 +213,25 @@ def _proof(proof: Proof) -> dict[str, Any]:
                 "freedom": _number(loop.freedom),
             }
             for loop in proof.tolerance
+        ],
+    }
+
+
+def _fit(fit: Fit) -> dict[str, Any]:
+    return {
+        "builds": BUILDS,
+        "share": _number(fit.share),
+        "measured": {what.value: _number(share) for what, share in fit.measured},
+        "joints": [
+            {
+                "what": joint.kind.value,
+                "parts": list(joint.parts),
+                "clearance": _number(joint.clearance),
+                "least": _number(joint.least),
+                "most": _number(joint.most),
+                "share": _number(joint.share),
+            }
+            for joint in fit.joints
         ],
     }
 

@@ -62,5 +62,5 @@ def proof_limit(rounding: float, noise: float, settings: BuildSettings) -> float
     rounding: what numbers of the model's precision may miss; noise: how far vertices lie from the planes of
     their facets, at most, mm. Noise widens the limit up to a share of the least clearance of joiners and tabs.
     """
-    clearance = min(settings.joiner.gap, settings.ground.play_across / 2, settings.eaves.stop_clearance)
+    clearance = min(settings.joiner.gap, settings.slot_play(settings.walls) / 2, settings.eaves.stop_clearance)
     return max(rounding, min(PROOF_NOISE * noise, PROOF_SHARE * clearance))

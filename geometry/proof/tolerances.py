@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ..board.spread import kerf_drift
 from ..board.springback import extension_stiffness
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
@@ -13,9 +14,6 @@ from ..part import Joiner, Part, PlacedLattice, Tab
 from .proof import LoopTolerance
 
 __all__ = ["LoopTolerances", "loop_tolerances"]
-
-#: How far the kerf of one day differs from the kerf that was measured, +- mm (common practice, no source).
-KERF_DRIFT = 0.05
 
 #: Pull of a hand that sets a wall in place, N (common practice, no source).
 HAND_PULL = 0.25
@@ -52,8 +50,8 @@ def loop_tolerances(
                 "board thickness",
                 walls.thickness_tolerance * sum(math.tan(abs(lattice.angle) / 2) for lattice in lattices),
             ),
-            ("kerf at wall ends", KERF_DRIFT * len(own)),
-            ("kerf of cores", KERF_DRIFT * len(own)),
+            ("kerf at wall ends", kerf_drift(walls) * len(own)),
+            ("kerf of cores", kerf_drift(walls) * len(own)),
         )
         spread = sum(value for _, value in terms)
         play = [tab.play[1] for tab in tabs if tab.part in names]

@@ -17,8 +17,8 @@ _SHOULDER = 3.0
 #: A shorter tab holds nothing, mm (common practice, no source).
 _SHORTEST = 6.0
 
-#: The tip is narrower by this at each end, so that it finds its slot, mm (common practice, no source).
-_TAPER = 0.75
+#: The tip is narrower by this at each end, at 45 degrees, so that it finds its slot, mm (common practice, no source).
+_TAPER = 1.25
 
 
 def tab_spans(

@@ -75,11 +75,13 @@ def test_readings_change_kerf_fit_and_limit_as_the_closed_forms_say():
 
 
 def test_a_measured_slide_fit_reaches_the_slots_of_the_floor():
-    before = reading.read_settings(bpy.context.scene).ground.play_across
+    settings = reading.read_settings(bpy.context.scene)
+    before = settings.slot_play(settings.walls)
     fill_in()
     bpy.ops.stowfold.apply_readings()
-    after = reading.read_settings(bpy.context.scene).ground.play_across
-    assert before == 0.2
+    settings = reading.read_settings(bpy.context.scene)
+    after = settings.slot_play(settings.walls)
+    assert before == pytest.approx(0.29 + 0.25, abs=1e-6)
     assert after == pytest.approx(0.17, abs=1e-6)
 
 

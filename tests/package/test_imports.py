@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 ROOMS = {
     "geometry": (
         *("units", "tolerance", "pose", "errors", "progress", "findings", "unfinished", "files", "catalogue"),
-        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "proof", "stow"),
+        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "proof", "fit", "stow"),
         *("play", "nest", "beam", "sheet", "outcome", "paper", "flow"),
     ),
     "addon": (

@@ -112,7 +112,7 @@ def test_the_sheets_hold_the_model(sample: Delivered) -> None:
         if tab["wall"] in shell:
             corners = np.array(tab["tab"])
             long = max(np.linalg.norm(np.diff(corners, axis=0), axis=1))
-            tabs += long * depth - 0.75**2  # both tips are bevelled 0.75 x 0.75
+            tabs += long * depth - 1.25**2  # both tips are bevelled 1.25 x 1.25
     wanted = model_area(sample) + lattices + tabs
     assert sum(part["area"] for part in sample.report["parts"] if part["id"] in shell) == pytest.approx(
         wanted, abs=1e-3

@@ -167,13 +167,13 @@ def test_a_ring_goes_over_both_tongues_and_not_over_the_shoulders() -> None:
         (hole,) = ring.panels[0].holes
         inner = ring.panels[0].stands.apply(hole) - line.start
         wide, tall = np.ptp(inner @ line.across), np.ptp(inner @ line.down)
-        assert wide == pytest.approx(2 * BIRCH.thickness + DEFAULT.joiner.slide)
+        assert wide == pytest.approx(2 * BIRCH.thickness + DEFAULT.ring_play)
         for letter in "ab":
             flat = corners(parts[f"{name}{letter}-fin"], 0.0) - line.start
             along = flat @ line.along
             end = along.max() if line.along[2] > 0 else along.min()
             tongue = flat[np.abs(along - end) < 1e-6]
-            assert tall - np.ptp(tongue @ line.down) == pytest.approx(DEFAULT.joiner.slide)
+            assert tall - np.ptp(tongue @ line.down) == pytest.approx(DEFAULT.ring_play)
             # the shoulder is deeper than the hole leaves room for
             assert np.ptp(flat @ line.down) > tall
 

@@ -82,7 +82,7 @@ def test_a_joiner_an_inch_wide_takes_a_quarter_inch_of_each_wall() -> None:
 @pytest.mark.slow
 def test_the_channel_takes_the_painted_board() -> None:
     joiner = build(walls()).joiners[0]
-    assert joiner.channel == pytest.approx(3.0 + 0.25 + 2 * 0.08)
+    assert joiner.channel == pytest.approx(3.0 + 0.12 + 2 * 0.08)
     assert joiner.shim == pytest.approx(joiner.channel - 3.0)
 
 
@@ -144,7 +144,7 @@ def test_every_tab_has_a_slot_larger_by_the_play_and_none_lies_in_a_joiner() -> 
     for tab in outcome.tabs:
         slot, own = Polygon(tab.slot[:, :2]), Polygon(tab.tab[:, :2])
         assert slot.contains(own)
-        assert slot.area == pytest.approx((own.area / 3.0 + 0.8) * 3.2)
+        assert slot.area == pytest.approx((own.area / 3.0 + 0.8) * (3.0 + 0.29 + 0.25))
     feet = [tab for tab in outcome.tabs if tab.part.endswith("core")]
     others = [tab for tab in outcome.tabs if not tab.part.endswith("core")]
     assert len(feet) == 2

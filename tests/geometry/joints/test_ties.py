@@ -219,7 +219,7 @@ def test_the_ring_holds_what_would_open(house: Closed) -> None:
     one, two = house.normals(house.closures[0])
     apart = (one - two) / np.linalg.norm(one - two)
     lift = (one + two) / np.linalg.norm(one + two)
-    play = DEFAULT.joiner.slide
+    play = DEFAULT.ring_play
     ring = board(house.parts["L1-ring"])
     for letter, facet in (("a", one), ("b", two)):
         fin = house.parts[f"L1{letter}-fin"]

@@ -142,9 +142,9 @@ def test_cautions_come_first_and_defer(outcome) -> None:
 
 def test_gluing_gives_the_joiners_own_numbers(outcome) -> None:
     said = chapter(render_guide(outcome), "Glue beforehand")
-    assert "3 mm board + 0.25 mm to slide + 0.16 mm for paint = 3.41 mm" in said
-    assert "0.41 mm of card in all" in said
-    for cell in ("J1-core", "J1-outer", "J1-inner", "W2 · W1", "7.75", "3.41", "0.41"):
+    assert "3 mm board + 0.12 mm to slide + 0.16 mm for paint = 3.28 mm" in said
+    assert "0.28 mm of card in all" in said
+    for cell in ("J1-core", "J1-outer", "J1-inner", "W2 · W1", "7.75", "3.28", "0.28"):
         assert cell in said, cell
     for must in ("wax paper", "gauge strip", "squeeze-out", "lower edges flush", "arrow to the top"):
         assert must in said, must

@@ -1,0 +1,1 @@
+"""Fit: what real boards do to every joint, before anything is cut."""

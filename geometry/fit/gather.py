@@ -1,0 +1,117 @@
+"""Joints of a building: every place where boards go together, with what its clearance depends on.
+
+With the flat length fixed a bend keeps its mid-plane whatever the board's thickness, and a lattice stretches under
+a light pull, so that walls find their slots one by one and nothing adds up round a ring.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from ..board.stock import Stock
+from ..part import Joiner, Part, PartKind, Tab
+from ..settings import TOOTHPICK, BuildSettings
+from .clearances import Clearance, Joint, JointKind, LatticeCloses, LatticeHolds, Term
+from .ranges import Cause
+
+__all__ = ["find_joints"]
+
+
+def find_joints(
+    parts: Sequence[Part], joiners: Sequence[Joiner], tabs: Sequence[Tab], settings: BuildSettings
+) -> tuple[Joint, ...]:
+    """Return every joint of a building, in the order of its parts."""
+    by_id = {part.id: part for part in parts}
+    return (
+        *_tabs(tabs, by_id, settings),
+        *(joint for joiner in joiners for joint in _joiner(joiner, by_id, settings)),
+        *_rings(parts, settings),
+        *_lattices(parts, settings.stocks),
+    )
+
+
+def _tabs(tabs: Sequence[Tab], by_id: Mapping[str, Part], settings: BuildSettings) -> Iterator[Joint]:
+    floor = settings.floor.name
+    for k, tab in enumerate(tabs):
+        board = by_id[tab.part].stock
+        parts = (tab.part, tab.floor)
+        across = (Term(Cause.KERF, floor, 1.0), Term(Cause.TAPER, floor, -0.5), Term(Cause.THICKNESS, board, -1.0))
+        yield Clearance(JointKind.TAB_ACROSS, parts, tab.play[0], across, features=2, name=f"across {k}")
+        along = (
+            Term(Cause.KERF, floor, 1.0),
+            Term(Cause.KERF, board, 1.0),
+            Term(Cause.TAPER, floor, -0.5),
+            Term(Cause.TAPER, board, -0.5),
+            Term(Cause.SCALE, floor, -_spread(tab, tabs)),
+        )
+        yield Clearance(JointKind.TAB_ALONG, parts, tab.play[1], along, features=2, name=f"along {k}")
+
+
+def _spread(tab: Tab, tabs: Sequence[Tab]) -> float:
+    """Return how far the tabs of the same straight wall lie apart, mm: only these must agree among themselves."""
+    middle, run = tab.tab.mean(axis=0), tab.tab[1] - tab.tab[0]
+    run = run / np.linalg.norm(run)
+    mates = [other.tab.mean(axis=0) - middle for other in tabs if other.part == tab.part]
+    level = [float(away @ run) for away in mates if np.linalg.norm(away - (away @ run) * run) < _IN_LINE]
+    return max(level, default=0.0) - min(level, default=0.0)
+
+
+#: Tabs of one straight wall lie in one line within this, mm.
+_IN_LINE = 0.1
+
+
+def _joiner(joiner: Joiner, by_id: Mapping[str, Part], settings: BuildSettings) -> Iterator[Joint]:
+    core, wall = settings.joiners, settings.walls
+    wants = settings.joiner
+    painted = float(wants.painted_faces)
+    channel = core.thickness + joiner.shim - wall.thickness - painted * wants.paint
+    terms = [
+        Term(Cause.THICKNESS, core.name, 1.0),
+        Term(Cause.THICKNESS, wall.name, -1.0),
+        Term(Cause.GLUE, core.name, 1.0),
+        Term(Cause.PAINT, wall.name, -painted),
+    ]
+    if joiner.shim > 0.0:
+        terms.append(Term(Cause.CARD, core.name, 1.0))
+    gap = (
+        Term(Cause.KERF, wall.name, 0.5),
+        Term(Cause.KERF, core.name, 0.5),
+        Term(Cause.TAPER, wall.name, -0.25),
+        Term(Cause.TAPER, core.name, -0.25),
+    )
+    for k, end in enumerate(joiner.ends):
+        yield Clearance(JointKind.CHANNEL, (end, joiner.id), channel, tuple(terms))
+        yield Clearance(JointKind.GAP, (end, joiner.id), joiner.gap, gap, features=1, name=f"gap {joiner.id} {k}")
+    holes = sum(len(panel.holes) for panel in by_id[joiner.core].panels)
+    for k in range(holes):
+        peg = (Term(Cause.KERF, core.name, 1.0), Term(Cause.PEG, core.name, -1.0))
+        yield Clearance(
+            JointKind.PEG,
+            (joiner.core, *joiner.cheeks),
+            wants.peg - TOOTHPICK,
+            peg,
+            features=2,
+            name=f"{joiner.id} {k}",
+        )
+
+
+def _rings(parts: Sequence[Part], settings: BuildSettings) -> Iterator[Joint]:
+    name = settings.joiners.name
+    terms = (Term(Cause.KERF, name, 1.0), Term(Cause.TAPER, name, -0.5), Term(Cause.THICKNESS, name, -2.0))
+    for part in parts:
+        if part.kind is PartKind.LAP and part.id.endswith("-ring"):
+            yield Clearance(JointKind.RING_ACROSS, (part.id,), settings.ring_play, terms)
+
+
+def _lattices(parts: Sequence[Part], stocks: Mapping[str, Stock]) -> Iterator[Joint]:
+    """Yield the bends of every part once for each lattice: what a building has several of fails together."""
+    seen: dict[object, None] = {}
+    for part in parts:
+        for placed in part.lattices:
+            if (part.stock, placed.lattice) in seen:
+                continue
+            seen[part.stock, placed.lattice] = None
+            yield LatticeCloses((part.id,), placed.lattice, part.stock)
+            yield LatticeHolds((part.id,), placed.lattice, stocks[part.stock])
