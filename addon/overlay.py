@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from .bends import ghost_overlay, parts_overlay
 from .bends import overlay as roles
-from .bends import parts_overlay
 from .cut import overlay as sheets
 from .cut import words_overlay
 from .host.handlers import DrawHandlers
@@ -17,13 +17,18 @@ DRAWING = DrawHandlers(
     (
         (sheets.draw, "POST_VIEW"),
         (parts_overlay.draw, "POST_VIEW"),
+        (ghost_overlay.draw, "POST_VIEW"),
         (roles.draw, "POST_VIEW"),
         (openings.draw, "POST_VIEW"),
         (words_overlay.draw, "POST_PIXEL"),
+        (ghost_overlay.draw_words, "POST_PIXEL"),
         (roles.draw_legend, "POST_PIXEL"),
         (findings.draw, "POST_PIXEL"),
         (squares.draw, "POST_VIEW"),
         (squares.draw_words, "POST_PIXEL"),
     ),
-    forget=(sheets.forget, words_overlay.forget, parts_overlay.forget, findings.forget, squares.forget),
+    forget=(
+        *(sheets.forget, words_overlay.forget, parts_overlay.forget, ghost_overlay.forget),
+        *(findings.forget, squares.forget),
+    ),
 )

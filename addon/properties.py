@@ -18,7 +18,7 @@ from bpy.props import (
 )
 from bpy.types import PropertyGroup
 
-from .bends.fields import StowfoldHinge
+from .bends.fields import StowfoldHinge, StowfoldNet
 from .cut.fields import StowfoldPartLaser, StowfoldPin
 from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .host.lengths import millimetres
@@ -223,6 +223,16 @@ class StowfoldView(PropertyGroup):
         description="Draw slits, joiners, tabs and slots of the last check where they will stand",
         default=True,
         update=_redraw,
+    )
+    show_nets: BoolProperty(
+        name="Show Nets",
+        description="Draw the net that is selected in the list beside the building and on it",
+        default=True,
+        update=_redraw,
+    )
+    nets: CollectionProperty(type=StowfoldNet, options={"SKIP_SAVE"})
+    net: IntProperty(
+        name="Net", description="Net that is looked at, as a row of the list", update=_redraw, options={"SKIP_SAVE"}
     )
     show_findings: BoolProperty(
         name="Show Findings",

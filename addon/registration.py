@@ -7,9 +7,10 @@ from typing import cast
 import bpy
 
 from . import menus, overlay, preferences, properties, sidebar
+from .bends import costs, hinges, nets
 from .bends import fields as hinge_fields
-from .bends import hinges
 from .bends import overlay as roles_overlay
+from .bends.operators import nets as net_operators
 from .bends.operators import propose, roles
 from .cut import delivery
 from .cut import fields as sheet_fields
@@ -43,6 +44,7 @@ _CLASSES = (
     *openings.CLASSES,
     *roles.CLASSES,
     *propose.CLASSES,
+    *net_operators.CLASSES,
     *stocks.CLASSES,
     *lasers.CLASSES,
     *coupon.CLASSES,
@@ -69,6 +71,8 @@ _ATTACHED: tuple[Attachable, ...] = (
     background.HANDLERS,
     delivery.HANDLERS,
     hinges.HANDLERS,
+    nets.HANDLERS,
+    costs.HANDLERS,
     menus,
     roles_overlay.HANDLERS,
     overlay.DRAWING,

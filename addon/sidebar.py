@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .bends import hinge_panel
+from .bends import hinge_panel, nets_panel
 from .bends import panel as bends
 from .cut import panel as cut
 from .cut import sheets_panel, workshop_panel
@@ -16,6 +16,7 @@ CLASSES = (
     *plot.CLASSES,
     *table.CLASSES,
     *bends.CLASSES,
+    *nets_panel.CLASSES,
     *hinge_panel.CLASSES,
     *stock.CLASSES,
     *proof.CLASSES,

@@ -1,4 +1,4 @@
-"""What the maker has fixed about the hinges of bends; everything else is left to the solver."""
+"""What the maker has fixed about the hinges of bends, everything else being left to the solver; rows of tried nets."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from ..host.lengths import millimetres
 from ..host.reading import FIXED
 from ..jobs import results
 
-__all__ = ["StowfoldHinge"]
+__all__ = ["StowfoldHinge", "StowfoldNet"]
 
 
 def _changed(_group: PropertyGroup, _context: object) -> None:
@@ -38,4 +38,11 @@ for _name, _label, _words, _value in FIXED:
     StowfoldHinge.__annotations__[_name] = millimetres(_label, _words, _value, 0.05, 200.0, update=_changed)
 
 
-CLASSES = (StowfoldHinge,)
+class StowfoldNet(PropertyGroup):
+    """A row in the list of nets that were tried."""
+
+    good: BoolProperty(name="Good", description="It can be built, and its pieces fit sheets")
+    present: BoolProperty(name="Present", description="It is the one that is marked on the mesh")
+
+
+CLASSES = (StowfoldHinge, StowfoldNet)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import bmesh
 import bpy
@@ -21,6 +22,7 @@ from ..host.handlers import Handlers
 from ..host.poses import pose_of
 from ..host.reading import to_units
 from ..window.strokes import dashes, draw_strokes
+from . import nets
 
 __all__ = ["COLOURS", "HANDLERS", "PATTERNS", "draw", "draw_legend"]
 
@@ -43,24 +45,28 @@ _WIDTH = 4.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Lines:
-    """The drawn pieces of one object by role, in world space."""
+    """The drawn pieces of one object by role, in world space. instead: as ``_marked_lines`` was given it."""
 
     segments: Mapping[Role, np.ndarray]
+    instead: Mapping[int, Role]
 
 
 _cache: dict[int, _Lines] = {}
 
 
-def _marked_lines(target: bpy.types.Object, scene: bpy.types.Scene) -> _Lines:
+def _marked_lines(
+    target: bpy.types.Object, scene: bpy.types.Scene, instead: Mapping[int, Role] = MappingProxyType({})
+) -> _Lines:
+    """Return the lines of an object's marked edges. instead: roles that edges are drawn with, by index."""
     mesh = target.data
     if mesh.is_editmode:
         bm = bmesh.from_edit_mesh(mesh)
-        roles = marks.read_roles_in_edit_mode(mesh, bm)
+        roles = _replaced(marks.read_roles_in_edit_mode(mesh, bm), instead)
         picked = np.flatnonzero(roles)
         bm.edges.ensure_lookup_table()
         ends = np.array([[v.co[:] for v in bm.edges[int(k)].verts] for k in picked], dtype=float).reshape(-1, 2, 3)
     else:
-        roles = marks.read_roles(mesh)
+        roles = _replaced(marks.read_roles(mesh), instead)
         picked = np.flatnonzero(roles)
         ends = np.array([[mesh.vertices[v].co[:] for v in mesh.edges[int(k)].vertices] for k in picked], dtype=float)
         ends = ends.reshape(-1, 2, 3)
@@ -70,7 +76,14 @@ def _marked_lines(target: bpy.types.Object, scene: bpy.types.Scene) -> _Lines:
         own = ends[roles[picked] == role]
         pattern = tuple(to_units(length, scene) for length in PATTERNS[role])
         segments[role] = dashes(own[:, 0], own[:, 1], pattern)
-    return _Lines(segments)
+    return _Lines(segments, instead)
+
+
+def _replaced(roles: np.ndarray, instead: Mapping[int, Role]) -> np.ndarray:
+    for edge, role in instead.items():
+        if edge < len(roles):  # the maker may have taken edges away since
+            roles[edge] = role
+    return roles
 
 
 def _shown(context: bpy.types.Context) -> Iterator[bpy.types.Object]:
@@ -92,11 +105,12 @@ def draw() -> None:
     strokes = []
     for target in _shown(context):
         uid = target.session_uid
-        if uid not in _cache:
+        instead = nets.shown_roles(context, target)
+        if uid not in _cache or _cache[uid].instead != instead:
             try:
-                _cache[uid] = _marked_lines(target, context.scene)
+                _cache[uid] = _marked_lines(target, context.scene, instead)
             except GeometryError:
-                _cache[uid] = _Lines({})
+                _cache[uid] = _Lines({}, instead)
         strokes += [(COLOURS[role], segments) for role, segments in _cache[uid].segments.items()]
     draw_strokes(context, strokes, width=_WIDTH)
 

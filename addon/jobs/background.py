@@ -1,8 +1,9 @@
 """Background: one long piece of work in a thread of its own, while the window goes on.
 
 The thread holds plain values only: what it needs of the scene is read before it begins, and what comes
-of it is kept after it has ended, both on the host's own thread. One job runs at a time. A job that is
-given up counts as gone at once; its thread ends at the next share that it tells.
+of it is kept after it has ended, both on the host's own thread. One job runs at a time that an operator waits
+for; what only keeps the window up to date runs beside it. A job that is given up counts as gone at once; its
+thread ends at the next share that it tells.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from ..geometry.errors import CancelledError
 from ..geometry.progress import Progress
 from ..host.handlers import Handlers
 
-__all__ = ["HANDLERS", "Job", "begin", "drop", "forget", "running"]
+__all__ = ["HANDLERS", "Job", "begin", "begin_beside", "drop", "forget", "leave_beside", "running"]
 
 #: How long a thread may compute before it lets the window draw, s; Python's own 5 ms are felt where a
 #: redraw asks for a dozen panels, each of which would wait for its turn.
@@ -125,12 +126,14 @@ class Job(Progress):
 
 @dataclass(slots=True)
 class _Running:
-    """job: the one that an operator waits for. usual_turn: how long a thread computed at a time before it, s.
+    """job: the one that an operator waits for. beside: those that no operator waits for.
 
+    usual_turn: how long a thread computed at a time before any of them, s; 0 while there are none.
     threads: jobs whose threads may still compute, those given up among them.
     """
 
     job: Job | None = None
+    beside: list[Job] = field(default_factory=list)
     usual_turn: float = 0.0
     threads: list[Job] = field(default_factory=list)
 
@@ -141,10 +144,39 @@ _running = _Running()
 def begin(job: Job) -> None:
     """Start a job; the one that ran before is given up."""
     drop()
-    _running.job, _running.usual_turn = job, sys.getswitchinterval()
+    _running.job = job
+    _start(job)
+
+
+def begin_beside(job: Job) -> None:
+    """Start a job that no operator waits for; ``leave_beside`` ends it. The running job goes on."""
+    _running.beside.append(job)
+    _start(job)
+
+
+def leave_beside(job: Job) -> None:
+    """Give up a job that was started beside, where it has not ended, and forget it."""
+    if job in _running.beside:
+        _running.beside.remove(job)
+        job.cancel()
+    _take_turns()
+
+
+def _start(job: Job) -> None:
     _running.threads[:] = [*(other for other in _running.threads if not other.done), job]
-    sys.setswitchinterval(min(_running.usual_turn, _TURN))
+    _take_turns()
     job.start()
+
+
+def _take_turns() -> None:
+    """Let threads take short turns while there are jobs, and as long ones as before when there are none."""
+    wanted = _running.job is not None or bool(_running.beside)
+    if wanted and not _running.usual_turn:
+        _running.usual_turn = sys.getswitchinterval()
+        sys.setswitchinterval(min(_running.usual_turn, _TURN))
+    elif not wanted and _running.usual_turn:
+        sys.setswitchinterval(_running.usual_turn)
+        _running.usual_turn = 0.0
 
 
 def running() -> Job | None:
@@ -155,8 +187,7 @@ def running() -> Job | None:
 def forget() -> Job | None:
     """Stop waiting and return the running job; its thread goes on."""
     job, _running.job = _running.job, None
-    if job is not None:
-        sys.setswitchinterval(_running.usual_turn)
+    _take_turns()
     return job
 
 
@@ -176,6 +207,8 @@ def _on_reset(*_ignored: object) -> None:
 def _end() -> None:
     """Give up the running job, and wait until all threads have ended."""
     drop()
+    for job in tuple(_running.beside):
+        leave_beside(job)
     until = time.monotonic() + _FAREWELL
     for job in _running.threads:
         job.wait(max(until - time.monotonic(), 0.0))

@@ -7,6 +7,7 @@ the model is read again and compared with what the outcome was made from.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -31,6 +32,7 @@ __all__ = [
     "keep",
     "laid_out",
     "latest",
+    "listen",
     "shown",
     "suspect_all",
 ]
@@ -56,6 +58,9 @@ class Report:
 
 
 _reports: dict[int, Report] = {}
+
+#: Called whenever the model or a setting may have changed.
+_listeners: list[Callable[[], None]] = []
 
 
 def keep(report: Report) -> None:
@@ -99,8 +104,16 @@ def drop_all() -> None:
     _reports.clear()
 
 
+def listen(listener: Callable[[], None]) -> None:
+    """Have a function called whenever the model or a setting may have changed."""
+    if listener not in _listeners:
+        _listeners.append(listener)
+
+
 def suspect_all() -> None:
-    """Have the reports compared with the model as soon as it rests."""
+    """Have the reports compared with the model as soon as it rests, and tell those who listen."""
+    for listener in _listeners:
+        listener()
     if not _reports or bpy.app.background:
         return
     if bpy.app.timers.is_registered(_compare):
@@ -152,7 +165,7 @@ def _on_undo(*_ignored: object) -> None:
 
 @persistent
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if _reports and any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates):
+    if any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates):
         suspect_all()
 
 

@@ -45,6 +45,11 @@ class Alternative:
         """What the net takes."""
         return self.tried.measures
 
+    @property
+    def bent(self) -> frozenset[HostEdge]:
+        """The edges of the host that bend."""
+        return frozenset((edge.source, host) for edge in self.tried.bent for host in edge.host_edges)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShellNets:
@@ -62,11 +67,12 @@ class ShellNets:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cost:
-    """What it costs to give a role to edges: the net that is proposed then, and the change in one line.
+    """What it costs to give a role to edges: the net before and the one that is proposed then, the change in one line.
 
-    after: None where the edges can not bear the role.
+    before, after: None where the edges can not bear the role.
     """
 
+    before: Alternative | None
     after: Alternative | None
     line: str
 
@@ -108,10 +114,12 @@ def cost_of(
     largest: tuple[float, float],
     wall_face: str = "inside",
     given: Collection[HostEdge] = (),
+    before: Alternative | None = None,
 ) -> Cost:
     """Return what changes where the maker gives ``role`` to edges of one roof or other solid.
 
-    It is set against the net on the mesh or, where that leaves the choice open, against the one that is proposed.
+    It is set against the net on the mesh or, where that leaves the choice open, against the one that is proposed;
+    ``before`` saves building that one again, where it is known.
     What the maker marked elsewhere stays; what the tool gave (``given``) is chosen again around it.
     """
     bare = _without(solid, given)
@@ -119,26 +127,27 @@ def cost_of(
     chosen = [edge for edge in facets.edges if any((edge.source, host) in edges for host in edge.host_edges)]
     shells = {facets.facets[edge.left].shell for edge in chosen}
     if not chosen or any(facets.shells[shell].kind is ShellKind.WALLS for shell in shells):
-        return Cost(None, "Walls bend at their corners and part at breaks, not along a net")
+        return Cost(None, None, "Walls bend at their corners and part at breaks, not along a net")
     if len(shells) > 1:
-        return Cost(None, "These edges belong to more than one body; select edges of one")
+        return Cost(None, None, "These edges belong to more than one body; select edges of one")
     shell = facets.shells[shells.pop()]
     links = {link.edge for link in links_of(facets, shell)} | {edge.id for edge in chosen if edge.role is Role.CLOSURE}
     if not all(edge.id in links for edge in chosen):
-        return Cost(None, "No board goes on beyond this edge, or none that bends here; it stays as it is")
+        return Cost(None, None, "No board goes on beyond this edge, or none that bends here; it stays as it is")
     bench = _Bench(bare, facets, shell, settings, largest, wall_face)
-    before = bench.present(solid, frozenset(given)) or bench.build(bench.proposed())
-    overruled = Proposed(tuple(Mark(edge.source, edge.host_edges, role) for edge in chosen)).put_on(bare)
+    before = before or bench.present(solid, frozenset(given)) or bench.build(bench.proposed())
+    own = frozenset((edge.source, host) for edge in chosen for host in edge.host_edges)
+    name = f"{_told_edges(count_edges(facets, chosen))} {'bent' if role is Role.FLEX else 'parted'}"
+    decided = tuple(Mark(edge.source, edge.host_edges, role) for edge in chosen)
+    if own <= before.bent if role is Role.FLEX else not own & before.bent:
+        others = tuple(mark for mark in before.marks if (mark.source, mark.edges[0]) not in own)
+        return Cost(before, replace(before, marks=(*decided, *others)), f"{name}: as the net has it")
+    overruled = Proposed(decided).put_on(bare)
     marked = find_facets(overruled, wall_face=wall_face)
-    again = _shell_of(marked, bench.face)
-    after = replace(bench, solid=overruled, facets=marked, shell=again)
-    made = after.build(after.proposed())
-    name = _told_edges(count_edges(facets, chosen))
-    verb = "bent" if role is Role.FLEX else "parted"
-    made = replace(made, marks=(*(Mark(edge.source, edge.host_edges, role) for edge in chosen), *made.marks))
-    same = _bent(before.tried) == _bent(made.tried)
-    change = "as the net has it" if same else told_change(before.measures, made.measures)
-    return Cost(made, f"{name} {verb}: {change}")
+    again = replace(bench, solid=overruled, facets=marked, shell=_shell_of(marked, bench.face))
+    made = again.build(again.proposed())
+    line = f"{name}: {told_change(before.measures, made.measures)}"
+    return Cost(before, replace(made, marks=(*decided, *made.marks)), line)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -199,7 +208,7 @@ class _Bench:
 
 def _nets_of(bench: _Bench, name: str, solid: Solid, given: frozenset[HostEdge], progress: Progress) -> ShellNets:
     proposed = bench.build(bench.proposed())
-    nets = {_bent(proposed.tried): proposed}
+    nets = {proposed.bent: proposed}
     found = other_nets(
         bench.facets,
         bench.shell,
@@ -212,17 +221,14 @@ def _nets_of(bench: _Bench, name: str, solid: Solid, given: frozenset[HostEdge],
         progress.tell(0.8 + 0.2 * k / len(found))
         made = bench.build(bench.marks_of(net))
         if made.measures.good or not proposed.measures.good:
-            nets.setdefault(_bent(made.tried), made)
-    # what is on the mesh is shown even where it is none of the good ones
+            nets.setdefault(made.bent, made)
     here = bench.present(solid, given)
     ordered = _unlike_first(list(nets.values()))
-    if here is not None:
-        known = [_bent(each.tried) for each in ordered]
-        if _bent(here.tried) not in known:
-            ordered = [*ordered[: _MOST - 1], here]
-            known = [_bent(each.tried) for each in ordered]
-        return ShellNets(name, _faces(bench), tuple(ordered), known.index(_bent(here.tried)))
-    return ShellNets(name, _faces(bench), tuple(ordered), None)
+    if here is not None and here.bent not in (net.bent for net in ordered):
+        # what is on the mesh is told even where it is none of the best
+        ordered = [*ordered[:1], here, *ordered[1 : _MOST - 1]]
+    present = None if here is None else [net.bent for net in ordered].index(here.bent)
+    return ShellNets(name, _faces(bench), tuple(ordered), present)
 
 
 def _unlike_first(nets: Sequence[Alternative]) -> list[Alternative]:
@@ -235,10 +241,6 @@ def _unlike_first(nets: Sequence[Alternative]) -> list[Alternative]:
     firsts = [members[0] for members in classes.values()]
     others = [k for members in classes.values() for k in members[1:]]
     return [nets[k] for k in sorted((firsts + sorted(others))[:_MOST])]
-
-
-def _bent(tried: TriedNet) -> frozenset[HostEdge]:
-    return frozenset((edge.source, host) for edge in tried.bent for host in edge.host_edges)
 
 
 def _faces(bench: _Bench) -> frozenset[_Face]:

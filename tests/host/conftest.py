@@ -47,12 +47,15 @@ def own_folder(tmp_path_factory, monkeypatch):
 def empty_file(registered):
     """An empty file in which one unit is one millimetre, as in older files and in many scripts."""
     import bpy
+    from stowfold.bends import costs, nets
     from stowfold.jobs import results
 
     # a fifth of the time that reading all factory settings takes; preferences stay as they are
     bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
     bpy.context.scene.unit_settings.scale_length = 0.001
     results.drop_all()
+    nets.forget()
+    costs.forget()
     return bpy.context.scene
 
 

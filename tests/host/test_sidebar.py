@@ -19,6 +19,8 @@ from stowfold.proof.operators import run
 from stowfold.table import play_results
 from stowfold.window import words
 
+PANELS = tuple(known for known in sidebar.CLASSES if issubclass(known, bpy.types.Panel))
+
 ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
 
 
@@ -65,6 +67,11 @@ class Notes:
         assert type in bpy.types.UILayout.bl_rna.functions["progress"].parameters["type"].enum_items
         self.said["labels"].append(text)
 
+    def template_list(self, kind, _identifier, data, listed, active, chosen, **_options):
+        assert hasattr(bpy.types, kind)
+        assert listed in data.bl_rna.properties and chosen in active.bl_rna.properties
+        self.said["labels"] += [row.name for row in getattr(data, listed)]
+
     def menu(self, identifier):
         assert hasattr(bpy.types, identifier)
         self.said["menus"].append(identifier)
@@ -86,11 +93,7 @@ def drawn(panel, *arguments):
 
 def shown():
     """Everything that the tab shows now, panels that say no left out."""
-    return {
-        panel.bl_label: drawn(panel)
-        for panel in sidebar.CLASSES
-        if not hasattr(panel, "poll") or panel.poll(bpy.context)
-    }
+    return {panel.bl_label: drawn(panel) for panel in PANELS if not hasattr(panel, "poll") or panel.poll(bpy.context)}
 
 
 def text_of(said):
@@ -98,11 +101,11 @@ def text_of(said):
 
 
 def test_the_steps_stand_in_working_order():
-    steps = [panel.bl_label for panel in sidebar.CLASSES if not hasattr(panel, "bl_parent_id")]
+    steps = [panel.bl_label for panel in PANELS if not hasattr(panel, "bl_parent_id")]
     assert steps == ["Plot", "Table", "Bends", "Stock", "Proof", "Cut"]
     # a panel's parent has to be known to the host before it
     seen = set()
-    for panel in sidebar.CLASSES:
+    for panel in PANELS:
         assert getattr(panel, "bl_parent_id", None) in {None, *seen}
         seen.add(panel.bl_idname)
 

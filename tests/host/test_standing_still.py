@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import bpy
 import pytest
 from host_stand_ins import Button, Drawn
+from stowfold.bends import nets_panel
 from stowfold.bends import panel as bends
 from stowfold.cut import panel as cut
 from stowfold.cut import sheets_panel, workshop_panel
@@ -64,6 +65,12 @@ class Stack:
 
     def progress(self, **_options):
         self._hold("progress")
+
+    def template_list(self, _kind, _identifier, _data, listed, *_active, **sizes):
+        # as high with few rows as with many
+        assert sizes["rows"] == sizes["maxrows"]
+        for _ in range(sizes["rows"]):
+            self._hold(listed)
 
     def places(self, top=0.0, scale=1.0):
         """Return (name, how far from the top) of all entries, and the height."""
@@ -255,6 +262,29 @@ def test_roles_are_given_by_the_same_button_in_either_mode(add_ring, in_edit_mod
     assert drawn(bends.STOWFOLD_PT_bends) == before
     bpy.context.scene.stowfold.along_grain = True
     assert drawn(bends.STOWFOLD_PT_bends) == before
+
+
+def test_nets_are_stepped_through_by_the_same_button_in_every_state(add_ring, in_edit_mode, busy):
+    before, height = drawn(nets_panel.STOWFOLD_PT_nets)
+    states = []
+    add_ring()  # walls alone have no nets
+    bpy.ops.stowfold.try_nets()
+    states.append(drawn(nets_panel.STOWFOLD_PT_nets))
+    bpy.ops.object.select_all(action="SELECT")
+    bpy.ops.object.delete()
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="HIP")
+    bpy.ops.stowfold.try_nets()
+    states.append(drawn(nets_panel.STOWFOLD_PT_nets))
+    bm = in_edit_mode(bpy.context.object)
+    bm.edges[0].select_set(True)
+    states.append(drawn(nets_panel.STOWFOLD_PT_nets))
+    bpy.ops.object.mode_set(mode="OBJECT")
+    assert all(state == (before, height) for state in states)
+    busy()
+    meanwhile, still = drawn(nets_panel.STOWFOLD_PT_nets)
+    assert meanwhile["progress"] == before.pop("try_nets")
+    assert {name: meanwhile[name] for name in before} == before
+    assert still == height
 
 
 def test_readings_are_added_by_the_same_button_one_after_the_other(add_ring):

@@ -66,7 +66,7 @@ class STOWFOLD_OT_mark_proposal(Operator):
             self.report({"WARNING"} if findings else {"INFO"}, said)
             return {"CANCELLED"}
         for source, target in enumerate(find_block_out(context.scene)):
-            _write(target, [mark for mark in proposed.marks if mark.source == source])
+            write_marks(target, [mark for mark in proposed.marks if mark.source == source])
             _cut(target, [cut for cut in proposed.cuts if cut.source == source], context)
         results.suspect_all()
         self.report({"WARNING"} if findings else {"INFO"}, findings[0].message if findings else _said(proposed))
@@ -80,16 +80,18 @@ def _said(proposed: Proposed) -> str:
     return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count) + " marked"
 
 
-def _write(target: Object, wanted: Sequence[Mark]) -> None:
+def write_marks(target: Object, wanted: Sequence[Mark], *, by_hand: bool = False) -> None:
+    """Mark edges of an object, in edit mode or out of it. by_hand: the marks are the maker's own from now on."""
     if not wanted:
         return
 
     def write(bm: BMesh) -> None:
-        layer = marks.layer(target.data, bm)
+        layers = marks.role_layers(target.data, bm, of_net=not by_hand)
+        write_one = layers.decide if by_hand else layers.give
         bm.edges.ensure_lookup_table()
         for mark in wanted:
             for index in mark.edges:
-                bm.edges[index][layer] = int(mark.role)
+                write_one(bm.edges[index], mark.role)
 
     _edit(target, write)
 
