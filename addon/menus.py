@@ -5,6 +5,12 @@ from __future__ import annotations
 import bpy
 from bpy.types import Menu
 
+from .bends.operators.nets import (
+    STOWFOLD_OT_overrule_edges,
+    STOWFOLD_OT_step_net,
+    STOWFOLD_OT_try_nets,
+    STOWFOLD_OT_use_net,
+)
 from .bends.operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 from .cut.operators.export import STOWFOLD_OT_export
 from .plot.opening_fields import KINDS
@@ -33,6 +39,24 @@ class STOWFOLD_MT_edge_roles(Menu):
             layout.operator(STOWFOLD_OT_select_role.bl_idname, text=f"Select All: {label}").role = name
 
 
+class STOWFOLD_MT_nets(Menu):
+    """How roofs and other bodies unfold"""
+
+    bl_idname = "STOWFOLD_MT_nets"
+    bl_label = "Stowfold Nets"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.operator_context = "INVOKE_REGION_WIN"
+        layout.operator(STOWFOLD_OT_try_nets.bl_idname)
+        layout.operator(STOWFOLD_OT_step_net.bl_idname, text="Previous Net").back = True
+        layout.operator(STOWFOLD_OT_step_net.bl_idname, text="Next Net").back = False
+        layout.operator(STOWFOLD_OT_use_net.bl_idname)
+        layout.separator()
+        layout.operator(STOWFOLD_OT_overrule_edges.bl_idname, text="Bend Edges Against the Net").role = "FLEX"
+        layout.operator(STOWFOLD_OT_overrule_edges.bl_idname, text="Part Edges Against the Net").role = "CLOSURE"
+
+
 class STOWFOLD_MT_openings(Menu):
     """Doors and windows that stand in walls"""
 
@@ -48,6 +72,11 @@ class STOWFOLD_MT_openings(Menu):
 def _edge_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.separator()
     menu.layout.menu(STOWFOLD_MT_edge_roles.bl_idname)
+
+
+def _nets_menu(menu: Menu, _context: bpy.types.Context) -> None:
+    menu.layout.separator()
+    menu.layout.menu(STOWFOLD_MT_nets.bl_idname)
 
 
 def _export_menu(menu: Menu, _context: bpy.types.Context) -> None:
@@ -66,18 +95,22 @@ def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Stowfold Furniture", icon="MESH_CUBE")
 
 
-CLASSES = (STOWFOLD_MT_edge_roles, STOWFOLD_MT_openings)
+CLASSES = (STOWFOLD_MT_edge_roles, STOWFOLD_MT_nets, STOWFOLD_MT_openings)
 
 
 def attach() -> None:
     """Hang our entries into the host's menus."""
     bpy.types.VIEW3D_MT_add.append(_add_menu)
     bpy.types.VIEW3D_MT_edit_mesh_edges.append(_edge_menu)
+    for menu in (bpy.types.VIEW3D_MT_object, bpy.types.VIEW3D_MT_edit_mesh):
+        menu.append(_nets_menu)
     bpy.types.TOPBAR_MT_file_export.append(_export_menu)
 
 
 def detach() -> None:
     """Take them out again."""
     bpy.types.TOPBAR_MT_file_export.remove(_export_menu)
+    for menu in (bpy.types.VIEW3D_MT_object, bpy.types.VIEW3D_MT_edit_mesh):
+        menu.remove(_nets_menu)
     bpy.types.VIEW3D_MT_edit_mesh_edges.remove(_edge_menu)
     bpy.types.VIEW3D_MT_add.remove(_add_menu)

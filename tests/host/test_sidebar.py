@@ -321,6 +321,13 @@ def test_the_edge_menu_marks_and_selects_every_role():
     assert [role for name, role in names if name == "select_role"] == ["FLEX", "BREAK", "CLOSURE"]
 
 
+def test_the_menu_of_nets_holds_all_that_is_done_with_them():
+    said = drawn(menus.STOWFOLD_MT_nets)
+    names = [name for name, _, _ in said["operators"]]
+    assert names == ["try_nets", "step_net", "step_net", "use_net", "overrule_edges", "overrule_edges"]
+    assert [values.role for name, values, _ in said["operators"] if name == "overrule_edges"] == ["FLEX", "CLOSURE"]
+
+
 @pytest.mark.slow
 def test_sheets_say_what_to_do_in_every_state(add_ring):
     target = add_ring()
