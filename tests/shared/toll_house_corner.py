@@ -111,7 +111,7 @@ def corner_section() -> Part:
 
 def joiner_parts() -> tuple[Part, ...]:
     core = panel(rectangle(-7, 0, 7, HEIGHT), FRONT)
-    outer = panel(rectangle(-15, 0, 15, HEIGHT), stands((1, 0, 0), (0, 0, 1), (0, -T - 0.41, 0)))
+    outer = panel(rectangle(-15, 0, 15, HEIGHT), stands((1, 0, 0), (0, 0, 1), (0, -T - 0.28, 0)))
     inner = panel(rectangle(-15, 0, 15, HEIGHT), stands((-1, 0, 0), (0, 0, 1), (0, 0, 0)))
     return (
         make_piece("J1-core", PartKind.CORE, Polygon(core.ring).union(box(-6.5, -2.8, 6.5, 0)), (core,)),
@@ -153,7 +153,7 @@ def make_outcome(title: str = "Toll house", **changes: Any) -> Outcome:
     joiner = Joiner(
         id="J1", core="J1-core", cheeks=("J1-outer", "J1-inner"), ends=("W2", "W1"), end_facets=(0, 0),
         line=np.array([[0.0, 0.0, 0.0], [0.0, 0.0, HEIGHT]]), core_width=14.0, cheek_width=30.0, gap=0.25, engaged=7.75,
-        height=HEIGHT, channel=3.41, shim=0.41, host_edges=(7,),
+        height=HEIGHT, channel=3.28, shim=0.28, host_edges=(7,),
     )  # fmt: skip
     ply = stock()
     spots = [("W1", 0, 0.0, (10, 10)), ("W2", 0, math.pi / 2, (400, 110)), ("J1-core", 0, 0.0, (300, 20)),
