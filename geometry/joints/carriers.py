@@ -16,7 +16,7 @@ from ..settings import BuildSettings
 from ..units import GRAVITY
 from .closing_line import ClosingLine
 
-__all__ = ["knee", "knee_reach", "make_carriers", "upright_board"]
+__all__ = ["KNEE", "knee", "knee_reach", "make_carriers", "upright_board"]
 
 #: Board that stays round a pocket, mm (common practice, no source).
 _RIM = 4.0
@@ -27,8 +27,8 @@ _EASE = 0.2
 #: Half the size of the engraved sign, mm.
 _MARK = 1.6
 
-#: Legs of the knee that holds a carrier square to its board, mm.
-_KNEE = 10.0
+#: Legs of the knee that holds a plate square to its board, mm.
+KNEE = 10.0
 
 
 def make_carriers(
@@ -80,9 +80,9 @@ def make_carriers(
     return tuple(parts)
 
 
-def knee_reach(angle: float, behind: float) -> float:
+def knee_reach(angle: float, behind: float, leg: float = KNEE) -> float:
     """Return how far up a board, mm from the line, the knee of a plate reaches whose back is ``behind`` mm off."""
-    return behind / math.cos(angle / 2) + _KNEE
+    return behind / math.cos(angle / 2) + leg
 
 
 def knee(
@@ -96,11 +96,12 @@ def knee(
     foot: float,
     *,
     kind: PartKind,
+    leg: float = KNEE,
 ) -> Part:
     """Return the triangle between the back of an upright plate and the board above.
 
     what: the plate's word in labels; name: its id; middle: (3,) mm, the point of the line before it; behind:
-    how far from the bisecting plane its back lies; foot: depth of its lower edge, mm.
+    how far from the bisecting plane its back lies; foot: depth of its lower edge; leg: of the triangle, mm.
     """
     away = line.across * (-1.0 if side == 0 else 1.0)
     z = np.cross(away, -line.down)
@@ -108,12 +109,11 @@ def knee(
     stands = Pose.of(away, -line.down, z, origin)
     half = line.angle / 2
     top = behind * math.tan(half)
-    leg = min(_KNEE, foot - top)
     ring = np.array(
         [
             (behind, -top),
-            (behind, -top - leg),
-            (behind + _KNEE * math.cos(half), -top - _KNEE * math.sin(half)),
+            (behind, -top - min(leg, foot - top)),
+            (behind + leg * math.cos(half), -top - leg * math.sin(half)),
         ]
     )
     note = (

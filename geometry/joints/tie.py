@@ -11,6 +11,7 @@ shoulders, where its weight keeps it.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -20,7 +21,7 @@ from shapely.geometry import Polygon
 from ..part import Part, PartKind
 from ..pose import Pose
 from ..settings import BuildSettings
-from .carriers import knee, knee_reach, upright_board
+from .carriers import KNEE, knee, knee_reach, upright_board
 from .closing_line import ClosingLine
 
 __all__ = ["is_tie", "make_tie"]
@@ -35,6 +36,10 @@ _GLUED = 14.0
 #: What a tongue is longer than its ring is thick, and what a ring stays clear of the boards, mm.
 _BEYOND = 2.0
 _AIR = 1.0
+
+#: Legs of a fin's knee where the board is narrow, as between the bends of a round tower, mm: less is too small to
+#: hold (common practice, no source).
+_LEGS = (KNEE, 7.0, 5.0, 4.0)
 
 #: Least board between a fin's foot and what bounds its panel, mm.
 _MARGIN = 4.0
@@ -67,10 +72,10 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
     low = -whole / 2
     shoulder = low + _GLUED
     middle = line.start + line.along * at
-    reach = knee_reach(line.angle, thickness) + air
     # boards hide all of a tie; only the way of the ring may lie beyond them
     ends = sorted((at + up * (low - air), at + up * (shoulder + tongue)))
-    if not all(panel.contains(shapely.box(ends[0], _MARGIN, ends[1], reach)) for panel in line.panels):
+    leg = _leg(line, ends, thickness, air)
+    if leg is None:
         return ()
     parts = []
     fin_top = max(0.0, thickness * slope)
@@ -95,11 +100,22 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
         words = f"Tie {name[1:]} fin {letter}"
         parts.append(upright_board(f"{name}{letter}-fin", words, PartKind.LAP, stock, outline, stands, note))
         glued = middle + line.along * up * (low + _GLUED / 2)
-        parts.append(knee(line, stock, f"{name}{letter}", "fin", side, glued, thickness, foot, kind=PartKind.LAP))
+        parts.append(
+            knee(line, stock, f"{name}{letter}", "fin", side, glued, thickness, foot, kind=PartKind.LAP, leg=leg)
+        )
     parts.append(_ring(line, settings, name, middle, (up * shoulder, up), (ring_top, foot), air))
     if air:
         parts[-1] = replace(parts[-1], thickness=tongue + thickness + _BEYOND + air)
     return tuple(parts)
+
+
+def _leg(line: ClosingLine, ends: Sequence[float], thickness: float, air: float) -> float | None:
+    """Return the leg of the knees that both boards have room for between two places along the line, mm."""
+    for leg in _LEGS:
+        reach = knee_reach(line.angle, thickness, leg) + air
+        if all(panel.contains(shapely.box(ends[0], _MARGIN, ends[1], reach)) for panel in line.panels):
+            return leg
+    return None
 
 
 def _ring(

@@ -17,6 +17,9 @@ _SHOULDER = 3.0
 #: A shorter tab holds nothing, mm (common practice, no source).
 _SHORTEST = 6.0
 
+#: The same beside bends so near to one another that no other tab finds room, as round a tower, mm.
+_LEAST_SHOULDER, _LEAST_TAB = 1.5, 4.0
+
 #: The tip is narrower by this at each end, at 45 degrees, so that it finds its slot, mm (common practice, no source).
 _TAPER = 1.25
 
@@ -26,7 +29,8 @@ def tab_spans(
 ) -> tuple[tuple[float, float], ...]:
     """Return (from, to) of the tabs on a straight bottom run from ``start`` to ``end``, mm, in order.
 
-    taken: stretches that joiners cover. Each free stretch gets one tab, two when it is four tabs long.
+    taken: stretches that joiners cover. Each free stretch gets one tab, two when it is four tabs long; one of few
+    millimetres a short tab.
     """
     free = [(start, end)]
     for low, high in sorted(taken):
@@ -37,6 +41,8 @@ def tab_spans(
     for a, b in free:
         length = min(ground.tab_length, b - a - 2 * _SHOULDER)
         if length < _SHORTEST:
+            length = min(ground.tab_length, _SHORTEST, b - a - 2 * _LEAST_SHOULDER)
+        if length < min(_LEAST_TAB, ground.tab_length):
             continue
         count = 2 if b - a >= 4 * ground.tab_length else 1
         for k in range(count):

@@ -56,6 +56,7 @@ def test_a_tower_without_room_for_a_joiner_parts_along_corners(sides: int, radiu
     assert not outcome.hold.open_corners
     assert sum(part.id.endswith("-ring") for part in outcome.parts) == len(parted)
     assert not any(finding.code == "closure-unpaired" for finding in outcome.findings)
+    assert {tab.part for tab in outcome.tabs} == {part.id for part in sections}
 
 
 def test_corners_that_the_maker_bent_stay_bent() -> None:
