@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -274,10 +275,10 @@ def design_lattice(
     if not len(counts):
         return work_out(widths[0], gaps[0], even_links(tightest / first.pitch), first.slits) if links is None else first
 
-    width, gap, count = (each.ravel() for each in np.meshgrid(widths, gaps, counts, indexing="ij"))
-    free = free_length(axis_length, bridge, count)
+    width, gap, count, allowed = _cells(
+        stock, axis_length, bridge, *(tuple(x.tolist()) for x in (widths, gaps, counts))
+    )
     pitch = width + gap
-    allowed = reserved_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free).least
     least = np.maximum(angle / allowed, tightest / pitch)
     chosen = even_links(least) if links is None else np.full(len(least), links)
 
@@ -288,6 +289,25 @@ def design_lattice(
     # The last key weighs most.
     best = np.lexsort((gap, -width, chosen, pitch < LEAST_PITCH, -shortness, overshoot, wide, excess))[0]
     return work_out(width[best], gap[best], chosen[best], count[best])
+
+
+@lru_cache(maxsize=4096)
+def _cells(
+    stock: Stock,
+    axis_length: float,
+    bridge: float,
+    widths: tuple[float, ...],
+    openings: tuple[float, ...],
+    counts: tuple[int, ...],
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Return link width, opening and number of slits of every cell to try, mm, and how far its links may twist.
+
+    No angle comes into it, so that all bends over axes of one length share it.
+    """
+    width, gap, count = (size.ravel() for size in np.meshgrid(widths, openings, counts, indexing="ij"))
+    free = free_length(axis_length, bridge, count)
+    allowed = reserved_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free).least
+    return _frozen(width), _frozen(gap), _frozen(count), _frozen(allowed)
 
 
 def check_bend(angle: float, axis_length: float) -> None:

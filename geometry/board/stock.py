@@ -69,7 +69,7 @@ class Stock:
     thickness_over: float | None = None
     price: float | None = None
     calibration: str | None = None
-    sources: Mapping[str, str] = field(default_factory=dict)
+    sources: Mapping[str, str] = field(default_factory=dict, hash=False)
 
 
 def read_stocks(path: Path | None = None) -> tuple[Stock, ...]:

@@ -39,7 +39,7 @@ def refuse_unbuildable_walls(facets: Facets, settings: BuildSettings, *, square:
         (ring.lengths[side], ring.lost[side], least)
         for facet in _walls(facets)
         for ring in setbacks.facets[facet].rings[:1]
-        for _, side, least in short_sides(setbacks, setbacks.facets[facet])
+        for _, side, least in short_sides(setbacks.lattices, setbacks.facets[facet])
     ]
     if short:
         length, lost, least = max(short, key=lambda each: each[2] - each[0])

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from shapely.geometry import Polygon
 
+from ..board.lattice import Lattice
 from ..findings import Finding, Location, Severity, place
 from ..solid.facets import Facet, Facets
 from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH
 from .outline import signed_area
 from .setbacks import MovedFacet, Setbacks
 
-__all__ = ["holes_at_peaks", "overlaps", "short_sides", "uncuttable"]
+__all__ = ["holes_at_peaks", "is_whole", "overlaps", "short_sides", "uncuttable"]
 
 #: Holes smaller than this at the end of a bend are not worth a word, mm from the point.
 _SMALLEST_HOLE = 1.5
@@ -29,7 +30,7 @@ def uncuttable(facets: Facets, setbacks: Setbacks, group: Sequence[int]) -> tupl
     for facet_id in group:
         moved = setbacks.facets[facet_id]
         facet = moved.facet
-        gone = short_sides(setbacks, moved)
+        gone = short_sides(setbacks.lattices, moved)
         for r, side, least in gone:
             ring = moved.rings[r]
             edge = facets.edges[facet.ring_edges[r][side]]
@@ -50,8 +51,7 @@ def uncuttable(facets: Facets, setbacks: Setbacks, group: Sequence[int]) -> tupl
             )
         if gone:
             continue
-        shape = Polygon(moved.rings[0].points, [ring.points for ring in moved.rings[1:]])
-        if signed_area(moved.rings[0].points) >= AREA and shape.is_valid:
+        if is_whole(moved):
             continue
         if len(facet.rings) > 1 and (short := _short_of_openings(facets.ring(facet), moved)) > 0.0:
             code, rest = (
@@ -72,7 +72,15 @@ def uncuttable(facets: Facets, setbacks: Setbacks, group: Sequence[int]) -> tupl
     return tuple(found)
 
 
-def short_sides(setbacks: Setbacks, moved: MovedFacet) -> tuple[tuple[int, int, float], ...]:
+def is_whole(moved: MovedFacet) -> bool:
+    """Whether the sides of a moved facet still go round one panel, with its openings inside."""
+    outline = moved.rings[0].points
+    if len(outline) < 3 or not np.isfinite(outline).all() or signed_area(outline) < AREA:
+        return False
+    return bool(Polygon(outline, [ring.points for ring in moved.rings[1:]]).is_valid)
+
+
+def short_sides(lattices: Mapping[int, Lattice], moved: MovedFacet) -> tuple[tuple[int, int, float], ...]:
     """Return the sides of a moved facet that are too short, as (ring, side, least length of the model edge in mm).
 
     A side must not vanish, and between two bends side by side one link of board must stay beyond their slits.
@@ -83,7 +91,7 @@ def short_sides(setbacks: Setbacks, moved: MovedFacet) -> tuple[tuple[int, int, 
         for side in range(len(ids)):
             run = LENGTH
             beside = (side - 1, (side + 1) % len(ids))
-            before, after = (setbacks.lattices.get(ids[k]) for k in beside)
+            before, after = (lattices.get(ids[k]) for k in beside)
             if before is not None and after is not None and _face_each_other(*(ring.sides[k] for k in beside)):
                 run = max(before.link_width, after.link_width) + (before.opening + after.opening) / 2
             if ring.lengths[side] - ring.lost[side] < run:

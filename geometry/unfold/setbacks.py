@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -22,10 +24,27 @@ from .met_walls import stand_off
 from .outline import MovedRing, move_sides
 from .saddles import saddle_of, saddle_setback
 
-__all__ = ["MovedFacet", "Setbacks", "find_setbacks", "lattice_designer", "least_axis", "stock_for", "strained_bends"]
+__all__ = [
+    "MovedFacet",
+    "Setbacks",
+    "design_axis",
+    "designed",
+    "find_setbacks",
+    "lattice_designer",
+    "least_axis",
+    "reach",
+    "side_distance",
+    "stock_for",
+    "strain",
+    "strained_bends",
+]
 
 #: Rounds of designing a lattice for its axis and measuring the axis again before its size is kept.
 _ROUNDS = 8
+
+#: Lattices are designed for axes in steps of this, mm, so that axes nearly alike share one search; finer than any
+#: change of its rows that a maker could tell.
+_AXIS_STEP = 0.25
 
 #: Axes up to this length are tried to find the shortest that a board bends over, mm: longer slits are not cut.
 _LONGEST_TRIED = 200
@@ -125,7 +144,7 @@ def strained_bends(facets: Facets, hinges: Iterable[int], settings: BuildSetting
 
     Infinite where the axis is too short for one cell of slits and bridges.
     """
-    strained = {edge: _strain(made) for edge, made in find_setbacks(facets, hinges, settings).lattices.items()}
+    strained = {edge: strain(made) for edge, made in find_setbacks(facets, hinges, settings).lattices.items()}
     return {edge: asked for edge, asked in strained.items() if asked > 1.0}
 
 
@@ -133,12 +152,12 @@ def least_axis(stock: Stock, angle: float, hinge: HingeSettings) -> float | None
     """Return the shortest whole length of an axis, mm, over which the board bends so far; None where it never does."""
     design = lattice_designer(hinge)
     for length in range(1, _LONGEST_TRIED):
-        if _strain(design(stock, angle, float(length), hinge.inside_radius)) <= 1.0:
+        if strain(design(stock, angle, float(length), hinge.inside_radius)) <= 1.0:
             return float(length)
     return None
 
 
-def _strain(made: Lattice) -> float:
+def strain(made: Lattice) -> float:
     """Return how many times a lattice is asked for what its board bears; infinite where no cell fits its axis."""
     asked = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit)
     return asked if made.contact_twist is None else max(asked, made.twist / made.contact_twist)
@@ -190,38 +209,47 @@ def _moved(
     return MovedFacet(facet, tuple(rings))
 
 
+def reach(facets: Facets, moved: MovedFacet, edge: Edge) -> tuple[float, float]:
+    """Return from where to where a moved side of a facet runs beside its edge, mm from the edge's start."""
+    start, end = facets.ends(edge)
+    ring, side = moved.side_of(edge)
+    along = (end - start) / facets.length(edge)
+    run = (moved.facet.frame.raise_(moved.rings[ring].sides[side]) - start) @ along
+    return float(run.min()), float(run.max())
+
+
 def _span(facets: Facets, moved: Mapping[int, MovedFacet], edge: Edge) -> tuple[float, float]:
     """Where both moved sides and the model edge itself run beside each other, mm from the edge's start."""
-    start, end = facets.ends(edge)
-    low, high = 0.0, facets.length(edge)
-    along = (end - start) / high
-    for facet_id in (edge.left, edge.right):
-        assert facet_id is not None
-        one = moved[facet_id]
-        ring, side = one.side_of(edge)
-        reach = (one.facet.frame.raise_(one.rings[ring].sides[side]) - start) @ along
-        low, high = max(low, float(reach.min())), min(high, float(reach.max()))
-    return low, high
+    runs = [reach(facets, moved[facet.id], edge) for facet in facets.pair(edge)]
+    return max(0.0, *(low for low, _ in runs)), min(facets.length(edge), *(high for _, high in runs))
 
 
 def lattice_designer(hinge: HingeSettings) -> Callable[[Stock, float, float, float], Lattice]:
-    """Return a designer that searches once for corners alike, as the four of a wall loop are.
+    """Return a designer that searches once for bends alike, as the four of a wall loop are.
 
-    It takes the stock, the unsigned bend in radians, the axis and the inside radius aimed at, mm.
+    It takes the stock, the unsigned bend in radians, the axis and the inside radius aimed at, mm. The rows are
+    those of an axis a little shorter (see design_axis), on which they are stressed more.
     """
-    known: dict[tuple[str, float, float], Lattice] = {}
 
     def design(stock: Stock, angle: float, axis: float, radius: float) -> Lattice:
-        key = (stock.name, round(angle, 6), round(axis, 6))
-        if key not in known:
-            if hinge.wishes == HingeWishes():
-                known[key] = design_lattice(stock, angle=angle, axis_length=axis, inside_radius=radius)
-            else:
-                fixed = replace(hinge.wishes, inside_radius=radius)
-                known[key] = solve_hinge(stock, angle=angle, axis_length=axis, fixed=fixed).lattice
-        return _fitted(known[key], stock, angle, axis)
+        made = designed(stock, round(angle, 6), design_axis(axis), radius, hinge.wishes)
+        return _fitted(made, stock, angle, axis)
 
     return design
+
+
+def design_axis(axis: float) -> float:
+    """Return the axis for which the lattice of this one is designed, mm: one of a few lengths, and no longer."""
+    return max(math.floor(axis / _AXIS_STEP + LENGTH) * _AXIS_STEP, min(axis, _AXIS_STEP))
+
+
+@lru_cache(maxsize=16384)
+def designed(stock: Stock, angle: float, axis: float, radius: float, wishes: HingeWishes) -> Lattice:
+    """Return the lattice for an unsigned bend, radians, over an axis, with the inside radius aimed at, mm."""
+    if wishes == HingeWishes():
+        return design_lattice(stock, angle=angle, axis_length=axis, inside_radius=radius)
+    fixed = replace(wishes, inside_radius=radius)
+    return solve_hinge(stock, angle=angle, axis_length=axis, fixed=fixed).lattice
 
 
 def _fitted(like: Lattice, stock: Stock, angle: float, axis: float) -> Lattice:

@@ -69,7 +69,7 @@ def test_between_two_bends_one_link_of_board_stays():
         facets = facets_of(PlanKind.L, length=8, width=8, bar=8 - step / SQUARE, wing=4)
         bent = [edge.id for edge in facets.edges if edge.angle]
         setbacks = find_setbacks(facets, bent, settings)
-        return [side for facet in setbacks.facets.values() for side in short_sides(setbacks, facet)], setbacks
+        return [side for facet in setbacks.facets.values() for side in short_sides(setbacks.lattices, facet)], setbacks
 
     found, setbacks = short(15.0)
     least = max(each[2] for each in found)
