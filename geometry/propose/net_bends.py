@@ -81,7 +81,7 @@ class Bench:
         key = (edge, design_axis(axis))
         if key not in self._hinges:
             angle, wishes = self.facets.edges[edge].angle, self._settings.hinge
-            made = designed(self._stock, round(abs(angle), 6), key[1], wishes.inside_radius, wishes.wishes)
+            made = designed(self._stock, abs(angle), axis, wishes.inside_radius, wishes.wishes)
             made_bend = bend(angle, flat_width=made.flat_width, thickness=self._stock.thickness)
             self._hinges[key] = Hinge(key[1], made, made_bend, strain(made) <= 1.0)
         return self._hinges[key]

@@ -46,6 +46,9 @@ _ROUNDS = 8
 #: change of its rows that a maker could tell.
 _AXIS_STEP = 0.25
 
+#: ... and for bends in steps of this, radians: the rounding of single precision turns them by about as much.
+_ANGLE_STEP = 1e-6
+
 #: Axes up to this length are tried to find the shortest that a board bends over, mm: longer slits are not cut.
 _LONGEST_TRIED = 200
 
@@ -232,8 +235,7 @@ def lattice_designer(hinge: HingeSettings) -> Callable[[Stock, float, float, flo
     """
 
     def design(stock: Stock, angle: float, axis: float, radius: float) -> Lattice:
-        made = designed(stock, round(angle, 6), design_axis(axis), radius, hinge.wishes)
-        return _fitted(made, stock, angle, axis)
+        return _fitted(designed(stock, angle, axis, radius, hinge.wishes), stock, angle, axis)
 
     return design
 
@@ -243,9 +245,16 @@ def design_axis(axis: float) -> float:
     return max(math.floor(axis / _AXIS_STEP + LENGTH) * _AXIS_STEP, min(axis, _AXIS_STEP))
 
 
-@lru_cache(maxsize=16384)
 def designed(stock: Stock, angle: float, axis: float, radius: float, wishes: HingeWishes) -> Lattice:
-    """Return the lattice for an unsigned bend, radians, over an axis, with the inside radius aimed at, mm."""
+    """Return the lattice for an unsigned bend, radians, over the design axis of an axis, mm.
+
+    radius: inside radius aimed at, mm. Bends and axes nearly alike get one and the same lattice.
+    """
+    return _designed(stock, max(round(angle / _ANGLE_STEP), 1) * _ANGLE_STEP, design_axis(axis), radius, wishes)
+
+
+@lru_cache(maxsize=16384)
+def _designed(stock: Stock, angle: float, axis: float, radius: float, wishes: HingeWishes) -> Lattice:
     if wishes == HingeWishes():
         return design_lattice(stock, angle=angle, axis_length=axis, inside_radius=radius)
     fixed = replace(wishes, inside_radius=radius)
