@@ -109,7 +109,7 @@ class BuildingFields:
     lower_share: FloatProperty(
         name="Lower Share",
         description="How much of the way in the lower slopes take; of a half-hip, of the height the gable takes",
-        default=0.4,
+        default=0.5,
         min=0.0,
         max=1.0,
         subtype="FACTOR",

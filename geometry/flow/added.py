@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -28,19 +29,21 @@ from ..propose.breaks import propose_breaks
 from ..propose.buildable import refuse_unbuildable_walls, refuse_unparted_walls
 from ..propose.net import propose_net
 from ..sheet.routing import benches_for, route
-from ..solid.facets import Facets
 from ..solid.opening import Opening
 from ..solid.solid import Role, Solid, make_solid
+from ..tolerance import SNAP
 from .limits import check_settings, largest_piece
 from .unfolding import facets_of, unfold_solid
 
-__all__ = ["Earlier", "Rebuilt", "add_building", "as_solid", "rebuild_building"]
+__all__ = ["Earlier", "Rebuilt", "Trial", "add_building", "as_solid", "rebuild_building", "try_building"]
 
 #: A net that is sought without looking at sheets; what is too large is cut in halves afterwards.
 _ANY_SHEET = (math.inf, math.inf)
 
 #: Where pieces of a net come out larger than drawn, they are sought again for a sheet so much smaller, as a share.
 _TIGHTER = 0.94
+
+_NOTHING: Mapping[tuple[int, int], Role] = MappingProxyType({})
 
 #: Parts that may be too large for any sheet: what they are a piece of, and which sizes make them smaller.
 _CURES = {PartKind.WALL: ("walls", "lower walls"), PartKind.ROOF: ("roof", "a lower pitch, a smaller plan")}
@@ -89,19 +92,27 @@ def add_building(sizes: BuildingSizes, settings: Settings) -> BlockOut:
 
     Raises BadSettingError, in one sentence, for what cannot be built, or not be cut with these settings.
     """
-    check_settings(settings)
-    block = _unmarked_roof(lay_out_building(sizes, square=settings.square))
-    facets = facets_of(as_solid(block), settings)
-    refuse_unbuildable_walls(facets, settings.as_cut, square=settings.square)
-    spots, findings = _break_spots(facets, settings)
-    if findings:
-        longest = max(largest_piece(settings.walls, settings.lasers))
-        refuse_unparted_walls(facets, settings.as_cut, longest=longest)
-    block = _unmarked_roof(lay_out_building(sizes, square=settings.square, breaks=spots))
-    trial = min(_trials(sizes, settings, block, {}, ()), key=lambda trial: trial.weight)
-    if trial.weight[0]:
+    trial = try_building(sizes, settings)
+    if trial.errors:
         raise BadSettingError(trial.reason(settings))
     return trial.block
+
+
+def try_building(sizes: BuildingSizes, settings: Settings) -> Trial:
+    """Return the building with the marks that the fewest findings stand against, and what these are.
+
+    Raises BadSettingError, in one sentence, for what cannot be built, or whose walls cannot be cut.
+    """
+    check_settings(settings)
+    block = lay_out_building(sizes, square=settings.square)
+    facets = facets_of(as_solid(block), settings)
+    refuse_unbuildable_walls(facets, settings.as_cut, square=settings.square)
+    parting = _parting(block, settings)
+    if parting.findings:
+        longest = max(largest_piece(settings.walls, settings.lasers))
+        refuse_unparted_walls(facets, settings.as_cut, longest=longest)
+    block = parting.put_on(lay_out_building(sizes, square=settings.square, breaks=parting.spots))
+    return min(_trials(sizes, settings, block, {}, ()), key=lambda trial: trial.weight)
 
 
 def rebuild_building(
@@ -117,13 +128,14 @@ def rebuild_building(
     kept_spots = break_spots(*mine)
 
     def lay_out(spots: tuple[Corner, ...]) -> Carried:
-        return carry_roles(*mine, _unmarked_roof(lay_out_building(sizes, square=settings.square, breaks=spots)))
+        return carry_roles(*mine, lay_out_building(sizes, square=settings.square, breaks=spots))
 
     carried = lay_out(kept_spots)
-    more, _ = _break_spots(facets_of(as_solid(carried.block, openings), settings), settings)
-    carried = lay_out((*kept_spots, *more))
+    parting = _parting(carried.block, settings, dict(carried.decided), openings)
+    carried = lay_out((*kept_spots, *parting.spots))
     decided = dict(carried.decided)
-    trial = min(_trials(sizes, settings, carried.block, decided, openings), key=lambda trial: trial.weight)
+    block = parting.put_on(carried.block, decided)
+    trial = min(_trials(sizes, settings, block, decided, openings), key=lambda trial: trial.weight)
     # the opposite of what the maker decided, so that it stays the maker's
     against = {pair: Role.FLEX for pair, role in decided.items() if role is Role.PLAIN}
     made = {pair: role for pair, role in trial.block.roles if pair not in decided} | against
@@ -136,7 +148,7 @@ def _trials(
     block: BlockOut,
     decided: Mapping[tuple[int, int], Role],
     openings: tuple[Opening, ...],
-) -> Iterator[_Trial]:
+) -> Iterator[Trial]:
     """Yield the building with one net of its roof after the other, until one is found that nothing is wrong with."""
     for room in _rooms(sizes, settings):
         trial = _try(_with_net(block, settings, room, decided), settings, openings)
@@ -154,18 +166,41 @@ def _rooms(sizes: BuildingSizes, settings: Settings) -> Iterator[tuple[float, fl
         yield _TIGHTER * length, _TIGHTER * width
 
 
-def _unmarked_roof(block: BlockOut) -> BlockOut:
-    """Return a block-out whose only marks are those of its walls: upright corners and breaks."""
-    plan = block.points[:, :2]
-    upright = tuple((pair, role) for pair, role in block.roles if np.array_equal(plan[pair[0]], plan[pair[1]]))
-    return replace(block, roles=upright)
+@dataclass(frozen=True, slots=True)
+class _Parting:
+    """Where walls are to part: plan points, mm, of breaks and of corners; findings say where no place was found."""
+
+    spots: tuple[Corner, ...]
+    corners: tuple[Corner, ...]
+    findings: tuple[Finding, ...]
+
+    def put_on(self, block: BlockOut, decided: Mapping[tuple[int, int], Role] = _NOTHING) -> BlockOut:
+        """Return a block-out whose corners part here, but for those that the maker decided."""
+        roles = dict(block.roles)
+        for (foot, top), role in block.roles:
+            away = [math.dist(block.points[foot][:2], corner) for corner in self.corners]
+            if role is Role.FLEX and (foot, top) not in decided and min(away, default=math.inf) < SNAP:
+                roles[foot, top] = Role.CLOSURE
+        return replace(block, roles=tuple(sorted(roles.items())))
 
 
-def _break_spots(facets: Facets, settings: Settings) -> tuple[tuple[Corner, ...], tuple[Finding, ...]]:
-    """Return the plan points, mm, at which the walls are to part, and what is said where no place is found."""
+def _parting(
+    block: BlockOut,
+    settings: Settings,
+    decided: Mapping[tuple[int, int], Role] = _NOTHING,
+    openings: tuple[Opening, ...] = (),
+) -> _Parting:
+    """Return where the walls of a block-out are to part; corners only where breaks alone will not do."""
+    solid = as_solid(block, openings)
+    numbered = zip(solid.edges, solid.edge_sources, solid.edge_ids, solid.edge_roles, strict=True)
+    corners = {
+        (source, number): pair for pair, source, number, role in numbered if role is Role.FLEX and pair not in decided
+    }
     largest = largest_piece(settings.walls, settings.lasers)
-    proposed = propose_breaks(facets, settings.as_cut, largest=largest)
-    return tuple((float(cut.point[0]), float(cut.point[1])) for cut in proposed.cuts), proposed.findings
+    proposed = propose_breaks(facets_of(solid, settings), settings.as_cut, largest=largest, may_part=corners)
+    spots = tuple((float(cut.point[0]), float(cut.point[1])) for cut in proposed.cuts)
+    feet = [block.points[corners[mark.source, edge][0]] for mark in proposed.marks for edge in mark.edges]
+    return _Parting(spots, tuple((float(x), float(y)) for x, y, _ in feet), proposed.findings)
 
 
 def _with_net(
@@ -189,7 +224,7 @@ def _with_net(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Trial:
+class Trial:
     """A building and its parts, with what the check would say up to where they lie on sheets, notes left out."""
 
     block: BlockOut
@@ -197,13 +232,17 @@ class _Trial:
     parts: tuple[Part, ...]
 
     @property
+    def errors(self) -> tuple[Finding, ...]:
+        return tuple(finding for finding in self.findings if finding.severity is Severity.ERROR)
+
+    @property
     def weight(self) -> tuple[int, int]:
         """Errors, and all findings: less is better."""
-        return sum(finding.severity is Severity.ERROR for finding in self.findings), len(self.findings)
+        return len(self.errors), len(self.findings)
 
     def reason(self, settings: Settings) -> str:
         """Return the sentence that says why it cannot be cut."""
-        first = next(finding for finding in self.findings if finding.severity is Severity.ERROR)
+        first = self.errors[0]
         if first.code == "boards-cross":
             return f"{first.message.partition(';')[0]}; choose a wider plan or a lower pitch"
         part = next((part for part in self.parts if part.id == first.where.part), None)
@@ -217,7 +256,7 @@ class _Trial:
         )
 
 
-def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> _Trial:
+def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> Trial:
     """Make the parts that bear the marks, as the whole flow does, and gather what is wrong with them."""
     cut = settings.as_cut
     unfolded = unfold_solid(as_solid(block, openings), replace(settings, propose=Proposal.NONE))
@@ -233,4 +272,4 @@ def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> 
     for name, stock in settings.stocks.items():
         mine = [part for part in parts if part.stock == name]
         found += route(mine, benches_for(stock, settings.lasers), {})[1]
-    return _Trial(block, tuple(each for each in found if each.severity is not Severity.NOTE), parts)
+    return Trial(block, tuple(each for each in found if each.severity is not Severity.NOTE), parts)

@@ -56,7 +56,7 @@ class Roof:
     pitch: float = pitch_of_rise(8.0)
     overhang: float = 6.0
     lower_pitch: float = math.radians(60.0)
-    lower_share: float = 0.4
+    lower_share: float = 0.5
 
     @property
     def is_broken(self) -> bool:

@@ -1,8 +1,9 @@
 """Every kind of roof over every plan of the menu: ``python tests/sweep/roofs.py [--boards 1] [--only TEXT]``.
 
-Adds each building in two pitches and two boards, checks it as it was added, and prints a table: a row for every plan
-and roof, with the number of parts where it is cut, else the codes that stand against it. What no roof of that kind can
-lie over is told by its plan alone and counted apart. Nothing may fail its own check: the exit code is 1 where one does.
+Adds each building in two pitches and two boards, and prints a table: a row for every plan and roof, with the number
+of parts where it is cut, else the codes that stand against it; "walls" where these are refused before any part is
+made. What no roof of that kind can lie over is told by its plan alone and counted apart. With ``--check`` nothing may
+fail its own check: the exit code is 1 where one does.
 """
 
 from __future__ import annotations
@@ -15,13 +16,14 @@ from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.findings import Severity
-from stowfold.geometry.flow.added import add_building, as_solid
+from stowfold.geometry.flow.added import as_solid, try_building
 from stowfold.geometry.flow.run import run
-from stowfold.geometry.outcome import Outcome, Proposal, Settings
+from stowfold.geometry.outcome import Settings
 from stowfold.geometry.plan.outline import PlanKind
 from stowfold.geometry.plan.roof import Roof, RoofKind, pitch_of_rise
 from stowfold.geometry.plan.sizes import BuildingSizes, lay_out_building
@@ -89,34 +91,32 @@ def cases(boards: int) -> Iterator[Case]:
     yield from (Case(*each) for each in itertools.product(PLANS, kinds, RISES, BOARDS[:boards]))
 
 
-def look_at(case: Case) -> Seen:
+def look_at(case: Case, *, check: bool = False) -> Seen:
+    """Add a building; with ``check`` also run it through the whole flow as it was added."""
     board = find_stock(case.board, read_stocks())
     settings = Settings(board, board, board, board)
     try:
-        bare = lay_out_building(case.sizes, square=settings.square)
+        lay_out_building(case.sizes, square=settings.square)
     except GeometryError as error:
         return Seen(case, no_roof=str(error))
     start = time.perf_counter()
-    told = ""
     try:
-        solid = as_solid(add_building(case.sizes, settings))
+        trial = try_building(case.sizes, settings)
     except GeometryError as error:
-        # what the flow itself proposes shows which rules stand against it
-        told, solid, settings = str(error), as_solid(bare), replace(settings, propose=Proposal.ALL)
+        return Seen(case, told=str(error), errors=("walls",), seconds=(time.perf_counter() - start, 0.0))
     added = time.perf_counter()
-    try:
-        outcome: Outcome | None = run(solid, settings, title="house")
-    except GeometryError as error:
-        return Seen(case, told=told or str(error), errors=("refused",))
-    assert outcome is not None
-    codes = {
-        severity: tuple(found.code for found in outcome.findings if found.severity is severity)
-        for severity in (Severity.ERROR, Severity.WARNING)
-    }
-    if not outcome.proof.holds and not codes[Severity.ERROR]:
-        codes[Severity.ERROR] = ("proof-fails",)
+    if trial.errors:
+        codes = tuple(finding.code for finding in trial.errors)
+        return Seen(case, told=trial.reason(settings), errors=codes, seconds=(added - start, 0.0))
+    warnings = tuple(finding.code for finding in trial.findings)
+    if not check:
+        return Seen(case, warnings=warnings, parts=len(trial.parts), seconds=(added - start, 0.0))
+    outcome = run(as_solid(trial.block), settings, title="house")
+    wrong = tuple(found.code for found in outcome.findings if found.severity is Severity.ERROR)
+    if not outcome.proof.holds and not wrong:
+        wrong = ("proof-fails",)
     seconds = (added - start, time.perf_counter() - added)
-    return Seen(case, "", told, codes[Severity.ERROR], codes[Severity.WARNING], len(outcome.parts), seconds)
+    return Seen(case, errors=wrong, warnings=warnings, parts=len(outcome.parts), seconds=seconds)
 
 
 def main() -> int:
@@ -124,13 +124,14 @@ def main() -> int:
     parser.add_argument("--boards", type=int, default=len(BOARDS), help="how many boards")
     parser.add_argument("--only", default="", help="only buildings whose description holds all of these, by commas")
     parser.add_argument("--jobs", type=int, default=1, help="processes")
+    parser.add_argument("--check", action="store_true", help="run every building through the whole flow as well")
     parser.add_argument("--told", action="store_true", help="print every sentence")
     chosen = parser.parse_args()
     words = chosen.only.split(",")
     wanted = [case for case in cases(chosen.boards) if all(word in str(case) for word in words)]
     with ProcessPoolExecutor(chosen.jobs) as pool:
         seen = []
-        for each in pool.map(look_at, wanted):
+        for each in pool.map(partial(look_at, check=chosen.check), wanted):
             seen.append(each)
             if chosen.told and (each.told or each.errors):
                 print(f"{each.case}: {each.told or each.errors}", flush=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import replace
 
 import add_building as sweep
@@ -82,6 +83,22 @@ def test_breaks_are_those_that_would_be_proposed():
     breaks = [pair for pair, role in block.roles if role is Role.BREAK]
     assert sorted(tuple(block.points[a][:2].round(3)) for a, _ in breaks) == wanted
     assert wanted
+
+
+def test_walls_too_narrow_for_a_joiner_part_at_a_corner_that_the_maker_may_choose():
+    sizes = BuildingSizes(PlanKind.ROUND, 4, sides=8)
+    block = add_building(sizes, SETTINGS)
+    roles = dict(block.roles)
+    assert Counter(roles.values()) == {Role.FLEX: 7, Role.CLOSURE: 1}
+    rebuilt = rebuild_building(sizes, SETTINGS, earlier(block, block.roles))
+    assert rebuilt.block.roles == block.roles == rebuilt.made
+    # the maker wants that corner to bend and another one to part
+    parted = next(pair for pair, role in block.roles if role is Role.CLOSURE)
+    other = next(pair for pair in roles if pair != parted)
+    by_hand = {parted: Role.FLEX, other: Role.CLOSURE}
+    rebuilt = rebuild_building(sizes, SETTINGS, earlier(block, block.roles, by_hand.items()))
+    assert dict(rebuilt.block.roles) == roles | by_hand
+    assert rebuilt.kept == 2
 
 
 def earlier(block, made, by_hand=()):
