@@ -79,6 +79,7 @@ class Outcome:
     case: what the parts are carried in, None where none is wanted.
     hold: which sections nothing holds to each other.
     fit: in how many builds of real boards every joint goes together.
+    roof_tabs: of dormers and chimneys, in slots of the roof.
     """
 
     title: str
@@ -97,6 +98,7 @@ class Outcome:
     case: CarryingCase | None = None
     hold: Hold = field(default_factory=Hold)
     fit: Fit = field(default_factory=Fit)
+    roof_tabs: tuple[Tab, ...] = ()
 
     @property
     def seconds(self) -> dict[str, float]:

@@ -43,6 +43,7 @@ class PartKind(StrEnum):
     WALL = "wall"
     ROOF = "roof"
     PANEL = "panel"  # section of any other solid
+    UPSTAND = "upstand"  # section of a dormer or chimney
     CORE = "core"
     CHEEK = "cheek"
     FLOOR = "floor"
@@ -177,6 +178,11 @@ class Part:
     notes: tuple[str, ...] = field(default=())
 
     @property
+    def body(self) -> str:
+        """Short name of the dormer or chimney that a board belongs to, such as D1 of D1-a; its own id of others."""
+        return self.id.rpartition("-")[0] if self.kind is PartKind.UPSTAND else self.id
+
+    @property
     def area(self) -> float:
         """Nominal area of the outline without its holes, mm^2."""
         return float(self.outline.area)
@@ -218,10 +224,11 @@ class Joiner:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tab:
-    """A tab of a wall or core in its slot of the floor.
+    """A tab of a wall or core in its slot of the floor, or of a dormer or chimney in its slot of the roof.
 
-    tab, slot: (4, 3) corners of the two rectangles in the floor's upper plane, model mm, same order.
-    play: (across, along) the slot is larger than the tab, mm.
+    floor: id of the part with the slot. tab, slot: (4, 3) corners of the two rectangles in its upper plane, model mm,
+    same order. play: (across, along) the slot is larger than the tab, mm.
+    reach: (3,) from the root of the tab to its tip, mm; None where it goes straight down into the floor.
     """
 
     part: str
@@ -229,3 +236,4 @@ class Tab:
     tab: np.ndarray
     slot: np.ndarray
     play: tuple[float, float]
+    reach: np.ndarray | None = None

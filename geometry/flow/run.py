@@ -16,6 +16,7 @@ from ..joints.held_roof import hold_roofs
 from ..joints.hold import check_corners, check_loose, check_unmarked, find_hold
 from ..joints.joiner import make_joiners
 from ..joints.relief import relieve_boards
+from ..joints.roof_slots import seat_upstands
 from ..outcome import Outcome, Proposal, Settings
 from ..part import Part
 from ..progress import SILENT, Progress
@@ -52,7 +53,9 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     chosen, settings = settings, settings.as_cut
     largest = largest_piece(chosen.floor, chosen.lasers)
     unfolded = unfold_solid(solid, chosen)
-    facets, sections = unfolded.facets, unfolded.sections
+    facets = unfolded.facets
+    seated = seat_upstands(facets, unfolded.sections, settings)
+    sections = seated.sections
     progress.tell(0.25)
     joiners = make_joiners(facets, sections, settings)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)
@@ -70,7 +73,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
         *check_ground(facets),
     )
     progress.tell(0.35)
-    proof = prove(facets, sections, parts, joiners.joiners, floors.tabs, settings, limit=limit)
+    proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
     swings = check_swings(parts, floors.tabs, settings)
     fit = assess(find_joints(parts, joiners.joiners, floors.tabs, settings), settings.stocks)
     progress.tell(0.5)
@@ -92,6 +95,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     found = [
         *understood,
         *unfolded.findings,
+        *seated.findings,
         *helpful,
         *(finding for step in steps for finding in step.findings),
         *notches,
@@ -116,6 +120,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
         findings=in_order(gathered(found)),
         case=case,
         fit=fit,
+        roof_tabs=seated.tabs,
     )
 
 

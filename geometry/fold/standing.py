@@ -39,7 +39,7 @@ def standing_boards(
             yield Board(part.id, f"{part.id}/lattice{k}", np.concatenate(links))
     depth = settings.floor.thickness - settings.ground.tab_short
     for tab in tabs:
-        foot = tab.tab - [0.0, 0.0, depth]
+        foot = tab.tab + (np.array([0.0, 0.0, -depth]) if tab.reach is None else tab.reach)
         halves = [np.concatenate([tab.tab[pick], foot[pick]]) for pick in ([0, 1, 2], [0, 2, 3])]
         yield Board(tab.part, f"{tab.part}/tabs", np.array(halves))
 

@@ -50,8 +50,12 @@ class Hold:
 
 
 def find_hold(facets: Facets, sections: Sections, joiners: Sequence[Joiner], closed: Iterable[int]) -> Hold:
-    """Return what holds together. closed: ids of the closures that something glued holds."""
-    held = {*sections.hinges.edges, *closed}
+    """Return what holds together. closed: ids of the closures that something glued holds.
+
+    The boards of what stands on a roof are glued to one another.
+    """
+    glued = (edge.id for edge in facets.edges if facets.shell_of(facets.left(edge)).stands_on)
+    held = {*sections.hinges.edges, *closed, *glued}
     taken = {frozenset(joiner.end_facets) for joiner in joiners}
     loose = []
     open_corners = []

@@ -12,6 +12,7 @@ from ..part import Part, PartKind
 from .closing import closing_words
 from .markup import joined, plural, text
 from .standing import Arrow, draw_standing, extent
+from .upstands import upstand_words
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -67,6 +68,8 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
         if words := closing_words(roof):
             steps.append(_closing_step(roof, words))
         steps.append(_roof_step(outcome, (*floors, *ring, *others), roof, bent=bool(words)))
+    if upstands := kinds.get(PartKind.UPSTAND, ()):
+        steps.append(_upstand_step(outcome, (*floors, *ring, *others, *roof), upstands))
     return tuple(steps)
 
 
@@ -139,6 +142,8 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
     """Return the lines for taking the building down, in order; only those that apply."""
     kinds = _by_kind(outcome.parts)
     lines = []
+    if PartKind.UPSTAND in kinds:
+        lines.append("Pull dormers and chimneys off the roof, square to its slope, and keep each in one piece.")
     if PartKind.ROOF in kinds:
         rings = sum(part.id.endswith("-ring") for part in kinds.get(PartKind.LAP, ()))
         named = {1: "the ring", 2: "both rings"}.get(rings, f"all {rings} rings")
@@ -307,6 +312,22 @@ def _roof_step(outcome: Outcome, below: tuple[Part, ...], roof: tuple[Part, ...]
             arrows=arrows,
             names=_own_names([part for part in roof if part.kind is PartKind.ROOF]),
             title="The roof goes on",
+        ),
+    )
+
+
+def _upstand_step(outcome: Outcome, below: tuple[Part, ...], upstands: tuple[Part, ...]) -> Step:
+    box = extent((*below, *upstands))
+    lift = 0.0 if box is None else _APART * float(box[1, 2] - box[0, 2])
+    words = upstand_words(outcome) + " They lift off again and are stored beside the roof, each in one piece."
+    return Step(
+        "Set the dormers and chimneys on",
+        words,
+        draw_standing(
+            (*below, *upstands),
+            shifts={part.id: (0.0, 0.0, lift) for part in upstands},
+            accent=[part.id for part in upstands],
+            title="Dormers and chimneys go onto the roof",
         ),
     )
 

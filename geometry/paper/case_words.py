@@ -65,6 +65,9 @@ def packing(outcome: Outcome) -> str:
 
 def _piece(name: str, by_id: dict[str, Part], stops: bool) -> str:
     part = by_id.get(name)
+    upstand = next((other for other in by_id.values() if other.kind is PartKind.UPSTAND and other.body == name), None)
+    if part is None and upstand is not None:
+        return f"{text(upstand.label.partition(',')[0].lower())} <b>{text(name)}</b>, in one piece"
     if part is None:
         return f"joiner <b>{text(name)}</b>"
     note = " (stops upward)" if part.kind is PartKind.ROOF and stops else ""

@@ -13,6 +13,7 @@ from ..tolerance import LENGTH
 from .closing import closing_section
 from .markup import length, table, text
 from .pictures import draw_joiner
+from .upstands import upstand_section
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -37,6 +38,8 @@ def gluing_section(outcome: Outcome) -> str:
         written.append(_stops(stops, outcome))
     if closing := closing_section(outcome):
         written.append(closing)
+    if upstands := upstand_section(outcome):
+        written.append(upstands)
     return "\n".join(written) or "<p>Nothing has to be glued.</p>"
 
 

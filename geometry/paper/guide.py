@@ -75,7 +75,7 @@ def _lead(outcome: Outcome) -> str:
     how += ["tabs drop into slots in the floor"] if outcome.tabs and PartKind.FLOOR in kinds else []
     how += ["the roof rests on top"] if PartKind.ROOF in kinds else []
     together = f": {joined(how)}" if how else ""
-    laminated = bool(outcome.joiners) or kinds & {PartKind.STOP, PartKind.LAP, PartKind.CARRIER}
+    laminated = bool(outcome.joiners) or kinds & {PartKind.STOP, PartKind.LAP, PartKind.CARRIER, PartKind.UPSTAND}
     glue = " Only the few laminated pieces are glued, once, beforehand." if laminated else ""
     return (
         f'<p class="lead">{name(outcome.title)} is a building{room} for a gridded table. It leaves the cupboard as flat'

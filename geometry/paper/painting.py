@@ -37,6 +37,11 @@ _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
         lambda part: part.kind is PartKind.ROOF,
         "One thin coat; leave the places bare where something is glued on.",
     ),
+    (
+        "Dormers and chimneys, outside",
+        lambda part: part.kind is PartKind.UPSTAND,
+        "After they are glued; keep paint off their tabs.",
+    ),
     ("Other boards, outside", lambda part: part.kind is PartKind.PANEL, "Thin, and as often inside."),
     (
         "Carrying case, outside",
@@ -46,7 +51,9 @@ _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
 )
 
 #: Surfaces that show the model's finishes.
-_SHOWN = frozenset({"Walls and outer cheeks, outside", "Roof, outside", "Other boards, outside"})
+_SHOWN = frozenset(
+    {"Walls and outer cheeks, outside", "Roof, outside", "Dormers and chimneys, outside", "Other boards, outside"}
+)
 
 
 def painting_section(outcome: Outcome) -> str:

@@ -47,7 +47,7 @@ def build_report(outcome: Outcome) -> dict[str, Any]:
         "panels": [_panel(panel, part) for part in outcome.parts for panel in part.panels],
         "lattices": [_lattice(placed, part) for part in outcome.parts for placed in part.lattices],
         "joiners": [_joiner(joiner) for joiner in outcome.joiners],
-        "tabs": [_tab(tab) for tab in outcome.tabs],
+        "tabs": [_tab(tab) for tab in (*outcome.tabs, *outcome.roof_tabs)],
         "proof": _proof(outcome.proof),
         "fit": _fit(outcome.fit),
         "play": play_values(outcome.play),

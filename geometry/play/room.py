@@ -51,6 +51,12 @@ def room_blockers(
     for facet in facets.facets:
         if facet.id in taken or _is_floor(facets, facet):
             continue
+        if facets.shell_of(facet).stands_on:
+            # dormers and chimneys are lifted off with the roof
+            if roof:
+                faces = _board(facets, facet, settings, _outline(facets, facet))
+                roofs.append(Blocker(f"Roof {len(roofs) + 1}", BlockerKind.ROOF, faces, solid=True))
+            continue
         if not facet.upright:
             above = float(facets.corners(facet)[:, 2].max()) > eaves.get(facet.shell, -np.inf) + SNAP
             roofing = facets.shell_of(facet).kind is ShellKind.ROOF or (above and facet.frame.n[2] > 0.0)

@@ -95,6 +95,7 @@ def try_nets(
     bare = _without(solid, given)
     facets = find_facets(bare, wall_face=wall_face)
     shells = [shell for shell in facets.shells if shell.kind is not ShellKind.WALLS and links_of(facets, shell)]
+    shells = [shell for shell in shells if not shell.stands_on]
     names = _names(shells)
     tried = []
     for k, (shell, name) in enumerate(zip(shells, names, strict=True)):

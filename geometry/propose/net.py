@@ -53,6 +53,8 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
     """
     roles: dict[int, Role] = {}
     for shell in facets.shells:
+        if shell.stands_on:
+            continue
         links = links_of(facets, shell)
         free = [link for link in links if facets.edges[link.edge].role is Role.PLAIN]
         if shell.kind is ShellKind.WALLS:

@@ -14,6 +14,7 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.WALL: "#ece2cc",
     PartKind.PANEL: "#ece2cc",
     PartKind.ROOF: "#96a4b2",
+    PartKind.UPSTAND: "#c9bfb4",
     PartKind.CORE: "#be8c60",
     PartKind.CHEEK: "#d6b08c",
     PartKind.FLOOR: "#d0dcc4",

@@ -82,7 +82,12 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         shells=tuple(_shell(k, side, facets, edges, mesh, regions) for k, side in enumerate(sides)),
         sources=solid.sources,
         noise=float(regions.noise.max()),
-        findings=(*mesh.findings, *regions.findings, *(finding for side in sides for finding in side.findings)),
+        findings=(
+            *surfaces.findings,
+            *mesh.findings,
+            *regions.findings,
+            *(finding for side in sides for finding in side.findings),
+        ),
         finishes=solid.finishes,
     )
     return cut_openings(found, solid.openings) if solid.openings else found

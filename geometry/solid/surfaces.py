@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..findings import Finding
 from .joined_upstands import detach_upstands
 from .merge import Regions, merge_faces
 from .mesh import Mesh, read_mesh
 from .shells import Side, sort_shells
 from .solid import Solid
-from .upstands import cut_upstands, stand_on_roofs
+from .upstands import cut_upstands, leave_out_tips, stand_on_roofs
 
 __all__ = ["Surfaces", "read_surfaces"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Surfaces:
-    """A solid as its parts are made from it, with its mesh, flat regions and shells."""
+    """A solid as its parts are made from it, with its mesh, flat regions and shells, and what was noticed."""
 
     solid: Solid
     mesh: Mesh
     regions: Regions
     sides: tuple[Side, ...]
+    findings: tuple[Finding, ...] = ()
 
 
 def read_surfaces(solid: Solid) -> Surfaces:
@@ -38,7 +40,10 @@ def read_surfaces(solid: Solid) -> Surfaces:
         if apart is not None:
             bodies = apart.bodies
             read = _read(apart.solid, bodies)
-    return Surfaces(read.solid, read.mesh, read.regions, stand_on_roofs(read.mesh, read.regions, read.sides))
+    shorter = leave_out_tips(read.solid, read.mesh, bodies)
+    if shorter is not None:
+        read = replace(_read(shorter[0].solid, shorter[0].bodies), findings=shorter[1])
+    return replace(read, sides=stand_on_roofs(read.mesh, read.regions, read.sides))
 
 
 def _read(solid: Solid, bodies: np.ndarray) -> Surfaces:

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPoint, Polygon
 
+from ..findings import Finding, Location, Severity, place
 from ..tolerance import SNAP, UPRIGHT
 from .cut_faces import cut_pieces
 from .facets import ShellKind
@@ -23,7 +24,7 @@ from .roof_surface import RoofSurface, roof_surface
 from .shells import Side
 from .solid import Role, Solid
 
-__all__ = ["cut_upstands", "stand_on_roofs"]
+__all__ = ["cut_upstands", "leave_out_tips", "stand_on_roofs"]
 
 #: What rises less than this above a roof is no upstand, mm: less than the thinnest board is thick.
 _RISE = 1.0
@@ -33,6 +34,9 @@ _OVER = 0.5
 
 #: ... and what is no body but a small roof of its own, as over a dormer's walls, lies over it as good as wholly.
 _ROOF_OVER = 0.95
+
+#: A second piece of one upstand with less than this share of the largest one's area is a tip that came out by chance.
+_TIP = 0.15
 
 #: What reaches down to the ground is a tower where it covers more than this share of the roof's plan, else a chimney.
 _STACK = 0.2
@@ -74,6 +78,41 @@ def cut_upstands(solid: Solid, mesh: Mesh, regions: Regions, sides: Sequence[Sid
     first = [int(bodies[ring[0]]) if ring else 0 for ring in solid.faces]
     labels = [new + given[owners[face]] if owners[face] in given else first[owners[face]] for face in kept]
     return take_apart(cut, [cut.faces[face] for face in kept], kept, labels)
+
+
+def leave_out_tips(solid: Solid, mesh: Mesh, bodies: np.ndarray) -> tuple[Apart, tuple[Finding, ...]] | None:
+    """Return the solid without the tips of upstands that come out of a roof beyond it once more; None where none does.
+
+    bodies: (n,) number of the body of every point, above 0 for upstands.
+    """
+    body = bodies[mesh.start[np.searchsorted(mesh.face, np.arange(len(mesh.area)))]]
+    dropped: set[int] = set()
+    findings = []
+    for number in np.unique(body[body > 0]).tolist():
+        labels, at = np.unique(mesh.shell[body == number], return_inverse=True)
+        sizes = np.bincount(at, weights=mesh.area[body == number])
+        tips = labels[sizes < _TIP * sizes.max()]
+        faces = np.flatnonzero((body == number) & np.isin(mesh.shell, tips))
+        if len(faces):
+            dropped |= set(mesh.ids[faces].tolist())
+            findings.append(_tip_note(solid, mesh, faces))
+    if not dropped:
+        return None
+    kept = [face for face in range(len(solid.faces)) if face not in dropped]
+    labels_of = [int(bodies[solid.faces[face][0]]) if solid.faces[face] else 0 for face in kept]
+    return take_apart(solid, [solid.faces[face] for face in kept], kept, labels_of), tuple(findings)
+
+
+def _tip_note(solid: Solid, mesh: Mesh, faces: np.ndarray) -> Finding:
+    source = solid.sources[solid.face_sources[int(mesh.ids[faces[0]])]]
+    points = mesh.points[mesh.start[np.isin(mesh.face, faces)]]
+    long = float(np.ptp(points, axis=0).max())
+    return Finding(
+        Severity.NOTE,
+        "upstand-tip-left-out",
+        f"'{source}' comes out of the roof a second time, {long:.0f} mm long; that tip is left out, so make it shorter",
+        Location(source=source, point=place(points.mean(axis=0))),
+    )
 
 
 def _through(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> Iterator[tuple[int, RoofSurface]]:

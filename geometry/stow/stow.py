@@ -7,8 +7,11 @@ the cupboard is the height of the stack and the box that takes it.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from ..joints.closures import stands_out
 from ..part import Joiner, Part, PartKind
@@ -62,6 +65,7 @@ def stow_away(parts: Sequence[Part], joiners: Iterable[Joiner], standing_size: t
     The rule: a joiner is one piece, core and both cheeks thick, with the greatest length and width
     among the three. Stops are glued to the roof: every roof part counts with the thickest stop on it.
     So does what closures bear; their loose rings are pieces of their own.
+    A dormer or chimney that is glued stays one piece, as large as the box round it.
     Coupons are not stowed. A piece takes its bounding rectangle in the flat, longer side along the box.
     The box is as long as the longest and as wide as the widest piece. It is filled in layers,
     thickest and then largest pieces first: each goes into the first row of the first layer that has
@@ -99,15 +103,33 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[_Piece]:
         # All three stand the same way round, so their widths and heights may be compared as they are.
         sides = [max(board.size[axis] for board in boards) for axis in (0, 1)] if boards else [0.0, 0.0]
         pieces.append(_Piece(joiner.id, max(sides), min(sides), math.fsum(board.thickness for board in boards)))
+    upstands = [part for part in parts if part.kind is PartKind.UPSTAND]
+    counts = Counter(part.body for part in upstands)
+    glued_once = {body for body, count in counts.items() if count > 1}
+    for body in sorted(glued_once):
+        low, middle, high = sorted(_standing_box([part for part in upstands if part.body == body]))
+        pieces.append(_Piece(body, high, middle, low))
     stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
     stop = max(stop, stands_out(parts))
     for part in parts:
         glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not part.id.endswith("-ring")
-        if part.id in laminated or part.kind in (PartKind.COUPON, PartKind.STOP) or glued:
+        if part.id in laminated or part.body in glued_once or part.kind in (PartKind.COUPON, PartKind.STOP) or glued:
             continue
         on_top = stop if part.kind is PartKind.ROOF else 0.0
         pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
     return pieces
+
+
+def _standing_box(parts: Sequence[Part]) -> list[float]:
+    """Return the sizes of the box round glued boards as they stand, mm."""
+    corners = [
+        panel.stands.apply(panel.ring, z)
+        for part in parts
+        for panel in part.panels
+        for z in (0.0, part.board_side * part.thickness)
+    ]
+    sizes: list[float] = np.ptp(np.concatenate(corners), axis=0).tolist()
+    return sizes
 
 
 def _takes(layer: _Layer, piece: _Piece, length: float, width: float) -> bool:

@@ -12,7 +12,7 @@ from ..board.hinge import check_hinge, solve_hinge
 from ..board.lattice import check_lattice, lay_out_slits
 from ..board.wishes import HingeWishes
 from ..findings import Finding, Location, Severity, place
-from ..part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
+from ..part import FaceUp, LabelSpot, Panel, Part, PlacedLattice, frozen
 from ..pose import Pose
 from ..settings import BoardFace, BuildSettings
 from ..solid.facets import Edge, Facet, Facets, ShellKind
@@ -23,14 +23,11 @@ from .hinges import Hinges, choose_hinges
 from .leaves import HungLeaf, hang_leaf, plan_leaves
 from .outline import clean_ring, replace_corners
 from .section_checks import holes_at_peaks, overlaps, uncuttable
+from .section_names import SectionName, name_sections
 from .setbacks import MovedFacet, Setbacks, find_setbacks, stock_for
 from .tabs import tab_outline, tab_spans
 
 __all__ = ["Foot", "Sections", "outward", "unfold"]
-
-_PREFIX = {ShellKind.WALLS: ("W", "Wall section"), ShellKind.ROOF: ("R", "Roof"), ShellKind.SOLID: ("P", "Section")}
-_KIND = {ShellKind.WALLS: PartKind.WALL, ShellKind.ROOF: PartKind.ROOF, ShellKind.SOLID: PartKind.PANEL}
-_STAGE = {ShellKind.WALLS: 1, ShellKind.ROOF: 3, ShellKind.SOLID: 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,17 +72,14 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     parts: list[Part] = []
     feet: list[Foot] = []
     part_of: dict[int, str] = {}
-    counts: dict[ShellKind, int] = {}
-    for group in hinges.groups:
-        kind = facets.shell_of(facets.facets[group[0]]).kind
-        counts[kind] = counts.get(kind, 0) + 1
-        builder = _Builder(facets, hinges, setbacks, settings, group, f"{_PREFIX[kind][0]}{counts[kind]}")
+    for group, name in zip(hinges.groups, name_sections(facets, hinges.groups), strict=True):
+        builder = _Builder(facets, hinges, setbacks, settings, group, name.id)
         builder.leaves = [leaf for leaf in leaves if leaf.facet in group]
         troubles = uncuttable(facets, setbacks, group)
         findings += troubles
         if any(trouble.severity is Severity.ERROR for trouble in troubles):
             continue
-        part = builder.build(kind, f"{_PREFIX[kind][1]} {counts[kind]}")
+        part = builder.build(name)
         findings += builder.findings
         if part is None:
             continue
@@ -144,7 +138,7 @@ class _Builder:
 
     # -- placing --------------------------------------------------------------------------------
 
-    def build(self, kind: ShellKind, label: str) -> Part | None:
+    def build(self, name: SectionName) -> Part | None:
         """Return the section as a part, or None, with a finding, where it would lie on itself in the flat."""
         self.placed[self.root.id] = _Placed(self.setbacks.facets[self.root.id], np.eye(2), np.zeros(2))
         children: dict[int, list[Edge]] = {facet: [] for facet in self.group}
@@ -171,8 +165,8 @@ class _Builder:
         ]
         part = Part(
             id=self.name,
-            label=label,
-            kind=_KIND[kind],
+            label=name.label,
+            kind=name.kind,
             stock=self.stock.name,
             thickness=self.stock.thickness,
             face_up=FaceUp.OUTSIDE,
@@ -182,9 +176,9 @@ class _Builder:
             lattices=tuple(
                 self._lattice(edge, here, order.index(here), order, corner) for here in order for edge in children[here]
             ),
-            grain=self._grain(kind),
+            grain=self._grain(),
             label_spot=self._label_spot(corner),
-            stage=_STAGE[kind],
+            stage=name.stage,
         )
         if outward(self.facets, self.root, self.settings) < 0:
             part = flipped(part)
@@ -341,8 +335,9 @@ class _Builder:
             slits=lay_out_slits(made),
         )
 
-    def _grain(self, kind: ShellKind) -> float | None:
+    def _grain(self) -> float | None:
         """Return the grain's direction where the maker wants slits along it: up the walls, as corners bend."""
+        kind = self.facets.shell_of(self.root).kind
         upright = kind is not ShellKind.ROOF and self.root.upright and bool(self.hinge_edges)
         return np.pi / 2 if self.settings.hinge.along_grain and upright else None
 

@@ -17,6 +17,7 @@ from ..settings import BuildSettings, HingeSettings
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import LENGTH, SNAP
+from .butts import butt_setback
 from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
 from .headroom import span_under_roof
@@ -186,6 +187,10 @@ def side_distance(
         return max(drop, stand_off(facets, facet, edge, settings))
     if other == facets.shell_of(facet).bottom:
         return 0.0
+    if facets.shell_of(facet).stands_on:
+        glued = butt_setback(facets, facet, edge, board=thickness)
+        if glued is not None:
+            return glued
     return parted_setback(edge.angle, thickness=thickness)
 
 

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import math
 
-import manifold3d
 import numpy as np
 import pytest
-import trimesh
-from shapely.geometry import Polygon
+from standing_solids import standing_solid
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.part import Part, PartKind
+from stowfold.geometry.part import PartKind
 from stowfold.geometry.settings import BuildSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Solid
@@ -42,17 +40,6 @@ def test_setbacks_of_an_upright_stack_are_those_of_trigonometry(degrees: float) 
     }
 
 
-def body_of(part: Part) -> manifold3d.Manifold:
-    """Stand a flat part of one panel up as a body, by the other library alone."""
-    (panel,) = part.panels
-    solid = trimesh.creation.extrude_polygon(Polygon(panel.ring, panel.holes), part.thickness)
-    if part.board_side < 0:
-        solid.apply_translation([0.0, 0.0, -part.thickness])
-    solid.apply_transform(np.vstack([panel.stands.matrix, [0.0, 0.0, 0.0, 1.0]]))
-    mesh = manifold3d.Mesh(solid.vertices.astype(np.float32), solid.faces.astype(np.uint32))
-    return manifold3d.Manifold(mesh)
-
-
 @pytest.mark.parametrize(
     ("degrees", "body"),
     [
@@ -70,13 +57,13 @@ def test_boards_of_an_upstand_touch_the_roof_and_do_not_enter_it(degrees: float,
     settings = BuildSettings(board, board, board, board)
     facets = find_facets(house_with(math.radians(degrees), body))
     parts = unfold(facets, settings).parts
-    roof = [body_of(part) for part in parts if part.kind is PartKind.ROOF]
+    roof = [standing_solid(part) for part in parts if part.kind is PartKind.ROOF]
     shell = next(shell for shell in facets.shells if shell.stands_on)
     own = [part for part in parts if part.panels[0].facet in shell.facets]
     assert len(roof) == 2 and len(own) == len(shell.facets)
     standing = 0
     for part in own:
-        solid = body_of(part)
+        solid = standing_solid(part)
         for slope in roof:
             # bodies are in single precision: a layer of 1e-4 mm over a board's foot
             assert (solid ^ slope).volume() < 1e-4 * part.area
