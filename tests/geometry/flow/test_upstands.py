@@ -10,8 +10,8 @@ from importlib.resources import files
 import jsonschema
 import numpy as np
 import pytest
+from board_solids import standing_solid
 from shapely.geometry import Polygon
-from standing_solids import standing_solid
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Finding, Severity
 from stowfold.geometry.flow.run import run

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from standing_solids import standing_solid
+from board_solids import standing_solid
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.settings import BuildSettings
