@@ -196,9 +196,14 @@ def _places(low: float, high: float, aim: float) -> Sequence[float]:
     return tuple(sorted((min(max(aim, low), high), *places.tolist()), key=lambda at: abs(at - aim)))
 
 
+def _play(wall: Part, settings: BuildSettings) -> tuple[float, float]:
+    """Return what a slot is larger than its tab, across and along, mm."""
+    return settings.slot_play(settings.stocks[wall.stock]), settings.ground.play_along
+
+
 def _slot(foot: _Foot, wall: Part, span: tuple[float, float], settings: BuildSettings) -> np.ndarray:
     """Return the corners of a slot in the roof's upper face, (4, 3) mm, in the order of those of the tab."""
-    across, along = settings.ground.play_across / 2, settings.ground.play_along / 2
+    across, along = (play / 2 for play in _play(wall, settings))
     near = foot.place(np.array([[span[0] - along, 0.0], [span[1] + along, 0.0]]))
     frame = foot.facet.frame
     return np.vstack([frame.raise_(near, -across), frame.raise_(near[::-1], wall.thickness + across)])
@@ -222,7 +227,7 @@ def _tab(foot: _Foot, wall: Part, roof: Part, span: tuple[float, float], setting
         floor=roof.id,
         tab=frozen(panel.stands.apply(corners)),
         slot=frozen(_slot(foot, wall, span, settings)),
-        play=(settings.ground.play_across, settings.ground.play_along),
+        play=_play(wall, settings),
         reach=frozen(-depth * foot.slope.frame.n),
     )
 
