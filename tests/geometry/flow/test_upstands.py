@@ -95,8 +95,8 @@ def test_the_cut_outline_of_a_wall_has_its_tab_beyond_its_panel(both: Outcome) -
     for part in both.parts:
         if part.kind is PartKind.UPSTAND:
             beyond = part.outline.area - Polygon(part.panels[0].ring, part.panels[0].holes).area
-            # 0.2 mm shorter than the roof's 3 mm, tapered at both corners
-            tab = lengths[part.id] * 2.8 - 0.75**2 if part.id in lengths else 0.0
+            # 0.2 mm shorter than the roof's 3 mm, both corners tapered by 1.25 mm
+            tab = lengths[part.id] * 2.8 - 1.25**2 if part.id in lengths else 0.0
             assert beyond == pytest.approx(tab, abs=1e-6)
 
 
