@@ -402,7 +402,8 @@ def _shell(
             side.kind is not ShellKind.ROOF
             and lowest_level(points, regions.normal[region], regions.centre[region])
             and all(edge.role is Role.PLAIN for edge in around)
-            and all(far is not None and facets[far].upright for far in beyond)
+            and any(far is not None for far in beyond)
+            and all(far is None or facets[far].upright for far in beyond)  # under a doorway no wall stands
         ):
             bottom = region
     return Shell(index, side.kind, side.regions, side.closed, bottom, side.stands_on)
