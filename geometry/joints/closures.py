@@ -15,9 +15,6 @@ import numpy as np
 
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity, place
-from ..fold.collide import Board, find_crossings
-from ..fold.fold import fold
-from ..fold.standing import standing_boards
 from ..part import Part, PartKind
 from ..settings import BuildSettings, ClosureKind
 from ..solid.facets import Edge, Facets, ShellKind
@@ -27,6 +24,7 @@ from ..unfold.section import Sections
 from .carriers import make_carriers
 from .closing_line import ClosingLine, closing_line
 from .lap import is_level, make_lap
+from .taken import Taken
 from .tie import make_tie
 
 __all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed", "stands_out"]
@@ -36,12 +34,6 @@ FLUX_LIMIT = 50.0
 
 #: An edge longer than this is held at two places at least, mm (common practice, no source).
 _LONG = 150.0
-
-#: Places along an edge are tried at this spacing, mm.
-_STEP = 3.0
-
-#: Kept free round what is glued to a closure, mm (common practice, no source).
-_AIR = 2.0
 
 #: How much more than the spring-back a closure must hold (common practice, no source).
 _RESERVE = 2.0
@@ -77,7 +69,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     if not lines:
         return Closures((), ())
     standing = [part for part in parts if part.kind not in (PartKind.FLOOR, PartKind.COUPON, PartKind.CASE)]
-    taken = _Taken(standing, settings)
+    taken = Taken(standing, settings)
     made: list[Part] = []
     findings = []
     edges = []
@@ -88,9 +80,8 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
         held = 0
         for k in range(wanted):
             name = f"{'M' if kind is ClosureKind.MAGNETS else 'L'}{count + 1}"
-            found = taken.place(
-                line, (k + 0.5) / wanted * line.length, _maker(kind, line, settings, name, force / wanted, k % 2)
-            )
+            aim = (k + 0.5) / wanted * line.length
+            found = taken.nearest(line.length, aim, _maker(kind, line, settings, name, force / wanted, k % 2))
             if not found:
                 # the whole line was searched, so the others find no place either
                 break
@@ -194,45 +185,6 @@ def _maker(
     if is_level(line):
         return lambda at, air: make_lap(line, settings, name, at=at, air=air, side=side)
     return lambda at, air: make_tie(line, settings, name, at=at, air=air)
-
-
-class _Taken:
-    """The room that boards take, asked by whatever is to be glued beside them."""
-
-    def __init__(self, parts: Sequence[Part], settings: BuildSettings) -> None:
-        self.settings = settings
-        boards = self._boards(parts)
-        self.corners = np.concatenate([board.corners for board in boards]) if boards else np.zeros((0, 6, 3))
-
-    def _boards(self, parts: Sequence[Part]) -> list[Board]:
-        return list(standing_boards(parts, {part.id: fold(part) for part in parts}, (), self.settings))
-
-    def place(
-        self, line: ClosingLine, aim: float, make: Callable[[float, float], tuple[Part, ...]]
-    ) -> tuple[Part, ...]:
-        """Return the parts at the free place nearest to ``aim`` and take it, or none where no place is free."""
-        steps = np.arange(0.0, line.length, _STEP)
-        for at in sorted(
-            (float(aim + sign * step) for step in steps for sign in (1.0, -1.0)), key=lambda x: abs(x - aim)
-        ):
-            grown = make(at, _AIR)
-            if not grown or not self._free(grown):
-                continue
-            parts = make(at, 0.0)
-            self.corners = np.concatenate([self.corners, *(board.corners for board in self._boards(parts))])
-            return parts
-        return ()
-
-    def _free(self, parts: Sequence[Part]) -> bool:
-        corners = np.concatenate([board.corners for board in self._boards(parts)])
-        low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
-        near = np.all((self.corners.min(axis=1) < high) & (self.corners.max(axis=1) > low), axis=1)
-        if not near.any():
-            return True
-        depth, _ = find_crossings(
-            [Board("new", "new", corners), Board("old", "old", self.corners[near])], deeper=OVERLAP
-        )
-        return depth <= OVERLAP
 
 
 def _unpaired(facets: Facets, edge: Edge, held: int, wanted: int, kind: ClosureKind) -> Finding:

@@ -11,6 +11,7 @@ from ..solid.facets import Facets
 from ..unfold.section import Sections
 from .closures import Closures, make_closures
 from .stops import make_stops
+from .taken import Taken
 
 __all__ = ["hold_roofs"]
 
@@ -24,9 +25,10 @@ def hold_roofs(
     """Return the stops and what holds the closures; stops are smaller where a closure would find no room otherwise."""
     tried: list[tuple[int, tuple[Part, ...], Closures]] = []
     eaves = settings.eaves
+    taken = Taken((*sections.parts, *joiners), settings)
     for length, width in _SIZES:
         smaller = replace(eaves, stop_length=length * eaves.stop_length, stop_width=width * eaves.stop_width)
-        stops = make_stops(facets, sections, replace(settings, eaves=smaller))
+        stops = make_stops(facets, sections, replace(settings, eaves=smaller), taken.copy())
         closures = make_closures(facets, sections, (*sections.parts, *joiners, *stops), settings)
         unpaired = sum(finding.code == "closure-unpaired" for finding in closures.findings)
         tried.append((unpaired, stops, closures))

@@ -21,6 +21,7 @@ from ..fold.collide import Board, Crossing, find_crossings
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Panel, Part, PartKind, frozen
+from ..pose import Pose
 from ..settings import BuildSettings
 from ..tolerance import AREA, LENGTH, OVERLAP, UPRIGHT, WELD
 from ..unfold.outline import clean_ring
@@ -104,14 +105,15 @@ def relieve(parts: Sequence[Part], settings: BuildSettings, *, deeper: float = O
     return Relief(tuple(now[part.id] for part in parts), findings)
 
 
-def shadow(panel: Panel, layer: tuple[float, float], other: np.ndarray) -> shapely.Geometry:
+def shadow(stands: Pose, layer: tuple[float, float], other: np.ndarray) -> shapely.Geometry:
     """Return what other boards cover of a panel's plane within the layer that the panel's board fills.
 
-    layer: z of its two faces in the part frame, mm; other: (m, 6, 3) mm, prisms in the model. A prism cut by two
-    planes has its corners where its edges pass the planes and where its own corners lie between them.
+    stands: of the panel; layer: z of its board's two faces in the part frame, mm; other: (m, 6, 3) mm, prisms in the
+    model. A prism cut by two planes has its corners where its edges pass the planes and where its own corners lie
+    between them.
     """
     low, high = layer[0] + OVERLAP / 2, layer[1] - OVERLAP / 2
-    own = panel.stands.back(other)
+    own = stands.back(other)
     heights = own[..., 2]
     near = (heights.min(axis=1) < high) & (heights.max(axis=1) > low)
     hulls = []
@@ -178,13 +180,13 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
     body = Polygon(panel.ring, panel.holes)
     if not body.is_valid:
         return None
-    meets = shadow(panel, layer, other).intersection(body)
+    meets = shadow(fold(part)[index], layer, other).intersection(body)
     # a sliver no wider than boards may share is a touch; what is wider gets the air all round
     meets = meets.buffer(-OVERLAP / 2, join_style="mitre")
     # crevices between links, or between one notch and the next, are no board that anyone could use
     meets = meets.buffer(_CREVICE, join_style="mitre").buffer(RELIEF_AIR - _CREVICE, join_style="mitre")
     rest = _without_necks(_largest(_less(body, meets)), meets)
-    lost = _regions(_less(body, rest))
+    lost = _regions(_without_hairs(_less(body, rest)))
     if rest.is_empty or not lost:
         return None
     area = sum(piece.area for piece in lost)
@@ -192,7 +194,7 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
     depth = float(shapely.distance(shapely.points(rim), body.boundary).max())
     if depth > RELIEF_DEPTH * part.thickness or area > RELIEF_SHARE * body.area:
         return None
-    stays = shapely.union_all(_regions(_less(part.outline, body)))
+    stays = _without_hairs(_less(part.outline, body))
     if _joined(rest, stays) < _joined(body, stays) - _HELD:
         return None
     notch = shapely.union_all([meets, *(piece.buffer(LENGTH, join_style="mitre") for piece in lost)]).difference(stays)
@@ -217,7 +219,7 @@ def _without_necks(body: Polygon, notch: shapely.Geometry) -> Polygon:
 
 def _joined(body: Polygon, stays: shapely.Geometry) -> float:
     """Return over what length a panel meets the lattices and tabs beside it, mm."""
-    return float(body.exterior.intersection(stays.buffer(WELD)).length) if not stays.is_empty else 0.0
+    return float(body.exterior.intersection(stays.buffer(2.0 * WELD)).length) if not stays.is_empty else 0.0
 
 
 def _less(shape: Polygon, taken: shapely.Geometry) -> shapely.Geometry:
@@ -226,6 +228,11 @@ def _less(shape: Polygon, taken: shapely.Geometry) -> shapely.Geometry:
         return shape.difference(taken)
     except shapely.GEOSException:
         return shapely.difference(shape, taken, grid_size=LENGTH)
+
+
+def _without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
+    """Return a shape without what rounding and noise leave between lines that should lie on one another."""
+    return shape.buffer(-WELD, join_style="mitre").buffer(WELD, join_style="mitre")
 
 
 def _regions(shape: shapely.Geometry) -> list[Polygon]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -19,6 +19,7 @@ from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.section import Sections
 from .layer import board_layer
+from .taken import Taken
 
 __all__ = ["make_stops"]
 
@@ -33,6 +34,9 @@ _USEFUL = 20.0
 
 #: A shorter stop guides nothing, mm (common practice, no source).
 _SHORTEST = 8.0
+
+#: Pieces of a place to try where something stands in it, as shares of its length.
+_SHARES = (0.75, 0.5, 0.25)
 
 #: Widths to try, as shares of the width that is set: near a hip a narrower stop is longer.
 _WIDTHS = (1.0, 0.75, 0.5)
@@ -72,16 +76,30 @@ class _Place:
         return corners @ self.turn
 
 
-def make_stops(facets: Facets, sections: Sections, settings: BuildSettings) -> tuple[Part, ...]:
-    """Cut one stop for every roof slope that falls outward over an eave wall, clear of bends and joiners."""
+def make_stops(
+    facets: Facets, sections: Sections, settings: BuildSettings, taken: Taken | None = None
+) -> tuple[Part, ...]:
+    """Cut one stop for every roof slope that falls outward over an eave wall, clear of all other boards.
+
+    taken: the room of what stands by now, which the stops take as well; without it that of the sections.
+    """
+    taken = Taken(sections.parts, settings) if taken is None else taken
     parts: list[Part] = []
     for slope_id, walls in sorted(_eave_walls(facets, sections, settings).items()):
         if slope_id not in sections.part_of:
             continue
-        slope = facets.facets[slope_id]
-        place = _best_place(facets, sections, settings, slope, walls)
+        slope, name = facets.facets[slope_id], f"S{len(parts) + 1}"
+
+        def cut(place: _Place, slope: Facet = slope, name: str = name) -> Part:
+            return _stop(facets, sections, settings, slope, place, name)
+
+        def is_free(place: _Place, slope: Facet = slope, name: str = name) -> bool:
+            return taken.is_free([cut(place, slope, name)])
+
+        place = _best_place(facets, sections, settings, slope, walls, is_free)
         if place is not None:
-            parts.append(_stop(facets, sections, settings, slope, place, f"S{len(parts) + 1}"))
+            parts.append(cut(place))
+            taken.take(parts[-1:])
     return tuple(parts)
 
 
@@ -106,24 +124,45 @@ def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> 
 
 
 def _best_place(
-    facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, walls: list[_Wall]
+    facets: Facets,
+    sections: Sections,
+    settings: BuildSettings,
+    slope: Facet,
+    walls: list[_Wall],
+    is_free: Callable[[_Place], bool],
 ) -> _Place | None:
-    """Return the place for the longest stop under a slope, at the wall or, where that leaves it short, elsewhere.
+    """Return the free place for the longest stop under a slope, at the wall or, where that leaves it short, elsewhere.
 
     Tried in turn until a stop is useful: beside the joiners at the wall's face, before the faces of their inner
-    cheeks, and narrower.
+    cheeks, and narrower; where all of that is taken, shorter pieces of it.
     """
     room = _room(facets, sections, slope)
     best: _Place | None = None
+    blocked: list[_Place] = []
     for share, before in itertools.product(_WIDTHS, (0.0, settings.joiners.thickness)):
         width = share * settings.eaves.stop_width
         for wall in walls:
             for place in _places(facets, sections, settings, slope, room, wall, width, before):
-                if best is None or place.length > best.length + SNAP:
+                if best is not None and place.length <= best.length + SNAP:
+                    continue
+                if is_free(place):
                     best = place
+                else:
+                    blocked.append(place)
         if best is not None and best.length >= _USEFUL:
             break
-    return best
+    return best if best is not None else next(filter(is_free, _shorter(blocked)), None)
+
+
+def _shorter(places: list[_Place]) -> Iterator[_Place]:
+    """Yield pieces of places, the longest first: from their middles and both of their ends."""
+    pieces = [
+        replace(place, low=low, high=low + share * place.length)
+        for place in places
+        for share in _SHARES
+        for low in place.low + (1.0 - share) * place.length * np.array([0.5, 0.0, 1.0])
+    ]
+    yield from sorted((piece for piece in pieces if piece.length >= _SHORTEST), key=lambda piece: -piece.length)
 
 
 def _room(facets: Facets, sections: Sections, slope: Facet) -> Polygon:

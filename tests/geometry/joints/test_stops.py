@@ -9,11 +9,15 @@ import numpy as np
 import pytest
 import trimesh
 from marked_roofs import marked_block_out
+from parts_by_hand import make_part
 from scipy.optimize import linprog
 from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.joints.taken import Taken
+from stowfold.geometry.part import plain_panel
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, outline_of
+from stowfold.geometry.pose import Pose
 from stowfold.geometry.propose.net import propose_net
 from stowfold.geometry.settings import BoardFace, BuildSettings, RoofSettings
 from stowfold.geometry.solid.find import find_facets
@@ -144,3 +148,25 @@ def test_walls_that_are_outside_get_stops_as_well():
     for stop in stops:
         y = np.array(solid_of(stop).vertices)[:, 1]
         assert min(y.min(), 6 * SQUARE - y.max()) == pytest.approx(BIRCH.thickness + 0.5, abs=1e-9)
+
+
+def test_a_stop_makes_room_for_a_board_that_stands_in_its_place():
+    """A post through the middle of the place of a stop: scipy's linear programme finds no point in both."""
+    facets, sections, stops = house(8, 6, RoofKind.GABLE, 33.7)
+    middle = np.array(solid_of(stops[0]).vertices).mean(axis=0)
+    outline = Polygon([(-4, -30), (4, -30), (4, 30), (-4, 30)])
+    # its face lies across the wall, so that it reaches far up and down and some way into the room
+    stands = Pose.of((0, 1, 0), (0, 0, 1), (1, 0, 0), middle)
+    post = replace(make_part("B1", outline), panels=(plain_panel(outline, stands),))
+    low, high = np.array(outline.bounds[:2]), np.array(outline.bounds[2:])
+    body = trimesh.creation.box((*(high - low), post.thickness))
+    body.apply_translation([0.0, 0.0, post.thickness / 2])
+    matrix = np.eye(4)
+    matrix[:3] = stands.matrix
+    body.apply_transform(matrix)
+    assert share_room(body, solid_of(stops[0]))
+    taken = Taken((*sections.parts, post), SETTINGS)
+    moved = make_stops(facets, sections, SETTINGS, taken)
+    assert len(moved) == len(stops)
+    assert not any(share_room(body, solid_of(stop)) for stop in moved)
+    assert max(moved[0].size) >= 8.0

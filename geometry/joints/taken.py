@@ -1,0 +1,74 @@
+"""The room that standing boards take, asked by whatever is to be glued beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from ..fold.collide import Board, find_crossings
+from ..fold.fold import fold
+from ..fold.standing import standing_boards
+from ..part import Part
+from ..settings import BuildSettings
+from ..tolerance import OVERLAP
+
+__all__ = ["Taken"]
+
+#: Places along an edge are tried at this spacing, mm.
+_STEP = 3.0
+
+#: Kept free round what is glued to a closure, mm (common practice, no source).
+_AIR = 2.0
+
+
+class Taken:
+    """The room that boards take; whatever is placed takes room as well."""
+
+    def __init__(self, parts: Sequence[Part], settings: BuildSettings) -> None:
+        self._settings = settings
+        self._corners = self._prisms(parts)
+
+    def copy(self) -> Taken:
+        """Return the same room, in which other things may be placed."""
+        other = Taken((), self._settings)
+        other._corners = self._corners
+        return other
+
+    def nearest(self, length: float, aim: float, make: Callable[[float, float], tuple[Part, ...]]) -> tuple[Part, ...]:
+        """Return the parts at the free place nearest to ``aim`` and take it, or none where no place is free.
+
+        length: of the line along which places are tried, mm; make: what makes the parts at a place on it, larger all
+        round by an air, or nothing where they find no hold.
+        """
+        steps = np.arange(0.0, length, _STEP)
+        for at in sorted(
+            (float(aim + sign * step) for step in steps for sign in (1.0, -1.0)), key=lambda x: abs(x - aim)
+        ):
+            grown = make(at, _AIR)
+            if grown and self.is_free(grown):
+                parts = make(at, 0.0)
+                self.take(parts)
+                return parts
+        return ()
+
+    def take(self, parts: Sequence[Part]) -> None:
+        """Take the room of these parts."""
+        self._corners = np.concatenate([self._corners, self._prisms(parts)])
+
+    def is_free(self, parts: Sequence[Part]) -> bool:
+        """Whether parts would cross nothing that stands by now."""
+        corners = self._prisms(parts)
+        if not len(corners):
+            return True
+        low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
+        near = np.all((self._corners.min(axis=1) < high) & (self._corners.max(axis=1) > low), axis=1)
+        if not near.any():
+            return True
+        new, old = Board("new", "new", corners), Board("old", "old", self._corners[near])
+        depth, _ = find_crossings([new, old], deeper=OVERLAP)
+        return depth <= OVERLAP
+
+    def _prisms(self, parts: Sequence[Part]) -> np.ndarray:
+        boards = standing_boards(parts, {part.id: fold(part) for part in parts}, (), self._settings)
+        return np.concatenate([np.zeros((0, 6, 3)), *(board.corners for board in boards)])
