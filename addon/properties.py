@@ -172,6 +172,12 @@ class StowfoldScene(PropertyGroup):
         description="Cut a case with a lid that takes all parts, from the floor's board",
         update=_touched,
     )
+    paper: EnumProperty(
+        name="Paper",
+        description="Paper that the mock-up is printed on, to try the building in card first",
+        items=[("A4", "A4", "210 x 297 mm"), ("LETTER", "Letter", "8.5 x 11 in")],
+        update=_touched,
+    )
     look_longer: BoolProperty(
         name="Look Longer",
         description="Look some seconds longer for a larger offcut; sheets may come out otherwise each time",

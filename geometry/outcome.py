@@ -17,6 +17,7 @@ from .proof.proof import Proof
 from .settings import BuildSettings
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
+from .sheet.mockup import Paper
 from .sheet.order import CutLines
 from .sheet.times import total_seconds
 from .solid.facets import Facets
@@ -41,7 +42,7 @@ class Settings(BuildSettings):
     """Everything the maker decides about one building. ``square``: side of a square, mm; ``case``: cut one for it.
 
     laser: cuts whatever it takes; other_lasers: for what is too large for it, in the order of preference.
-    layout: what parts should lie where, and on what.
+    layout: what parts should lie where, and on what. paper: that the mock-up is printed on.
     """
 
     laser: Laser = field(default_factory=Laser)
@@ -50,6 +51,7 @@ class Settings(BuildSettings):
     square: float = 25.4
     propose: Proposal = Proposal.NONE
     case: bool = False
+    paper: Paper = Paper.A4
     proof_limit: float = PROOF_SINGLE
 
     @property

@@ -21,7 +21,7 @@ __all__ = ["GUIDE", "HANDLERS", "NAMES", "SHEETS", "foreign_files", "forget", "l
 GUIDE = "guide.html"
 
 #: What a delivery holds beside its sheets, and the pattern of those.
-NAMES, SHEETS = ("report.json", GUIDE, "overview.pdf"), "sheet-*.svg"
+NAMES, SHEETS = ("report.json", GUIDE, "overview.pdf", "mock-up.pdf"), "sheet-*.svg"
 
 #: The title of a guide stands within its first so many bytes, however long the building's name is.
 _HEAD = 4096

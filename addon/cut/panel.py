@@ -29,6 +29,7 @@ class STOWFOLD_PT_cut(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         layout.prop(context.scene.stowfold, "carrying_case")
+        layout.prop(context.scene.stowfold, "paper")
         longer = layout.row()
         longer.active = _can_look_longer()
         longer.prop(context.scene.stowfold, "look_longer")

@@ -245,6 +245,7 @@ def read_settings(scene: Scene) -> Settings:
         JoinerSettings,
     )
     from ..geometry.sheet.layout_wishes import LayoutWishes
+    from ..geometry.sheet.mockup import Paper
 
     chosen = scene.stowfold
     stocks = known_stocks(scene)
@@ -266,6 +267,7 @@ def read_settings(scene: Scene) -> Settings:
         laser=laser_in(scene),
         other_lasers=other_lasers_in(scene),
         case=chosen.carrying_case,
+        paper=Paper[chosen.paper],
         face=BoardFace(chosen.face.lower()),
         square=square,
         hinge=HingeSettings(

@@ -10,6 +10,7 @@ from ..outcome import Outcome
 from ..paper.guide import render_guide
 from ..paper.report import build_report, dump_report
 from ..progress import SILENT, Progress
+from ..sheet.mockup import print_mockup
 from ..sheet.overview import print_overview
 from .sheets import sheet_files
 
@@ -19,7 +20,7 @@ __all__ = ["deliver"]
 def deliver(
     outcome: Outcome, folder: Path, *, anyway: bool = False, date: str = "", progress: Progress = SILENT
 ) -> tuple[Path, ...]:
-    """Write sheets, an overview of them, report.json and guide.html into ``folder``; return the files written.
+    """Write sheets, their overview, a mock-up, report.json and guide.html into ``folder``; return the files written.
 
     With a finding of severity error the sheets are left out unless ``anyway``.
     progress is settled when only the writing is left. Raises UnreadableError where the folder cannot be written,
@@ -38,6 +39,7 @@ def deliver(
         parts = {part.id: part for part in outcome.pieces}
         files |= sheet_files(layout, parts, outcome.lines, title=title, date=date, progress=progress.part(0.0, 0.5))
         files["overview.pdf"] = print_overview(layout, parts, title=title)
+        files["mock-up.pdf"] = print_mockup(outcome.parts, title=title, paper=outcome.settings.paper)
     # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
     obsolete = ["sheet-*.svg"] if files else []
     files["report.json"] = dump_report(build_report(outcome))

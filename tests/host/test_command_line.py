@@ -374,7 +374,7 @@ def test_replaced_files_are_named(tmp_path, capsys):
     assert "replaced what" not in capsys.readouterr().out
     assert command_line.main(["cut", sample, "-o", str(tmp_path)]) == 0
     said = capsys.readouterr().out
-    assert "replaced what lay there before: guide.html, overview.pdf, report.json, sheet-01" in said
+    assert "replaced what lay there before: guide.html, mock-up.pdf, overview.pdf, report.json, sheet-01" in said
 
 
 @pytest.mark.slow

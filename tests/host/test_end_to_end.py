@@ -51,7 +51,7 @@ def cut(run, tmp_path, validator):
         assert [error.message for error in validator.iter_errors(report)] == []
         sheets = [sheet["file"] for sheet in report["layout"]["sheets"]]
         names = sorted(each.name for each in folder.iterdir())
-        assert names == sorted([*sheets, "report.json", "guide.html", "overview.pdf"])
+        assert names == sorted([*sheets, "report.json", "guide.html", "overview.pdf", "mock-up.pdf"])
         for sheet in report["layout"]["sheets"]:
             # CSS: a length in mm is physical, so the drawing has the sheet's true size
             root = ET.parse(folder / sheet["file"]).getroot()
@@ -256,7 +256,9 @@ def test_the_makers_own_files_stay_and_old_sheets_go(add_ring, save, run, tmp_pa
     assert run("cut", smaller, "-o", folder)[0] == 0
     names = sorted(each.name for each in folder.iterdir())
     sheets = [load["file"] for load in json.loads((folder / "report.json").read_text())["layout"]["sheets"]]
-    assert names == sorted([*sheets, "guide.html", "overview.pdf", "notes.txt", "report.json", "sheet-90.svg"])
+    assert names == sorted(
+        [*sheets, "guide.html", "overview.pdf", "mock-up.pdf", "notes.txt", "report.json", "sheet-90.svg"]
+    )
     assert len(sheets) == 1
     assert (folder / "notes.txt").read_text() == "mine"
 

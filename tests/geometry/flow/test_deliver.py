@@ -61,13 +61,19 @@ def test_a_building_that_holds_is_delivered_whole(good, tmp_path: Path) -> None:
     assert worst(good.findings) is not Severity.ERROR
     written = deliver(good, tmp_path, date="2026-01-02")
     names = {path.name for path in written}
-    assert names == {sheet.file for sheet in good.layout.sheets} | {"report.json", "guide.html", "overview.pdf"}
+    assert names == {sheet.file for sheet in good.layout.sheets} | {
+        "report.json",
+        "guide.html",
+        "overview.pdf",
+        "mock-up.pdf",
+    }
     report = json.loads((tmp_path / "report.json").read_text(encoding="utf-8"))
     assert {part["id"] for part in report["parts"]} == {part.id for part in good.parts}
     assert {sheet["file"] for sheet in report["layout"]["sheets"]} == names - {
         "report.json",
         "guide.html",
         "overview.pdf",
+        "mock-up.pdf",
     }
 
 
