@@ -21,6 +21,8 @@ __all__ = [
     "STITCH",
     "STRAIGHT",
     "STRAIGHT_NOISE",
+    "STRAY",
+    "STRAY_ANGLE",
     "UPRIGHT",
     "WELD",
 ]
@@ -61,6 +63,14 @@ FLAT = 0.01
 
 #: ... and farther than this it cannot be cut flat and fit its neighbours, mm.
 FLAT_LIMIT = 0.05
+
+#: Vertices may be moved so far, mm, that faces become flat and upright and edges level: a sixth of a 3 mm board, twice
+#: what snapping by eye is off by. What is farther off is meant, or a slip that its maker must see.
+STRAY = 0.5
+
+#: Faces that turn from one another, from upright or from level by more than this do so on purpose, however small they
+#: are, radians (7 degrees): strips of 4 mm with vertices STRAY apart turn by as much.
+STRAY_ANGLE = 0.12
 
 #: A vertex closer than this to the line between its neighbours is no corner, mm: above single precision.
 STRAIGHT = 5e-4

@@ -13,6 +13,7 @@ from ..propose.roof_halves import halve_roofs
 from ..solid.facets import Facets
 from ..solid.find import find_facets
 from ..solid.solid import Solid
+from ..solid.straighten import straighten
 from ..unfold.section import Sections, unfold
 from .limits import largest_piece
 
@@ -55,6 +56,7 @@ def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
 
     Where a roof fits no sheet it is cut in halves, and all is proposed again for what stands there then.
     """
+    solid = straighten(solid)
     proposed, facets, sections = _unfold_proposed(solid, settings)
     halves = halve_roofs(facets, sections, largest=largest_piece(settings.roof, settings.lasers))
     if halves.cuts:

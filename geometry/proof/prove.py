@@ -44,7 +44,7 @@ def prove(
     overlap, crossings = find_crossings(boards, deeper=limit)
     tolerance = loop_tolerances(by_id, joiners, tabs, walls=settings.walls)
     proof = Proof(
-        reading_noise=facets.noise,
+        reading_noise=facets.read_noise,
         corner_distance=_largest(corner_distances(sections.parts, folded)),
         loop_gap=_largest(_loop_gaps(by_id, folded, joiners)),
         tab_slot_distance=_largest(_tab_distances(by_id, folded, tabs)),

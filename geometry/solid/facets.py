@@ -120,7 +120,8 @@ class Facets:
     """All facets of a solid, with its points.
 
     points: (n, 3) mm, the welded points of the solid; rings and edges index them.
-    noise: how far points lie from the planes of their facets, mm, at most.
+    noise: how far points lie from the planes of their facets, mm, at most; read_noise: how far they lay as the
+    host has them, before they were moved onto these planes.
     openings: those that were cut out of walls as things of their own.
     finishes: name of the finish by (source, host face id), as the solid has them.
     """
@@ -134,6 +135,7 @@ class Facets:
     findings: tuple[Finding, ...]
     openings: tuple[Opening, ...] = ()
     finishes: Mapping[tuple[str, int], str] = field(default_factory=dict)
+    read_noise: float = 0.0
 
     def left(self, edge: Edge) -> Facet:
         """Return the facet whose ring runs from an edge's start to its end."""

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from ..errors import BadSettingError, UnreadableError
-from ..tolerance import COPLANAR_ANGLE, FLAT_LIMIT, SNAP, STRAIGHT, STRAIGHT_NOISE, UPRIGHT
+from ..tolerance import COPLANAR_ANGLE, SNAP, STRAIGHT, STRAIGHT_NOISE, STRAY, UPRIGHT
 from .cut_openings import cut_openings
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
 from .merge import Regions
@@ -18,6 +18,7 @@ from .mesh import Mesh
 from .ordering import first_corner, in_place_order, position_key, walk
 from .shells import Side, lowest_level
 from .solid import Role, Solid
+from .straighten import straighten
 from .surfaces import read_surfaces
 
 __all__ = ["find_facets", "plane_frame"]
@@ -41,8 +42,9 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
     """
     if wall_face not in ("inside", "outside"):
         raise BadSettingError(f"The modelled face of walls is {wall_face!r}; choose inside or outside.")
-    surfaces = read_surfaces(in_place_order(solid))
+    surfaces = read_surfaces(in_place_order(straighten(solid)))
     solid, mesh, regions, sides = surfaces.solid, surfaces.mesh, surfaces.regions, surfaces.sides
+    assert solid.straightened is not None
     reverse = np.zeros(len(regions.normal), dtype=bool)
     for side in sides:
         reverse[list(side.regions)] = side.reverse ^ (wall_face == "outside" and side.kind is ShellKind.WALLS)
@@ -50,7 +52,7 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
     own = regions.of_face[mesh.face]
     beyond = np.where(mesh.mate >= 0, own[mesh.mate], -1)
     border = np.flatnonzero(own != beyond)
-    straight = _straight_within(regions.noise)
+    straight = min(max(STRAIGHT, STRAIGHT_NOISE * solid.straightened.usual), STRAY)
     outlines = [
         _Outline(mesh, regions, region, border[mine], beyond, reverse=bool(reverse[region]), straight=straight)
         for region, mine in enumerate(_grouped(own[border], len(reverse)))
@@ -82,7 +84,9 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
         shells=tuple(_shell(k, side, facets, edges, mesh, regions) for k, side in enumerate(sides)),
         sources=solid.sources,
         noise=float(regions.noise.max()),
+        read_noise=max(solid.straightened.noise, float(regions.noise.max())),
         findings=(
+            *solid.straightened.findings,
             *surfaces.findings,
             *mesh.findings,
             *regions.findings,
@@ -152,16 +156,6 @@ def _check_widths(solid: Solid, mesh: Mesh, regions: Regions, outlines: list[_Ou
             f"Face {solid.face_ids[given]} of {solid.sources[solid.face_sources[given]]} at x {x:.1f}, y {y:.1f}, "
             f"z {z:.1f} mm {narrow}; delete it or merge its vertices by distance."
         )
-
-
-def _straight_within(noise: np.ndarray) -> float:
-    """Return how far vertices may lie off a straight line, mm: the noise of half of all facets decides.
-
-    noise: (r,) how far vertices lie from the plane of each facet, mm, at most. So one bent facet among flat ones
-    does not blunt the others.
-    """
-    usual = float(np.sort(noise)[(len(noise) - 1) // 2])
-    return min(max(STRAIGHT, STRAIGHT_NOISE * usual), FLAT_LIMIT)
 
 
 def _grouped(labels: np.ndarray, count: int) -> list[np.ndarray]:

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
-from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT, WELD
+from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT, STRAY, WELD
 from .mesh import Mesh, connected
 from .solid import Role, Solid
 
-__all__ = ["Regions", "merge_faces"]
+__all__ = ["Regions", "flat_regions", "merge_faces"]
 
 #: Of more faces than this a finding names the worst alone; its place still holds all of them.
 _NAMED_FACES = 6
@@ -48,30 +48,47 @@ class Regions:
 
 def merge_faces(solid: Solid, mesh: Mesh) -> Regions:
     """Join coplanar neighbours, never over a break or a closure, and fit a plane to every region."""
+    regions, (normal, centre, noise) = flat_regions(
+        mesh, turn=np.full(len(mesh.area), COPLANAR_ANGLE), reach=FLAT, sliver=WELD
+    )
     one = np.flatnonzero(mesh.mate > np.arange(len(mesh.mate)))
-    a, b = mesh.face[one], mesh.face[mesh.mate[one]]
-    turn = np.linalg.norm(np.cross(mesh.normal[a], mesh.normal[b]), axis=1)
-    same_side = np.einsum("ij,ij->i", mesh.normal[a], mesh.normal[b]) > 0
-    gap = np.abs(np.einsum("ij,ij->i", mesh.normal[a], mesh.centre[b] - mesh.centre[a]))
-    may = same_side & ~np.isin(mesh.role[one], (Role.BREAK, Role.CLOSURE))
-    flat = may & (turn < COPLANAR_ANGLE) & (gap < FLAT)
-    unsure = np.flatnonzero(may & ~flat)
-    flat[unsure] = _slivers(mesh, a[unsure], b[unsure])
-    labels = connected(len(mesh.area), a[flat], b[flat])
-    regions = _number(labels)
-    normal, centre, noise = _fit(mesh, regions)
-    curved = np.flatnonzero((noise > FLAT) & (np.bincount(regions) > 1))
-    if len(curved):
-        # small turns add up on a curved surface: regrow there, each face against its region's own plane
-        for region in curved:
-            labels = _regrow(mesh, labels, np.flatnonzero(regions == region), a[flat], b[flat])
-        regions = _number(labels)
-        normal, centre, noise = _fit(mesh, regions)
     findings = [*_not_flat(solid, mesh, regions, noise), *_idle_marks(solid, mesh, regions, one)]
     return Regions(regions, normal, centre, noise, tuple(findings))
 
 
-def _slivers(mesh: Mesh, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+_Planes = tuple[np.ndarray, np.ndarray, np.ndarray]
+
+
+def flat_regions(mesh: Mesh, *, turn: np.ndarray, reach: float, sliver: float) -> tuple[np.ndarray, _Planes]:
+    """Return the region of each face, (f,), and normal, centre and noise of the regions' planes (see Regions).
+
+    turn: (f,) a face whose normal differs from its neighbour's by less may be one region with it, radians.
+    reach: how far corners of one region may lie off its plane, mm. sliver: a neighbour that lies in the plane this
+    well may be turned at will, mm.
+    """
+    one = np.flatnonzero(mesh.mate > np.arange(len(mesh.mate)))
+    a, b = mesh.face[one], mesh.face[mesh.mate[one]]
+    turned = np.linalg.norm(np.cross(mesh.normal[a], mesh.normal[b]), axis=1)
+    same_side = np.einsum("ij,ij->i", mesh.normal[a], mesh.normal[b]) > 0
+    gap = np.abs(np.einsum("ij,ij->i", mesh.normal[a], mesh.centre[b] - mesh.centre[a]))
+    may = same_side & ~np.isin(mesh.role[one], (Role.BREAK, Role.CLOSURE))
+    flat = may & (turned < np.maximum(turn[a], turn[b])) & (gap < reach)
+    unsure = np.flatnonzero(may & ~flat)
+    flat[unsure] = _slivers(mesh, a[unsure], b[unsure], sliver)
+    labels = connected(len(mesh.area), a[flat], b[flat])
+    regions = _number(labels)
+    planes = _fit(mesh, regions)
+    curved = np.flatnonzero((planes[2] > reach) & (np.bincount(regions) > 1))
+    if len(curved):
+        # small turns add up on a curved surface: regrow there, each face against its region's own plane
+        for region in curved:
+            labels = _regrow(mesh, labels, np.flatnonzero(regions == region), a[flat], b[flat], reach)
+        regions = _number(labels)
+        planes = _fit(mesh, regions)
+    return regions, planes
+
+
+def _slivers(mesh: Mesh, a: np.ndarray, b: np.ndarray, within: float) -> np.ndarray:
     """Return where the smaller face of a pair lies in the plane of the larger one, too thin for a normal of its own.
 
     Cutting openings into a mesh leaves such faces; the rounding of their corners turns them by degrees.
@@ -85,7 +102,7 @@ def _slivers(mesh: Mesh, a: np.ndarray, b: np.ndarray) -> np.ndarray:
     away = np.einsum("ij,ij->i", points - mesh.centre[wide[pair]], mesh.normal[wide[pair]])
     reach = np.zeros(len(thin))
     np.maximum.at(reach, pair, np.abs(away))
-    return reach <= WELD
+    return reach <= within
 
 
 def _number(labels: np.ndarray) -> np.ndarray:
@@ -112,7 +129,9 @@ def _sums(label: np.ndarray, rows: np.ndarray, count: int) -> np.ndarray:
     return np.column_stack([np.bincount(label, weights=column, minlength=count) for column in rows.T])
 
 
-def _regrow(mesh: Mesh, labels: np.ndarray, faces: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+def _regrow(
+    mesh: Mesh, labels: np.ndarray, faces: np.ndarray, a: np.ndarray, b: np.ndarray, reach: float
+) -> np.ndarray:
     """Part a drifting region: from the largest face on, take neighbours whose corners lie in its plane."""
     labels = labels.copy()
     free = set(faces.tolist())
@@ -129,7 +148,7 @@ def _regrow(mesh: Mesh, labels: np.ndarray, faces: np.ndarray, a: np.ndarray, b:
         grown = [seed]
         for here in grown:
             for there in near[here]:
-                if there in free and np.abs((corners[there] - mesh.centre[seed]) @ mesh.normal[seed]).max() <= FLAT:
+                if there in free and np.abs((corners[there] - mesh.centre[seed]) @ mesh.normal[seed]).max() <= reach:
                     free.discard(there)
                     grown.append(there)
         labels[grown] = min(grown)
@@ -152,9 +171,8 @@ def _not_flat(solid: Solid, mesh: Mesh, regions: np.ndarray, noise: np.ndarray) 
             Finding(
                 Severity.ERROR if uncuttable else Severity.WARNING,
                 "non-planar-facet",
-                f"{named} out of flat by {noise[bent[0]]:.3f} mm; board lies flat within "
-                f"{FLAT_LIMIT if uncuttable else FLAT:g} mm, so flatten the corners or cut the "
-                f"face{'s' if len(bent) > 1 else ''} into triangles.",
+                f"{named} out of flat by {noise[bent[0]]:.3f} mm; up to {STRAY:g} mm is evened out, so flatten the "
+                f"corners or cut the face{'s' if len(bent) > 1 else ''} into triangles.",
                 Location(
                     faces=tuple(faces),
                     source=solid.sources[source],

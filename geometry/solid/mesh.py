@@ -26,9 +26,9 @@ __all__ = ["Mesh", "connected", "read_mesh"]
 class Mesh:
     """Faces as half-edges: one per side of each face, in face order.
 
-    points: (n, 3) mm. ids: index of each face in the solid. face: (h,) face of a half-edge;
-    start, end: (h,) its points, along the face's ring. mate: (h,) the half-edge on the other side,
-    -1 where the surface ends or more than two faces meet. role, host: (h,) mark and host edge id;
+    points: (n, 3) mm. weld: (n,) the point that stands for each. ids: index of each face in the solid.
+    face: (h,) face of a half-edge; start, end: (h,) its points, along the face's ring. mate: (h,) the half-edge on
+    the other side, -1 where the surface ends or more than two faces meet. role, host: (h,) mark and host edge id;
     source: (h,) object of the host edge.
     normal: (f, 3) unit; area: (f,) mm^2; centre: (f, 3) mean of the corners.
     shell: (f,) label of the connected surface. turned: (f,) whether the face was reversed to agree
@@ -36,6 +36,7 @@ class Mesh:
     """
 
     points: np.ndarray
+    weld: np.ndarray
     ids: np.ndarray
     face: np.ndarray
     start: np.ndarray
@@ -102,6 +103,7 @@ def _read(solid: Solid, weld: np.ndarray) -> Mesh:
             findings.append(_crossing(solid, host[here], int(name), what, middle))
     return Mesh(
         points=solid.points,
+        weld=weld,
         ids=faces.ids,
         face=face,
         start=start,
@@ -237,9 +239,9 @@ def _first_of_its_kind(corner: np.ndarray, counts: np.ndarray) -> np.ndarray:
 def _bad_faces(solid: Solid, empty: Iterable[int], repeated: Iterable[int]) -> list[Finding]:
     return [
         Finding(
-            Severity.ERROR,
+            Severity.NOTE,
             code,
-            f"Face {solid.face_ids[k]} of {solid.sources[solid.face_sources[k]]} {what}; delete it.",
+            f"Face {solid.face_ids[k]} of {solid.sources[solid.face_sources[k]]} {what}; it is left out.",
             Location(
                 faces=(solid.face_ids[k],),
                 source=solid.sources[solid.face_sources[k]],

@@ -10,9 +10,10 @@ from itertools import chain
 import numpy as np
 
 from ..errors import UnreadableError
+from ..findings import Finding
 from .opening import Opening
 
-__all__ = ["Role", "Solid", "join_solids", "make_solid"]
+__all__ = ["Role", "Solid", "Straightened", "join_solids", "make_solid"]
 
 
 class Role(IntEnum):
@@ -22,6 +23,18 @@ class Role(IntEnum):
     FLEX = 1
     BREAK = 2
     CLOSURE = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Straightened:
+    """What was done to a solid's points so that its faces are flat.
+
+    noise: how far points lay off the planes of their faces before, mm, at most; usual: in half of all faces.
+    """
+
+    noise: float
+    usual: float
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,6 +50,7 @@ class Solid:
     sources: names of the objects that the faces came from.
     openings: doors and windows that stand in the walls as things of their own.
     finishes: name of the finish by (source, host face id); faces without one are left out.
+    straightened: what was done to the points so that faces are flat; None for points as the host has them.
     """
 
     points: np.ndarray
@@ -50,6 +64,7 @@ class Solid:
     sources: tuple[str, ...]
     openings: tuple[Opening, ...] = ()
     finishes: Mapping[tuple[str, int], str] = field(default_factory=dict)
+    straightened: Straightened | None = None
 
     def is_same(self, other: Solid) -> bool:
         """Return whether both are the same model: shape to the last bit, marks, openings and finishes."""

@@ -16,7 +16,7 @@ from stowfold.geometry.findings import Severity
 from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, join_solids, make_solid
-from stowfold.geometry.tolerance import COPLANAR_ANGLE
+from stowfold.geometry.tolerance import STRAY
 
 TETRAHEDRON = np.array([[1, 1, 1], [1, -1, -1], [-1, 1, -1], [-1, -1, 1]]) * 40.0
 OCTAHEDRON = np.vstack([np.eye(3), -np.eye(3)]) * 50.0
@@ -62,13 +62,13 @@ def test_any_convex_solid_moved_and_turned(seed: int, inside_out: bool) -> None:
     faces = [face[::-1] if inside_out else face for face in hull.faces.tolist()]
     facets = find_facets(make_solid(hull.vertices, faces))
     assert_sound(facets)
-    # two of the random triangles may lie flat enough to be merged, by up to the noise and to COPLANAR_ANGLE
-    exact = len(facets.facets) == len(hull.faces)
+    # two of the random triangles may lie flat enough to be merged, by up to one degree and the noise
+    exact = len(facets.facets) == len(hull.faces) and facets.read_noise < 1e-9
     area = sum(area_of(facets, k) for k in range(len(facets.facets)))
-    assert area == pytest.approx(hull.area, rel=1e-9 if exact else COPLANAR_ANGLE**2)
+    assert area == pytest.approx(hull.area, rel=1e-9 if exact else 5e-3)
     outward = [facet.frame.n @ (facet.frame.origin - hull.center_mass) for facet in facets.facets]
     volume = sum(area_of(facets, k) * height for k, height in enumerate(outward)) / 3
-    assert volume == pytest.approx(hull.volume, rel=1e-9, abs=hull.area * facets.noise)
+    assert volume == pytest.approx(hull.volume, rel=1e-9, abs=0.0 if exact else hull.area * STRAY)
     if exact:
         # arccos is poor near flat, so trimesh's angles are compared by their cosines
         expected = sorted(np.cos(hull.face_adjacency_angles))
@@ -301,9 +301,9 @@ def test_thin_triangles_join_the_wall_they_lie_in(lean: float) -> None:
     facets = find_facets(make_solid(points, [(0, 1, 2, 3), (3, 2, 4), (3, 4, 2, 6, 5)]))
     assert_sound(facets)
     assert not facets.findings
-    assert [facet.faces for facet in facets.facets] == [(0, 1), (2,)]
-    # the 0.002 mm of the sliver's tip are kept, so the line has two pieces
-    assert degrees(facets) == pytest.approx([90.0, 90.0], abs=2e-3)
+    # its tip goes to the line, so nothing of it is left
+    assert [facet.faces for facet in facets.facets] == [(0,), (2,)]
+    assert degrees(facets) == pytest.approx([90.0], abs=2e-3)
 
 
 def test_windows_that_touch_at_a_corner_stay_two() -> None:
