@@ -75,6 +75,11 @@ class JoinerSettings:
     painted_faces: int = 2
     peg: float = 2.4
 
+    @property
+    def engaged(self) -> float:
+        """How far each wall end enters the joiner, mm."""
+        return (self.cheek_width - self.core_width) / 2 - self.gap
+
 
 @dataclass(frozen=True, slots=True)
 class FloorSettings:

@@ -9,7 +9,7 @@ from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets
 from ..solid.solid import Role
 from ..tolerance import SNAP
-from ..unfold.clear_wall import taken_stretches
+from ..unfold.cheeks import clear_beside, least_cheeks
 from ..unfold.section import Sections
 
 __all__ = ["check_break_lines", "is_break", "no_board_beside"]
@@ -19,7 +19,7 @@ def check_break_lines(facets: Facets, sections: Sections, settings: BuildSetting
     """Report break lines that no joiner can take: not on one wall, slanted, or too close to something."""
     found = []
     joiner = settings.joiner
-    reach = joiner.cheek_width / 2 + joiner.margin
+    reach = least_cheeks(joiner) / 2 + joiner.margin
     for edge in facets.edges:
         if edge.role is not Role.BREAK:
             continue
@@ -43,7 +43,7 @@ def check_break_lines(facets: Facets, sections: Sections, settings: BuildSetting
                 _bad(facets, edge, f"starts {hangs:.1f} mm above the foot of the wall", "move it beside the opening")
             )
         else:
-            near = min(_clear(sections, facets, edge, facet.id, reach) for facet in (left, right))
+            near = clear_beside(sections.setbacks, facets, edge, settings)
             if near < reach - SNAP:
                 found.append(
                     _bad(
@@ -103,11 +103,3 @@ def _run(facets: Facets, edge: Edge) -> np.ndarray:
 
 def _vertical(facets: Facets, edge: Edge) -> bool:
     return abs(float(_run(facets, edge)[0])) <= SNAP
-
-
-def _clear(sections: Sections, facets: Facets, edge: Edge, facet_id: int, reach: float) -> float:
-    """Return the least distance from a break line to anything that cuts across its band, up to ``reach``."""
-    moved = sections.setbacks.facets[facet_id]
-    at = facets.u_of(edge, moved.facet)
-    taken = taken_stretches(moved, but=moved.side_of(edge))
-    return min(reach, *(max(low - at, at - high, 0.0) for low, high in taken)) if taken else reach

@@ -21,6 +21,7 @@ from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA, LENGTH, SNAP
+from ..unfold.cheeks import joiner_at
 from ..unfold.outline import clean_ring
 from ..unfold.section import Foot, Sections, outward
 from .joiner import Joiners
@@ -205,7 +206,8 @@ def _footprint(
             if edge.id in setbacks.bends and facets.facets[edge.right].upright:
                 shapes.append(_bent_plan(facets, setbacks.bends[edge.id].reference_radius, edge, thickness))
             elif edge.role is Role.BREAK and joiners:
-                shapes.append(_joiner_plan(facets, edge, settings))
+                cheeks = joiner_at(setbacks, facets, edge, settings).cheek_width
+                shapes.append(_joiner_plan(facets, edge, cheeks, settings))
     return unary_union(shapes)
 
 
@@ -226,11 +228,11 @@ def _bent_plan(facets: Facets, radius: float, edge: Edge, thickness: float) -> P
     return Polygon(ring).buffer(_HAIR, join_style="mitre")
 
 
-def _joiner_plan(facets: Facets, edge: Edge, settings: BuildSettings) -> Polygon:
+def _joiner_plan(facets: Facets, edge: Edge, cheeks: float, settings: BuildSettings) -> Polygon:
     """Return the plan of a joiner: both cheeks and the wall between them."""
     frame = facets.left(edge).frame
     u = facets.u_of(edge, facets.left(edge))
-    half = settings.joiner.cheek_width / 2
+    half = cheeks / 2
     lamination = settings.joiners.thickness
     run = np.array([[u - half, 0.0], [u + half, 0.0]])
     far = settings.walls.thickness + lamination

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import get_parts, intersection_all, make_valid
@@ -10,12 +10,13 @@ from shapely.geometry import Point, Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
-from ..findings import Finding
+from ..findings import Finding, Location, Severity, place
 from ..part import FaceUp, Joiner, LabelSpot, Panel, Part, PartKind, frozen
 from ..settings import BuildSettings, JoinerSettings
 from ..solid.facets import Edge, Facet, Facets
 from ..solid.solid import Role
 from ..tolerance import SNAP
+from ..unfold.cheeks import joiner_at
 from ..unfold.eaves import Eaves
 from ..unfold.outline import clean_ring, move_sides, replace_corners
 from ..unfold.section import Foot, Sections, outward
@@ -64,11 +65,15 @@ class _Layer:
 
 
 def make_joiners(facets: Facets, sections: Sections, settings: BuildSettings) -> Joiners:
-    """Cut a core and two cheeks for every break: facet ∩ band, sloped tops kept, eaves lowered per layer."""
+    """Cut a core and two cheeks for every break: facet ∩ band, sloped tops kept, eaves lowered per layer.
+
+    Cheeks are narrower than set where what lies beside the break leaves less room, as long as they hold.
+    """
     joiners: list[Joiner] = []
     parts: list[Part] = []
     feet: list[Foot] = []
     without: list[Finding] = []
+    narrow: list[Finding] = []
     for edge in facets.edges:
         if edge.role is not Role.BREAK or edge.right is None or not is_break(facets, edge):
             continue
@@ -79,16 +84,20 @@ def make_joiners(facets: Facets, sections: Sections, settings: BuildSettings) ->
         foot = None
         if settings.ground.wanted and settings.joiner.core_width > _FOOT_INSET:
             foot = _foot(name, facet, _line(facets, edge), settings)
-        boards = _boards(facets, sections, settings, edge, name, foot)
+        joiner = joiner_at(sections.setbacks, facets, edge, settings)
+        here = replace(settings, joiner=joiner)
+        boards = _boards(facets, sections, here, edge, name, foot)
         if not boards:
             without.append(no_board_beside(facets, edge))
             continue
         if foot is not None:
             feet.append(foot)
         parts += boards
-        joiners.append(_joiner(facets, sections, settings, edge, name, boards))
+        joiners.append(_joiner(facets, sections, here, edge, name, boards))
+        if joiner.cheek_width < settings.joiner.cheek_width:
+            narrow.append(_narrow(facets, edge, name, joiner, settings))
     findings = check_break_lines(facets, sections, settings)
-    return Joiners(tuple(joiners), tuple(parts), tuple(feet), (*findings, *without))
+    return Joiners(tuple(joiners), tuple(parts), tuple(feet), (*findings, *without, *narrow))
 
 
 def _layers(settings: BuildSettings, side: int) -> tuple[_Layer, ...]:
@@ -127,11 +136,27 @@ def _joiner(
         core_width=joiner.core_width,
         cheek_width=joiner.cheek_width,
         gap=joiner.gap,
-        engaged=(joiner.cheek_width - joiner.core_width) / 2 - joiner.gap,
+        engaged=joiner.engaged,
         height=float(np.linalg.norm(line[1] - line[0])),
         channel=channel,
         shim=max(0.0, channel - settings.joiners.thickness),
         host_edges=edge.host_edges,
+    )
+
+
+def _narrow(facets: Facets, edge: Edge, name: str, joiner: JoinerSettings, settings: BuildSettings) -> Finding:
+    """Say that a joiner has narrower cheeks than are set, and what they hold."""
+    return Finding(
+        Severity.NOTE,
+        "joiner-narrow",
+        f"What lies beside joiner {name[1:]} leaves room for cheeks of {joiner.cheek_width:g} mm instead of "
+        f"{settings.joiner.cheek_width:g}; they hold {joiner.engaged:.1f} mm of each wall",
+        Location(
+            edges=edge.host_edges,
+            source=facets.sources[edge.source],
+            part=f"{name}-outer",
+            point=place(facets.ends(edge).mean(axis=0)),
+        ),
     )
 
 
@@ -194,8 +219,8 @@ def _boards(
     middle = facets.u_of(edge, facet)
     joiner = settings.joiner
     holes = [
-        np.array(orient(Point(place).buffer(joiner.peg / 2, quad_segs=8)).exterior.coords)[:-1]
-        for place in peg_places(common, middle, joiner.core_width, joiner.peg)
+        np.array(orient(Point(hole).buffer(joiner.peg / 2, quad_segs=8)).exterior.coords)[:-1]
+        for hole in peg_places(common, middle, joiner.core_width, joiner.peg)
     ]
     return [
         _board(facet, settings, layer, name, ring, holes, side, foot if layer.role == "core" else None)

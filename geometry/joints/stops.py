@@ -17,6 +17,7 @@ from ..settings import BoardFace, BuildSettings
 from ..solid.facets import Facet, Facets
 from ..solid.solid import Role
 from ..tolerance import SNAP
+from ..unfold.cheeks import joiner_at
 from ..unfold.section import Sections
 from .layer import board_layer
 from .taken import Taken
@@ -276,10 +277,10 @@ def _taken(
 ) -> list[tuple[float, float]]:
     """Return the stretches of a wall's u where a stop would meet the inside of a bend, or a joiner as well."""
     taken = []
-    half = settings.joiner.cheek_width / 2
     for edge in facets.edges_of(wall):
         at = facets.u_of(edge, wall)
         if edge.role is Role.BREAK and joiners:
+            half = joiner_at(sections.setbacks, facets, edge, settings).cheek_width / 2
             taken.append((at - half, at + half))
         elif edge.id in sections.setbacks.bends:
             reach = sections.setbacks.bends[edge.id].setback

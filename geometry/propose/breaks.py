@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,23 +15,12 @@ from ..unfold.corner import SHARPEST_BEND
 from ..unfold.setbacks import find_setbacks
 from .parting import Places, part_chain, part_loop
 from .proposed import Cut, Mark, Proposed
-from .runs import Run, develop, runs_of
+from .runs import Opening, Run, develop, runs_of
 
 __all__ = ["propose_breaks"]
 
 #: Room across a section for its tabs and for a label in the waste beside it, mm.
 _ALLOWANCE = 8.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Parting:
-    """Where a run parts: which of its places for breaks, and which corners."""
-
-    breaks: tuple[int, ...]
-    corners: tuple[int, ...]
-
-    def __len__(self) -> int:
-        return len(self.breaks) + len(self.corners)
 
 
 def propose_breaks(
@@ -46,9 +34,10 @@ def propose_breaks(
 
     Fewest breaks first, then those that show least (walls without openings before those with windows,
     those before walls with doors), then sections of even length, then the middle of walls; marked
-    breaks stay. Where breaks alone will not do, because no wall beside the bends is wide enough for a joiner, corners
-    part as well, marked as closures: those whose host edges, (source, id), all are among ``may_part``. Where no choice
-    will do the finding `no-break-found` says why and the ring stays as it is.
+    breaks stay. Where that will not do, because no wall beside the bends is wide enough for a joiner, breaks may lie
+    where only narrower cheeks find room, and then corners part as well, marked as closures: those whose host edges,
+    (source, id), all are among ``may_part``. Where no choice will do the finding `no-break-found` says why and the
+    ring stays as it is.
 
     >>> from stowfold.geometry.flow.added import as_solid
     >>> from stowfold.geometry.plan.walls import block_out
@@ -79,34 +68,29 @@ def propose_breaks(
             findings.append(_none_found(facets, run, room))
             continue
         # from the far end inward, so that what is left of a wall stays the first piece
-        cuts += [_cut(facets, run, float(run.break_at[k])) for k in reversed(chosen.breaks)]
-        marks += [_parted(run.corner_edges[k]) for k in chosen.corners]
+        cuts += [_cut(facets, run, at) for at in sorted((x for x in chosen if not isinstance(x, Edge)), reverse=True)]
+        marks += [Mark(x.source, x.host_edges, Role.CLOSURE) for x in chosen if isinstance(x, Edge)]
     return Proposed(tuple(marks), tuple(cuts), tuple(findings))
 
 
-def _choose(run: Run, room: float, settings: BuildSettings) -> _Parting | None:
-    """Return where a run parts so that no section is longer than ``room``, mm; None where no choice will do."""
-    breaks = _chosen(run, run.breaks, room, settings)
-    if breaks is not None:
-        return _Parting(breaks, ())
-    if not len(run.corners):
-        return None
-    both = Places.merged(run.breaks, run.corners)
-    order, places = both
-    mixed = _chosen(run, places, room, settings)
-    if mixed is None:
-        return None
-    indices = [int(order[k]) for k in mixed]
-    count = len(run.breaks)
-    return _Parting(tuple(k for k in indices if k < count), tuple(k - count for k in indices if k >= count))
+def _choose(run: Run, room: float, settings: BuildSettings) -> list[Opening] | None:
+    """Return where a run parts so that no section is longer than ``room``, mm; None where no choice will do.
 
-
-def _chosen(run: Run, places: Places, room: float, settings: BuildSettings) -> tuple[int, ...] | None:
+    What comes later among the run's choices is taken only where nothing before it will do.
+    """
     part = part_loop if run.closed else part_chain
     joiner = settings.joiner
     # two joiners on one wall stay clear of each other
     shortest = joiner.cheek_width - joiner.core_width - 2 * joiner.gap + joiner.margin
-    return part(places, total=run.total, shortest=shortest, longest=room, fixed=run.fixed)
+    places = Places.of([], np.zeros(0))
+    openings: list[Opening] = []
+    for more, others in run.choices:
+        order, places = Places.merged(places, more)
+        openings = [[*openings, *others][k] for k in order.tolist()]
+        chosen = part(places, total=run.total, shortest=shortest, longest=room, fixed=run.fixed)
+        if chosen is not None:
+            return [openings[k] for k in chosen]
+    return None
 
 
 def _room_across_grain(settings: BuildSettings, largest: tuple[float, float]) -> float | None:
@@ -125,13 +109,9 @@ def _cut(facets: Facets, run: Run, at: float) -> Cut:
     return Cut(facet.source, facet.faces, facet.frame.raise_(np.array([u, foot])), facet.frame.u, Role.BREAK)
 
 
-def _parted(edge: Edge) -> Mark:
-    return Mark(edge.source, edge.host_edges, Role.CLOSURE)
-
-
 def _none_found(facets: Facets, run: Run, longest: float) -> Finding:
     facet = run.facets[0]
-    if not len(run.breaks) and not len(run.corners):
+    if not any(openings for _, openings in run.choices):
         why = "no wall has a stretch clear of bends and openings that is wide enough for a joiner"
         cure = "mark one of its corners as a closure, or use narrower cheeks"
     else:

@@ -11,16 +11,20 @@ from ..settings import BuildSettings
 from ..solid.facets import Edge, Facet, Facets, Shell, ShellKind
 from ..solid.solid import Role
 from ..tolerance import SNAP
+from ..unfold.cheeks import least_cheeks
 from ..unfold.clear_wall import apex, clear_stretches
 from ..unfold.corner import parted_setback
 from ..unfold.met_walls import met_stretches
 from ..unfold.setbacks import Setbacks, stock_for
 from .parting import Places
 
-__all__ = ["Run", "WallRing", "develop", "runs_of"]
+__all__ = ["Opening", "Run", "WallRing", "develop", "runs_of"]
 
 #: Break positions are looked for at this spacing along a wall, mm.
 _STEP = 5.0
+
+#: How much more a joiner with narrow cheeks counts: it holds less.
+_NARROW = 0.75
 
 #: How much a parted corner shows beyond the joints of its walls: it leaves a groove, and its tie stands in the room.
 _CORNER = 3.0
@@ -38,13 +42,17 @@ class WallRing:
     closed: bool
 
 
+#: Where a run may part: a place along the modelled run, mm, where a wall is cut, or the edge of a corner.
+Opening = float | Edge
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
     """A run of walls, developed: facets in order, and where each begins along the modelled run, mm.
 
-    total: its length in the flat, mm; height: of its highest wall, mm. breaks: where breaks may lie in the flat, and
-    for each in ``break_at`` where along the modelled run. corners: where corners may part, and for each in
-    ``corner_edges`` its edge. fixed: breaks that are marked, middle and width, mm.
+    total: its length in the flat, mm; height: of its highest wall, mm. choices: where it may part, in the flat, the
+    openings beside them: first breaks whose joiners are as set, then those with room for narrower cheeks only, then
+    corners. fixed: breaks that are marked, middle and width, mm.
     """
 
     facets: tuple[Facet, ...]
@@ -53,10 +61,7 @@ class Run:
     reversed_u: tuple[bool, ...]
     total: float
     height: float
-    breaks: Places
-    break_at: np.ndarray
-    corners: Places
-    corner_edges: tuple[Edge, ...]
+    choices: tuple[tuple[Places, tuple[Opening, ...]], ...]
     fixed: tuple[tuple[float, float], ...]
 
 
@@ -135,23 +140,19 @@ def develop(
     may_part: Collection[tuple[int, int]] = (),
 ) -> Run:
     """Lay a run of walls out along a line. may_part: host edges, (source, id), whose corners may part."""
-    reach = settings.joiner.cheek_width / 2 + settings.joiner.margin
     taken = settings.joiner.core_width + 2 * settings.joiner.gap
-    starts, reversed_u, spans, corners, fixed_at = [], [], [], [], []
+    starts, reversed_u, corners, fixed_at = [], [], [], []
+    cuts: tuple[list[_CutPlace], list[_CutPlace]] = ([], [])
     bends: list[tuple[float, float]] = []
     at = 0.0
     for k, facet_id in enumerate(ring.facets):
         facet = facets.facets[facet_id]
-        points = facets.ring(facet)
-        low, high = float(points[:, 0].min()), float(points[:, 0].max())
+        low, high = _extent(facets, facet)
         back = _runs_back(facets, ring, k, low)
         starts.append(at)
         reversed_u.append(back)
-        for a, b in clear_stretches(
-            setbacks.facets[facet_id], points, reach, met=met_stretches(facets, facet, settings)
-        ):
-            ends = (at + high - b, at + high - a) if back else (at + a - low, at + b - low)
-            spans.append((*ends, _visibility(facet, points), at + (high - low) / 2))
+        for places, found in zip(cuts, _cut_places(facets, facet, setbacks, settings), strict=True):
+            places += [(at + (high - u if back else u - low), cost, aside) for u, cost, aside in found]
         at += high - low
         edge = facets.edges[ring.edges[k]] if k < len(ring.edges) else None
         if edge is not None and edge.role is Role.BREAK:
@@ -161,8 +162,6 @@ def develop(
             if {(edge.source, host) for host in edge.host_edges} <= set(may_part):
                 corners.append((at, edge))
     flat = _Flat(bends)
-    found = sorted((float(x), cost, abs(float(x) - middle)) for a, b, cost, middle in spans for x in _candidates(a, b))
-    break_at = np.array([x for x, _, _ in found])
     return Run(
         facets=tuple(facets.facets[f] for f in ring.facets),
         closed=ring.closed,
@@ -170,17 +169,49 @@ def develop(
         reversed_u=tuple(reversed_u),
         total=at + sum(gain for _, gain in bends),
         height=max(float(np.ptp(facets.ring(facets.facets[f])[:, 1])) for f in ring.facets),
-        breaks=Places(
-            flat.of(break_at),
-            np.array([cost for _, cost, _ in found]),
-            np.array([aside for _, _, aside in found]),
-            np.full(len(found), taken),
+        choices=(
+            *(_break_choice(sorted(places), flat, taken) for places in cuts),
+            (_corner_places(facets, corners, flat, setbacks, settings), tuple(edge for _, edge in corners)),
         ),
-        break_at=break_at,
-        corners=_corner_places(facets, corners, flat, setbacks, settings),
-        corner_edges=tuple(edge for _, edge in corners),
         fixed=tuple((float(x), taken) for x in flat.of(fixed_at)),
     )
+
+
+#: A place for a break: where it lies, mm, how much it shows, and how far off the middle it is, mm.
+_CutPlace = tuple[float, float, float]
+
+
+def _cut_places(
+    facets: Facets, facet: Facet, setbacks: Setbacks, settings: BuildSettings
+) -> tuple[list[_CutPlace], list[_CutPlace]]:
+    """Return where along a wall's u it may be cut: for joiners as they are set, and for narrower ones only."""
+    joiner, outline = settings.joiner, facets.ring(facet)
+    met = met_stretches(facets, facet, settings)
+    wide, least = (
+        clear_stretches(setbacks.facets[facet.id], outline, cheeks / 2 + joiner.margin, met=met)
+        for cheeks in (joiner.cheek_width, least_cheeks(joiner))
+    )
+    cost, middle = _visibility(facet, outline), sum(_extent(facets, facet)) / 2
+    usual = [(float(u), cost, abs(float(u) - middle)) for a, b in wide for u in _candidates(a, b)]
+    narrow = [
+        (float(u), cost + _NARROW, abs(float(u) - (a + b) / 2))
+        for a, b in least
+        for u in _candidates(a, b)
+        if not any(low <= u <= high for low, high in wide)
+    ]
+    return usual, narrow
+
+
+def _extent(facets: Facets, facet: Facet) -> tuple[float, float]:
+    """Return from where to where along its u a wall runs, mm."""
+    along = facets.ring(facet)[:, 0]
+    return float(along.min()), float(along.max())
+
+
+def _break_choice(found: Sequence[_CutPlace], flat: _Flat, taken: float) -> tuple[Places, tuple[Opening, ...]]:
+    """Return places for breaks along a run, ascending, in the flat. taken: what a break takes of it, mm."""
+    at, costs, asides = np.array(found, dtype=float).reshape(-1, 3).T
+    return Places(flat.of(at), costs, asides, np.full(len(found), taken)), tuple(at.tolist())
 
 
 class _Flat:

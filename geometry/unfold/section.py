@@ -18,6 +18,7 @@ from ..settings import BoardFace, BuildSettings
 from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import SNAP
+from .cheeks import joiner_at
 from .flip import flipped
 from .hinges import Hinges, choose_hinges
 from .leaves import HungLeaf, hang_leaf, plan_leaves
@@ -280,11 +281,11 @@ class _Builder:
 
     def _joiner_bands(self, facet: Facet) -> list[tuple[float, float]]:
         """Return the stretches of a facet's u that joiners cover, mm."""
-        half = self.settings.joiner.cheek_width / 2
         bands = []
         for edge in self.facets.edges_of(facet):
             if edge.role is Role.BREAK and edge.right is not None:
                 u = self.facets.u_of(edge, facet)
+                half = joiner_at(self.setbacks, self.facets, edge, self.settings).cheek_width / 2
                 bands.append((u - half, u + half))
         return bands
 
@@ -343,13 +344,12 @@ class _Builder:
 
     def _label_spot(self, corner: np.ndarray) -> LabelSpot | None:
         """Return the band at a break that the joiner will hide, if the section ends at one."""
-        joiner = self.settings.joiner
-        engaged = (joiner.cheek_width - joiner.core_width) / 2 - joiner.gap
         for facet_id in sorted(self.placed):
             placed = self.placed[facet_id]
             for side, edge in enumerate(self.facets.edges_of(placed.moved.facet)):
                 if edge.role is not Role.BREAK or edge.right is None:
                     continue
+                engaged = joiner_at(self.setbacks, self.facets, edge, self.settings).engaged
                 start, end = placed.place(placed.moved.rings[0].sides[side])
                 along = (end - start) / np.hypot(*(end - start))
                 inward = np.array([-along[1], along[0]])

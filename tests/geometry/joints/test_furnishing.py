@@ -227,7 +227,7 @@ def test_no_break_found_says_why() -> None:
     faces = [(i, (i + 1) % 4, (i + 1) % 4 + 4, i + 4) for i in range(4)]
     tower = make_solid(points, faces, roles={(i, i + 4): Role.FLEX for i in range(4)})
     outcome = build(
-        tower, replace(DEFAULT, propose=Proposal.BREAKS, joiner=replace(JoinerSettings(), cheek_width=56.0))
+        tower, replace(DEFAULT, propose=Proposal.BREAKS, joiner=JoinerSettings(core_width=40.0, cheek_width=56.0))
     )
     assert "no-break-found" in codes(outcome)
 
