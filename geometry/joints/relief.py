@@ -182,9 +182,10 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
         return None
     meets = shadow(fold(part)[index], layer, other).intersection(body)
     # a sliver no wider than boards may share is a touch; what is wider gets the air all round
-    meets = meets.buffer(-OVERLAP / 2, join_style="mitre")
+    meets = _grown(meets, -OVERLAP / 2)
     # crevices between links, or between one notch and the next, are no board that anyone could use
-    meets = meets.buffer(_CREVICE, join_style="mitre").buffer(RELIEF_AIR - _CREVICE, join_style="mitre")
+    filled = _grown(_grown(meets, _CREVICE), RELIEF_AIR - _CREVICE)
+    meets = shapely.union(_grown(meets, RELIEF_AIR), filled)  # filling blunts sharp tips
     rest = _without_necks(_largest(_less(body, meets)), meets)
     lost = _regions(_without_hairs(_less(body, rest)))
     if rest.is_empty or not lost:
@@ -197,7 +198,7 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
     stays = _without_hairs(_less(part.outline, body))
     if _joined(rest, stays) < _joined(body, stays) - _HELD:
         return None
-    notch = shapely.union_all([meets, *(piece.buffer(LENGTH, join_style="mitre") for piece in lost)]).difference(stays)
+    notch = shapely.union_all([meets, *(_grown(piece, LENGTH) for piece in lost)]).difference(stays)
     outline = _largest(_less(part.outline, notch))
     if abs(part.outline.area - outline.area - area) > RELIEF_AIR * sum(piece.length for piece in lost):
         return None  # something else hangs on what would be lost
@@ -212,9 +213,9 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
 
 def _without_necks(body: Polygon, notch: shapely.Geometry) -> Polygon:
     """Return a panel without the necks and tips beside a notch that are too thin to be cut."""
-    thick = body.buffer(-_CREVICE / 2, join_style="mitre").buffer(_CREVICE / 2, join_style="mitre")
+    thick = _grown(_grown(body, -_CREVICE / 2), _CREVICE / 2)
     thin = [piece for piece in _regions(_less(body, thick)) if piece.distance(notch) <= LENGTH]
-    return _largest(_less(body, shapely.union_all(thin).buffer(LENGTH, join_style="mitre"))) if thin else body
+    return _largest(_less(body, _grown(shapely.union_all(thin), LENGTH))) if thin else body
 
 
 def _joined(body: Polygon, stays: shapely.Geometry) -> float:
@@ -232,7 +233,13 @@ def _less(shape: Polygon, taken: shapely.Geometry) -> shapely.Geometry:
 
 def _without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
     """Return a shape without what rounding and noise leave between lines that should lie on one another."""
-    return shape.buffer(-WELD, join_style="mitre").buffer(WELD, join_style="mitre")
+    return _grown(_grown(shape, -WELD), WELD)
+
+
+def _grown(shape: shapely.Geometry, by: float) -> shapely.Geometry:
+    """Return a shape grown all round, its corners sharp."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # of mitres of lines that run on in one line
+        return shape.buffer(by, join_style="mitre")
 
 
 def _regions(shape: shapely.Geometry) -> list[Polygon]:

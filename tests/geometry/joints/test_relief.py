@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from boards_as_solids import board_solids, shared_volumes
 from hips_by_rectangles import PLANS, house
 from parts_by_hand import make_part, make_stock
@@ -122,6 +123,39 @@ def test_a_wall_gives_way_to_a_roof_and_by_no_more_than_it_must() -> None:
     (note,) = relief.findings
     assert note.severity is Severity.NOTE and note.code == "notched-board" and "2.0 mm" in note.message
     assert not shared_volumes(board_solids(relief.parts))
+
+
+@pytest.mark.parametrize("pitch", [1.5, 6.0, 35.0, 70.0])
+@pytest.mark.parametrize("turn", [0.0, 8.0, 40.0])
+def test_nothing_is_left_of_a_crossing_however_sharp_its_tips(pitch: float, turn: float) -> None:
+    """A slope of any pitch, turned against the wall, whose lower edge passes 1.5 mm below the wall's top."""
+    tilt, yaw = np.radians(pitch), np.radians(turn)
+    ahead = np.array([np.sin(yaw), np.cos(yaw), 0.0])
+    up_slope = ahead * np.cos(tilt) + np.array([0.0, 0.0, np.sin(tilt)])
+    aside = np.array([np.cos(yaw), -np.sin(yaw), 0.0])
+    stands = Pose.of(aside, up_slope, np.cross(aside, up_slope), (0.0, 30.0, 48.5))
+    roof = _board("R1", box(-60, 0, 60, 90), stands, PartKind.ROOF)
+    wall = _board("W1", box(0, 0, 60, 50), FACING_X)
+    before = shared_volumes(board_solids((wall, roof)))
+    assert sum(before.values()) > 1.0
+    relief = relieve((wall, roof), SETTINGS)
+    assert relief.parts[1] is roof
+    assert sum(shared_volumes(board_solids(relief.parts)).values()) < 1e-6
+
+
+@pytest.mark.parametrize("pitch", [3.0, 12.0, 25.0])
+def test_nothing_is_left_of_a_crossing_with_many_narrow_boards(pitch: float) -> None:
+    """A comb whose teeth of 0.6 mm dip into a wall's top, as the links of a bent lattice do."""
+    tilt = np.radians(pitch)
+    up_slope = np.array([0.0, np.cos(tilt), np.sin(tilt)])
+    stands = Pose.of((1, 0, 0), up_slope, np.cross((1, 0, 0), up_slope), (0.0, 30.0, 49.9))
+    teeth = [box(-20, k, 20, k + 0.6) for k in range(12)]
+    comb = shapely.union_all([box(-25, 0, -20, 12), *teeth])
+    roof = _board("R1", comb, stands, PartKind.ROOF)
+    wall = _board("W1", box(0, 0, 60, 50), FACING_X)
+    relief = relieve((wall, roof), SETTINGS)
+    assert relief.parts[0] is not wall and relief.parts[1] is roof
+    assert sum(shared_volumes(board_solids(relief.parts)).values()) < 1e-6
 
 
 def test_boards_that_only_touch_stay_as_they_are() -> None:
