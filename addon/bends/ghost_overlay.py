@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ..geometry.sheet.ghost import Ghost
     from ..geometry.solid.solid import Solid
 
-__all__ = ["COLOURS", "draw", "draw_words", "forget", "layers_of"]
+__all__ = ["COLOURS", "draw", "draw_words", "forget", "layers_of", "outer_points"]
 
 #: Of the Okabe-Ito set, without the colours that roles have: sky blue, yellow, vermilion, blue.
 COLOURS: tuple[tuple[float, float, float], ...] = (
@@ -64,6 +64,17 @@ def layers_of(ghost: Ghost, solid: Solid, scene: bpy.types.Scene) -> list[Layer]
 
 
 _FLEX = next(colour for role, colour in ROLE_COLOURS.items() if role.name == "FLEX")
+
+
+def outer_points(ghost: Ghost, solid: Solid, scene: bpy.types.Scene) -> np.ndarray:
+    """Return corners of a box round the ghost and of one round the building, (16, 3) in units of the scene."""
+    corner = _corner(ghost, solid)
+    boxes = (
+        (solid.points.min(axis=0), solid.points.max(axis=0)),
+        (corner, corner + np.append(ghost.size, 0.0)),
+    )
+    points = [(box[i][0], box[j][1], box[k][2]) for box in boxes for i in (0, 1) for j in (0, 1) for k in (0, 1)]
+    return np.array(points) * to_units(1.0, scene)
 
 
 def _corner(ghost: Ghost, solid: Solid) -> np.ndarray:

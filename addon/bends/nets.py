@@ -45,7 +45,7 @@ __all__ = [
 #: How long the model must rest before its nets are tried again, and how often the window looks for them then, s.
 _REST, _LOOK = 0.4, 0.1
 
-_NO_NET = "No roof or other body here has an edge that could bend; walls bend at corners and part at breaks"
+_NO_NET = "No roof or other body here could bend; walls bend at corners and part at breaks."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -128,7 +128,16 @@ def try_model(model: Model, progress: Progress) -> Tried:
     except GeometryError as error:
         return Tried(model, (), (), str(error))
     rows = tuple((shell, net) for shell in shells for net in shell.nets)
-    return Tried(model, rows, tuple(ghost_of(net.tried.parts) for _, net in rows), "" if rows else _NO_NET)
+    return Tried(model, rows, tuple(ghost_of(net.tried.parts) for _, net in rows), "" if rows else _why_none(model))
+
+
+def _why_none(model: Model) -> str:
+    """Return what is wrong with a model without nets, in a sentence."""
+    from ..geometry.findings import Severity
+    from ..geometry.flow.unfolding import facets_of
+
+    errors = (each for each in facets_of(model.solid, model.settings).findings if each.severity is Severity.ERROR)
+    return next((each.message for each in errors), _NO_NET)
 
 
 def keep(tried: Tried) -> None:
@@ -141,6 +150,7 @@ def keep(tried: Tried) -> None:
     for shell, net in tried.rows:
         row = rows.add()
         row.name = _in_short(shell, net, alone=len({one.name for one, _ in tried.rows}) == 1)
+        row.box = "{:.0f} x {:.0f}".format(*net.measures.box)
         row.good = net.measures.good
         row.present = shell.present is not None and shell.nets[shell.present] is net
     manager.net = _place_of(before, tried)

@@ -40,9 +40,11 @@ class STOWFOLD_UL_nets(UIList):
         _active_property: str,
     ) -> None:
         row = layout.row()
-        row.label(text=item.name, icon="CHECKMARK" if item.good else "ERROR")
-        if item.present:
-            row.label(text="", icon="PINNED")
+        row.label(text=item.name, icon="PINNED" if item.present else "CHECKMARK" if item.good else "ERROR")
+        box = row.row()
+        box.alignment = "RIGHT"
+        box.active = False
+        box.label(text=item.box)
 
 
 class STOWFOLD_PT_nets(Step, Panel):

@@ -6,11 +6,12 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import bpy
+import numpy as np
 from bpy.types import Context, Event, Object, Region
 
 from .pointing import view_region
 
-__all__ = ["SENSOR", "Framed", "FramedIfUnseen", "frame", "is_seen"]
+__all__ = ["SENSOR", "Framed", "FramedIfUnseen", "frame", "frame_points", "is_seen"]
 
 #: Width that a view shows over its distance, for a lens of 1 mm: the host's sensor, zoomed twice.
 SENSOR = 72.0
@@ -82,6 +83,35 @@ def is_seen(context: Context, objects: Iterable[Object]) -> bool:
         if at is None or not (left <= at.x <= right and 0.0 <= at.y <= region.height):
             return False
     return True
+
+
+def frame_points(context: Context, points: np.ndarray) -> None:
+    """Bring points, (n, 3) in units of the scene, into the view in which the click was made; if seen, nothing moves.
+
+    A view from a seat or through the scene's camera stays.
+    """
+    from bpy_extras.view3d_utils import location_3d_to_region_2d
+    from mathutils import Vector
+
+    region = view_region(context)
+    if region is None or context.window_manager.stowfold.play.sitting:
+        return
+    space = context.area.spaces.active
+    view = space.region_3d
+    if view.view_perspective == "CAMERA":
+        return
+    tools, sidebar = _covered(context)
+    left, right = tools, region.width - sidebar
+    places = [location_3d_to_region_2d(region, view, point) for point in points.tolist()]
+    if all(at is not None and left <= at.x <= right and 0.0 <= at.y <= region.height for at in places):
+        return
+    low, high = points.min(axis=0), points.max(axis=0)
+    view.view_location = Vector(((low + high) / 2).tolist())
+    # a ball round all of them in the smaller side of what is free, as the host frames
+    wide = float(np.linalg.norm(high - low)) / SENSOR * space.lens
+    view.view_distance = wide * max(region.width, region.height) / min(max(right - left, 1), region.height)
+    per_px = view.view_distance * SENSOR / space.lens / max(region.width, region.height)
+    view.view_location += view.view_rotation @ Vector(((sidebar - tools) / 2 * per_px, 0.0, 0.0))
 
 
 def _covered(context: Context) -> tuple[int, int]:

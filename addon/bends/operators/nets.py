@@ -14,7 +14,8 @@ from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator, nothing_runs
 from ...jobs.reporting import needs, report_errors, warn
-from .. import costs, nets
+from ...window.framing import frame_points
+from .. import costs, ghost_overlay, nets
 from .propose import write_marks
 from .roles import ROLES
 
@@ -30,6 +31,9 @@ class STOWFOLD_OT_try_nets(BackgroundOperator, Operator):
 
     given_up = "Trying was given up; the nets known before stay"
 
+    #: Whether a click started it: only then views move.
+    by_click = False
+
     @classmethod
     def poll(cls, _context: Context) -> bool:
         return nothing_runs(cls)
@@ -43,6 +47,7 @@ class STOWFOLD_OT_try_nets(BackgroundOperator, Operator):
         return self._try(context, modal=True)
 
     def _try(self, context: Context, *, modal: bool) -> set[str]:
+        self.by_click = modal
         model = nets.read_model(context.scene)
         return self.go(context, Job("Trying nets", lambda progress: nets.try_model(model, progress)), modal=modal)
 
@@ -51,6 +56,9 @@ class STOWFOLD_OT_try_nets(BackgroundOperator, Operator):
         nets.keep(made)
         if not made.rows:
             return warn(self, made.failure)
+        if self.by_click and made.model is not None:
+            ghost = made.ghosts[context.window_manager.stowfold.net]
+            frame_points(context, ghost_overlay.outer_points(ghost, made.model.solid, context.scene))
         number = len(made.rows)
         self.report({"INFO"}, f"{number} net{'' if number == 1 else 's'} tried")
         return {"FINISHED"}
