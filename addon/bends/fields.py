@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bpy.props import BoolProperty, EnumProperty, StringProperty
+from bpy.props import BoolProperty, EnumProperty
 from bpy.types import PropertyGroup
 
 from ..host.lengths import millimetres
@@ -41,7 +41,6 @@ for _name, _label, _words, _value in FIXED:
 class StowfoldNet(PropertyGroup):
     """A row in the list of nets that were tried."""
 
-    box: StringProperty(name="Box", description="Width and height of its largest piece, mm")
     good: BoolProperty(name="Good", description="It can be built, and its pieces fit sheets")
     present: BoolProperty(name="Present", description="It is the one that is marked on the mesh")
 

@@ -78,9 +78,12 @@ def outer_points(ghost: Ghost, solid: Solid, scene: bpy.types.Scene) -> np.ndarr
 
 
 def _corner(ghost: Ghost, solid: Solid) -> np.ndarray:
-    """Return where the ghost's lower left corner lies, (3,) mm: left of the building, on the table."""
+    """Return where the ghost's lower left corner lies, (3,) mm: before the building, on the table.
+
+    Sheets are shown to the right of it.
+    """
     low = solid.points.min(axis=0)
-    return np.array([low[0] - _BESIDE - ghost.size[0], low[1], low[2]])
+    return np.array([low[0], low[1] - _BESIDE - ghost.size[1], low[2]])
 
 
 def _shown(context: bpy.types.Context) -> tuple[Ghost, Solid] | None:

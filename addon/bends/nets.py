@@ -150,7 +150,6 @@ def keep(tried: Tried) -> None:
     for shell, net in tried.rows:
         row = rows.add()
         row.name = _in_short(shell, net, alone=len({one.name for one, _ in tried.rows}) == 1)
-        row.box = "{:.0f} x {:.0f}".format(*net.measures.box)
         row.good = net.measures.good
         row.present = shell.present is not None and shell.nets[shell.present] is net
     manager.net = _place_of(before, tried)

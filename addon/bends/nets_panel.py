@@ -18,7 +18,7 @@ from .operators.nets import (
 )
 
 #: Rows of the list of nets, always as many.
-_ROWS = 5
+_ROWS = 4
 
 #: What the buttons of a role are called, and the host's icon on them.
 _BUTTONS = {Role.FLEX: ("Bend", "MOD_SIMPLEDEFORM"), Role.CLOSURE: ("Part", "SNAP_EDGE")}
@@ -39,12 +39,7 @@ class STOWFOLD_UL_nets(UIList):
         _active_data: object,
         _active_property: str,
     ) -> None:
-        row = layout.row()
-        row.label(text=item.name, icon="PINNED" if item.present else "CHECKMARK" if item.good else "ERROR")
-        box = row.row()
-        box.alignment = "RIGHT"
-        box.active = False
-        box.label(text=item.box)
+        layout.label(text=item.name, icon="PINNED" if item.present else "CHECKMARK" if item.good else "ERROR")
 
 
 class STOWFOLD_PT_nets(Step, Panel):

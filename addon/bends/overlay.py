@@ -42,6 +42,9 @@ PATTERNS: Mapping[Role, tuple[float, ...]] = {
 
 _WIDTH = 4.0
 
+#: Selected edges are drawn over marks up to so many of them, and in a mesh of so many edges at most.
+_SELECTED, _LARGE = 64, 5000
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Lines:
@@ -113,6 +116,23 @@ def draw() -> None:
                 _cache[uid] = _Lines({}, instead)
         strokes += [(COLOURS[role], segments) for role, segments in _cache[uid].segments.items()]
     draw_strokes(context, strokes, width=_WIDTH)
+    chosen = [selected_lines(target) for target in _shown(context) if target.data.is_editmode]
+    if chosen:
+        colour = context.preferences.themes[0].view_3d.edge_select
+        draw_strokes(context, [(tuple(colour), lines) for lines in chosen], width=_WIDTH / 2)
+
+
+def selected_lines(target: bpy.types.Object) -> np.ndarray:
+    """Return the selected edges of an object in edit mode, (k, 2, 3) in world space, for marks hide them.
+
+    None of a mesh that is too large to be gone through while a view is drawn.
+    """
+    bm = bmesh.from_edit_mesh(target.data)
+    if not 0 < target.data.total_edge_sel <= _SELECTED or len(bm.edges) > _LARGE:
+        return np.empty((0, 2, 3))
+    edges = (edge for edge in bm.edges if edge.select)
+    ends = np.array([[vert.co[:] for vert in edge.verts] for edge in edges], dtype=float)
+    return pose_of(target).apply(ends.reshape(-1, 2, 3))
 
 
 def draw_legend() -> None:

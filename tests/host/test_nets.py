@@ -267,14 +267,14 @@ def test_edges_are_drawn_as_the_net_that_is_looked_at_has_them(hip):
 
 
 @pytest.mark.slow
-def test_the_ghost_lies_left_of_the_building_and_stands_on_its_roof(hip):
+def test_the_ghost_lies_before_the_building_and_stands_on_its_roof(hip):
     bpy.ops.stowfold.try_nets()
     tried = nets.known()
     for k, (_, net) in enumerate(tried.rows):
         layers = ghost_overlay.layers_of(tried.ghosts[k], tried.model.solid, bpy.context.scene)
         standing, flat = layers[0].points, layers[1].points
-        left = tried.model.solid.points[:, 0].min()
-        assert flat[..., 0].max() < left and np.ptp(flat[..., 2]) == 0.0
+        front = tried.model.solid.points[:, 1].min()
+        assert flat[..., 1].max() < front and np.ptp(flat[..., 2]) == 0.0
         assert standing[..., 2].min() > 0.0
         board = sum(part.area for part in net.tried.parts)
         drawn = [layer.points for layer in layers[1::5]]
@@ -284,3 +284,23 @@ def test_the_ghost_lies_left_of_the_building_and_stands_on_its_roof(hip):
 def _area(triangles):
     one, two = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
     return float(np.linalg.norm(np.cross(one, two), axis=1).sum() / 2)
+
+
+def test_selected_edges_are_drawn_over_their_marks(hip):
+    ridge = ridge_of(hip)
+    ends = [hip.data.vertices[v].co[:] for v in hip.data.edges[ridge].vertices]
+    select_edge(hip, ridge)
+    lines = roles_overlay.selected_lines(hip)
+    assert lines.shape == (1, 2, 3)
+    assert {tuple(np.round(end, 3)) for end in lines[0]} == {tuple(np.round(end, 3)) for end in ends}
+    bpy.ops.mesh.select_all(action="DESELECT")
+    assert len(roles_overlay.selected_lines(hip)) == 0
+    bpy.ops.object.mode_set(mode="OBJECT")
+
+
+def test_a_mesh_that_cannot_be_built_says_why(add_mesh):
+    """A face on another one: what is wrong with the mesh is said, instead of what has nets."""
+    points = [(x, 0, z) for x in (0, 90) for z in (0, 70)]
+    add_mesh("Screen", points, [(0, 1, 3, 2), (0, 2, 3, 1)])
+    assert bpy.ops.stowfold.try_nets() == {"CANCELLED"}
+    assert "the same corners" in nets_panel._said(bpy.context)[0]
