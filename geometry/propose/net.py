@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from ..settings import BuildSettings
-from ..solid.facets import Edge, Facets, Shell, ShellKind
+from ..solid.facets import Facets, Shell, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA
 from ..unfold.corner import SHARPEST_BEND
@@ -15,6 +15,7 @@ from .net_built import as_built
 from .net_search import Forest, Search
 from .net_trees import Link, groups_of
 from .proposed import Mark, Proposed
+from .wall_corners import bending_corners, upright_corners
 
 __all__ = ["Net", "choose_net", "links_of", "propose_net", "roles_of_net"]
 
@@ -40,9 +41,9 @@ class Net:
 def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float, float]) -> Proposed:
     """Return a mark for every edge that the maker left unmarked and that could bend.
 
-    Upright corners of walls flex. Roofs and other solids flex along a spanning tree of their facets
-    (see choose_net); their other edges become closures, but for short ridges, which rest. An edge that
-    no lattice would bend within the board's limits, because its axis is too short, becomes a closure too.
+    Upright corners of walls flex where their board bends there, and are closures elsewhere. Roofs and other
+    solids flex along trees of their facets that their board can bend (see choose_net); their other edges become
+    closures, but for short ridges, which rest.
     What is marked stays as it is, whatever is chosen for the others.
     largest: (width, height) of a piece that sheet and bed take, mm.
 
@@ -55,14 +56,14 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
     for shell in facets.shells:
         if shell.stands_on:
             continue
-        links = links_of(facets, shell)
-        free = [link for link in links if facets.edges[link.edge].role is Role.PLAIN]
         if shell.kind is ShellKind.WALLS:
-            roles.update((link.edge, Role.FLEX) for link in free if _upright(facets, facets.edges[link.edge]))
+            bent = bending_corners(facets, shell, settings)
+            corners = upright_corners(facets, shell)
+            roles.update((edge.id, Role.FLEX if edge.id in bent else Role.CLOSURE) for edge in corners)
             continue
-        if not free:
-            continue
-        roles.update(roles_of_net(facets, shell, choose_net(facets, shell, settings, largest=largest), free))
+        free = [link for link in links_of(facets, shell) if facets.edges[link.edge].role is Role.PLAIN]
+        if free:
+            roles.update(roles_of_net(facets, shell, choose_net(facets, shell, settings, largest=largest), free))
     edges = [edge for edge in facets.edges if roles.get(edge.id, Role.PLAIN) is not Role.PLAIN]
     return Proposed(tuple(Mark(edge.source, edge.host_edges, roles[edge.id]) for edge in edges))
 
@@ -161,7 +162,3 @@ def _without_loops(links: Sequence[Link]) -> tuple[Link, ...]:
         if group[link.one] != group[link.two]:
             kept.append(link)
     return tuple(kept)
-
-
-def _upright(facets: Facets, edge: Edge) -> bool:
-    return all(facet.upright for facet in facets.pair(edge))
