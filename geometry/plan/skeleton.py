@@ -205,10 +205,10 @@ class _Wavefront:
                 self.edges[self.key(loop.sides[k], loop.stage)].append((nodes[k], loop.starts[k]))
         pieces: list[Directed] = []
         owner: dict[Directed, int] = {}
-        for k, side in enumerate(loop.sides):
-            for piece in self.pieces(nodes[k], nodes[(k + 1) % count], sorted(set(nodes))):
+        for k, stops in enumerate(self.stops(nodes)):
+            for piece in pairwise(stops):
                 pieces.append(piece)
-                owner[piece] = side
+                owner[piece] = loop.sides[k]
         left = border_of(pieces)
         for start, end in set(pieces) - set(left):
             # two slopes meet in a ridge
@@ -218,32 +218,33 @@ class _Wavefront:
 
     def nodes(self, at: np.ndarray, height: float) -> list[int]:
         """Return the point of every corner; corners that coincide share one."""
+        near = np.hypot(*(at[:, None, :] - at[None, :, :]).transpose(2, 0, 1)) < LENGTH
         nodes: list[int] = []
-        fresh: list[int] = []
-        for x, y in at.tolist():
-            known = next((k for k in fresh if math.dist(self.points[k][:2], (x, y)) < LENGTH), None)
-            if known is None:
-                known = len(self.points)
-                self.points.append((x, y, height))
-                fresh.append(known)
-            nodes.append(known)
+        for k, first in enumerate(near.argmax(axis=1).tolist()):
+            if first < k:
+                nodes.append(nodes[first])
+            else:
+                nodes.append(len(self.points))
+                self.points.append((float(at[k, 0]), float(at[k, 1]), height))
         return nodes
 
-    def pieces(self, start: int, end: int, nodes: Sequence[int]) -> list[Directed]:
-        """Return the pieces of a side between two points, parted at those of ``nodes`` that lie on it."""
-        if start == end:
-            return []
-        (ax, ay, _), (bx, by, _) = self.points[start], self.points[end]
-        length = math.hypot(bx - ax, by - ay)
-        ux, uy = (bx - ax) / length, (by - ay) / length
-        between = []
-        for node in nodes:
-            x, y = self.points[node][0] - ax, self.points[node][1] - ay
-            s = x * ux + y * uy
-            if node not in (start, end) and abs(x * uy - y * ux) < LENGTH and 0.0 < s < length:
-                between.append((s, node))
-        stops = [start, *(node for _, node in sorted(between)), end]
-        return list(pairwise(stops))
+    def stops(self, nodes: Sequence[int]) -> list[list[int]]:
+        """Return for every side of a loop its two end points, and between them the other points that lie on it."""
+        starts = np.array([self.points[node][:2] for node in nodes])
+        steps = np.roll(starts, -1, axis=0) - starts
+        length = np.hypot(steps[:, 0], steps[:, 1])
+        along = steps / np.where(length > 0.0, length, 1.0)[:, None]
+        out = starts[None, :, :] - starts[:, None, :]
+        s = np.einsum("kji,ki->kj", out, along)
+        away = np.abs(out[:, :, 0] * along[:, None, 1] - out[:, :, 1] * along[:, None, 0])
+        on = (away < LENGTH) & (s > LENGTH) & (s < length[:, None] - LENGTH)
+        stops = []
+        for k, start in enumerate(nodes):
+            end = nodes[(k + 1) % len(nodes)]
+            between = {nodes[j]: float(s[k, j]) for j in np.flatnonzero(on[k])}
+            ordered = [start, *sorted(between, key=between.__getitem__), end]
+            stops.append(ordered if start != end else [])
+        return stops
 
     def go_on(
         self, edges: Sequence[Directed], owner: dict[Directed, int], height: float, before: int, stage: int

@@ -129,14 +129,16 @@ def main() -> int:
     chosen = parser.parse_args()
     words = chosen.only.split(",")
     wanted = [case for case in cases(chosen.boards) if all(word in str(case) for word in words)]
+    seen = []
     with ProcessPoolExecutor(chosen.jobs) as pool:
-        seen = []
-        for each in pool.map(partial(look_at, check=chosen.check), wanted):
-            seen.append(each)
-            if chosen.told and (each.told or each.errors):
-                print(f"{each.case}: {each.told or each.errors}", flush=True)
-    for (plan, kind), group in itertools.groupby(seen, key=lambda each: (each.case.plan, each.case.kind)):
-        print(f"{plan:>10} {kind.value:<15}", " | ".join(f"{each.word:<22}" for each in group))
+        looked_at = pool.map(partial(look_at, check=chosen.check), wanted)
+        for (plan, kind), group in itertools.groupby(looked_at, key=lambda each: (each.case.plan, each.case.kind)):
+            row = list(group)
+            print(f"{plan:>10} {kind.value:<15}", " | ".join(f"{each.word:<22}" for each in row), flush=True)
+            for each in row if chosen.told else ():
+                if each.told or each.errors:
+                    print(f"    {each.case}: {each.told or each.errors}", flush=True)
+            seen += row
     roofed = [each for each in seen if not each.no_roof]
     cut = [each for each in roofed if not (each.told or each.errors)]
     failed = [each for each in roofed if each.errors and not each.told]
