@@ -43,6 +43,9 @@ _ANY_SHEET = (math.inf, math.inf)
 #: Where pieces of a net come out larger than drawn, they are sought again for a sheet so much smaller, as a share.
 _TIGHTER = 0.94
 
+#: What is said of parts that are too large for a sheet.
+_TOO_LARGE = ("roof-in-halves", "part-longer-than-sheet")
+
 _NOTHING: Mapping[tuple[int, int], Role] = MappingProxyType({})
 
 #: Parts that may be too large for any sheet: what they are a piece of, and which sizes make them smaller.
@@ -150,10 +153,16 @@ def _trials(
     openings: tuple[Opening, ...],
 ) -> Iterator[Trial]:
     """Yield the building with one net of its roof after the other, until one is found that nothing is wrong with."""
+    tried = set()
     for room in _rooms(sizes, settings):
-        trial = _try(_with_net(block, settings, room, decided), settings, openings)
+        marked = _with_net(block, settings, room, decided)
+        if marked.roles in tried:
+            continue
+        tried.add(marked.roles)
+        trial = _try(marked, settings, openings)
         yield trial
-        if not trial.findings:
+        # a smaller room changes nothing for a net whose pieces fit
+        if not trial.findings or trial.fits:
             return
 
 
@@ -225,11 +234,15 @@ def _with_net(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trial:
-    """A building and its parts, with what the check would say up to where they lie on sheets, notes left out."""
+    """A building and its parts, with what the check would say up to where they lie on sheets, notes left out.
+
+    fits: whether every part of the roof finds room on a sheet as it was unfolded, not cut in halves.
+    """
 
     block: BlockOut
     findings: tuple[Finding, ...]
     parts: tuple[Part, ...]
+    fits: bool
 
     @property
     def errors(self) -> tuple[Finding, ...]:
@@ -272,4 +285,5 @@ def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> 
     for name, stock in settings.stocks.items():
         mine = [part for part in parts if part.stock == name]
         found += route(mine, benches_for(stock, settings.lasers), {})[1]
-    return Trial(block, tuple(each for each in found if each.severity is not Severity.NOTE), parts)
+    fits = not any(finding.code in _TOO_LARGE for finding in (*unfolded.findings, *found))
+    return Trial(block, tuple(finding for finding in found if finding.severity is not Severity.NOTE), parts, fits)
