@@ -1,7 +1,8 @@
 """What a building must keep: areas, edges, bends that join up, tabs in their slots. By numpy and shapely alone.
 
 A panel may lack of its facet what a setback takes: beside a bend the distance R tan(a/2) of sheet metal, beside a
-break the half core and its gap, elsewhere the bevel of boards that meet at a slant. It never reaches beyond its facet.
+break the half core and its gap, a slot where another board stands in it, and elsewhere the bevel of boards that meet at
+a slant. It never reaches beyond its facet.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
+from standing_solids import is_filled
 from stowfold.geometry.outcome import Outcome
 from stowfold.geometry.part import Panel, Part, PartKind
 from stowfold.geometry.solid.facets import Facet
@@ -86,6 +88,11 @@ def _lost_of_panel(outcome: Outcome, part: Part, panel: Panel, loose: float) -> 
             taken.append(line.buffer(_taken_beside(outcome, part, panel, edge_id), cap_style="square"))
     board = Polygon(facet.frame.flatten(panel.stands.apply(panel.ring)))
     holes = [Polygon(facet.frame.flatten(panel.stands.apply(hole))) for hole in panel.holes]
+    taken += [
+        flat
+        for flat, hole in zip(holes, panel.holes, strict=True)
+        if flat.within(shape) and is_filled(outcome, part, panel, hole)
+    ]
     board = board.buffer(0.0).difference(unary_union(holes))
     beyond = board.difference(shape.buffer(loose)).area
     if beyond > _AREA:

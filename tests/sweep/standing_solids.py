@@ -7,17 +7,19 @@ block. The round shell is made here from the flat width and the angle alone, not
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+import shapely
 from manifold3d import CrossSection, FillRule, Manifold
+from shapely.geometry import Polygon
 from stowfold.geometry.outcome import Outcome
-from stowfold.geometry.part import Part, PlacedLattice
+from stowfold.geometry.part import Panel, Part, PartKind, PlacedLattice
 from stowfold.geometry.pose import Pose
 
-__all__ = ["Shared", "shared_places", "standing_solids"]
+__all__ = ["Shared", "is_filled", "round_shell", "shared_places", "standing_solids"]
 
 #: A bend is made of flat steps of about this, radians: at the radius of a corner they miss the round by 0.01 mm.
 _STEP = math.radians(5.0)
@@ -25,6 +27,12 @@ _STEP = math.radians(5.0)
 #: Boards share a place where their common body is deeper than this on average, mm, beside what the proof allows for
 #: the noise of the model: above the steps of a bend, below the thinnest card. Smaller bodies are rounding, mm^3.
 _DEPTH, _LEAST = 0.02, 0.05
+
+#: Beyond a panel, what is nearer to it than this or smaller is rounding, mm and mm^2.
+_SEAM = 1e-4
+
+#: A slot is filled to this share at least: a tab of the thinnest board with its play along and across.
+_FILLED = 0.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,15 +74,22 @@ def shared_places(outcome: Outcome) -> list[Shared]:
     return found
 
 
+def is_filled(outcome: Outcome, part: Part, panel: Panel, hole: np.ndarray) -> bool:
+    """Whether a hole of a panel is a slot: other boards that stand in it fill most of it."""
+    room = _slab(part, panel, [hole])
+    others = [solid.body for solid in standing_solids(outcome) if solid.part != part.id]
+    return sum(float((room ^ other).volume()) for other in others) > _FILLED * float(room.volume())
+
+
 def standing_solids(outcome: Outcome) -> Iterator[StandingSolid]:
     """Yield every region of board as a closed body: panels, lattices, tabs."""
     for part in outcome.parts:
-        low = 0.0 if part.board_side > 0 else -part.thickness
         for k, panel in enumerate(part.panels):
-            rings = [panel.ring, *panel.holes]
-            flat = CrossSection([np.asarray(ring, dtype=float) for ring in rings], FillRule.EvenOdd)
-            lifted = Manifold.extrude(flat, part.thickness).translate((0.0, 0.0, low))
-            yield _named(part.id, f"{part.id} panel {k}", lifted.transform(panel.stands.matrix))
+            body = _slab(part, panel, [panel.ring, *panel.holes])
+            yield _named(part.id, f"{part.id} panel {k}", body)
+            if part.kind is PartKind.UPSTAND:
+                for tab in _beyond_panel(part, panel):
+                    yield _named(part.id, f"{part.id} panel {k}", _slab(part, panel, [tab]))
         for k, lattice in enumerate(part.lattices):
             if lattice.angle:
                 stands = part.panels[lattice.parent].stands
@@ -83,6 +98,21 @@ def standing_solids(outcome: Outcome) -> Iterator[StandingSolid]:
     for k, tab in enumerate(outcome.tabs):
         points = np.concatenate([tab.tab, tab.tab - [0.0, 0.0, depth]])
         yield _named(tab.part, f"{tab.part} tab {k}", Manifold.hull_points(points))
+
+
+def _slab(part: Part, panel: Panel, rings: Sequence[np.ndarray]) -> Manifold:
+    """Return rings of the part's frame, (k, 2) mm each, as a slab of its board where the panel stands."""
+    flat = CrossSection([np.asarray(ring, dtype=float) for ring in rings], FillRule.EvenOdd)
+    low = 0.0 if part.board_side > 0 else -part.thickness
+    return Manifold.extrude(flat, part.thickness).translate((0.0, 0.0, low)).transform(panel.stands.matrix)
+
+
+def _beyond_panel(part: Part, panel: Panel) -> Iterator[np.ndarray]:
+    """Yield what a part of one panel has beyond it: the outlines of its tabs, (k, 2) mm."""
+    beyond = part.outline.difference(Polygon(panel.ring).buffer(_SEAM))
+    for piece in shapely.get_parts(beyond):
+        if piece.area > _SEAM:
+            yield np.array(piece.exterior.coords)[:-1]
 
 
 def _named(part: str, region: str, body: Manifold) -> StandingSolid:
