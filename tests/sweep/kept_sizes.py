@@ -40,9 +40,11 @@ def lost_sizes(solid: Solid, outcome: Outcome) -> Iterator[str]:
     modelled = sum(_area_of(solid.points[list(face)]) for face in solid.faces)
     found = sum(_facet_shape(outcome, facet).area for facet in outcome.facets.facets)
     near = _AREA + _SHARE * modelled + loose * _rim(solid)
-    # where a dormer is parted from its roof, the roof goes on below it
+    # where a dormer is parted from its roof, the roof goes on below it; what of it lies below the roof is left out
+    standing = any(shell.stands_on for shell in outcome.facets.shells)
     parted = len(outcome.facets.shells) > _surfaces(solid)
-    if not outcome.facets.openings and (found < modelled - near or (found > modelled + near and not parted)):
+    less, more = found < modelled - near and not standing, found > modelled + near and not parted
+    if not outcome.facets.openings and (less or more):
         yield f"facets hold {found:.1f} of {modelled:.1f} mm^2 of the mesh"
     for part in outcome.parts:
         for panel in part.panels:
@@ -97,6 +99,8 @@ def _lost_of_panel(outcome: Outcome, part: Part, panel: Panel, loose: float) -> 
     beyond = board.difference(shape.buffer(loose)).area
     if beyond > _AREA:
         yield f"{part.id}: a panel reaches beyond its face by {beyond:.1f} mm^2"
+    slots = [Polygon(facet.frame.flatten(tab.slot)) for tab in outcome.roof_tabs if tab.floor == part.id]
+    taken += [slot.buffer(loose, join_style="mitre") for slot in slots]
     lost = shape.difference(unary_union(taken)).difference(board.buffer(loose)).area
     if lost > _AREA:
         yield f"{part.id}: a panel lacks {lost:.1f} mm^2 of its face"
@@ -136,7 +140,7 @@ def _bends_apart(part: Part, loose: float) -> Iterator[str]:
 
 
 def stray_tabs(outcome: Outcome) -> Iterator[str]:
-    """Yield a sentence for every tab that is not in its slot, or whose slot is not cut from the floor."""
+    """Yield a sentence for every tab that is not in its slot, or whose slot is not cut from the floor or the roof."""
     panels = {part.id: part.panels for part in outcome.parts}
     loose = outcome.proof.limit
     for tab in outcome.tabs:
@@ -147,3 +151,12 @@ def stray_tabs(outcome: Outcome) -> Iterator[str]:
             floor = Polygon(panel.stands.apply(panel.ring)[:, :2], [panel.stands.apply(h)[:, :2] for h in panel.holes])
             if floor.intersection(slot.buffer(-_LENGTH)).area > _LENGTH:
                 yield f"{tab.part}: a slot is not cut from {tab.floor}"
+    for tab in outcome.roof_tabs:
+        # seen square to the slope, whose board is the nearest one that lies level with the slot
+        off = [np.abs(panel.stands.back(tab.slot)[:, 2]).max() for panel in panels[tab.floor]]
+        panel = panels[tab.floor][int(np.argmin(off))]
+        one, slot = (Polygon(panel.stands.back(corners)[:, :2]) for corners in (tab.tab, tab.slot))
+        if not slot.buffer(loose, join_style="mitre").covers(one):
+            yield f"{tab.part}: a tab stands beside its slot"
+        if Polygon(panel.ring, panel.holes).intersection(slot.buffer(-_LENGTH)).area > _LENGTH:
+            yield f"{tab.part}: a slot is not cut from {tab.floor}"
