@@ -95,7 +95,10 @@ def _upward(mesh: Mesh, regions: Regions, side: Side) -> float:
     """Return 1 where the normals of a shell look out of it, -1 where they look into it."""
     if side.closed:
         return -1.0 if side.reverse else 1.0
-    faces = np.flatnonzero(np.isin(regions.of_face, side.regions))
+    # level faces do not tell: a floor looks down as a roof looks up
+    own = np.array(side.regions)
+    sloped = own[np.abs(regions.normal[own, 2]) < 1.0 - _LEVEL]
+    faces = np.flatnonzero(np.isin(regions.of_face, sloped))
     return -1.0 if float(mesh.normal[faces, 2] @ mesh.area[faces]) < 0.0 else 1.0
 
 

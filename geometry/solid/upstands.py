@@ -117,9 +117,7 @@ def _tip_note(solid: Solid, mesh: Mesh, faces: np.ndarray) -> Finding:
 
 def _through(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> Iterator[tuple[int, RoofSurface]]:
     """Yield the shells that pass through a roof or lie on it with faces of their own, each with its roof."""
-    roofs = [
-        (k, roof_surface(mesh, regions, side.regions)) for k, side in enumerate(sides) if side.kind is ShellKind.ROOF
-    ]
+    roofs = list(_roofs(mesh, regions, sides))
     # the largest first, so that what stands on a small roof and on the main one is cut by the main one
     roofs.sort(key=lambda roof: -roof[1].plan.area)
     ground = float(mesh.points[mesh.start, 2].min())
@@ -129,6 +127,17 @@ def _through(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> Iterator[tu
             if j != k and _stands_through(points, side, roof, ground):
                 yield k, roof
                 break
+
+
+def _roofs(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> Iterator[tuple[int, RoofSurface]]:
+    """Yield all that something can stand on, with the number of its shell: roofs, and the slopes of other bodies."""
+    for k, side in enumerate(sides):
+        own = np.array(side.regions)
+        if side.kind is not ShellKind.ROOF:
+            rise = regions.normal[own, 2] * (-1.0 if side.reverse else 1.0)
+            own = own[(rise > UPRIGHT) & (rise < 1.0 - UPRIGHT)]
+        if len(own):
+            yield k, roof_surface(mesh, regions, own.tolist())
 
 
 def _stands_through(points: np.ndarray, side: Side, roof: RoofSurface, ground: float) -> bool:
@@ -190,9 +199,7 @@ def stand_on_roofs(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> tuple
 
     Whatever ring its walls make, an upstand is no ring of walls on the ground: it has neither floor nor joiners.
     """
-    roofs = [
-        (k, roof_surface(mesh, regions, side.regions)) for k, side in enumerate(sides) if side.kind is ShellKind.ROOF
-    ]
+    roofs = list(_roofs(mesh, regions, sides))
     return tuple(_standing(mesh, regions, side, [roof for j, roof in roofs if j != k]) for k, side in enumerate(sides))
 
 
