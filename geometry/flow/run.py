@@ -77,7 +77,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     swings = check_swings(parts, floors.tabs, settings)
     fit = assess(find_joints(parts, joiners.joiners, floors.tabs, settings), settings.stocks)
     progress.tell(0.5)
-    stow = stow_away(parts, joiners.joiners, _standing_size(parts))
+    stow = stow_away(parts, joiners.joiners, _standing_size(parts), glued=closures.glued)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     pieces = (*parts, *(case.parts if case is not None else ()))
     by_id = {part.id: part for part in pieces}

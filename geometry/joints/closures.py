@@ -2,7 +2,8 @@
 
 A lap is a plain strip where both boards lie in one plane; at a bend it is a tie, two fins and a ring
 over both. Carriers are small laminated plates in the plane that bisects the edge, one on each side, so
-that the magnets buried in a pair meet face to face.
+that the magnets buried in a pair meet face to face. Where none of these finds room, and inside closed bodies,
+where no hand reaches, a strip is glued into the corner: such an edge is put together once.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from ..tolerance import OVERLAP
 from ..unfold.section import Sections
 from .carriers import make_carriers
 from .closing_line import ClosingLine, closing_line
+from .glue_strip import place_glue_strip
 from .lap import is_level, make_lap
 from .taken import Taken
 from .tie import make_tie
@@ -39,20 +41,29 @@ _LONG = 150.0
 _RESERVE = 2.0
 
 
+#: So many strips are named in a note.
+_NAMED = 6
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Closures:
-    """The parts that hold parted edges together, the ids of the edges held, and what could not be."""
+    """The parts that hold parted edges together, the ids of the edges held, and what could not be.
+
+    glued: pairs of ids of parts that a strip joins for good.
+    """
 
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...]
     edges: tuple[int, ...] = ()
+    glued: tuple[tuple[str, str], ...] = ()
 
 
 def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], settings: BuildSettings) -> Closures:
     """Cut laps or carriers for every edge marked as a closure, clear of all other boards.
 
     parts: everything that stands by now, sections, joiners and stops. A place is looked for near the
-    middle of the edge, or of each half of a long one; where no place is free, `closure-unpaired` says so.
+    middle of the edge, or of each half of a long one. Where no place is free a strip is glued inside; where there is
+    no room for that either, the edge rests, and `closure-unpaired` says so of a building.
     Raises BadSettingError where a magnet is thicker than the board it is to be buried in.
     """
     kind = settings.closure.kind
@@ -62,7 +73,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     lines = [
         line
         for edge in facets.edges
-        if edge.role is Role.CLOSURE and edge.right is not None and _wants_holding(facets, edge, kind)
+        if edge.role is Role.CLOSURE and edge.right is not None
         for line in [closing_line(facets, sections, edge, settings)]
         if line is not None
     ]
@@ -73,12 +84,15 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     made: list[Part] = []
     findings = []
     edges = []
+    strips: list[tuple[ClosingLine, Part]] = []
     count = 0
     for line in lines:
+        shell = facets.shell_of(facets.left(line.edge))
         force = opening_force(facets, sections, line.edge)
         wanted = pairs_needed(line.length, force if kind is ClosureKind.MAGNETS else 0.0, settings.closure.pull)
         held = 0
-        for k in range(wanted):
+        # nobody opens or shuts a lap inside a closed body
+        for k in range(wanted if kind is ClosureKind.MAGNETS or not shell.closed else 0):
             name = f"{'M' if kind is ClosureKind.MAGNETS else 'L'}{count + 1}"
             aim = (k + 0.5) / wanted * line.length
             found = taken.nearest(line.length, aim, _maker(kind, line, settings, name, force / wanted, k % 2))
@@ -88,18 +102,20 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
             made += found
             held += 1
             count += 1
-        if held:
+        strip = () if held else place_glue_strip(line, settings, f"G{len(strips) + 1}", taken)
+        strips += [(line, part) for part in strip]
+        made += strip
+        if held or strip:
             edges.append(line.edge.id)
-        if held < wanted:
+        elif shell.kind is ShellKind.SOLID:
+            continue  # check_loose says what nothing holds
+        if held < wanted and not strip:
             findings.append(_unpaired(facets, line.edge, held, wanted, kind))
+    if strips:
+        findings.append(_glued(facets, strips))
     if kind is ClosureKind.MAGNETS and count:
         findings.append(_children(2 * count, settings))
-    return Closures(tuple(made), tuple(findings), tuple(edges))
-
-
-def _wants_holding(facets: Facets, edge: Edge, kind: ClosureKind) -> bool:
-    """Whether a closure is to be held: of bodies that are no building only by magnets, which the maker asked for."""
-    return kind is ClosureKind.MAGNETS or facets.shell_of(facets.left(edge)).kind is not ShellKind.SOLID
+    return Closures(tuple(made), tuple(findings), tuple(edges), tuple(line.parts for line, _ in strips))
 
 
 def stands_out(parts: Sequence[Part]) -> float:
@@ -198,6 +214,23 @@ def _unpaired(facets: Facets, edge: Edge, held: int, wanted: int, kind: ClosureK
         f"room for {held} of {wanted} {what}; let it rest, or "
         "let another edge be the closure.",
         Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(ends.mean(axis=0))),
+    )
+
+
+def _glued(facets: Facets, strips: Sequence[tuple[ClosingLine, Part]]) -> Finding:
+    """Return the note on edges that are put together once."""
+    names = ", ".join(part.id for _, part in strips[:_NAMED]) + (", …" if len(strips) > _NAMED else "")
+    edges = f"{len(strips)} edges have" if len(strips) > 1 else "1 edge has"
+    source = strips[0][0].edge.source
+    return Finding(
+        Severity.NOTE,
+        "glued-once",
+        f"{edges} no room for anything that opens again; glue strips inside ({names}): these boards stay together.",
+        Location(
+            edges=tuple(host for line, _ in strips if line.edge.source == source for host in line.edge.host_edges),
+            source=facets.sources[source],
+            point=place(facets.ends(strips[0][0].edge).mean(axis=0)),
+        ),
     )
 
 

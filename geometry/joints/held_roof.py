@@ -30,7 +30,7 @@ def hold_roofs(
         smaller = replace(eaves, stop_length=length * eaves.stop_length, stop_width=width * eaves.stop_width)
         stops = make_stops(facets, sections, replace(settings, eaves=smaller), taken.copy())
         closures = make_closures(facets, sections, (*sections.parts, *joiners, *stops), settings)
-        unpaired = sum(finding.code == "closure-unpaired" for finding in closures.findings)
+        unpaired = sum(finding.code == "closure-unpaired" for finding in closures.findings) + len(closures.glued)
         tried.append((unpaired, stops, closures))
         if not unpaired or not stops:
             break

@@ -148,7 +148,9 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
         rings = sum(part.id.endswith("-ring") for part in kinds.get(PartKind.LAP, ()))
         named = {1: "the ring", 2: "both rings"}.get(rings, f"all {rings} rings")
         off = f", pull {named} off its closures" if rings else ""
-        flat = " and let it spring flat" if any(part.lattices for part in kinds[PartKind.ROOF]) else ""
+        whole = any(part.id in _stay_together(outcome) for part in kinds[PartKind.ROOF])
+        bent = any(part.lattices for part in kinds[PartKind.ROOF])
+        flat = " and keep it as it is, since it is glued" if whole else " and let it spring flat" if bent else ""
         lines.append(f"Lift the roof straight up{off}{flat}.")
     if walls := kinds.get(PartKind.WALL, ()):
         if PartKind.FLOOR in kinds:
@@ -161,15 +163,26 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
             lines.append("Pull the wall ends out of their joiners sideways. Pull at the board, not at the lattices.")
         if any(part.lattices for part in walls):
             lines.append("Let each section spring open and press it flat on the table.")
-    if boards := kinds.get(PartKind.PANEL, ()):
+    boards = tuple(part for part in kinds.get(PartKind.PANEL, ()) if part.id not in _stay_together(outcome))
+    if boards:
         lines.append(
             "Open the closures and press each part flat on the table."
             if any(part.lattices for part in boards)
             else "Take the boards apart."
         )
+    lines += [f"{_named(names)} {'stay' if len(names) > 1 else 'stays'} put together." for names in outcome.stow.glued]
     if outcome.parts:
         lines.append("Store everything flat and dry: board that is kept bent takes on the bend and loses its spring.")
     return tuple(lines)
+
+
+def _stay_together(outcome: Outcome) -> set[str]:
+    """Return the ids of all parts that glue strips join for good."""
+    return {name for names in outcome.stow.glued for name in names}
+
+
+def _named(names: Sequence[str]) -> str:
+    return joined([f"<b>{text(name)}</b>" for name in names])
 
 
 def _fold_step(walls: tuple[Part, ...]) -> Step:

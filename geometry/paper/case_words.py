@@ -52,7 +52,7 @@ def packing(outcome: Outcome) -> str:
     stops = any(part.kind is PartKind.STOP for part in outcome.parts)
     rows = []
     for layer in outcome.stow.layers:
-        ids = joined([_piece(name, by_id, stops) for name in layer])
+        ids = joined([_whole(name, outcome) or _piece(name, by_id, stops) for name in layer])
         rows.append(f"<li>{ids}{', side by side' if len(layer) > 1 else ''}</li>")
     if not rows:
         return ""
@@ -61,6 +61,12 @@ def packing(outcome: Outcome) -> str:
 <ol>
 {items}
 </ol>"""
+
+
+def _whole(name: str, outcome: Outcome) -> str:
+    """Return the words for a piece that glue strips keep as it stands, empty for any other."""
+    names = next((names for names in outcome.stow.glued if name in names), ())
+    return joined([f"<b>{text(part)}</b>" for part in names]) + ", glued, as it stands" if names else ""
 
 
 def _piece(name: str, by_id: dict[str, Part], stops: bool) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..joints.closures import FLUX_LIMIT, flux_index
+from ..joints.glue_strip import is_glue_strip
 from ..joints.tie import is_tie
 from ..part import Part, PartKind
 from .markup import joined, length, text
@@ -24,18 +25,20 @@ def closing_section(outcome: Outcome) -> str:
     """Return the markup about laps, ties and carriers, empty where nothing is glued to a closure."""
     held = [part for part in outcome.parts if part.kind is PartKind.LAP]
     ties = [part for part in held if is_tie(part)]
-    laps = [part for part in held if not is_tie(part)]
+    strips = [part for part in held if is_glue_strip(part)]
+    laps = [part for part in held if not is_tie(part) and not is_glue_strip(part)]
     carriers = [part for part in outcome.parts if part.kind is PartKind.CARRIER]
     written = [_laps(laps)] if laps else []
     written += [_ties(ties)] if ties else []
     written += [_carriers(carriers, outcome)] if carriers else []
+    written += [_strips(strips)] if strips else []
     return "\n".join(written)
 
 
 def closing_words(parts: Sequence[Part]) -> str:
     """Return the words of the step that closes a roof by hand, empty where nothing holds its closures."""
     rings = [part for part in parts if part.kind is PartKind.LAP and part.id.endswith("-ring")]
-    laps = any(part.kind is PartKind.LAP and not is_tie(part) for part in parts)
+    laps = any(part.kind is PartKind.LAP and not is_tie(part) and not is_glue_strip(part) for part in parts)
     words = []
     if laps:
         words.append("Lay the bare half of each lap under the board beside it.")
@@ -60,6 +63,19 @@ rest on it, so that the line neither gapes nor sinks. Do it with the boards face
 <li>Weigh it down until it has cured as the glue's label says, then lift the free board off and try it.</li>
 </ol>
 {_notes(laps)}"""
+
+
+def _strips(strips: list[Part]) -> str:
+    return f"""<h3>Put together once: glue strips</h3>
+<p>Along these edges nothing that opens again finds room. A strip is glued into the corner behind each, and the boards
+that it joins stay together: they do not fold flat after the game. All other edges fold every time.</p>
+<ol>
+<li>Glue the strip flat on the inside of its board at the marked place and let it cure.</li>
+<li>Try both boards dry. Then spread glue along the edge of the strip, bring the other board to it, and hold both with
+tape until it has cured as the glue's label says.</li>
+<li>Of a body that is closed all round, glue the board last that you can set on from outside.</li>
+</ol>
+{_notes(strips)}"""
 
 
 def _ties(ties: list[Part]) -> str:

@@ -80,8 +80,16 @@ def _lead(outcome: Outcome) -> str:
     return (
         f'<p class="lead">{name(outcome.title)} is a building{room} for a gridded table. It leaves the cupboard as flat'
         f" boards in a box of {_box(outcome.stow.box)} mm and goes up by hand, without tool or glue at the"
-        f" table{together}.{glue}{_loose(outcome)}</p>"
+        f" table{together}.{glue}{_whole(outcome)}{_loose(outcome)}</p>"
     )
+
+
+def _whole(outcome: Outcome) -> str:
+    groups = outcome.stow.glued
+    if not groups:
+        return ""
+    names = "; ".join(joined([text(name) for name in names]) for names in groups)
+    return f" Strips glued inside keep these together for good, so that they are stowed as they stand: {names}."
 
 
 def _loose(outcome: Outcome) -> str:

@@ -26,13 +26,15 @@ class Stow:
     takes them, and the share of the standing building's bounding volume that the box takes.
 
     layers: ids of the pieces that lie side by side (a joiner by its own id), layer by layer from the bottom up,
-    the largest pieces lowest.
+    the largest pieces lowest. glued: ids of the parts that strips join for good, group by group; a group is stowed
+    as it stands, under the id of its first part.
     """
 
     stack_height: float
     box: tuple[float, float, float]
     share: float
     layers: tuple[tuple[str, ...], ...] = ()
+    glued: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +59,16 @@ class _Layer:
     rows: list[tuple[float, float, float]]
 
 
-def stow_away(parts: Sequence[Part], joiners: Iterable[Joiner], standing_size: tuple[float, float, float]) -> Stow:
+def stow_away(
+    parts: Sequence[Part],
+    joiners: Iterable[Joiner],
+    standing_size: tuple[float, float, float],
+    *,
+    glued: Iterable[tuple[str, str]] = (),
+) -> Stow:
     """Return the stowed size of all parts that stay with the building.
 
-    standing_size: bounding box of the standing building, mm.
+    standing_size: bounding box of the standing building, mm; glued: pairs of parts that are put together once.
 
     The rule: a joiner is one piece, core and both cheeks thick, with the greatest length and width
     among the three. Stops are glued to the roof: every roof part counts with the thickest stop on it.
@@ -74,7 +82,10 @@ def stow_away(parts: Sequence[Part], joiners: Iterable[Joiner], standing_size: t
 
     share is infinite when the standing building encloses no volume.
     """
-    pieces = sorted(_pieces(parts, joiners), key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id))
+    groups = _groups(glued)
+    pieces = sorted(
+        _pieces(parts, joiners, groups), key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id)
+    )
     if not pieces:
         return Stow(0.0, (0.0, 0.0, 0.0), math.inf)
     length = max(piece.length for piece in pieces)
@@ -89,10 +100,19 @@ def stow_away(parts: Sequence[Part], joiners: Iterable[Joiner], standing_size: t
     # Which layer lies on which does not change the height; a small piece below a large one lets it rock and bow.
     layers.sort(key=lambda layer: -max(piece.area for piece in layer.pieces))
     stacked = tuple(tuple(piece.id for piece in layer.pieces) for layer in layers)
-    return Stow(math.fsum(piece.thickness for piece in pieces), (length, width, height), share, stacked)
+    return Stow(math.fsum(piece.thickness for piece in pieces), (length, width, height), share, stacked, groups)
 
 
-def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[_Piece]:
+def _groups(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, ...], ...]:
+    """Return the parts that glued pairs join to one another, group by group; a part glued to itself is a group too."""
+    group: dict[str, set[str]] = {}
+    for pair in pairs:
+        both = set(pair).union(*(group.get(name, set()) for name in pair))
+        group.update(dict.fromkeys(both, both))
+    return tuple(sorted({tuple(sorted(names)) for names in group.values()}))
+
+
+def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[tuple[str, ...]] = ()) -> list[_Piece]:
     """Return everything that is stowed."""
     by_id = {part.id: part for part in parts}
     laminated: set[str] = set()
@@ -109,11 +129,21 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner]) -> list[_Piece]:
     for body in sorted(glued_once):
         low, middle, high = sorted(_standing_box([part for part in upstands if part.body == body]))
         pieces.append(_Piece(body, high, middle, low))
+    for names in groups:
+        low, middle, high = sorted(_standing_box([by_id[name] for name in names if name in by_id]))
+        pieces.append(_Piece(names[0], high, middle, low))
+    together = {*laminated, *(name for names in groups for name in names)}
     stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
     stop = max(stop, stands_out(parts))
     for part in parts:
         glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not part.id.endswith("-ring")
-        if part.id in laminated or part.body in glued_once or part.kind in (PartKind.COUPON, PartKind.STOP) or glued:
+        if (
+            part.id in laminated
+            or part.id in together
+            or part.body in glued_once
+            or part.kind in (PartKind.COUPON, PartKind.STOP)
+            or glued
+        ):
             continue
         on_top = stop if part.kind is PartKind.ROOF else 0.0
         pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))

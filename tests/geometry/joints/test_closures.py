@@ -17,6 +17,7 @@ from stowfold.geometry.findings import Finding
 from stowfold.geometry.joints import closures
 from stowfold.geometry.joints.closing_line import ClosingLine, closing_line
 from stowfold.geometry.joints.closures import flux_index, make_closures, opening_force, pairs_needed
+from stowfold.geometry.joints.glue_strip import is_glue_strip
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
 from stowfold.geometry.outcome import Settings
@@ -278,13 +279,14 @@ def test_a_magnet_thicker_than_its_board_is_refused() -> None:
         house(thick)
 
 
-def test_a_block_is_held_from_inside_by_magnets_and_otherwise_rests() -> None:
-    """Closures at right angles, between boards of a closed solid, and still nothing crosses."""
+def test_a_block_is_held_from_inside_by_magnets_or_by_strips_glued_once() -> None:
+    """Closures at right angles, between boards of a closed solid that no hand opens, and still nothing crosses."""
     for kind in (ClosureKind.LAP, ClosureKind.MAGNETS):
         outcome = built(box(), replace(DEFAULT, closure=ClosureSettings(kind=kind)))
         assert outcome.proof.board_overlap is not None and outcome.proof.board_overlap < 1e-9
         assert bool(of_kind(outcome, PartKind.CARRIER)) == (kind is ClosureKind.MAGNETS)
-        assert not of_kind(outcome, PartKind.LAP)
+        assert bool(of_kind(outcome, PartKind.LAP)) == (kind is ClosureKind.LAP)
+        assert all(is_glue_strip(part) for part in of_kind(outcome, PartKind.LAP))
 
 
 def two_slopes(ridge: float, marks: dict[tuple[int, int], Role]) -> Solid:
@@ -294,9 +296,23 @@ def two_slopes(ridge: float, marks: dict[tuple[int, int], Role]) -> Solid:
 
 
 def test_no_room_is_said() -> None:
-    (found,) = built(two_slopes(20.0, {(2, 3): Role.CLOSURE})).findings
-    assert found.code == "closure-unpaired" and "20 mm long and has room for 0 of 1 laps" in found.message
+    (found,) = built(two_slopes(10.0, {(2, 3): Role.CLOSURE})).findings
+    assert found.code == "closure-unpaired" and "10 mm long and has room for 0 of 1 laps" in found.message
     assert not built(two_slopes(60.0, {(2, 3): Role.CLOSURE})).findings
+
+
+def test_a_ridge_too_short_for_a_tie_gets_a_glued_strip() -> None:
+    """It fills the corner: flat on one slope, its edge on the other one, which it touches and does not enter."""
+    outcome = built(two_slopes(20.0, {(2, 3): Role.CLOSURE}))
+    (strip,) = of_kind(outcome, PartKind.LAP)
+    assert is_glue_strip(strip) and strip.id == "G1"
+    (note,) = outcome.findings
+    assert note.code == "glued-once" and "G1" in note.message
+    one, two = (facet.frame for facet in outcome.facets.facets)
+    inner = np.concatenate([corners(strip, 0.0), corners(strip, strip.thickness)])
+    depths = [(inner - frame.origin) @ frame.n for frame in (one, two)]
+    assert sorted(float(depth.max()) for depth in depths) == pytest.approx([0.0, 0.0], abs=1e-9)
+    assert outcome.proof.board_overlap is not None and outcome.proof.board_overlap < 1e-9
 
 
 def test_butt_joints_get_a_flat_strip() -> None:
@@ -321,14 +337,14 @@ def test_a_line_that_is_full_is_searched_no_more(monkeypatch: pytest.MonkeyPatch
     sections = unfold(facets, weak)
     lines = lines_of(facets, sections, weak)
     searches = []
-    place = closures._Taken.place
+    place = closures.Taken.nearest
 
     def counted(*values):
         found = place(*values)
         searches.append(bool(found))
         return found
 
-    monkeypatch.setattr(closures._Taken, "place", counted)
+    monkeypatch.setattr(closures.Taken, "nearest", counted)
     made = make_closures(facets, sections, sections.parts, weak)
     assert [finding.code for finding in made.findings].count("closure-unpaired") == len(lines)
     assert searches.count(False) == len(lines)

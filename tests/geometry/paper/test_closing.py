@@ -19,6 +19,7 @@ from stowfold.geometry.plan.walls import Roof, RoofKind
 from stowfold.geometry.settings import ClosureKind, ClosureSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, make_solid
+from stowfold.geometry.stow.stow import stow_away
 from stowfold.geometry.unfold.section import unfold
 from toll_house_corner import make_outcome
 
@@ -75,6 +76,23 @@ def test_a_flat_lap_is_glued_on_one_half_only(told) -> None:
     assert "keep the other half" in said and "L1: Glue the half" in said and "<h3>Ties" not in closing_section(outcome)
     assert closing_words(outcome.parts).startswith("Lay the bare half")
     assert "rings" not in taking_down(outcome)[0]
+
+
+def test_what_is_put_together_once_is_told_apart_from_what_folds_every_time(outcome: Outcome) -> None:
+    """Two slopes of 20 mm, too short for a tie: the guide says what is glued, what stays whole, and stows it so."""
+    points = [(x, y, z) for y, z in ((-50, 60), (0, 93), (50, 60)) for x in (0, 20)]
+    solid = make_solid(np.array(points, float), [(0, 1, 3, 2), (2, 3, 5, 4)], roles={(2, 3): Role.CLOSURE})
+    facets = find_facets(solid)
+    sections = unfold(facets, outcome.settings)
+    made = make_closures(facets, sections, sections.parts, outcome.settings)
+    parts = (*sections.parts, *made.parts)
+    assert made.glued == (("R1", "R2"),)
+    stow = stow_away(parts, (), (20.0, 100.0, 40.0), glued=made.glued)
+    told = make_outcome(parts=parts, joiners=(), tabs=(), stow=stow, settings=outcome.settings)
+    said = words(closing_section(told))
+    assert "Put together once" in said and "G1: Put together once" in said and "Lap" not in said
+    away = " ".join(taking_down(told))
+    assert "<b>R1</b> and <b>R2</b> stay put together" in away and "spring flat" not in away
 
 
 def test_magnets_are_told_with_their_danger_first(told) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import box
-from stowfold.geometry.part import FaceUp, Part, PartKind
+from stowfold.geometry.part import FaceUp, Part, PartKind, plain_panel
+from stowfold.geometry.pose import Pose
 from stowfold.geometry.stow.stow import stow_away
 
 
@@ -44,6 +46,21 @@ def test_stops_thicken_the_roof_and_coupons_stay_out() -> None:
     parts = [board("R1", 200, 100, PartKind.ROOF), board("S1", 60, 10, PartKind.STOP, 2.0)]
     assert stow_away(parts, (), (1.0, 1.0, 1.0)).box == (200.0, 100.0, 5.0)
     assert stow_away([*parts, board("C1", 300, 300, PartKind.COUPON)], (), (1.0, 1.0, 1.0)).box == (200.0, 100.0, 5.0)
+
+
+def test_boards_that_are_glued_together_are_stowed_as_they_stand() -> None:
+    """Two boards of 100 x 60 at a right angle: an L of 100 x 60 x (60 + 3) mm, beside a loose board of 3 mm."""
+    lying, upright = box(0, 0, 100, 60), Pose.of((1, 0, 0), (0, 0, 1), (0, -1, 0), (0, 0, 0))
+    parts = [
+        replace(board("P1", 100, 60), panels=(plain_panel(lying, Pose.identity().moved_to((0.0, 0.0, -3.0))),)),
+        replace(board("P2", 100, 60), panels=(plain_panel(lying, upright),)),
+        board("P3", 90, 50),
+    ]
+    stow = stow_away(parts, (), (1.0, 1.0, 1.0), glued=[("P1", "P2"), ("P2", "P1")])
+    assert stow.glued == (("P1", "P2"),)
+    assert stow.stack_height == pytest.approx(63.0 + 3.0)
+    assert stow.box == pytest.approx((100.0, 63.0, 66.0))
+    assert {name for layer in stow.layers for name in layer} == {"P1", "P3"}
 
 
 def test_nothing_needs_no_box() -> None:
