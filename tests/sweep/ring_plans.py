@@ -22,6 +22,7 @@ from stowfold.geometry.errors import GeometryError
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal, Settings
+from stowfold.geometry.part import PartKind
 from stowfold.geometry.plan.opening import OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.solid.opening import Opening
 from stowfold.geometry.solid.solid import Solid, make_solid
@@ -264,7 +265,10 @@ def make_plan(family: str, number: int) -> Plan:
 
 
 def codes_of(plan: Plan, stock: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the codes of the errors of a plan, none where it is cut and proved, and the sentences of them."""
+    """Return the codes of the errors of a plan, none where it is cut and proved, and the sentences of them.
+
+    In brackets: walls that are cut but nothing holds, or that stand without tabs.
+    """
     board = find_stock(stock, read_stocks())
     settings = Settings(board, board, board, board, propose=Proposal.ALL)
     try:
@@ -275,6 +279,11 @@ def codes_of(plan: Plan, stock: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
         return ("crash",), (f"{type(error).__name__}: {error}",)
     errors = [finding for finding in outcome.findings if finding.severity is Severity.ERROR]
     codes = tuple(sorted({finding.code for finding in errors}))
+    walls = {part.id for part in outcome.parts if part.kind in (PartKind.WALL, PartKind.PANEL)}
+    if not errors and (outcome.hold.pieces or outcome.hold.open_corners):
+        codes = (*codes, "(not held)")
+    if not errors and walls - {tab.part for tab in outcome.tabs}:
+        codes = (*codes, "(without tabs)")
     notes = tuple(sorted({f.code for f in outcome.findings if f.severity is not Severity.ERROR}))
     return codes, (*dict.fromkeys(finding.message for finding in errors), f"({', '.join(notes)})")
 
@@ -298,7 +307,7 @@ def main() -> int:
             for stock in stocks:
                 codes, sentences = codes_of(plan, stock)
                 total += 1
-                cut += not codes
+                cut += not any(code[0] != "(" for code in codes)
                 counts.update(codes)
                 for code in codes:
                     named[code].append(f"{number}")
