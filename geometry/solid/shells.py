@@ -37,8 +37,8 @@ class Side:
 def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
     """Return the shells of a mesh in the order of their first faces.
 
-    Closed shells grow outward; rings of walls away from the plan they enclose; roofs upward; other
-    open shells as their faces are turned, with a finding where those disagreed.
+    Closed shells grow outward; rings of walls away from the plan they enclose; roofs upward; open walls
+    and other open shells as their faces are turned, with a finding where those disagreed.
     """
     sides = []
     for label in np.flatnonzero(mesh.shell == np.arange(len(mesh.shell))):
@@ -59,7 +59,8 @@ def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
         elif not upright.any() and (np.all(rise > 0) or np.all(rise < 0)):
             kind, reverse = ShellKind.ROOF, bool(rise[0] < 0)
         else:
-            kind, reverse = ShellKind.SOLID, outward is False
+            # walls that close no ring, such as those of a ruin or between rooms, are walls all the same
+            kind, reverse = ShellKind.WALLS if upright.all() else ShellKind.SOLID, outward is False
             turned = mesh.turned[faces]
             if outward is None and turned.any():
                 # the side that more of the surface was given counts until the maker has mended it

@@ -82,3 +82,12 @@ def test_open_chains_part_only_where_no_sheet_takes_them(length: float) -> None:
     outcome = run(marked, replace(ALL, propose=Proposal.BREAKS), title="Ruin")
     assert not errors(outcome)
     assert len(outcome.joiners) == (0 if length < 300.0 else 1)
+
+
+@pytest.mark.parametrize("length", [200.0, 620.0])
+def test_walls_that_close_no_ring_are_joined_where_no_sheet_takes_them(length: float) -> None:
+    plan = np.array([(0, 120), (0, 0), (length, 0), (length, 120)], dtype=float)
+    outcome = run(walls(plan, 60.0, closed=False), ALL, title="Ruin")
+    assert not errors(outcome)
+    assert len(outcome.joiners) == (0 if length < 300.0 else 1)
+    assert not outcome.hold.pieces and not outcome.hold.open_corners

@@ -73,8 +73,8 @@ def test_three_walls_of_four_are_no_ring() -> None:
     points = [(x, y, z) for x, y in OUTER for z in (0.0, 70.0)]
     faces = [(2 * k, 2 * k + 2, 2 * k + 3, 2 * k + 1) for k in range(3)]
     facets = find_facets(make_solid(points, [face[::-1] for face in faces]))
-    # nothing encloses a room, so the normals count as they were given
-    assert facets.shells[0].kind is ShellKind.SOLID
+    # they are walls, but nothing encloses a room, so the normals count as they were given
+    assert facets.shells[0].kind is ShellKind.WALLS
     assert facets.facets[0].frame.n == pytest.approx([0.0, 1.0, 0.0])
 
 

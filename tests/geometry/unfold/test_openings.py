@@ -91,9 +91,9 @@ def test_outlines_are_their_panels_and_lattices_and_tabs(name: str, face: BoardF
         united = shapely.union_all(pieces, grid_size=1e-6)
         assert united.difference(part.outline.buffer(1e-5)).area == 0.0
         tabs = [tab for tab in outcome.tabs if tab.part == part.id]
-        # a tab is 2.8 deep with two tips cut off at 45 degrees, 0.75 each way
+        # a tab is 2.8 deep with two tips cut off at 45 degrees, 1.25 each way
         lengths = [np.linalg.norm(tab.tab[1] - tab.tab[0]) for tab in tabs]
-        expected = united.area + sum(length * 2.8 - 0.75**2 for length in lengths)
+        expected = united.area + sum(length * 2.8 - 1.25**2 for length in lengths)
         assert part.outline.area == pytest.approx(expected, abs=1e-3)
         assert part.outline.is_valid and part.outline.exterior.is_ccw
 
