@@ -36,8 +36,8 @@ def rows(said: str) -> dict[str, tuple[str, float]]:
 def test_a_finish_is_told_with_its_parts_and_area() -> None:
     outcome = run(screen({0: "limewash", 1: "limewash", 2: "brick <old>"}), PLAIN, title="Screen")
     told = rows(painting_section(outcome))
-    assert told["limewash"][0] == told["brick &lt;old&gt;"][0] == "P1"
-    panels = {panel.facet: panel for part in outcome.parts for panel in part.panels if part.id == "P1"}
+    assert told["limewash"][0] == told["brick &lt;old&gt;"][0] == "W1"
+    panels = {panel.facet: panel for part in outcome.parts for panel in part.panels if part.id == "W1"}
     for facet, finish in ((0, "limewash"), (1, "brick &lt;old&gt;")):
         # of points in a plane scipy's hull calls the area volume; these boards are rectangles
         assert told[finish][1] == pytest.approx(ConvexHull(panels[facet].ring).volume / 100, abs=0.5)
