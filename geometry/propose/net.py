@@ -17,7 +17,7 @@ from .net_trees import Link, groups_of
 from .proposed import Mark, Proposed
 from .wall_corners import bending_corners, upright_corners
 
-__all__ = ["Net", "choose_net", "links_of", "propose_net", "roles_of_net"]
+__all__ = ["Net", "choose_net", "links_of", "net_of", "propose_net", "roles_of_net", "search_for"]
 
 #: A ridge shorter than this that stays parted has no room for a lap; the hips at its ends hold it, mm.
 _SHORT_RIDGE = 40.0
@@ -131,6 +131,20 @@ def choose_net(
     was found (see ``net_search``); the choice does not depend on chance or time. Edges marked flex bend unless
     ``keep_marks`` is off. Unmarked edges that are ``barred`` stay parted.
     """
+    search = search_for(facets, shell, settings, largest=largest, keep_marks=keep_marks, barred=barred)
+    return net_of(search, as_built(search, search.best(), facets, settings))
+
+
+def search_for(
+    facets: Facets,
+    shell: Shell,
+    settings: BuildSettings,
+    *,
+    largest: tuple[float, float],
+    keep_marks: bool = True,
+    barred: Collection[int] = (),
+) -> Search:
+    """Return the search for nets of a shell, with the arguments of ``choose_net``."""
     links = links_of(facets, shell)
     forced = _without_loops([link for link in links if facets.edges[link.edge].role is Role.FLEX]) if keep_marks else ()
     free = [
@@ -141,8 +155,11 @@ def choose_net(
         and (not keep_marks or facets.edges[link.edge].role is Role.PLAIN)
     ]
     room = (min(largest) - _ALLOWANCE, max(largest) - _ALLOWANCE)
-    search = Search(Bench(facets, shell, settings), shell.facets, free, forced, room)
-    forest = as_built(search, search.best(), facets, settings)
+    return Search(Bench(facets, shell, settings), shell.facets, free, forced, room)
+
+
+def net_of(search: Search, forest: Forest) -> Net:
+    """Return a forest of a search as a net."""
     pieces = tuple(tuple(forest.piece(leader)[0]) for leader in sorted(forest.drawn))
     return Net(frozenset(forest.links), pieces, _fits(search, forest))
 
