@@ -94,7 +94,11 @@ def try_nets(
     """
     bare = _without(solid, given)
     facets = find_facets(bare, wall_face=wall_face)
-    shells = [shell for shell in facets.shells if shell.kind is not ShellKind.WALLS and links_of(facets, shell)]
+    shells = [
+        shell
+        for shell in facets.shells
+        if shell.kind is not ShellKind.WALLS and not shell.stands_on and links_of(facets, shell)
+    ]
     shells = [shell for shell in shells if not shell.stands_on]
     names = _names(shells)
     tried = []
@@ -129,6 +133,8 @@ def cost_of(
     shells = {facets.facets[edge.left].shell for edge in chosen}
     if not chosen or any(facets.shells[shell].kind is ShellKind.WALLS for shell in shells):
         return Cost(None, None, "Walls bend at their corners and part at breaks, not along a net")
+    if any(facets.shells[shell].stands_on for shell in shells):
+        return Cost(None, None, "What stands on a roof is glued once; its boards are not bent")
     if len(shells) > 1:
         return Cost(None, None, "These edges belong to more than one body; select edges of one")
     shell = facets.shells[shells.pop()]
@@ -208,23 +214,24 @@ class _Bench:
 
 
 def _nets_of(bench: _Bench, name: str, solid: Solid, given: frozenset[HostEdge], progress: Progress) -> ShellNets:
-    proposed = bench.build(bench.proposed())
-    nets = {proposed.bent: proposed}
     found = other_nets(
         bench.facets,
         bench.shell,
         bench.settings,
         largest=bench.largest,
         most=_TRIED,
-        tell=progress.part(0.0, 0.8).tell,
+        tell=progress.part(0.0, 0.6).tell,
     )
-    for k, net in enumerate(found):
-        progress.tell(0.8 + 0.2 * k / len(found))
-        made = bench.build(bench.marks_of(net))
-        if made.measures.good or not proposed.measures.good:
-            nets.setdefault(made.bent, made)
+    built: dict[int, Alternative] = {}
+    for k in _unlike_first(bench, found):
+        progress.tell(0.6 + 0.4 * len(built) / _MOST)
+        made = bench.build(bench.marks_of(found[k]))
+        if k == 0 or made.measures.good:
+            built[k] = made
+        if len(built) == _MOST:
+            break
+    ordered = [built[k] for k in sorted(built)]
     here = bench.present(solid, given)
-    ordered = _unlike_first(list(nets.values()))
     if here is not None and here.bent not in (net.bent for net in ordered):
         # what is on the mesh is told even where it is none of the best
         ordered = [*ordered[:1], here, *ordered[1 : _MOST - 1]]
@@ -232,16 +239,15 @@ def _nets_of(bench: _Bench, name: str, solid: Solid, given: frozenset[HostEdge],
     return ShellNets(name, _faces(bench), tuple(ordered), present)
 
 
-def _unlike_first(nets: Sequence[Alternative]) -> list[Alternative]:
-    """Return as many nets as are told, in their order: of those that measure alike one, then more of them."""
-    classes: dict[tuple[object, ...], list[int]] = {}
+def _unlike_first(bench: _Bench, nets: Sequence[Net]) -> list[int]:
+    """Return the places of nets: of those with as many pieces and as long open one, then the others."""
+    links = links_of(bench.facets, bench.shell)
+    firsts: dict[tuple[int, int], int] = {}
     for k, net in enumerate(nets):
-        measures = net.measures
-        alike = (measures.pieces, measures.open_edges, round(measures.open_length), measures.rows)
-        classes.setdefault(alike, []).append(k)
-    firsts = [members[0] for members in classes.values()]
-    others = [k for members in classes.values() for k in members[1:]]
-    return [nets[k] for k in sorted((firsts + sorted(others))[:_MOST])]
+        opened = sum(link.length for link in links if link.edge not in net.edges)
+        firsts.setdefault((len(net.pieces), round(opened)), k)
+    first = list(firsts.values())
+    return [*first, *(k for k in range(len(nets)) if k not in first)]
 
 
 def _faces(bench: _Bench) -> frozenset[_Face]:
