@@ -28,7 +28,9 @@ from ..proof.prove import prove
 from ..propose.breaks import propose_breaks
 from ..propose.buildable import refuse_unbuildable_walls, refuse_unparted_walls
 from ..propose.net import propose_net
+from ..propose.wall_corners import bending_corners, upright_corners
 from ..sheet.routing import benches_for, route
+from ..solid.facets import ShellKind
 from ..solid.opening import Opening
 from ..solid.solid import Role, Solid, make_solid
 from ..tolerance import SNAP
@@ -107,13 +109,14 @@ def try_building(sizes: BuildingSizes, settings: Settings) -> Trial:
     Raises BadSettingError, in one sentence, for what cannot be built, or whose walls cannot be cut.
     """
     check_settings(settings)
-    block = lay_out_building(sizes, square=settings.square)
-    facets = facets_of(as_solid(block), settings)
-    refuse_unbuildable_walls(facets, settings.as_cut, square=settings.square)
+    bare = lay_out_building(sizes, square=settings.square)
+    block = _with_corners(bare, settings)
+    if not any(role is Role.FLEX for _, role in block.roles):
+        refuse_unbuildable_walls(facets_of(as_solid(bare), settings), settings.as_cut, square=settings.square)
     parting = _parting(block, settings)
     if parting.findings:
         longest = max(largest_piece(settings.walls, settings.lasers))
-        refuse_unparted_walls(facets, settings.as_cut, longest=longest)
+        refuse_unparted_walls(facets_of(as_solid(block), settings), settings.as_cut, longest=longest)
     block = parting.put_on(lay_out_building(sizes, square=settings.square, breaks=parting.spots))
     return min(_trials(sizes, settings, block, {}, ()), key=lambda trial: trial.weight)
 
@@ -134,7 +137,8 @@ def rebuild_building(
         return carry_roles(*mine, lay_out_building(sizes, square=settings.square, breaks=spots))
 
     carried = lay_out(kept_spots)
-    parting = _parting(carried.block, settings, dict(carried.decided), openings)
+    decided = dict(carried.decided)
+    parting = _parting(_with_corners(carried.block, settings, decided), settings, decided, openings)
     carried = lay_out((*kept_spots, *parting.spots))
     decided = dict(carried.decided)
     block = parting.put_on(carried.block, decided)
@@ -177,7 +181,7 @@ def _rooms(sizes: BuildingSizes, settings: Settings) -> Iterator[tuple[float, fl
 
 @dataclass(frozen=True, slots=True)
 class _Parting:
-    """Where walls are to part: plan points, mm, of breaks and of corners; findings say where no place was found."""
+    """Where walls part: plan points, mm, of breaks and of corners; findings say where no place was found."""
 
     spots: tuple[Corner, ...]
     corners: tuple[Corner, ...]
@@ -191,6 +195,23 @@ class _Parting:
             if role is Role.FLEX and (foot, top) not in decided and min(away, default=math.inf) < SNAP:
                 roles[foot, top] = Role.CLOSURE
         return replace(block, roles=tuple(sorted(roles.items())))
+
+
+def _with_corners(block: BlockOut, settings: Settings, decided: Mapping[tuple[int, int], Role] = _NOTHING) -> BlockOut:
+    """Return a block-out whose corners part where the board does not bend; those that the maker decided stay."""
+    open_corners = {pair for pair, role in block.roles if role is Role.FLEX and pair not in decided}
+    kept = tuple((pair, role) for pair, role in block.roles if pair not in open_corners)
+    solid = as_solid(replace(block, roles=kept))
+    pairs = dict(zip(zip(solid.edge_sources, solid.edge_ids, strict=True), solid.edges, strict=True))
+    facets = facets_of(solid, settings)
+    roles = dict(kept)
+    for shell in facets.shells:
+        bent = bending_corners(facets, shell, settings.as_cut) if shell.kind is ShellKind.WALLS else ()
+        for edge in upright_corners(facets, shell) if shell.kind is ShellKind.WALLS else ():
+            for host in edge.host_edges:
+                if (pair := pairs[edge.source, host]) in open_corners:
+                    roles[pair] = Role.FLEX if edge.id in bent else Role.CLOSURE
+    return replace(block, roles=tuple(sorted(roles.items())))
 
 
 def _parting(
@@ -208,7 +229,9 @@ def _parting(
     largest = largest_piece(settings.walls, settings.lasers)
     proposed = propose_breaks(facets_of(solid, settings), settings.as_cut, largest=largest, may_part=corners)
     spots = tuple((float(cut.point[0]), float(cut.point[1])) for cut in proposed.cuts)
-    feet = [block.points[corners[mark.source, edge][0]] for mark in proposed.marks for edge in mark.edges]
+    parted = {corners[mark.source, edge] for mark in proposed.marks for edge in mark.edges}
+    parted |= {pair for pair, role in block.roles if role is Role.CLOSURE and pair not in decided}
+    feet = [block.points[foot] for foot, _ in sorted(parted)]
     return _Parting(spots, tuple((float(x), float(y)) for x, y, _ in feet), proposed.findings)
 
 
