@@ -21,10 +21,18 @@ from .net_trees import Link, groups_of, loop_of
 __all__ = ["Forest", "Score", "Search"]
 
 #: Bends that are tried while forests are looked at in order; where that settles it, no other forest is better.
-_TRIED_IN_ORDER = 800
+_TRIED_IN_ORDER = 500
 
-#: Bends that are tried while one forest is improved by swaps.
-_TRIED_IN_SWAPS = 800
+#: Up to so many free edges forests are looked at in order; of more there are too many to settle anything.
+_MOST_IN_ORDER = 60
+
+#: Bends that are tried while forests are looked at that have as few pieces and part as little as the best one: those
+#: differ in bending and boxes only.
+_TRIED_ALIKE = 150
+
+#: Bends that are tried while one forest is improved by swaps; above _MANY facets fewer, as every try takes longer.
+_TRIED_IN_SWAPS = 500
+_MANY = 40
 
 #: Forests that are begun again round one facet after the other once no swap helps.
 _BEGUN_AGAIN = 24
@@ -171,6 +179,8 @@ class Search:
     def best(self) -> Forest:
         """Return the best forest that was found."""
         first = self.filled(self.start, self.free)
+        if len(self.free) > _MOST_IN_ORDER:
+            return self._improved(first)
         settled, forest = self._in_order(first)
         return forest if settled else self._improved(forest)
 
@@ -204,7 +214,7 @@ class Search:
         A branch ends where even all links that are left, whatever they do to each other, make nothing better
         (branch and bound).
         """
-        last = self.tried + _TRIED_IN_ORDER
+        last, alike = self.tried + _TRIED_IN_ORDER, self.tried + _TRIED_ALIKE
         waiting: list[tuple[int, Forest, frozenset[int]]] = [(0, self.start, frozenset())]
         while waiting:
             k, forest, out = waiting.pop()
@@ -215,7 +225,8 @@ class Search:
             if k == len(self.free):
                 best = min(best, forest, key=lambda found: found.score)
                 continue
-            if self._bound(forest, k, out) > best.score[:2]:
+            bound = self._bound(forest, k, out)
+            if bound > best.score[:2] or (bound == best.score[:2] and self.tried >= alike):
                 continue
             if self.tried >= last:
                 return False, best
@@ -250,7 +261,7 @@ class Search:
 
     def _improved(self, forest: Forest) -> Forest:
         """Return a forest that no swap makes better, pieces of it tied together by many swaps, or begun again."""
-        last = self.tried + _TRIED_IN_SWAPS
+        last = self.tried + _TRIED_IN_SWAPS * _MANY // max(_MANY, len(self.nodes))
         forest = self._swapped(forest, last)
         chance = np.random.default_rng(0)
         for _ in range(_BEGUN_AGAIN):
