@@ -129,7 +129,7 @@ def rebuild_building(
     openings: those that stand in the building, in its own mm; no break is proposed over them. What becomes of the
     maker's marks is for the check to say; sizes that could not be added are refused as ``add_building`` does.
     """
-    add_building(sizes, settings)
+    check_settings(settings)
     mine = earlier.by_hand()
     kept_spots = break_spots(*mine)
 
@@ -143,6 +143,9 @@ def rebuild_building(
     decided = dict(carried.decided)
     block = parting.put_on(carried.block, decided)
     trial = min(_trials(sizes, settings, block, decided, openings), key=lambda trial: trial.weight)
+    if trial.errors:
+        # refuse sizes that could not be cut without the maker's marks either
+        add_building(sizes, settings)
     # the opposite of what the maker decided, so that it stays the maker's
     against = {pair: Role.FLEX for pair, role in decided.items() if role is Role.PLAIN}
     made = {pair: role for pair, role in trial.block.roles if pair not in decided} | against
