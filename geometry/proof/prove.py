@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
-from ..fold.collide import Crossing, find_crossings
+from ..fold.collide import Board, Crossing, find_crossings
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Joiner, Panel, Part, Tab
@@ -18,6 +18,7 @@ from ..solid.facets import Edge, Facet, Facets
 from ..solid.solid import Role
 from ..tolerance import LENGTH, PROOF_NOISE, PROOF_SINGLE, SNAP
 from ..unfold.section import Sections
+from .board_names import board_name
 from .proof import Proof
 from .tolerances import loop_tolerances
 
@@ -55,24 +56,31 @@ def prove(
         tolerance=tolerance.loops,
         findings=(),
     )
-    return replace(proof, findings=(*_crossing_findings(crossings), *_failures(proof, facets), *tolerance.findings))
+    return replace(
+        proof, findings=(*_crossing_findings(crossings, boards, by_id), *_failures(proof, facets), *tolerance.findings)
+    )
 
 
-def _crossing_findings(crossings: Iterable[Crossing]) -> Iterator[Finding]:
+def _crossing_findings(
+    crossings: Iterable[Crossing], boards: Sequence[Board], parts: Mapping[str, Part]
+) -> Iterator[Finding]:
     """Yield one finding per pair of parts, at the place where they share most."""
     deepest: dict[tuple[str, str], Crossing] = {}
     for crossing in crossings:
         known = deepest.get(crossing.names)
         if known is None or crossing.depth > known.depth:
             deepest[crossing.names] = crossing
-    for (one, two), crossing in sorted(deepest.items()):
-        whose = f"Boards of {one} and {two}" if one != two else f"Boards of {one}"
+    for names, crossing in sorted(deepest.items()):
+        one, two = (
+            board_name(parts[name], boards[place].group) for name, place in zip(names, crossing.places, strict=True)
+        )
+        both = f"Two boards, each {one}," if one == two else f"{one[0].upper()}{one[1:]} and {two}"
         yield Finding(
             Severity.ERROR,
             "boards-cross",
-            f"{whose} would share {crossing.depth:.3f} mm of the same place; move one of them, or let the edge "
-            "between them part.",
-            Location(part=one, point=crossing.point),
+            f"{both} would share {crossing.depth:.2f} mm of the same place; move one, or let the edge between them "
+            "part.",
+            Location(part=names[0], point=crossing.point),
         )
 
 
