@@ -46,8 +46,11 @@ class Taken:
             (float(aim + sign * step) for step in steps for sign in (1.0, -1.0)), key=lambda x: abs(x - aim)
         ):
             grown = make(at, _AIR)
-            if grown and self.is_free(grown):
-                parts = make(at, 0.0)
+            if not grown or not self.is_free(grown):
+                continue
+            parts = make(at, 0.0)
+            # with air they may have been made smaller in places, so as to find hold
+            if parts and self.is_free(parts):
                 self.take(parts)
                 return parts
         return ()
