@@ -16,6 +16,8 @@ from .cut.operators.export import STOWFOLD_OT_export
 from .plot.opening_fields import KINDS
 from .plot.operators.building import STOWFOLD_OT_add_building
 from .plot.operators.openings import STOWFOLD_OT_add_opening
+from .plot.operators.upstands import STOWFOLD_OT_add_upstand
+from .plot.upstand_fields import KINDS as UPSTANDS
 from .table.operators.table import (
     STOWFOLD_OT_add_furniture,
     STOWFOLD_OT_add_miniature,
@@ -89,6 +91,8 @@ def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.operator_context = "INVOKE_REGION_WIN"
     menu.layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Stowfold Building", icon="HOME")
     menu.layout.menu(STOWFOLD_MT_openings.bl_idname, icon="IMPORT")
+    for name, label, _, icon, _ in UPSTANDS:
+        menu.layout.operator(STOWFOLD_OT_add_upstand.bl_idname, text=f"Stowfold {label}", icon=icon).kind = name
     menu.layout.operator(STOWFOLD_OT_add_table.bl_idname, text="Stowfold Table", icon="MESH_PLANE")
     menu.layout.operator(STOWFOLD_OT_add_seat.bl_idname, text="Stowfold Seat", icon="USER")
     menu.layout.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Stowfold Miniature", icon="MESH_CYLINDER")

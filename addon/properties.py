@@ -26,6 +26,7 @@ from .host.views import redraw_views
 from .jobs import results
 from .plot.building_fields import StowfoldBuilding
 from .plot.opening_fields import StowfoldOpening
+from .plot.upstand_fields import StowfoldUpstand
 from .stock.fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
 from .stock.laser_fields import StowfoldLaser, StowfoldOtherLaser
 from .table.fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
@@ -202,6 +203,7 @@ class StowfoldObject(PropertyGroup):
     building: PointerProperty(type=StowfoldBuilding)
     place: PointerProperty(type=StowfoldPlace)
     opening: PointerProperty(type=StowfoldOpening)
+    upstand: PointerProperty(type=StowfoldUpstand)
 
     is_block_out: BoolProperty(
         name="Block-out",

@@ -18,8 +18,8 @@ from .cut.operators import again, export, floor, offcuts, sheets, times
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
-from .plot import building_fields, opening_fields
-from .plot.operators import building, openings
+from .plot import building_fields, opening_fields, upstand_fields
+from .plot.operators import building, openings, upstands
 from .proof.operators import find, run
 from .stock import fields as stock_fields
 from .stock import laser_fields
@@ -33,6 +33,7 @@ from .window import samples
 _CLASSES = (
     *building_fields.CLASSES,
     *opening_fields.CLASSES,
+    *upstand_fields.CLASSES,
     *hinge_fields.CLASSES,
     *stock_fields.CLASSES,
     *laser_fields.CLASSES,
@@ -42,6 +43,7 @@ _CLASSES = (
     *preferences.CLASSES,
     *building.CLASSES,
     *openings.CLASSES,
+    *upstands.CLASSES,
     *roles.CLASSES,
     *propose.CLASSES,
     *net_operators.CLASSES,

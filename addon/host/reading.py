@@ -24,6 +24,7 @@ from .measuring import known_stocks
 from .openings import openings_in, read_opening
 from .pins import lasers_of_parts, pins_of
 from .poses import pose_of
+from .upstands import is_upstand, upstands_in
 from .workshop import offcuts_in
 
 if TYPE_CHECKING:
@@ -84,7 +85,7 @@ def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...
 
 def stands_beside(target: Object) -> bool:
     """Return whether an object is one of ours that is no part of the building's own mesh: an opening, a seat ..."""
-    return bool(target.stowfold.opening.is_opening) or target.stowfold.place.kind != "NONE"
+    return bool(target.stowfold.opening.is_opening) or target.stowfold.place.kind != "NONE" or is_upstand(target)
 
 
 def wishes_of(fields: PropertyGroup) -> HingeWishes:
@@ -108,13 +109,16 @@ def title_of(objects: Sequence[Object]) -> str:
     return " + ".join(target.name for target in objects)
 
 
-def read_solid(objects: Sequence[Object], scene: Scene) -> Solid:
+def read_solid(objects: Sequence[Object], scene: Scene, *, upstands: bool = True) -> Solid:
     """Return the objects' meshes as one solid in millimetres, where they stand in the scene.
+
+    upstands: whether dormers and chimneys that stand on them come along.
 
     Host ids of faces and edges are kept. A mirrored object's faces are turned round, so that their
     fronts stay fronts; openings come along. Raises UnreadableError for a mesh without faces or with unusable marks.
     """
-    solids = [_read_object(target, scene) for target in objects]
+    on_top = upstands_in(objects, scene, alone=_alone(objects, scene)) if upstands else ()
+    solids = [_read_object(target, scene) for target in (*objects, *on_top)]
     solid = solids[0] if len(solids) == 1 else join_solids(solids)
     openings = tuple(read_opening(each, scene) for each in openings_in(objects, scene, alone=_alone(objects, scene)))
     return replace(solid, openings=openings) if openings else solid

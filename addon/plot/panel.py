@@ -7,11 +7,14 @@ from bpy.types import Panel, UILayout
 
 from ..host.reading import stands_beside
 from ..host.scale import scale_advice, scale_words
+from ..host.upstands import is_upstand
 from ..window.step import Step
 from ..window.words import paragraph
 from .opening_fields import KINDS
 from .operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
 from .operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
+from .operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstands
+from .upstand_fields import KINDS as UPSTANDS
 
 
 class STOWFOLD_PT_plot(Step, Panel):
@@ -25,6 +28,7 @@ class STOWFOLD_PT_plot(Step, Panel):
         row.scale_y = 1.4
         row.operator(STOWFOLD_OT_add_building.bl_idname, icon="HOME")
         _draw_openings(self.layout)
+        _draw_upstands(self.layout)
         ours = context.scene.stowfold
         column = self.layout.column()
         column.use_property_split = True
@@ -41,6 +45,8 @@ class STOWFOLD_PT_plot(Step, Panel):
         _draw_building(self.layout, context)
         if any(target.stowfold.opening.is_opening for target in context.scene.objects):
             _draw_opening(self.layout.box().column(), context.object)
+        if any(is_upstand(target) for target in context.scene.objects):
+            _draw_upstand(self.layout.box().column(), context.object)
 
 
 def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
@@ -82,6 +88,32 @@ def _draw_openings(layout: UILayout) -> None:
         grid.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
 
 
+def _draw_upstands(layout: UILayout) -> None:
+    column = layout.column(align=True)
+    column.label(text="Add to the Roof")
+    row = column.row(align=True)
+    for name, label, _, icon, _ in UPSTANDS:
+        row.operator(STOWFOLD_OT_add_upstand.bl_idname, text=label, icon=icon).kind = name
+
+
+def _draw_upstand(column: UILayout, target: bpy.types.Object | None) -> None:
+    """Draw the fields of the active dormer or chimney; what does not count is grey, so that all are equally high."""
+    if target is None or not is_upstand(target):
+        column.label(text="Select a dormer or chimney", icon="INFO")
+        for _ in _UPSTAND:
+            column.label(text="")
+        return
+    fields = target.stowfold.upstand
+    column.operator(STOWFOLD_OT_snap_upstands.bl_idname, icon="SNAP_ON")
+    column.use_property_split = True
+    column.use_property_decorate = False
+    counts = {"depth": fields.kind == "CHIMNEY", "pitch": fields.kind == "DORMER"}
+    for name in _UPSTAND:
+        field = column.row()
+        field.enabled = counts.get(name, True)
+        field.prop(fields, name)
+
+
 def _draw_opening(column: UILayout, target: bpy.types.Object | None) -> None:
     """Draw the fields of the active opening; what does not count is grey, so that all are equally high."""
     if target is None or not target.stowfold.opening.is_opening:
@@ -103,6 +135,9 @@ def _draw_opening(column: UILayout, target: bpy.types.Object | None) -> None:
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
 
+
+#: Fields of a dormer or chimney.
+_UPSTAND = ("width", "height", "depth", "pitch")
 
 #: Fields of an opening, and how many rows they and their buttons take.
 _OPENING = ("kind", "width", "height", "sill", "leaf", "swing", "inward")
