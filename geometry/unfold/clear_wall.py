@@ -40,14 +40,23 @@ def taken_stretches(moved: MovedFacet, *, but: tuple[int, int] | None = None) ->
     return taken
 
 
+def _top_bends(outline: np.ndarray) -> list[float]:
+    """Return where along a wall, (k, 2) mm, its top goes on at another slope, as under a gambrel or a half-hip."""
+    before, after = np.roll(outline, 1, axis=0), np.roll(outline, -1, axis=0)
+    one, two = outline - before, after - outline
+    turn = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
+    bends = (one[:, 0] < -SNAP) & (two[:, 0] < -SNAP) & (turn > SNAP * np.maximum(np.hypot(*one.T), np.hypot(*two.T)))
+    return [float(at) for at in outline[bends, 0]]
+
+
 def clear_stretches(
     moved: MovedFacet, outline: np.ndarray, reach: float, *, met: Iterable[tuple[float, float]] = ()
 ) -> list[tuple[float, float]]:
     """Return the stretches of u, mm, where a line may lie that keeps ``reach`` from all that a joiner must not meet.
 
     outline: the wall as modelled, (k, 2) mm in its plane; met: stretches of it that others stand against. A joiner
-    must not meet bends, openings, steps, the wall's ends, what is lower than a joiner can be, nor a gable's apex,
-    where its top would turn and the ridge is round.
+    must not meet bends, openings, steps, the wall's ends, what is lower than a joiner can be, nor bends in its top; a
+    gable's apex least of all, since the ridge over it is round.
     """
     taken = [*taken_stretches(moved), *met]
     sides = moved.rings[0].sides
@@ -64,6 +73,8 @@ def clear_stretches(
             share = min(1.0, (floor + _LOWEST - min(start[1], end[1])) / rise) if rise > SNAP else 1.0
             low_end = float(start[0]) if start[1] < end[1] else float(end[0])
             taken.append((low, low + share * (high - low)) if low_end == low else (high - share * (high - low), high))
+    # a wall parted close beside a bend in its top would end in a sliver
+    taken += [(at, at) for at in _top_bends(outline)]
     blocked = [(low - reach, high + reach) for low, high in taken]
     peak = apex(outline)
     if peak is not None:
