@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..geometry.errors import UnreadableError
+from ..geometry.flow.unfolding import facets_of
 from ..geometry.play.pieces import blocker_of_mesh
 from ..geometry.play.set_table import Room, find_room, set_table
 from ..geometry.play.table_top import Blocker, TableTop
-from ..geometry.solid.find import find_facets
 from ..geometry.solid.solid import Solid
 from ..host import reading, table
 from ..jobs import results
@@ -88,7 +88,7 @@ def read_room(scene: Scene) -> Room | None:
     made_from = (settings, leaves_open, outcome)
     known = _read.building
     if known is None or known.made_from != made_from or not known.solid.is_same(solid):
-        facets = find_facets(solid, wall_face=settings.face.value)
+        facets = facets_of(solid, settings)
         parts = outcome.parts if outcome is not None else ()
         room = find_room(facets, settings, square=settings.square, parts=parts, leaves_open=leaves_open)
         known = _read.building = _Building(solid, made_from, room)

@@ -10,6 +10,7 @@ from ..propose.breaks import propose_breaks
 from ..propose.net import propose_net
 from ..propose.proposed import Proposed
 from ..propose.roof_halves import halve_roofs
+from ..settings import BoardFace
 from ..solid.facets import Facets
 from ..solid.find import find_facets
 from ..solid.solid import Solid
@@ -30,8 +31,9 @@ class Unfolded:
 
 
 def facets_of(solid: Solid, settings: Settings) -> Facets:
-    """Return the facets of a solid; the settings say which face of the board its walls are."""
-    return find_facets(solid, wall_face=settings.face.value)
+    """Return the facets of a solid; the settings say which face of the board its walls are, and how thick they are."""
+    over = settings.as_cut.walls.thickness if settings.face is BoardFace.INSIDE else 0.0
+    return find_facets(solid, wall_face=settings.face.value, over=over)
 
 
 def propose(solid: Solid, settings: Settings) -> Proposed:

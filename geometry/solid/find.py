@@ -27,11 +27,13 @@ __all__ = ["find_facets", "plane_frame"]
 _KINDS = (ShellKind.WALLS, ShellKind.SOLID, ShellKind.ROOF)
 
 
-def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
+def find_facets(solid: Solid, *, wall_face: str = "inside", over: float | None = None) -> Facets:
     """Return the facets of a solid, its openings cut out, their edges with signed bend angles, and its shells.
 
     wall_face: "inside" where the modelled surface of walls is the inside of their board, "outside"
     where it is the outside; roofs and other solids always grow outward.
+    over: how far a roof modelled in one surface with its walls, which becomes a shell of its own, is led over them,
+    mm: as far as their boards reach out; None leaves such surfaces whole.
     Facets, edges and points are numbered by where they lie, whatever the order of the mesh; what is wrong with
     the mesh is among the findings.
     Raises UnreadableError where no face has an area.
@@ -42,7 +44,7 @@ def find_facets(solid: Solid, *, wall_face: str = "inside") -> Facets:
     """
     if wall_face not in ("inside", "outside"):
         raise BadSettingError(f"The modelled face of walls is {wall_face!r}; choose inside or outside.")
-    surfaces = read_surfaces(in_place_order(straighten(solid)))
+    surfaces = read_surfaces(in_place_order(straighten(solid)), over=over)
     solid, mesh, regions, sides = surfaces.solid, surfaces.mesh, surfaces.regions, surfaces.sides
     assert solid.straightened is not None
     reverse = np.zeros(len(regions.normal), dtype=bool)

@@ -13,7 +13,7 @@ from .merge import Regions
 from .mesh import Mesh
 from .solid import Solid
 
-__all__ = ["Side", "sort_shells"]
+__all__ = ["Side", "faces_out", "lowest_level", "sort_shells"]
 
 #: A facet whose normal is closer to upright than this is level (1 less the cosine of its slope, 0.8 degrees).
 _LEVEL = 1e-4
@@ -48,7 +48,7 @@ def sort_shells(solid: Solid, mesh: Mesh, regions: Regions) -> tuple[Side, ...]:
         closed = bool(np.all(mesh.mate[halves] >= 0))
         upright = np.abs(regions.normal[own, 2]) < UPRIGHT
         findings: tuple[Finding, ...] = ()
-        outward = None if closed or not upright.any() else _faces_out(mesh, regions, own[upright], halves)
+        outward = None if closed or not upright.any() else faces_out(mesh, regions, own[upright], halves)
         rise = regions.normal[own, 2]
         points = mesh.points[mesh.start[halves]]
         floor_only = all(lowest_level(points, regions.normal[r], regions.centre[r]) for r in own[~upright])
@@ -76,7 +76,7 @@ def _volume(mesh: Mesh, faces: np.ndarray) -> float:
     return float(np.einsum("ij,ij->i", mesh.centre[faces] - middle, mesh.normal[faces]) @ mesh.area[faces]) / 3.0
 
 
-def _faces_out(mesh: Mesh, regions: Regions, upright: np.ndarray, halves: np.ndarray) -> bool | None:
+def faces_out(mesh: Mesh, regions: Regions, upright: np.ndarray, halves: np.ndarray) -> bool | None:
     """Return whether the normals of upright regions point away from the plan that they enclose.
 
     None where the walls form no rings. Several rings count together: round a courtyard the normals

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..findings import Finding
+from .joined_roofs import part_roofs
 from .joined_upstands import detach_upstands
 from .merge import Regions, merge_faces
 from .mesh import Mesh, read_mesh
@@ -28,22 +29,36 @@ class Surfaces:
     findings: tuple[Finding, ...] = ()
 
 
-def read_surfaces(solid: Solid) -> Surfaces:
+def read_surfaces(solid: Solid, *, over: float | None = None) -> Surfaces:
     """Read the shells of a solid; what stands on a roof is a shell of its own that ends on the planes of its slopes.
 
+    over: how far a roof that is one surface with its walls, and is parted from them, is led over them, mm; None leaves
+    it where it is.
     Raises UnreadableError where no face has an area.
     """
     bodies = np.zeros(len(solid.points), dtype=int)
     read = _read(solid, bodies)
-    for part in (detach_upstands, cut_upstands):
-        apart = part(read.solid, read.mesh, read.regions, read.sides, bodies)
-        if apart is not None:
-            bodies = apart.bodies
-            read = _read(apart.solid, bodies)
+    findings: tuple[Finding, ...] = ()
+    apart = detach_upstands(read.solid, read.mesh, read.regions, read.sides, bodies)
+    if apart is not None:
+        bodies = apart.bodies
+        read = _read(apart.solid, bodies)
+    houses = None
+    if over is not None:
+        houses = part_roofs(read.solid, read.mesh, read.regions, read.sides, bodies, over=over)
+    if houses is not None:
+        apart, findings = houses
+        bodies = apart.bodies
+        read = _read(apart.solid, bodies)
+    apart = cut_upstands(read.solid, read.mesh, read.regions, read.sides, bodies)
+    if apart is not None:
+        bodies = apart.bodies
+        read = _read(apart.solid, bodies)
     shorter = leave_out_tips(read.solid, read.mesh, bodies)
     if shorter is not None:
-        read = replace(_read(shorter[0].solid, shorter[0].bodies), findings=shorter[1])
-    return replace(read, sides=stand_on_roofs(read.mesh, read.regions, read.sides))
+        read = _read(shorter[0].solid, shorter[0].bodies)
+        findings += shorter[1]
+    return replace(read, sides=stand_on_roofs(read.mesh, read.regions, read.sides), findings=findings)
 
 
 def _read(solid: Solid, bodies: np.ndarray) -> Surfaces:
