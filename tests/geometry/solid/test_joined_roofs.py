@@ -1,4 +1,4 @@
-"""A house drawn as one surface becomes walls and a roof that lifts off, as shapely offsets plans and trimesh encloses."""
+"""A house drawn as one surface becomes walls and a roof that lifts off; shapely offsets plans, trimesh encloses."""
 
 from __future__ import annotations
 
