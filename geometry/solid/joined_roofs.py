@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from shapely.geometry import MultiPoint
+from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH, SNAP, UPRIGHT
@@ -22,6 +24,9 @@ from .shells import Side, faces_out, lowest_level
 from .solid import Role, Solid
 
 __all__ = ["House", "find_houses", "part_roofs"]
+
+#: Plans whose areas differ by a smaller share are equally large: a roof over the house that it belongs to.
+_AS_LARGE = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,9 +66,27 @@ def part_roofs(
 
 
 def find_houses(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> tuple[House, ...]:
-    """Return the shells that are houses of walls and roof in one surface."""
-    found = (_house(mesh, regions, side) for side in sides)
-    return tuple(house for house in found if house is not None)
+    """Return the shells that are houses of walls and roof in one surface; dormers and chimneys on a roof are none."""
+    found = [house for side in sides if (house := _house(mesh, regions, side)) is not None]
+    if not found:
+        return ()
+    under = [_plan(mesh, regions, side) for side in sides if side.kind is ShellKind.ROOF]
+    under += [_plan(mesh, regions, house.side) for house in found]
+    return tuple(house for house in found if not _within_larger(_plan(mesh, regions, house.side), under))
+
+
+def _plan(mesh: Mesh, regions: Regions, side: Side) -> BaseGeometry:
+    """Return the convex hull of a shell seen from above."""
+    halves = np.isin(regions.of_face[mesh.face], side.regions)
+    return MultiPoint(mesh.points[mesh.start[halves], :2]).convex_hull
+
+
+def _within_larger(plan: BaseGeometry, others: Sequence[BaseGeometry]) -> bool:
+    """Whether half of a plan or more lies in that of something larger."""
+    return any(
+        other.area > plan.area * (1.0 + _AS_LARGE) and other.intersection(plan).area > 0.5 * plan.area
+        for other in others
+    )
 
 
 def _house(mesh: Mesh, regions: Regions, side: Side) -> House | None:
