@@ -47,12 +47,12 @@ def _mansard(ring: Ring, roof: Roof, height: float) -> RoofSurface:
 def _gable(ring: Ring, roof: Roof, height: float) -> RoofSurface:
     if _is_slanted(ring):
         return lowest_of(_overhung(ring, roof), _box_slopes(ring, roof.pitch, height))
-    return _slopes(ring, roof, [Stage(height - roof.drop, _speeds(ring, roof.pitch, ends_of(ring)))])
+    return _slopes(ring, roof, [Stage(height - roof.drop, _speeds(ring, roof.pitch, _ends_of(ring)))])
 
 
 def _gambrel(ring: Ring, roof: Roof, height: float) -> RoofSurface:
     if not _is_slanted(ring):
-        return _broken(ring, roof, height, ends_of(ring))
+        return _broken(ring, roof, height, _ends_of(ring))
     planes = _box_slopes(ring, roof.lower_pitch, height)
     run = roof.lower_share * _box(ring).width / 2.0
     upper = height + run * (math.tan(roof.lower_pitch) - math.tan(roof.pitch))
@@ -66,7 +66,7 @@ def _half_hip(ring: Ring, roof: Roof, height: float) -> RoofSurface:
         clipped = height + roof.lower_share * rise * box.width
         ends = _two_slopes(box.along, box.left, box.right, roof.pitch, clipped)
         return lowest_of(_overhung(ring, roof), [*_box_slopes(ring, roof.pitch, height), *ends])
-    upright = set(ends_of(ring))
+    upright = set(_ends_of(ring))
     sides = sides_of(ring)
     starts = {k: height - roof.drop + roof.lower_share * rise * math.dist(*sides[k]) for k in upright}
     stages = [Stage(height - roof.drop, _speeds(ring, roof.pitch, upright))]
@@ -153,11 +153,12 @@ def _overhung(ring: Ring, roof: Roof) -> Ring:
     return grow(ring, [roof.overhang] * len(ring))
 
 
-def ends_of(ring: Ring) -> tuple[int, ...]:
+def _ends_of(ring: Ring) -> tuple[int, ...]:
     """Return the sides that bear gables: ends of wings, no two beside one another, narrow ones first.
 
     An end lies between two outer corners and is no wider than the plan has room for a ridge behind it. Of equally
     wide ones those along y come first, so that the ridge of a square runs along x.
+    Raises BadSettingError where there is none.
     """
     sides, turns = sides_of(ring), turns_of(ring)
     count, widest = len(ring), 2.0 * straight_skeleton(ring).top
@@ -172,6 +173,8 @@ def ends_of(ring: Ring) -> tuple[int, ...]:
     for k in sorted(free, key=rank):
         if not {(k - 1) % count, (k + 1) % count} & set(ends):
             ends.append(k)
+    if not ends:
+        raise BadSettingError("No wall of this plan is the end of a wing, where a gable could stand; choose a hip roof")
     return tuple(sorted(ends))
 
 

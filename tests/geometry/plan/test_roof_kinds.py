@@ -38,6 +38,10 @@ PLANS = {
     "slanted": ((0.0, 0.0), (200.0, 0.0), (230.0, 130.0), (20.0, 150.0)),
     "even z": outline_of(PlanKind.Z, length=9, width=6, bar=3, wing=3, square=SQUARE),
     "slanted l": ((0.0, 0.0), (220.0, 10.0), (215.0, 90.0), (100.0, 80.0), (90.0, 190.0), (0.0, 180.0)),
+    "star": tuple(
+        (reach * math.cos(math.tau * k / 10), reach * math.sin(math.tau * k / 10))
+        for k, reach in enumerate([130.0, 60.0] * 5)
+    ),
     "turned l": tuple(
         (0.8 * x - 0.6 * y, 0.6 * x + 0.8 * y)
         for x, y in outline_of(PlanKind.L, length=9, width=7, bar=3, wing=4, square=SQUARE)
@@ -45,12 +49,14 @@ PLANS = {
 }
 KINDS = [kind for kind in RoofKind if kind is not RoofKind.NONE]
 
-WINGED = ("l", "t", "wide t", "u", "z", "even z", "plus", "slanted l", "turned l")
+WINGED = ("l", "t", "wide t", "u", "z", "even z", "plus", "slanted l", "star", "turned l")
 
 #: Roofs that do not lie over a plan, and a word of the sentence that says so.
 NONE_THERE = {
     **{(plan, RoofKind.PYRAMID): "inner corners" for plan in WINGED},
     ("slanted l", RoofKind.CROSSING): "square corners",
+    **{("star", kind): "end of a wing" for kind in (RoofKind.GABLE, RoofKind.GAMBREL, RoofKind.HALF_HIP)},
+    ("star", RoofKind.CROSSING): "square corners",
     ("z", RoofKind.CROSSING): "no free ends",
 }
 #: How many faces a roof has, counted by hand on paper.
