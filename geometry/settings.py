@@ -105,7 +105,7 @@ class RoofSettings:
 
     stop_width: float = 10.0
     stop_length: float = 60.0
-    stop_clearance: float = 0.5
+    stop_clearance: float = 0.8
 
 
 class ClosureKind(StrEnum):

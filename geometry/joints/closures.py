@@ -119,7 +119,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
 
 
 def stands_out(parts: Sequence[Part]) -> float:
-    """Return how far what is glued to closures stands out from its board once that is flat again, mm.
+    """Return how far what is glued to closures and stops stands out from its board once that is flat again, mm.
 
     Of all boards that could bear it, the one that it stands out from least; rings stay loose and do not count.
     """
@@ -131,7 +131,7 @@ def stands_out(parts: Sequence[Part]) -> float:
     ]
     most = 0.0
     for part in parts:
-        if part.kind not in (PartKind.LAP, PartKind.CARRIER) or part.id.endswith("-ring") or not bearing:
+        if part.kind not in (PartKind.LAP, PartKind.CARRIER, PartKind.STOP) or part.id.endswith("-ring") or not bearing:
             continue
         panel = part.panels[0]
         points = np.concatenate([panel.stands.apply(panel.ring, height) for height in (0.0, part.thickness)])

@@ -1,10 +1,14 @@
-"""Stops: strips glued under a roof's slopes, just inside the walls, so that it cannot slide off."""
+"""Stops: what is glued under a roof's slopes just inside the walls, so that it cannot slide off.
+
+Under an eave a strip with a fin at either end (see ``fins``), beside a gable a strip flat under the slope, whose
+edge is square to it at any pitch.
+"""
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +23,7 @@ from ..solid.solid import Role
 from ..tolerance import SNAP
 from ..unfold.cheeks import joiner_at
 from ..unfold.section import Sections
+from .fins import fin
 from .layer import board_layer
 from .taken import Taken
 
@@ -39,6 +44,12 @@ _SHORTEST = 8.0
 #: Pieces of a place to try where something stands in it, as shares of its length.
 _SHARES = (0.75, 0.5, 0.25)
 
+#: Level lengths of a fin's glued edge to try, mm (common practice, no source).
+_LEGS = (15.0, 10.0, 6.0)
+
+#: A strip beside a gable: its length and width, and what it must reach below the slope, mm.
+_RAKE_LENGTH, _RAKE_WIDTH, _RAKE_DEPTH = 40.0, 10.0, 2.5
+
 #: Widths to try, as shares of the width that is set: near a hip a narrower stop is longer.
 _WIDTHS = (1.0, 0.75, 0.5)
 
@@ -56,7 +67,7 @@ class _Wall:
 class _Place:
     """A rectangle under a slope: (low, high) along a wall and from ``base`` into the room by ``width``, mm.
 
-    turn: (2, 2), takes points of the slope's plane to the axes along the wall and into the room.
+    turn: (2, 2), takes points of the slope's plane to the axes along the wall and into the room. wall: beside it.
     """
 
     low: float
@@ -64,6 +75,7 @@ class _Place:
     base: float
     width: float
     turn: np.ndarray
+    wall: _Wall
 
     @property
     def length(self) -> float:
@@ -80,7 +92,10 @@ class _Place:
 def make_stops(
     facets: Facets, sections: Sections, settings: BuildSettings, taken: Taken | None = None
 ) -> tuple[Part, ...]:
-    """Cut one stop for every roof slope that falls outward over an eave wall, clear of all other boards.
+    """Cut a stop for every roof slope over an eave wall and one inside every gable, clear of all other boards.
+
+    A stop is a strip with two fins, the strip alone where fins find no room, and beside a gable as many strips on each
+    other as reach deep enough.
 
     taken: the room of what stands by now, which the stops take as well; without it that of the sections.
     """
@@ -89,19 +104,76 @@ def make_stops(
     for slope_id, walls in sorted(_eave_walls(facets, sections, settings).items()):
         if slope_id not in sections.part_of:
             continue
-        slope, name = facets.facets[slope_id], f"S{len(parts) + 1}"
-
-        def cut(place: _Place, slope: Facet = slope, name: str = name) -> Part:
-            return _stop(facets, sections, settings, slope, place, name)
-
-        def is_free(place: _Place, slope: Facet = slope, name: str = name) -> bool:
-            return taken.is_free([cut(place, slope, name)])
-
-        place = _best_place(facets, sections, settings, slope, walls, is_free)
-        if place is not None:
-            parts.append(cut(place))
-            taken.take(parts[-1:])
+        slope, name = facets.facets[slope_id], f"S{_count(parts) + 1}"
+        finned = _Cut(facets, sections, settings, slope, name, fins=True)
+        for cut in (finned, replace(finned, fins=False)):
+            place = _best_place(
+                facets, sections, settings, slope, walls, lambda place, cut=cut: cut.is_free(place, taken)
+            )
+            if place is not None:
+                made = cut(place)
+                parts += made
+                taken.take(made)
+                break
+    for wall, slopes in _gables(facets, sections, settings):
+        eaves = replace(settings.eaves, stop_length=_RAKE_LENGTH, stop_width=_RAKE_WIDTH)
+        under = replace(settings, eaves=eaves)
+        tried: list[tuple[_Place, _Cut]] = []
+        for slope in slopes:
+            cut = _Cut(facets, sections, under, slope, f"S{_count(parts) + 1}", layers=_layers(settings))
+            place = _best_place(
+                facets, sections, under, slope, [wall], lambda place, cut=cut: cut.is_free(place, taken)
+            )
+            if place is not None:
+                tried.append((place, cut))
+        if tried:
+            place, cut = max(tried, key=lambda each: round(each[0].length, 6))
+            made = cut(place)
+            parts += made
+            taken.take(made)
     return tuple(parts)
+
+
+def _count(parts: Sequence[Part]) -> int:
+    """Return how many stops there are by now: a fin and a second layer belong to their strip."""
+    return sum("-" not in part.id for part in parts)
+
+
+def _layers(settings: BuildSettings) -> int:
+    return math.ceil(_RAKE_DEPTH / settings.roof.thickness)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cut:
+    """Cuts the stop of one slope at a place. fins: with one at either end; layers: of boards on each other."""
+
+    facets: Facets
+    sections: Sections
+    settings: BuildSettings
+    slope: Facet
+    name: str
+    fins: bool = False
+    layers: int = 1
+
+    def __call__(self, place: _Place) -> tuple[Part, ...]:
+        """Return the parts at a place, none where its fins have no depth."""
+        if not self.fins:
+            return tuple(
+                _stop(self.facets, self.sections, self.settings, self.slope, place, self.name, layer)
+                for layer in range(self.layers)
+            )
+        for leg in _LEGS:
+            fins = _fins(self.facets, self.sections, self.settings, self.slope, place, leg, self.name)
+            if fins is not None:
+                thickness = self.settings.roof.thickness
+                between = replace(place, low=place.low + thickness, high=place.high - thickness)
+                strip = _stop(self.facets, self.sections, self.settings, self.slope, between, self.name)
+                return (strip, *fins)
+        return ()
+
+    def is_free(self, place: _Place, taken: Taken) -> bool:
+        made = self(place)
+        return bool(made) and taken.is_free(made)
 
 
 def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> dict[int, list[_Wall]]:
@@ -115,13 +187,41 @@ def _eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> 
             if edge.right is not None:
                 continue
             ends = facets.ends(edge)
-            # a roof in halves lies on a wall with more than one slope
-            over = (sections.setbacks.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
-            for slope in dict.fromkeys(over):
-                # beside a rake the slope falls along the wall
-                if slope is not None and float(facets.facets[slope].frame.n @ into) < -SNAP:
+            for slope in _slopes_over(sections, ends):
+                # beside a rake the slope falls along the wall; on the higher wall of a lean-to it falls into the room
+                outward = float(facets.facets[slope].frame.n @ into)
+                if outward < -SNAP or (outward > SNAP and abs(ends[1, 2] - ends[0, 2]) < SNAP):
                     found.setdefault(slope, []).append(_Wall(facet, ends, into))
     return found
+
+
+def _slopes_over(sections: Sections, ends: np.ndarray) -> tuple[int, ...]:
+    """Return the slopes that lie on an edge, (2, 3) mm: on that of a roof in halves more than one."""
+    over = (sections.setbacks.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
+    return tuple(dict.fromkeys(slope for slope in over if slope is not None))
+
+
+def _gables(facets: Facets, sections: Sections, settings: BuildSettings) -> Iterator[tuple[_Wall, tuple[Facet, ...]]]:
+    """Yield walls whose top edges climb with the slopes over them, each with its longest such edge and its slopes."""
+    for facet in facets.facets:
+        if not facets.is_wall(facet) or facets.shell_of(facet).stands_on:
+            continue
+        into = facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
+        edges: list[tuple[float, np.ndarray, tuple[int, ...]]] = []
+        for edge in facets.edges_of(facet):
+            ends = facets.ends(edge)
+            if edge.right is not None or abs(ends[1, 2] - ends[0, 2]) < SNAP:
+                continue
+            slopes = tuple(
+                slope
+                for slope in _slopes_over(sections, ends)
+                if abs(float(facets.facets[slope].frame.n @ into)) < SNAP and slope in sections.part_of
+            )
+            if slopes:
+                edges.append((facets.length(edge), ends, slopes))
+        if edges:
+            _, ends, slopes = max(edges, key=lambda each: round(each[0], 6))
+            yield _Wall(facet, ends, into), tuple(facets.facets[slope] for slope in slopes)
 
 
 def _best_place(
@@ -217,7 +317,7 @@ def _places(
             length = min(eaves.stop_length, end - start)
             if length >= _SHORTEST:
                 middle = (start + end) / 2
-                yield _Place(middle - length / 2, middle + length / 2, base, width, turn)
+                yield _Place(middle - length / 2, middle + length / 2, base, width, turn, wall)
 
 
 def _turn_along(foot: np.ndarray, slope: Facet, wall: _Wall) -> np.ndarray:
@@ -247,10 +347,20 @@ def _under(settings: BuildSettings, slope: Facet, wall: _Wall, low: float, high:
     return line
 
 
-def _stop(facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, place: _Place, name: str) -> Part:
+def _stop(
+    facets: Facets,
+    sections: Sections,
+    settings: BuildSettings,
+    slope: Facet,
+    place: _Place,
+    name: str,
+    layer: int = 0,
+) -> Part:
+    """Return the strip at a place, or the layer below it that is glued to it."""
     ring = place.ring
     low, base = ring.min(axis=0)
-    outline, panel = board_layer(slope, ring, ring, height=0.0, eye=-1)
+    thickness = settings.roof.thickness
+    outline, panel = board_layer(slope, ring, ring, height=-layer * thickness, eye=-1)
     eave = facets.ring(slope)
     roof = sections.part_of[slope.id]
     note = (
@@ -258,18 +368,48 @@ def _stop(facets: Facets, sections: Sections, settings: BuildSettings, slope: Fa
         f"eave edge and {low - eave[:, 0].min():.1f} mm from that slope's left end as seen from outside."
     )
     return Part(
-        id=name,
-        label=f"Roof stop {name[1:]}",
+        id=f"{name}-{layer + 1}" if layer else name,
+        label=f"Roof stop {name[1:]}{f' layer {layer + 1}' if layer else ''}",
         kind=PartKind.STOP,
         stock=settings.roof.name,
-        thickness=settings.roof.thickness,
+        thickness=thickness,
         face_up=FaceUp.ROOM,
         board_side=1,
         outline=outline,
         panels=(panel,),
         stage=3,
-        notes=(note,),
+        notes=(f"Glue it under {name}, edges in line." if layer else note,),
     )
+
+
+def _fins(
+    facets: Facets,
+    sections: Sections,
+    settings: BuildSettings,
+    slope: Facet,
+    place: _Place,
+    leg: float,
+    name: str,
+) -> tuple[Part, Part] | None:
+    """Return the fins at both ends of a place, or None where they have no depth or leave their slope."""
+    thickness = settings.roof.thickness
+    wall = place.wall
+    top = float(wall.ends[0, 2]) - sections.setbacks.eaves.drop(
+        wall.facet, wall.ends[0], wall.ends[1], (0.0, settings.walls.thickness)
+    )
+    if abs(wall.ends[1, 2] - wall.ends[0, 2]) > SNAP or place.length < _SHORTEST + 2 * thickness:
+        return None
+    edge = np.array([[place.low, place.base], [place.high - thickness, place.base]]) @ place.turn
+    starts = slope.frame.raise_(edge)
+    along = (starts[1] - starts[0]) / np.linalg.norm(starts[1] - starts[0])
+    made = []
+    for start, letter in zip(starts, "ab", strict=True):
+        note = f"Glue it upright to the end of {name} and to the roof, its straight edge toward the wall."
+        one = fin(settings, slope, start, wall.into, along, leg=leg, top=top, name=f"{name}{letter}-fin", note=note)
+        if one is None:
+            return None
+        made.append(one)
+    return made[0], made[1]
 
 
 def _taken(
