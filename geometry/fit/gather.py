@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
 from ..board.stock import Stock
 from ..part import Joiner, Part, PartKind, Tab
@@ -27,6 +29,7 @@ def find_joints(
     return (
         *_tabs(tabs, by_id, settings),
         *(joint for joiner in joiners for joint in _joiner(joiner, by_id, settings)),
+        *(joint for joiner in joiners for joint in _cheeks(joiner, by_id, parts, settings)),
         *_rings(parts, settings),
         *_lattices(parts, settings.stocks),
     )
@@ -57,6 +60,10 @@ def _spread(tab: Tab, tabs: Sequence[Tab]) -> float:
     level = [float(away @ run) for away in mates if np.linalg.norm(away - (away @ run) * run) < _IN_LINE]
     return max(level, default=0.0) - min(level, default=0.0)
 
+
+#: Slopes less than this are level; a plane whose normal has less of the upright is a wall; a cheek further below a roof
+#: than this, mm, never meets it.
+_LEVEL, _STEEP, _NEAR = 0.02, 0.05, 6.0
 
 #: Tabs of one straight wall lie in one line within this, mm.
 _IN_LINE = 0.1
@@ -95,6 +102,54 @@ def _joiner(joiner: Joiner, by_id: Mapping[str, Part], settings: BuildSettings) 
             features=2,
             name=f"{joiner.id} {k}",
         )
+
+
+def _cheeks(
+    joiner: Joiner, by_id: Mapping[str, Part], parts: Sequence[Part], settings: BuildSettings
+) -> Iterator[Joint]:
+    """Yield cheeks under a slope: thick boards, card and paint move an outer one out, thin ones an inner one."""
+    core, wall = settings.joiners.name, settings.walls.name
+    for name, outer in zip(joiner.cheeks, (1.0, -1.0), strict=True):
+        found = _under_roof(by_id[name], parts)
+        if found is None:
+            continue
+        above, pitch = found
+        paint = settings.joiner.paint if outer > 0.0 else 0.0
+        terms = [
+            Term(Cause.THICKNESS, wall, -outer * pitch),
+            Term(Cause.GLUE, core, -outer * pitch / 2),
+        ]
+        if joiner.shim > 0.0:
+            terms.append(Term(Cause.CARD, core, -outer * pitch / 2))
+        if paint > 0.0:
+            terms.append(Term(Cause.PAINT, core, -pitch))
+        nominal = above - outer * pitch * joiner.shim / 2 - pitch * paint
+        yield Clearance(JointKind.CHEEK, (name, joiner.id), nominal, tuple(terms))
+
+
+def _under_roof(cheek: Part, parts: Sequence[Part]) -> tuple[float, float] | None:
+    """Return how far a roof's underside lies above a cheek, mm, and the slope there; None where there is no roof.
+
+    Measured at the corners of both faces of the standing board against the panels over them; level roofs do not count.
+    """
+    panel = cheek.panels[0]
+    corners = np.vstack([panel.stands.apply(panel.ring, z) for z in (0.0, cheek.board_side * cheek.thickness)])
+    nearest: tuple[float, float] | None = None
+    for roof in parts:
+        if roof.kind is not PartKind.ROOF:
+            continue
+        for slope in roof.panels:
+            x, y, z = slope.stands.x, slope.stands.y, slope.stands.z
+            if abs(float(z[2])) < _STEEP:
+                continue
+            pitch = float(np.hypot(z[0], z[1])) / abs(float(z[2]))
+            heights = slope.stands.origin[2] - ((corners[:, :2] - slope.stands.origin[:2]) @ z[:2]) / z[2]
+            over = np.column_stack([corners[:, :2], heights]) - slope.stands.origin
+            within = shapely.contains_xy(Polygon(slope.ring), over @ x, over @ y)
+            above = (heights - corners[:, 2])[within]
+            if len(above) and pitch > _LEVEL and (nearest is None or above.min() < nearest[0]):
+                nearest = (float(above.min()), pitch)
+    return nearest if nearest is not None and nearest[0] < _NEAR else None
 
 
 def _rings(parts: Sequence[Part], settings: BuildSettings) -> Iterator[Joint]:

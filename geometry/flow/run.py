@@ -11,6 +11,7 @@ from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
 from ..joints.closed_body import check_closed_bodies
+from ..joints.engaged import check_stops
 from ..joints.floor import lay_floor
 from ..joints.held_roof import hold_roofs
 from ..joints.hold import check_corners, check_loose, check_unmarked, find_hold
@@ -74,7 +75,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     )
     progress.tell(0.35)
     proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
-    swings = check_swings(parts, floors.tabs, settings)
+    swings = (*check_swings(parts, floors.tabs, settings), *check_stops(facets, parts))
     fit = assess(find_joints(parts, joiners.joiners, floors.tabs, settings), settings.stocks)
     progress.tell(0.5)
     stow = stow_away(parts, joiners.joiners, _standing_size(parts), glued=closures.glued)

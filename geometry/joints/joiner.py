@@ -10,6 +10,7 @@ from shapely.geometry import Point, Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
+from ..board.spread import thickness_spread
 from ..findings import Finding, Location, Severity, place
 from ..part import FaceUp, Joiner, LabelSpot, Panel, Part, PartKind, frozen
 from ..settings import BuildSettings, JoinerSettings
@@ -36,6 +37,10 @@ _ARROW, _LEAST_ARROW = 8.0, 3.0
 
 #: What marks on a core keep from edges and from one another, both sides together, mm (common practice, no source).
 _MARK_EDGE = 4.0
+
+
+#: What a cheek under a roof keeps beyond that, level, mm: glue lines and places (common practice, no source).
+_UNDER_ROOF = 0.1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -212,7 +217,10 @@ def _boards(
     facet = facets.left(edge)
     side = outward(facets, facet, settings)
     layers = _layers(settings, side)
-    rings = [_band(facets, edge, layer.width / 2, _along_n(layer, side), sections.setbacks.eaves) for layer in layers]
+    rings = [
+        _band(facets, edge, layer.width / 2, _along_n(_real(layer, settings), side), sections.setbacks.eaves)
+        for layer in layers
+    ]
     if any(len(ring) < 3 for ring in rings):
         return []
     common = intersection_all([Polygon(ring) for ring in rings])
@@ -226,6 +234,22 @@ def _boards(
         _board(facet, settings, layer, name, ring, holes, side, foot if layer.role == "core" else None)
         for layer, ring in zip(layers, rings, strict=True)
     ]
+
+
+def _real(layer: _Layer, settings: BuildSettings) -> _Layer:
+    """Return the room that a cheek may take of thick board, card and paint, which its top must clear under a roof.
+
+    An outer cheek of thick boards stands out further and meets the slope lower; the face of an inner one that looks at
+    a thin wall comes nearer to it.
+    """
+    joiner = settings.joiner
+    card = max(0.0, channel_width(settings.walls.thickness, joiner) - settings.joiners.thickness)
+    thin, thick = thickness_spread(settings.joiners)
+    if layer.role == "outer":
+        return replace(layer, high=layer.high + card / 2 + joiner.paint + thick + _UNDER_ROOF)
+    if layer.role == "inner":
+        return replace(layer, high=layer.high + max(0.0, -thin - card / 2) + _UNDER_ROOF)
+    return layer
 
 
 def _along_n(layer: _Layer, side: int) -> tuple[float, float]:

@@ -312,7 +312,7 @@ def _roof_step(outcome: Outcome, below: tuple[Part, ...], roof: tuple[Part, ...]
     else:
         words = f"Bend the roof along its lattices and set it {place}." if bends else f"Set the roof {place}."
     if any(part.kind is PartKind.STOP for part in roof):
-        words += " The stops under the eaves go inside the long walls and keep it from sliding."
+        words += " The stops under it go inside the walls and keep it from sliding."
     if walled:
         words += " It only rests there, so that you can lift it off to play inside."
     return Step(

@@ -138,9 +138,9 @@ def _stops(stops: list[Part], outcome: Outcome) -> str:
     )
     air = length(outcome.settings.eaves.stop_clearance, 2)
     return f"""<h3>Roof stops</h3>
-<p>The stops are glued flat to the underside of the roof, so that they lie just inside the long walls. Before the
-glue grabs,
-set the roof on the standing walls and check that each stop clears the wall by about {air} mm.</p>
+<p>The stops are glued to the underside of the roof, just inside the walls: strips flat under the slope, and at both
+ends of a strip under the eaves a fin on edge, whose straight side hangs beside the wall. Put a card of about {air} mm
+between wall and stop, set the roof on the standing walls and let the glue grab; then take the card out.</p>
 <ul>
 {items}
 </ul>"""

@@ -46,11 +46,11 @@ def test_a_stop_lies_along_its_wall_however_the_roof_falls(turn: float, slope: f
     stops = [part for part in outcome.parts if part.kind is PartKind.STOP]
     assert stops
     plan = Polygon(PLAN)
-    for stop in stops:
+    for stop in [stop for stop in stops if not stop.id.endswith("-fin")]:
         away = [plan.exterior.distance(Point(corner)) for corner in corners_of(stop)[:, :2]]
         assert all(plan.contains(Point(corner)) for corner in corners_of(stop)[:, :2])
         # the edge beside the wall keeps its clearance along its whole length
-        assert sorted(away)[:2] == pytest.approx([0.5, 0.5])
+        assert sorted(away)[:2] == pytest.approx([0.8, 0.8])
         # a strip 10 mm wide, no longer than 60
         assert stop.outline.area / 10.0 == pytest.approx(stop.outline.length / 2.0 - 10.0)
         assert stop.outline.area <= 600.0 + 1e-6

@@ -102,8 +102,10 @@ def test_eaves_by_the_carpenter_s_square(rise: int) -> None:
     assert min(roof.size) == pytest.approx(2 * slope - lost, abs=2 * (152.0 / 2 + 6.0) / 12 * 0.005)
     # a square-cut wall top touches with its outer edge: lowered by t tan(pitch), the outer cheek by twice that
     drop = 3.0 * pitch
-    assert part(outcome, "J1-outer").size[1] == pytest.approx(62.0 - 2 * drop)
-    assert part(outcome, "J1-inner").size[1] == pytest.approx(62.0)
+    # and both cheeks by what card, paint and the thickest or thinnest boards of EN 315 add, and 0.1
+    card = 0.12 + 2 * 0.08
+    assert part(outcome, "J1-outer").size[1] == pytest.approx(62.0 - 2 * drop - (card / 2 + 0.08 + 0.29 + 0.1) * pitch)
+    assert part(outcome, "J1-inner").size[1] == pytest.approx(62.0 - (0.49 - card / 2 + 0.1) * pitch)
     assert part(outcome, "J1-core").size[1] == pytest.approx(62.0 - drop + 2.8)
 
 
@@ -127,14 +129,15 @@ def test_without_a_roof_the_gable_keeps_its_point() -> None:
 def test_stops_lie_inside_the_walls_with_their_clearance() -> None:
     outcome = build(walls(roof=8 / 12))
     stops = [one for one in outcome.parts if one.kind is PartKind.STOP]
-    assert len(stops) == 2
+    assert [stop.id for stop in stops] == ["S1", "S1a-fin", "S1b-fin", "S2", "S2a-fin", "S2b-fin", "S3", "S4"]
     for stop in stops:
         panel = stop.panels[0]
         corners = panel.stands.apply(panel.ring)
-        to_wall = min(abs(corners[:, 1]).min(), abs(152.0 - corners[:, 1]).min())
-        assert to_wall == pytest.approx(0.5)
+        across = 230.0 if stop.id in ("S3", "S4") else 152.0
+        along = corners[:, 0 if stop.id in ("S3", "S4") else 1]
+        assert min(abs(along).min(), abs(across - along).min()) == pytest.approx(0.8)
         assert corners[:, 1].min() > 0 and corners[:, 1].max() < 152.0
-        assert stop.notes and "R1" in stop.notes[0]
+        assert stop.notes and ("S" if stop.id.endswith("-fin") else "R1") in stop.notes[0]
 
 
 def test_every_tab_has_a_slot_larger_by_the_play_and_none_lies_in_a_joiner() -> None:
