@@ -110,6 +110,9 @@ def _begin() -> float | None:
     wanted = _state.wanted
     if wanted is None or _state.job is not None:
         return _LOOK if wanted is not None else None
+    if nets.is_large(bpy.context.scene):
+        _answer(wanted, Costs((), "The building has too many faces to weigh its edges."))
+        return None
     try:
         model = nets.read_model(bpy.context.scene)
     except GeometryError as error:

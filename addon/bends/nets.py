@@ -32,18 +32,23 @@ __all__ = [
     "Model",
     "Tried",
     "forget",
+    "is_large",
     "keep",
     "known",
     "looked_at",
     "read_model",
     "revision",
     "shown_roles",
+    "shows_another",
     "try_model",
     "try_now",
 ]
 
 #: How long the model must rest before its nets are tried again, and how often the window looks for them then, s.
 _REST, _LOOK = 0.4, 0.1
+
+#: More faces than this take longer to read than a view may stand still, 0.1 s; their nets are tried after a click only.
+_LARGE = 10_000
 
 _NO_NET = "No roof or other body here could bend; walls bend at corners and part at breaks."
 
@@ -116,6 +121,14 @@ def read_model(scene: bpy.types.Scene) -> Model:
     return Model(uids, reading.read_solid(targets, scene), reading.read_settings(scene), given)
 
 
+def is_large(scene: bpy.types.Scene) -> bool:
+    """Return whether the building has so many faces that it is not read while the maker works on it."""
+    try:
+        return sum(len(target.data.polygons) for target in reading.find_block_out(scene)) > _LARGE
+    except GeometryError:
+        return False
+
+
 def try_model(model: Model, progress: Progress) -> Tried:
     """Return the nets of a model with their ghosts; plain values only, for any thread."""
     from ..geometry.flow.trying import nets_to_try
@@ -183,6 +196,15 @@ def looked_at(context: bpy.types.Context) -> tuple[ShellNets, Alternative] | Non
     return tried.rows[at] if tried is not None and 0 <= at < len(tried.rows) else None
 
 
+def shows_another(context: bpy.types.Context) -> bool:
+    """Return whether a net is shown that is not the one on the mesh: what was made of that one is no part of it."""
+    found = looked_at(context)
+    if found is None or not context.window_manager.stowfold.show_nets:
+        return False
+    shell, net = found
+    return shell.present is None or shell.nets[shell.present] is not net
+
+
 def shown_roles(context: bpy.types.Context, target: bpy.types.Object) -> Mapping[int, Role]:
     """Return what the net that is looked at makes of an object's edges, by index, while nets are shown."""
     found, tried = looked_at(context), _state.tried
@@ -231,7 +253,7 @@ def _compare() -> float | None:
     """Try the nets of a changed model in a thread."""
     if background.running() is not None:
         return _REST  # what the maker waits for goes first
-    model = _changed_model(bpy.context.scene)
+    model = None if is_large(bpy.context.scene) else _changed_model(bpy.context.scene)
     if model is None:
         return None
     _leave()

@@ -12,6 +12,7 @@ from ..host.reading import to_units
 from ..jobs import results
 from ..window.kept import Kept
 from ..window.strokes import draw_strokes
+from . import nets
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
@@ -48,12 +49,12 @@ def _make_lines(outcome: Outcome, scene: bpy.types.Scene) -> Mapping[str, np.nda
 
 
 def draw() -> None:
-    """Draw the parts of the last check; nothing while it is out of date."""
+    """Draw the parts of the last check; nothing while it is out of date, or while another net is looked at."""
     context = bpy.context
     if not context.window_manager.stowfold.show_parts or not context.space_data.overlay.show_overlays:
         return
     report = results.shown(context)
-    if report is not None and not report.stale:
+    if report is not None and not report.stale and not nets.shows_another(context):
         lines = lines_of(report, context.scene)
         draw_strokes(context, [(COLOURS[kind], pieces) for kind, pieces in lines.items()], width=_WIDTH)
 

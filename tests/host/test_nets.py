@@ -262,8 +262,11 @@ def test_edges_are_drawn_as_the_net_that_is_looked_at_has_them(hip):
         assert len(drawn) == 4 + nets.looked_at(bpy.context)[1].measures.bends
     assert len(set(lengths.values())) > 1
     view().show_nets = False
-    assert nets.shown_roles(bpy.context, hip) == {}
+    assert nets.shown_roles(bpy.context, hip) == {} and not nets.shows_another(bpy.context)
     view().show_nets = True
+    assert nets.shows_another(bpy.context)
+    view().net = next(k for k, row in enumerate(view().nets) if row.present)
+    assert not nets.shows_another(bpy.context)
 
 
 @pytest.mark.slow
@@ -303,3 +306,13 @@ def test_a_mesh_that_cannot_be_built_says_why(add_mesh):
     add_mesh("Screen", [(0, 0, 0), (90, 0, 0), (90, 30, 70), (0, 0, 70)], [(0, 1, 2, 3)])
     assert bpy.ops.stowfold.try_nets() == {"CANCELLED"}
     assert "out of flat" in nets_panel._said(bpy.context)[0]
+
+
+def test_a_building_of_very_many_faces_is_not_read_while_it_is_worked_on(add_carpet):
+    target = add_carpet("Meadow")
+    assert nets.is_large(bpy.context.scene)
+    select_edge(target, 3)
+    assert costs.costs_of_selection(bpy.context) is None
+    wait_for(costs._begin)
+    assert "too many faces" in costs.costs_of_selection(bpy.context).why
+    bpy.ops.object.mode_set(mode="OBJECT")
