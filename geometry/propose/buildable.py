@@ -15,6 +15,7 @@ from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import SNAP
+from ..unfold.cheeks import least_cheeks
 from ..unfold.section_checks import short_sides
 from ..unfold.setbacks import Setbacks, find_setbacks, least_axis, strained_bends
 
@@ -58,7 +59,7 @@ def refuse_unparted_walls(facets: Facets, settings: BuildSettings, *, longest: f
     """Raise BadSettingError that says why no choice of breaks opens a ring of walls. longest: of a part, mm."""
     setbacks = find_setbacks(facets, [edge.id for edge in _corners(facets)], settings)
     joiner = settings.joiner
-    need = joiner.cheek_width + 2 * joiner.margin
+    need = least_cheeks(joiner) + 2 * joiner.margin
     room = max(_level_run(setbacks, facet) for facet in _walls(facets))
     if room < need:
         raise BadSettingError(

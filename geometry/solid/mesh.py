@@ -13,7 +13,7 @@ from ..errors import UnreadableError
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, WELD
 from .connected import connected
-from .crowded import walls_that_go_on
+from .crowded import faces_that_go_on
 from .lost_marks import lost_marks
 from .sew import check_gaps, sew, stitch_notes
 from .solid import Role, Solid
@@ -280,9 +280,11 @@ def _pair_crowded(
     mate: np.ndarray,
     crowded: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Pair the walls that go on into each other at edges of more than two; the others end there as free edges."""
+    """Pair the faces that go on into each other at edges of more than two; the others end there as free edges."""
     if not crowded.any():
         return mate, crowded
+    paired = np.flatnonzero(mate > np.arange(len(mate)))
+    bodies = connected(len(faces.ids), face[paired], face[mate[paired]])
     mate, crowded = mate.copy(), crowded.copy()
     halves = np.flatnonzero(crowded)
     low, high = np.minimum(start, end)[halves], np.maximum(start, end)[halves]
@@ -291,11 +293,12 @@ def _pair_crowded(
         own = halves[group == k]
         which = face[own]
         ends = points[[start[own[0]], end[own[0]]]]
-        pair = walls_that_go_on(ends, faces.normal[which], faces.centre[which], faces.area[which])
-        if pair is not None:
-            one, two = own[list(pair)]
+        pairs = faces_that_go_on(ends, faces.normal[which], faces.centre[which], faces.area[which], bodies[which])
+        if pairs is None:
+            continue
+        for one, two in own[np.array(pairs)]:
             mate[one], mate[two] = two, one
-            crowded[own] = False
+        crowded[own] = False
     return mate, crowded
 
 

@@ -12,7 +12,8 @@ from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.settings import BoardFace
-from stowfold.geometry.solid.crowded import walls_that_go_on
+from stowfold.geometry.solid.crowded import faces_that_go_on
+from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Solid, make_solid
 
 BOARD = find_stock("birch-plywood-3", read_stocks())
@@ -90,5 +91,29 @@ def test_walls_go_on_straight_or_round_the_outer_corner(turns: tuple[float, ...]
     away = np.array([(np.cos(turn), np.sin(turn), 0.5) for turn in np.radians(turns)])
     normals = np.column_stack([-away[:, 1], away[:, 0], np.zeros(len(turns))])
     ends = np.array([(0.0, 0.0, 0.0), (0.0, 0.0, 1.0)])
-    found = walls_that_go_on(ends, normals, away, np.ones(len(turns)))
-    assert (found if found is None else tuple(sorted(found))) == pair
+    found = faces_that_go_on(ends, normals, away, np.ones(len(turns)), np.arange(len(turns)))
+    assert (found if found is None else tuple(sorted(found[0]))) == pair
+
+
+def test_houses_that_touch_at_a_corner_stay_two_houses() -> None:
+    one = [(0.0, 0.0), (120.0, 0.0), (120.0, 100.0), (0.0, 100.0), (0.0, 0.0)]
+    two = [(120.0, 100.0), (240.0, 100.0), (240.0, 220.0), (120.0, 220.0), (120.0, 100.0)]
+    facets = find_facets(walls(one, two))
+    assert not facets.findings
+    assert [len(shell.facets) for shell in facets.shells] == [4, 4]
+    # the boards of both grow away from their rooms
+    for shell in facets.shells:
+        middle = np.mean([facets.corners(facets.facets[k]).mean(axis=0) for k in shell.facets], axis=0)
+        for k in shell.facets:
+            away = facets.corners(facets.facets[k]).mean(axis=0) - middle
+            assert away @ facets.facets[k].frame.n > 0.0
+
+
+def test_a_floor_that_an_inner_wall_divides_stays_one_floor() -> None:
+    solid = walls(SPLIT, INNER)
+    at = {tuple(point): k for k, point in enumerate(solid.points.tolist())}
+    left, right = [(0, 0), (110, 0), (110, 120), (0, 120)], [(110, 0), (220, 0), (220, 120), (110, 120)]
+    floors = [tuple(at[float(x), float(y), 0.0] for x, y in half) for half in (left, right)]
+    outcome = run(make_solid(solid.points, [*solid.faces, *floors]), ALL, title="House with a floor")
+    assert not errors(outcome)
+    assert sum(part.kind is PartKind.FLOOR for part in outcome.parts) == 1
