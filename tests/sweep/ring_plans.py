@@ -219,6 +219,31 @@ def inner_wall_apart(chance: Chance) -> Plan:
     )
 
 
+#: Rings and further walls, in squares: walls that cross, end at others, share a wall or an edge, or stand outside.
+_ROOMS: tuple[tuple[str, str], ...] = (
+    ("0,0 4,0 8,0 8,3 8,6 4,6 0,6 0,3", "4,0 4,3 4,6 | 0,3 4,3 8,3"),
+    ("0,0 4,0 8,0 8,6 4,6 0,6 0,3", "4,0 4,3 4,6 | 0,3 4,3"),
+    ("0,0 4,0 8,0 8,3 8,6 0,6", "4,0 4,3 8,3"),
+    ("0,0 5,0 5,5 0,5", "5,0 9,0 9,5 5,5"),
+    ("0,0 5,0 5,5 0,5", "5,1 9,1 9,4 5,4"),
+    ("0,0 4,0 8,0 8,6 0,6", "4,0 4,-1"),
+    ("0,0 8,0 8,6 0,6", "8,0 10,0"),
+    ("0,0 4,0 8,0 8,6 0,6", "4,0 4,4"),
+    ("0,0 4,0 8,0 8,6 4,6 0,6", "4,0 8,6"),
+)
+
+
+def inner_rooms(chance: Chance) -> Plan:
+    """One of the arrangements above, drawn out by up to a quarter."""
+    ring, chains = _ROOMS[int(chance.integers(len(_ROOMS)))]
+    scale = SQUARE * chance.uniform(1.0, 1.25)
+    lines = [
+        _ring([tuple(map(float, point.split(","))) for point in line.split()]) * scale
+        for line in (ring, *chains.split("|"))
+    ]
+    return Plan("inner rooms", lines[:1], _height(chance), chains=tuple(lines[1:]))
+
+
 def with_openings(chance: Chance) -> Plan:
     """A rectangle, L or right-angled plan with doors and windows as makers put them."""
     rings = (rectangle, wings, right_angled)[int(chance.integers(3))](chance)
@@ -251,6 +276,7 @@ OTHERS = {
     "ruin": ruin,
     "inner wall": inner_wall,
     "inner wall apart": inner_wall_apart,
+    "inner rooms": inner_rooms,
     "openings": with_openings,
 }
 
