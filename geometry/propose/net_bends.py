@@ -13,13 +13,13 @@ import numpy as np
 
 from ..board.lattice import Lattice
 from ..settings import BuildSettings
-from ..solid.facets import Facets, Shell
+from ..solid.facets import Facet, Facets, Shell
 from ..tolerance import LENGTH
 from ..unfold.corner import Bend, bend
-from ..unfold.eaves import find_eaves
+from ..unfold.eaves import Eaves, find_eaves
 from ..unfold.outline import MovedRing, move_sides
 from ..unfold.section_checks import is_whole, short_sides
-from ..unfold.setbacks import MovedFacet, design_axis, designed, reach, side_distance, stock_for, strain
+from ..unfold.setbacks import MovedFacet, design_axis, designed, find_narrow, reach, side_distance, stock_for, strain
 
 __all__ = ["Bench", "Bends", "Hinge", "Panel"]
 
@@ -59,22 +59,26 @@ class Bench:
         self._stock = stock_for(facets, facets.facets[min(shell.facets)], settings)
         self._hinges: dict[tuple[int, float], Hinge] = {}
         self._panels: dict[tuple[int, tuple[tuple[int, float], ...]], Panel] = {}
-        eaves = find_eaves(facets, {})
+        eaves, narrow = find_eaves(facets, {}), find_narrow(facets, settings)
         self._rings = {}
         self._distances = {}
         for k in shell.facets:
             facet = facets.facets[k]
             self._rings[k] = [facets.ring(facet, r) for r in range(len(facet.rings))]
-            self._distances[k] = [
-                np.array([side_distance(facets, facet, r, side, {}, eaves, settings) for side in range(len(ring))])
-                for r, ring in enumerate(facet.rings)
-            ]
+            self._distances[k] = [self._parted(facet, r, eaves, narrow) for r in range(len(facet.rings))]
         # no edge of an opening bends, so openings stay as they are
         self._holes = {
             k: [move_sides(*moved) for moved in zip(rings[1:], self._distances[k][1:], strict=True)]
             for k, rings in self._rings.items()
         }
         self.start = Bends(self, {}, {}, {}, {k: self.panel(k, {}) for k in shell.facets})
+
+    def _parted(self, facet: Facet, ring: int, eaves: Eaves, narrow: frozenset[int]) -> np.ndarray:
+        """Return the setbacks of the sides of a ring where nothing bends, mm."""
+        sides = range(len(facet.rings[ring]))
+        return np.array(
+            [side_distance(self.facets, facet, ring, side, {}, eaves, self._settings, narrow) for side in sides]
+        )
 
     def hinge(self, edge: int, axis: float) -> Hinge:
         """Return the hinge of an edge over an axis, mm, with the rows that the sections will give it."""

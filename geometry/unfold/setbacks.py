@@ -21,6 +21,7 @@ from .butts import butt_setback
 from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
 from .headroom import span_under_roof
+from .hollow import hollow_setback, narrow_facets
 from .met_walls import stand_off
 from .outline import MovedRing, move_sides
 from .saddles import saddle_of, saddle_setback
@@ -30,6 +31,7 @@ __all__ = [
     "Setbacks",
     "design_axis",
     "designed",
+    "find_narrow",
     "find_setbacks",
     "lattice_designer",
     "least_axis",
@@ -88,6 +90,11 @@ def stock_for(facets: Facets, facet: Facet, settings: BuildSettings) -> Stock:
     return settings.roof if facets.shell_of(facet).kind is ShellKind.ROOF else settings.walls
 
 
+def find_narrow(facets: Facets, settings: BuildSettings) -> frozenset[int]:
+    """Return the facets that are too narrow to give way in a hollow."""
+    return narrow_facets(facets, lambda facet: stock_for(facets, facet, settings).thickness)
+
+
 def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings) -> Setbacks:
     """Design the lattice of every hinge and move the sides of all facets back to make room for them.
 
@@ -98,6 +105,7 @@ def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings
     """
     hinges = tuple(hinges)
     flat_eaves = find_eaves(facets, {})
+    narrow = find_narrow(facets, settings)
     design = lattice_designer(settings.hinge)
     axes = {edge: (0.0, facets.length(facets.edges[edge])) for edge in hinges}
     shortest = {edge: high - low for edge, (low, high) in axes.items()}
@@ -124,7 +132,7 @@ def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings
         }
         if all(abs(widths.get(edge, 0.0) - made.flat_width) < LENGTH for edge, made in lattices.items()):
             break
-        moved = {f.id: _moved(facets, f, bends, flat_eaves, settings) for f in facets.facets}
+        moved = {f.id: _moved(facets, f, bends, flat_eaves, settings, narrow) for f in facets.facets}
         eaves = find_eaves(facets, {edge: made.reference_radius for edge, made in bends.items()})
         axes = {
             edge: span_under_roof(
@@ -138,7 +146,7 @@ def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings
             for edge in hinges
         }
     if not hinges:
-        moved = {f.id: _moved(facets, f, {}, flat_eaves, settings) for f in facets.facets}
+        moved = {f.id: _moved(facets, f, {}, flat_eaves, settings, narrow) for f in facets.facets}
     radii = {edge: made.reference_radius for edge, made in bends.items()}
     return Setbacks(moved, bends, lattices, axes, find_eaves(facets, radii))
 
@@ -168,9 +176,19 @@ def strain(made: Lattice) -> float:
 
 
 def side_distance(
-    facets: Facets, facet: Facet, ring: int, side: int, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings
+    facets: Facets,
+    facet: Facet,
+    ring: int,
+    side: int,
+    bends: Mapping[int, Bend],
+    eaves: Eaves,
+    settings: BuildSettings,
+    narrow: frozenset[int],
 ) -> float:
-    """Return the setback of one side of a facet, mm, by the role of its edge and its neighbour."""
+    """Return the setback of one side of a facet, mm, by the role of its edge and its neighbour.
+
+    narrow: facets too narrow to give way in a hollow (see ``hollow``).
+    """
     edge = facets.edges[facet.ring_edges[ring][side]]
     other = edge.beyond(facet.id)
     thickness = stock_for(facets, facet, settings).thickness
@@ -191,7 +209,9 @@ def side_distance(
         glued = butt_setback(facets, facet, edge, board=thickness)
         if glued is not None:
             return glued
-    return parted_setback(edge.angle, thickness=thickness)
+    if edge.angle >= 0.0:
+        return parted_setback(edge.angle, thickness=thickness)
+    return hollow_setback(edge, facet, narrow, thickness=thickness)
 
 
 def top_drop(facets: Facets, facet: Facet, ring: int, side: int, eaves: Eaves, layer: tuple[float, float]) -> float:
@@ -206,12 +226,17 @@ def top_drop(facets: Facets, facet: Facet, ring: int, side: int, eaves: Eaves, l
 
 
 def _moved(
-    facets: Facets, facet: Facet, bends: Mapping[int, Bend], eaves: Eaves, settings: BuildSettings
+    facets: Facets,
+    facet: Facet,
+    bends: Mapping[int, Bend],
+    eaves: Eaves,
+    settings: BuildSettings,
+    narrow: frozenset[int],
 ) -> MovedFacet:
     rings = []
     for r in range(len(facet.rings)):
         distances = [
-            side_distance(facets, facet, r, side, bends, eaves, settings) for side in range(len(facet.rings[r]))
+            side_distance(facets, facet, r, side, bends, eaves, settings, narrow) for side in range(len(facet.rings[r]))
         ]
         rings.append(move_sides(facets.ring(facet, r), np.array(distances)))
     return MovedFacet(facet, tuple(rings))
