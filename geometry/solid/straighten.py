@@ -33,6 +33,9 @@ _MOST_TURN = 0.25
 #: Shorter lines than this are not made level or upright, mm: they are steps of an arch, or noise alone.
 _SHORTEST = 2.0
 
+#: What is told of faces that are left out of the solid.
+_LEFT_OUT = ("duplicate-face", "zero-area-face")
+
 #: Points are never moved farther than this, mm: two planes, each within STRAY of its points, at a blunt corner.
 _FARTHEST = 3.0 * STRAY
 
@@ -47,9 +50,13 @@ def straighten(solid: Solid) -> Solid:
         return solid
     solid = in_place_order(solid)
     mesh = read_mesh(solid)
+    left_out = tuple(finding for finding in mesh.findings if finding.code in _LEFT_OUT)
+    if left_out:
+        solid = _cleaned(solid, mesh)
+        mesh = read_mesh(solid)
     noise = estimate_noise(mesh)
     if noise <= WELD:
-        return replace(solid, straightened=Straightened(noise, noise))
+        return replace(solid, straightened=Straightened(noise, noise, left_out))
     reach = min(_SPREAD * noise, STRAY)
     turn = np.clip(reach / widths(mesh), COPLANAR_ANGLE, _MOST_TURN)
     regions, planes = flat_regions(mesh, turn=turn, reach=reach, sliver=WELD)
@@ -57,11 +64,11 @@ def straighten(solid: Solid) -> Solid:
     held = flatten(mesh.points, found.surfaces())
     moved = np.linalg.norm(held.points - mesh.points, axis=1)
     if moved.max() > _FARTHEST:
-        return replace(solid, straightened=Straightened(found.noise, found.usual))
+        return replace(solid, straightened=Straightened(found.noise, found.usual, left_out))
     points = held.points[mesh.weld]
     points.setflags(write=False)
     stitched = tuple(finding for finding in mesh.findings if finding.code == "edges-stitched")
-    done = Straightened(found.noise, found.usual, (*stitched, *_notes(solid, mesh, moved)))
+    done = Straightened(found.noise, found.usual, (*left_out, *stitched, *_notes(solid, mesh, moved)))
     return _without_collapsed(replace(solid, points=points, straightened=done), mesh)
 
 
@@ -249,6 +256,20 @@ def _joined(one: Surfaces, two: Surfaces) -> Surfaces:
         fixed=np.concatenate([one.fixed, two.fixed]),
         ground=np.concatenate([one.ground, two.ground]),
     )
+
+
+def _cleaned(solid: Solid, mesh: Mesh) -> Solid:
+    """Return a solid without the faces that ``mesh`` leaves out: those without area, and doubles of others."""
+    out = set(range(len(solid.faces))) - set(mesh.ids.tolist())
+    needles = {k for k in out if len(set(solid.faces[k])) > 2 and _area(solid.points[list(solid.faces[k])]) < AREA}
+    kept = [k for k in range(len(solid.faces)) if k not in out or k in needles]
+    rest = replace(
+        solid,
+        faces=tuple(solid.faces[k] for k in kept),
+        face_ids=tuple(solid.face_ids[k] for k in kept),
+        face_sources=tuple(solid.face_sources[k] for k in kept),
+    )
+    return without_needles(rest, [place_ for place_, k in enumerate(kept) if k in needles])
 
 
 def _without_collapsed(solid: Solid, mesh: Mesh) -> Solid:

@@ -13,6 +13,8 @@ from .merge import Regions, merge_faces
 from .mesh import Mesh, read_mesh
 from .shells import Side, sort_shells
 from .solid import Solid
+from .thick_walls import take_inner_skins
+from .upside_down import check_upside_down
 from .upstands import cut_upstands, leave_out_tips, stand_on_roofs
 
 __all__ = ["Surfaces", "read_surfaces"]
@@ -39,6 +41,12 @@ def read_surfaces(solid: Solid, *, over: float | None = None) -> Surfaces:
     bodies = np.zeros(len(solid.points), dtype=int)
     read = _read(solid, bodies)
     findings: tuple[Finding, ...] = ()
+    if over is not None:
+        skin, findings = take_inner_skins(read.solid, read.mesh, read.regions, read.sides, bodies)
+        if skin is not None:
+            bodies = skin.bodies
+            read = _read(skin.solid, bodies)
+        findings += check_upside_down(read.solid, read.mesh, read.regions, read.sides)
     apart = detach_upstands(read.solid, read.mesh, read.regions, read.sides, bodies)
     if apart is not None:
         bodies = apart.bodies
@@ -47,7 +55,8 @@ def read_surfaces(solid: Solid, *, over: float | None = None) -> Surfaces:
     if over is not None:
         houses = part_roofs(read.solid, read.mesh, read.regions, read.sides, bodies, over=over)
     if houses is not None:
-        apart, findings = houses
+        apart, told = houses
+        findings += told
         bodies = apart.bodies
         read = _read(apart.solid, bodies)
     apart = cut_upstands(read.solid, read.mesh, read.regions, read.sides, bodies)
