@@ -301,6 +301,14 @@ def _off_walls(piece: LineString, inner: Polygon | MultiPolygon) -> list[LineStr
     return [piece] if piece.length - free.length < _SHORT_LINE else _runs(free)
 
 
+def _off_slots(line: LineString, slots: Sequence[Polygon]) -> shapely.Geometry:
+    """Return a grid line without what would run along the end of a slot, where the laser would cut beside it."""
+    x0, y0, x1, y1 = line.bounds
+    axis, at = (0, x0) if x1 - x0 < y1 - y0 else (1, y0)
+    near = [slot for slot in slots if min(abs(slot.bounds[side] - at) for side in (axis, axis + 2)) < _CREVICE]
+    return line.difference(unary_union(near).buffer(_CREVICE, join_style="mitre")) if near else line
+
+
 def _split(
     outline: Polygon,
     slots: list[Polygon],
@@ -371,10 +379,9 @@ def _floor_part(
     ring = clean_ring(np.array(piece.exterior.coords)[:-1]) - low
     holes = [frozen((np.array(orient(s).exterior.coords)[:-1] - low)[::-1]) for s in slots if piece.contains(s)]
     lines = [
-        np.array(cut.coords) - low
+        np.array(run.coords) - low
         for line in grid
-        for cut in [LineString(line).intersection(piece)]
-        if isinstance(cut, LineString) and cut.length > 1.0
+        for run in _runs(_off_slots(LineString(line), slots).intersection(piece))
     ]
     return Part(
         id=name,

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 import numpy as np
 import pytest
-from shapely.geometry import Polygon
+from shapely import get_parts
+from shapely.geometry import LineString, Polygon, box
 from shapely.ops import unary_union
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
-from stowfold.geometry.joints.floor import _split
+from stowfold.geometry.joints.floor import _off_slots, _split
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.solid.solid import Solid, make_solid
@@ -75,3 +76,13 @@ def test_a_floor_whose_cut_crosses_both_legs_of_an_u_loses_neither() -> None:
     assert len(pieces) == 3
     assert sum(piece.area for piece in pieces) == pytest.approx(plan.area)
     assert unary_union(pieces).area == pytest.approx(plan.area)
+
+
+def test_no_grid_line_runs_along_the_end_of_a_slot() -> None:
+    slot = box(10.0, 20.0, 25.0, 22.4)
+    along, across = LineString([(25.1, 0.0), (25.1, 60.0)]), LineString([(17.0, 22.3), (17.0, 60.0)])
+    left = get_parts(_off_slots(along, [slot]))
+    assert all(piece.distance(slot) >= 0.25 for piece in left)
+    assert sum(piece.length for piece in left) > 50.0
+    # a line that only ends at a slot stays as it is
+    assert _off_slots(across, [slot]).equals(across)
