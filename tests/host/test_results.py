@@ -72,3 +72,20 @@ def test_the_report_on_an_object_is_its_own(checked_ring, add_ring):
     other = add_ring("Smithy")
     assert results.for_object(other) is None
     assert results.for_object(None) is None
+
+
+def test_a_building_that_is_deleted_makes_its_report_suspect(checked_ring, monkeypatch):
+    told = []
+    monkeypatch.setattr(results, "_listeners", [lambda: told.append(True)])
+    bpy.context.view_layer.update()
+    told.clear()
+    bpy.data.objects.remove(checked_ring)
+    bpy.context.view_layer.update()
+    assert told
+    results.refresh_staleness(bpy.context.scene)
+    assert results.latest().stale
+    # it is told once, not with every later update
+    told.clear()
+    bpy.context.scene.cursor.location.x += 1.0
+    bpy.context.view_layer.update()
+    assert not told
