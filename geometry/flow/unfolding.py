@@ -9,7 +9,7 @@ from ..outcome import Proposal, Settings
 from ..propose.breaks import propose_breaks
 from ..propose.net import propose_net
 from ..propose.proposed import Proposed
-from ..propose.roof_halves import halve_roofs
+from ..propose.roof_halves import halve_roofs, part_slopes
 from ..settings import BoardFace
 from ..solid.facets import Facets
 from ..solid.find import find_facets
@@ -19,6 +19,9 @@ from ..unfold.section import Sections, unfold
 from .limits import largest_piece
 
 __all__ = ["Unfolded", "facets_of", "propose", "unfold_solid"]
+
+#: How often roofs are parted for their sheets, at most: in halves, slope by slope, and where that was not enough.
+_PARTED = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,14 +59,20 @@ def propose(solid: Solid, settings: Settings) -> Proposed:
 def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
     """Return the sections of a solid with what the settings ask to be proposed for it.
 
-    Where a roof fits no sheet it is cut in halves, and all is proposed again for what stands there then.
+    Where a roof fits no sheet it is cut in halves, and all is proposed again for what stands there then; slopes that
+    are too large even so are parted on their own.
     """
-    solid = straighten(solid)
+    solid, largest = straighten(solid), largest_piece(settings.roof, settings.lasers)
     proposed, facets, sections = _unfold_proposed(solid, settings)
-    halves = halve_roofs(facets, sections, largest=largest_piece(settings.roof, settings.lasers))
-    if halves.cuts:
-        proposed, facets, sections = _unfold_proposed(halves.put_on(solid), settings)
-    return Unfolded(facets, sections, (*proposed.findings, *halves.findings))
+    parted: tuple[Finding, ...] = ()
+    for attempt in range(_PARTED):
+        cut = halve_roofs(facets, sections, largest=largest) if attempt == 0 else Proposed()
+        cut = cut if cut.cuts else part_slopes(facets, sections, largest=largest)
+        if not cut.cuts:
+            break
+        solid, parted = cut.put_on(solid), (*parted, *cut.findings)
+        proposed, facets, sections = _unfold_proposed(solid, settings)
+    return Unfolded(facets, sections, (*proposed.findings, *parted))
 
 
 def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Facets, Sections]:
