@@ -48,6 +48,10 @@ SAMPLE = [
     ("basswood-3.2", BuildingSizes(PlanKind.U, 10, 11, bar=1, wing=3)),
     # stops that leave a closure no room
     ("grey-board-2", rectangle(3, 4, RoofKind.HIP, 45.0, 6.0)),
+    # hips, valleys and gables of wings
+    ("birch-plywood-3", BuildingSizes(PlanKind.L, 9, 7, bar=3, wing=4, roof=Roof(RoofKind.GABLE))),
+    ("grey-board-2", BuildingSizes(PlanKind.T, 9, 7, bar=3, wing=3, roof=Roof(RoofKind.HIP))),
+    ("mdf-3", BuildingSizes(None, corners=((0, 0), (8, 0), (9, 5), (1, 6)), roof=Roof(RoofKind.GAMBREL))),
     ("birch-plywood-3", sweep.Tower(6, 4.0, 60.0)),
     ("mdf-3", sweep.Tower(5, 6.0, 70.0)),
 ]
