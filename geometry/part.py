@@ -43,7 +43,7 @@ class PartKind(StrEnum):
     WALL = "wall"
     ROOF = "roof"
     PANEL = "panel"  # section of any other solid
-    UPSTAND = "upstand"  # section of a dormer or chimney
+    UPSTAND = "upstand"  # section of a dormer, chimney or porch
     CORE = "core"
     CHEEK = "cheek"
     FLOOR = "floor"
@@ -179,7 +179,7 @@ class Part:
 
     @property
     def body(self) -> str:
-        """Short name of the dormer or chimney that a board belongs to, such as D1 of D1-a; its own id of others."""
+        """Short name of what a dormer's, chimney's or porch's board belongs to, D1 of D1-a; its own id of others."""
         return self.id.rpartition("-")[0] if self.kind is PartKind.UPSTAND else self.id
 
     @property

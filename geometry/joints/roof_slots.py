@@ -88,11 +88,8 @@ def seat_upstands(facets: Facets, sections: Sections, settings: BuildSettings) -
             tabs.append(tab)
     changed = replace(sections, parts=tuple(parts[part.id] for part in sections.parts)) if tabs else sections
     held = {tab.part for tab in tabs}
-    without = [
-        shell
-        for shell in facets.shells
-        if shell.stands_on and held.isdisjoint(sections.part_of.get(facet, "") for facet in shell.facets)
-    ]
+    on_roofs = [shell for shell in facets.shells if shell.stands_on and not facets.is_porch(shell)]
+    without = [s for s in on_roofs if held.isdisjoint(sections.part_of.get(facet, "") for facet in s.facets)]
     found = [_without_tabs(facets, changed, shell, settings) for shell in without]
     return Seated(changed, tuple(tabs), tuple(finding for finding in found if finding is not None))
 
@@ -148,7 +145,7 @@ def _least_move(foot: _Foot, sections: Sections, settings: BuildSettings) -> tup
 
 def _feet(facets: Facets, sections: Sections) -> Iterator[_Foot]:
     """Yield the feet of walls that stand square to the slope under them."""
-    for shell in facets.shells:
+    for shell in (shell for shell in facets.shells if not facets.is_porch(shell)):
         for facet in (facets.facets[k] for k in shell.facets if shell.stands_on and k in sections.part_of):
             moved = sections.setbacks.facets[facet.id].rings[0]
             for side, edge in enumerate(facets.edges_of(facet)):

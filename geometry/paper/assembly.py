@@ -12,7 +12,7 @@ from ..part import Part, PartKind
 from .closing import closing_words
 from .markup import joined, plural, text
 from .standing import Arrow, draw_standing, extent
-from .upstands import upstand_words
+from .upstands import upstand_words, upstands_named
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -143,7 +143,8 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
     kinds = _by_kind(outcome.parts)
     lines = []
     if PartKind.UPSTAND in kinds:
-        lines.append("Pull dormers and chimneys off the roof, square to its slope, and keep each in one piece.")
+        named = upstands_named(outcome.parts)
+        lines.append(f"Pull {named} straight out of their slots first, and keep each in one piece.")
     if PartKind.ROOF in kinds:
         rings = sum(part.id.endswith("-ring") for part in kinds.get(PartKind.LAP, ()))
         named = {1: "the ring", 2: "both rings"}.get(rings, f"all {rings} rings")
@@ -332,15 +333,15 @@ def _roof_step(outcome: Outcome, below: tuple[Part, ...], roof: tuple[Part, ...]
 def _upstand_step(outcome: Outcome, below: tuple[Part, ...], upstands: tuple[Part, ...]) -> Step:
     box = extent((*below, *upstands))
     lift = 0.0 if box is None else _APART * float(box[1, 2] - box[0, 2])
-    words = upstand_words(outcome) + " They lift off again and are stored beside the roof, each in one piece."
+    words = upstand_words(outcome) + " Lifted off again, each is stored in one piece, beside the roof."
     return Step(
-        "Set the dormers and chimneys on",
+        f"Set {upstands_named(upstands)} in place",
         words,
         draw_standing(
             (*below, *upstands),
             shifts={part.id: (0.0, 0.0, lift) for part in upstands},
             accent=[part.id for part in upstands],
-            title="Dormers and chimneys go onto the roof",
+            title="What is glued once comes last",
         ),
     )
 

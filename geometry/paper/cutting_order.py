@@ -23,7 +23,7 @@ _KINDS: tuple[tuple[str, tuple[PartKind, ...]], ...] = (
     ("joiners", (PartKind.CORE, PartKind.CHEEK)),
     ("floor", (PartKind.FLOOR,)),
     ("roof", (PartKind.ROOF,)),
-    ("dormers and chimneys", (PartKind.UPSTAND,)),
+    ("dormers, chimneys, porches", (PartKind.UPSTAND,)),
     ("what is glued under the roof", (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)),
     ("carrying case", (PartKind.CASE,)),
 )

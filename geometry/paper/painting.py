@@ -38,7 +38,7 @@ _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
         "One thin coat; leave the places bare where something is glued on.",
     ),
     (
-        "Dormers and chimneys, outside",
+        "Dormers, chimneys and porches, outside",
         lambda part: part.kind is PartKind.UPSTAND,
         "After they are glued; keep paint off their tabs.",
     ),
@@ -52,7 +52,12 @@ _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
 
 #: Surfaces that show the model's finishes.
 _SHOWN = frozenset(
-    {"Walls and outer cheeks, outside", "Roof, outside", "Dormers and chimneys, outside", "Other boards, outside"}
+    {
+        "Walls and outer cheeks, outside",
+        "Roof, outside",
+        "Dormers, chimneys and porches, outside",
+        "Other boards, outside",
+    }
 )
 
 

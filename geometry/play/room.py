@@ -51,7 +51,8 @@ def room_blockers(
     for facet in facets.facets:
         if facet.id in taken or _is_floor(facets, facet):
             continue
-        if facets.shell_of(facet).stands_on:
+        shell = facets.shell_of(facet)
+        if shell.stands_on and not facets.is_porch(shell):
             # dormers and chimneys are lifted off with the roof
             if roof:
                 faces = _board(facets, facet, settings, _outline(facets, facet))

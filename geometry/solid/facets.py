@@ -104,7 +104,7 @@ class Shell:
 
     bottom: the horizontal facet at the lowest height whose edges are all plain (it becomes the
     floor), or None.
-    stands_on: the roof facets that it ends on, of a dormer or chimney; empty for all others.
+    stands_on: the facets that it ends on: slopes, of a dormer or chimney, the wall, of a porch; empty for all others.
     """
 
     id: int
@@ -192,6 +192,10 @@ class Facets:
         source = self.source_of(self.facets[facet])
         found = (self.finishes.get((source, face), "") for face in self.facets[facet].faces)
         return tuple(dict.fromkeys(name for name in found if name))
+
+    def is_porch(self, shell: Shell) -> bool:
+        """Whether a shell stands against a wall of another one, on whose floor it stands too."""
+        return any(self.facets[facet].upright for facet in shell.stands_on)
 
     def lowest(self, shell: Shell) -> float:
         """Return the least height of a shell's outlines, mm."""

@@ -23,7 +23,7 @@ _LEVEL = 1e-4
 class Side:
     """One shell before its facets are drawn: its regions, kind, and whether its faces must be reversed.
 
-    stands_on: the regions of a roof's slopes that it ends on, as a dormer does.
+    stands_on: the regions that it ends on, as a dormer does on slopes and a porch at a wall.
     """
 
     regions: tuple[int, ...]

@@ -11,6 +11,7 @@ from .joined_roofs import part_roofs
 from .joined_upstands import detach_upstands
 from .merge import Regions, merge_faces
 from .mesh import Mesh, read_mesh
+from .porches import cut_porches, lean_on_walls
 from .shells import Side, sort_shells
 from .solid import Solid
 from .thick_walls import take_inner_skins
@@ -32,8 +33,9 @@ class Surfaces:
 
 
 def read_surfaces(solid: Solid, *, over: float | None = None) -> Surfaces:
-    """Read the shells of a solid; what stands on a roof is a shell of its own that ends on the planes of its slopes.
+    """Read the shells of a solid; what stands on a roof is a shell of its own that ends on its slopes.
 
+    What stands against a wall is one that ends at the wall.
     over: how far a roof that is one surface with its walls, and is parted from them, is led over them, mm; None leaves
     it where it is.
     Raises UnreadableError where no face has an area.
@@ -47,10 +49,12 @@ def read_surfaces(solid: Solid, *, over: float | None = None) -> Surfaces:
             bodies = skin.bodies
             read = _read(skin.solid, bodies)
         findings += check_upside_down(read.solid, read.mesh, read.regions, read.sides)
-    apart = detach_upstands(read.solid, read.mesh, read.regions, read.sides, bodies)
-    if apart is not None:
-        bodies = apart.bodies
-        read = _read(apart.solid, bodies)
+    # a porch first, since with its back wall it looks like a house of its own
+    for part in (detach_upstands, cut_porches):
+        apart = part(read.solid, read.mesh, read.regions, read.sides, bodies)
+        if apart is not None:
+            bodies = apart.bodies
+            read = _read(apart.solid, bodies)
     houses = None
     if over is not None:
         houses = part_roofs(read.solid, read.mesh, read.regions, read.sides, bodies, over=over)
@@ -59,15 +63,18 @@ def read_surfaces(solid: Solid, *, over: float | None = None) -> Surfaces:
         findings += told
         bodies = apart.bodies
         read = _read(apart.solid, bodies)
+    known = int(bodies.max())
     apart = cut_upstands(read.solid, read.mesh, read.regions, read.sides, bodies)
     if apart is not None:
         bodies = apart.bodies
         read = _read(apart.solid, bodies)
-    shorter = leave_out_tips(read.solid, read.mesh, bodies)
+    shorter = leave_out_tips(read.solid, read.mesh, bodies, above=known)
     if shorter is not None:
-        read = _read(shorter[0].solid, shorter[0].bodies)
+        bodies = shorter[0].bodies
+        read = _read(shorter[0].solid, bodies)
         findings += shorter[1]
-    return replace(read, sides=stand_on_roofs(read.mesh, read.regions, read.sides), findings=findings)
+    sides = stand_on_roofs(read.mesh, read.regions, read.sides)
+    return replace(read, sides=lean_on_walls(read.mesh, read.regions, sides), findings=findings)
 
 
 def _read(solid: Solid, bodies: np.ndarray) -> Surfaces:

@@ -24,7 +24,7 @@ from .roof_surface import RoofSurface, roof_surface
 from .shells import Side
 from .solid import Role, Solid
 
-__all__ = ["cut_upstands", "leave_out_tips", "stand_on_roofs"]
+__all__ = ["cut_upstands", "inner_point", "leave_out_tips", "looks_down", "points_of", "stand_on_roofs"]
 
 #: What rises less than this above a roof is no upstand, mm: less than the thinnest board is thick.
 _RISE = 1.0
@@ -73,22 +73,24 @@ def cut_upstands(solid: Solid, mesh: Mesh, regions: Regions, sides: Sequence[Sid
     kept = [
         face
         for face, owner in enumerate(owners)
-        if owner not in given or found[given[owner]][1].over(_inner_point(cut, face)[None])[0] > SNAP
+        if owner not in given or found[given[owner]][1].over(inner_point(cut, face)[None])[0] > SNAP
     ]
     first = [int(bodies[ring[0]]) if ring else 0 for ring in solid.faces]
     labels = [new + given[owners[face]] if owners[face] in given else first[owners[face]] for face in kept]
     return take_apart(cut, [cut.faces[face] for face in kept], kept, labels)
 
 
-def leave_out_tips(solid: Solid, mesh: Mesh, bodies: np.ndarray) -> tuple[Apart, tuple[Finding, ...]] | None:
+def leave_out_tips(
+    solid: Solid, mesh: Mesh, bodies: np.ndarray, *, above: int
+) -> tuple[Apart, tuple[Finding, ...]] | None:
     """Return the solid without the tips of upstands that come out of a roof beyond it once more; None where none does.
 
-    bodies: (n,) number of the body of every point, above 0 for upstands.
+    bodies: (n,) number of the body of every point, greater than ``above`` for those that a roof has cut.
     """
     body = bodies[mesh.start[np.searchsorted(mesh.face, np.arange(len(mesh.area)))]]
     dropped: set[int] = set()
     findings = []
-    for number in np.unique(body[body > 0]).tolist():
+    for number in np.unique(body[body > above]).tolist():
         labels, at = np.unique(mesh.shell[body == number], return_inverse=True)
         sizes = np.bincount(at, weights=mesh.area[body == number])
         tips = labels[sizes < _TIP * sizes.max()]
@@ -122,7 +124,7 @@ def _through(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> Iterator[tu
     roofs.sort(key=lambda roof: -roof[1].plan.area)
     ground = float(mesh.points[mesh.start, 2].min())
     for k, side in enumerate(sides):
-        points = _points_of(mesh, regions, side)
+        points = points_of(mesh, regions, side)
         for j, roof in roofs:
             if j != k and _stands_through(points, side, roof, ground):
                 yield k, roof
@@ -156,7 +158,7 @@ def _stands_through(points: np.ndarray, side: Side, roof: RoofSurface, ground: f
     return bool(share >= _OVER)
 
 
-def _points_of(mesh: Mesh, regions: Regions, side: Side) -> np.ndarray:
+def points_of(mesh: Mesh, regions: Regions, side: Side) -> np.ndarray:
     """Return the corners of the faces of a shell, (k, 3) mm."""
     own = np.isin(regions.of_face[mesh.face], side.regions)
     points: np.ndarray = mesh.points[np.unique(mesh.start[own])]
@@ -179,7 +181,7 @@ def _cut_along(solid: Solid, owners: Sequence[int], faces: Sequence[int], roof: 
     return solid, owners
 
 
-def _inner_point(solid: Solid, face: int) -> np.ndarray:
+def inner_point(solid: Solid, face: int) -> np.ndarray:
     """Return a point inside a face, (3,) mm, also where the face is not convex."""
     ring = solid.points[list(solid.faces[face])]
     middle = ring.mean(axis=0)
@@ -220,11 +222,11 @@ def _standing(mesh: Mesh, regions: Regions, side: Side, roofs: Sequence[RoofSurf
             continue
         slopes = sorted({roof.regions[k] for k in roof.nearest(middles[on & near])})
         kind = side.kind if side.kind is ShellKind.ROOF else ShellKind.SOLID
-        return replace(side, kind=kind, reverse=_looks_down(mesh, regions, side), stands_on=tuple(slopes))
+        return replace(side, kind=kind, reverse=looks_down(mesh, regions, side), stands_on=tuple(slopes))
     return side
 
 
-def _looks_down(mesh: Mesh, regions: Regions, side: Side) -> bool:
+def looks_down(mesh: Mesh, regions: Regions, side: Side) -> bool:
     """Whether the faces of an upstand must be reversed: its slopes look up, walls alone look out."""
     faces = np.flatnonzero(np.isin(regions.of_face, side.regions))
     rise = float(mesh.normal[faces, 2] @ mesh.area[faces])

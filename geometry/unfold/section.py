@@ -272,7 +272,9 @@ class _Builder:
         shell = self.facets.shell_of(facet)
         edge = self.facets.edges[facet.ring_edges[0][side]]
         other = edge.beyond(facet.id)
-        if not self.settings.ground.wanted or not facet.upright or shell.kind is ShellKind.ROOF or shell.stands_on:
+        if not self.settings.ground.wanted or not facet.upright or shell.kind is ShellKind.ROOF:
+            return False
+        if shell.stands_on and not self.facets.is_porch(shell):
             return False
         if other is not None and other != shell.bottom:
             return False

@@ -20,6 +20,9 @@ _PREFIX = {ShellKind.WALLS: ("W", "Wall section"), ShellKind.ROOF: ("R", "Roof")
 _KIND = {ShellKind.WALLS: PartKind.WALL, ShellKind.ROOF: PartKind.ROOF, ShellKind.SOLID: PartKind.PANEL}
 _STAGE = {ShellKind.WALLS: 1, ShellKind.ROOF: 3, ShellKind.SOLID: 1}
 
+#: Short names of what stands on a roof or against a wall; P is the one of other bodies.
+_SHORT = {"Dormer": "D", "Chimney": "C", "Porch": "PO"}
+
 #: What stands on a roof is cut with it.
 _UPSTAND_STAGE = 3
 
@@ -40,8 +43,8 @@ class SectionName:
 def name_sections(facets: Facets, groups: Sequence[tuple[int, ...]]) -> tuple[SectionName, ...]:
     """Return the names of groups of facets, in their order.
 
-    Wall sections count as W1, W2 and so on, roofs as R1, other bodies as P1. A dormer is D1, a chimney C1, and its
-    boards are D1-a, D1-b; they are called by where they face.
+    Wall sections count as W1, W2 and so on, roofs as R1, other bodies as P1. A dormer is D1, a chimney C1, a porch
+    PO1, and its boards are D1-a, D1-b; they are called by where they face.
     """
     words = _upstand_words(facets)
     counts: Counter[ShellKind] = Counter()
@@ -69,9 +72,10 @@ def _upstand_words(facets: Facets) -> dict[int, tuple[str, str]]:
     counts: Counter[str] = Counter()
     for shell in facets.shells:
         if shell.stands_on:
-            word = "Dormer" if any(_is_sloped(facets.facets[facet]) for facet in shell.facets) else "Chimney"
+            sloped = any(_is_sloped(facets.facets[facet]) for facet in shell.facets)
+            word = "Porch" if facets.is_porch(shell) else "Dormer" if sloped else "Chimney"
             counts[word] += 1
-            found[shell.id] = (f"{word[0]}{counts[word]}", f"{word} {counts[word]}")
+            found[shell.id] = (f"{_SHORT[word]}{counts[word]}", f"{word} {counts[word]}")
     return found
 
 

@@ -7,7 +7,15 @@ import math
 import numpy as np
 from stowfold.geometry.solid.solid import Solid, join_solids, make_solid
 
-__all__ = ["chimney_body", "dormer_body", "gable_house", "gable_roof", "house_with", "roof_with_dormer"]
+__all__ = [
+    "chimney_body",
+    "dormer_body",
+    "gable_house",
+    "gable_roof",
+    "house_with",
+    "porch_body",
+    "roof_with_dormer",
+]
 
 #: Plan and eaves of the canal's toll house on which everything here stands, mm.
 LENGTH, WIDTH, EAVES = 240.0, 160.0, 70.0
@@ -101,3 +109,18 @@ def roof_with_dormer(pitch: float, x: float, y: float, width: float, height: flo
 def house_with(pitch: float, *bodies: Solid) -> Solid:
     """Return walls and roof of the house with what stands on it."""
     return join_solids([gable_house(pitch), gable_roof(pitch), *bodies])
+
+
+def porch_body(
+    x: float, width: float, reach: float, eaves: float, top: float, *, into: float = 0.0, floor: bool = True
+) -> Solid:
+    """A lean-to before the front wall, which faces -y: ``reach`` deep, ``eaves`` high in front, ``top`` at the wall.
+
+    into: how far it goes through the wall's plane, mm. floor: whether it is closed below.
+    """
+    a, slope = width / 2, (top - eaves) / reach
+    back = top + into * slope
+    points = [(x - a, -reach, 0), (x + a, -reach, 0), (x + a, into, 0), (x - a, into, 0)]
+    points += [(x - a, -reach, eaves), (x + a, -reach, eaves), (x + a, into, back), (x - a, into, back)]
+    faces = [(0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7), (4, 5, 6, 7)]
+    return make_solid(np.array(points, dtype=float), [*faces, (3, 2, 1, 0)] if floor else faces, source="Porch")
