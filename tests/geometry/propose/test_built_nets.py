@@ -19,6 +19,7 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
+from stowfold.geometry.part import PartKind
 from stowfold.geometry.propose.net import choose_net, links_of
 from stowfold.geometry.propose.net_trees import Link, count_trees
 from stowfold.geometry.solid.facets import Facets, ShellKind
@@ -48,7 +49,8 @@ def errors(outcome: Outcome) -> list[str]:
 
 
 def panels(outcome: Outcome) -> int:
-    return sum(len(part.panels) for part in outcome.parts)
+    """Return how many faces are panels of a section; strips and laps that are glued to them do not count."""
+    return len({panel.facet for part in outcome.parts if part.kind is PartKind.PANEL for panel in part.panels})
 
 
 def built(facets: Facets, bent: frozenset[int]) -> bool:
