@@ -44,7 +44,7 @@ def find_facets(solid: Solid, *, wall_face: str = "inside", over: float | None =
     """
     if wall_face not in ("inside", "outside"):
         raise BadSettingError(f"The modelled face of walls is {wall_face!r}; choose inside or outside.")
-    surfaces = read_surfaces(in_place_order(straighten(solid)), over=over)
+    surfaces = read_surfaces(_straight(solid), over=over)
     solid, mesh, regions, sides = surfaces.solid, surfaces.mesh, surfaces.regions, surfaces.sides
     assert solid.straightened is not None
     reverse = np.zeros(len(regions.normal), dtype=bool)
@@ -97,6 +97,11 @@ def find_facets(solid: Solid, *, wall_face: str = "inside", over: float | None =
         finishes=solid.finishes,
     )
     return cut_openings(found, solid.openings) if solid.openings else found
+
+
+def _straight(solid: Solid) -> Solid:
+    """Return a solid straightened and in its own order."""
+    return straighten(solid) if solid.straightened is None else in_place_order(solid)
 
 
 def _numbered(

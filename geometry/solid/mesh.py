@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 from typing import NamedTuple
@@ -19,7 +19,7 @@ from .sew import check_gaps, sew, stitch_notes
 from .solid import Role, Solid
 from .stitch import Rims, find_stitches
 
-__all__ = ["Mesh", "connected", "read_mesh"]
+__all__ = ["Mesh", "areas", "connected", "read_mesh"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -378,6 +378,17 @@ def _planes(points: np.ndarray, corner: np.ndarray, counts: np.ndarray) -> tuple
     vectors = 0.5 * np.column_stack([np.add.reduceat(turn, begins) for turn in turns])
     area = np.linalg.norm(vectors, axis=1)
     return vectors / np.where(area > 0.0, area, 1.0)[:, None], area, centre
+
+
+def areas(points: np.ndarray, rings: Sequence[tuple[int, ...]]) -> np.ndarray:
+    """Return the area of every ring of points, (k,) mm^2; 0 for one without corners. points: (n, 3) mm."""
+    counts = np.fromiter(map(len, rings), dtype=int, count=len(rings))
+    area = np.zeros(len(rings))
+    some = counts > 0
+    if some.any():
+        corner = np.fromiter(chain.from_iterable(rings), dtype=int, count=int(counts.sum()))
+        area[some] = _planes(points, corner, counts[some])[1]
+    return area
 
 
 def _crossing(solid: Solid, host: np.ndarray, source: int, what: str, middle: np.ndarray) -> Finding:

@@ -21,6 +21,8 @@ def without_needles(solid: Solid, needles: Collection[int]) -> Solid:
     A side of a needle that passes other corners of it gets these corners, in every face that has the side, so that
     what met at the needle meets along the line. Marks on such a side go to its pieces.
     """
+    if not needles:
+        return solid
     rings = list(solid.faces)
     at: dict[_Pair, set[int]] = {}
     for face, ring in enumerate(rings):
@@ -42,7 +44,8 @@ def without_needles(solid: Solid, needles: Collection[int]) -> Solid:
                     at.setdefault(_pair(*new), set()).add(face)
     marked = [k for k, role in enumerate(solid.edge_roles) if role is not Role.PLAIN]
     pieces_of = [(k, piece) for k in marked for piece in _pieces(_pair(*solid.edges[k]), split)]
-    kept = [face for face in range(len(rings)) if face not in needles]
+    taken = set(needles)
+    kept = [face for face in range(len(rings)) if face not in taken]
     return replace(
         solid,
         faces=tuple(rings[face] for face in kept),

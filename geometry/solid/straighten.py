@@ -16,7 +16,7 @@ from ..tolerance import AREA, COPLANAR_ANGLE, SNAP, STRAY, STRAY_ANGLE, WELD
 from .connected import connected
 from .flatten import Surfaces, fit_planes, flatten
 from .merge import flat_regions
-from .mesh import Mesh, read_mesh
+from .mesh import Mesh, areas, read_mesh
 from .needles import without_needles
 from .noise import estimate_noise, widths
 from .ordering import in_place_order
@@ -261,7 +261,8 @@ def _joined(one: Surfaces, two: Surfaces) -> Surfaces:
 def _cleaned(solid: Solid, mesh: Mesh) -> Solid:
     """Return a solid without the faces that ``mesh`` leaves out: those without area, and doubles of others."""
     out = set(range(len(solid.faces))) - set(mesh.ids.tolist())
-    needles = {k for k in out if len(set(solid.faces[k])) > 2 and _area(solid.points[list(solid.faces[k])]) < AREA}
+    flat = areas(solid.points, solid.faces) < AREA
+    needles = {k for k in out if flat[k] and len(set(solid.faces[k])) > 2}
     kept = [k for k in range(len(solid.faces)) if k not in out or k in needles]
     rest = replace(
         solid,
@@ -274,13 +275,8 @@ def _cleaned(solid: Solid, mesh: Mesh) -> Solid:
 
 def _without_collapsed(solid: Solid, mesh: Mesh) -> Solid:
     """Return a straightened solid without the faces that had an area before, as ``mesh`` has it, and lost it."""
-    return without_needles(solid, [k for k in mesh.ids.tolist() if _area(solid.points[list(solid.faces[k])]) < AREA])
-
-
-def _area(ring: np.ndarray) -> float:
-    """Return the area of a ring of points in space, (k, 3) mm, in mm^2."""
-    arm = ring - ring.mean(axis=0)
-    return 0.5 * float(np.linalg.norm(np.cross(arm, np.roll(arm, -1, axis=0)).sum(axis=0)))
+    gone = np.flatnonzero(areas(solid.points, [solid.faces[k] for k in mesh.ids.tolist()]) < AREA)
+    return without_needles(solid, mesh.ids[gone].tolist())
 
 
 def _notes(solid: Solid, mesh: Mesh, moved: np.ndarray) -> tuple[Finding, ...]:
