@@ -164,16 +164,9 @@ def _on_undo(*_ignored: object) -> None:
 
 
 @persistent
-def _on_update(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    changed = any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates)
-    if changed or _are_gone(scene):
+def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    if any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates):
         suspect_all()
-
-
-def _are_gone(scene: bpy.types.Scene) -> bool:
-    """Return whether a report that counts as current is on an object that was deleted: that updates no geometry."""
-    current = {uid for uid, report in _reports.items() if not report.stale and report.solid is not None}
-    return bool(current) and bool(current - {target.session_uid for target in scene.objects})
 
 
 HANDLERS = Handlers(
