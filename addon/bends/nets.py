@@ -155,6 +155,7 @@ def _why_none(model: Model) -> str:
 
 def keep(tried: Tried) -> None:
     """Show nets from now on; the one that was looked at stays where it is among them."""
+    _leave()  # what is still tried is of a model before
     manager = bpy.context.window_manager.stowfold
     before = looked_at(bpy.context)
     _state.tried = tried

@@ -20,7 +20,7 @@ from stowfold.geometry.propose.proposed import Mark, Proposed
 from stowfold.geometry.settings import BuildSettings
 from stowfold.geometry.solid.facets import Facets, Shell, ShellKind
 from stowfold.geometry.solid.find import find_facets
-from stowfold.geometry.solid.solid import Role, Solid, make_solid
+from stowfold.geometry.solid.solid import Role, Solid, join_solids, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 SETTINGS = BuildSettings(BIRCH, BIRCH, BIRCH, BIRCH)
@@ -229,3 +229,15 @@ def test_long_looks_can_be_given_up() -> None:
 
     with pytest.raises(CancelledError):
         try_nets(house(RoofKind.HIP), SETTINGS, largest=SHEET, progress=Impatient())
+
+
+@pytest.mark.slow
+def test_two_roofs_are_told_apart_and_chosen_for_each_alone() -> None:
+    one, two = house(RoofKind.GABLE), house(RoofKind.HIP)
+    far = replace(two, points=two.points + np.array([600.0, 0.0, 0.0]))
+    (gable,), (hip_alone,) = (try_nets(solid, SETTINGS, largest=SHEET) for solid in (one, far))
+    both = try_nets(join_solids([one, far]), SETTINGS, largest=SHEET)
+    assert [shell.name for shell in both] == ["Roof 1", "Roof 2"]
+    for shell, alone in zip(both, (gable, hip_alone), strict=True):
+        assert [told_net(net.measures) for net in shell.nets] == [told_net(net.measures) for net in alone.nets]
+    assert not both[0].faces & both[1].faces
