@@ -30,7 +30,9 @@ from run_again import changes_with_order, changes_with_time
 from sound_buildings import FAMILIES, find_family, make_sound
 from standing_solids import shared_places
 from stowfold.geometry.errors import GeometryError
+from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
+from stowfold.geometry.outcome import Outcome
 
 __all__ = ["Seen", "look_at", "main"]
 
@@ -38,6 +40,9 @@ __all__ = ["Seen", "look_at", "main"]
 ENDS = ("cut", "told", "refused", "slow", "crash", "wrong")
 
 _ENDS = {Verdict.CUT: "cut", Verdict.TOLD: "told", Verdict.REFUSED: "refused", Verdict.CRASH: "crash"}
+
+#: Notes that are counted with the warnings.
+_LOOSE = ("loose-pieces", "loose-corner")
 
 #: A run is given up after so many seconds of processor time, and the building counts as slow.
 _LONGEST = 60.0
@@ -50,7 +55,8 @@ _LISTED = 12
 class Seen:
     """What came of one building.
 
-    reasons: error codes, or the sentence or fault that ended it. varies: another order of its mesh gives
+    reasons: error codes, or the sentence or fault that ended it. warnings: codes of
+    a building that is cut, which may stand worse than it should. varies: another order of its mesh gives
     other parts (looked at for some numbers). seconds: of processor time for the run and its first judgement.
     """
 
@@ -60,6 +66,7 @@ class Seen:
     kind: str
     end: str
     reasons: tuple[str, ...]
+    warnings: tuple[str, ...]
     varies: bool
     seconds: float
 
@@ -89,13 +96,21 @@ def look_at(asked: Asked) -> Seen:
         end = "slow" if slow else end
         reasons = tuple(f"{fault.value}: {where}" for fault, where in judgement.faults)
     varies = False
+    warnings: tuple[str, ...] = ()
     if end == "cut" and judgement.outcome is not None:
+        warnings = _warnings(judgement.outcome)
         again = asked.again > 0 and asked.number % asked.again == 0
         faults = find_faults(building, judgement, again=again)
         varies = again and changes_with_order(building.solid, building.settings, judgement.outcome, seed=asked.number)
         end, reasons = ("wrong", faults) if faults else (end, reasons)
     kind = ", ".join(building.kind[group] for group in ("building", "mesh", "order", "noise"))
-    return Seen(asked.family, asked.number, building.kind["stock"], kind, end, reasons, varies, taken)
+    return Seen(asked.family, asked.number, building.kind["stock"], kind, end, reasons, warnings, varies, taken)
+
+
+def _warnings(outcome: Outcome) -> tuple[str, ...]:
+    """Return codes of the warnings of an outcome, and of what nothing holds, which may be a note."""
+    found = (finding for finding in outcome.findings if finding.severity is Severity.WARNING or finding.code in _LOOSE)
+    return tuple(dict.fromkeys(finding.code for finding in found))
 
 
 def find_faults(building: Building, judgement: Judgement, *, again: bool) -> tuple[str, ...]:
@@ -180,6 +195,9 @@ def _print_family(seen: Sequence[Seen]) -> None:
     print(_row(seen[0].family, seen))
     for board in dict.fromkeys(one.board for one in seen):
         print(_row(f"    {board}", [one for one in seen if one.board == board]))
+    warned = Counter(code for one in seen for code in one.warnings)
+    if warned:
+        print("        cut, with " + ", ".join(f"{code} {count}" for code, count in warned.most_common()))
     varying = [one.number for one in seen if one.varies]
     if varying:
         print(f"        other parts in another order: {' '.join(map(str, varying))}")
