@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 import numpy as np
 from hooded_roofs import SAME
 from mesh_changes import Mesh
 from stowfold.geometry.solid.solid import Solid, make_solid
 
-__all__ = ["Drawing", "Variant", "draw_solid", "draw_variant"]
+__all__ = ["Drawing", "Stored", "Variant", "draw_solid", "draw_variant"]
 
 Point = tuple[float, float, float]
 Chance = np.random.Generator
@@ -21,6 +22,9 @@ _UNIT = 25.4
 #: How far vertices lie off, mm, with weights: not at all, as single precision leaves them, snapped with little
 #: care, and moved by hand.
 _NOISES: Mapping[float, float] = {0.0: 0.4, 1e-5: 0.2, 1e-3: 0.25, 0.02: 0.15}
+
+#: Where a building stands that is modelled far away, mm.
+_FAR = np.array([2_000.0, -1_500.0, 0.0])
 
 #: Buildings are turned by up to this about z, and stand up to so many mm from the origin.
 _TURN, _OFFSET = np.pi, 300.0
@@ -34,6 +38,19 @@ class Drawing:
     surfaces: list[list[Sequence[Point]]] = field(default_factory=list)
 
 
+class Stored(StrEnum):
+    """What became of a mesh on its way.
+
+    imported: every triangle has points of its own, as files of bare triangles have; turned over: all fronts look
+    inward, as after a mirror; far: it stands some metres from the origin, where single precision is coarser.
+    """
+
+    USUAL = "usual"
+    IMPORTED = "imported"
+    TURNED_OVER = "turned-over"
+    FAR = "far"
+
+
 @dataclass(frozen=True)
 class Variant:
     """How a block-out is drawn and stored."""
@@ -43,6 +60,7 @@ class Variant:
     noise: float
     turn: float
     offset: tuple[float, float]
+    stored: Stored = Stored.USUAL
 
 
 def draw_variant(chance: Chance) -> Variant:
@@ -59,15 +77,22 @@ def draw_solid(drawing: Drawing, variant: Variant, chance: Chance, *, source: st
     mesh = Mesh()
     for faces in drawing.surfaces:
         _add_surface(mesh, faces)
-    if variant.triangles:
+    if variant.triangles or variant.stored is Stored.IMPORTED:
         mesh.triangulate(chance, 1.0)
     cos, sin = np.cos(variant.turn), np.sin(variant.turn)
     turn = np.array([(cos, -sin, 0.0), (sin, cos, 0.0), (0.0, 0.0, 1.0)])
-    mesh.points = list(np.array(mesh.points) @ turn.T + [*variant.offset, 0.0])
+    far = _FAR if variant.stored is Stored.FAR else 0.0
+    mesh.points = list(np.array(mesh.points) @ turn.T + np.array([*variant.offset, 0.0]) + far)
+    if variant.stored is Stored.TURNED_OVER:
+        mesh.flip()
     if variant.noise:
         mesh.jitter(chance, variant.noise)
     if variant.shuffled:
         mesh.renumber(chance)
+    if variant.stored is Stored.IMPORTED:
+        mesh.points = [mesh.points[point] for face in mesh.faces for point in face]
+        ends = np.cumsum([len(face) for face in mesh.faces]).tolist()
+        mesh.faces = [list(range(end - len(face), end)) for face, end in zip(mesh.faces, ends, strict=True)]
     stored = (np.array(mesh.points) / _UNIT).astype(np.float32).astype(np.float64) * _UNIT
     return make_solid(stored, mesh.faces, source=source)
 

@@ -23,6 +23,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from drawn_meshes import Stored
 from judging import Fault, Judgement, Verdict, judge
 from kept_sizes import lost_sizes, stray_tabs
 from made_buildings import Building
@@ -80,11 +81,12 @@ class Asked:
     number: int
     board: str | None
     again: int = 0
+    stored: Stored = Stored.USUAL
 
 
 def look_at(asked: Asked) -> Seen:
     """Make one building, run the flow and judge it."""
-    building = make_sound(asked.seed, FAMILIES[asked.family], asked.number, asked.board)
+    building = make_sound(asked.seed, FAMILIES[asked.family], asked.number, asked.board, asked.stored)
     start = time.process_time()
     judgement = judge(building, longest=_LONGEST)
     taken = time.process_time() - start
@@ -136,13 +138,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         list(FAMILIES) if chosen.family == "all" else [find_family(word).name for word in chosen.family.split(",")]
     )
     if chosen.only is not None:
-        return _replay(make_sound(chosen.seed, FAMILIES[families[0]], chosen.only, chosen.board), chosen.save)
+        building = make_sound(chosen.seed, FAMILIES[families[0]], chosen.only, chosen.board, chosen.stored)
+        return _replay(building, chosen.save)
     numbers = range(chosen.first, chosen.first + chosen.count)
     seen: list[Seen] = []
     for family in families:
-        found = list(
-            _look(chosen.jobs, [Asked(chosen.seed, family, number, chosen.board, chosen.again) for number in numbers])
-        )
+        wanted = [Asked(chosen.seed, family, number, chosen.board, chosen.again, chosen.stored) for number in numbers]
+        found = list(_look(chosen.jobs, wanted))
         _print_family(found)
         seen += found
     if len(families) > 1:
@@ -160,6 +162,8 @@ def _read(arguments: Sequence[str] | None) -> argparse.Namespace:
     reader.add_argument("--seed", type=int, default=1)
     reader.add_argument("--board", help="run all buildings in this stock")
     reader.add_argument("--again", type=int, default=5, help="run every Nth building again, and in another order")
+    ways = "how meshes are stored: usual, imported, turned-over or far"
+    reader.add_argument("--stored", type=Stored, default=Stored.USUAL, help=ways)
     reader.add_argument("--jobs", type=int, default=1, help="processes")
     reader.add_argument("--json", type=Path, help="write what came of every building")
     reader.add_argument("--only", type=int, help="run this building alone and show all of it")

@@ -58,8 +58,8 @@ def _area_of(corners: np.ndarray) -> float:
 
 
 def _surfaces(solid: Solid) -> int:
-    """Return into how many connected surfaces the mesh falls."""
-    home = list(range(len(solid.points)))
+    """Return into how many connected surfaces the mesh falls; points in one place are one point."""
+    home = np.unique(solid.points, axis=0, return_inverse=True)[1].reshape(-1).tolist()
     for one, two in solid.edges:
         first, second = home[one], home[two]
         home = [first if place == second else place for place in home]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from drawn_meshes import Drawing, draw_solid, draw_variant
+from drawn_meshes import Drawing, Stored, draw_solid, draw_variant
 from made_buildings import Building
 from sound_bodies import draw_closed, draw_open
 from sound_dormers import draw_dormer
@@ -61,10 +61,12 @@ def find_family(word: str) -> Family:
     return found
 
 
-def make_sound(seed: int, family: Family, number: int, board: str | None = None) -> Building:
+def make_sound(
+    seed: int, family: Family, number: int, board: str | None = None, stored: Stored = Stored.USUAL
+) -> Building:
     """Return building ``number`` of a family; the same seed, family and number always give the same building."""
     chance = np.random.default_rng([seed, family.key, number])
-    drawing, variant = family.draw(chance), draw_variant(chance)
+    drawing, variant = family.draw(chance), replace(draw_variant(chance), stored=stored)
     name = f"{family.name} {number}"
     solid = draw_solid(drawing, variant, chance, source=name)
     stock = find_stock(board or BOARDS[number % len(BOARDS)], read_stocks())

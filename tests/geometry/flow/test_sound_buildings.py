@@ -7,6 +7,7 @@ from collections import Counter
 
 import numpy as np
 import pytest
+from drawn_meshes import Stored
 from hooded_roofs import Roof, grown, hip_hoods
 from shapely.geometry import Polygon
 from sound_buildings import FAMILIES, make_sound
@@ -41,6 +42,17 @@ def test_closed_surfaces_have_their_fronts_outside(name: str) -> None:
         assert np.linalg.det(np.array(corners)).sum() > 0.0, (name, number)
         closed += 1
     assert closed == 12 or (name == "open-solid" and closed > 0)
+
+
+@pytest.mark.parametrize("stored", [Stored.IMPORTED, Stored.TURNED_OVER, Stored.FAR])
+def test_a_mesh_on_its_way_keeps_its_area(stored: Stored) -> None:
+    usual, other = (make_sound(1, FAMILIES["hip"], 4, stored=way).solid for way in (Stored.USUAL, stored))
+    areas = []
+    for solid in (usual, other):
+        corners = [solid.points[[face[0], *face[k : k + 2]]] for face in solid.faces for k in range(1, len(face) - 1)]
+        edges = np.diff(np.array(corners), axis=1)
+        areas.append(np.linalg.norm(np.cross(edges[:, 0], edges[:, 1]), axis=1).sum() / 2.0)
+    assert areas[0] == pytest.approx(areas[1], rel=1e-4) and not usual.is_same(other)
 
 
 def test_a_building_of_a_family_depends_on_its_seed_and_number_alone() -> None:
