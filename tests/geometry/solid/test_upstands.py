@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 import shapely
 from block_outs import assert_sound
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely.geometry import Polygon
 from stowfold.geometry.solid.facets import Facets, Shell, ShellKind
 from stowfold.geometry.solid.find import find_facets
@@ -150,3 +152,28 @@ def test_a_dormer_pushed_through_is_the_same_as_one_that_ends_in_the_attic() -> 
         (upstand,) = upstands(facets)
         corners.append(np.unique(np.round(facets.outline_points(upstand), 6), axis=0))
     assert np.allclose(*corners, atol=1e-5)
+
+
+@settings(max_examples=12, deadline=None, derandomize=True)
+@given(
+    at=st.tuples(st.floats(30, 210), st.floats(25, WIDTH - 25)),
+    size=st.tuples(st.floats(12, 30), st.floats(12, 30)),
+    degrees=st.floats(20, 55),
+    turn=st.floats(-1.5, 1.5),
+    capped=st.booleans(),
+)
+def test_any_chimney_ends_on_the_roof_also_over_its_ridge(
+    at: tuple[float, float], size: tuple[float, float], degrees: float, turn: float, capped: bool
+) -> None:
+    pitch = math.radians(degrees)
+    facets = find_facets(house_with(pitch, chimney_body(at, size, 60, 260, turn=turn, capped=capped)))
+    assert_sound(facets)
+    (upstand,) = upstands(facets)
+    points = facets.outline_points(upstand)
+    slopes = EAVES + math.tan(pitch) * (WIDTH / 2 - np.abs(points[:, 1] - WIDTH / 2))
+    over = points[:, 2] - slopes
+    assert over.min() > -1e-6 and points[:, 2].max() == pytest.approx(260.0)
+    # every corner is on the roof or at the top, and what straddles the ridge stands on both slopes
+    assert (np.minimum(np.abs(over), np.abs(points[:, 2] - 260.0)) < 1e-6).all()
+    foot = points[np.abs(over) < 1e-6, 1]
+    assert len(upstand.stands_on) == (2 if foot.min() < WIDTH / 2 - 0.1 and foot.max() > WIDTH / 2 + 0.1 else 1)
