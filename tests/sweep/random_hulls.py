@@ -22,6 +22,7 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal, Settings
+from stowfold.geometry.part import PartKind
 
 
 def main() -> None:
@@ -44,7 +45,7 @@ def main() -> None:
             codes.update(errors)
             proved += not errors and outcome.proof.holds
             facets += len(outcome.facets.facets)
-            pieces += sum(bool(part.panels) for part in outcome.parts)
+            pieces += sum(part.kind is PartKind.PANEL for part in outcome.parts)
         seconds = (time.process_time() - started) / asked.count
         print(f"{way.value:5} {proved} of {asked.count} cut and proved, {facets} faces in {pieces} pieces, ", end="")
         print(f"{seconds:.2f} s each, {dict(codes)}", flush=True)
