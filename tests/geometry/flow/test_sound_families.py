@@ -13,14 +13,14 @@ FLOOR = {
     "gable": (11, 6, 0),
     "hip": (4, 10, 3),
     "lean-to": (6, 0, 10),
-    "broken-slopes": (7, 0, 3, 1),
+    "broken-slopes": (7, 0, 3, 1, 18),
     "winged-hip": (1, 8, 0, 3),
     "crossing-gables": (9, 2, 0),
     "tower": (6, 10, 1),
     "convex": (6, 10, 4),
-    "ring": (5, 0, 1),
+    "ring": (5, 0, 1, 7, 10),
     "closed-body": (10, 3, 5),
-    "dormer": (2, 1, 5, 6),
+    "dormer": (2, 1, 5, 6, 13, 31),
     "open-solid": (9, 1, 4, 7, 3),
 }
 
