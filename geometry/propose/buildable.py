@@ -63,7 +63,7 @@ def refuse_unparted_walls(facets: Facets, settings: BuildSettings, *, longest: f
     room = max(_level_run(setbacks, facet) for facet in _walls(facets))
     if room < need:
         raise BadSettingError(
-            f"A joiner needs {need:.0f} mm of straight wall, and beside its bends no wall has more than {room:.0f} mm; "
+            f"A joiner needs {need:g} mm of straight wall, and beside its bends no wall has more than {room:.1f} mm; "
             "make a wall longer, or the joiner's cheeks narrower"
         )
     raise BadSettingError(
