@@ -30,7 +30,7 @@ def check_upside_down(solid: Solid, mesh: Mesh, regions: Regions, sides: Sequenc
     else:
         upright = np.abs(regions.normal[:, 2]) < UPRIGHT
         wrong = ShellKind.WALLS not in kinds and bool(upright.any()) and not find_houses(mesh, regions, sides)
-        wrong = wrong and _is_house_turned_over(solid)
+        wrong = wrong and not _is_house(solid) and _is_house(replace(solid, points=solid.points * _TURNED))
     if not wrong:
         return ()
     lowest = mesh.points[mesh.start[int(np.argmin(mesh.points[mesh.start, 2]))]]
@@ -57,9 +57,9 @@ def _hangs_below(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> bool:
     return bool(roofs.min() < walls.min() + STRAY and roofs.min() + roofs.max() < walls.min() + walls.max() - STRAY)
 
 
-def _is_house_turned_over(solid: Solid) -> bool:
-    # marks are left aside: what is proposed for a building that lies wrong says nothing of it
-    turned = replace(solid, points=solid.points * _TURNED, edge_roles=(Role.PLAIN,) * len(solid.edges))
-    mesh = read_mesh(turned)
-    regions = merge_faces(turned, mesh)
-    return bool(find_houses(mesh, regions, sort_shells(turned, mesh, regions)))
+def _is_house(solid: Solid) -> bool:
+    """Whether a solid has walls and a roof as it lies; marks are left aside, which say nothing of that."""
+    plain = replace(solid, edge_roles=(Role.PLAIN,) * len(solid.edges))
+    mesh = read_mesh(plain)
+    regions = merge_faces(plain, mesh)
+    return bool(find_houses(mesh, regions, sort_shells(plain, mesh, regions)))

@@ -148,6 +148,7 @@ def test_everything_in_the_add_menu_is_run_as_a_click():
 
         def operator(self, *_words, **_options):
             contexts.append(self.operator_context)
+            return SimpleNamespace()
 
         menu = operator
 
