@@ -48,12 +48,15 @@ def reserved_twists(
     drift = kerf_drift(stock)
     thin, thick = thickness_spread(stock)
     # a kerf narrower than drawn leaves more of every link and bridge, and less of every opening and free length
-    real = {
-        "link_width": link_width + drift,
-        "opening": np.maximum(opening - drift, _LEAST_OPENING),
-        "bridge": bridge + drift,
-        "free": np.maximum(free - drift, _LEAST_OPENING),
-    }
-    when_thick = allowed_twists(replace(stock, thickness=stock.thickness + thick), **real)
-    when_thin = allowed_twists(replace(stock, thickness=stock.thickness + thin), **real)
+    found = [
+        allowed_twists(
+            replace(stock, thickness=stock.thickness + more),
+            link_width=link_width + drift,
+            opening=np.maximum(opening - drift, _LEAST_OPENING),
+            bridge=bridge + drift,
+            free=np.maximum(free - drift, _LEAST_OPENING),
+        )
+        for more in (thick, thin)
+    ]
+    when_thick, when_thin = found
     return Twists(when_thick.link, when_thin.bridge, when_thick.contact)
