@@ -107,13 +107,19 @@ def _joiner(joiner: Joiner, by_id: Mapping[str, Part], settings: BuildSettings) 
 def _cheeks(
     joiner: Joiner, by_id: Mapping[str, Part], parts: Sequence[Part], settings: BuildSettings
 ) -> Iterator[Joint]:
-    """Yield cheeks under a slope: thick boards, card and paint move an outer one out, thin ones an inner one."""
+    """Yield cheeks under a slope: thick boards, card and paint move the lower one further down it, thin ones the other.
+
+    Under an eave the lower one is the outer cheek, on the higher wall of a lean-to the inner one.
+    """
     core, wall = settings.joiners.name, settings.walls.name
-    for name, outer in zip(joiner.cheeks, (1.0, -1.0), strict=True):
-        found = _under_roof(by_id[name], parts)
+    middles = [by_id[name].panels[0].stands.apply(by_id[name].panels[0].ring).mean(axis=0) for name in joiner.cheeks]
+    out = (middles[0] - middles[1])[:2] / np.linalg.norm((middles[0] - middles[1])[:2])
+    for name, side in zip(joiner.cheeks, (1.0, -1.0), strict=True):
+        found = _under_roof(by_id[name], parts, out)
         if found is None:
             continue
-        above, pitch = found
+        above, fall = found
+        outer, pitch = side * float(np.sign(fall)), abs(fall)
         paint = settings.joiner.paint if outer > 0.0 else 0.0
         terms = [
             Term(Cause.THICKNESS, wall, -outer * pitch),
@@ -127,10 +133,11 @@ def _cheeks(
         yield Clearance(JointKind.CHEEK, (name, joiner.id), nominal, tuple(terms))
 
 
-def _under_roof(cheek: Part, parts: Sequence[Part]) -> tuple[float, float] | None:
-    """Return how far a roof's underside lies above a cheek, mm, and the slope there; None where there is no roof.
+def _under_roof(cheek: Part, parts: Sequence[Part], out: np.ndarray) -> tuple[float, float] | None:
+    """Return how far a roof's underside lies above a cheek, mm, and its fall toward ``out``; None where there is none.
 
-    Measured at the corners of both faces of the standing board against the panels over them; level roofs do not count.
+    out: (2,) level, square to the wall. Measured at the corners of both faces of the standing board against the panels
+    over them; roofs that are level that way, as over a gable, do not count.
     """
     panel = cheek.panels[0]
     corners = np.vstack([panel.stands.apply(panel.ring, z) for z in (0.0, cheek.board_side * cheek.thickness)])
@@ -142,13 +149,13 @@ def _under_roof(cheek: Part, parts: Sequence[Part]) -> tuple[float, float] | Non
             x, y, z = slope.stands.x, slope.stands.y, slope.stands.z
             if abs(float(z[2])) < _STEEP:
                 continue
-            pitch = float(np.hypot(z[0], z[1])) / abs(float(z[2]))
+            fall = float(z[:2] @ out) / float(z[2])
             heights = slope.stands.origin[2] - ((corners[:, :2] - slope.stands.origin[:2]) @ z[:2]) / z[2]
             over = np.column_stack([corners[:, :2], heights]) - slope.stands.origin
             within = shapely.contains_xy(Polygon(slope.ring), over @ x, over @ y)
             above = (heights - corners[:, 2])[within]
-            if len(above) and pitch > _LEVEL and (nearest is None or above.min() < nearest[0]):
-                nearest = (float(above.min()), pitch)
+            if len(above) and abs(fall) > _LEVEL and (nearest is None or above.min() < nearest[0]):
+                nearest = (float(above.min()), fall)
     return nearest if nearest is not None and nearest[0] < _NEAR else None
 
 

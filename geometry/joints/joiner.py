@@ -239,16 +239,17 @@ def _boards(
 def _real(layer: _Layer, settings: BuildSettings) -> _Layer:
     """Return the room that a cheek may take of thick board, card and paint, which its top must clear under a roof.
 
-    An outer cheek of thick boards stands out further and meets the slope lower; the face of an inner one that looks at
-    a thin wall comes nearer to it.
+    With thick boards its face away from the wall stands out further, with thin ones the other comes nearer.
     """
     joiner = settings.joiner
     card = max(0.0, channel_width(settings.walls.thickness, joiner) - settings.joiners.thickness)
     thin, thick = thickness_spread(settings.joiners)
+    away = card / 2 + joiner.paint + thick + _UNDER_ROOF
+    near = max(0.0, -thin - card / 2) + _UNDER_ROOF
     if layer.role == "outer":
-        return replace(layer, high=layer.high + card / 2 + joiner.paint + thick + _UNDER_ROOF)
+        return replace(layer, low=layer.low - near, high=layer.high + away)
     if layer.role == "inner":
-        return replace(layer, high=layer.high + max(0.0, -thin - card / 2) + _UNDER_ROOF)
+        return replace(layer, low=layer.low - away, high=layer.high + near)
     return layer
 
 

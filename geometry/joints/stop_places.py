@@ -75,9 +75,9 @@ class Place:
         return corners @ self.turn
 
 
-def eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> dict[int, list[Wall]]:
-    """Return, per roof slope, the walls that it falls outward over."""
-    found: dict[int, list[Wall]] = {}
+def eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> dict[tuple[int, bool], list[Wall]]:
+    """Return the walls that a roof slope falls outward over, by its id, and those that it falls into the room from."""
+    found: dict[tuple[int, bool], list[Wall]] = {}
     for facet in facets.facets:
         if not facets.is_wall(facet) or facets.shell_of(facet).stands_on:
             continue
@@ -90,7 +90,7 @@ def eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> d
                 # beside a rake the slope falls along the wall; on the higher wall of a lean-to it falls into the room
                 outward = float(facets.facets[slope].frame.n @ into)
                 if outward < -SNAP or (outward > SNAP and abs(ends[1, 2] - ends[0, 2]) < SNAP):
-                    found.setdefault(slope, []).append(Wall(facet, ends, into))
+                    found.setdefault((slope, outward > 0.0), []).append(Wall(facet, ends, into))
     return found
 
 
@@ -225,10 +225,10 @@ def _turn_along(foot: np.ndarray, slope: Facet, wall: Wall) -> np.ndarray:
     foot: the wall's line on the slope, (2, 2) mm. Beside a wall square to the slope the axes are the slope's own.
     """
     along = foot[1] - foot[0]
-    if abs(along[1]) < SNAP:
-        return np.eye(2)
-    along = along / np.hypot(*along)
     inward = slope.frame.flatten((slope.frame.origin + wall.into)[None])[0]
+    if abs(along[1]) < SNAP:
+        return np.eye(2) if inward[1] > 0.0 else -np.eye(2)
+    along = along / np.hypot(*along)
     if along[0] * inward[1] < along[1] * inward[0]:
         along = -along
     return np.array([along, [-along[1], along[0]]])

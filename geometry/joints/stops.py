@@ -43,12 +43,13 @@ def make_stops(
     """
     taken = Taken(sections.parts, settings) if taken is None else taken
     parts: list[Part] = []
-    for slope_id, walls in sorted(eave_walls(facets, sections, settings).items()):
+    for (slope_id, falls_in), walls in sorted(eave_walls(facets, sections, settings).items(), key=lambda item: item[0]):
         if slope_id not in sections.part_of:
             continue
         slope, name = facets.facets[slope_id], f"S{_count(parts) + 1}"
         finned = _Cut(facets, sections, settings, slope, name, fins=True)
-        for cut in (finned, replace(finned, fins=False)):
+        # where the slope falls into the room, a strip reaches below the wall's top by more than its thickness
+        for cut in (replace(finned, fins=False),) if falls_in else (finned, replace(finned, fins=False)):
             place = cut.best_place(walls, taken)
             if place is not None:
                 made = cut(place)
