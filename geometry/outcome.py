@@ -61,13 +61,17 @@ class Settings(BuildSettings):
 
     @property
     def as_cut(self) -> Settings:
-        """The same, with every stock as the preferred laser cuts it: bends and slots are shaped for its kerf."""
+        """The same, with every stock as the preferred laser cuts it: bends and slots are shaped for its kerf.
+
+        Where a net alone is proposed, nothing is glued for it.
+        """
         return replace(
             self,
             walls=stock_on(self.walls, self.laser),
             roof=stock_on(self.roof, self.laser),
             floor=stock_on(self.floor, self.laser),
             joiners=stock_on(self.joiners, self.laser),
+            closure=replace(self.closure, glue=self.closure.glue and self.propose is not Proposal.NET),
         )
 
 

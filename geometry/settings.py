@@ -124,6 +124,7 @@ class ClosureSettings:
     at a bend a tie of fixed size takes its place.
     magnet_diameter, magnet_thickness; magnet_field: at the pole's surface, kG; cover: of card or veneer
     that closes each pocket; pull: what one pair holds through both covers, N, by the maker's own scales.
+    glue: whether a strip is glued in for good where none of these finds room.
     """
 
     kind: ClosureKind = ClosureKind.LAP
@@ -134,6 +135,7 @@ class ClosureSettings:
     magnet_field: float = 3.0
     cover: float = 0.5
     pull: float = 1.0
+    glue: bool = True
 
 
 @dataclass(frozen=True, slots=True)

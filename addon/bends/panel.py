@@ -46,6 +46,7 @@ class STOWFOLD_PT_bends(Step, Panel):
         joiners.enabled = ours.along_grain
         joiners.prop(ours, "grain_joiners")
         column.prop(ours, "closure")
+        column.prop(ours, "glue_strips")
         if ours.closure == "MAGNETS":
             for name in ("magnet_diameter", "magnet_thickness", "magnet_cover", "magnet_field", "magnet_pull"):
                 column.prop(ours, name)

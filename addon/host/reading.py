@@ -302,6 +302,7 @@ def read_settings(scene: Scene) -> Settings:
             magnet_field=as_typed(chosen.magnet_field),
             cover=as_typed(chosen.magnet_cover),
             pull=as_typed(chosen.magnet_pull),
+            glue=chosen.glue_strips,
         ),
         propose=Proposal(chosen.propose.lower()),
         layout=LayoutWishes(

@@ -13,7 +13,7 @@ from ..propose.roof_halves import halve_roofs, part_slopes
 from ..settings import BoardFace
 from ..solid.facets import Facets
 from ..solid.find import find_facets
-from ..solid.solid import Solid
+from ..solid.solid import Role, Solid
 from ..solid.straighten import straighten
 from ..unfold.section import Sections, unfold
 from .limits import largest_piece
@@ -34,7 +34,13 @@ class Unfolded:
 
 
 def facets_of(solid: Solid, settings: Settings) -> Facets:
-    """Return the facets of a solid; the settings say which face of the board its walls are, and how thick they are."""
+    """Return the facets of a solid; the settings say which face of the board its walls are, and how thick they are.
+
+    Where a net alone is proposed and nothing parts the walls, a closed body stays one surface: as a ring of walls it
+    could not be cut.
+    """
+    if settings.propose is Proposal.NET and Role.BREAK not in solid.edge_roles:
+        return find_facets(solid, wall_face=settings.face.value)
     over = settings.as_cut.walls.thickness if settings.face is BoardFace.INSIDE else 0.0
     return find_facets(solid, wall_face=settings.face.value, over=over)
 

@@ -102,7 +102,9 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
             made += found
             held += 1
             count += 1
-        strip = () if held else place_glue_strip(line, settings, f"G{len(strips) + 1}", taken)
+        strip: tuple[Part, ...] = ()
+        if not held and settings.closure.glue:
+            strip = place_glue_strip(line, settings, f"G{len(strips) + 1}", taken)
         strips += [(line, part) for part in strip]
         made += strip
         if held or strip:

@@ -240,8 +240,10 @@ def _under(settings: BuildSettings, slope: Facet, wall: Wall, low: float, high: 
     inward = settings.walls.thickness if settings.face is BoardFace.OUTSIDE else 0.0
     v = float(wall.facet.frame.flatten(wall.ends)[0, 1])
     line = wall.facet.frame.raise_(np.array([[low, v], [high, v]]))
-    line = line + wall.into * (inward + before + settings.eaves.stop_clearance)
     n, origin = slope.frame.n, slope.frame.origin
+    # below a slope that falls into the room the lower face of a strip comes nearer to the wall
+    lean = settings.roof.thickness * max(0.0, float(n @ wall.into))
+    line = line + wall.into * (inward + before + settings.eaves.stop_clearance + lean)
     line[:, 2] = origin[2] - ((line[:, :2] - origin[:2]) @ n[:2]) / n[2]
     return line
 

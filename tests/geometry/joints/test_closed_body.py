@@ -12,6 +12,8 @@ from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.glue_strip import is_glue_strip
 from stowfold.geometry.outcome import Proposal, Settings
+from stowfold.geometry.part import PartKind
+from stowfold.geometry.settings import ClosureSettings
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
@@ -45,3 +47,16 @@ def test_a_body_whose_lid_is_to_bend_is_told_with_its_boards(propose, boards):
 def test_walls_with_a_floor_and_no_lid_are_no_closed_body():
     outcome = run(block(faces=slice(0, 5)), SETTINGS, title="Block")
     assert not [finding for finding in outcome.findings if finding.code == "closed-body"]
+
+
+def test_strips_are_glued_only_where_the_maker_lets_all_be_proposed_and_wants_them():
+    """A net alone keeps the body whole and parts it as little as it can; nothing is added to it."""
+    solid = block()
+    net = run(solid, replace(SETTINGS, propose=Proposal.NET), title="Block")
+    assert {part.kind for part in net.parts} == {PartKind.PANEL}
+    assert sum(len(part.panels) for part in net.parts) == 6
+    assert not [found for found in net.findings if found.severity is Severity.ERROR]
+    dry = replace(SETTINGS, propose=Proposal.ALL, closure=ClosureSettings(glue=False))
+    for settings, glued in ((dry, False), (replace(dry, closure=ClosureSettings()), True)):
+        outcome = run(block(roles={(4, 5): Role.FLEX}), settings, title="Block")
+        assert any(is_glue_strip(part) for part in outcome.parts) is glued
