@@ -241,7 +241,7 @@ class _Wavefront:
         stops = []
         for k, start in enumerate(nodes):
             end = nodes[(k + 1) % len(nodes)]
-            between = {nodes[j]: float(s[k, j]) for j in np.flatnonzero(on[k])}
+            between = {nodes[j]: float(s[k, j]) for j in np.flatnonzero(on[k]).tolist()}
             ordered = [start, *sorted(between, key=between.__getitem__), end]
             stops.append(ordered if start != end else [])
         return stops
