@@ -15,6 +15,9 @@ __all__ = ["led_over"]
 #: at a hip, their common eaves come down by what the steepest one needs.
 _FARTHEST = 6.0
 
+#: Sides of its edge keep this much of their length, as a share of how far it is led.
+_LEAST_SIDE = 0.25
+
 #: Planes and edges meet in a point where they miss it by no more than this, mm: the rounding of this arithmetic.
 _MEETS = 1e-6
 
@@ -46,7 +49,10 @@ def led_over(mesh: Mesh, regions: Regions, cover: np.ndarray, over: float) -> di
         if place is None:
             return {}
         placed[point] = place
-    return placed
+    moved = np.array([placed[int(b)] - placed[int(a)] for a, b in zip(mesh.start[edge], mesh.end[edge], strict=True)])
+    # where a narrow notch would close, the roof stays as it is
+    left = np.einsum("ij,ij->i", moved, run) / np.linalg.norm(run, axis=1)
+    return placed if (left >= _LEAST_SIDE * over).all() else {}
 
 
 def _distances(

@@ -62,8 +62,10 @@ class Eaves:
         """
         lowest: dict[int, float] = {}
         resting = set()
+        # the plan of a very tight bend may cross itself
+        area = shapely.make_valid(area)
         for under in (*self.slopes, *self.rounds):
-            over = under.plan.intersection(area)
+            over = shapely.make_valid(under.plan).intersection(area)
             if over.is_empty:
                 continue
             corners = shapely.get_coordinates(over)

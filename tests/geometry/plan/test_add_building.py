@@ -24,7 +24,9 @@ SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
 SQUARE = SETTINGS.square
 
 #: What a building may be warned about as it was added, and why that is right.
-WARNINGS = {"grain-across-links"}  # solid wood is cut either way; the maker may ask for slits along the grain
+#: Solid wood is cut either way; the maker may ask for slits along the grain. Where bends and a joiner take all of a
+#: short wall, no stop finds room beside it.
+WARNINGS = {"grain-across-links", "stop-shallow"}
 
 
 def rectangle(length, width, kind, degrees, overhang):

@@ -157,7 +157,7 @@ def test_a_break_over_a_doorway_is_told_and_gets_no_joiner() -> None:
 @pytest.mark.parametrize(
     ("solid", "words"),
     [
-        (lambda: pierced({(4, 1)}, columns=(0, 40, 70, 115, 131, 190, 230)), "move it by 1.0 mm"),
+        (lambda: pierced({(4, 1)}, columns=(0, 40, 70, 115, 128, 190, 230)), "move it by 1.2 mm"),
         (lambda: pierced(set(), marks={0: Role.BREAK}), "lies on a corner"),
         (lambda: pierced(set(), rows=(0, 1)), "45.0 mm"),
     ],
