@@ -6,6 +6,7 @@ The reference face lies in z = 0.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -27,6 +28,8 @@ __all__ = [
     "Tab",
     "frozen",
     "plain_panel",
+    "standing_corners",
+    "standing_size",
 ]
 
 
@@ -192,6 +195,20 @@ class Part:
         """Width and height of the outline in the part frame, mm."""
         x0, y0, x1, y1 = self.outline.bounds
         return x1 - x0, y1 - y0
+
+
+def standing_corners(part: Part, panel: Panel) -> np.ndarray:
+    """Return the corners of both faces of a panel's board as it stands, (2 k, 3) mm, those at z = 0 first."""
+    return np.vstack([panel.stands.apply(panel.ring, z) for z in (0.0, part.board_side * part.thickness)])
+
+
+def standing_size(parts: Iterable[Part]) -> tuple[float, float, float]:
+    """Return the size of the box round standing parts, mm; zeros where there is none."""
+    corners = [standing_corners(part, panel) for part in parts for panel in part.panels]
+    if not corners:
+        return (0.0, 0.0, 0.0)
+    size = np.ptp(np.concatenate(corners), axis=0)
+    return (float(size[0]), float(size[1]), float(size[2]))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..board.stock import Stock
-from ..part import Joiner, Part, PartKind, Tab
+from ..part import Joiner, Part, PartKind, Tab, standing_corners
 from ..settings import TOOTHPICK, BuildSettings
 from .clearances import Clearance, Joint, JointKind, LatticeCloses, LatticeHolds, Term
 from .ranges import Cause
@@ -139,8 +139,7 @@ def _under_roof(cheek: Part, parts: Sequence[Part], out: np.ndarray) -> tuple[fl
     out: (2,) level, square to the wall. Measured at the corners of both faces of the standing board against the panels
     over them; roofs that are level that way, as over a gable, do not count.
     """
-    panel = cheek.panels[0]
-    corners = np.vstack([panel.stands.apply(panel.ring, z) for z in (0.0, cheek.board_side * cheek.thickness)])
+    corners = standing_corners(cheek, cheek.panels[0])
     nearest: tuple[float, float] | None = None
     for roof in parts:
         if roof.kind is not PartKind.ROOF:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from ..findings import Finding, gathered, in_order
 from ..fit.assess import assess
 from ..fit.gather import find_joints
@@ -19,7 +17,7 @@ from ..joints.joiner import make_joiners
 from ..joints.relief import relieve_boards
 from ..joints.roof_slots import seat_upstands
 from ..outcome import Outcome, Proposal, Settings
-from ..part import Part
+from ..part import Part, standing_size
 from ..progress import SILENT, Progress
 from ..proof.proof import proof_limit
 from ..proof.prove import prove
@@ -78,7 +76,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     swings = (*check_swings(parts, floors.tabs, settings), *check_stops(facets, parts))
     fit = assess(find_joints(parts, joiners.joiners, floors.tabs, settings), settings.stocks)
     progress.tell(0.5)
-    stow = stow_away(parts, joiners.joiners, _standing_size(parts), glued=closures.glued)
+    stow = stow_away(parts, joiners.joiners, standing_size(parts), glued=closures.glued)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     pieces = (*parts, *(case.parts if case is not None else ()))
     by_id = {part.id: part for part in pieces}
@@ -139,17 +137,3 @@ def _lay_out(pieces: Sequence[Part], chosen: Settings, progress: Progress) -> La
         improve=wishes.improve,
         progress=progress,
     )
-
-
-def _standing_size(parts: Sequence[Part]) -> tuple[float, float, float]:
-    """Return the size of the box round all standing parts, mm; zeros where there is none."""
-    corners = [
-        panel.stands.apply(panel.ring, z)
-        for part in parts
-        for panel in part.panels
-        for z in (0.0, part.board_side * part.thickness)
-    ]
-    if not corners:
-        return (0.0, 0.0, 0.0)
-    size = np.ptp(np.concatenate(corners), axis=0)
-    return (float(size[0]), float(size[1]), float(size[2]))

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from ..findings import Finding, Location, Severity
-from ..part import Part, PartKind
+from ..part import Part, PartKind, standing_corners
 from ..solid.facets import Facets
 from ..tolerance import SNAP
 
@@ -52,8 +52,7 @@ def engagement(facets: Facets, parts: Sequence[Part]) -> tuple[Engaged, ...]:
     for stop in parts:
         if stop.kind is not PartKind.STOP:
             continue
-        own = stop.panels[0]
-        corners = np.vstack([own.stands.apply(own.ring, z) for z in (0.0, stop.board_side * stop.thickness)])
+        corners = standing_corners(stop, stop.panels[0])
         for part, panel in walls:
             out = facets.facets[panel.facet].frame.n
             # the face toward the room is the one that the board does not grow from, whichever was modelled
@@ -103,7 +102,7 @@ def check_stops(facets: Facets, parts: Sequence[Part]) -> tuple[Finding, ...]:
                 ways.setdefault((float(out[0]), float(out[1])), part.id)
     findings = []
     for way, wall in ways.items():
-        depths = [each.depth for each in held if float(np.dot(each.out, way)) > _SAME_WAY]
+        depths = [stop.depth for stop in held if float(np.dot(stop.out, way)) > _SAME_WAY]
         deepest = max(depths, default=0.0)
         if deepest < SHALLOW:
             findings.append(

@@ -11,10 +11,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from ..joints.closures import stands_out
-from ..part import Joiner, Part, PartKind
+from ..part import Joiner, Part, PartKind, standing_size
 from ..tolerance import LENGTH
 
 __all__ = ["Stow", "stow_away"]
@@ -127,10 +125,10 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
     counts = Counter(part.body for part in upstands)
     glued_once = {body for body, count in counts.items() if count > 1}
     for body in sorted(glued_once):
-        low, middle, high = sorted(_standing_box([part for part in upstands if part.body == body]))
+        low, middle, high = sorted(standing_size([part for part in upstands if part.body == body]))
         pieces.append(_Piece(body, high, middle, low))
     for names in groups:
-        low, middle, high = sorted(_standing_box([by_id[name] for name in names if name in by_id]))
+        low, middle, high = sorted(standing_size([by_id[name] for name in names if name in by_id]))
         pieces.append(_Piece(names[0], high, middle, low))
     together = {*laminated, *(name for names in groups for name in names)}
     stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
@@ -148,18 +146,6 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
         on_top = stop if part.kind is PartKind.ROOF else 0.0
         pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
     return pieces
-
-
-def _standing_box(parts: Sequence[Part]) -> list[float]:
-    """Return the sizes of the box round glued boards as they stand, mm."""
-    corners = [
-        panel.stands.apply(panel.ring, z)
-        for part in parts
-        for panel in part.panels
-        for z in (0.0, part.board_side * part.thickness)
-    ]
-    sizes: list[float] = np.ptp(np.concatenate(corners), axis=0).tolist()
-    return sizes
 
 
 def _takes(layer: _Layer, piece: _Piece, length: float, width: float) -> bool:
