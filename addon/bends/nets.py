@@ -149,8 +149,8 @@ def _why_none(model: Model) -> str:
     from ..geometry.findings import Severity
     from ..geometry.flow.unfolding import facets_of
 
-    errors = (each for each in facets_of(model.solid, model.settings).findings if each.severity is Severity.ERROR)
-    return next((each.message for each in errors), _NO_NET)
+    findings = facets_of(model.solid, model.settings).findings
+    return next((found.message for found in findings if found.severity is Severity.ERROR), _NO_NET)
 
 
 def keep(tried: Tried) -> None:

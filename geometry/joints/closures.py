@@ -91,7 +91,7 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
         force = opening_force(facets, sections, line.edge)
         wanted = pairs_needed(line.length, force if kind is ClosureKind.MAGNETS else 0.0, settings.closure.pull)
         held = 0
-        # nobody opens or shuts a lap inside a closed body
+        # no hand reaches a lap inside a closed body
         for k in range(wanted if kind is ClosureKind.MAGNETS or not shell.closed else 0):
             name = f"{'M' if kind is ClosureKind.MAGNETS else 'L'}{count + 1}"
             aim = (k + 0.5) / wanted * line.length

@@ -30,7 +30,7 @@ from .joiner import Joiners
 
 __all__ = ["Relief", "relieve", "relieve_boards", "shadow"]
 
-#: What a notch is larger than the shadow all round, mm: a tenth of the thinnest kerf, so that nobody sees it.
+#: What a notch is larger than the shadow all round, mm: a tenth of the thinnest kerf, too little to see.
 RELIEF_AIR = 0.02
 
 #: A notch reaches no deeper into its board than this many times the board's thickness: a wall under a slope of 76
