@@ -34,7 +34,7 @@ class _Slope:
     facet: int | None
     shell: int
     heights: np.ndarray
-    plan: Polygon
+    plan: shapely.Geometry
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +65,7 @@ class Eaves:
         # the plan of a very tight bend may cross itself
         area = shapely.make_valid(area)
         for under in (*self.slopes, *self.rounds):
-            over = shapely.make_valid(under.plan).intersection(area)
+            over = under.plan.intersection(area)
             if over.is_empty:
                 continue
             corners = shapely.get_coordinates(over)
@@ -134,7 +134,8 @@ def find_eaves(facets: Facets, radii: Mapping[int, float]) -> Eaves:
             continue
         n, origin = facet.frame.n, facet.frame.origin
         heights = np.array([-n[0], -n[1], n @ origin]) / n[2]
-        slopes.append(_Slope(facet.id, facet.shell, heights, Polygon(facets.corners(facet)[:, :2])))
+        plan = shapely.make_valid(Polygon(facets.corners(facet)[:, :2]))
+        slopes.append(_Slope(facet.id, facet.shell, heights, plan))
     for edge in facets.edges:
         if edge.id in radii and facets.left(edge).shell in roofs and edge.angle > 0:
             start, end = facets.ends(edge)
@@ -161,5 +162,5 @@ def _rounds(facets: Facets, edge: Edge, radius: float) -> list[_Slope]:
             continue
         flat = np.column_stack([np.concatenate([near, far])[:, :2], np.ones(4)])
         heights = np.linalg.lstsq(flat, np.concatenate([near, far])[:, 2], rcond=None)[0]
-        rounds.append(_Slope(None, shell, heights, plan))
+        rounds.append(_Slope(None, shell, heights, shapely.make_valid(plan)))
     return rounds
