@@ -29,7 +29,9 @@ from .plot.opening_fields import StowfoldOpening
 from .plot.upstand_fields import StowfoldUpstand
 from .stock.fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
 from .stock.laser_fields import StowfoldLaser, StowfoldOtherLaser
+from .table import play_results
 from .table.fields import StowfoldPlace, StowfoldPlayView, StowfoldTable
+from .window.step import STEPS
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -37,6 +39,12 @@ def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
 
 
 def _redraw(_group: PropertyGroup, _context: bpy.types.Context) -> None:
+    redraw_views()
+
+
+def _look(_view: PropertyGroup, _context: bpy.types.Context) -> None:
+    # maps of the table are made only while somebody looks at them
+    play_results.suspect()
     redraw_views()
 
 
@@ -226,6 +234,9 @@ class StowfoldObject(PropertyGroup):
 class StowfoldView(PropertyGroup):
     """What is shown in this session; not saved with the file."""
 
+    step: EnumProperty(
+        name="Step", description="The step that the sidebar shows, and the view with it", items=STEPS, update=_look
+    )
     show_roles: BoolProperty(
         name="Show Bends",
         description="Draw marked edges of block-outs in the viewport",
@@ -257,6 +268,7 @@ class StowfoldView(PropertyGroup):
     show_sheets: BoolProperty(
         name="Show Sheets",
         description="Draw the sheets of the last check flat on the ground, to the right of the model",
+        default=True,
         update=_redraw,
     )
     sheet_part: StringProperty(

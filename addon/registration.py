@@ -14,7 +14,7 @@ from .bends.operators import nets as net_operators
 from .bends.operators import propose, roles
 from .cut import delivery
 from .cut import fields as sheet_fields
-from .cut.operators import again, export, floor, offcuts, sheets, times
+from .cut.operators import again, all_in_one, export, floor, offcuts, sheets, times
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
@@ -53,6 +53,7 @@ _CLASSES = (
     *operator.CLASSES,
     *run.CLASSES,
     *find.CLASSES,
+    *all_in_one.CLASSES,
     *export.CLASSES,
     *floor.CLASSES,
     *again.CLASSES,

@@ -1,7 +1,8 @@
-"""The sidebar: one tab with the steps in working order."""
+"""The sidebar: one tab with a head of all steps, and below it the panels of the chosen step."""
 
 from __future__ import annotations
 
+from . import steps
 from .bends import hinge_panel, nets_panel
 from .bends import panel as bends
 from .cut import panel as cut
@@ -13,6 +14,7 @@ from .table import panel as table
 
 #: The host shows panels in the order in which it comes to know them; parents come before their children.
 CLASSES = (
+    *steps.CLASSES,
     *plot.CLASSES,
     *table.CLASSES,
     *bends.CLASSES,

@@ -14,6 +14,7 @@ import numpy as np
 from ..host.lengths import to_units
 from ..window.kept import Kept
 from ..window.pictures import Layer, Picture
+from ..window.step import overlay_is_on
 from . import nets
 from .overlay import COLOURS as ROLE_COLOURS
 
@@ -91,7 +92,7 @@ def _shown(context: bpy.types.Context) -> tuple[Ghost, Solid] | None:
     tried, manager = nets.known(), context.window_manager.stowfold
     if tried is None or tried.model is None or not tried.rows or not manager.show_nets:
         return None
-    if not context.space_data.overlay.show_overlays or not 0 <= manager.net < len(tried.ghosts):
+    if not overlay_is_on(context, "nets") or not 0 <= manager.net < len(tried.ghosts):
         return None
     return tried.ghosts[manager.net], tried.model.solid
 

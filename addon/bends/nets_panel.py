@@ -48,6 +48,7 @@ class STOWFOLD_PT_nets(Step, Panel):
     bl_idname = "STOWFOLD_PT_nets"
     bl_label = "Nets"
     bl_parent_id = "STOWFOLD_PT_bends"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout

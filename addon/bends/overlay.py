@@ -21,6 +21,7 @@ from ..host import marks
 from ..host.handlers import Handlers
 from ..host.poses import pose_of
 from ..host.reading import to_units
+from ..window.step import overlay_is_on
 from ..window.strokes import dashes, draw_strokes
 from . import nets
 
@@ -103,7 +104,7 @@ def _shown(context: bpy.types.Context) -> Iterator[bpy.types.Object]:
 def draw() -> None:
     """Draw the marked edges into the view that is being drawn."""
     context = bpy.context
-    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+    if not context.window_manager.stowfold.show_roles or not overlay_is_on(context, "roles"):
         return
     strokes = []
     for target in _shown(context):
@@ -142,7 +143,7 @@ def draw_legend() -> None:
     from gpu_extras.batch import batch_for_shader
 
     context = bpy.context
-    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+    if not context.window_manager.stowfold.show_roles or not overlay_is_on(context, "legend"):
         return
     present = [role for role in COLOURS if any(len(lines.segments.get(role, ())) for lines in _visible_lines(context))]
     if not present:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel
 
-from ..window.step import Step
+from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
 from .operators.propose import STOWFOLD_OT_mark_proposal
 from .operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
@@ -16,11 +16,12 @@ _ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP
 _SHOWN = {"NET": "FLEX", "BREAKS": "BREAK"}
 
 
-class STOWFOLD_PT_bends(Step, Panel):
+class STOWFOLD_PT_bends(ChosenStep, Panel):
     """What edges become, and what is proposed for those left open."""
 
     bl_idname = "STOWFOLD_PT_bends"
     bl_label = "Bends"
+    step = "BENDS"
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
@@ -39,18 +40,33 @@ class STOWFOLD_PT_bends(Step, Panel):
         layout.prop(context.window_manager.stowfold, "show_roles")
         column = self.settings_layout()
         ours = context.scene.stowfold
-        column.prop(ours, "propose")
         column.prop(ours, "inside_radius")
+        column.prop(ours, "closure")
+        if ours.closure == "MAGNETS":
+            paragraph(layout, context, "Swallowed magnets can kill: keep them from children.", icon="ERROR")
+
+
+class STOWFOLD_PT_unmarked(Step, Panel):
+    """What is filled in where no edge is marked, grain, and what closes."""
+
+    bl_idname = "STOWFOLD_PT_unmarked"
+    bl_label = "Grain, Glue, Magnets"
+    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.settings_layout()
+        ours = context.scene.stowfold
+        column.prop(ours, "propose")
         column.prop(ours, "along_grain")
         joiners = column.column()
         joiners.enabled = ours.along_grain
         joiners.prop(ours, "grain_joiners")
-        column.prop(ours, "closure")
         column.prop(ours, "glue_strips")
-        if ours.closure == "MAGNETS":
-            for name in ("magnet_diameter", "magnet_thickness", "magnet_cover", "magnet_field", "magnet_pull"):
-                column.prop(ours, name)
-            paragraph(layout, context, "Swallowed magnets can kill: keep them from children.", icon="ERROR")
+        magnets = column.column()
+        magnets.enabled = ours.closure == "MAGNETS"
+        for name in ("magnet_diameter", "magnet_thickness", "magnet_cover", "magnet_field", "magnet_pull"):
+            magnets.prop(ours, name)
 
 
 class STOWFOLD_PT_joiners(Step, Panel):
@@ -68,4 +84,4 @@ class STOWFOLD_PT_joiners(Step, Panel):
             column.prop(joiner, name)
 
 
-CLASSES = (STOWFOLD_PT_bends, STOWFOLD_PT_joiners)
+CLASSES = (STOWFOLD_PT_bends, STOWFOLD_PT_unmarked, STOWFOLD_PT_joiners)

@@ -11,6 +11,7 @@ import numpy as np
 from ..host.reading import to_units
 from ..jobs import results
 from ..window.kept import Kept
+from ..window.step import overlay_is_on
 from ..window.strokes import draw_strokes
 from . import nets
 
@@ -51,7 +52,7 @@ def _make_lines(outcome: Outcome, scene: bpy.types.Scene) -> Mapping[str, np.nda
 def draw() -> None:
     """Draw the parts of the last check; nothing while it is out of date, or while another net is looked at."""
     context = bpy.context
-    if not context.window_manager.stowfold.show_parts or not context.space_data.overlay.show_overlays:
+    if not context.window_manager.stowfold.show_parts or not overlay_is_on(context, "parts"):
         return
     report = results.shown(context)
     if report is not None and not report.stale and not nets.shows_another(context):

@@ -14,6 +14,7 @@ import numpy as np
 
 from ..host.lengths import mm_per_unit
 from ..window.kept import Kept
+from ..window.step import overlay_is_on
 from ..window.strokes import toward_eye
 from . import sheets
 from .sheets import Showing, to_scene
@@ -121,7 +122,7 @@ def draw() -> None:
 
 def shown_in(context: bpy.types.Context) -> Showing | None:
     """Return the sheets where they are to be drawn into the view that is being drawn."""
-    if not context.window_manager.stowfold.show_sheets or not context.space_data.overlay.show_overlays:
+    if not context.window_manager.stowfold.show_sheets or not overlay_is_on(context, "sheets"):
         return None
     return sheets.showing(context)
 

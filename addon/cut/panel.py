@@ -11,35 +11,35 @@ from bpy.types import Panel, UILayout
 from ..jobs import results
 from ..proof.operators.find import STOWFOLD_OT_show_finding
 from ..window.running import draw_starter
-from ..window.step import Step
+from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
 from .operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
 from .operators.floor import STOWFOLD_OT_cut_floor_again
+from .operators.sheets import STOWFOLD_OT_frame_building, STOWFOLD_OT_frame_sheets
 
 #: The longest of the sentences about the last check takes so many lines in the sidebar as the host opens it.
 _STATE_LINES = 3
 
 
-class STOWFOLD_PT_cut(Step, Panel):
+class STOWFOLD_PT_cut(ChosenStep, Panel):
     """The export, and the way to what it wrote."""
 
     bl_idname = "STOWFOLD_PT_cut"
     bl_label = "Cut"
+    step = "CUT"
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        layout.prop(context.scene.stowfold, "carrying_case")
-        layout.prop(context.scene.stowfold, "paper")
-        longer = layout.row()
-        longer.active = _can_look_longer()
-        longer.prop(context.scene.stowfold, "look_longer")
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="Look at Sheets", icon="MESH_GRID")
+        row.operator(STOWFOLD_OT_frame_building.bl_idname, text="At Building", icon="HOME")
+        view = context.window_manager.stowfold
+        row.prop(view, "show_sheets", text="", icon="HIDE_OFF" if view.show_sheets else "HIDE_ON")
         draw_starter(layout, STOWFOLD_OT_export.bl_idname, icon="EXPORT")
         row = layout.row(align=True)
         row.operator(STOWFOLD_OT_open_guide.bl_idname, icon="HELP")
         row.operator(STOWFOLD_OT_open_folder.bl_idname, icon="FILE_FOLDER")
         _draw_state(layout, context)
-        if not context.scene.stowfold.play_mat:
-            layout.operator(STOWFOLD_OT_cut_floor_again.bl_idname, icon="ARROW_LEFTRIGHT")
         paragraph(
             layout,
             context,
@@ -47,6 +47,27 @@ class STOWFOLD_PT_cut(Step, Panel):
             "Your machine's manual comes first.",
             icon="ERROR",
         )
+
+
+class STOWFOLD_PT_wishes(Step, Panel):
+    """What else is cut or written, and the floor alone again."""
+
+    bl_idname = "STOWFOLD_PT_wishes"
+    bl_label = "Case, Paper, Floor Again"
+    bl_parent_id = "STOWFOLD_PT_cut"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, ours = self.layout, context.scene.stowfold
+        column = self.settings_layout()
+        column.prop(ours, "carrying_case")
+        column.prop(ours, "paper")
+        longer = column.row()
+        longer.active = _can_look_longer()
+        longer.prop(ours, "look_longer")
+        floor = layout.row()
+        floor.enabled = not ours.play_mat
+        floor.operator(STOWFOLD_OT_cut_floor_again.bl_idname, icon="ARROW_LEFTRIGHT")
 
 
 def _draw_state(layout: UILayout, context: bpy.types.Context) -> None:
@@ -81,4 +102,4 @@ def _can_look_longer() -> bool:
     return importlib.util.find_spec("spyrrow") is not None
 
 
-CLASSES = (STOWFOLD_PT_cut,)
+CLASSES = (STOWFOLD_PT_cut, STOWFOLD_PT_wishes)

@@ -17,7 +17,6 @@ from ..window.words import paragraph, still_paragraph
 from . import sheets
 from .operators.again import STOWFOLD_OT_choose_again
 from .operators.sheets import (
-    STOWFOLD_OT_frame_sheets,
     STOWFOLD_OT_move_part,
     STOWFOLD_OT_pin_part,
     STOWFOLD_OT_unpin_all,
@@ -38,6 +37,7 @@ class STOWFOLD_PT_sheets(Step, Panel):
     bl_idname = "STOWFOLD_PT_sheets"
     bl_label = "Sheets"
     bl_parent_id = "STOWFOLD_PT_cut"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
@@ -48,9 +48,6 @@ class STOWFOLD_PT_sheets(Step, Panel):
             text = "No sheet could be laid out." if checked else "Check the building first; its sheets are shown here."
             paragraph(layout, context, text, icon="INFO")
             return
-        row = layout.row(align=True)
-        row.prop(context.window_manager.stowfold, "show_sheets", toggle=True, icon="MESH_GRID")
-        row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="", icon="VIEWZOOM")
         again = layout.column(align=True)
         holds = "Laid out as the model is now."
         state = holds if shown.current else "Out of date: what is dimmed will be placed again."

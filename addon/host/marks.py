@@ -104,6 +104,14 @@ def read_roles(mesh: Mesh) -> np.ndarray:
     return _read(mesh, ATTRIBUTE)
 
 
+def any_marked(mesh: Mesh) -> bool:
+    """Return whether any edge has a mark; in Edit Mode, where the stored marks cannot be read, whether any may have."""
+    attribute = mesh.attributes.get(ATTRIBUTE)
+    if attribute is None or attribute.domain != "EDGE" or attribute.data_type != "INT":
+        return False
+    return mesh.is_editmode or bool(_read(mesh, ATTRIBUTE).any())
+
+
 def read_made(mesh: Mesh) -> np.ndarray:
     """Return the role number that the tool gave to every edge of a mesh that is not in edit mode, (edges,) int32."""
     return _read(mesh, _MADE)

@@ -73,6 +73,10 @@ class BackgroundOperator:
         """Keep the value of the job, report it and return the operator's result; called on the host's thread."""
         raise NotImplementedError
 
+    def following(self, context: Context, made: Any) -> Job | None:
+        """Take the value of a job and return the job that goes on from it; None where ``finish`` gets the value."""
+        return None
+
     def go(self, context: Context, job: Job, *, modal: bool) -> set[str]:
         """Start a job and return what the host expects: RUNNING_MODAL, or what ``finish`` returns.
 
@@ -86,16 +90,22 @@ class BackgroundOperator:
                 job.run_here(lambda share: manager.progress_update(int(share * 100)))
             finally:
                 manager.progress_end()
-            return self.finish(context, job.value())
+            after = self.following(context, job.value())
+            return self.finish(context, job.value()) if after is None else self.go(context, after, modal=modal)
         background.begin(job)
         if job.wait(_AT_ONCE):
             background.forget()
-            return self.finish(context, job.value())
-        self._job, self.waited = job, True
-        self._timer = manager.event_timer_add(_LOOK, window=context.window)
+            after = self.following(context, job.value())
+            return self.finish(context, job.value()) if after is None else self.go(context, after, modal=modal)
+        self._watch(context, job)
         manager.modal_handler_add(self)
-        self._show(job)
         return {"RUNNING_MODAL"}
+
+    def _watch(self, context: Context, job: Job) -> None:
+        """Look at a running job from time to time."""
+        self._job, self.waited = job, True
+        self._timer = context.window_manager.event_timer_add(_LOOK, window=context.window)
+        self._show(job)
 
     def modal(self, context: Context, event: Event) -> set[str]:
         """Watch the job and return what the host expects; called by the host for every event."""
@@ -116,7 +126,12 @@ class BackgroundOperator:
         if job.done:
             background.forget()
             self._leave(context)
-            return self.finish(context, job.value())
+            after = self.following(context, job.value())
+            if after is None:
+                return self.finish(context, job.value())
+            background.begin(after)
+            self._watch(context, after)
+            return {"RUNNING_MODAL"}
         if event.type == "TIMER":
             self._show(job)
         return {"PASS_THROUGH"}

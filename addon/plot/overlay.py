@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 
 from ..host.poses import pose_of
+from ..window.step import overlay_is_on
 from ..window.strokes import draw_strokes
 
 __all__ = ["draw", "outlines"]
@@ -29,7 +30,7 @@ def outlines(context: bpy.types.Context) -> np.ndarray:
 def draw() -> None:
     """Draw the outlines with those of the bends."""
     context = bpy.context
-    if not context.window_manager.stowfold.show_roles or not context.space_data.overlay.show_overlays:
+    if not overlay_is_on(context, "openings"):
         return
     pieces = outlines(context)
     draw_strokes(context, [(_DARK, pieces)], width=2.5 * _WIDTH)

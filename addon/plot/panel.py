@@ -8,7 +8,7 @@ from bpy.types import Panel, UILayout
 from ..host.reading import stands_beside
 from ..host.scale import scale_advice, scale_words
 from ..host.upstands import is_upstand
-from ..window.step import Step
+from ..window.step import ChosenStep, Step
 from ..window.words import paragraph
 from .opening_fields import KINDS
 from .operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
@@ -17,40 +17,54 @@ from .operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstan
 from .upstand_fields import KINDS as UPSTANDS
 
 
-class STOWFOLD_PT_plot(Step, Panel):
-    """The building on the squares, and openings to add."""
+class STOWFOLD_PT_plot(ChosenStep, Panel):
+    """The building on the squares, openings to add, and the fields of what is selected."""
 
     bl_idname = "STOWFOLD_PT_plot"
     bl_label = "Plot"
+    step = "PLOT"
 
     def draw(self, context: bpy.types.Context) -> None:
-        row = self.layout.row()
-        row.scale_y = 1.4
-        row.operator(STOWFOLD_OT_add_building.bl_idname, icon="HOME")
+        self.layout.operator(STOWFOLD_OT_add_building.bl_idname, icon="HOME")
         _draw_openings(self.layout)
         _draw_upstands(self.layout)
+        _draw_selected(self.layout.box().column(), context)
+
+
+class STOWFOLD_PT_squares(Step, Panel):
+    """The scale grid, which face of the walls is modelled, and the floor."""
+
+    bl_idname = "STOWFOLD_PT_squares"
+    bl_label = "Squares and Floor"
+    bl_parent_id = "STOWFOLD_PT_plot"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
         ours = context.scene.stowfold
-        column = self.layout.column()
-        column.use_property_split = True
-        column.use_property_decorate = False
+        column = self.settings_layout()
         column.prop(ours, "square")
         _draw_scale(column, context)
         column.row().prop(ours, "face", expand=True)
-        column.separator()
         column.prop(ours, "play_mat")
         floor = column.column()
         floor.active = not ours.play_mat
         floor.prop(ours, "rim")
         floor.prop(ours, "engrave_grid")
-        _draw_building(self.layout, context)
-        if any(target.stowfold.opening.is_opening for target in context.scene.objects):
-            _draw_opening(self.layout.box().column(), context.object)
-        if any(is_upstand(target) for target in context.scene.objects):
-            _draw_upstand(self.layout.box().column(), context.object)
+
+
+def _draw_selected(column: UILayout, context: bpy.types.Context) -> None:
+    """Draw the fields of the active opening, dormer or chimney, else of the building."""
+    target = context.object
+    if target is not None and target.stowfold.opening.is_opening:
+        _draw_opening(column, target)
+    elif target is not None and is_upstand(target):
+        _draw_upstand(column, target)
+    else:
+        _draw_building(column, context)
 
 
 def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
-    """Draw the active building, else the first one: what is below must not move when something else is selected."""
+    """Draw the active building, else the first one."""
     target = context.object
     if target is None or target.type != "MESH" or stands_beside(target):
         marked = (
@@ -60,15 +74,15 @@ def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
         )
         target = next(marked, None)
     if target is None:
-        text = "Model the walls as a mesh, one face per wall, or add a building; then select it here."
-        paragraph(layout, context, text, icon="INFO")
+        text = "Add a building, or model the walls as a mesh, one face per wall, and select it here."
+        paragraph(layout, context, text, icon="INFO", beside=_BOXED)
         return
     layout.prop(target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME")
     if target.stowfold.building.was_added:
-        box = layout.box()
         # above its fields, some of which come and go
-        box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
-        draw_fields(box, target.stowfold.building, lambda column, text: paragraph(column, context, text, beside=4))
+        layout.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
+        fields = target.stowfold.building
+        draw_fields(layout, fields, lambda column, text: paragraph(column, context, text, beside=_BOXED))
 
 
 def _draw_scale(layout: UILayout, context: bpy.types.Context) -> None:
@@ -96,14 +110,10 @@ def _draw_upstands(layout: UILayout) -> None:
         row.operator(STOWFOLD_OT_add_upstand.bl_idname, text=label, icon=icon).kind = name
 
 
-def _draw_upstand(column: UILayout, target: bpy.types.Object | None) -> None:
-    """Draw the fields of the active dormer or chimney; what does not count is grey, so that all are equally high."""
-    if target is None or not is_upstand(target):
-        column.label(text="Select a dormer or chimney", icon="INFO")
-        for _ in _UPSTAND:
-            column.label(text="")
-        return
+def _draw_upstand(column: UILayout, target: bpy.types.Object) -> None:
+    """Draw the fields of a dormer or chimney; what does not count is grey, so that all are equally high."""
     fields = target.stowfold.upstand
+    column.label(text=target.name)
     column.operator(STOWFOLD_OT_snap_upstands.bl_idname, icon="SNAP_ON")
     column.use_property_split = True
     column.use_property_decorate = False
@@ -112,16 +122,13 @@ def _draw_upstand(column: UILayout, target: bpy.types.Object | None) -> None:
         field = column.row()
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
+    _fill(column, _ROWS - 2 - len(_UPSTAND))
 
 
-def _draw_opening(column: UILayout, target: bpy.types.Object | None) -> None:
-    """Draw the fields of the active opening; what does not count is grey, so that all are equally high."""
-    if target is None or not target.stowfold.opening.is_opening:
-        column.label(text="Select an opening", icon="INFO")
-        for _ in range(_OPENING_ROWS - 1):
-            column.label(text="")
-        return
+def _draw_opening(column: UILayout, target: bpy.types.Object) -> None:
+    """Draw the fields of an opening; what does not count is grey, so that all are equally high."""
     fields = target.stowfold.opening
+    column.label(text=target.name)
     row = column.row(align=True)
     row.operator(STOWFOLD_OT_move_opening.bl_idname, text="Move", icon="EMPTY_ARROWS")
     row.operator(STOWFOLD_OT_snap_openings.bl_idname, text="Snap", icon="SNAP_ON")
@@ -134,14 +141,24 @@ def _draw_opening(column: UILayout, target: bpy.types.Object | None) -> None:
         field = column.row()
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
+    _fill(column, _ROWS - 2 - len(_OPENING))
 
 
-#: Fields of a dormer or chimney.
+def _fill(column: UILayout, rows: int) -> None:
+    """Draw empty rows in place of what others have."""
+    for _ in range(rows):
+        column.label(text="")
+
+
+#: Fields of a dormer or chimney, and of an opening.
 _UPSTAND = ("width", "height", "depth", "pitch")
-
-#: Fields of an opening, and how many rows they and their buttons take.
 _OPENING = ("kind", "width", "height", "sill", "leaf", "swing", "inward")
-_OPENING_ROWS = 1 + len(_OPENING)
+
+#: Rows that a plain building takes; what has fewer is filled up to it, so that nothing below moves.
+_ROWS = 12
+
+#: Letters that a box takes off a line.
+_BOXED = 4
 
 
-CLASSES = (STOWFOLD_PT_plot,)
+CLASSES = (STOWFOLD_PT_plot, STOWFOLD_PT_squares)

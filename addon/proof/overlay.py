@@ -12,6 +12,7 @@ from ..geometry.findings import Finding, Severity
 from ..host.reading import to_units
 from ..jobs import results
 from ..window.kept import Kept
+from ..window.step import overlay_is_on
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
@@ -69,7 +70,7 @@ def _point(outcome: Outcome, finding: Finding) -> np.ndarray | None:
 def draw() -> None:
     """Draw the discs of the last check; nothing while it is out of date."""
     context = bpy.context
-    if not context.window_manager.stowfold.show_findings or not context.space_data.overlay.show_overlays:
+    if not context.window_manager.stowfold.show_findings or not overlay_is_on(context, "findings"):
         return
     report = results.shown(context)
     if report is None or report.stale:

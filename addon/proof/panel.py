@@ -8,7 +8,7 @@ from bpy.types import Panel, UILayout
 from ..geometry.findings import Severity
 from ..jobs import results
 from ..window.running import draw_starter
-from ..window.step import Step
+from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
 from .operators.find import STOWFOLD_OT_show_finding
 from .operators.run import STOWFOLD_OT_check
@@ -19,11 +19,12 @@ _SEVERITY_ICONS = {Severity.ERROR: "CANCEL", Severity.WARNING: "ERROR", Severity
 _LISTED = 40
 
 
-class STOWFOLD_PT_proof(Step, Panel):
+class STOWFOLD_PT_proof(ChosenStep, Panel):
     """The check, whether the parts fold back, and the findings."""
 
     bl_idname = "STOWFOLD_PT_proof"
     bl_label = "Proof"
+    step = "PROOF"
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout

@@ -11,7 +11,7 @@ from ..geometry.beam.laser import Laser, Operation
 from ..geometry.board.calibration import MEASURED
 from ..geometry.board.library import Entry
 from ..host import laser_library, stock_library
-from ..window.step import Step
+from ..window.step import ChosenStep, Step
 from ..window.words import paragraph
 from .operators.coupon import (
     STOWFOLD_OT_add_reading,
@@ -54,12 +54,12 @@ _FORM = (
 _BEDS = ((400.0, 400.0), (600.0, 300.0))
 
 
-class STOWFOLD_PT_stock(Step, Panel):
+class STOWFOLD_PT_stock(ChosenStep, Panel):
     """Boards for walls, roof, floor and joiners."""
 
     bl_idname = "STOWFOLD_PT_stock"
     bl_label = "Stock"
-    bl_options = {"DEFAULT_CLOSED"}
+    step = "STOCK"
 
     def draw(self, context: bpy.types.Context) -> None:
         ours = context.scene.stowfold

@@ -15,6 +15,7 @@ import numpy as np
 from ..geometry.play.maps import Paint
 from ..geometry.play.measure import Player
 from ..host.lengths import to_units
+from ..window.step import overlay_is_on
 from ..window.strokes import Stroke, dashes, draw_strokes, toward_eye
 from . import lifted, play_results
 
@@ -143,7 +144,7 @@ def _player(player: Player) -> np.ndarray:
 
 
 def _shown(context: bpy.types.Context) -> Paint | None:
-    if not context.window_manager.stowfold.play.show_squares or not context.space_data.overlay.show_overlays:
+    if not context.window_manager.stowfold.play.show_squares or not overlay_is_on(context, "squares"):
         return None
     return play_results.paint(context)
 

@@ -7,7 +7,7 @@ from bpy.types import Panel, UILayout
 
 from ..geometry.play.maps import changes, failing_squares, worst_seats
 from ..geometry.play.sight import FigureHeight
-from ..window.step import Step
+from ..window.step import ChosenStep, Step
 from ..window.words import paragraph
 from . import play_results
 from .operators.seated import (
@@ -39,11 +39,12 @@ FIELDS = {
 _ROWS = 2 + len(FIELDS["MINIATURE"])
 
 
-class STOWFOLD_PT_table(Step, Panel):
+class STOWFOLD_PT_table(ChosenStep, Panel):
     """Table, seats, miniatures and furniture to add, and what the selected object is."""
 
     bl_idname = "STOWFOLD_PT_table"
     bl_label = "Table"
+    step = "TABLE"
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
@@ -55,7 +56,34 @@ class STOWFOLD_PT_table(Step, Panel):
         row.operator(STOWFOLD_OT_add_seat.bl_idname, text="Seat", icon="USER")
         row.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Miniature", icon="MESH_CYLINDER")
         row.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Furniture", icon="MESH_CUBE")
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_sit_here.bl_idname, icon="HIDE_OFF")
+        row.operator(STOWFOLD_OT_stand_up.bl_idname, icon="LOOP_BACK")
+        _draw_map(layout, context)
         _draw_place(layout.box().column(), context)
+
+
+def _draw_map(layout: UILayout, context: bpy.types.Context) -> None:
+    """Draw what the squares show, always of the same height."""
+    play, settings = context.window_manager.stowfold.play, context.scene.stowfold.table
+    column = layout.column()
+    column.use_property_split = True
+    column.use_property_decorate = False
+    row = column.row(align=True)
+    row.prop(play, "shows")
+    row.prop(play, "show_squares", text="", icon="HIDE_OFF" if play.show_squares else "HIDE_ON")
+    row = column.row()
+    if play.shows == "HAND":
+        row.prop(play, "finger", expand=True)
+    else:
+        row.enabled = play.shows != "REACH"
+        row.prop(play, "height", expand=True)
+    column.prop(settings, "roof_on")
+    result = play_results.shown()
+    if result is not None and result.failure:
+        box = layout.box()
+        box.alert = True
+        paragraph(box, context, result.failure, icon="CANCEL")
 
 
 def _draw_place(column: UILayout, context: bpy.types.Context) -> None:
@@ -107,39 +135,21 @@ _LISTED = 6
 
 
 class STOWFOLD_PT_sight(Step, Panel):
-    """What the squares are painted with."""
+    """What else the squares show, and what counts on the table."""
 
     bl_idname = "STOWFOLD_PT_sight"
     bl_label = "Sight and Reach"
     bl_parent_id = "STOWFOLD_PT_table"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout, play, settings = self.layout, context.window_manager.stowfold.play, context.scene.stowfold.table
-        layout.prop(play, "show_squares", toggle=True, icon="MESH_GRID")
+        play, settings = context.window_manager.stowfold.play, context.scene.stowfold.table
         column = self.settings_layout()
-        column.prop(play, "shows")
-        column.prop(play, "whose")
-        if play.shows == "HAND":
-            column.row().prop(play, "finger", expand=True)
-        else:
-            row = column.row()
-            row.enabled = play.shows != "REACH"
-            row.prop(play, "height", expand=True)
-        column.prop(play, "numbers")
-        column.prop(play, "show_lines")
+        for name in ("whose", "numbers", "show_lines"):
+            column.prop(play, name)
         column.separator()
-        column.prop(settings, "roof_on")
-        column.prop(settings, "leaves_open")
-        column.prop(settings, "furniture_in")
-        column.prop(settings, "miniatures_in")
-        row = layout.row(align=True)
-        row.operator(STOWFOLD_OT_sit_here.bl_idname, icon="HIDE_OFF")
-        row.operator(STOWFOLD_OT_stand_up.bl_idname, icon="LOOP_BACK")
-        result = play_results.shown()
-        if result is not None and result.failure:
-            box = layout.box()
-            box.alert = True
-            paragraph(box, context, result.failure, icon="CANCEL")
+        for name in ("leaves_open", "furniture_in", "miniatures_in"):
+            column.prop(settings, name)
 
 
 class STOWFOLD_PT_worst(Step, Panel):
@@ -148,6 +158,7 @@ class STOWFOLD_PT_worst(Step, Panel):
     bl_idname = "STOWFOLD_PT_worst"
     bl_label = "Worst First"
     bl_parent_id = "STOWFOLD_PT_table"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, result = self.layout, play_results.shown()

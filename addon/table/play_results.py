@@ -179,7 +179,11 @@ def paint(context: bpy.types.Context) -> maps_of_play.Paint | None:
 
 def wanted() -> bool:
     """Return whether anybody looks at maps."""
-    return any(manager.stowfold.play.show_squares for manager in bpy.data.window_managers)
+    return any(view.play.show_squares and view.step == "TABLE" for view in _views())
+
+
+def _views() -> list[bpy.types.PropertyGroup]:
+    return [manager.stowfold for manager in bpy.data.window_managers]
 
 
 def weigh_gables(scene: bpy.types.Scene) -> tuple[Maps, Maps] | None:

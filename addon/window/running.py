@@ -7,7 +7,7 @@ from bpy.types import UILayout
 from ..jobs import background
 from ..jobs.operator import STOWFOLD_OT_give_up
 
-__all__ = ["draw_starter"]
+__all__ = ["draw_running", "draw_starter"]
 
 #: What starts long work, and the bar that takes its place meanwhile, are so many times as high as a button.
 _HIGH = 1.4
@@ -17,10 +17,17 @@ def draw_starter(layout: UILayout, operator: str, *, text: str | None = None, ic
     """Draw the button that starts long work; while some goes on, in the same place the share that is done."""
     row = layout.row(align=True)
     row.scale_y = _HIGH
-    job = background.running()
-    if job is not None:
-        row.progress(factor=job.share, type="BAR", text=f"{job.title} {job.share:.0%}")
-        row.operator(STOWFOLD_OT_give_up.bl_idname, text="", icon="X")
+    if draw_running(row):
         return
     row.enabled = enabled
     row.operator(operator, text=text, icon=icon)
+
+
+def draw_running(row: UILayout) -> bool:
+    """Draw how far the running work is, with the way to give it up; return whether any runs."""
+    job = background.running()
+    if job is None:
+        return False
+    row.progress(factor=job.share, type="BAR", text=f"{job.title} {job.share:.0%}")
+    row.operator(STOWFOLD_OT_give_up.bl_idname, text="", icon="X")
+    return True

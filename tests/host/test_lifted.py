@@ -32,6 +32,7 @@ def put():
 def room():
     """A house with a gable roof, and people round it."""
     play_results.drop_all()
+    bpy.context.window_manager.stowfold.step = "TABLE"
     bpy.context.window_manager.stowfold.play.show_squares = True
     assert bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="GABLE") == {"FINISHED"}
     bpy.context.view_layer.update()
@@ -41,6 +42,7 @@ def room():
     bpy.context.view_layer.update()
     yield
     bpy.context.window_manager.stowfold.play.show_squares = True
+    bpy.context.window_manager.stowfold.step = "PLOT"
 
 
 @contextmanager

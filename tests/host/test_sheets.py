@@ -271,9 +271,22 @@ def test_before_a_check_there_is_nothing_to_show(add_ring):
 
 
 def test_looking_at_the_sheets_shows_them(checked_ring):
-    assert not bpy.context.window_manager.stowfold.show_sheets
+    view = bpy.context.window_manager.stowfold
+    view.step, view.show_sheets = "PLOT", False
     assert bpy.ops.stowfold.frame_sheets() == {"FINISHED"}
-    assert bpy.context.window_manager.stowfold.show_sheets
+    assert (view.step, view.show_sheets) == ("CUT", True)
+
+
+def test_the_view_comes_back_from_the_sheets_to_the_building_as_it_was(checked_ring):
+    view = view_area().spaces.active.region_3d
+    checked_ring.stowfold.is_block_out = True
+    with in_view():
+        kind, rotation = view.view_perspective, tuple(view.view_rotation)
+        assert bpy.ops.stowfold.frame_sheets() == {"FINISHED"}
+        assert (view.view_perspective, tuple(view.view_rotation)) == ("ORTHO", (1.0, 0.0, 0.0, 0.0))
+        bpy.ops.stowfold.frame_sheets()
+        assert bpy.ops.stowfold.frame_building() == {"FINISHED"}
+    assert (view.view_perspective, tuple(view.view_rotation)) == (kind, rotation)
 
 
 # Moving by hand: the host makes no operator without a window, so a stand-in runs the same methods
@@ -403,7 +416,7 @@ def test_a_click_is_said_to_take_parts_only_where_sheets_are_shown(checked_ring)
     view = bpy.context.window_manager.stowfold
     area = view_area()
     with in_view():
-        view.show_sheets = False
+        view.step, view.show_sheets = "CUT", False
         assert not bpy.ops.stowfold.take_part.poll()
         assert bpy.ops.stowfold.move_part.poll()
         view.show_sheets = True
@@ -411,7 +424,8 @@ def test_a_click_is_said_to_take_parts_only_where_sheets_are_shown(checked_ring)
         area.spaces.active.overlay.show_overlays = False
         assert not bpy.ops.stowfold.take_part.poll()
         area.spaces.active.overlay.show_overlays = True
-    view.show_sheets = False
+        view.step = "PLOT"
+        assert not bpy.ops.stowfold.take_part.poll()
 
 
 def test_a_click_takes_parts_only_while_the_addon_is_on():

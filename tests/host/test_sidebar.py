@@ -11,13 +11,16 @@ from dataclasses import replace
 import bpy
 import pytest
 from host_stand_ins import Button, Drawn
-from stowfold import menus, sidebar
-from stowfold.host import workshop
+from host_window import do, keep_step, redo, undo
+from stowfold import menus, sidebar, steps
+from stowfold.host import marks, workshop
 from stowfold.jobs import results
 from stowfold.proof import panel as proof
 from stowfold.proof.operators import run
 from stowfold.table import play_results
 from stowfold.window import words
+from stowfold.window.next_step import Checked, Facts, next_advice
+from stowfold.window.step import STEPS
 
 PANELS = tuple(known for known in sidebar.CLASSES if issubclass(known, bpy.types.Panel))
 
@@ -34,7 +37,9 @@ class Notes:
     """A layout that takes notes; its columns, rows and boxes write on the same sheet."""
 
     def __init__(self, said=None):
-        self.said = said if said is not None else {"labels": [], "properties": [], "operators": [], "menus": []}
+        self.said = (
+            said if said is not None else {name: [] for name in ("labels", "properties", "operators", "menus", "steps")}
+        )
 
     def _inside(self, **_options):
         return Notes(self.said)
@@ -52,6 +57,11 @@ class Notes:
         assert icon in ICONS
         assert name in data.bl_rna.properties
         self.said["properties"].append(name)
+
+    def prop_enum(self, data, name, value, *, icon="NONE", **_options):
+        assert icon in ICONS
+        assert value in data.bl_rna.properties[name].enum_items
+        self.said["steps"].append((value, icon))
 
     def operator(self, identifier, *, icon="NONE", **_options):
         assert icon in ICONS
@@ -92,8 +102,15 @@ def drawn(panel, *arguments):
 
 
 def shown():
-    """Everything that the tab shows now, panels that say no left out."""
-    return {panel.bl_label: drawn(panel) for panel in PANELS if not hasattr(panel, "poll") or panel.poll(bpy.context)}
+    """Everything that the tab shows now in one step or another, panels that say no left out."""
+    view, found = bpy.context.window_manager.stowfold, {}
+    for name, _, _, _ in STEPS:
+        view.step = name
+        found |= {
+            panel.bl_label: drawn(panel) for panel in PANELS if not hasattr(panel, "poll") or panel.poll(bpy.context)
+        }
+    view.step = STEPS[0][0]
+    return found
 
 
 def text_of(said):
@@ -102,7 +119,8 @@ def text_of(said):
 
 def test_the_steps_stand_in_working_order():
     steps = [panel.bl_label for panel in PANELS if not hasattr(panel, "bl_parent_id")]
-    assert steps == ["Plot", "Table", "Bends", "Stock", "Proof", "Cut"]
+    assert steps == ["Steps", "Plot", "Table", "Bends", "Stock", "Proof", "Cut"]
+    assert steps[1:] == [label for _, label, _, _ in STEPS]
     # a panel's parent has to be known to the host before it
     seen = set()
     for panel in PANELS:
@@ -112,7 +130,7 @@ def test_the_steps_stand_in_working_order():
 
 def test_an_empty_scene_says_what_to_model_first():
     panels = shown()
-    assert "Model the walls as a mesh" in text_of(panels["Plot"])
+    assert "model the walls as a mesh" in text_of(panels["Plot"])
     assert "Not checked yet" in text_of(panels["Proof"])
     assert "How Far Off" not in panels
 
@@ -378,3 +396,87 @@ def test_several_sheets_of_a_board_say_why_there_are_not_fewer(add_ring):
     said = shown()["Sheets"]
     assert " ".join(layout.bound[1].split()) in _joined(said)
     assert len([label for label in said["labels"] if label.endswith("%")]) == len(layout.sheets)
+
+
+def _chosen_alone(view, step):
+    view.step = step
+    return [
+        panel.bl_label
+        for panel in PANELS
+        if not hasattr(panel, "bl_parent_id") and (not hasattr(panel, "poll") or panel.poll(bpy.context))
+    ]
+
+
+def test_only_the_chosen_step_is_shown_below_the_head():
+    view = bpy.context.window_manager.stowfold
+    for name, label, _, _ in STEPS:
+        assert _chosen_alone(view, name) == ["Steps", label]
+
+
+def test_all_below_a_step_is_closed_until_it_is_asked_for():
+    assert all("DEFAULT_CLOSED" in panel.bl_options for panel in PANELS if hasattr(panel, "bl_parent_id"))
+
+
+def _head():
+    said = drawn(steps.STOWFOLD_PT_steps)
+    (button,) = [name for name, _, _ in said["operators"]]
+    return dict(said["steps"]), " ".join(said["labels"]).strip(), button
+
+
+def test_the_head_leads_from_an_empty_file_to_the_guide(tmp_path):
+    states, said, button = _head()
+    assert (states["PLOT"], button) == ("PLAY", "add_building")
+    bpy.ops.stowfold.add_building(length=5.0, width=4.0, roof="NONE")
+    states, said, button = _head()
+    assert (states["PLOT"], states["BENDS"], states["PROOF"], button) == (
+        "CHECKMARK",
+        "CHECKMARK",
+        "PLAY",
+        "model_to_sheets",
+    )
+    bpy.ops.stowfold.model_to_sheets()
+    assert bpy.context.window_manager.stowfold.step == "CUT"
+    states, said, button = _head()
+    assert (states["PROOF"], states["CUT"], button) == ("CHECKMARK", "PLAY", "export")
+    bpy.ops.stowfold.export(directory=str(tmp_path))
+    states, said, button = _head()
+    assert (states["CUT"], button) == ("CHECKMARK", "open_guide")
+    bpy.context.scene.stowfold.rim = 9.0
+    results.refresh_staleness(bpy.context.scene)
+    states, said, button = _head()
+    assert (states["CUT"], button) == ("DOT", "model_to_sheets") and "Changed" in said
+
+
+def test_errors_lead_to_the_list_of_them(add_ring):
+    add_ring(length=40.0, width=12.0)
+    bpy.ops.stowfold.model_to_sheets()
+    assert bpy.context.window_manager.stowfold.step == "PROOF"
+    states, said, _ = _head()
+    assert states["PROOF"] == "ERROR" and "keep the sheets back" in said
+
+
+def test_what_is_unmarked_is_marked_on_the_way_to_the_sheets(add_ring):
+    mesh = add_ring().data
+    mesh.attributes.remove(mesh.attributes[marks.ATTRIBUTE])
+    assert not marks.any_marked(mesh)
+    edges = len(mesh.edges)
+    keep_step()
+    do(bpy.ops.stowfold.model_to_sheets)
+    report = results.for_object(bpy.context.object)
+    assert not results.errors_in(report) and report.outcome.joiners and not report.stale
+    assert marks.any_marked(bpy.context.object.data)
+    undo()
+    mesh = bpy.context.object.data
+    assert (marks.any_marked(mesh), len(mesh.edges)) == (False, edges)
+    redo()
+    assert marks.any_marked(bpy.context.object.data)
+
+
+@pytest.mark.parametrize(
+    "facts", [Facts(building=True, checked=checked, errors=errors) for checked in Checked for errors in (0, 2)]
+)
+def test_every_state_of_the_building_has_one_thing_to_do(facts):
+    advice = next_advice(facts)
+    known = getattr(bpy.ops.stowfold, advice.operator.removeprefix("stowfold.")).get_rna_type().properties
+    assert all(value in known[name].enum_items for name, value in advice.values)
+    assert len(advice.sentence) <= 60

@@ -59,6 +59,9 @@ class Stack:
     def prop(self, _data, name, **_options):
         self._hold(name)
 
+    def prop_enum(self, _data, _name, value, **_options):
+        self._hold(value)
+
     def operator(self, identifier, **_options):
         self._hold(identifier.split(".")[1])
         return Button()
@@ -165,7 +168,7 @@ def test_the_step_of_the_cut_is_as_high_in_every_state(add_ring, busy):
     assert len(found) == 6
     assert len({height for _, height in found.values()}) == 1
     assert found["busy"][0]["progress"] == found["checked"][0]["export"]
-    for name in ("cut_floor_again", "open_guide", "open_folder", "show_finding"):
+    for name in ("frame_sheets", "open_guide", "open_folder", "show_finding"):
         assert len({places[name] for places, _ in found.values()}) == 1
 
 
@@ -207,15 +210,15 @@ def test_the_table_is_as_high_whatever_is_active():
     assert len({found[name][0]["settle"] for name in ("seat", "miniature", "furniture")}) == 1
 
 
-def test_sight_is_as_high_whatever_the_squares_show():
+def test_the_map_is_as_high_whatever_the_squares_show():
     play = bpy.context.window_manager.stowfold.play
     found = []
     for shows in ("SIGHT", "SEATS", "REACH", "HAND", "CHANGE"):
         play.shows = shows
-        found.append(drawn(table.STOWFOLD_PT_sight)[0])
+        found.append(drawn(table.STOWFOLD_PT_table)[0])
     play.shows = "SIGHT"
     assert all("finger" in places or "height" in places for places in found)
-    assert len({places["sit_here"] for places in found}) == 1
+    assert len({places["roof_on"] for places in found}) == 1
 
 
 def test_openings_are_added_by_the_same_button_one_after_the_other():
@@ -228,7 +231,7 @@ def test_openings_are_added_by_the_same_button_one_after_the_other():
     bpy.ops.stowfold.add_opening(kind="DOOR")
     assert bpy.context.object.stowfold.opening.is_opening
     found.append(drawn(plot.STOWFOLD_PT_plot)[0])
-    for name in ("add_building", "add_opening", "square", "engrave_grid"):
+    for name in ("add_building", "add_opening", "add_upstand"):
         assert len({places[name] for places in found}) == 1
 
 
@@ -247,11 +250,14 @@ def test_the_first_step_is_as_high_whatever_is_selected():
     for name in ("table", "seat", "miniature", "furniture"):
         getattr(bpy.ops.stowfold, f"add_{name}")()
         found[name] = drawn(plot.STOWFOLD_PT_plot)
+    above = ("add_building", "add_opening", "add_upstand")
     bpy.context.view_layer.objects.active = bpy.data.objects["House"]
     found["building"] = drawn(plot.STOWFOLD_PT_plot)
     bpy.context.view_layer.objects.active = None
     found["nothing"] = drawn(plot.STOWFOLD_PT_plot)
-    assert len({height for _, height in found.values()}) == 1
+    openings = ("DOOR", "WINDOW", "HATCH", "ARCH", "NONE", "LEFT")
+    assert len({found[name][1] for name in openings}) == 1
+    assert len({tuple(places[name] for name in above) for places, _ in found.values()}) == 1
     assert len({places["move_opening"] for places, _ in found.values() if "move_opening" in places}) == 1
 
 

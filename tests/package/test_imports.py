@@ -26,7 +26,8 @@ ROOMS = {
     "addon": (
         *("host", "jobs", "window"),
         *("plot", "table", "bends", "stock", "proof", "cut"),
-        *("preferences", "properties", "overlay", "menus", "sidebar", "registration", "streams", "command_line"),
+        *("preferences", "properties", "overlay", "menus", "steps", "sidebar", "registration"),
+        *("streams", "command_line"),
     ),
 }
 

@@ -62,15 +62,20 @@ class STOWFOLD_OT_mark_proposal(Operator):
             return {"CANCELLED"}
         findings = proposed.findings
         if not proposed.marks and not proposed.cuts:
-            said = findings[0].message if findings else "Nothing is left open: every edge that can be has its mark"
+            said = findings[0].message if findings else "All edges are marked already; select one to change it"
             self.report({"WARNING"} if findings else {"INFO"}, said)
             return {"CANCELLED"}
-        for source, target in enumerate(find_block_out(context.scene)):
-            write_marks(target, [mark for mark in proposed.marks if mark.source == source])
-            _cut(target, [cut for cut in proposed.cuts if cut.source == source], context)
-        results.suspect_all()
+        put_on_meshes(context, proposed)
         self.report({"WARNING"} if findings else {"INFO"}, findings[0].message if findings else _said(proposed))
         return {"FINISHED"}
+
+
+def put_on_meshes(context: Context, proposed: Proposed) -> None:
+    """Mark what is proposed on the meshes of the block-out, and cut them where their walls part."""
+    for source, target in enumerate(find_block_out(context.scene)):
+        write_marks(target, [mark for mark in proposed.marks if mark.source == source])
+        _cut(target, [cut for cut in proposed.cuts if cut.source == source], context)
+    results.suspect_all()
 
 
 def _said(proposed: Proposed) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import bpy
@@ -18,8 +19,9 @@ from ...host.views import redraw_views
 from ...jobs import results
 from ...jobs.operator import NeedsSheets
 from ...jobs.reporting import needs, report_errors, warn
-from ...window.framing import SENSOR
+from ...window.framing import SENSOR, frame
 from ...window.pointing import Pointing, ray_of, view_region
+from ...window.step import overlay_is_on
 from .. import sheets
 from ..sheets import Showing, hold
 
@@ -60,10 +62,12 @@ class STOWFOLD_OT_frame_sheets(NeedsSheets, Operator):
 
     def execute(self, context: Context) -> set[str]:
         context.window_manager.stowfold.show_sheets = True
+        context.window_manager.stowfold.step = "CUT"
         shown = sheets.showing(context)
         region = view_region(context)
         if shown is None or region is None:
             return {"FINISHED"}
+        _leave_building(context.area.spaces.active.region_3d)
         x0, y0, x1, y1 = (each / mm_per_unit(context.scene) for each in shown.spread.box)
         space = context.area.spaces.active
         view, ui = space.region_3d, context.preferences.system.ui_scale
@@ -85,6 +89,52 @@ class STOWFOLD_OT_frame_sheets(NeedsSheets, Operator):
             0.0,
         )
         return {"FINISHED"}
+
+
+class STOWFOLD_OT_frame_building(Operator):
+    """Look at the building again, as before the sheets were looked at"""
+
+    bl_idname = "stowfold.frame_building"
+    bl_label = "Frame Building"
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        return needs(cls, any(_buildings(context)), "Add a building first")
+
+    def execute(self, context: Context) -> set[str]:
+        if view_region(context) is None:
+            return {"FINISHED"}
+        view, before = context.area.spaces.active.region_3d, _left.pop("view", None)
+        if before is not None:
+            view.view_perspective, view.view_distance = before.kind, before.distance
+            view.view_rotation, view.view_location = before.rotation, before.location
+        frame(context, _buildings(context))
+        return {"FINISHED"}
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """How a view looked at the building, in the host's words."""
+
+    kind: str
+    distance: float
+    rotation: tuple[float, ...]
+    location: tuple[float, ...]
+
+
+#: The view of the building that was left for the sheets, none while the building is looked at.
+_left: dict[str, _View] = {}
+
+
+def _leave_building(view: bpy.types.RegionView3D) -> None:
+    if "view" not in _left:
+        _left["view"] = _View(
+            view.view_perspective, view.view_distance, tuple(view.view_rotation), tuple(view.view_location)
+        )
+
+
+def _buildings(context: Context) -> list[bpy.types.Object]:
+    return [target for target in context.visible_objects if target.stowfold.is_block_out]
 
 
 class STOWFOLD_OT_move_part(NeedsSheets, Pointing, Operator):
@@ -110,6 +160,7 @@ class STOWFOLD_OT_move_part(NeedsSheets, Pointing, Operator):
         if self.clicked:
             return self.point(context, _HINT) if self._take(context, event) else {"PASS_THROUGH"}
         context.window_manager.stowfold.show_sheets = True
+        context.window_manager.stowfold.step = "CUT"
         if context.region is None or context.region.type != "WINDOW":
             region = view_region(context)
             if region is None:
@@ -328,8 +379,9 @@ class STOWFOLD_OT_take_part(NeedsSheets, Operator):
     def poll(cls, context: Context) -> bool:
         # the host writes what a click does into its status bar: only where sheets are shown it takes parts
         space = context.space_data
-        shows = context.window_manager.stowfold.show_sheets and space is not None and space.type == "VIEW_3D"
-        return needs(cls, shows and space.overlay.show_overlays, "Show the sheets first") and super().poll(context)
+        view = space is not None and space.type == "VIEW_3D"
+        shows = view and context.window_manager.stowfold.show_sheets and overlay_is_on(context, "sheets")
+        return needs(cls, shows, "Show the sheets first") and super().poll(context)
 
     def invoke(self, _context: Context, _event: Event) -> set[str]:
         taken = bpy.ops.stowfold.move_part("INVOKE_DEFAULT", clicked=True)
@@ -357,6 +409,7 @@ def detach() -> None:
 
 CLASSES = (
     STOWFOLD_OT_frame_sheets,
+    STOWFOLD_OT_frame_building,
     STOWFOLD_OT_move_part,
     STOWFOLD_OT_take_part,
     STOWFOLD_OT_pin_part,

@@ -1,0 +1,99 @@
+"""The head of the tab: a row of all steps with how they stand, and below it what comes next with its button."""
+
+from __future__ import annotations
+
+from bpy.props import EnumProperty
+from bpy.types import Context, Operator, Panel
+
+from .cut import delivery
+from .host import marks, stock_library
+from .jobs import results
+from .window import words
+from .window.next_step import Checked, Facts, State, next_advice, states_of
+from .window.running import draw_running
+from .window.step import STEPS, Step
+
+__all__ = ["CLASSES", "read_facts"]
+
+_ICONS = {
+    State.DONE: "CHECKMARK",
+    State.NEXT: "PLAY",
+    State.NEEDS_YOU: "ERROR",
+    State.LATER: "DOT",
+}
+
+#: So many letters in a line, and all steps stand beside one another; in a narrower sidebar in two rows.
+_WIDE = 56
+
+#: How high the button of what comes next is, in heights of a button.
+_HIGH = 1.5
+
+
+def read_facts(context: Context) -> Facts:
+    """Return what is known of the scene's building; cheap enough to be asked whenever the sidebar is drawn."""
+    scene = context.scene
+    meshes = [target for target in scene.objects if target.type == "MESH"]
+    buildings = [target for target in meshes if target.stowfold.is_block_out]
+    report = results.shown(context)
+    marked = any(marks.any_marked(target.data) for target in buildings or meshes)
+    outcome = report.outcome if report is not None else None
+    checked = Checked.NOT_YET
+    if report is not None:
+        checked = Checked.FAILED if outcome is None else Checked.STALE if report.stale else Checked.CURRENT
+    stocks, known = scene.stowfold.stocks, stock_library.entries()
+    return Facts(
+        # a lone mesh counts where it was marked or checked; the host's own first cube is none
+        building=bool(buildings) or marked or bool(meshes and report is not None),
+        marked=marked,
+        seats=sum(target.stowfold.place.kind == "SEAT" for target in scene.objects),
+        boards=all(getattr(stocks, kind) in known for kind in ("walls", "roof", "floor", "joiners")),
+        checked=checked,
+        errors=len(results.errors_in(report)) if report is not None else 0,
+        sheets=len(outcome.layout.sheets) if outcome is not None else 0,
+        failure=(report.failure or "") if report is not None else "",
+        delivered=delivery.last() is not None,
+    )
+
+
+class STOWFOLD_OT_go_to_step(Operator):
+    """Show this step in the sidebar, and in the view what belongs to it"""
+
+    bl_idname = "stowfold.go_to_step"
+    bl_label = "Go to Step"
+    bl_options = {"INTERNAL"}
+
+    step: EnumProperty(name="Step", items=STEPS)
+
+    def execute(self, context: Context) -> set[str]:
+        context.window_manager.stowfold.step = self.step
+        return {"FINISHED"}
+
+
+class STOWFOLD_PT_steps(Step, Panel):
+    """All steps, each with how it stands, and what comes next."""
+
+    bl_idname = "STOWFOLD_PT_steps"
+    bl_label = "Steps"
+    bl_options = {"HIDE_HEADER"}
+
+    def draw(self, context: Context) -> None:
+        layout, view = self.layout, context.window_manager.stowfold
+        facts = read_facts(context)
+        states = states_of(facts)
+        columns = len(STEPS) if words.letters_per_line(context) >= _WIDE else len(STEPS) // 2
+        grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
+        for name, _, _, _ in STEPS:
+            grid.prop_enum(view, "step", name, icon=_ICONS[states[name]])
+        advice = next_advice(facts)
+        column = layout.column(align=True)
+        words.still_paragraph(column, context, advice.sentence, lines=2)
+        row = column.row(align=True)
+        row.scale_y = _HIGH
+        if draw_running(row):
+            return
+        button = row.operator(advice.operator, text=advice.label, icon=advice.icon)
+        for name, value in advice.values:
+            setattr(button, name, value)
+
+
+CLASSES = (STOWFOLD_OT_go_to_step, STOWFOLD_PT_steps)

@@ -1,0 +1,118 @@
+"""Next step: from what is known of the building, how every step stands, and the one thing to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["Advice", "Checked", "Facts", "State", "next_advice", "states_of"]
+
+
+class State(StrEnum):
+    """How a step stands: done, the one to do next, something to mend in it, or not its turn yet."""
+
+    DONE = "done"
+    NEXT = "next"
+    NEEDS_YOU = "needs you"
+    LATER = "later"
+
+
+class Checked(StrEnum):
+    """What the last check is worth: there was none, nothing could be made, the model has changed, it holds."""
+
+    NOT_YET = "not yet"
+    FAILED = "failed"
+    STALE = "stale"
+    CURRENT = "current"
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What is known of the building.
+
+    building: there is a block-out. marked: some of its edges bend, part or close. seats: players at the table.
+    boards: every chosen board is known. errors: of the last check. sheets: that it laid out. failure: the sentence
+    of a check that could make nothing. delivered: cut files were written from this file.
+    """
+
+    building: bool = False
+    marked: bool = False
+    seats: int = 0
+    boards: bool = True
+    checked: Checked = Checked.NOT_YET
+    errors: int = 0
+    sheets: int = 0
+    failure: str = ""
+    delivered: bool = False
+
+    @property
+    def ready(self) -> bool:
+        """Whether sheets of the model as it is now can be written."""
+        return self.checked is Checked.CURRENT and not self.errors and self.sheets > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What comes next: a sentence, and the button that does it: its label, icon, operator and what it is given."""
+
+    sentence: str
+    label: str
+    icon: str
+    operator: str
+    values: tuple[tuple[str, str], ...] = ()
+
+
+def states_of(facts: Facts) -> dict[str, State]:
+    """Return how every step stands, by its name."""
+    if not facts.building:
+        states = dict.fromkeys(("TABLE", "BENDS", "STOCK", "PROOF", "CUT"), State.LATER)
+        return {"PLOT": State.NEXT, **states}
+    proof = {
+        Checked.NOT_YET: State.NEXT,
+        Checked.STALE: State.NEXT,
+        Checked.FAILED: State.NEEDS_YOU,
+        Checked.CURRENT: State.NEEDS_YOU if facts.errors else State.DONE,
+    }[facts.checked]
+    cut = State.LATER
+    if facts.ready:
+        cut = State.DONE if facts.delivered else State.NEXT
+    return {
+        "PLOT": State.DONE,
+        "TABLE": State.DONE if facts.seats else State.LATER,
+        "BENDS": State.DONE if facts.marked else State.LATER,
+        "STOCK": State.DONE if facts.boards else State.NEEDS_YOU,
+        "PROOF": proof,
+        "CUT": cut,
+    }
+
+
+def next_advice(facts: Facts) -> Advice:
+    """Return the one thing to do next."""
+    if not facts.building:
+        return Advice("Start with a building on the squares.", "Add Building", "HOME", "stowfold.add_building")
+    if not facts.boards:
+        return Advice("A board is not known here; choose another.", "Choose Boards", "MATERIAL", *_go("STOCK"))
+    if facts.checked is Checked.FAILED:
+        return Advice("Nothing could be made; Proof says why.", "See Why", "CANCEL", *_go("PROOF"))
+    if facts.checked is not Checked.CURRENT:
+        changed = facts.checked is Checked.STALE
+        said = (
+            "Changed since the last check: make the sheets again." if changed else "Add openings and seats, or go on."
+        )
+        return Advice(said, "From Model to Sheets", "PLAY", "stowfold.model_to_sheets")
+    if facts.errors:
+        number = "1 error keeps" if facts.errors == 1 else f"{facts.errors} errors keep"
+        return Advice(f"{number} the sheets back.", "Show What Is Wrong", "CANCEL", *_go("PROOF"))
+    if not facts.sheets:
+        return Advice("No sheet could be laid out; Proof says why.", "See Why", "CANCEL", *_go("PROOF"))
+    if facts.delivered:
+        return Advice(
+            "Cut files are written. Read the guide before you cut.", "Open Guide", "HELP", "stowfold.open_guide"
+        )
+    sheets = "1 sheet is" if facts.sheets == 1 else f"{facts.sheets} sheets are"
+    return Advice(f"It folds back, and {sheets} laid out.", "Export Cut Files", "EXPORT", "stowfold.export")
+
+
+def _go(step: str) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """Return the operator that goes to a step, and what it is given."""
+    return "stowfold.go_to_step", (("step", step),)
