@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import bpy
-from bpy.props import StringProperty
+from bpy.props import BoolProperty, StringProperty
 from bpy.types import AddonPreferences
 
 from .host import stock_library
 from .jobs import results
 
 
-def _moved(_preferences: AddonPreferences, _context: bpy.types.Context) -> None:
+def _changed(_preferences: AddonPreferences, _context: bpy.types.Context) -> None:
     results.suspect_all()
 
 
@@ -23,7 +23,7 @@ class StowfoldPreferences(AddonPreferences):
         name="Own Stocks",
         description="Folder of your own stocks; where none is chosen, one that updates leave alone",
         subtype="DIR_PATH",
-        update=_moved,
+        update=_changed,
     )
     laser_folder: StringProperty(
         name="Own Lasers",
@@ -31,9 +31,17 @@ class StowfoldPreferences(AddonPreferences):
         subtype="DIR_PATH",
     )
 
+    renew: BoolProperty(
+        name="Check After Each Edit",
+        description="Make parts and proof again as soon as the model rests; without it, the check is a click",
+        default=True,
+        update=_changed,
+    )
+
     def draw(self, _context: object) -> None:
         column = self.layout.column()
         column.use_property_split = True
+        column.prop(self, "renew")
         column.prop(self, "stock_folder")
         column.prop(self, "laser_folder")
         column.label(text=f"Own stocks are kept in {stock_library.path()}")

@@ -20,6 +20,7 @@ from .host.handlers import Attachable
 from .jobs import background, operator, results
 from .plot import building_fields, opening_fields, upstand_fields
 from .plot.operators import building, openings, upstands
+from .proof import renewal
 from .proof.operators import find, run
 from .stock import fields as stock_fields
 from .stock import laser_fields
@@ -82,6 +83,7 @@ _ATTACHED: tuple[Attachable, ...] = (
     sheets,
     cast(Attachable, play_results),  # a module shows a checker of types only what its __all__ names
     lifted.HANDLERS,
+    renewal.HANDLERS,
     scale.HANDLERS,
     samples.HANDLERS,
 )

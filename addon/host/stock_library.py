@@ -17,6 +17,7 @@ from typing import Any
 
 from ..geometry.board.library import Entry, merged, packaged_entries, read_library, write_library
 from ..geometry.errors import BadSettingError, GeometryError
+from .own_preferences import own_preferences
 
 __all__ = [
     "DEFAULT",
@@ -86,8 +87,7 @@ def path() -> Path:
 def _preferred(name: str) -> Path | None:
     """Return a folder that the preferences name; without Blender there are none."""
     bpy = sys.modules.get("bpy")
-    addon = bpy.context.preferences.addons.get(__package__) if bpy is not None else None
-    chosen = getattr(addon.preferences, name, "") if addon is not None and addon.preferences is not None else ""
+    chosen = getattr(own_preferences(), name, "")
     return Path(bpy.path.abspath(chosen)) if bpy is not None and chosen else None
 
 

@@ -2,13 +2,15 @@
 
 An outcome is derived from marks, mesh and settings and can always be made again, so it is never
 saved. Loading drops it. Undo and redo call it out of date, an edit makes it suspect; a moment later
-the model is read again and compared with what the outcome was made from.
+the model is read again and compared with what the outcome was made from. Where the check is renewed
+after every edit (``proof.renewal``), that comparison is its beginning.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import bpy
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = [
     "HANDLERS",
     "Report",
+    "State",
     "drop_all",
     "errors_in",
     "for_object",
@@ -33,7 +36,11 @@ __all__ = [
     "laid_out",
     "latest",
     "listen",
+    "listen_kept",
+    "renewed_by",
+    "set_checking",
     "shown",
+    "state",
     "suspect_all",
 ]
 
@@ -47,6 +54,8 @@ class Report:
 
     objects: session ids of the block-out's objects. solid, settings: what it was made from, None
     where the model could not even be read. stale: whether the model has changed since.
+    laid: whether its sheets are laid out; where they are not yet, the outcome bears those of ``earlier``, the one
+    before it.
     """
 
     objects: tuple[int, ...]
@@ -55,7 +64,29 @@ class Report:
     outcome: Outcome | None
     failure: str | None
     stale: bool = False
+    laid: bool = True
+    earlier: Outcome | None = None
 
+
+class State(StrEnum):
+    """How the last report stands to the model, as the one word that windows show."""
+
+    NONE = "not checked"
+    CHECKING = "checking"
+    CURRENT = "as of now"
+    STALE = "out of date"
+
+
+@dataclass(slots=True)
+class _Renewal:
+    """Whether a check goes on that nobody clicked, and the function that starts one after an edit."""
+
+    checking: bool = False
+    begin: Callable[[], bool] | None = None
+    kept: list[Callable[[], None]] = field(default_factory=list)
+
+
+_renewal = _Renewal()
 
 _reports: dict[int, Report] = {}
 
@@ -68,6 +99,8 @@ def keep(report: Report) -> None:
     for uid in report.objects:
         _reports.pop(uid, None)
         _reports[uid] = report
+    for listener in _renewal.kept:
+        listener()
 
 
 def for_object(target: bpy.types.Object | None) -> Report | None:
@@ -88,9 +121,40 @@ def shown(context: bpy.types.Context) -> Report | None:
 def laid_out(context: bpy.types.Context) -> tuple[Outcome, bool] | None:
     """Return the outcome that windows show and whether the model has changed since; None where it has no sheets."""
     report = shown(context)
-    if report is None or report.outcome is None or not report.outcome.layout.sheets:
+    if report is None:
         return None
-    return report.outcome, report.stale
+    outcome = report.outcome if report.laid else report.earlier
+    if outcome is None or not outcome.layout.sheets:
+        return None
+    return outcome, report.stale or not report.laid
+
+
+def state(context: bpy.types.Context) -> State:
+    """Return how the report that windows show stands to the model."""
+    report = shown(context)
+    if _renewal.checking:
+        return State.CHECKING
+    if report is None:
+        return State.NONE
+    return State.STALE if report.stale else State.CURRENT
+
+
+def set_checking(checking: bool) -> None:
+    """Say whether a check goes on that nobody clicked; windows show it where that changes."""
+    if checking != _renewal.checking:
+        _renewal.checking = checking
+        redraw_views()
+
+
+def listen_kept(listener: Callable[[], None]) -> None:
+    """Have a function called whenever a report was kept, on the host's thread."""
+    if listener not in _renewal.kept:
+        _renewal.kept.append(listener)
+
+
+def renewed_by(begin: Callable[[], bool] | None) -> None:
+    """Have a function called after every edit that renews the check, and returns whether it will."""
+    _renewal.begin = begin
 
 
 def errors_in(report: Report) -> tuple[int, ...]:
@@ -114,7 +178,7 @@ def suspect_all() -> None:
     """Have the reports compared with the model as soon as it rests, and tell those who listen."""
     for listener in _listeners:
         listener()
-    if not _reports or bpy.app.background:
+    if bpy.app.background or (_renewal.begin is not None and _renewal.begin()) or not _reports:
         return
     if bpy.app.timers.is_registered(_compare):
         bpy.app.timers.unregister(_compare)

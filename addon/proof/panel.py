@@ -15,6 +15,14 @@ from .operators.run import STOWFOLD_OT_check
 
 _SEVERITY_ICONS = {Severity.ERROR: "CANCEL", Severity.WARNING: "ERROR", Severity.NOTE: "INFO"}
 
+#: What is said of how the report stands to the model, and its icon.
+_STATES = {
+    results.State.NONE: ("Not checked.", "INFO"),
+    results.State.CHECKING: ("Checking.", "SORTTIME"),
+    results.State.CURRENT: ("Checked as of now.", "CHECKMARK"),
+    results.State.STALE: ("Out of date: the model or the settings have changed; check again.", "TIME"),
+}
+
 #: More findings than this are counted, not listed.
 _LISTED = 40
 
@@ -39,9 +47,8 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
                 icon="INFO",
             )
             return
-        changed = "The model or the settings have changed since; check again."
-        state = changed if report.stale else "Checked as it is now."
-        still_paragraph(layout, context, state, lines=2, icon="TIME" if report.stale else "CHECKMARK")
+        text, icon = _STATES[results.state(context)]
+        still_paragraph(layout, context, text, lines=2, icon=icon)
         if report.outcome is None:
             box = layout.box()
             box.alert = True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from ..findings import Finding, gathered, in_order
 from ..fit.assess import assess
@@ -24,7 +25,7 @@ from ..proof.prove import prove
 from ..proof.swings import check_swings
 from ..propose.suggested import suggest_breaks
 from ..sheet.check import check_grain_way, check_sheets
-from ..sheet.layout import Layout, lay_out
+from ..sheet.layout import NO_LAYOUT, Layout, lay_out
 from ..sheet.times import estimate_seconds
 from ..solid.ground import check_ground
 from ..solid.solid import Solid
@@ -34,7 +35,18 @@ from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
 from .unfolding import unfold_solid
 
-__all__ = ["run"]
+__all__ = ["Made", "make_parts", "put_on_sheets", "run"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """A building's parts and their proof, before they lie on sheets.
+
+    outcome: without sheets, lines and times. in_flat: findings of the sections, some of which a break would cure.
+    """
+
+    outcome: Outcome
+    in_flat: tuple[Finding, ...]
 
 
 def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SILENT) -> Outcome:
@@ -47,6 +59,15 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     >>> outcome.proof.holds, [part.id for part in outcome.parts]
     (True, ['W1', 'J1-core', 'J1-outer', 'J1-inner', 'F1'])
     """
+    made = make_parts(solid, settings, title=title, progress=progress.part(0.0, 0.5))
+    return put_on_sheets(made, progress=progress.part(0.5, 1.0))
+
+
+def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progress = SILENT) -> Made:
+    """Turn a solid into parts and prove them; what they need of sheets is left to ``put_on_sheets``.
+
+    Raises what ``run`` raises.
+    """
     check_settings(settings)
     check_size(solid)
     chosen, settings = settings, settings.as_cut
@@ -55,7 +76,7 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     facets = unfolded.facets
     seated = seat_upstands(facets, unfolded.sections, settings)
     sections = seated.sections
-    progress.tell(0.25)
+    progress.tell(0.5)
     joiners = make_joiners(facets, sections, settings)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)
     sections, joiners, notches = relieve_boards(sections, joiners, settings, deeper=limit)
@@ -71,39 +92,24 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
         *check_closed_bodies(facets, sections, floors.tabs),
         *check_ground(facets),
     )
-    progress.tell(0.35)
+    progress.tell(0.7)
     proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
     swings = (*check_swings(parts, floors.tabs, settings), *check_stops(facets, parts))
     fit = assess(find_joints(parts, joiners.joiners, floors.tabs, settings), settings.stocks)
-    progress.tell(0.5)
+    progress.tell(1.0)
     stow = stow_away(parts, joiners.joiners, standing_size(parts), glued=closures.glued)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
-    pieces = (*parts, *(case.parts if case is not None else ()))
-    by_id = {part.id: part for part in pieces}
-    layout = _lay_out(pieces, chosen, progress.part(0.5, 0.75))
-    checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
-    progress.tell(0.8)
-    lines = all_lines(layout, by_id, progress.part(0.8, 1.0))
-    seconds = estimate_seconds(layout, by_id, lines)
-    progress.tell(1.0)
-    helpful: tuple[Finding, ...] = ()
-    if chosen.propose not in (Proposal.BREAKS, Proposal.ALL):
-        largest = largest_piece(chosen.walls, chosen.lasers)
-        helpful = suggest_breaks(facets, by_id, (*sections.findings, *layout.findings), settings, largest=largest)
-    steps = (facets, sections, joiners, floors, closures, proof, fit, layout)
     found = [
         *understood,
         *unfolded.findings,
         *seated.findings,
-        *helpful,
-        *(finding for step in steps for finding in step.findings),
+        *(finding for step in (facets, sections, joiners, floors, closures, proof, fit) for finding in step.findings),
         *notches,
         *check_outlines(drawn),
         *swings,
-        *checked,
         *(case.findings if case is not None else ()),
     ]
-    return Outcome(
+    outcome = Outcome(
         title=title,
         settings=chosen,
         facets=facets,
@@ -113,13 +119,41 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
         proof=proof,
         hold=hold,
         stow=stow,
-        layout=layout,
-        lines=lines,
-        sheet_seconds=seconds,
+        layout=NO_LAYOUT,
+        lines=(),
+        sheet_seconds=(),
         findings=in_order(gathered(found)),
         case=case,
         fit=fit,
         roof_tabs=seated.tabs,
+    )
+    return Made(outcome, sections.findings)
+
+
+def put_on_sheets(made: Made, *, progress: Progress = SILENT) -> Outcome:
+    """Lay the parts of a building on sheets, draw the laser's lines and time them, and return the whole outcome.
+
+    Raises what ``run`` raises.
+    """
+    outcome = made.outcome
+    chosen = outcome.settings
+    by_id = {part.id: part for part in outcome.pieces}
+    layout = _lay_out(outcome.pieces, chosen, progress.part(0.0, 0.5))
+    checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
+    progress.tell(0.6)
+    lines = all_lines(layout, by_id, progress.part(0.6, 1.0))
+    helpful: tuple[Finding, ...] = ()
+    if chosen.propose not in (Proposal.BREAKS, Proposal.ALL):
+        largest = largest_piece(chosen.walls, chosen.lasers)
+        troubles = (*made.in_flat, *layout.findings)
+        helpful = suggest_breaks(outcome.facets, by_id, troubles, chosen.as_cut, largest=largest)
+    progress.tell(1.0)
+    return replace(
+        outcome,
+        layout=layout,
+        lines=lines,
+        sheet_seconds=estimate_seconds(layout, by_id, lines),
+        findings=in_order([*outcome.findings, *gathered([*helpful, *layout.findings, *checked])]),
     )
 
 

@@ -25,7 +25,7 @@ from .loading import Load, bound_of, load
 from .piece import Piece, Placement
 from .routing import Bench, benches_for, route
 
-__all__ = ["Layout", "Sheet", "lay_out", "layout_cost", "sheet_cost"]
+__all__ = ["NO_LAYOUT", "Layout", "Sheet", "lay_out", "layout_cost", "sheet_cost"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,10 @@ class Layout:
                 key=lambda placement: placement.part,
             )
         )
+
+
+#: The layout of parts that were not laid out.
+NO_LAYOUT = Layout(sheets=(), placements=(), bound=(0, "nothing was laid out"), findings=())
 
 
 def sheet_cost(sheet: Sheet) -> float | None:

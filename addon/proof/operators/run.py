@@ -146,7 +146,7 @@ class NeedsOutcome(BackgroundOperator):
         """
         results.refresh_staleness(context.scene)
         report = results.shown(context)
-        if report is not None and report.outcome is not None and not report.stale:
+        if report is not None and report.outcome is not None and not report.stale and report.laid:
             return self.go_on(context, report.outcome)
         return self.go(context, check_job(context), modal=modal)
 
