@@ -1,6 +1,6 @@
 """The command line: the same flow without a window.
 
-``stowfold cut FILE.blend -o DIR``, ``stowfold check FILE.blend`` and ``stowfold coupon STOCK -o DIR``;
+``stowfold cut FILE.blend -o DIR``, ``stowfold check FILE.blend`` and ``stowfold coupon STOCK|FILE.blend -o DIR``;
 inside Blender the same words after ``blender --command``. Exit codes: 0 done, 1 findings of severity
 error, 2 cannot go on (one sentence on standard error); as a shell counts them 130 where Ctrl C and 143
 where a request to end stopped the work, 141 where the reader of standard output went away. The maker's
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from .geometry.flow.recut import Recut
     from .geometry.outcome import Outcome, Settings
     from .geometry.sheet.coupon import Coupon
+    from .geometry.sheet.quick_coupon import QuickCoupon
     from .geometry.solid.solid import Solid
 
 __all__ = ["main", "run_in_blender"]
@@ -143,6 +144,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
     )
     cut.add_argument("-o", "--output", metavar="DIR", type=Path, required=True, help="folder for the files")
     cut.add_argument("--anyway", action="store_true", help="write sheets in spite of findings of severity error")
+    cut.add_argument("--coupon", action="store_true", help="write the building's quick coupon beside the sheets")
     cut.add_argument(
         "--standing",
         metavar="LENGTHxWIDTH",
@@ -158,9 +160,18 @@ def _parser(program: str) -> argparse.ArgumentParser:
     check.add_argument("--json", metavar="PATH", type=Path, help="also write the report to this file")
     check.set_defaults(verb=_check)
     coupon = verbs.add_parser(
-        "coupon", help="write test pieces for a stock, and a page to fill in", description=_coupon.__doc__
+        "coupon",
+        help="write test pieces for a stock or a building, and a page to fill in",
+        description=_coupon.__doc__,
     )
-    coupon.add_argument("stock", metavar="STOCK", help="board to test, packaged or your own")
+    coupon.add_argument(
+        "stock",
+        metavar="STOCK|FILE.blend",
+        help="board to test, packaged or your own, for its strength; or a building, for a test-fit of ten minutes",
+    )
+    coupon.add_argument(
+        "--object", metavar="NAME", action="append", default=[], help="block-out of the building, may be repeated"
+    )
     coupon.add_argument("-o", "--output", metavar="DIR", type=Path, required=True, help="folder for the files")
     coupon.add_argument("--repeats", metavar="N", type=int, default=1, help="how many of each hinge (default: 1)")
     coupon.add_argument(
@@ -187,7 +198,13 @@ def _cut(options: argparse.Namespace) -> int:
         return _cut_parts(options)
     outcome = _make(options)
     before = _names_before(options.output)
-    written = deliver(outcome, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
+    written = deliver(
+        outcome,
+        options.output,
+        anyway=options.anyway,
+        coupon=options.coupon,
+        date=datetime.date.today().isoformat(),
+    )
     print("\n".join(delivery_lines(outcome, written)))
     _say_replaced(before, options.output, written)
     return _exit_code(outcome)
@@ -269,7 +286,10 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _coupon(options: argparse.Namespace) -> int:
-    """Write cut files of test pieces for one stock and a page to fill in; Blender itself is not needed."""
+    """Write cut files of test pieces and a page to fill in: of a building its quick coupon, of a stock the large one.
+
+    For a stock Blender itself is not needed.
+    """
     from .geometry.beam.laser import Laser
     from .geometry.board.stock import find_stock
     from .geometry.paper.coupon_sheet import deliver_coupon
@@ -277,6 +297,10 @@ def _coupon(options: argparse.Namespace) -> int:
     from .host import stock_library
 
     _check_folder(options.output)
+    if options.stock.lower().endswith(".blend"):
+        return _quick_coupon(options)
+    if options.object:
+        raise BadSettingError("--object names a block-out of a building; give its file instead of a board")
     if options.stock_folder is not None:
         stock_library.use_folder(options.stock_folder)
     trouble = stock_library.trouble()
@@ -294,7 +318,28 @@ def _coupon(options: argparse.Namespace) -> int:
     return _exit_code(made)
 
 
-def _exit_code(outcome: Outcome | Recut | Coupon) -> int:
+def _quick_coupon(options: argparse.Namespace) -> int:
+    """Write the quick coupon of a building."""
+    from .geometry.paper.quick_page import deliver_quick_coupon, make_quick_coupon
+
+    if options.repeats != 1 or options.bed is not None:
+        raise BadSettingError("A quick coupon has one piece of a kind and the file's own laser; leave out the options")
+    whole = argparse.Namespace(
+        file=Path(options.stock), object=options.object, stock=None, propose=None, play_mat=False
+    )
+    outcome = _make(whole)
+    coupon = make_quick_coupon(outcome)
+    before = _names_before(options.output)
+    written = deliver_quick_coupon(coupon, outcome, options.output, date=datetime.date.today().isoformat())
+    print("\n".join(map(str, written)))
+    print(f"  {coupon.seconds / 60.0:.1f} minutes of laser")
+    for words in coupon.left_out:
+        print(f"  without {words}: no room or time was left for it")
+    _say_replaced(before, options.output, written)
+    return _exit_code(coupon)
+
+
+def _exit_code(outcome: Outcome | Recut | Coupon | QuickCoupon) -> int:
     from .geometry.findings import Severity, worst
 
     return _ERRORS if worst(outcome.findings) is Severity.ERROR else _DONE

@@ -14,7 +14,7 @@ from .bends.operators import nets as net_operators
 from .bends.operators import propose, roles
 from .cut import delivery
 from .cut import fields as sheet_fields
-from .cut.operators import again, all_in_one, export, floor, offcuts, sheets, times
+from .cut.operators import again, all_in_one, export, floor, offcuts, quick_coupon, sheets, times
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
@@ -56,6 +56,7 @@ _CLASSES = (
     *find.CLASSES,
     *all_in_one.CLASSES,
     *export.CLASSES,
+    *quick_coupon.CLASSES,
     *floor.CLASSES,
     *again.CLASSES,
     *sheets.CLASSES,

@@ -6,11 +6,13 @@ to be measured on it, so that values of two batches never mix.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..geometry.board.calibration import MEASURED, Calibration, calibrated
-from ..geometry.board.coupon import CouponPlan, plan_coupon
+from ..geometry.board.coupon import CouponPlan, Rung, plan_coupon, plan_quick_coupon
+from ..geometry.board.lattice import lattice
 from ..geometry.board.library import Entry
 from ..geometry.board.readings import Broken, Calibrated, Direction, Failed, Fit, Hung, Readings, Stack, calibrate
 from ..geometry.errors import BadSettingError
@@ -23,8 +25,11 @@ if TYPE_CHECKING:
     from ..geometry.board.stock import Stock
 
 __all__ = [
+    "begin_quick_readings",
+    "begin_readings",
     "calibration_of",
     "known_stocks",
+    "plan_of",
     "read_calibration",
     "read_readings",
     "stock_in",
@@ -34,6 +39,9 @@ __all__ = [
 
 _FITS = {"SLIDE": Fit.SLIDE, "PRESS": Fit.PRESS, "GLUE": Fit.GLUE}
 _COMBS = {"STACK_X": Direction.X, "STACK_Y": Direction.Y}
+
+#: What a corner of a quick coupon is kept by.
+_SIZES = ("angle", "axis_length", "link_width", "opening", "links", "slits", "bridge", "edge_bridge")
 
 
 def read_calibration(own: PropertyGroup) -> Calibration:
@@ -91,10 +99,54 @@ def read_readings(coupon: PropertyGroup) -> Readings:
     )
 
 
-def _plan_of(coupon: PropertyGroup, base: Stock) -> CouponPlan:
+def begin_readings(coupon: PropertyGroup, stock: Stock) -> None:
+    """Open the form for a coupon that was drawn with these values; readings of another board are dropped."""
+    if coupon.stock != stock.name:
+        coupon.readings.clear()
+        coupon.batch, coupon.start_anew = "", False
+    coupon.stock = stock.name
+    coupon.drawn_thickness, coupon.drawn_kerf = stock.thickness, stock.kerf
+
+
+def begin_quick_readings(coupon: PropertyGroup, plans: Mapping[str, CouponPlan], stock: Stock) -> None:
+    """Open the form for a quick coupon of a building. plans: per board; stock: of the walls."""
+    if not coupon.quick:
+        coupon.readings.clear()
+    coupon.corners.clear()
+    for board, plan in plans.items():
+        for rung in plan.rungs:
+            made = rung.lattice
+            added = coupon.corners.add()
+            added.name, added.board, added.differs = rung.id, board, rung.differs
+            for size in _SIZES:
+                setattr(added, size, getattr(made, size))
+    coupon.quick = True
+    begin_readings(coupon, stock)
+
+
+def plan_of(coupon: PropertyGroup, base: Stock) -> CouponPlan:
     """Return the plan of the coupon as it was drawn, whatever has been measured since."""
     drawn = replace(base, thickness=as_typed(coupon.drawn_thickness), kerf=as_typed(coupon.drawn_kerf))
-    return plan_coupon(drawn, repeats=coupon.repeats)
+    if not coupon.quick:
+        return plan_coupon(drawn, repeats=coupon.repeats)
+    rungs = tuple(_corner(corner, drawn) for corner in coupon.corners if corner.board == base.name)
+    return plan_quick_coupon(drawn, rungs, comb=True, ladder=True)
+
+
+def _corner(corner: PropertyGroup, drawn: Stock) -> Rung:
+    """Return a corner of a quick coupon as it was drawn."""
+    made = lattice(
+        drawn,
+        angle=corner.angle,
+        axis_length=as_typed(corner.axis_length),
+        link_width=as_typed(corner.link_width),
+        opening=as_typed(corner.opening),
+        links=corner.links,
+        slits=corner.slits,
+        bridge=as_typed(corner.bridge),
+        edge_bridge=as_typed(corner.edge_bridge),
+    )
+    return Rung(corner.name, made, False, corner.differs)
 
 
 def work_out(scene: Scene, *, date: str) -> Calibrated:
@@ -108,7 +160,7 @@ def work_out(scene: Scene, *, date: str) -> Calibrated:
         raise BadSettingError("No board has readings here; choose Enter Readings beside the board that was tested.")
     return calibrate(
         entry.base,
-        _plan_of(coupon, entry.base),
+        plan_of(coupon, entry.base),
         read_readings(coupon),
         date=date,
         batch=coupon.batch,

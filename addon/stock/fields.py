@@ -17,7 +17,15 @@ from ..host import stock_library
 from ..host.lengths import millimetres
 from ..jobs import results
 
-__all__ = ["READING_KINDS", "StowfoldCoupon", "StowfoldMeasured", "StowfoldPrice", "StowfoldReading", "StowfoldStocks"]
+__all__ = [
+    "READING_KINDS",
+    "StowfoldCorner",
+    "StowfoldCoupon",
+    "StowfoldMeasured",
+    "StowfoldPrice",
+    "StowfoldReading",
+    "StowfoldStocks",
+]
 
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -112,8 +120,16 @@ def _hinge_items(name: str, repeats: int, *_values: object) -> tuple[tuple[str, 
     return tuple((rung.id, f"{rung.id}, {rung.differs}", "", number) for number, rung in enumerate(rungs))
 
 
+@lru_cache(maxsize=32)
+def _corner_items(*corners: tuple[str, str]) -> tuple[tuple[str, str, str, int], ...]:
+    return tuple((name, f"{name}, {words}", "", number) for number, (name, words) in enumerate(corners))
+
+
 def _hinges(group: PropertyGroup, _context: bpy.types.Context) -> tuple[tuple[str, str, str, int], ...]:
     coupon = group.id_data.stowfold.coupon
+    if coupon.quick:
+        corners = [(each.name, each.differs) for each in coupon.corners if each.board == coupon.stock]
+        return _corner_items(*(corners or [("C1", "none")]))
     entry = stock_library.entries().get(coupon.stock)
     if entry is None:
         return (("H1", "H1", "", 0),)
@@ -164,8 +180,31 @@ class StowfoldReading(PropertyGroup):
     )
 
 
+class StowfoldCorner(PropertyGroup):
+    """One corner of a quick coupon as it was drawn; the name is the one that is engraved. Lengths in mm."""
+
+    board: StringProperty(name="Board", description="Board that the corner was cut from")
+    differs: StringProperty(name="Like", description="Which bend of the building it is like")
+    angle: FloatProperty(name="Angle", description="Bend that it was drawn for", subtype="ANGLE")
+    links: IntProperty(name="Links", description="Strips between its rows of slits")
+    slits: IntProperty(name="Slits", description="Whole slits in a row")
+    axis_length: millimetres("Height", "Length of its bend axis", 60.0)
+    link_width: millimetres("Link", "Width of the strips between rows", 0.8)
+    opening: millimetres("Opening", "Width of its slits", 0.4)
+    bridge: millimetres("Bridge", "Uncut board between slits in line", 2.1)
+    edge_bridge: millimetres("Edge Bridge", "Uncut board at the ends of the axis", 2.1)
+
+
 class StowfoldCoupon(PropertyGroup):
-    """Readings of one coupon, and what it was drawn for."""
+    """Readings of one coupon, and what it was drawn for.
+
+    corners: of the last quick coupon; quick: whether the readings are of it and not of a large coupon.
+    """
+
+    quick: BoolProperty(
+        name="Quick Coupon of a Building", description="The readings are of the quick coupon that was written last"
+    )
+    corners: CollectionProperty(type=StowfoldCorner)
 
     stock: StringProperty(name="Board", description="Board that the coupon was cut from")
     drawn_thickness: millimetres("Drawn Thickness", "Thickness printed on the coupon's page", 3.0, 0.1, 10.0)
@@ -181,4 +220,4 @@ class StowfoldCoupon(PropertyGroup):
     readings: CollectionProperty(type=StowfoldReading)
 
 
-CLASSES = (StowfoldStocks, StowfoldMeasured, StowfoldPrice, StowfoldReading, StowfoldCoupon)
+CLASSES = (StowfoldStocks, StowfoldMeasured, StowfoldPrice, StowfoldReading, StowfoldCorner, StowfoldCoupon)

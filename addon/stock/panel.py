@@ -69,6 +69,8 @@ class STOWFOLD_PT_stock(ChosenStep, Panel):
         column = self.settings_layout()
         for kind, label in _KINDS:
             column.prop(ours.stocks, kind, text=label)
+        # a step further on knows the building, and so has the operator
+        self.layout.operator("stowfold.cut_quick_coupon", icon="MOD_INSTANCE")
         for name in dict.fromkeys(getattr(ours.stocks, kind) for kind, _ in _KINDS):
             _draw_stock(self.layout, context, name)
 
@@ -152,8 +154,12 @@ class STOWFOLD_PT_readings(Step, Panel):
             return
         layout.label(text=f"Coupon of {entry.base.label}")
         column = self.settings_layout()
-        for name in ("batch", "machine", "drawn_thickness", "drawn_kerf", "repeats"):
+        if coupon.quick or any(corner.board == coupon.stock for corner in coupon.corners):
+            column.prop(coupon, "quick")
+        for name in ("batch", "machine", "drawn_thickness", "drawn_kerf"):
             column.prop(coupon, name)
+        if not coupon.quick:
+            column.prop(coupon, "repeats")
         layout.use_property_split = False
         for heading, kinds, fields in _FORM:
             _draw_section(layout, coupon, heading, kinds, fields)

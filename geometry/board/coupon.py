@@ -16,7 +16,7 @@ from ..errors import BadSettingError
 from .lattice import Lattice, lattice
 from .stock import Grain, Stock
 
-__all__ = ["CouponPlan", "Rung", "plan_coupon"]
+__all__ = ["CouponPlan", "Rung", "plan_coupon", "plan_quick_coupon"]
 
 # Sizes of the pieces, mm. Common practice, no source: large enough to hold and to measure with a calliper.
 _SLATS = 10
@@ -30,6 +30,9 @@ _LINKS_TRIED = (0.8, 1.2, 1.5)
 _SLITS = 2
 _SLITS_TRIED = (1, 3)
 _ARM = 35.0
+
+# The same of a quick coupon, mm (common practice, no source): half the slats, and steps that the eye still tells.
+_QUICK_SLATS, _QUICK_PITCH, _QUICK_STEP = 5, 8.0, 0.10
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,17 +94,35 @@ def plan_coupon(stock: Stock, *, repeats: int = 1) -> CouponPlan:
         for number, (lattice, differs, across) in enumerate(rungs, 1)
         for letter in letters
     )
-    steps = math.floor((_LADDER_TO - _LADDER_FROM) / _LADDER_STEP + 0.5)
-    widths = np.round(stock.thickness + _LADDER_FROM + _LADDER_STEP * np.arange(steps + 1), 2)
     return CouponPlan(
         thickness=stock.thickness,
         kerf=stock.kerf,
         slats=_SLATS,
         pitch=_PITCH,
-        slots=tuple(widths[widths > stock.kerf].tolist()),
+        slots=_slots(stock, _LADDER_STEP),
         rungs=ladder,
         arm=_ARM,
     )
+
+
+def plan_quick_coupon(stock: Stock, rungs: tuple[Rung, ...], *, comb: bool, ladder: bool) -> CouponPlan:
+    """Plan what a quick coupon has of a stock: the corners of a building, and a short comb and ladder where wanted."""
+    return CouponPlan(
+        thickness=stock.thickness,
+        kerf=stock.kerf,
+        slats=_QUICK_SLATS if comb else 0,
+        pitch=_QUICK_PITCH,
+        slots=_slots(stock, _QUICK_STEP) if ladder else (),
+        rungs=rungs,
+        arm=_ARM,
+    )
+
+
+def _slots(stock: Stock, step: float) -> tuple[float, ...]:
+    """Return the widths of a ladder's slots as they are drawn, mm, narrowest first."""
+    steps = math.floor((_LADDER_TO - _LADDER_FROM) / step + 0.5)
+    widths = np.round(stock.thickness + _LADDER_FROM + step * np.arange(steps + 1), 2)
+    return tuple(widths[widths > stock.kerf].tolist())
 
 
 def _rung(

@@ -8,6 +8,7 @@ from ..files import replace_files
 from ..findings import Severity, worst
 from ..outcome import Outcome
 from ..paper.guide import render_guide
+from ..paper.quick_page import make_quick_coupon, quick_coupon_files
 from ..paper.report import build_report, dump_report
 from ..progress import SILENT, Progress
 from ..sheet.mockup import print_mockup
@@ -18,11 +19,18 @@ __all__ = ["deliver"]
 
 
 def deliver(
-    outcome: Outcome, folder: Path, *, anyway: bool = False, date: str = "", progress: Progress = SILENT
+    outcome: Outcome,
+    folder: Path,
+    *,
+    anyway: bool = False,
+    coupon: bool = False,
+    date: str = "",
+    progress: Progress = SILENT,
 ) -> tuple[Path, ...]:
     """Write sheets, their overview, a mock-up, report.json and guide.html into ``folder``; return the files written.
 
-    With a finding of severity error the sheets are left out unless ``anyway``.
+    With a finding of severity error the sheets are left out unless ``anyway``. coupon: with the quick coupon beside
+    the sheets.
     progress is settled when only the writing is left. Raises UnreadableError where the folder cannot be written,
     CancelledError where the work was given up; nothing is half-written.
 
@@ -40,8 +48,10 @@ def deliver(
         files |= sheet_files(layout, parts, outcome.lines, title=title, date=date, progress=progress.part(0.0, 0.5))
         files["overview.pdf"] = print_overview(layout, parts, title=title)
         files["mock-up.pdf"] = print_mockup(outcome.parts, title=title, paper=outcome.settings.paper)
+        if coupon:
+            files |= quick_coupon_files(make_quick_coupon(outcome), outcome, date=date)
     # sheets of an earlier run would mislead beside new ones; where no new ones are written they stay as they are
-    obsolete = ["sheet-*.svg"] if files else []
+    obsolete = ["sheet-*.svg", *(["quick-coupon-*.svg"] if coupon else [])] if files else []
     files["report.json"] = dump_report(build_report(outcome))
     progress.tell(0.6)
     files["guide.html"] = render_guide(outcome, date=date)

@@ -4,31 +4,19 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from ..board.readings import Fit
 from ..board.stock import Stock
 from ..files import file_word, replace_files, seal
 from ..findings import Finding, Severity
 from ..part import Part
 from ..sheet.coupon import Coupon
 from ..sheet.svg import draw_sheet
-from .cautions import CAUTIONS, PRECEDENCE
+from .coupon_form import FITS, blank, cautions, identity, thickness
 from .markup import length, name, plural, table, text
 from .page import page
 from .pictures import draw_part, picture_scale
 from .pictures import draw_sheet as picture_sheet
 
 __all__ = ["coupon_files", "deliver_coupon", "render_coupon_sheet"]
-
-#: What of the cautions concerns cutting and breaking test pieces.
-_CONCERN = ("Never leave the laser alone", "Fire", "Fumes", "Know your board", "Dust", "Small parts")
-
-_BLANK = '<span style="display:inline-block;min-width:{}mm;border-bottom:0.3mm solid #24231f">&#160;</span>'
-
-_FITS = {
-    Fit.SLIDE: "the narrowest slot through which the piece drops by its own weight",
-    Fit.GLUE: "the widest slot that still holds the piece when you turn the ladder over",
-    Fit.PRESS: "the narrowest slot into which you can push the piece by hand without crushing it",
-}
 
 
 def coupon_files(coupon: Coupon, stock: Stock) -> tuple[str, ...]:
@@ -61,10 +49,10 @@ def render_coupon_sheet(coupon: Coupon, stock: Stock, *, date: str = "") -> str:
         " out keeps its present value.</p>"
     )
     chapters = [
-        ("Before you switch the laser on", _cautions()),
+        ("Before you switch the laser on", cautions()),
         ("Cut", _cut(coupon, stock)),
-        ("Which board, which laser", _identity()),
-        ("Thickness", _thickness()),
+        ("Which board, which laser", identity()),
+        ("Thickness", thickness()),
         ("Kerf", _kerf(coupon)),
         ("Fits", _fits(coupon)),
         ("Stiffness", _stiffness(coupon)),
@@ -72,24 +60,6 @@ def render_coupon_sheet(coupon: Coupon, stock: Stock, *, date: str = "") -> str:
         ("The hinges", _hinges(coupon)),
     ]
     return page(f"Coupon of {stock.label}", header, chapters)
-
-
-def _blank(width: float) -> str:
-    return _BLANK.format(length(width))
-
-
-def _cautions() -> str:
-    rows = "\n".join(
-        f"<dt>{text(caution.about)}</dt><dd>{text(caution.words)}</dd>"
-        for caution in CAUTIONS
-        if caution.about in _CONCERN
-    )
-    eyes = (
-        "<dt>Eyes and fingers</dt><dd>Hinges are broken on purpose here, and thin board splinters. Cover your eyes,"
-        " keep your face away, and bend with a piece of wood rather than with bare fingers; acrylic breaks into sharp"
-        " pieces.</dd>"
-    )
-    return f'<p>{text(PRECEDENCE)}</p>\n<dl class="cautions">\n{rows}\n{eyes}\n</dl>'
 
 
 def _cut(coupon: Coupon, stock: Stock) -> str:
@@ -122,19 +92,6 @@ def _remarks(findings: tuple[Finding, ...]) -> str:
     return f'<ul class="findings">{rows}</ul>\n'
 
 
-def _identity() -> str:
-    asked = ("Batch (invoice, day of purchase)", "Laser", "Speed and power", "Air humidity, if you know it", "Date")
-    return table(("", ""), [(text(words), _blank(80)) for words in asked])
-
-
-def _thickness() -> str:
-    return (
-        "<p>Measure the board with a calliper in five places, away from charred edges. Do this first: if it is more"
-        " than 0.3 mm off, put it into the stock and draw the coupon again.</p>\n"
-        + table(("Place", *"12345"), [("mm", *(_blank(18) for _ in range(5)))])
-    )
-
-
 def _kerf(coupon: Coupon) -> str:
     plan = coupon.plan
     return (
@@ -144,7 +101,7 @@ def _kerf(coupon: Coupon) -> str:
         f"{length(plan.slats * plan.pitch)} mm were drawn; what is missing is {plan.slats} times the kerf.</p>\n"
         + table(
             ("Stack, mm", "first", "second", "third", "slats, if one is lost"),
-            [(f"slats {axis}", *(_blank(22) for _ in range(4))) for axis in "XY"],
+            [(f"slats {axis}", *(blank(22) for _ in range(4))) for axis in "XY"],
         )
     )
 
@@ -156,7 +113,7 @@ def _fits(coupon: Coupon) -> str:
         " slot is the width that was drawn. Wipe off soot first.</p>\n"
         + table(
             ("Fit", "Slot", "Number", "again"),
-            [(f"<b>{fit.value}</b>", words, _blank(18), _blank(18)) for fit, words in _FITS.items()],
+            [(f"<b>{fit.value}</b>", words, blank(18), blank(18)) for fit, words in FITS.items()],
         )
     )
 
@@ -172,7 +129,7 @@ def _stiffness(coupon: Coupon) -> str:
         + table(
             ("Hinge", "Mass, g", "Arm, mm", "Angle, degrees"),
             [
-                (_blank(18), "0" if number % 3 == 0 else _blank(22), f"{arm} or {_blank(14)}", _blank(22))
+                (blank(18), "0" if number % 3 == 0 else blank(22), f"{arm} or {blank(14)}", blank(22))
                 for number in range(6)
             ],
         )
@@ -188,7 +145,7 @@ def _strength(coupon: Coupon) -> str:
         " less.</p>\n"
         + table(
             ("Hinge", "Slits closed at, degrees", "Broke at, degrees", "Link or bridge"),
-            [tuple(_blank(28) for _ in range(4)) for _ in range(6)],
+            [tuple(blank(28) for _ in range(4)) for _ in range(6)],
         )
     )
 

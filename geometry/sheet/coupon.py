@@ -10,19 +10,17 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
 from shapely.geometry import Point, Polygon, box
 
 from ..beam.laser import Laser
 from ..beam.lettering import TEXT_HEIGHT_LEAST, letter, letter_width
 from ..board.coupon import CouponPlan, Rung, plan_coupon
-from ..board.lattice import lay_out_slits
 from ..board.stock import Grain, Stock
 from ..files import file_word
 from ..findings import Finding, in_order
-from ..part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen
-from ..pose import Pose
+from ..part import LabelSpot, Part, frozen
 from .check import check_sheets
+from .coupon_pieces import bend_piece, piece, slat
 from .layout import Layout, lay_out
 
 __all__ = ["Coupon", "lay_out_coupon", "make_coupon_parts"]
@@ -36,7 +34,6 @@ _TRY_LENGTH = 45.0
 _TRY_PLAY = 1.0
 _LEG = 32.0
 _HOLE = 1.25  # radius of the hole that takes the string
-_STAGE = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,51 +77,16 @@ def make_coupon_parts(plan: CouponPlan, stock: Stock, *, turned: bool = False) -
     slats = []
     for letters, narrow_x in (("X", not turned), ("Y", turned)):
         for number in range(1, plan.slats + 1):
-            slats.append(_slat(f"{letters}{number}", plan, stock, narrow_x=narrow_x, grain=upright))
+            # drawn one pitch wide, so that its true width is one pitch less one kerf
+            name, size = f"{letters}{number}", (plan.pitch - plan.kerf, _SLAT_LENGTH)
+            label = f"slat {number} of comb {letters}"
+            slats.append(slat(name, label, stock, size, narrow_x=narrow_x, grain=upright))
     return (
         *slats,
         _ladder(plan, stock, upright),
         _try_piece(stock, upright),
         *(_hinge(rung, plan, stock) for rung in plan.rungs),
     )
-
-
-def _part(name: str, label: str, stock: Stock, outline: Polygon, grain: float, **more: object) -> Part:
-    return Part(
-        id=name,
-        label=label,
-        kind=PartKind.COUPON,
-        stock=stock.name,
-        thickness=stock.thickness,
-        face_up=FaceUp.OUTSIDE,
-        board_side=-1,
-        outline=outline,
-        panels=more.pop("panels", (_panel(outline),)),  # type: ignore[arg-type]
-        grain=grain,
-        stage=_STAGE,
-        **more,  # type: ignore[arg-type]
-    )
-
-
-def _panel(outline: Polygon) -> Panel:
-    """Return a panel that lies where it was cut."""
-    return Panel(
-        facet=-1,
-        faces=(),
-        ring=frozen(shapely.get_coordinates(outline.exterior)[:-1]),
-        holes=tuple(frozen(shapely.get_coordinates(hole)[:-1]) for hole in outline.interiors),
-        corners=frozen(np.zeros((0, 2))),
-        corner_points=frozen(np.zeros((0, 3))),
-        stands=Pose.identity(),
-    )
-
-
-def _slat(name: str, plan: CouponPlan, stock: Stock, *, narrow_x: bool, grain: float) -> Part:
-    """Return one slat: drawn one pitch wide, so that its true width is one pitch less one kerf."""
-    width = plan.pitch - plan.kerf
-    size = (width, _SLAT_LENGTH) if narrow_x else (_SLAT_LENGTH, width)
-    spot = LabelSpot((size[0] / 2, size[1] / 2), math.pi / 2 if narrow_x else 0.0, _SLAT_LENGTH - 6.0, width - 3.0)
-    return _part(name, f"slat {name[1:]} of comb {name[0]}", stock, box(0.0, 0.0, *size), grain, label_spot=spot)
 
 
 def _ladder(plan: CouponPlan, stock: Stock, grain: float) -> Part:
@@ -142,42 +104,26 @@ def _ladder(plan: CouponPlan, stock: Stock, grain: float) -> Part:
         engrave += [stroke + np.array([left, _LADDER_EDGE]) for stroke in letter(words, TEXT_HEIGHT_LEAST)]
     outline = Polygon(box(0.0, 0.0, wide, high + _SLOT_LENGTH + 2 * _LADDER_EDGE).exterior, holes)
     spot = LabelSpot((wide / 2, high + _SLOT_LENGTH + 1.1 * _LADDER_EDGE), 0.0, 20.0, 4.0)
-    return _part("S", "ladder of slots", stock, outline, grain, engrave=tuple(map(frozen, engrave)), label_spot=spot)
+    return piece("S", "ladder of slots", stock, outline, grain, engrave=tuple(map(frozen, engrave)), label_spot=spot)
 
 
 def _try_piece(stock: Stock, grain: float) -> Part:
     width = _SLOT_LENGTH - _TRY_PLAY
     spot = LabelSpot((width / 2, _TRY_LENGTH / 2), math.pi / 2, 12.0, 6.0)
-    return _part("T", "piece to try in the slots", stock, box(0.0, 0.0, width, _TRY_LENGTH), grain, label_spot=spot)
+    return piece("T", "piece to try in the slots", stock, box(0.0, 0.0, width, _TRY_LENGTH), grain, label_spot=spot)
 
 
 def _hinge(rung: Rung, plan: CouponPlan, stock: Stock) -> Part:
-    """Return a hinge between two legs, each with a hole for the string at the arm; slits run along y."""
+    """Return a hinge between two legs, each with a hole for the string at the arm."""
     made = rung.lattice
-    wide, high = made.flat_width + 2 * _LEG, made.axis_length
-    middle = wide / 2
-    holes = [Point(middle + side * plan.arm, high / 2).buffer(_HOLE, quad_segs=8).exterior.coords for side in (-1, 1)]
-    outline = Polygon(box(0.0, 0.0, wide, high).exterior, holes)
-    legs = (box(0.0, 0.0, _LEG, high), box(_LEG + made.flat_width, 0.0, wide, high))
-    placed = PlacedLattice(
-        parent=0,
-        child=1,
-        host_edges=(),
-        origin=frozen(np.array([_LEG, 0.0])),
-        across=frozen(np.array([1.0, 0.0])),
-        along=frozen(np.array([0.0, 1.0])),
-        angle=made.angle,
-        lattice=made,
-        slits=lay_out_slits(made),
-    )
-    spot = LabelSpot((_LEG / 2 + 3.0, high / 2), 0.0, _LEG - 10.0, 8.0)
-    return _part(
+    middle, high = made.flat_width / 2 + _LEG, made.axis_length
+    return bend_piece(
         rung.id,
         f"hinge, {rung.differs}",
         stock,
-        outline,
-        0.0 if rung.across_grain else math.pi / 2,
-        panels=tuple(_panel(leg) for leg in legs),
-        lattices=(placed,),
-        label_spot=spot,
+        made,
+        leg=_LEG,
+        spot=LabelSpot((_LEG / 2 + 3.0, high / 2), 0.0, _LEG - 10.0, 8.0),
+        grain=0.0 if rung.across_grain else math.pi / 2,
+        holes=tuple(Point(middle + side * plan.arm, high / 2).buffer(_HOLE, quad_segs=8) for side in (-1, 1)),
     )

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..beam.feeds import TimedJob, Work, expected_seconds
-from ..beam.kerf import draw_slits
+from ..beam.kerf import draw_part, draw_slits
 from ..beam.laser import Laser, Operation
 from ..beam.lines import Lines
 from ..beam.time_log import TimeNote
@@ -33,6 +33,7 @@ __all__ = [
     "expected_sheets",
     "job_of",
     "note_sheet",
+    "part_seconds",
     "sheet_seconds",
     "sheet_work",
     "total_seconds",
@@ -78,6 +79,16 @@ def total_seconds(sheets: tuple[Mapping[str, float], ...]) -> dict[str, float]:
     """Return the sums over all sheets, with the same keys as one sheet has."""
     keys = [*(operation.value for operation in Operation), "travel", "total"]
     return {key: sum(sheet[key] for sheet in sheets) for key in keys}
+
+
+def part_seconds(part: Part, stock: Stock, laser: Laser) -> float:
+    """Return the laser time of one part by itself, without its name, moves, and what neighbours share, s."""
+    drawn = draw_part(part, stock.kerf)
+    cuts = ((drawn.outer, Operation.OUTER), (drawn.inner, Operation.INNER))
+    return sum(
+        _cutting(lines, laser, operation)
+        for lines, operation in (*cuts, *((slits, Operation.SLITS) for slits in drawn.slits))
+    )
 
 
 def sheet_work(

@@ -45,7 +45,7 @@ class _Delivery:
     failure: str | None = None
 
 
-def _deliver(progress: Progress, task: Task, folder: Path, *, anyway: bool) -> _Delivery:
+def _deliver(progress: Progress, task: Task, folder: Path, *, anyway: bool, coupon: bool) -> _Delivery:
     """Work out what was read and write its files; plain values only, for any thread."""
     report = work_out(task, progress.part(0.0, _WORKED_OUT))
     if report.outcome is None:
@@ -57,6 +57,7 @@ def _deliver(progress: Progress, task: Task, folder: Path, *, anyway: bool) -> _
             report.outcome,
             folder,
             anyway=anyway,
+            coupon=coupon,
             date=datetime.date.today().isoformat(),
             progress=progress.part(_WORKED_OUT, 1.0),
         )
@@ -93,6 +94,11 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
         description="Write sheets although findings say that the building will not fit together",
         default=False,
     )
+    coupon: BoolProperty(
+        name="With Quick Coupon",
+        description="Write a test-fit of this building beside the sheets: ten minutes of laser, and a page to fill in",
+        default=False,
+    )
     overwrite: BoolProperty(
         name="Replace Earlier Files",
         description="Replace sheets, report and guide in the folder that are not of this building, or were edited",
@@ -116,11 +122,11 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         if not self.directory:
             raise BadSettingError("No folder was chosen; choose one for the cut files")
-        folder, task, anyway = self._folder(), read_task(context), self.anyway
+        folder, task, anyway, coupon = self._folder(), read_task(context), self.anyway, self.coupon
         # the disk may not even take the folder's name, whatever is to be replaced
         foreign = delivery.foreign_files(folder, task.title)
         refuse_files(folder, () if self.overwrite else foreign[:_NAMED])
-        job = Job("Making cut files", lambda job: _deliver(job, task, folder, anyway=anyway))
+        job = Job("Making cut files", lambda job: _deliver(job, task, folder, anyway=anyway, coupon=coupon))
         return self.go(context, job, modal=self._browsed)
 
     def _folder(self) -> Path:
@@ -151,6 +157,7 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
             dialog_paragraph(column, _NOT_SAVED, letters=_LETTERS, icon="INFO")
         column.prop(self, "overwrite")
         column.prop(self, "anyway")
+        column.prop(self, "coupon")
         report = results.shown(context)
         if report is not None and report.outcome is not None:
             errors, sheets = len(results.errors_in(report)), len(report.outcome.layout.sheets)

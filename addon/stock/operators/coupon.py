@@ -11,7 +11,7 @@ from bpy.types import Operator
 from ...geometry.board.readings import Calibrated
 from ...geometry.errors import BadSettingError
 from ...host import reading, stock_library
-from ...host.measuring import stock_in, work_out, write_calibration
+from ...host.measuring import begin_readings, plan_of, stock_in, work_out, write_calibration
 from ...jobs import results
 from ...jobs.reporting import report_errors, warn
 from ...window.asking import AsksForFolder
@@ -26,12 +26,10 @@ _LETTERS = 64
 def _begin(context: bpy.types.Context, name: str, *, repeats: int) -> None:
     """Open the form for a coupon that is drawn with the board's present values."""
     coupon = context.scene.stowfold.coupon
-    stock = stock_in(context.scene, stock_library.entries()[name])
-    if coupon.stock != name:
+    if coupon.quick:
         coupon.readings.clear()
-        coupon.batch, coupon.start_anew = "", False
-    coupon.stock = name
-    coupon.drawn_thickness, coupon.drawn_kerf, coupon.repeats = stock.thickness, stock.kerf, repeats
+    coupon.quick, coupon.repeats = False, repeats
+    begin_readings(coupon, stock_in(context.scene, stock_library.entries()[name]))
 
 
 class STOWFOLD_OT_cut_coupon(AsksForFolder, Operator):
@@ -86,9 +84,15 @@ class STOWFOLD_OT_enter_readings(Operator):
     stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        if self.stock not in stock_library.entries():
+        entry = stock_library.entries().get(self.stock)
+        if entry is None:
             return warn(self, "Choose a known board")
-        _begin(context, self.stock, repeats=context.scene.stowfold.coupon.repeats)
+        coupon = context.scene.stowfold.coupon
+        # corners of the board were cut with a building: the readings are of them until the maker says otherwise
+        if coupon.quick and any(corner.board == self.stock for corner in coupon.corners):
+            begin_readings(coupon, stock_in(context.scene, entry))
+        else:
+            _begin(context, self.stock, repeats=coupon.repeats)
         return {"FINISHED"}
 
 
@@ -102,10 +106,13 @@ class STOWFOLD_OT_add_reading(Operator):
     kind: EnumProperty(name="Kind", description="What was measured", items=READING_KINDS)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        readings = context.scene.stowfold.coupon.readings
+        coupon = context.scene.stowfold.coupon
+        readings, entry = coupon.readings, stock_library.entries().get(coupon.stock)
         alike = [each for each in readings if each.kind == self.kind]
         added = readings.add()
         added.kind = self.kind
+        if entry is not None:
+            added.slats = plan_of(coupon, entry.base).slats
         if alike:
             # the next reading is usually of the same piece
             last = alike[-1]
