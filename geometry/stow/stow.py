@@ -15,7 +15,16 @@ from ..joints.closures import stands_out
 from ..part import Joiner, Part, PartKind, standing_size
 from ..tolerance import LENGTH
 
-__all__ = ["Stow", "stow_away"]
+__all__ = ["Spot", "Stow", "stow_away"]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a piece lies in its box: the corner nearest to the box's own, and length, width and thickness, mm."""
+
+    piece: str
+    corner: tuple[float, float, float]
+    size: tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +34,7 @@ class Stow:
 
     layers: ids of the pieces that lie side by side (a joiner by its own id), layer by layer from the bottom up,
     the largest pieces lowest. glued: ids of the parts that strips join for good, group by group; a group is stowed
-    as it stands, under the id of its first part.
+    as it stands, under the id of its first part. spots: where every piece lies, layer by layer.
     """
 
     stack_height: float
@@ -33,6 +42,7 @@ class Stow:
     share: float
     layers: tuple[tuple[str, ...], ...] = ()
     glued: tuple[tuple[str, ...], ...] = ()
+    spots: tuple[Spot, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +61,14 @@ class _Piece:
 
 @dataclass(slots=True)
 class _Layer:
-    """Pieces side by side in rows: each row is (depth used before it, depth, length used)."""
+    """Pieces side by side in rows: each row is (depth used before it, depth, length used).
+
+    corners: where each piece begins, (along, across) mm.
+    """
 
     pieces: list[_Piece]
     rows: list[tuple[float, float, float]]
+    corners: list[tuple[float, float]]
 
 
 def stow_away(
@@ -91,14 +105,26 @@ def stow_away(
     layers: list[_Layer] = []
     for piece in pieces:
         if not any(_takes(layer, piece, length, width) for layer in layers):
-            layers.append(_Layer([piece], [(0.0, piece.width, piece.length)]))
+            layers.append(_Layer([piece], [(0.0, piece.width, piece.length)], [(0.0, 0.0)]))
     height = math.fsum(layer.pieces[0].thickness for layer in layers)  # the thickest came first
     standing = math.prod(standing_size)
     share = length * width * height / standing if standing > 0 else math.inf
     # Which layer lies on which does not change the height; a small piece below a large one lets it rock and bow.
     layers.sort(key=lambda layer: -max(piece.area for piece in layer.pieces))
     stacked = tuple(tuple(piece.id for piece in layer.pieces) for layer in layers)
-    return Stow(math.fsum(piece.thickness for piece in pieces), (length, width, height), share, stacked, groups)
+    stack = math.fsum(piece.thickness for piece in pieces)
+    return Stow(stack, (length, width, height), share, stacked, groups, _spots(layers))
+
+
+def _spots(layers: Sequence[_Layer]) -> tuple[Spot, ...]:
+    """Return where all pieces lie, given the layers from the bottom up."""
+    spots = []
+    low = 0.0
+    for layer in layers:
+        for piece, (x, y) in zip(layer.pieces, layer.corners, strict=True):
+            spots.append(Spot(piece.id, (x, y, low), (piece.length, piece.width, piece.thickness)))
+        low += max(piece.thickness for piece in layer.pieces)
+    return tuple(spots)
 
 
 def _groups(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, ...], ...]:
@@ -154,10 +180,12 @@ def _takes(layer: _Layer, piece: _Piece, length: float, width: float) -> bool:
         if piece.width <= depth + LENGTH and used + piece.length <= length + LENGTH:
             layer.rows[index] = (start, depth, used + piece.length)
             layer.pieces.append(piece)
+            layer.corners.append((used, start))
             return True
     start = layer.rows[-1][0] + layer.rows[-1][1]
     if start + piece.width > width + LENGTH:
         return False
     layer.rows.append((start, piece.width, piece.length))
     layer.pieces.append(piece)
+    layer.corners.append((0.0, start))
     return True

@@ -1,0 +1,150 @@
+"""The film: every part at every fold time, in the order in which hands put the building up and stow it.
+
+From 0 to 1: parts leave their sheets; the floor is laid, walls are stood up and bent, joiners slide on, the ring goes
+down onto the floor, the roof is bent and set on it, and what stands on the roof comes last. From 1 to 2 all of this is
+undone, and every part goes to its place in the box, layer by layer. ``poses_at`` is the one function that says where
+everything is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..outcome import Outcome
+from ..part import PartKind
+from ..pose import Pose
+from ..sheet.preview import spread_out
+from .bending import lattice_angles, panel_poses
+from .boards import Boards, boards_of, standing_points
+from .riders import Rider, riders_of
+from .script import Script, Site
+from .stacking import stack
+from .track import Track, track_of
+
+__all__ = ["Film", "Moment", "film_of", "poses_at"]
+
+#: Between the building and what lies beside it, its sheets at the right and its box at the left, mm.
+_BESIDE = 80.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moment:
+    """One part at one fold time: the pose of its frame in the model, and the share of its bends, 0 flat .. 1."""
+
+    pose: Pose
+    share: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Film:
+    """A building as bodies, and how they move. boards and tracks by part id, parts without panels left out.
+
+    riders: parts that go with another one from their fold time ``glued`` on; until then they follow their own track.
+    box: lowest and highest corner of the box that takes the parts, (2, 3) mm in the model.
+    """
+
+    boards: Mapping[str, Boards]
+    tracks: Mapping[str, Track]
+    riders: Mapping[str, Rider]
+    glued: Mapping[str, float]
+    box: np.ndarray
+
+
+def film_of(outcome: Outcome, *, sheets: Sequence[float] | None = None) -> Film:
+    """Return the film of a building.
+
+    sheets: (x, y) mm of the lower left corner of the first sheet on the ground; beside the building where None.
+    """
+    boards = {part.id: boards_of(part) for part in outcome.parts if part.panels}
+    standing = standing_points(boards.values())
+    low, high = (standing.min(axis=0), standing.max(axis=0)) if len(standing) else (np.zeros(3), np.zeros(3))
+    corner = (float(high[0]) + _BESIDE, float(low[1])) if sheets is None else tuple(sheets)
+    box = _box(outcome, low, high)
+    stacked = stack(boards, outcome.joiners, outcome.stow, box[0])
+    site = Site(low, high, box)
+    script = Script(outcome, boards, site, _on_sheets(outcome, boards, corner, float(low[2])), stacked)
+    riders = riders_of(boards)
+    tracks = {}
+    for name, each in boards.items():
+        stations = script.stations(name, riders.get(name))
+        tracks[name] = track_of(name, script.pivot(name, each), stations)
+    return Film(boards, tracks, riders, {name: script.glued_at(name) for name in riders}, box)
+
+
+def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Moment]:
+    """Return where every part is at a fold time, 0 flat on its sheet .. 1 standing .. 2 stacked in the box.
+
+    lifted: the roof, with all that is glued to it or stands on it, lies beside the standing building.
+    """
+    moments = {}
+    for name, track in film.tracks.items():
+        pose, share = track.at(time)
+        moments[name] = Moment(pose, share)
+    for name, rider in film.riders.items():
+        if time >= film.glued[name]:
+            moments[name] = Moment(_ridden(film, rider, moments[rider.host]), 1.0)
+    if lifted:
+        aside = _aside(film)
+        for name, moment in moments.items():
+            if film.boards[name].part.kind in (PartKind.ROOF, PartKind.UPSTAND) or _rides_roof(film, name):
+                moved = moment.pose.matrix.copy()
+                moved[:, 3] += aside
+                moments[name] = Moment(Pose(moved), moment.share)
+    return moments
+
+
+def _ridden(film: Film, rider: Rider, host: Moment) -> Pose:
+    """Return where a rider is on its host."""
+    boards = film.boards[rider.host]
+    poses = panel_poses(boards.part, lattice_angles(boards.part, host.share), root=boards.root)
+    return host.pose @ poses[rider.panel] @ rider.pose
+
+
+def _rides_roof(film: Film, name: str) -> bool:
+    rider = film.riders.get(name)
+    part = film.boards[name].part
+    if rider is None:
+        return part.kind is PartKind.LAP and any(each.part.kind is PartKind.ROOF for each in film.boards.values())
+    return film.boards[rider.host].part.kind is PartKind.ROOF
+
+
+def _aside(film: Film) -> np.ndarray:
+    """Return the way that puts a lifted roof on the ground behind the building, (3,) mm."""
+    all_points = standing_points(film.boards.values())
+    upper = [
+        each
+        for name, each in film.boards.items()
+        if each.part.kind in (PartKind.ROOF, PartKind.UPSTAND) or _rides_roof(film, name)
+    ]
+    points = standing_points(upper)
+    if not len(points):
+        return np.zeros(3)
+    behind = float(all_points[:, 1].max()) + _BESIDE - float(points[:, 1].min())
+    return np.array([0.0, behind, float(all_points[:, 2].min() - points[:, 2].min())])
+
+
+def _box(outcome: Outcome, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """Return the corners of the box at the left of the building, in line with its middle, (2, 3) mm."""
+    size = np.array(outcome.stow.box)
+    corner = np.array([low[0] - _BESIDE - size[0], (low[1] + high[1] - size[1]) / 2, low[2]])
+    return np.array([corner, corner + size])
+
+
+def _on_sheets(
+    outcome: Outcome, boards: Mapping[str, Boards], corner: Sequence[float], ground: float
+) -> dict[str, Pose]:
+    """Return how parts lie on their sheets, the sheets spread out on the ground."""
+    spread = spread_out(outcome.layout, corner)
+    found = {}
+    for placement in outcome.layout.placements:
+        each = boards.get(placement.part)
+        if each is None:
+            continue
+        x, y = (placement.place(np.zeros((1, 2)))[0] + spread.corners[placement.sheet]).tolist()
+        cos, sin = np.cos(placement.turn), np.sin(placement.turn)
+        low = min(0.0, each.part.board_side * each.part.thickness)
+        found[placement.part] = Pose.of((cos, sin, 0), (-sin, cos, 0), (0, 0, 1), (x, y, ground - low))
+    return found
