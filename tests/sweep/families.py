@@ -74,13 +74,17 @@ class Seen:
 
 @dataclass(frozen=True)
 class Asked:
-    """One building to look at. again: every how many numbers a building is run again, 0 for none."""
+    """One building to look at.
+
+    again: every how many numbers a building is run again, 0 for none. sheets: every how many it is laid out as well.
+    """
 
     seed: int
     family: str
     number: int
     board: str | None
     again: int = 0
+    sheets: int = 1
     stored: Stored = Stored.USUAL
 
 
@@ -88,7 +92,8 @@ def look_at(asked: Asked) -> Seen:
     """Make one building, run the flow and judge it."""
     building = make_sound(asked.seed, FAMILIES[asked.family], asked.number, asked.board, asked.stored)
     start = time.process_time()
-    judgement = judge(building, longest=_LONGEST)
+    again = asked.again > 0 and asked.number % asked.again == 0
+    judgement = judge(building, longest=_LONGEST, sheets=again or asked.number % asked.sheets == 0)
     taken = time.process_time() - start
     end, reasons = _ENDS[judgement.verdict], judgement.codes
     if judgement.verdict is Verdict.REFUSED:
@@ -101,7 +106,6 @@ def look_at(asked: Asked) -> Seen:
     warnings: tuple[str, ...] = ()
     if end == "cut" and judgement.outcome is not None:
         warnings = _warnings(judgement.outcome)
-        again = asked.again > 0 and asked.number % asked.again == 0
         faults = find_faults(building, judgement, again=again)
         varies = again and changes_with_order(building.solid, building.settings, judgement.outcome, seed=asked.number)
         end, reasons = ("wrong", faults) if faults else (end, reasons)
@@ -143,7 +147,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     numbers = range(chosen.first, chosen.first + chosen.count)
     seen: list[Seen] = []
     for family in families:
-        wanted = [Asked(chosen.seed, family, number, chosen.board, chosen.again, chosen.stored) for number in numbers]
+        wanted = [
+            Asked(chosen.seed, family, number, chosen.board, chosen.again, chosen.sheets, chosen.stored)
+            for number in numbers
+        ]
         found = list(_look(chosen.jobs, wanted))
         _print_family(found)
         seen += found
@@ -161,6 +168,9 @@ def _read(arguments: Sequence[str] | None) -> argparse.Namespace:
     reader.add_argument("--first", type=int, default=0, help="number of the first building")
     reader.add_argument("--seed", type=int, default=1)
     reader.add_argument("--board", help="run all buildings in this stock")
+    reader.add_argument(
+        "--sheets", type=int, default=1, help="lay every Nth building out, the others end with the proof"
+    )
     reader.add_argument("--again", type=int, default=5, help="run every Nth building again, and in another order")
     ways = "how meshes are stored: usual, imported, turned-over or far"
     reader.add_argument("--stored", type=Stored, default=Stored.USUAL, help=ways)
