@@ -13,12 +13,15 @@ __all__ = ["estimate_noise", "widths"]
 #: Neighbours that turn by less than this are meant as one flat face, radians (1 degree): nobody bends board by less.
 _NEARLY_FLAT = 0.0175
 
+#: Faces at most this far from upright are walls where a building has walls, radians (45 degrees): roofs are flatter.
+_STEEP = 0.7854
+
 
 def estimate_noise(mesh: Mesh) -> float:
     """Return how far vertices are astray at most, mm, as far as single faces and pairs of neighbours tell.
 
     Faces out of flat, out of plumb or out of level by a little tell it, and neighbours that all but lie in one plane;
-    by more than STRAY they are meant so.
+    by more than STRAY they are meant so. A face out of plumb beside others that slope on purpose is meant so too.
     """
     return max(_out_of_flat(mesh), _out_of_plumb(mesh), _all_but_flat(mesh))
 
@@ -44,12 +47,18 @@ def _out_of_flat(mesh: Mesh) -> float:
 
 
 def _out_of_plumb(mesh: Mesh) -> float:
-    """Return how far nearly upright faces lean, and nearly level ones fall, over half their size, mm."""
+    """Return how far nearly upright faces lean, and nearly level ones fall, over half their size, mm.
+
+    Faces only count as leaning where at least half of all that is steep, by area, is nearly upright.
+    """
     half = np.zeros((len(mesh.area), 3))
     np.maximum.at(half, mesh.face, np.abs(mesh.points[mesh.start] - mesh.centre[mesh.face]))
     lean, fall = np.abs(mesh.normal[:, 2]), np.hypot(mesh.normal[:, 0], mesh.normal[:, 1])
+    upright = lean < STRAY_ANGLE
+    if 2.0 * mesh.area[upright].sum() < mesh.area[lean < np.sin(_STEEP)].sum():
+        upright[:] = False
     return max(
-        _largest((lean * half[:, 2])[lean < STRAY_ANGLE]),
+        _largest((lean * half[:, 2])[upright]),
         _largest((fall * np.hypot(half[:, 0], half[:, 1]))[fall < STRAY_ANGLE]),
     )
 

@@ -40,6 +40,23 @@ def test_a_corner_a_little_astray_is_moved(lift: float, told: bool) -> None:
         assert stated is not None and float(stated[1]) == pytest.approx(moved, abs=6e-3)
 
 
+@pytest.mark.parametrize(("sides", "told"), [((0.4,) * 5, ["corners-moved"]), ((0.4, *(25.0,) * 4), [])])
+def test_a_face_leans_on_purpose_where_its_neighbours_do(sides: tuple[float, ...], told: list[str]) -> None:
+    """A prism of five sides, 40 mm high, whose sides lean by so many mm: by a slip all, or one of a solid of slopes."""
+    turns = 2.0 * np.pi * np.arange(5) / 5
+    normals = np.column_stack([np.cos(turns), np.sin(turns)])
+    rings = [
+        [np.linalg.solve(normals[[k - 1, k]], [60.0 - lean[k - 1], 60.0 - lean[k]]) for k in range(5)]
+        for lean in (np.zeros(5), np.array(sides))
+    ]
+    points = np.array([[*corner, z] for ring, z in zip(rings, (0.0, 40.0), strict=True) for corner in ring])
+    walls = [(k, (k + 1) % 5, 5 + (k + 1) % 5, 5 + k) for k in range(5)]
+    facets = find_facets(make_solid(points, [(4, 3, 2, 1, 0), (5, 6, 7, 8, 9), *walls]))
+    assert [finding.code for finding in facets.findings if finding.code == "corners-moved"] == told
+    moved = np.linalg.norm(facets.points[:, None] - points[None], axis=2).min(axis=1).max()
+    assert (moved > 0.1) == bool(told)
+
+
 def test_a_corner_far_astray_is_told_by_how_much() -> None:
     points = [(0, 0, 0), (100, 0, 0), (100, 4.0, 60), (0, 0, 60)]
     facets = find_facets(make_solid(points, [(0, 1, 2, 3)]))
