@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from ..findings import place
 from ..settings import BuildSettings
-from ..solid.facets import Facets, Shell, ShellKind
+from ..solid.facets import Edge, Facets, Shell, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA
 from ..unfold.corner import SHARPEST_BEND
@@ -14,7 +15,7 @@ from .net_bends import Bench
 from .net_built import as_built
 from .net_search import Forest, Search
 from .net_trees import Link, groups_of
-from .proposed import Mark, Proposed
+from .proposed import Mark, Point, Proposed
 from .wall_corners import bending_corners, upright_corners
 
 __all__ = ["Net", "choose_net", "links_of", "net_of", "propose_net", "roles_of_net", "search_for"]
@@ -65,7 +66,11 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
         if free:
             roles.update(roles_of_net(facets, shell, choose_net(facets, shell, settings, largest=largest), free))
     edges = [edge for edge in facets.edges if roles.get(edge.id, Role.PLAIN) is not Role.PLAIN]
-    return Proposed(tuple(Mark(edge.source, edge.host_edges, roles[edge.id]) for edge in edges))
+    return Proposed(tuple(Mark(edge.source, edge.host_edges, roles[edge.id], _span(facets, edge)) for edge in edges))
+
+
+def _span(facets: Facets, edge: Edge) -> tuple[Point, Point]:
+    return place(facets.points[edge.start]), place(facets.points[edge.end])
 
 
 def roles_of_net(facets: Facets, shell: Shell, net: Net, links: Sequence[Link]) -> dict[int, Role]:

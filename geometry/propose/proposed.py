@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,17 +10,25 @@ import numpy as np
 from ..findings import Finding
 from ..solid.cut_faces import cut_faces
 from ..solid.solid import Role, Solid
+from ..tolerance import SNAP
 
-__all__ = ["Cut", "Mark", "Proposed"]
+__all__ = ["Cut", "Mark", "Point", "Proposed"]
+
+Point = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Host edges of one object that are to bear a role. source: index of the object."""
+    """Host edges of one object that are to bear a role. source: index of the object.
+
+    span: the ends, mm, of the line that the mark is meant for: an edge that was cut has one number in all its pieces,
+    and only those pieces bear the role that lie on this line. None stands for all of them.
+    """
 
     source: int
     edges: tuple[int, ...]
     role: Role
+    span: tuple[Point, Point] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,12 +65,30 @@ class Proposed:
 
     def put_on(self, solid: Solid) -> Solid:
         """Return the solid that the proposal was made for, with its marks and cuts."""
-        marks = {(mark.source, edge): mark.role for mark in self.marks for edge in mark.edges}
-        named = zip(solid.edge_sources, solid.edge_ids, solid.edge_roles, strict=True)
-        solid = replace(solid, edge_roles=tuple(marks.get((source, edge), role) for source, edge, role in named))
+        named = list(zip(solid.edge_sources, solid.edge_ids, strict=True))
+        pieces = Counter(named)
+        marks: dict[tuple[int, int], list[Mark]] = {}
+        for mark in self.marks:
+            for edge in mark.edges:
+                marks.setdefault((mark.source, edge), []).append(mark)
+        roles = list(solid.edge_roles)
+        for k, (name, ends) in enumerate(zip(named, solid.edges, strict=True)):
+            for mark in marks.get(name, ()):
+                if pieces[name] == 1 or _lies_on(solid.points[list(ends)], mark.span):
+                    roles[k] = mark.role
+        solid = replace(solid, edge_roles=tuple(roles))
         for cut in self.cuts:
             mine = {(cut.source, face) for face in cut.faces}
             owned = enumerate(zip(solid.face_sources, solid.face_ids, strict=True))
             faces = [index for index, face in owned if face in mine]
             solid = cut_faces(solid, faces, cut.point, cut.normal, role=cut.role)
         return solid
+
+
+def _lies_on(ends: np.ndarray, span: tuple[Point, Point] | None) -> bool:
+    """Whether the middle of an edge, (2, 3) mm, lies between the ends of a line on which it lies; None takes all."""
+    if span is None:
+        return True
+    start, end = np.array(span)
+    along = (end - start) / np.linalg.norm(end - start)
+    return bool(-SNAP < (ends.mean(axis=0) - start) @ along < np.linalg.norm(end - start) + SNAP)
