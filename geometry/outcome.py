@@ -9,6 +9,7 @@ from enum import StrEnum
 from .beam.laser import Laser
 from .beam.lasers import stock_on
 from .findings import Finding
+from .finish.finish import Finish
 from .fit.assess import Fit
 from .joints.hold import Hold
 from .part import Joiner, Part, Tab
@@ -43,6 +44,7 @@ class Settings(BuildSettings):
 
     laser: cuts whatever it takes; other_lasers: for what is too large for it, in the order of preference.
     layout: what parts should lie where, and on what. paper: that the mock-up is printed on.
+    finishes: what the finishes look like that the model's faces name; a name that is not among them is only painted.
     """
 
     laser: Laser = field(default_factory=Laser)
@@ -53,6 +55,7 @@ class Settings(BuildSettings):
     case: bool = False
     paper: Paper = Paper.A4
     proof_limit: float = PROOF_SINGLE
+    finishes: Mapping[str, Finish] = field(default_factory=dict)
 
     @property
     def lasers(self) -> tuple[Laser, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,6 +19,7 @@ from .board.lattice import Lattice, SlitLayout
 from .pose import Pose
 
 __all__ = [
+    "Dressing",
     "FaceUp",
     "Joiner",
     "LabelSpot",
@@ -26,6 +28,7 @@ __all__ = [
     "PartKind",
     "PlacedLattice",
     "Tab",
+    "Way",
     "frozen",
     "plain_panel",
     "standing_corners",
@@ -150,6 +153,38 @@ class LabelSpot:
     height: float
 
 
+class Way(StrEnum):
+    """How the laser makes the lines of a finish."""
+
+    ENGRAVE = "engrave"
+    SCORE = "score"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Dressing:
+    """The lines of one finish on a part, in the order in which the laser follows them.
+
+    finish: its name in the model. points: (n, 2) mm, part frame; starts: (m + 1,) where each of the m lines begins,
+    and n at the end.
+    """
+
+    finish: str
+    way: Way
+    points: np.ndarray
+    starts: np.ndarray
+
+    @property
+    def lines(self) -> list[np.ndarray]:
+        """The points of each line, (k, 2) mm."""
+        return [self.points[a:b] for a, b in pairwise(self.starts.tolist())]
+
+    @property
+    def segments(self) -> np.ndarray:
+        """The straight pieces of all lines, (k, 2, 2) mm."""
+        pieces = np.stack([self.points[:-1], self.points[1:]], axis=1)
+        return np.delete(pieces, self.starts[1:-1] - 1, axis=0)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
     """One piece of board.
@@ -157,7 +192,7 @@ class Part:
     id: short, engraved, unique ("W1"). label: what the guide calls it ("Wall section 1").
     stock: name of the stock. outline: nominal, part frame, with tabs and holes; lattices are inside it.
     thickness: mm; board_side: +1 where the board fills z = 0 .. thickness, -1 where it fills -thickness .. 0.
-    engrave, score: polylines, each (k, 2) mm, in the part frame.
+    engrave, score: polylines, each (k, 2) mm, in the part frame. dressings: the lines of its finishes.
     grain: preferred direction of the grain in the part frame, radians, None where it does not matter.
     label_spot: None where nothing of the part is hidden; the label then goes into the waste beside it.
     stage: order of cutting across sheets (0 coupon, 1 walls and joiners, 2 floor, 3 roof).
@@ -179,6 +214,7 @@ class Part:
     label_spot: LabelSpot | None = None
     stage: int = 1
     notes: tuple[str, ...] = field(default=())
+    dressings: tuple[Dressing, ...] = ()
 
     @property
     def body(self) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..findings import Finding, gathered, in_order
+from ..finish.dress import dress
 from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
@@ -83,7 +84,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
     drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
-    parts = uncrossed(drawn)
+    parts = dress(unfolded.solid, facets, sections, joiners.joiners, uncrossed(drawn), settings.finishes)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
     understood = (
         *check_unmarked(facets, sections, hold),

@@ -26,8 +26,12 @@ _PARTED = 3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Unfolded:
-    """The facets of a solid with what is proposed for it, their sections, and what there is to say of proposals."""
+    """The facets of a solid with what is proposed for it, their sections, and what there is to say of proposals.
 
+    solid: that the facets were found in, with all that is proposed.
+    """
+
+    solid: Solid
     facets: Facets
     sections: Sections
     findings: tuple[Finding, ...]
@@ -69,7 +73,7 @@ def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
     are too large even so are parted on their own.
     """
     solid, largest = straighten(solid), largest_piece(settings.roof, settings.lasers)
-    proposed, facets, sections = _unfold_proposed(solid, settings)
+    proposed, cut_solid, facets, sections = _unfold_proposed(solid, settings)
     parted: tuple[Finding, ...] = ()
     for attempt in range(_PARTED):
         cut = halve_roofs(facets, sections, largest=largest) if attempt == 0 else Proposed()
@@ -77,11 +81,12 @@ def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
         if not cut.cuts:
             break
         solid, parted = cut.put_on(solid), (*parted, *cut.findings)
-        proposed, facets, sections = _unfold_proposed(solid, settings)
-    return Unfolded(facets, sections, (*proposed.findings, *parted))
+        proposed, cut_solid, facets, sections = _unfold_proposed(solid, settings)
+    return Unfolded(cut_solid, facets, sections, (*proposed.findings, *parted))
 
 
-def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Facets, Sections]:
+def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Solid, Facets, Sections]:
     proposed = propose(solid, settings)
-    facets = facets_of(proposed.put_on(solid), settings)
-    return proposed, facets, unfold(facets, settings.as_cut)
+    solid = proposed.put_on(solid)
+    facets = facets_of(solid, settings)
+    return proposed, solid, facets, unfold(facets, settings.as_cut)

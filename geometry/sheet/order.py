@@ -20,7 +20,7 @@ from ..beam.laser import Laser, Operation
 from ..beam.lettering import Label, place_label
 from ..beam.lines import Lines
 from ..beam.path import plan_path
-from ..part import Part
+from ..part import Part, Way
 from ..tolerance import DRAWN
 from .layout import Layout
 from .piece import Placement
@@ -39,15 +39,18 @@ def path_lines(
 ) -> dict[Operation, list[Lines]]:
     """Return what is drawn for one part on its sheet, per operation in cutting order, sheet frame, mm.
 
-    Engraving (with the label, placed here unless given) and scores are one compound path each, slits one
+    Engraving, label (placed here unless given), scores and each finish are one compound path, slits one
     per lattice; each hole and the outline are a path of their own. The outline is whole here: holds and
     common edges are left out where the whole sheet is known.
     """
     drawn = draw_part(part, kerf)
     label = label or place_label(part, laser)
     lines = {
-        Operation.ENGRAVE: [Lines.of(part.engrave), Lines.of(label.strokes)],
-        Operation.SCORE: [Lines.of(part.score)],
+        Operation.ENGRAVE: [
+            *(_in_good_order(Lines.of(each)) for each in (part.engrave, label.strokes)),
+            *_dressed(part, Way.ENGRAVE),
+        ],
+        Operation.SCORE: [_in_good_order(Lines.of(part.score)), *_dressed(part, Way.SCORE)],
         Operation.SLITS: list(drawn.slits),
         Operation.INNER: drawn.inner.singly(),
         Operation.OUTER: [drawn.outer],
@@ -81,8 +84,6 @@ def sheet_lines(
     for operation, by_rank in ranked.items():
         for rank in sorted(by_rank):
             waiting = by_rank[rank]
-            if operation in (Operation.ENGRAVE, Operation.SCORE):
-                waiting = [(name, _in_good_order(compound)) for name, compound in waiting]
             planned = plan_path(waiting, head)
             sheet[operation] += planned
             if planned:
@@ -168,8 +169,17 @@ def _touching(bodies: Sequence[Polygon]) -> dict[int, list[int]]:
     return touching
 
 
+def _dressed(part: Part, way: Way) -> list[Lines]:
+    """Return the lines of a part's finishes, one compound each; they come in good order."""
+    return [
+        Lines(each.points, each.starts, np.zeros(len(each.starts) - 1, dtype=bool))
+        for each in part.dressings
+        if each.way is way
+    ]
+
+
 def _in_good_order(compound: Lines) -> Lines:
     """Return the lines of one compound path so that each begins near the end of the one before it."""
-    if len(compound) > _COMPOUND_LIMIT:
+    if not 0 < len(compound) <= _COMPOUND_LIMIT:
         return compound
     return Lines.joined(lines for _, lines in plan_path([("", each) for each in compound.singly()], compound.points[0]))

@@ -20,8 +20,8 @@ ROOT = Path(__file__).resolve().parents[2]
 ROOMS = {
     "geometry": (
         *("units", "tolerance", "pose", "errors", "progress", "findings", "unfinished", "files", "catalogue"),
-        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "proof", "fit", "stow"),
-        *("play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
+        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "finish"),
+        *("proof", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
     ),
     "addon": (
         *("host", "jobs", "window"),

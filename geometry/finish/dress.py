@@ -1,0 +1,212 @@
+"""Dressing: every part gets the lines of the finishes on its faces."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon, box
+
+from ..part import Dressing, FaceUp, Joiner, Panel, Part, PartKind, frozen
+from ..solid.facets import Facets
+from ..solid.solid import Solid
+from ..tolerance import SNAP
+from ..unfold.section import Sections
+from .draw import draw
+from .finish import Finish
+from .lines import clip, ordered, pack
+from .runs import Run, find_runs
+from .surface import Surface
+
+__all__ = ["dress"]
+
+#: A wall is drawn so far under the edge of the cheek that covers it, mm: more than the gap beside a core, so that no
+#: bare strip shows when boards are pushed together (common practice, no source).
+_UNDER_CHEEK = 0.5
+
+#: Parts whose upper face is the visible outside of a facet.
+_DRESSED = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL, PartKind.UPSTAND)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Board:
+    """A flat region of a part that shows a facet: its shape in the coordinates of the run, and in the part frame."""
+
+    part: int
+    panel: Panel
+    run: int
+    shape: Polygon
+
+
+def dress(
+    solid: Solid,
+    facets: Facets,
+    sections: Sections,
+    joiners: Sequence[Joiner],
+    parts: Sequence[Part],
+    finishes: Mapping[str, Finish],
+) -> tuple[Part, ...]:
+    """Return the parts with the lines of their finishes; those without any stay as they are.
+
+    solid: that the facets were found in. finishes: by the names that the solid's faces give them.
+    """
+    named = {name: finish for name, finish in finishes.items() if name in set(facets.finishes.values())}
+    if not named:
+        return tuple(parts)
+    runs = find_runs(facets, sections.setbacks)
+    boards = list(_boards(parts, joiners, runs))
+    lines: dict[int, list[Dressing]] = {}
+    covered = _covered(joiners, runs)
+    for k, run in enumerate(runs):
+        own = [board for board in boards if board.run == k]
+        for name, where in _regions(solid, facets, run, named):
+            if not own:
+                continue
+            surface = _surface(run, own, covered.get(k, ()))
+            pattern, around, taken = draw(named[name], surface)
+            for board in own:
+                drawn = _on_board(parts[board.part], board, run, (pattern, around, taken), where, named[name], surface)
+                if drawn:
+                    points, starts = pack(ordered(drawn))
+                    dressing = Dressing(name, named[name].way, frozen(points), starts)
+                    lines.setdefault(board.part, []).append(dressing)
+    return tuple(replace(part, dressings=_merged(lines.get(k, ()))) for k, part in enumerate(parts))
+
+
+def _merged(dressings: Iterable[Dressing]) -> tuple[Dressing, ...]:
+    """Return the dressings of a part with those of one finish made one, in the order in which they come."""
+    kept: dict[tuple[str, str], Dressing] = {}
+    for each in dressings:
+        key = (each.finish, each.way)
+        if key in kept:
+            first = kept[key]
+            starts = np.concatenate([first.starts[:-1], each.starts + len(first.points)])
+            kept[key] = replace(first, points=frozen(np.concatenate([first.points, each.points])), starts=starts)
+        else:
+            kept[key] = each
+    return tuple(kept.values())
+
+
+def _boards(parts: Sequence[Part], joiners: Sequence[Joiner], runs: Sequence[Run]) -> Iterable[_Board]:
+    """Yield the regions of board that show the outside of a facet: panels of sections, and outer cheeks."""
+    run_of = {facet: k for k, run in enumerate(runs) for facet in run.facets}
+    cheeks = {joiner.cheeks[0] for joiner in joiners}
+    for index, part in enumerate(parts):
+        if part.kind not in _DRESSED and part.id not in cheeks:
+            continue
+        if part.face_up is not FaceUp.OUTSIDE:
+            continue
+        for panel in part.panels:
+            if panel.facet < 0:
+                continue
+            run = run_of[panel.facet]
+            there = shapely.intersection(shapely.make_valid(Polygon(panel.ring, panel.holes)), part.outline)
+            for piece in shapely.get_parts(there):
+                if isinstance(piece, Polygon) and piece.area > SNAP:
+                    shape = shapely.transform(piece, lambda xy, p=panel, r=runs[run]: r.flatten(p.stands.apply(xy)))
+                    yield _Board(index, panel, run, shape)
+
+
+def _covered(joiners: Sequence[Joiner], runs: Sequence[Run]) -> dict[int, list[tuple[float, float]]]:
+    """Return the stretches along every run that cheeks cover, (from, to) mm."""
+    run_of = {facet: k for k, run in enumerate(runs) for facet in run.facets}
+    covered: dict[int, list[tuple[float, float]]] = {}
+    for joiner in joiners:
+        k = run_of[joiner.end_facets[0]]
+        middle = float(runs[k].flatten(joiner.line)[:, 0].mean())
+        covered.setdefault(k, []).append((middle - joiner.cheek_width / 2, middle + joiner.cheek_width / 2))
+    return covered
+
+
+def _regions(
+    solid: Solid, facets: Facets, run: Run, named: Mapping[str, Finish]
+) -> list[tuple[str, shapely.Geometry | None]]:
+    """Return the finishes on a run with where they are, in its coordinates; None where they are everywhere."""
+    shown: dict[str, list[tuple[str, int]]] = {}
+    for facet_id in run.facets:
+        facet = facets.facets[facet_id]
+        source = facets.source_of(facet)
+        for face in facet.faces:
+            shown.setdefault(facets.finishes.get((source, face), ""), []).append((source, face))
+    if len(shown) == 1:
+        name = next(iter(shown))
+        return [(name, None)] if name in named else []
+    rings = {
+        (solid.sources[source], face): ring
+        for ring, face, source in zip(solid.faces, solid.face_ids, solid.face_sources, strict=True)
+    }
+    regions = []
+    for name in sorted(named.keys() & shown.keys()):
+        faces = [Polygon(run.flatten(solid.points[list(rings[key])])) for key in dict.fromkeys(shown[name])]
+        # faces share edges that noise of the model puts apart
+        whole = shapely.union_all([shapely.make_valid(face).buffer(SNAP, join_style="mitre") for face in faces])
+        regions.append((name, whole))
+    return regions
+
+
+def _surface(run: Run, boards: Sequence[_Board], covered: Sequence[tuple[float, float]]) -> Surface:
+    """Return the surface of all boards of a run: doors reach its foot, windows do not."""
+    whole = shapely.union_all([board.shape.buffer(SNAP, join_style="mitre") for board in boards])
+    outlines = [polygon for polygon in shapely.get_parts(whole) if isinstance(polygon, Polygon)]
+    x0, y0, x1, y1 = whole.bounds
+    filled = [_without_doors(Polygon(outline.exterior), y0) for outline in outlines]
+    openings = [Polygon(hole) for outline in outlines for hole in outline.interiors]
+    openings += [door for _, doors in filled for door in doors]
+    outline = shapely.union_all([area for area, _ in filled])
+    kept = tuple(opening for opening in openings if opening.area > _LEAST_OPENING)
+    rise = run.rise
+    return Surface((x0, y0, x1, y1), outline, kept, tuple(covered), run.ring, rise, max(run.reach, y1))
+
+
+#: Holes smaller than this are for pegs, wires or hooks, no windows, mm^2.
+_LEAST_OPENING = 30.0
+
+
+def _without_doors(outline: Polygon, foot: float) -> tuple[Polygon, list[Polygon]]:
+    """Return an outline with its doorways filled, and those: what is missing of it above its foot, between walls."""
+    x0, _, x1, y1 = outline.bounds
+    missing = shapely.difference(box(x0, foot, x1, y1), outline)
+    doors = []
+    for piece in shapely.get_parts(missing):
+        px0, py0, px1, _ = piece.bounds
+        if py0 < foot + 1.0 and px0 > x0 + SNAP and px1 < x1 - SNAP:
+            doors.append(piece)
+    filled = shapely.union_all([outline, *(door.buffer(SNAP, join_style="mitre") for door in doors)])
+    if isinstance(filled, MultiPolygon):
+        filled = max(filled.geoms, key=lambda each: each.area)
+    return Polygon(filled.exterior), doors
+
+
+def _on_board(
+    part: Part,
+    board: _Board,
+    run: Run,
+    drawing: tuple[list[np.ndarray], list[np.ndarray], shapely.Geometry],
+    where: shapely.Geometry | None,
+    finish: Finish,
+    surface: Surface,
+) -> list[np.ndarray]:
+    """Return what of a drawing lies on a board, in the part frame: off edges, lattices and what a cheek covers."""
+    pattern, around, taken = drawing
+
+    def flat(points: np.ndarray) -> np.ndarray:
+        moved: np.ndarray = board.panel.stands.back(run.raise_(points.reshape(-1, 2)))[:, :2]
+        return moved.reshape(points.shape)
+
+    def part_area(area: shapely.Geometry) -> shapely.Geometry:
+        return shapely.transform(area, flat)
+
+    free = part_area(board.shape).buffer(-finish.edge, join_style="mitre")
+    zones = [Polygon(lattice.zone).buffer(finish.edge, join_style="mitre") for lattice in part.lattices]
+    if zones:
+        free = free.difference(shapely.union_all(zones))
+    if part.kind is not PartKind.CHEEK and surface.joiners:
+        _, y0, _, y1 = surface.box
+        hidden = [box(low + _UNDER_CHEEK, y0 - 1.0, high - _UNDER_CHEEK, y1 + 1.0) for low, high in surface.joiners]
+        free = free.difference(part_area(shapely.union_all(hidden)))
+    if where is not None:
+        free = free.intersection(part_area(where))
+    lines = clip([flat(block) for block in pattern], free.difference(part_area(taken)))
+    return lines + clip([flat(block) for block in around], free)

@@ -1,0 +1,159 @@
+"""Many short lines at once: what lies twice drawn once, what is on the board kept, and a short way of the head."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import shapely
+
+from ..tolerance import DRAWN
+
+__all__ = ["clip", "ordered", "pack", "united"]
+
+#: Pieces shorter than this are burnt dots, mm (common practice, no source).
+SHORTEST = 0.8
+
+#: Candidates for the next line are looked for in this many mean distances of line ends, then in twice as many.
+_NEAR = 0.8
+
+
+def united(segments: np.ndarray) -> np.ndarray:
+    """Return straight lines, (n, 2, 2) mm, with what lies on one line and touches made one, (m, 2, 2) mm.
+
+    Lines are sorted by direction, offset and start, and neighbours are compared: two that differ by less than DRAWN
+    are one line to the laser.
+    """
+    if not len(segments):
+        return segments
+    starts, ends = segments[:, 0], segments[:, 1]
+    run = ends - starts
+    back = (run[:, 0] < -DRAWN) | ((np.abs(run[:, 0]) <= DRAWN) & (run[:, 1] < 0))
+    starts, ends = np.where(back[:, None], ends, starts), np.where(back[:, None], starts, ends)
+    run = ends - starts
+    length = np.hypot(*run.T)
+    kept = length > DRAWN
+    starts, ends, run, length = starts[kept], ends[kept], run[kept], length[kept]
+    along = run / length[:, None]
+    turn = _classes(np.arctan2(along[:, 1], along[:, 0]), DRAWN / max(float(length.max()), 1.0))
+    along = np.array([along[turn == k].mean(axis=0) for k in range(int(turn.max()) + 1)])[turn]
+    along /= np.hypot(*along.T)[:, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    offset = np.empty(len(starts), dtype=np.intp)
+    for k in range(int(turn.max()) + 1):
+        own = turn == k
+        offset[own] = _classes((starts[own] * across[own]).sum(axis=1), DRAWN)
+    low, high = (starts * along).sum(axis=1), (ends * along).sum(axis=1)
+    order = np.lexsort((low, offset, turn))
+    low, high, line = low[order], high[order], np.stack([turn[order], offset[order]])
+    new_line = np.concatenate([[True], (np.diff(line) != 0).any(axis=0)])
+    # the furthest end so far on each line: lines are set apart so far that the maximum of one ends with it
+    span = float(high.max() - low.min()) + 1.0
+    apart = np.cumsum(new_line) * span
+    reach = np.maximum.accumulate(high + apart)
+    new = new_line.copy()
+    new[1:] |= low[1:] + apart[1:] > reach[:-1] + DRAWN
+    first = np.flatnonzero(new)
+    last = np.append(first[1:], len(low)) - 1
+    at = order[first]
+    begin = low[first]
+    end = reach[last] - apart[last]
+    level = (starts[at] * across[at]).sum(axis=1)
+    return np.stack([along[at] * s[:, None] + across[at] * level[:, None] for s in (begin, end)], axis=1)
+
+
+def _classes(values: np.ndarray, within: float) -> np.ndarray:
+    """Return for every value the number of its class; neighbours in order closer than ``within`` share one."""
+    order = np.argsort(values, kind="stable")
+    number = np.concatenate([[0], np.cumsum(np.diff(values[order]) > within)])
+    classes = np.empty(len(values), dtype=np.intp)
+    classes[order] = number
+    return classes
+
+
+def clip(drawing: Sequence[np.ndarray], area: shapely.Geometry) -> list[np.ndarray]:
+    """Return what of many lines, arrays of (n, points, 2) mm, lies in an area, as polylines of (k, 2) mm.
+
+    Lines inside are kept whole and only those that cross its edge are cut.
+    """
+    shapely.prepare(area)
+    kept: list[np.ndarray] = []
+    for block in drawing:
+        if not len(block):
+            continue
+        lines = shapely.linestrings(block)
+        inside = shapely.contains_properly(area, lines)
+        kept += list(block[inside & (shapely.length(lines) >= SHORTEST)])
+        cut = lines[~inside & shapely.intersects(area, lines)]
+        pieces = shapely.get_parts(shapely.intersection(cut, area))
+        lines_only = shapely.get_type_id(pieces) == shapely.GeometryType.LINESTRING
+        pieces = pieces[lines_only & (shapely.length(pieces) >= SHORTEST)]
+        points, which = shapely.get_coordinates(pieces, return_index=True)
+        if len(points):
+            kept += np.split(points, np.flatnonzero(np.diff(which)) + 1)
+    return kept
+
+
+def pack(lines: Iterable[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Return the points of polylines, (n, 2) mm, and the index where each begins, with n at the end."""
+    several = list(lines)
+    points = np.concatenate(several) if several else np.empty((0, 2))
+    return points, np.concatenate([[0], np.cumsum([len(line) for line in several])]).astype(np.intp)
+
+
+def ordered(lines: Sequence[np.ndarray]) -> list[np.ndarray]:
+    """Return polylines in an order and direction that make the hops between them short.
+
+    Free ends are joined, the nearest first, as long as no ring closes; so grow strings of lines that become one.
+    """
+    count = len(lines)
+    if count < 2:
+        return list(lines)
+    ends = np.array([point for line in lines for point in (line[0], line[-1])])
+    partner = [-1] * (2 * count)
+    root = list(range(count))
+    joined = 0
+    size = np.ptp(ends, axis=0)
+    reach = _NEAR * float(np.sqrt(max(size[0], 1.0) * max(size[1], 1.0) / count))
+    free = np.arange(2 * count)
+    while joined < count - 1:
+        for a, b in _near_pairs(ends, free, reach):
+            if partner[a] >= 0 or partner[b] >= 0:
+                continue
+            one, other = _find(root, a // 2), _find(root, b // 2)
+            if one != other:
+                partner[a], partner[b] = b, a
+                root[one] = other
+                joined += 1
+        free = np.flatnonzero(np.array(partner) < 0)
+        reach *= 2.0
+    return _followed(lines, partner)
+
+
+def _near_pairs(ends: np.ndarray, free: np.ndarray, reach: float) -> list[tuple[int, int]]:
+    """Return pairs of free ends of different lines within reach, the nearest first; ties by number."""
+    points = shapely.points(ends[free])
+    first, second = shapely.STRtree(points).query(points, predicate="dwithin", distance=reach)
+    kept = first < second
+    a, b = free[first[kept]], free[second[kept]]
+    gap = np.round(np.hypot(*(ends[a] - ends[b]).T), 6)
+    order = np.lexsort((b, a, gap))
+    return list(zip(a[order].tolist(), b[order].tolist(), strict=True))
+
+
+def _find(root: list[int], k: int) -> int:
+    while root[k] != k:
+        root[k] = root[root[k]]
+        k = root[k]
+    return k
+
+
+def _followed(lines: Sequence[np.ndarray], partner: Sequence[int]) -> list[np.ndarray]:
+    """Return the lines from one free end of their string to the other."""
+    end = partner.index(-1)
+    path = []
+    while end >= 0:
+        line = lines[end // 2]
+        path.append(line if end % 2 == 0 else line[::-1])
+        end = partner[end ^ 1]
+    return path
