@@ -18,7 +18,7 @@ from .cut.operators import again, all_in_one, export, floor, offcuts, quick_coup
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
-from .plot import building_fields, opening_fields, upstand_fields
+from .plot import building_fields, opening_fields, proposing, reshaping, upstand_fields
 from .plot.operators import building, openings, upstands
 from .proof import renewal
 from .proof.operators import find, run
@@ -84,6 +84,8 @@ _ATTACHED: tuple[Attachable, ...] = (
     sheets,
     cast(Attachable, play_results),  # a module shows a checker of types only what its __all__ names
     lifted.HANDLERS,
+    reshaping.HANDLERS,
+    proposing.HANDLERS,
     renewal.HANDLERS,
     scale.HANDLERS,
     samples.HANDLERS,

@@ -10,10 +10,12 @@ from ..host.scale import scale_advice, scale_words
 from ..host.upstands import is_upstand
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph
+from .blocking import is_as_made
 from .opening_fields import KINDS
 from .operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
 from .operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
 from .operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstands
+from .reshaping import BY_HAND
 from .upstand_fields import KINDS as UPSTANDS
 
 
@@ -79,10 +81,20 @@ def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
         return
     layout.prop(target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME")
     if target.stowfold.building.was_added:
-        # above its fields, some of which come and go
-        layout.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
-        fields = target.stowfold.building
-        draw_fields(layout, fields, lambda column, text: paragraph(column, context, text, beside=_BOXED))
+        _draw_sizes(layout.box(), context, target)
+
+
+def _draw_sizes(box: UILayout, context: bpy.types.Context, target: bpy.types.Object) -> None:
+    """Draw the sizes of a building, which it follows, and below them why it does not follow them now."""
+    fields = target.stowfold.building
+    column = box.column()
+    column.enabled = target.mode == "OBJECT"
+    draw_fields(column, fields, lambda column, text: paragraph(column, context, text, beside=4))
+    said = fields.trouble or ("" if is_as_made(target) else BY_HAND)
+    if said:
+        paragraph(box, context, said, icon="ERROR")
+    if not is_as_made(target):
+        box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
 
 
 def _draw_scale(layout: UILayout, context: bpy.types.Context) -> None:

@@ -26,6 +26,7 @@ from ..host.views import redraw_views
 from ..jobs import background, results
 from ..jobs.background import Job
 from ..jobs.reporting import missing_package
+from ..jobs.resting import is_busy
 from .operators.run import Task, read_task
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ def _go_on() -> float | None:
             return _LOOK
         _take(job)
     elif _state.asked:
-        if _is_busy():
+        if is_busy():
             return _WAIT
         _state.asked = False
         _begin_parts()
@@ -132,21 +133,6 @@ def _take(job: Job) -> None:
         _keep(job)
         # the proof is known; sheets and what players see follow
         results.set_checking(False)
-
-
-def _is_busy() -> bool:
-    """Return whether the model is moving, played, rendered, or checked by a click, so that it is read later."""
-    manager = bpy.context.window_manager
-    return (
-        background.running() is not None
-        or bpy.app.is_job_running("RENDER")
-        or any(window.screen.is_animation_playing for window in manager.windows)
-        or any(
-            operator.bl_idname.startswith(("TRANSFORM_OT", "MESH_OT"))
-            for window in manager.windows
-            for operator in getattr(window, "modal_operators", ())
-        )
-    )
 
 
 def _begin_parts() -> None:

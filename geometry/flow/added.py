@@ -24,6 +24,7 @@ from ..plan.outline import Corner
 from ..plan.roof import RoofKind
 from ..plan.sizes import BuildingSizes, lay_out_building
 from ..plan.walls import BlockOut
+from ..progress import SILENT, Progress
 from ..proof.prove import prove
 from ..propose.breaks import propose_breaks
 from ..propose.buildable import refuse_unbuildable_walls, refuse_unparted_walls
@@ -47,6 +48,9 @@ _TIGHTER = 0.94
 
 #: What is said of parts that are too large for a sheet.
 _TOO_LARGE = ("roof-in-halves", "part-longer-than-sheet")
+
+#: Share of the work that is done when walls are parted, before nets of the roof are tried.
+_PARTED = 0.2
 
 _NOTHING: Mapping[tuple[int, int], Role] = MappingProxyType({})
 
@@ -122,12 +126,18 @@ def try_building(sizes: BuildingSizes, settings: Settings) -> Trial:
 
 
 def rebuild_building(
-    sizes: BuildingSizes, settings: Settings, earlier: Earlier, openings: tuple[Opening, ...] = ()
+    sizes: BuildingSizes,
+    settings: Settings,
+    earlier: Earlier,
+    openings: tuple[Opening, ...] = (),
+    *,
+    progress: Progress = SILENT,
 ) -> Rebuilt:
     """Return the block-out with the maker's own marks where their line still is, and the others proposed again.
 
     openings: those that stand in the building, in its own mm; no break is proposed over them. What becomes of the
     maker's marks is for the check to say; sizes that could not be added are refused as ``add_building`` does.
+    Raises CancelledError where the work was given up.
     """
     check_settings(settings)
     mine = earlier.by_hand()
@@ -142,7 +152,8 @@ def rebuild_building(
     carried = lay_out((*kept_spots, *parting.spots))
     decided = dict(carried.decided)
     block = parting.put_on(carried.block, decided)
-    trial = min(_trials(sizes, settings, block, decided, openings), key=lambda trial: trial.weight)
+    progress.tell(_PARTED)
+    trial = min(_trials(sizes, settings, block, decided, openings, progress), key=lambda trial: trial.weight)
     if trial.errors:
         # refuse sizes that could not be cut without the maker's marks either
         add_building(sizes, settings)
@@ -158,6 +169,7 @@ def _trials(
     block: BlockOut,
     decided: Mapping[tuple[int, int], Role],
     openings: tuple[Opening, ...],
+    progress: Progress = SILENT,
 ) -> Iterator[Trial]:
     """Yield the building with one net of its roof after the other, until one is found that nothing is wrong with."""
     tried = set()
@@ -166,6 +178,7 @@ def _trials(
         if marked.roles in tried:
             continue
         tried.add(marked.roles)
+        progress.tell(_PARTED)
         trial = _try(marked, settings, openings)
         yield trial
         # a smaller room changes nothing for a net whose pieces fit

@@ -13,7 +13,7 @@ from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
 from stowfold.plot.operators.building import draw_fields
 
-HOUSE = {"length": 8.0, "width": 6.0, "roof": "HIP"}
+HOUSE = {"length": 8.0, "width": 6.0, "roof": "HIP", "pitch_as": "RISE"}
 
 
 def add(**fields):

@@ -123,11 +123,11 @@ def test_undo_and_redo_bring_the_proof_of_what_is_seen(house):
 
 
 def test_nothing_is_read_while_something_is_moved_by_hand(house, monkeypatch):
-    monkeypatch.setattr(renewal, "_is_busy", lambda: True)
+    monkeypatch.setattr(renewal, "is_busy", lambda: True)
     assert renewal.begin()
     assert renewal._go_on() == renewal._WAIT
     assert results.latest() is None
-    monkeypatch.setattr(renewal, "_is_busy", lambda: False)
+    monkeypatch.setattr(renewal, "is_busy", lambda: False)
     settle()
     assert results.latest().outcome is not None
 

@@ -2,41 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from collections.abc import Callable
 
 import bpy
 import numpy as np
-from bpy.types import Context, Event, Mesh, Object, Operator, Scene, UILayout
+from bpy.types import Context, Event, Object, Operator, PropertyGroup, UILayout
 
 from ...geometry.errors import GeometryError
-from ...geometry.plan.outline import PlanKind
-from ...geometry.plan.roof import Roof, RoofKind, pitch_of_rise
-from ...geometry.plan.sizes import BuildingSizes, read_corners
-from ...geometry.plan.walls import BlockOut
 from ...geometry.play.hand import passage_over, probes_of
 from ...geometry.play.stature import find_stature, read_statures
-from ...geometry.pose import Pose
-from ...geometry.solid.solid import Role
-from ...host import marks
-from ...host.openings import openings_in, read_opening
-from ...host.poses import as_pose
-from ...host.reading import as_typed, find_block_out, mm_per_unit, read_settings
+from ...geometry.progress import SILENT
+from ...host.lengths import as_typed, mm_per_unit
+from ...host.reading import read_settings
 from ...host.scale import keep_scale, scale_words
 from ...host.views import select_alone
 from ...jobs import results
 from ...window.framing import Framed
-from ..building_fields import BuildingFields
-
-if TYPE_CHECKING:
-    from ...geometry.flow.added import Earlier
-    from ...geometry.solid.opening import Opening
+from .. import blocking, proposing
+from ..building_fields import FIELDS, BuildingFields
 
 #: The hand that must fit: what it passes over, all others do.
 _LARGE_HAND = probes_of(find_stature("large", read_statures()))
-
-_FIELDS = tuple(BuildingFields.__annotations__)
 
 #: Fields that count for a plan; those with a bar and wings have four.
 _PLAN_FIELDS = {"RECTANGLE": ("length", "width"), "ROUND": ("across", "sides"), "CORNERS": ("corners",)}
@@ -49,41 +35,7 @@ _ROOF_FIELDS = {
 }
 
 
-def _read_sizes(fields: BuildingFields) -> BuildingSizes:
-    """Return the sizes that the maker's fields ask for."""
-    pitch = pitch_of_rise(as_typed(fields.rise)) if fields.pitch_as == "RISE" else float(fields.angle)
-    corners = fields.plan == "CORNERS"
-    return BuildingSizes(
-        plan=None if corners else PlanKind[fields.plan],
-        length=as_typed(fields.across if fields.plan == "ROUND" else fields.length),
-        width=as_typed(fields.width),
-        bar=as_typed(fields.bar),
-        wing=as_typed(fields.wing),
-        sides=fields.sides,
-        corners=read_corners(fields.corners) if corners else (),
-        height=as_typed(fields.height),
-        roof=Roof(
-            RoofKind[fields.roof],
-            pitch,
-            as_typed(fields.overhang),
-            lower_pitch=float(fields.lower_pitch),
-            lower_share=as_typed(fields.lower_share),
-        ),
-    )
-
-
-def _fill(mesh: Mesh, block: BlockOut, made: Sequence[tuple[tuple[int, int], Role]], scene: Scene) -> None:
-    """Put a block-out into a mesh, marks and all, in place of what was there; made: the roles that are not by hand."""
-    mesh.clear_geometry()
-    mesh.from_pydata((block.points / mm_per_unit(scene)).tolist(), [], block.faces)
-    number = {tuple(sorted(edge.vertices)): edge.index for edge in mesh.edges}
-    for roles, write in ((block.roles, marks.set_roles), (made, marks.set_made)):
-        for role in (Role.FLEX, Role.BREAK, Role.CLOSURE):
-            write(mesh, [number[pair] for pair, wanted in roles if wanted is role], role)
-    mesh.update()
-
-
-def draw_fields(layout: UILayout, fields: BuildingFields, words: Callable[[UILayout, str], None] | None = None) -> None:
+def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayout, str], None] | None = None) -> None:
     """Draw those fields that count for the chosen plan and roof, and with ``words`` what the wall height does."""
     column = layout.column()
     column.use_property_split = True
@@ -124,15 +76,15 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
         scene = context.scene
         try:
             settings = read_settings(scene)
-            block = add_building(_read_sizes(self), settings)
+            block = add_building(blocking.read_sizes(self), settings)
         except GeometryError as error:
             # not an error report: the redo panel must stay, so that the size can be mended there
             self.report({"WARNING"}, str(error))
             return {"CANCELLED"}
         keep_scale(scene)
         mesh = bpy.data.meshes.new("House")
-        _fill(mesh, block, block.roles, scene)
         target = bpy.data.objects.new("House", mesh)
+        blocking.fill(target, block, block.roles, scene)
         step = settings.square / mm_per_unit(scene)
         x, y, z = scene.cursor.location
         target.location = (np.floor(x / step + 1e-4) * step, np.floor(y / step + 1e-4) * step, z)
@@ -140,10 +92,9 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
         target.show_wire = True
         ours = target.stowfold
         ours.is_block_out = True
-        ours.building.was_added = True
-        ours.building.faces_made = len(mesh.polygons)
-        for name in _FIELDS:
+        for name in FIELDS:
             setattr(ours.building, name, getattr(self, name))
+        ours.building.was_added = True
         context.collection.objects.link(target)
         select_alone(context, target)
         self.report({"INFO"}, f"House added on the squares: {scale_words(scene)}")
@@ -153,34 +104,11 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
         draw_fields(self.layout, self)
 
 
-def _read_earlier(mesh: Mesh, scene: Scene) -> Earlier:
-    """Return the marks on a mesh, in its own axes."""
-    from ...geometry.flow.added import Earlier
-
-    points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
-    edges = np.empty(2 * len(mesh.edges), dtype=np.int32)
-    mesh.vertices.foreach_get("co", points)
-    mesh.edges.foreach_get("vertices", edges)
-    roles, made = (tuple(Role(role) for role in read(mesh).tolist()) for read in (marks.read_roles, marks.read_made))
-    return Earlier(points.astype(np.float64).reshape(-1, 3) * mm_per_unit(scene), edges.reshape(-1, 2), roles, made)
-
-
-def _openings_of(target: Object, scene: Scene) -> tuple[Opening, ...]:
-    """Return the openings that stand in a building, in the axes of its own mesh, mm."""
-    back = as_pose(target.matrix_world.inverted_safe())
-    home = Pose.of(back.x, back.y, back.z, back.origin * mm_per_unit(scene))
-    found = []
-    for each in openings_in((target,), scene, alone=find_block_out(scene) == (target,)):
-        opening = read_opening(each, scene)
-        found.append(replace(opening, stands=home @ opening.stands))
-    return tuple(found)
-
-
 class STOWFOLD_OT_rebuild_building(Operator):
-    """Block the building out with these sizes. Your marks stay where their line stays, changes by hand are lost"""
+    """Make the building from its sizes again. Your marks stay where their line stays, changes by hand are lost"""
 
     bl_idname = "stowfold.rebuild_building"
-    bl_label = "Rebuild"
+    bl_label = "Block Out Again"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod
@@ -195,34 +123,30 @@ class STOWFOLD_OT_rebuild_building(Operator):
         return True
 
     def invoke(self, context: Context, event: Event) -> set[str]:
-        target = context.object
-        if len(target.data.polygons) == target.stowfold.building.faces_made:
+        if blocking.is_as_made(context.object):
             return self.execute(context)
         # openings cut by hand would go; nobody should lose an evening's work to one click
         return context.window_manager.invoke_confirm(
             self,
             event,
-            title="Rebuild and lose changes by hand?",
-            message="Faces of this building were changed since it was added. Marks stay where their line stays.",
-            confirm_text="Rebuild",
+            title="Block out again and lose changes by hand?",
+            message="The mesh of this building was changed since it was added. Marks stay where their line stays.",
+            confirm_text="Block Out Again",
         )
 
     def execute(self, context: Context) -> set[str]:
-        from ...geometry.flow.added import rebuild_building
-
         target, scene = context.object, context.scene
         try:
-            earlier, openings = _read_earlier(target.data, scene), _openings_of(target, scene)
-            sizes = _read_sizes(target.stowfold.building)
-            rebuilt = rebuild_building(sizes, read_settings(scene), earlier, openings)
+            rebuilt = proposing.read_task(target, scene).work(SILENT)
         except GeometryError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        _fill(target.data, rebuilt.block, rebuilt.made, scene)
-        target.stowfold.building.faces_made = len(target.data.polygons)
+        blocking.fill(target, rebuilt.block, rebuilt.made, scene)
+        target.stowfold.building.unproposed = False
+        target.stowfold.building.trouble = ""
         results.suspect_all()
         lost = f", {rebuilt.lost} had no line any more" if rebuilt.lost else ""
-        self.report({"INFO"}, f"Rebuilt: {rebuilt.kept} mark{'' if rebuilt.kept == 1 else 's'} of yours kept{lost}")
+        self.report({"INFO"}, f"Blocked out: {rebuilt.kept} mark{'' if rebuilt.kept == 1 else 's'} of yours kept{lost}")
         return {"FINISHED"}
 
 
