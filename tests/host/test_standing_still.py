@@ -227,7 +227,7 @@ def test_openings_are_added_by_the_same_button_one_after_the_other():
     found.append(drawn(plot.STOWFOLD_PT_plot)[0])
     bpy.context.object.stowfold.building.roof = "NONE"
     found.append(drawn(plot.STOWFOLD_PT_plot)[0])
-    assert found[1]["rebuild_building"] == found[2]["rebuild_building"]
+    assert found[1]["height"] == found[2]["height"]
     bpy.ops.stowfold.add_opening(kind="DOOR")
     assert bpy.context.object.stowfold.opening.is_opening
     found.append(drawn(plot.STOWFOLD_PT_plot)[0])
