@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from .assembly.plan import Assembly
 from .beam.laser import Laser
 from .beam.lasers import stock_on
 from .findings import Finding
@@ -88,6 +89,7 @@ class Outcome:
     case: what the parts are carried in, None where none is wanted.
     hold: which sections nothing holds to each other.
     fit: in how many builds of real boards every joint goes together.
+    assembly: how it goes together at the table, move by move.
     roof_tabs: of dormers and chimneys, in slots of the roof.
     """
 
@@ -107,6 +109,7 @@ class Outcome:
     case: CarryingCase | None = None
     hold: Hold = field(default_factory=Hold)
     fit: Fit = field(default_factory=Fit)
+    assembly: Assembly = field(default_factory=Assembly)
     roof_tabs: tuple[Tab, ...] = ()
 
     @property

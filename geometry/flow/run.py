@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from ..assembly.find import find_assembly
 from ..findings import Finding, gathered, in_order
 from ..finish.dress import dress
 from ..fit.assess import assess
@@ -132,7 +133,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
 
 
 def put_on_sheets(made: Made, *, progress: Progress = SILENT) -> Outcome:
-    """Lay the parts of a building on sheets, draw the laser's lines and time them, and return the whole outcome.
+    """Lay a building's parts on sheets, draw the laser's lines and time them, find how it goes together; return all.
 
     Raises what ``run`` raises.
     """
@@ -141,6 +142,11 @@ def put_on_sheets(made: Made, *, progress: Progress = SILENT) -> Outcome:
     by_id = {part.id: part for part in outcome.pieces}
     layout = _lay_out(outcome.pieces, chosen, progress.part(0.0, 0.5))
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
+    progress.tell(0.5)
+    tabs = (*outcome.tabs, *outcome.roof_tabs)
+    assembly = find_assembly(
+        outcome.parts, outcome.joiners, tabs, outcome.stow.glued, chosen.as_cut, deeper=outcome.proof.limit
+    )
     progress.tell(0.6)
     lines = all_lines(layout, by_id, progress.part(0.6, 1.0))
     helpful: tuple[Finding, ...] = ()
@@ -152,9 +158,10 @@ def put_on_sheets(made: Made, *, progress: Progress = SILENT) -> Outcome:
     return replace(
         outcome,
         layout=layout,
+        assembly=assembly,
         lines=lines,
         sheet_seconds=estimate_seconds(layout, by_id, lines),
-        findings=in_order([*outcome.findings, *gathered([*helpful, *layout.findings, *checked])]),
+        findings=in_order([*outcome.findings, *gathered([*assembly.findings, *helpful, *layout.findings, *checked])]),
     )
 
 

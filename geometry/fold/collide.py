@@ -17,7 +17,10 @@ from ..findings import place
 from ..pose import Pose
 from ..tolerance import AREA
 
-__all__ = ["Board", "Crossing", "find_crossings", "prisms"]
+__all__ = ["Board", "Crossing", "axes_between", "depths_between", "find_crossings", "prisms"]
+
+#: Unit edges whose cross product is shorter than this are parallel: far above rounding, far below any angle cut.
+_PARALLEL = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,7 +85,7 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
     first, second = np.concatenate(one), np.concatenate(two)
     if not len(first):
         return 0.0, ()
-    depths = _depths(corners[first], corners[second])
+    depths = depths_between(corners[first], corners[second])
     pairs: dict[tuple[int, int], tuple[float, int]] = {}
     for k in np.flatnonzero(depths > deeper):
         key = (int(owner[first[k]]), int(owner[second[k]]))
@@ -97,17 +100,28 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
     return float(max(0.0, depths.max())), tuple(crossings)
 
 
-def _depths(one: np.ndarray, two: np.ndarray) -> np.ndarray:
+def depths_between(one: np.ndarray, two: np.ndarray) -> np.ndarray:
     """Return the least overlap over all candidate axes for pairs of prisms, (k, 6, 3) each, negative when apart."""
-    axes = np.concatenate([_normals(one), _normals(two), _crossed(one, two)], axis=1)
-    sizes = np.linalg.norm(axes, axis=2)
-    usable = sizes > 1e-9
-    axes = axes / np.where(usable, sizes, 1.0)[..., None]
+    axes, usable = axes_between(one, two)
     a = np.einsum("kpj,kxj->kxp", one, axes)
     b = np.einsum("kpj,kxj->kxp", two, axes)
     overlap = np.minimum(a.max(axis=2) - b.min(axis=2), b.max(axis=2) - a.min(axis=2))
     depths: np.ndarray = np.where(usable, overlap, np.inf).min(axis=1)
     return depths
+
+
+def axes_between(one: np.ndarray, two: np.ndarray, *, faces: bool = False) -> tuple[np.ndarray, np.ndarray]:
+    """Return the axes that can separate pairs of prisms, (k, 6, 3) each: unit, (k, 24, 3), and which can be used.
+
+    Where two edges are parallel their cross product is no axis; other axes do its work. faces: the normals of their
+    faces alone, (k, 8, 3), which separate most pairs.
+    """
+    normals = [_normals(one), _normals(two)]
+    axes = np.concatenate(normals if faces else [*normals, _crossed(one, two)], axis=1)
+    sizes = np.linalg.norm(axes, axis=2)
+    usable: np.ndarray = sizes > _PARALLEL
+    unit: np.ndarray = axes / np.where(usable, sizes, 1.0)[..., None]
+    return unit, usable
 
 
 def _edges(prism: np.ndarray) -> np.ndarray:

@@ -17,6 +17,7 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+from ..assembly.plan import Assembly, Blocked
 from ..board.stock import Stock
 from ..findings import Finding
 from ..fit.assess import Fit
@@ -49,6 +50,7 @@ def build_report(outcome: Outcome) -> dict[str, Any]:
         "joiners": [_joiner(joiner) for joiner in outcome.joiners],
         "tabs": [_tab(tab) for tab in (*outcome.tabs, *outcome.roof_tabs)],
         "proof": _proof(outcome.proof),
+        "assembly": _assembly(outcome.assembly),
         "fit": _fit(outcome.fit),
         "play": play_values(outcome.play),
         "layout": _layout(outcome.layout, outcome.sheet_seconds),
@@ -214,6 +216,34 @@ def _proof(proof: Proof) -> dict[str, Any]:
             }
             for loop in proof.tolerance
         ],
+    }
+
+
+def _assembly(assembly: Assembly) -> dict[str, Any]:
+    return {
+        "possible": assembly.is_possible,
+        "moves": [
+            {
+                "stage": move.stage.value,
+                "parts": list(move.parts),
+                "onto": list(move.onto),
+                "path": [{"way": _numbers(leg.way), "length": _number(leg.length)} for leg in move.legs],
+                "turn_deg": _degrees(move.turn),
+                "clearance": _number(move.clearance),
+                "blocked": None if move.blocked is None else _blocked(move.blocked),
+            }
+            for move in assembly.moves
+        ],
+    }
+
+
+def _blocked(blocked: Blocked) -> dict[str, Any]:
+    return {
+        "part": blocked.part,
+        "by": blocked.by,
+        "at": _number(blocked.at),
+        "depth": _number(blocked.depth),
+        "point": _numbers(blocked.point),
     }
 
 

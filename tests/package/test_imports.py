@@ -21,7 +21,7 @@ ROOMS = {
     "geometry": (
         *("units", "tolerance", "pose", "errors", "progress", "findings", "unfinished", "files", "catalogue"),
         *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "finish"),
-        *("proof", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
+        *("proof", "assembly", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
     ),
     "addon": (
         *("host", "jobs", "window"),

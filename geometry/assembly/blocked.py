@@ -1,0 +1,40 @@
+"""What is told of blocked paths: what meets what, how deep, on which way, and one cure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ..findings import Finding, Location, Severity
+from .plan import Move, Stage
+
+__all__ = ["check_paths"]
+
+#: Per stage: where it happens, and what helps.
+_WORDS = {
+    Stage.FOLD: ("while it is folded", "let one of its bends part"),
+    Stage.RING: ("on its way into the ring", "move the break beside it"),
+    Stage.FLOOR: ("on its way down onto the floor", "raise what hangs below the wall"),
+    Stage.CLOSE: ("where the roof goes together", "let another of its edges part"),
+    Stage.ROOF: ("on the roof's way down", "move one of them, or leave it out"),
+    Stage.UPSTAND: ("on its way into the roof", "glue it on without tabs"),
+}
+
+
+def check_paths(moves: Iterable[Move]) -> tuple[Finding, ...]:
+    """Return a warning per move whose path is blocked. Code: assembly-blocked."""
+    found = []
+    for move in moves:
+        blocked = move.blocked
+        if blocked is None:
+            continue
+        where, cure = _WORDS[move.stage]
+        met = "itself" if blocked.by == blocked.part else blocked.by
+        found.append(
+            Finding(
+                Severity.WARNING,
+                "assembly-blocked",
+                f"{blocked.part} runs {blocked.depth:.1f} mm into {met} {where}; {cure}.",
+                Location(part=blocked.part, point=blocked.point),
+            )
+        )
+    return tuple(found)

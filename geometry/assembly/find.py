@@ -1,0 +1,125 @@
+"""Finding the assembly of a building: its moves in order, each checked on its way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+
+from ..fold.fold import fold
+from ..fold.standing import standing_boards
+from ..part import Joiner, Part, PartKind, Tab
+from ..settings import BuildSettings
+from ..tolerance import OVERLAP
+from .blocked import check_paths
+from .bodies import Body, carriers_of, find_bodies, is_ring
+from .folding import fold_up
+from .links import find_links, merged, pieces_of
+from .order import Hands, Joined, join_in_order
+from .plan import Assembly, Blocked, Move, Stage
+from .ways import DOWN, ways_of_upstand, ways_onto, ways_together
+
+__all__ = ["find_assembly"]
+
+#: What is no part of the building as it stands.
+_ELSEWHERE = (PartKind.COUPON, PartKind.CASE)
+
+#: What goes together before it stands on the floor, and before it goes onto the walls.
+_WALLS = (PartKind.WALL, PartKind.PANEL, PartKind.CORE)
+_ROOFS = (PartKind.ROOF,)
+
+
+def find_assembly(
+    parts: Sequence[Part],
+    joiners: Sequence[Joiner],
+    tabs: Sequence[Tab],
+    glued: Iterable[Sequence[str]],
+    settings: BuildSettings,
+    *,
+    deeper: float = OVERLAP,
+) -> Assembly:
+    """Return how a building goes together at the table, move by move, and what is in the way.
+
+    tabs: of walls in the floor and of upstands in the roof; glued: groups of ids that strips join for good; deeper:
+    boards that share less only touch, mm.
+    """
+    parts = [part for part in parts if part.kind not in _ELSEWHERE]
+    boards = list(standing_boards(parts, {part.id: fold(part) for part in parts}, tabs, settings))
+    carried = carriers_of(parts, boards)
+    bodies = find_bodies(parts, boards, joiners, glued, carried, settings)
+    moves = tuple(_moves(parts, joiners, tabs, bodies, deeper))
+    return Assembly(
+        moves,
+        tuple((name, *bearer) for name, bearer in carried.items()),
+        check_paths(moves),
+    )
+
+
+def _moves(
+    parts: Sequence[Part], joiners: Sequence[Joiner], tabs: Sequence[Tab], bodies: Sequence[Body], deeper: float
+) -> Iterator[Move]:
+    """Yield all moves in order."""
+    by_id = {part.id: part for part in parts}
+    links = find_links(bodies, joiners, parts)
+    standing = [body for body in bodies if body.kind is PartKind.FLOOR]
+    down = Hands(lambda body, _: ways_onto(body, by_id), deeper=deeper)
+    for kinds, together, onto in ((_WALLS, Stage.RING, Stage.FLOOR), (_ROOFS, Stage.CLOSE, Stage.ROOF)):
+        group = _with_rings([body for body in bodies if body.kind in kinds], bodies, links, by_id)
+        yield from _folds(parts, group, deeper)
+        # a ring stands open upward, a roof lies with its inside up
+        lead = [DOWN] if together is Stage.RING else [-DOWN, DOWN]
+        in_hand = Hands(lambda body, others: ways_together(body, others, joiners, by_id), lead, deeper)
+        pieces = []
+        for piece in pieces_of(group, links):
+            joined = join_in_order(piece, links, in_hand)
+            yield from _straight(joined, together)
+            pieces.append(merged(piece))
+        base = merged(standing) if standing else None
+        if pieces:
+            joined = join_in_order(pieces, {}, down, base=base)
+            yield from _straight(joined, onto)
+            standing = [*standing, *pieces]
+    upstands = [body for body in bodies if body.kind is PartKind.UPSTAND]
+    if upstands and standing:
+        as_tabs_point = Hands(lambda body, _: ways_of_upstand(body, by_id, tabs), deeper=deeper)
+        joined = join_in_order(upstands, {}, as_tabs_point, base=merged(standing))
+        yield from _straight(joined, Stage.UPSTAND)
+    leaves = ((part, placed) for part in parts for placed in part.lattices if placed.swing)
+    yield from (Move(Stage.LEAF, (part.id,), turn=placed.swing) for part, placed in leaves)
+
+
+def _with_rings(
+    group: Sequence[Body], bodies: Sequence[Body], links: Mapping[str, frozenset[str]], parts: Mapping[str, Part]
+) -> tuple[Body, ...]:
+    """Return bodies with the loose rings that hold them."""
+    names = {body.name for body in group}
+    rings = [body for body in bodies if body.name in parts and is_ring(parts[body.name]) and links[body.name] & names]
+    return (*group, *rings)
+
+
+def _folds(parts: Sequence[Part], bodies: Sequence[Body], deeper: float) -> Iterator[Move]:
+    own = {name for body in bodies for name in body.parts}
+    for part in parts:
+        if part.id in own and any(placed.angle for placed in part.lattices):
+            crossed = fold_up(part, deeper=deeper)
+            blocked = None
+            if crossed is not None:
+                blocked = Blocked(part.id, part.id, crossed.fraction, crossed.depth, crossed.point)
+            yield Move(Stage.FOLD, (part.id,), blocked=blocked)
+
+
+def _straight(joined: Joined, stage: Stage) -> Iterator[Move]:
+    for path in joined.paths:
+        blocked = None
+        if path.passing.meeting is not None:
+            part, by = path.meets
+            met = path.passing.meeting
+            blocked = Blocked(part, by, max(0.0, 1.0 - met.before / path.legs[-1].length), met.depth, met.point)
+        yield Move(
+            stage,
+            path.body.parts,
+            tuple(name for body in path.past for name in body.parts),
+            path.legs,
+            clearance=max(0.0, path.passing.room) if np.isfinite(path.passing.room) else None,
+            blocked=blocked,
+        )

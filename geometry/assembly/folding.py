@@ -1,0 +1,135 @@
+"""Folding as a path: panels of one section must not run into one another while its bends close.
+
+The distance of two panels changes at most as fast as their corners move. Where that speed leaves no doubt between two
+fractions of the fold, nothing can have met there; elsewhere the span is halved (bounded steps).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ..findings import place
+from ..fold.collide import depths_between, prisms
+from ..fold.fold import fold
+from ..part import Part
+from ..pose import Pose
+from ..tolerance import OVERLAP
+
+__all__ = ["Crossed", "fold_up"]
+
+#: Spans are halved until nothing moves more than this, mm, a hand bends around as much, ...
+_DOUBT = 0.5
+
+#: ... or until they are this share of the fold: 1.4 degrees of a square corner.
+_LEAST_SPAN = 1.0 / 64.0
+
+
+@dataclass(frozen=True, slots=True)
+class Crossed:
+    """Two panels of a section that meet while it is folded: at which fraction, how deep, and where, mm."""
+
+    panels: tuple[int, int]
+    fraction: float
+    depth: float
+    point: tuple[float, float, float]
+
+
+def fold_up(part: Part, *, deeper: float = OVERLAP) -> Crossed | None:
+    """Return where a section is in its own way while all its bends close together, or None where it is not.
+
+    Panels that a bend joins are left out, and those that cross when folded, which the proof reports.
+    """
+    flat = [_prisms(part, k) for k in range(len(part.panels))]
+    chains = _chains(part)
+    ended = _Folded(part, flat)
+    worst: Crossed | None = None
+    for one, two in combinations(range(len(flat)), 2):
+        chain = chains.get((one, two), ())
+        if len(chain) < 2 or not len(flat[one]) or not len(flat[two]):
+            continue
+        speed = sum(abs(part.lattices[k].angle) for k in chain) * _reach(flat[one], flat[two])
+        if speed == 0.0 or ended.gap(one, two, 1.0) < -deeper:
+            continue
+        found = _search(ended, (one, two), speed, deeper)
+        if found is not None and (worst is None or found.depth > worst.depth):
+            worst = found
+    return worst
+
+
+class _Folded:
+    """The panels of a section at any fraction of its fold; poses are worked out once."""
+
+    def __init__(self, part: Part, flat: Sequence[np.ndarray]) -> None:
+        self._part, self._flat = part, flat
+        self._poses: dict[float, tuple[Pose, ...]] = {}
+
+    def corners(self, panel: int, fraction: float) -> np.ndarray:
+        if fraction not in self._poses:
+            self._poses[fraction] = fold(self._part, fraction)
+        return self._poses[fraction][panel].apply(self._flat[panel])
+
+    def gap(self, one: int, two: int, fraction: float, *, enough: float = np.inf) -> float:
+        """Return how far two panels are apart at least, mm, below 0 where they cross; boxes do where ``enough``."""
+        a, b = self.corners(one, fraction), self.corners(two, fraction)
+        apart = np.maximum(a.min(axis=(0, 1)) - b.max(axis=(0, 1)), b.min(axis=(0, 1)) - a.max(axis=(0, 1)))
+        if float(apart.max()) > enough:
+            return float(apart.max())
+        first, second = np.indices((len(a), len(b))).reshape(2, -1)
+        return -float(depths_between(a[first], b[second]).max())
+
+
+def _search(ended: _Folded, pair: tuple[int, int], speed: float, deeper: float) -> Crossed | None:
+    """Return the deepest place found where two panels cross between flat and folded."""
+    spans, worst = [(0.0, 1.0)], None
+    while spans:
+        low, high = spans.pop()
+        middle, sure = (low + high) / 2, speed * (high - low) / 2
+        gap = ended.gap(*pair, middle, enough=sure)
+        if gap < -deeper and (worst is None or -gap > worst.depth):
+            a, b = (ended.corners(k, middle) for k in pair)
+            inner = (
+                np.maximum(a.min(axis=(0, 1)), b.min(axis=(0, 1))),
+                np.minimum(a.max(axis=(0, 1)), b.max(axis=(0, 1))),
+            )
+            worst = Crossed(pair, middle, -gap, place((inner[0] + inner[1]) / 2))
+        if abs(gap) <= sure and sure > _DOUBT and high - low > _LEAST_SPAN:
+            spans += [(low, middle), (middle, high)]
+    return worst
+
+
+def _prisms(part: Part, panel: int) -> np.ndarray:
+    """Return a panel without its openings as prisms in the part frame, (k, 6, 3) mm."""
+    low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
+    return prisms(Polygon(part.panels[panel].ring), Pose.identity(), low, high)
+
+
+def _chains(part: Part) -> dict[tuple[int, int], tuple[int, ...]]:
+    """Return for pairs of panels, lower first, the lattices between them."""
+    beside: dict[int, list[tuple[int, int]]] = {}
+    for k, placed in enumerate(part.lattices):
+        beside.setdefault(placed.parent, []).append((placed.child, k))
+        beside.setdefault(placed.child, []).append((placed.parent, k))
+    found: dict[tuple[int, int], tuple[int, ...]] = {}
+    for start in range(len(part.panels)):
+        waiting: list[tuple[int, tuple[int, ...]]] = [(start, ())]
+        seen = {start}
+        while waiting:
+            panel, chain = waiting.pop()
+            if panel > start:
+                found[start, panel] = chain
+            for other, k in beside.get(panel, ()):
+                if other not in seen:
+                    seen.add(other)
+                    waiting.append((other, (*chain, k)))
+    return found
+
+
+def _reach(one: np.ndarray, two: np.ndarray) -> float:
+    """Return how far a corner of either panel is from any bend between them in the flat, at most, mm."""
+    both = np.concatenate([one.reshape(-1, 3), two.reshape(-1, 3)])
+    return float(np.linalg.norm(np.ptp(both, axis=0)))

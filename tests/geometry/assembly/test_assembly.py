@@ -1,0 +1,198 @@
+"""The order in which samples go together, their paths sampled with another library, and paths blocked on purpose."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from xml.etree import ElementTree
+
+import manifold3d
+import numpy as np
+import pytest
+from boards_as_solids import board_solids
+from sample_solids import NAMES, solid_of
+from shapely.geometry import Polygon
+from stowfold.geometry.assembly.find import find_assembly
+from stowfold.geometry.assembly.folding import fold_up
+from stowfold.geometry.assembly.plan import Assembly, Move, Stage
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.fold.fold import fold
+from stowfold.geometry.outcome import Outcome, Settings
+from stowfold.geometry.paper.moves import draw_move
+from stowfold.geometry.part import FaceUp, Part, PartKind, plain_panel
+from stowfold.geometry.pose import Pose
+from stowfold.geometry.solid.find import find_facets
+from stowfold.geometry.solid.solid import Role, make_solid
+from stowfold.geometry.unfold.section import unfold
+
+BIRCH = find_stock("birch-plywood-3", read_stocks())
+SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
+
+#: Boards nominally touch, so rounding may share a little; what is in the way shares far more, mm^3.
+TOUCH = 0.5
+
+
+@cache
+def outcome_of(name: str) -> Outcome:
+    return run(solid_of(name), SETTINGS, title=name)
+
+
+@pytest.fixture(params=[pytest.param(name, id=name) for name in NAMES])
+def sample(request: pytest.FixtureRequest) -> Outcome:
+    return outcome_of(request.param)
+
+
+def in_the_way(move: Move, parts: tuple[Part, ...], *, looks: int = 12) -> float:
+    """The largest volume that a move shares with what rests, at so many places of its path, mm^3."""
+    names = {part.id: part for part in parts}
+    moving = manifold3d.Manifold.compose([s for _, s in board_solids(names[name] for name in move.parts)])
+    resting = manifold3d.Manifold.compose([s for _, s in board_solids(names[name] for name in move.onto)])
+    return max((moving.translate(move.shift(k / looks)) ^ resting).volume() for k in range(looks))
+
+
+def test_every_path_of_a_sample_is_free_and_samples_of_it_share_nothing(sample: Outcome) -> None:
+    assert sample.assembly.is_possible
+    straight = [move for move in sample.assembly.moves if move.legs]
+    assert {move.stage for move in straight} >= {Stage.RING, Stage.FLOOR}
+    for move in straight:
+        assert in_the_way(move, sample.parts, looks=5) < TOUCH, move
+
+
+def test_each_part_moves_to_its_place_once(sample: Outcome) -> None:
+    ring = [name for move in sample.assembly.moves if move.stage is Stage.RING for name in move.parts]
+    assert len(ring) == len(set(ring))
+    walls = {part.id for part in sample.parts if part.kind in (PartKind.WALL, PartKind.CORE, PartKind.CHEEK)}
+    (onto_floor,) = (move for move in sample.assembly.moves if move.stage is Stage.FLOOR)
+    assert set(onto_floor.parts) == walls
+    # one wall waits for all others
+    assert len(walls - set(ring)) == 1
+
+
+def test_an_l_ring_goes_together_by_sideways_moves_alone() -> None:
+    moves = outcome_of("toll_house").assembly.moves
+    ways = [move.legs[-1].way for move in moves if move.stage is Stage.RING]
+    assert len(ways) == 5
+    assert all(way[2] == 0.0 for way in ways)
+
+
+def with_board(outcome: Outcome, ring: list[tuple[float, float]], stands: Pose) -> tuple[Assembly, tuple[Part, ...]]:
+    """The assembly with one more board, which is glued to the section that it touches."""
+    shape = Polygon(ring)
+    board = Part("B1", "Sill", PartKind.STOP, BIRCH.name, 3.0, FaceUp.OUTSIDE, 1, shape, (plain_panel(shape, stands),))
+    parts = (*outcome.parts, board)
+    tabs = (*outcome.tabs, *outcome.roof_tabs)
+    return find_assembly(parts, outcome.joiners, tabs, (), outcome.settings.as_cut), parts
+
+
+def test_a_sill_that_hooks_into_the_other_walls_window_blocks_the_ring() -> None:
+    house = outcome_of("lock_keepers_house")
+    by_id = {part.id: part for part in house.parts}
+    joiner, facet = next(
+        (joiner, facet)
+        for joiner in house.joiners
+        for end, facet in zip(joiner.ends, joiner.end_facets, strict=True)
+        for panel in by_id[end].panels
+        if panel.facet == facet and panel.holes
+    )
+    core = by_id[joiner.core].panels[0].stands
+    end = joiner.ends[joiner.end_facets.index(facet)]
+    panel = next(panel for panel in by_id[end].panels if panel.facet == facet)
+    window = core.back(panel.stands.apply(panel.holes[0]))
+    middle = window.mean(axis=0)
+    line = float(by_id[joiner.core].panels[0].ring[:, 0].mean())
+    far = 2 * line - float(middle[0])  # as far on the other side of the joiner
+    # level, in the room: it lies against one wall, passes the inner cheek and reaches into the other wall's window
+    inner = 0.0 if by_id[joiner.cheeks[1]].panels[0].stands.origin @ core.z < core.origin @ core.z else 3.0
+    into = -1.0 if inner == 0.0 else 1.0
+    at = [(far, 0.0), (far, 12.0), (middle[0], 12.0), (middle[0], -2.0)]
+    side = np.sign(middle[0] - far)
+    ring = [
+        *at,
+        (middle[0] - 6 * side, -2.0),
+        (middle[0] - 6 * side, 8.0),
+        (far + 6 * side, 8.0),
+        (far + 6 * side, 0.0),
+    ]
+    stands = Pose.of(core.x, core.z * into, np.cross(core.x, core.z * into), core.apply((0.0, middle[1], inner)))
+    assembly, parts = with_board(house, [(float(x), float(y)) for x, y in ring], stands)
+    blocked = [move for move in assembly.moves if move.blocked is not None]
+    assert [move.stage for move in blocked] == [Stage.RING]
+    assert blocked[0].blocked is not None
+    assert "B1" in (blocked[0].blocked.part, blocked[0].blocked.by)
+    assert 1.0 < blocked[0].blocked.depth < 8.0
+    assert in_the_way(blocked[0], parts) > 20.0
+    (finding,) = assembly.findings
+    assert finding.code == "assembly-blocked"
+    assert "on its way into the ring; move the break" in finding.message
+
+
+def test_a_lug_below_the_floor_blocks_the_ring_on_its_way_down() -> None:
+    store = outcome_of("grain_store")
+    wall = next(part for part in store.parts if part.id == "W1")
+    ring = wall.panels[0].stands.apply(wall.panels[0].ring)
+    foot = ring[np.argmin(ring[:, 2])]
+    middle = np.array([*np.mean([ring[:, 0], ring[:, 1]], axis=1), foot[2] - BIRCH.thickness - 4.0])
+    assembly, parts = with_board(
+        store, [(-9.0, -9.0), (9.0, -9.0), (9.0, 9.0), (-9.0, 9.0)], Pose.identity().moved_to(middle)
+    )
+    (blocked,) = (move for move in assembly.moves if move.blocked is not None)
+    assert blocked.stage is Stage.FLOOR
+    assert blocked.blocked is not None
+    assert (blocked.blocked.part, blocked.blocked.by) == ("B1", "F1")
+    assert blocked.blocked.depth == pytest.approx(BIRCH.thickness, abs=0.5)
+    assert in_the_way(blocked, parts, looks=40) > 100.0
+
+
+def test_a_spiral_runs_into_itself_while_it_is_folded_and_not_when_it_is() -> None:
+    wound = spiral((200.0, 200.0, 200.0, 185.0, 175.0))
+    crossed = fold_up(wound)
+    assert crossed is not None
+    assert shared(wound, crossed.fraction) > 10.0
+    assert shared(wound, 1.0) < TOUCH
+    assert fold_up(spiral((200.0, 200.0, 200.0, 120.0, 60.0))) is None
+
+
+def shared(part: Part, fraction: float) -> float:
+    """What the first and the last panel of a section share at a fraction of its fold, mm^3."""
+    poses = fold(part, fraction)
+    bent = tuple(replace(panel, stands=pose) for panel, pose in zip(part.panels, poses, strict=True))
+    solids = board_solids([replace(part, panels=(bent[k],), lattices=()) for k in (0, len(bent) - 1)])
+    return float((solids[0][1] ^ solids[1][1]).volume())
+
+
+def spiral(lengths: tuple[float, ...]) -> Part:
+    """Walls in line that turn left at every corner."""
+    at, way, plan = np.zeros(2), np.array([1.0, 0.0]), [np.zeros(2)]
+    for length in lengths:
+        at = at + way * length
+        plan.append(at)
+        way = np.array([-way[1], way[0]])
+    points = [(*corner, z) for z in (0.0, 60.0) for corner in plan]
+    n = len(plan)
+    faces = [(k, k + 1, k + 1 + n, k + n) for k in range(n - 1)]
+    roles = {(k, k + n): Role.FLEX for k in range(1, n - 1)}
+    sections = unfold(find_facets(make_solid(np.array(points), faces, roles=roles)), SETTINGS)
+    return next(part for part in sections.parts if len(part.panels) == len(lengths))
+
+
+def test_parts_come_to_their_places_at_the_end_of_the_fold_slider(sample: Outcome) -> None:
+    ended = sample.assembly.stands_at(sample.parts, 1.0)
+    for part in sample.parts:
+        for pose, panel in zip(ended[part.id], part.panels, strict=True):
+            assert np.allclose(pose.matrix, panel.stands.matrix, atol=1e-6)
+    begun = sample.assembly.stands_at(sample.parts, 0.0)
+    for part in sample.parts:
+        if part.kind in (PartKind.WALL, PartKind.ROOF):
+            normals = np.array([pose.z for pose in begun[part.id]])
+            assert np.allclose(normals, normals[0])  # flat at first
+
+
+def test_a_drawing_of_a_move_has_an_arrow_per_leg() -> None:
+    house = outcome_of("lock_keepers_house")
+    for move in house.assembly.moves:
+        drawing = ElementTree.fromstring(draw_move(move, house.parts, tabs=house.tabs, title="A move"))
+        assert len(drawing.findall(".//*[@class='tip']")) == len(move.legs)
+    assert (
+        max(len(move.legs) for move in house.assembly.moves) == 2
+    )  # a ring goes up from below, then along its tongues
