@@ -19,7 +19,8 @@ ROOT = Path(__file__).resolve().parents[2]
 #: The rooms of both packages in the order of the flow; each imports only rooms before it.
 ROOMS = {
     "geometry": (
-        *("units", "tolerance", "pose", "errors", "progress", "findings", "unfinished", "files", "catalogue"),
+        *("units", "tolerance", "pose", "errors", "progress", "findings"),
+        *("finding_groups", "unfinished", "files", "catalogue"),
         *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "finish"),
         *("proof", "assembly", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
     ),

@@ -1,0 +1,217 @@
+"""Places: names of walls, slopes and edges as a maker sees the building, from the front and from outside.
+
+Front is -y, left is -x, as in the host's front view. "Front wall, left" is the left one of two front walls. Every
+name is given once: what orientation and neighbours do not tell apart is counted.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..findings import Location
+from ..tolerance import UPRIGHT
+from .facets import Edge, Facet, Facets, Shell, ShellKind
+from .opening import Opening
+from .solid import Role
+
+__all__ = ["PlaceNames", "name_places"]
+
+#: Sides by the eighth of a turn that they face, from +x on against the clock.
+_SIDES = ("right", "back right", "back", "back left", "left", "front left", "front", "front right")
+
+#: Words for two and for three things in a row.
+_IN_A_ROW = {2: ("left", "right"), 3: ("left", "middle", "right")}
+_IN_DEPTH = {2: ("front", "back"), 3: ("front", "middle", "back")}
+
+#: An opening counts as in the plane of a wall up to so far from it, mm: the host's openings may stand off a little.
+_IN_PLANE = 5.0
+
+#: Things whose middles are farther apart than this stand beside one another, mm.
+_BESIDE = 1.0
+
+#: The host counts copies behind the name.
+_COPY = re.compile(r"\.\d+$")
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceNames:
+    """Names of facets and edges, by their ids; those of one kind are all different. of: the facets that they name."""
+
+    facets: Mapping[int, str]
+    edges: Mapping[int, str]
+    of: Facets
+
+    def words(self, where: Location) -> str:
+        """Return where a finding belongs, in words; empty where it has no place in the model."""
+        edges = [edge.id for edge in self.of.edges if self._has(where, edge.source, edge.host_edges, where.edges)]
+        faces = [facet.id for facet in self.of.facets if self._has(where, facet.source, facet.faces, where.faces)]
+        named = [self.edges[edge] for edge in edges] or [self.facets[facet] for facet in faces]
+        if not named:
+            return where.part or ""
+        more = len(named) - 1
+        return named[0] if not more else f"{named[0]} and {more} more"
+
+    def _has(self, where: Location, source: int, own: Iterable[int], wanted: Sequence[int]) -> bool:
+        return where.source in (None, self.of.sources[source]) and not set(own).isdisjoint(wanted)
+
+
+def name_places(facets: Facets) -> PlaceNames:
+    """Return names for all facets and edges of a solid."""
+    away = {shell.id: _outward(facets, shell) for shell in facets.shells}
+    plain = {facet.id: _facet_name(facets, facet, away[facet.shell]) for facet in facets.facets}
+    middles = {facet.id: facets.corners(facet).mean(axis=0) for facet in facets.facets}
+    named = _told_apart(plain, middles)
+    edges = {edge.id: _edge_name(facets, edge, plain, named, away) for edge in facets.edges}
+    return PlaceNames(
+        named, _told_apart(edges, {edge.id: facets.ends(edge).mean(axis=0) for edge in facets.edges}), facets
+    )
+
+
+def _outward(facets: Facets, shell: Shell) -> float:
+    """Return 1 where the normals of a shell's upright facets lead out of it, -1 where they lead into it.
+
+    By the theorem of Gauss in the plan: the sum of normal times place times width is twice the enclosed area.
+    """
+    total, centre = 0.0, facets.outline_points(shell).mean(axis=0)
+    for facet in (facets.facets[each] for each in shell.facets):
+        if facet.upright:
+            corners = facets.corners(facet) - centre
+            wide = float(np.ptp(corners @ facet.frame.u))
+            total += wide * float(corners.mean(axis=0)[:2] @ facet.frame.n[:2])
+    return -1.0 if total < 0.0 else 1.0
+
+
+def _side(direction: np.ndarray) -> str:
+    """Return the side to which a direction, (2,) or (3,), points."""
+    eighth = round(float(np.arctan2(direction[1], direction[0])) / (np.pi / 4))
+    return _SIDES[eighth % len(_SIDES)]
+
+
+def _facet_name(facets: Facets, facet: Facet, away: float) -> str:
+    """Return what a facet is called before others of that name are told apart from it."""
+    shell, n = facets.shell_of(facet), facet.frame.n
+    own = _own(facets, facet.source)
+    if facet.upright:
+        return f"{_side(away * n)} wall{own}"
+    if shell.bottom == facet.id:
+        return f"floor{own}"
+    if np.hypot(n[0], n[1]) < UPRIGHT:
+        top = shell.kind is ShellKind.ROOF or facets.corners(facet)[:, 2].min() > facets.lowest(shell)
+        return f"{'flat roof' if top else 'underside'}{own}"
+    # a slope faces the side to which it falls, whichever way its board grows
+    return f"{_side(n if n[2] > 0.0 else -n)} slope{own}"
+
+
+def _own(facets: Facets, source: int) -> str:
+    """Return whose facet it is, where several objects make the building."""
+    return "" if source == 0 else f" of {facets.sources[source]}"
+
+
+def _edge_name(
+    facets: Facets, edge: Edge, plain: Mapping[int, str], named: Mapping[int, str], away: Mapping[int, float]
+) -> str:
+    """Return what an edge is called before others of that name are told apart from it."""
+    left = facets.left(edge)
+    if edge.right is None:
+        return _end_name(facets, edge, named[left.id])
+    right = facets.facets[edge.right]
+    if edge.role is Role.BREAK:
+        wall = plain[left.id]
+        return f"break in the {wall}{_beside_opening(facets, edge, left, away[left.shell])}"
+    if left.upright and right.upright:
+        sides = away[left.shell] * left.frame.n + away[right.shell] * right.frame.n
+        kind = "corner" if away[left.shell] * edge.angle >= 0.0 else "inner corner"
+        return f"{_side(sides)} {kind}{_own(facets, edge.source)}"
+    if not left.upright and not right.upright:
+        return _roof_line(facets, edge, left, right)
+    return f"edge of the {named[left.id]} and the {named[right.id]}"
+
+
+def _roof_line(facets: Facets, edge: Edge, left: Facet, right: Facet) -> str:
+    """Return the name of a line between two slopes: ridge, hip or valley."""
+    start, end = facets.ends(edge)
+    sides = left.frame.n * np.sign(left.frame.n[2]) + right.frame.n * np.sign(right.frame.n[2])
+    middle = (start + end) / 2.0
+    falls = [(facets.corners(facet).mean(axis=0) - middle) @ (0.0, 0.0, 1.0) for facet in (left, right)]
+    if max(falls) > 0.0 and min(falls) >= 0.0:
+        return f"{_side(sides)} valley"
+    if max(falls) > 0.0:
+        return f"{_side(sides)} change of pitch"
+    if abs(end[2] - start[2]) < UPRIGHT * np.linalg.norm(end - start):
+        return "ridge"
+    return f"{_side(sides)} hip"
+
+
+def _end_name(facets: Facets, edge: Edge, facet: str) -> str:
+    """Return the name of an edge where the surface ends."""
+    start, end = facets.ends(edge)
+    owner = facets.left(edge)
+    heights = facets.corners(owner)[:, 2]
+    if abs(end[2] - start[2]) > UPRIGHT * np.linalg.norm(end - start):
+        plumb = np.linalg.norm((end - start)[:2]) < UPRIGHT * np.linalg.norm(end - start)
+        return f"{'end' if plumb else 'gable' if owner.upright else 'verge'} of the {facet}"
+    low = start[2] - heights.min() < heights.max() - start[2]
+    if owner.upright:
+        return f"{'foot' if low else 'top'} of the {facet}"
+    return f"{'eaves' if low else 'upper end'} of the {facet}"
+
+
+def _beside_opening(facets: Facets, edge: Edge, facet: Facet, away: float) -> str:
+    """Return on which side of the nearest opening in its wall a break lies, as seen from outside."""
+    at = facets.ends(edge).mean(axis=0)
+    # to the right for one who looks at the wall from outside
+    along = np.cross((0.0, 0.0, 1.0), away * facet.frame.n)
+    beside = [
+        (abs(offset), offset, opening)
+        for opening in facets.openings
+        if abs(float((opening.points.mean(axis=0) - at) @ facet.frame.n)) < _IN_PLANE
+        and abs(offset := float((opening.points.mean(axis=0) - at) @ along)) > 0.0
+    ]
+    if not beside:
+        return ""
+    _, offset, opening = min(beside, key=lambda entry: entry[0])
+    return f", {'left' if offset > 0.0 else 'right'} of {_opening_word(opening, facets.openings)}"
+
+
+def _opening_word(opening: Opening, among: Sequence[Opening]) -> str:
+    """Return "the door" where there is only one of that name, else the name as the maker has it."""
+    word = _COPY.sub("", opening.name)
+    alone = sum(_COPY.sub("", other.name) == word for other in among) == 1
+    return f"the {word.lower()}" if alone else opening.name
+
+
+def _told_apart(names: Mapping[int, str], middles: Mapping[int, np.ndarray]) -> dict[int, str]:
+    """Return names that are all different: where several are alike, by how they lie in a row, else counted."""
+    alike: dict[str, list[int]] = defaultdict(list)
+    for known, name in names.items():
+        alike[name].append(known)
+    found = {}
+    for name, members in alike.items():
+        if len(members) == 1:
+            found[members[0]] = name
+            continue
+        spread = np.ptp([middles[known] for known in members], axis=0)
+        # walls that look to the front or the back stand beside one another, those of the sides behind one another
+        first = 0 if name.startswith(("front", "back")) else 1 if name.startswith(("left", "right")) else None
+        axis = int(np.argmax(spread[:2])) if first is None or spread[first] < _BESIDE else first
+        in_order = sorted(members, key=lambda known: (*np.round(np.roll(middles[known], -axis), 6), known))
+        words = (_IN_A_ROW, _IN_DEPTH)[axis].get(len(members))
+        start = "left" if axis == 0 else "front"
+        for place, known in enumerate(in_order):
+            found[known] = f"{name}, {words[place]}" if words else f"{name}, no. {place + 1} from the {start}"
+    return _counted(found)
+
+
+def _counted(names: Mapping[int, str]) -> dict[int, str]:
+    """Return the names with a number behind those that came up before."""
+    seen: dict[str, int] = defaultdict(int)
+    found = {}
+    for known, name in names.items():
+        seen[name] += 1
+        found[known] = name if seen[name] == 1 else f"{name} ({seen[name]})"
+    return found
