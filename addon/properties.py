@@ -27,6 +27,7 @@ from .jobs import results
 from .plot.building_fields import StowfoldBuilding
 from .plot.opening_fields import StowfoldOpening
 from .plot.upstand_fields import StowfoldUpstand
+from .proof.fields import StowfoldAccepted
 from .stock.fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
 from .stock.laser_fields import StowfoldLaser, StowfoldOtherLaser
 from .table import play_results
@@ -209,6 +210,7 @@ class StowfoldScene(PropertyGroup):
     coupon: PointerProperty(type=StowfoldCoupon)
     pins: CollectionProperty(type=StowfoldPin)
     part_lasers: CollectionProperty(type=StowfoldPartLaser)
+    accepted: CollectionProperty(type=StowfoldAccepted)
 
 
 class StowfoldObject(PropertyGroup):
@@ -264,6 +266,9 @@ class StowfoldView(PropertyGroup):
         description="Draw a numbered disc at the place of every finding",
         default=True,
         update=_redraw,
+    )
+    finding: IntProperty(
+        name="Finding", description="Finding that is open in the list, by its number", default=-1, options={"SKIP_SAVE"}
     )
     show_sheets: BoolProperty(
         name="Show Sheets",

@@ -20,8 +20,9 @@ from .host.handlers import Attachable
 from .jobs import background, operator, results
 from .plot import building_fields, opening_fields, proposing, reshaping, upstand_fields
 from .plot.operators import building, openings, upstands
+from .proof import fields as proof_fields
 from .proof import renewal
-from .proof.operators import find, run
+from .proof.operators import find, mend, run, step
 from .stock import fields as stock_fields
 from .stock import laser_fields
 from .stock.operators import coupon, lasers, stocks
@@ -40,6 +41,7 @@ _CLASSES = (
     *laser_fields.CLASSES,
     *table_fields.CLASSES,
     *sheet_fields.CLASSES,
+    *proof_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *building.CLASSES,
@@ -54,6 +56,8 @@ _CLASSES = (
     *operator.CLASSES,
     *run.CLASSES,
     *find.CLASSES,
+    *mend.CLASSES,
+    *step.CLASSES,
     *all_in_one.CLASSES,
     *export.CLASSES,
     *quick_coupon.CLASSES,

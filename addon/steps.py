@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from bpy.props import EnumProperty
-from bpy.types import Context, Operator, Panel
+from bpy.types import Context, Panel
 
 from .cut import delivery
 from .host import marks, stock_library
@@ -11,7 +10,7 @@ from .jobs import results
 from .window import words
 from .window.next_step import Checked, Facts, State, next_advice, states_of
 from .window.running import draw_running
-from .window.step import STEPS, Step
+from .window.step import STEPS, Step, chosen_step
 
 __all__ = ["CLASSES", "read_facts"]
 
@@ -36,10 +35,7 @@ def read_facts(context: Context) -> Facts:
     buildings = [target for target in meshes if target.stowfold.is_block_out]
     report = results.shown(context)
     marked = any(marks.any_marked(target.data) for target in buildings or meshes)
-    outcome = report.outcome if report is not None else None
-    checked = Checked.NOT_YET
-    if report is not None:
-        checked = Checked.FAILED if outcome is None else Checked.STALE if report.stale else Checked.CURRENT
+    laid = results.laid_out(context)
     stocks, known = scene.stowfold.stocks, stock_library.entries()
     return Facts(
         # a lone mesh counts where it was marked or checked; the host's own first cube is none
@@ -47,26 +43,26 @@ def read_facts(context: Context) -> Facts:
         marked=marked,
         seats=sum(target.stowfold.place.kind == "SEAT" for target in scene.objects),
         boards=all(getattr(stocks, kind) in known for kind in ("walls", "roof", "floor", "joiners")),
-        checked=checked,
+        checked=_checked(context, report),
         errors=len(results.errors_in(report)) if report is not None else 0,
-        sheets=len(outcome.layout.sheets) if outcome is not None else 0,
+        sheets=len(laid[0].layout.sheets) if laid is not None else 0,
         failure=(report.failure or "") if report is not None else "",
+        looked_at=chosen_step(context) == "CUT",
         delivered=delivery.last() is not None,
     )
 
 
-class STOWFOLD_OT_go_to_step(Operator):
-    """Show this step in the sidebar, and in the view what belongs to it"""
-
-    bl_idname = "stowfold.go_to_step"
-    bl_label = "Go to Step"
-    bl_options = {"INTERNAL"}
-
-    step: EnumProperty(name="Step", items=STEPS)
-
-    def execute(self, context: Context) -> set[str]:
-        context.window_manager.stowfold.step = self.step
-        return {"FINISHED"}
+def _checked(context: Context, report: results.Report | None) -> Checked:
+    """Return what the last check is worth."""
+    if results.state(context) is results.State.CHECKING:
+        return Checked.GOES_ON
+    if report is None:
+        return Checked.NOT_YET
+    if report.outcome is None:
+        return Checked.FAILED
+    if report.stale:
+        return Checked.STALE
+    return Checked.CURRENT if report.laid else Checked.GOES_ON
 
 
 class STOWFOLD_PT_steps(Step, Panel):
@@ -96,4 +92,4 @@ class STOWFOLD_PT_steps(Step, Panel):
             setattr(button, name, value)
 
 
-CLASSES = (STOWFOLD_OT_go_to_step, STOWFOLD_PT_steps)
+CLASSES = (STOWFOLD_PT_steps,)

@@ -13,6 +13,8 @@ from ..host.reading import to_units
 from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import overlay_is_on
+from . import lines
+from .lines import is_accepted, lines_of
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
@@ -79,7 +81,10 @@ def draw() -> None:
 
     scale = context.preferences.system.ui_scale
     taken: list[tuple[float, float]] = []
+    accepted = {line.index + 1 for line in lines_of(report) if is_accepted(line, context.scene)}
     for number, severity, point in places_of(report, context.scene):
+        if number in accepted:
+            continue
         at = location_3d_to_region_2d(context.region, context.region_data, point)
         if at is None:
             continue
@@ -117,3 +122,4 @@ def _disc(x: float, y: float, radius: float, severity: Severity, text: str, scal
 def forget() -> None:
     """Drop what was made for drawing."""
     _places.forget()
+    lines.forget()

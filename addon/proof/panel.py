@@ -5,12 +5,16 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel, UILayout
 
+from ..geometry.finding_groups import Group
 from ..geometry.findings import Severity
 from ..jobs import results
+from ..window import words
 from ..window.running import draw_starter
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
+from .lines import Line, is_accepted, lines_by_group, lines_of
 from .operators.find import STOWFOLD_OT_show_finding
+from .operators.mend import STOWFOLD_OT_accept_finding, STOWFOLD_OT_list_accepted
 from .operators.run import STOWFOLD_OT_check
 
 _SEVERITY_ICONS = {Severity.ERROR: "CANCEL", Severity.WARNING: "ERROR", Severity.NOTE: "INFO"}
@@ -23,8 +27,16 @@ _STATES = {
     results.State.STALE: ("Out of date: the model or the settings have changed; check again.", "TIME"),
 }
 
+_WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+#: Headings of groups that hold nothing but notes.
+_NOTES = {Group.CUT: "Good to know: cutting", Group.FIT: "Good to know: fit", Group.PLAY: "Good to know: play"}
+
 #: More findings than this are counted, not listed.
 _LISTED = 40
+
+#: Letters that icon, number and margin take of a line, and that a box takes.
+_ICONS, _BOXED = 6, 4
 
 
 class STOWFOLD_PT_proof(ChosenStep, Panel):
@@ -61,7 +73,7 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
         toggles.prop(context.window_manager.stowfold, "show_findings", toggle=True)
         text, icon = _headline(report)
         paragraph(body, context, text, icon=icon)
-        _draw_findings(body, context, report.outcome.findings)
+        _draw_findings(body, context, report)
 
 
 def _headline(report: results.Report) -> tuple[str, str]:
@@ -77,27 +89,61 @@ def _headline(report: results.Report) -> tuple[str, str]:
     return "The flat parts fold back into the model.", "CHECKMARK"
 
 
-def _draw_findings(layout: UILayout, context: bpy.types.Context, findings: tuple) -> None:
-    if not findings:
-        layout.label(text="No findings", icon="CHECKMARK")
+def _draw_findings(layout: UILayout, context: bpy.types.Context, report: results.Report) -> None:
+    """Draw the findings in their groups, a line each; below the one that was clicked, all of it."""
+    listed = 0
+    for group, lines in lines_by_group(report, context.scene).items():
+        if not lines:
+            continue
+        worst = min((line.severity for line in lines), key=_WEIGHT.__getitem__)
+        head = layout.row()
+        head.alert = worst is Severity.ERROR
+        head.label(text=f"{group.value}: {len(lines)}" if worst is not Severity.NOTE else _NOTES[group])
+        column = layout.column(align=True)
+        for line in lines:
+            listed += 1
+            if listed > _LISTED:
+                break
+            _draw_line(column, context, line)
+    accepted = sum(is_accepted(line, context.scene) for line in lines_of(report))
+    if not listed:
+        layout.label(text="Nothing else to say", icon="CHECKMARK")
+    if accepted:
+        text = f"{accepted} accepted: list {'it' if accepted == 1 else 'them'} again"
+        layout.operator(STOWFOLD_OT_list_accepted.bl_idname, text=text, icon="CHECKBOX_HLT")
+
+
+def _draw_line(column: UILayout, context: bpy.types.Context, line: Line) -> None:
+    """Draw one finding: its line, which shows its place and opens it, and where it is open all of it."""
+    opened = context.window_manager.stowfold.finding == line.index
+    row = column.row(align=True)
+    row.alert = line.severity is Severity.ERROR
+    row.label(text="", icon=_SEVERITY_ICONS[line.severity])
+    left = row.row(align=True)
+    left.alignment = "LEFT"
+    room = words.letters_per_line(context) - _ICONS
+    button = left.operator(
+        STOWFOLD_OT_show_finding.bl_idname, text=f"{line.index + 1}. {_shortened(line, room)}", emboss=opened
+    )
+    button.index = line.index
+    if not opened:
         return
-    counts = [
-        f"{number} {level.value}{'s' if number != 1 else ''}"
-        for level in Severity
-        if (number := sum(found.severity is level for found in findings))
-    ]
-    layout.label(text=", ".join(counts))
-    for index, finding in enumerate(findings[:_LISTED]):
-        box = layout.box()
-        row = box.row(align=False)
-        text = row.column()
-        text.alert = finding.severity is Severity.ERROR
-        paragraph(text, context, f"{index + 1}. {finding.message}", icon=_SEVERITY_ICONS[finding.severity], beside=6)
-        where = finding.where
-        if where.faces or where.edges or where.part or where.point:
-            row.operator(STOWFOLD_OT_show_finding.bl_idname, text="", icon="VIEWZOOM", emboss=False).index = index
-    if len(findings) > _LISTED:
-        layout.label(text=f"{len(findings) - _LISTED} more: see the guide")
+    box = column.box()
+    if line.place:
+        paragraph(box, context, f"{line.place[0].upper()}{line.place[1:]}", icon="VIEWZOOM", beside=_BOXED)
+    paragraph(box, context, line.words, beside=_BOXED)
+    row = box.row(align=True)
+    if line.cure is not None:
+        cure = row.operator(line.cure.operator, text=line.cure.label, icon=line.cure.icon)
+        for name, value in line.cure.values:
+            setattr(cure, name, value)
+    if line.severity is not Severity.ERROR:
+        row.operator(STOWFOLD_OT_accept_finding.bl_idname, text="Accept", icon="CHECKMARK").index = line.index
+
+
+def _shortened(line: Line, room: int) -> str:
+    """Return the line with its place where both find room, else its title, which says what, alone."""
+    return line.short if len(line.short) <= room else line.title
 
 
 class STOWFOLD_PT_numbers(Step, Panel):

@@ -18,9 +18,10 @@ class State(StrEnum):
 
 
 class Checked(StrEnum):
-    """What the last check is worth: there was none, nothing could be made, the model has changed, it holds."""
+    """What the last check is worth: there was none, it goes on, nothing could be made, the model changed, it holds."""
 
     NOT_YET = "not yet"
+    GOES_ON = "goes on"
     FAILED = "failed"
     STALE = "stale"
     CURRENT = "current"
@@ -32,7 +33,8 @@ class Facts:
 
     building: there is a block-out. marked: some of its edges bend, part or close. seats: players at the table.
     boards: every chosen board is known. errors: of the last check. sheets: that it laid out. failure: the sentence
-    of a check that could make nothing. delivered: cut files were written from this file.
+    of a check that could make nothing. looked_at: the sheets are what the maker looks at. delivered: cut files were
+    written from this file.
     """
 
     building: bool = False
@@ -43,6 +45,7 @@ class Facts:
     errors: int = 0
     sheets: int = 0
     failure: str = ""
+    looked_at: bool = False
     delivered: bool = False
 
     @property
@@ -69,6 +72,7 @@ def states_of(facts: Facts) -> dict[str, State]:
         return {"PLOT": State.NEXT, **states}
     proof = {
         Checked.NOT_YET: State.NEXT,
+        Checked.GOES_ON: State.NEXT,
         Checked.STALE: State.NEXT,
         Checked.FAILED: State.NEEDS_YOU,
         Checked.CURRENT: State.NEEDS_YOU if facts.errors else State.DONE,
@@ -94,23 +98,34 @@ def next_advice(facts: Facts) -> Advice:
         return Advice("A board is not known here; choose another.", "Choose Boards", "MATERIAL", *_go("STOCK"))
     if facts.checked is Checked.FAILED:
         return Advice("Nothing could be made; Proof says why.", "See Why", "CANCEL", *_go("PROOF"))
-    if facts.checked is not Checked.CURRENT:
-        changed = facts.checked is Checked.STALE
-        said = (
-            "Changed since the last check: make the sheets again." if changed else "Add openings and seats, or go on."
-        )
-        return Advice(said, "From Model to Sheets", "PLAY", "stowfold.model_to_sheets")
-    if facts.errors:
+    if facts.checked is Checked.CURRENT and facts.marked and facts.errors:
         number = "1 error keeps" if facts.errors == 1 else f"{facts.errors} errors keep"
         return Advice(f"{number} the sheets back.", "Show What Is Wrong", "CANCEL", *_go("PROOF"))
-    if not facts.sheets:
-        return Advice("No sheet could be laid out; Proof says why.", "See Why", "CANCEL", *_go("PROOF"))
+    if facts.looked_at and facts.ready:
+        return _deliver(facts)
+    return Advice(_on_the_way(facts), "From Model to Sheets", "PLAY", "stowfold.model_to_sheets")
+
+
+def _on_the_way(facts: Facts) -> str:
+    """Return what is said beside the way from the model to its sheets."""
+    if facts.checked is Checked.GOES_ON:
+        return "It is being checked as it is now."
+    if facts.checked is Checked.STALE:
+        return "Changed since the last check: make the sheets again."
+    if facts.ready:
+        return f"It folds back, on {_sheets(facts)}. Add openings, or go on."
+    return "Add openings and seats, or go on." if facts.marked else "Bends and breaks will be marked for you."
+
+
+def _deliver(facts: Facts) -> Advice:
+    """Return what comes next where the sheets are looked at and hold."""
     if facts.delivered:
-        return Advice(
-            "Cut files are written. Read the guide before you cut.", "Open Guide", "HELP", "stowfold.open_guide"
-        )
-    sheets = "1 sheet is" if facts.sheets == 1 else f"{facts.sheets} sheets are"
-    return Advice(f"It folds back, and {sheets} laid out.", "Export Cut Files", "EXPORT", "stowfold.export")
+        return Advice("Cut files are written. Read the guide first.", "Open Guide", "HELP", "stowfold.open_guide")
+    return Advice(f"It folds back, on {_sheets(facts)}.", "Export Cut Files", "EXPORT", "stowfold.export")
+
+
+def _sheets(facts: Facts) -> str:
+    return "1 sheet" if facts.sheets == 1 else f"{facts.sheets} sheets"
 
 
 def _go(step: str) -> tuple[str, tuple[tuple[str, str], ...]]:

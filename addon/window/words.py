@@ -17,7 +17,7 @@ _LINE = 0.75
 
 def letters_per_line(context: bpy.types.Context) -> int:
     """Return how many letters fit beside an icon in the region that is being drawn."""
-    scale = context.preferences.system.ui_scale
+    scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
     width = context.region.width if context.region is not None else 280
     return max(16, int((width / scale - _MARGIN) / _LETTER))
 

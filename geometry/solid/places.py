@@ -34,6 +34,9 @@ _IN_PLANE = 5.0
 #: Things whose middles are farther apart than this stand beside one another, mm.
 _BESIDE = 1.0
 
+#: Faces and edges as sentences name them by the host's numbers: "face 3", "faces 3, 4 and 7".
+_NUMBERED = re.compile(r"\b(face|edge)s? (\d+(?:(?:, | and )\d+)*)")
+
 #: The host counts copies behind the name.
 _COPY = re.compile(r"\.\d+$")
 
@@ -51,10 +54,42 @@ class PlaceNames:
         edges = [edge.id for edge in self.of.edges if self._has(where, edge.source, edge.host_edges, where.edges)]
         faces = [facet.id for facet in self.of.facets if self._has(where, facet.source, facet.faces, where.faces)]
         named = [self.edges[edge] for edge in edges] or [self.facets[facet] for facet in faces]
+        if not named and not where.part and where.source not in self.of.sources:
+            # an opening, or what stands on the table
+            return where.source or ""
         if not named:
             return where.part or ""
         more = len(named) - 1
         return named[0] if not more else f"{named[0]} and {more} more"
+
+    def reworded(self, message: str, source: str | None = None) -> str:
+        """Return a sentence with the numbers of the host's faces and edges replaced by their names.
+
+        What has no name here, as a face that was left out, keeps its number. source: the object whose numbers they are.
+        """
+
+        source = source if source in self.of.sources else None
+
+        def named(found: re.Match[str]) -> str:
+            kind, known = found[1], self.edges if found[1] == "edge" else self.facets
+            numbers = [int(number) for number in re.findall(r"\d+", found[2])]
+            names = [self._named(kind, number, source) for number in numbers]
+            if None in names:
+                return found[0]
+            told = [f"the {known[each]}" for each in dict.fromkeys(names) if each is not None]
+            return told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+
+        reworded = _NUMBERED.sub(named, message)
+        return reworded[0].upper() + reworded[1:]
+
+    def _named(self, kind: str, number: int, source: str | None) -> int | None:
+        """Return the id of the edge or facet that a number of the host belongs to."""
+        if kind == "edge":
+            return next((e.id for e in self.of.edges if self._has_one(source, e.source, e.host_edges, number)), None)
+        return next((f.id for f in self.of.facets if self._has_one(source, f.source, f.faces, number)), None)
+
+    def _has_one(self, wanted: str | None, source: int, own: Iterable[int], number: int) -> bool:
+        return wanted in (None, self.of.sources[source]) and number in own
 
     def _has(self, where: Location, source: int, own: Iterable[int], wanted: Sequence[int]) -> bool:
         return where.source in (None, self.of.sources[source]) and not set(own).isdisjoint(wanted)

@@ -13,8 +13,10 @@ import pytest
 from host_stand_ins import Button, Drawn
 from host_window import do, keep_step, redo, undo
 from stowfold import menus, sidebar, steps
+from stowfold.geometry.finding_groups import Group
 from stowfold.host import marks, workshop
 from stowfold.jobs import results
+from stowfold.proof import lines
 from stowfold.proof import panel as proof
 from stowfold.proof.operators import run
 from stowfold.table import play_results
@@ -212,10 +214,10 @@ def test_a_sound_building_shows_its_proof_and_its_sheets(checked_ring):
     target = checked_ring
     panels = shown()
     assert "The flat parts fold back into the model." in _joined(panels["Proof"])
-    counts = [finding.severity.value for finding in results.for_object(target).outcome.findings]
-    assert set(counts) <= {"note"}
-    said = f"{len(counts)} note" if counts else "No findings"
-    assert said in text_of(panels["Proof"])
+    severities = {finding.severity.value for finding in results.for_object(target).outcome.findings}
+    assert severities <= {"note"}
+    assert not any(group.value in text_of(panels["Proof"]) for group in Group)
+    assert ("Good to know" if severities else "Nothing else to say") in text_of(panels["Proof"])
     assert "Corners" in text_of(panels["How Far Off"])
     report = results.for_object(target)
     sheets = [label for label in panels["Sheets"]["labels"] if "%" in label]
@@ -226,17 +228,60 @@ def _joined(said):
     return " ".join(" ".join(said["labels"]).split())
 
 
-def test_findings_are_listed_whole_with_a_way_to_their_place(add_ring):
+def test_findings_are_lines_that_open_with_a_way_to_their_place(add_ring):
     target = add_ring(breaks=False)
     bpy.ops.stowfold.check()
+    report = results.for_object(target)
     said = shown()["Proof"]
-    findings = results.for_object(target).outcome.findings
-    for finding in findings:
-        assert " ".join(finding.message.split()) in _joined(said)
+    assert "Will not cut" in text_of(said)
     ways = [values.index for name, values, _ in said["operators"] if name == "show_finding"]
-    places = [(found.where.edges, found.where.faces, found.where.part, found.where.point) for found in findings]
-    assert ways == [k for k, where in enumerate(places) if any(where)]
-    assert 0 in ways
+    assert sorted(ways) == list(range(len(report.outcome.findings)))
+    assert not any(finding.message in _joined(said) for finding in report.outcome.findings)
+    first = lines.lines_of(report)[0]
+    assert (first.title, first.group) == ("Corners bend all round, nowhere parted", Group.CUT)
+    bpy.ops.stowfold.show_finding(index=0)
+    said = shown()["Proof"]
+    assert " ".join(first.words.split()) in _joined(said)
+    assert "wall" in first.words and "face" not in first.words
+    cures = [(name, values) for name, values, _ in said["operators"] if name == "mark_proposal"]
+    assert [values.what for _, values in cures] == ["BREAKS"]
+    bpy.ops.object.mode_set(mode="OBJECT")
+    bpy.ops.stowfold.mark_proposal(what="BREAKS")
+    bpy.ops.stowfold.check()
+    assert first.key not in {line.key for line in lines.lines_of(results.for_object(target))}
+
+
+def _line_of(code):
+    report = results.latest()
+    return next(line for line in lines.lines_of(report) if line.key.startswith(f"{code}:"))
+
+
+def test_an_accepted_finding_stays_out_of_the_list_until_it_is_asked_for(add_ring):
+    add_ring()
+    bpy.context.scene.stowfold.inside_radius = 1.0
+    bpy.ops.stowfold.check()
+    line = _line_of("corner-radius-wide")
+    keep_step()
+    do(bpy.ops.stowfold.accept_finding, index=line.index)
+    assert bpy.context.scene.stowfold.accepted.keys() == [line.key]
+    bpy.ops.stowfold.check()
+    said = shown()["Proof"]
+    assert line.index not in [values.index for name, values, _ in said["operators"] if name == "show_finding"]
+    do(bpy.ops.stowfold.list_accepted)
+    assert not bpy.context.scene.stowfold.accepted
+    undo()
+    assert bpy.context.scene.stowfold.accepted.keys() == [line.key]
+    undo()
+    assert not bpy.context.scene.stowfold.accepted
+    redo()
+    assert bpy.context.scene.stowfold.accepted.keys() == [line.key]
+
+
+def test_an_error_cannot_be_accepted(add_ring):
+    add_ring(breaks=False)
+    bpy.ops.stowfold.check()
+    assert bpy.ops.stowfold.accept_finding(index=0) == {"CANCELLED"}
+    assert not bpy.context.scene.stowfold.accepted
 
 
 @pytest.mark.slow

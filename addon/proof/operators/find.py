@@ -31,7 +31,11 @@ class STOWFOLD_OT_show_finding(Operator):
         findings = report.outcome.findings if report is not None and report.outcome is not None else ()
         if not 0 <= self.index < len(findings):
             return warn(self, "This finding is gone; check the building again")
+        view = context.window_manager.stowfold
+        view.finding = -1 if view.finding == self.index else self.index
         where = findings[self.index].where
+        if view.finding < 0 or not (where.faces or where.edges or where.part or where.point):
+            return {"FINISHED"}
         target = context.scene.objects.get(where.source) if where.source else None
         if target is None and report is not None:
             by_uid = {candidate.session_uid: candidate for candidate in context.scene.objects}

@@ -95,3 +95,10 @@ def test_a_finding_is_placed_by_its_edges_then_its_faces_then_its_part():
     assert names.words(Location()) == ""
     every = tuple(face for facet in facets.facets for face in facet.faces)
     assert names.words(Location(faces=every)).endswith(f" and {len(facets.facets) - 1} more")
+
+
+def test_sentences_name_places_in_words_and_leave_unknown_numbers_alone():
+    names = name_places(find_facets(loop_of_walls(L_PLAN)))
+    assert names.reworded("face 0 is 3 mm short.") == "The front wall is 3 mm short."
+    said = names.reworded("Between faces 0 and 2 it opens; see edge 4000 and face 99.")
+    assert said == "Between the front wall and the back wall, right it opens; see edge 4000 and face 99."
