@@ -84,6 +84,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "zero-area-face": "Face without area",
     },
     Group.FIT: {
+        "assembly-blocked": "Cannot be put together",
         "bad-break-line": "Break that no joiner takes",
         "bend-too-sharp": "Bends too sharply",
         "boards-cross": "Boards cross when put up",
@@ -134,14 +135,14 @@ GROUPS: Mapping[str, Group] = {code: group for group, titles in _TITLES.items() 
 
 
 def group_of(code: str) -> Group:
-    """Return the group of a finding's code.
+    """Return the group of a finding's code; one that is not known here concerns the fit until somebody looks.
 
     >>> group_of('part-longer-than-sheet').value
     'Will not cut'
     """
-    return GROUPS[code]
+    return GROUPS.get(code, Group.FIT)
 
 
 def title_of(code: str) -> str:
-    """Return the title of a finding's code."""
-    return _TITLES[GROUPS[code]][code]
+    """Return the title of a finding's code, for one that is not known here its own words."""
+    return _TITLES[group_of(code)].get(code, code.replace("-", " ").capitalize())

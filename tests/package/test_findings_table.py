@@ -94,3 +94,7 @@ def test_groups_are_what_a_maker_asks() -> None:
     assert group_of("part-longer-than-sheet") is Group.CUT
     assert group_of("boards-cross") is Group.FIT
     assert group_of("square-never-seen") is Group.PLAY
+
+
+def test_a_code_that_is_not_known_yet_is_listed_all_the_same() -> None:
+    assert (group_of("beam-too-blue"), title_of("beam-too-blue")) == (Group.FIT, "Beam too blue")
