@@ -9,12 +9,14 @@ from .cut import words_overlay
 from .host.handlers import DrawHandlers
 from .plot import overlay as openings
 from .proof import overlay as findings
+from .stand import preview
 from .table import overlay as squares
 
 __all__ = ["DRAWING"]
 
 DRAWING = DrawHandlers(
     (
+        (preview.look, "POST_VIEW"),
         (sheets.draw, "POST_VIEW"),
         (parts_overlay.draw, "POST_VIEW"),
         (ghost_overlay.draw, "POST_VIEW"),

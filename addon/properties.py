@@ -28,6 +28,7 @@ from .plot.building_fields import StowfoldBuilding
 from .plot.opening_fields import StowfoldOpening
 from .plot.upstand_fields import StowfoldUpstand
 from .proof.fields import StowfoldAccepted
+from .stand.fields import StowfoldStand
 from .stock.fields import StowfoldCoupon, StowfoldMeasured, StowfoldPrice, StowfoldStocks
 from .stock.laser_fields import StowfoldLaser, StowfoldOtherLaser
 from .table import play_results
@@ -199,6 +200,7 @@ class StowfoldScene(PropertyGroup):
         description="Look some seconds longer for a larger offcut; sheets may come out otherwise each time",
         update=_touched,
     )
+    stand: PointerProperty(type=StowfoldStand)
     hinge: PointerProperty(type=StowfoldHinge)
     joiner: PointerProperty(type=StowfoldJoiner)
     laser: PointerProperty(type=StowfoldLaser)
@@ -229,6 +231,11 @@ class StowfoldObject(PropertyGroup):
     drawn_as: StringProperty(
         name="Drawn As",
         description="How the object is drawn when no map of its room is shown; empty while it is drawn so",
+        options={"HIDDEN"},
+    )
+    out_of_renders: BoolProperty(
+        name="Out of Renders",
+        description="Left out of renders only while its boards stand in for it",
         options={"HIDDEN"},
     )
 

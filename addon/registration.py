@@ -23,6 +23,9 @@ from .plot.operators import building, openings, upstands
 from .proof import fields as proof_fields
 from .proof import renewal
 from .proof.operators import find, mend, run, step
+from .stand import fields as stand_fields
+from .stand import preview
+from .stand.operators import fold
 from .stock import fields as stock_fields
 from .stock import laser_fields
 from .stock.operators import coupon, lasers, stocks
@@ -42,6 +45,7 @@ _CLASSES = (
     *table_fields.CLASSES,
     *sheet_fields.CLASSES,
     *proof_fields.CLASSES,
+    *stand_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *building.CLASSES,
@@ -66,6 +70,7 @@ _CLASSES = (
     *sheets.CLASSES,
     *offcuts.CLASSES,
     *times.CLASSES,
+    *fold.CLASSES,
     *table.CLASSES,
     *seated.CLASSES,
     *menus.CLASSES,
@@ -88,6 +93,7 @@ _ATTACHED: tuple[Attachable, ...] = (
     sheets,
     cast(Attachable, play_results),  # a module shows a checker of types only what its __all__ names
     lifted.HANDLERS,
+    preview.HANDLERS,
     reshaping.HANDLERS,
     proposing.HANDLERS,
     renewal.HANDLERS,

@@ -9,6 +9,7 @@ from .cut import panel as cut
 from .cut import sheets_panel, workshop_panel
 from .plot import panel as plot
 from .proof import panel as proof
+from .stand import panel as stand
 from .stock import panel as stock
 from .table import panel as table
 
@@ -22,6 +23,7 @@ CLASSES = (
     *hinge_panel.CLASSES,
     *stock.CLASSES,
     *proof.CLASSES,
+    *stand.CLASSES,
     *cut.CLASSES,
     *sheets_panel.CLASSES,
     *workshop_panel.CLASSES,

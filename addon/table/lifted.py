@@ -1,11 +1,14 @@
 """Lifted: while the map of a room without its roof is shown, the building is drawn as lines and no roof lies over it.
 
+So it is while something else stands in for it, its boards as they will stand; then renders leave it out as well.
+
 Only how the object is drawn is changed, and what it was is kept on the object itself: undo, copies and the host's
 own backups then carry both together, and what comes back from a file is drawn as before.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import bpy
@@ -17,7 +20,7 @@ from . import play_input, play_results
 if TYPE_CHECKING:
     from bpy.types import Object
 
-__all__ = ["HANDLERS", "look", "put"]
+__all__ = ["HANDLERS", "look", "put", "stood_in_for"]
 
 #: Ways of drawing an object that show its faces, and the one that doesn't.
 _FACES, _LINES = frozenset({"TEXTURED", "SOLID"}), "WIRE"
@@ -26,6 +29,15 @@ _FACES, _LINES = frozenset({"TEXTURED", "SOLID"}), "WIRE"
 #: their session ids.
 _put: set[int] = set()
 _saving: set[int] = set()
+
+#: Functions that return the session ids of objects for which something else stands in.
+_stand_ins: list[Callable[[], set[int]]] = []
+
+
+def stood_in_for(by: Callable[[], set[int]]) -> None:
+    """Have a function asked for the session ids of objects that something else stands in for."""
+    if by not in _stand_ins:
+        _stand_ins.append(by)
 
 
 def look() -> None:
@@ -37,12 +49,13 @@ def look() -> None:
 
 def put() -> None:
     """Draw the building as lines where a map without its roof is shown, and all others as they were."""
-    wanted = _wanted()
+    wanted, out = _wanted(), _stood_in()
     for target in bpy.data.objects:
         if target.session_uid in wanted:
             _step_back(target)
         else:
             _bring_back(target)
+        _keep_from_renders(target, target.session_uid in out)
     _put.clear()
     _put.update(wanted)
 
@@ -56,9 +69,13 @@ def _wanted() -> set[int]:
     """Return the session ids of the objects that are to be drawn as lines."""
     result = play_results.shown()
     if result is None or result.maps is None or not result.maps.seats:
-        return set()
+        return _stood_in()
     lifted = result.maps.lifted and play_results.wanted() and _overlays_shown()
-    return set(play_input.objects_read()) if lifted else set()
+    return (set(play_input.objects_read()) if lifted else set()) | _stood_in()
+
+
+def _stood_in() -> set[int]:
+    return {uid for by in _stand_ins for uid in by()}
 
 
 def _overlays_shown() -> bool:
@@ -87,9 +104,18 @@ def _bring_back(target: Object) -> None:
         target.display_type = before
 
 
+def _keep_from_renders(target: Object, wanted: bool) -> None:
+    """Leave an object out of renders, or have it rendered again where we left it out."""
+    ours = target.stowfold.out_of_renders
+    if not target.is_editable or ours == wanted or (wanted and target.hide_render):
+        return
+    target.stowfold.out_of_renders = target.hide_render = wanted
+
+
 def _bring_all_back() -> None:
     for target in bpy.data.objects:
         _bring_back(target)
+        _keep_from_renders(target, False)
     _put.clear()
 
 
@@ -114,9 +140,11 @@ def _before_saving(*_ignored: object) -> None:
 
 @persistent
 def _after_saving(*_ignored: object) -> None:
+    out = _stood_in()
     for target in bpy.data.objects:
         if target.session_uid in _saving:
             _step_back(target)
+            _keep_from_renders(target, target.session_uid in out)
     _put.update(_saving)
     _saving.clear()
 

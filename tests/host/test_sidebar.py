@@ -150,8 +150,9 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
     # the laser's name is kept by the button that takes it, and the notes that its speeds rest on by another;
     # the scale is kept by the first thing that is added, the mark of a sample by the script that builds it, and
-    # how the building is drawn by the map of its room
-    assert kept - reached == {"name", "profile", "notes", "noted_stock", "unit_mm", "is_sample", "drawn_as"}
+    # how the building is drawn and rendered by the map of its room and by its boards
+    by_us = {"drawn_as", "out_of_renders"}
+    assert kept - reached == {"name", "profile", "notes", "noted_stock", "unit_mm", "is_sample", *by_us}
 
 
 def test_every_setting_of_the_table_can_be_reached():

@@ -1,0 +1,1 @@
+"""Operators of the building as it will stand, one concern per module."""
