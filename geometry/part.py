@@ -196,6 +196,7 @@ class Part:
     grain: preferred direction of the grain in the part frame, radians, None where it does not matter.
     label_spot: None where nothing of the part is hidden; the label then goes into the waste beside it.
     stage: order of cutting across sheets (0 coupon, 1 walls and joiners, 2 floor, 3 roof).
+    shared_name: what parts that are cut alike are called together, empty where the id alone names the part.
     """
 
     id: str
@@ -215,6 +216,12 @@ class Part:
     stage: int = 1
     notes: tuple[str, ...] = field(default=())
     dressings: tuple[Dressing, ...] = ()
+    shared_name: str = ""
+
+    @property
+    def name(self) -> str:
+        """What is engraved and what the guide says: one name for all parts that are cut alike."""
+        return self.shared_name or self.id
 
     @property
     def body(self) -> str:

@@ -22,9 +22,17 @@ from ..nest.bed_map import stamp
 from ..nest.outline_fit import slices, turned_shapes
 from ..part import LabelSpot, Part
 from ..tolerance import LARGEST, LENGTH
-from .laser import Laser
 
-__all__ = ["TEXT_HEIGHT", "TEXT_HEIGHT_LEAST", "Label", "letter", "letter_width", "place_label"]
+__all__ = [
+    "LABEL_CLEAR",
+    "LABEL_GAP",
+    "TEXT_HEIGHT",
+    "TEXT_HEIGHT_LEAST",
+    "Label",
+    "letter",
+    "letter_width",
+    "place_label",
+]
 
 #: Height of capitals, mm: what is aimed at, and the least that stays readable in wood. Common practice, no source.
 TEXT_HEIGHT = 4.0
@@ -33,8 +41,16 @@ TEXT_HEIGHT_LEAST = 2.5
 #: Cell of the map on which a place is looked for, mm: letters are 2.5 mm high.
 _CELL = 1.5
 
+#: A label in the waste lies so far from its own part, and at least so far from any other one, mm: twice as near is
+#: near enough to be taken for its own, and the beam burns a few tenths beside the outline.
+LABEL_GAP = 1.0
+LABEL_CLEAR = 2.5
+
 #: A longer name is cut short, characters: more would need a place in the waste that no part has.
 _LONGEST = 24
+
+#: Places that are tried for a label along each side of a part.
+_PLACES = 9
 
 #: Stands for a character that the font does not have.
 _UNKNOWN = "?"
@@ -101,13 +117,13 @@ def letter_width(text: str, height: float) -> float:
     return sum(_glyphs()[character][0] for character in _known(text)) * height
 
 
-def place_label(part: Part, laser: Laser | None = None) -> Label:
-    """Place the part's id in its hidden spot, or else in the waste: in a notch or hole of the part, or below it.
+def place_label(part: Part) -> Label:
+    """Place the part's name in its hidden spot, or else in the waste: in a notch or hole of the part, or below it.
 
     A spot that leaves less than TEXT_HEIGHT_LEAST is passed over with a finding.
     """
     findings: tuple[Finding, ...] = ()
-    name = part.id if len(part.id) <= _LONGEST else f"{part.id[: _LONGEST - 2]}.."
+    name = part.name if len(part.name) <= _LONGEST else f"{part.name[: _LONGEST - 2]}.."
     if part.label_spot is not None:
         height = _fitting_height(name, part.label_spot)
         if height >= TEXT_HEIGHT_LEAST - LENGTH:
@@ -120,7 +136,7 @@ def place_label(part: Part, laser: Laser | None = None) -> Label:
                 f"{TEXT_HEIGHT_LEAST} mm is needed, so the label goes into the waste beside the part"
             )
             findings = (Finding(Severity.NOTE, "text-too-small", message, Location(part=part.id)),)
-    return _in_waste(part, name, max((laser or Laser()).spacing, TEXT_HEIGHT_LEAST / 2), findings)
+    return _in_waste(part, name, findings)
 
 
 def _extent(strokes: tuple[np.ndarray, ...]) -> tuple[np.ndarray, np.ndarray]:
@@ -143,16 +159,52 @@ def _in_spot(text: str, spot: LabelSpot, height: float) -> tuple[np.ndarray, ...
     return tuple((stroke - middle) @ turn + np.asarray(spot.centre) for stroke in strokes)
 
 
-def _in_waste(part: Part, name: str, gap: float, findings: tuple[Finding, ...]) -> Label:
+def _in_waste(part: Part, name: str, findings: tuple[Finding, ...]) -> Label:
     strokes = letter(name, TEXT_HEIGHT_LEAST)
     low, high = _extent(strokes)
-    width, height = (float(side) for side in high - low)
-    x0, y0, _, _ = part.outline.bounds
-    corner = _own_waste(part.outline, (width, height), gap) or (x0, y0 - gap - height)
+    size = (float(high[0] - low[0]), float(high[1] - low[1]))
+    inside = _own_waste(part.outline, size, LABEL_GAP)
+    if inside is not None and _off(part.outline, inside, size) > LABEL_CLEAR - LABEL_GAP:
+        inside = None
+    corner = inside or _beside(part.outline, size)
     shift = np.array(corner) - low
     placed = tuple(stroke + shift for stroke in strokes)
     low, high = low + shift, high + shift
     return Label(name, placed, False, box(*low, *high), findings)
+
+
+def _off(outline: Polygon, corner: tuple[float, float], size: tuple[float, float]) -> float:
+    """Return how far a label of this size, its lower left corner there, lies from its part's edge, mm."""
+    return float(shapely.distance(box(*corner, corner[0] + size[0], corner[1] + size[1]), outline))
+
+
+def _beside(outline: Polygon, size: tuple[float, float]) -> tuple[float, float]:
+    """Return the lower left corner of the label LABEL_GAP below its part, or above, left or right of it.
+
+    The first place along each side that lies as near to the wood as wanted, and nowhere nearer, is taken.
+    """
+    x0, y0, x1, y1 = outline.bounds
+    width, height = size
+    if max(x1 - x0, y1 - y0) > LARGEST:
+        return x0, y0 - LABEL_GAP - height
+    for x in _places(x0, x1, width):
+        wood = shapely.intersection(outline, box(x, y0, x + width, y1)).bounds
+        for corner in ((float(x), wood[1] - LABEL_GAP - height), (float(x), wood[3] + LABEL_GAP)):
+            if abs(_off(outline, corner, size) - LABEL_GAP) <= LENGTH:
+                return corner
+    for y in _places(y0, y1, height):
+        wood = shapely.intersection(outline, box(x0, y, x1, y + height)).bounds
+        for corner in ((wood[0] - LABEL_GAP - width, float(y)), (wood[2] + LABEL_GAP, float(y))):
+            if abs(_off(outline, corner, size) - LABEL_GAP) <= LENGTH:
+                return corner
+    return x0, y0 - LABEL_GAP - height
+
+
+def _places(low: float, high: float, long: float) -> np.ndarray:
+    """Return where a label may begin along a side: what it keeps free then reaches no further than its part does."""
+    if high - low < long + 2 * LABEL_CLEAR:
+        return np.array([(low + high - long) / 2])
+    return np.linspace(low + LABEL_CLEAR, high - LABEL_CLEAR - long, _PLACES)
 
 
 def _own_waste(outline: Polygon, size: tuple[float, float], gap: float) -> tuple[float, float] | None:

@@ -27,12 +27,14 @@ from ..proof.prove import prove
 from ..proof.swings import check_swings
 from ..propose.suggested import suggest_breaks
 from ..sheet.check import check_grain_way, check_sheets
+from ..sheet.glue_marks import mark_glue_places
 from ..sheet.layout import NO_LAYOUT, Layout, lay_out
 from ..sheet.times import estimate_seconds
 from ..solid.ground import check_ground
 from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
+from ..unfold.section import Sections
 from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
 from .unfolding import unfold_solid
@@ -85,7 +87,9 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
     drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
-    parts = dress(unfolded.solid, facets, sections, joiners.joiners, uncrossed(drawn), settings.finishes)
+    dressed = dress(unfolded.solid, facets, sections, joiners.joiners, uncrossed(drawn), settings.finishes)
+    parts = mark_glue_places(dressed)
+    sections = _as_cut(sections, parts)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
     understood = (
         *check_unmarked(facets, sections, hold),
@@ -163,6 +167,12 @@ def put_on_sheets(made: Made, *, progress: Progress = SILENT) -> Outcome:
         sheet_seconds=estimate_seconds(layout, by_id, lines),
         findings=in_order([*outcome.findings, *gathered([*assembly.findings, *helpful, *layout.findings, *checked])]),
     )
+
+
+def _as_cut(sections: Sections, parts: Sequence[Part]) -> Sections:
+    """Return the sections with their parts as they are cut: some lie with their other face up."""
+    by_id = {part.id: part for part in parts}
+    return replace(sections, parts=tuple(by_id.get(part.id, part) for part in sections.parts))
 
 
 def _lay_out(pieces: Sequence[Part], chosen: Settings, progress: Progress) -> Layout:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from shapely.geometry import Polygon
 
-from ..part import FaceUp, Part, PartKind
+from ..part import Part, PartKind
 from .markup import joined, length, name, table, text
 
 if TYPE_CHECKING:
@@ -22,12 +22,12 @@ _CM2 = 100.0
 _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
     (
         "Walls and outer cheeks, outside",
-        lambda part: part.kind is PartKind.WALL or (part.kind is PartKind.CHEEK and part.face_up is FaceUp.OUTSIDE),
+        lambda part: part.kind is PartKind.WALL or (part.kind is PartKind.CHEEK and part.id.endswith("-outer")),
         "The visible face. Stain first, then paint; let any line run on across the outer cheek.",
     ),
     (
         "Walls and inner cheeks, room side",
-        lambda part: part.kind is PartKind.WALL or (part.kind is PartKind.CHEEK and part.face_up is FaceUp.ROOM),
+        lambda part: part.kind is PartKind.WALL or (part.kind is PartKind.CHEEK and part.id.endswith("-inner")),
         "As many coats as outside, or the wall draws to one side. Light colours show figures best.",
     ),
     ("Floor, upper face", lambda part: part.kind is PartKind.FLOOR, "Stain or thin paint, so that the squares show."),

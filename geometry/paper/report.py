@@ -121,6 +121,7 @@ def _part(part: Part, layout: Layout) -> dict[str, Any]:
     sheet = None if placement is None else layout.sheets[placement.sheet]
     return {
         "id": part.id,
+        "name": part.name,
         "kind": part.kind.value,
         "stock": part.stock,
         "face_up": part.face_up.value,

@@ -94,7 +94,7 @@ def check_grain_way(layout: Layout, parts: Mapping[str, Part]) -> tuple[Finding,
 
 def _lay(part: Part, layout: Layout, number: int, kerf: float, laser: Laser, label: Label | None) -> _Laid:
     placement = layout.placements[number]
-    label = label or place_label(part, laser)
+    label = label or place_label(part)
     paths = path_lines(part, placement, kerf, laser, label=label)
     outer = paths[Operation.OUTER][0].points if paths[Operation.OUTER] else np.zeros((3, 2))
     holes = [path.points for path in paths[Operation.INNER] if path.closed[0]]

@@ -44,7 +44,7 @@ def path_lines(
     common edges are left out where the whole sheet is known.
     """
     drawn = draw_part(part, kerf)
-    label = label or place_label(part, laser)
+    label = label or place_label(part)
     lines = {
         Operation.ENGRAVE: [
             *(_in_good_order(Lines.of(each)) for each in (part.engrave, label.strokes)),

@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 
 from ..beam.kerf import DrawnPart, draw_part
 from ..beam.laser import Laser
-from ..beam.lettering import Label, place_label
+from ..beam.lettering import LABEL_CLEAR, Label, place_label
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity
 from ..part import Part
@@ -75,7 +75,7 @@ def prepare(
     radians. Unfit where no sheet takes the part.
     """
     drawn = draw_part(part, stock.kerf)
-    label = place_label(part, laser)
+    label = place_label(part)
     findings = [*drawn.findings, *label.findings]
     if len(drawn.outer) == 0:
         return Unfit(math.inf), tuple(findings)
@@ -124,7 +124,9 @@ def _claimed(part: Part, drawn: DrawnPart, label: Label, reach: float, burnt: fl
     """
     areas = [shapely.make_valid(drawn.body)]
     if label.footprint is not None:
-        areas.append(shapely.buffer(label.footprint, max(burnt - reach, 0.0), join_style="mitre"))
+        # other parts stay further from a label than its own part is
+        clear = max(burnt - reach, LABEL_CLEAR - 2 * reach, 0.0)
+        areas.append(shapely.buffer(label.footprint, clear, join_style="mitre"))
     inside = shapely.buffer(shapely.union_all(areas), LENGTH)
     shapely.prepare(inside)
     rows = []

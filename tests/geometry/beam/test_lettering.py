@@ -10,7 +10,7 @@ import shapely
 from HersheyFonts import HersheyFonts
 from parts_by_hand import make_part, make_wall
 from shapely.geometry import Point, box
-from stowfold.geometry.beam.lettering import letter, letter_width, place_label
+from stowfold.geometry.beam.lettering import LABEL_GAP, letter, letter_width, place_label
 from stowfold.geometry.part import LabelSpot
 
 
@@ -53,7 +53,7 @@ def test_label_too_large_for_its_spot_goes_into_the_waste():
     label = place_label(part)
     assert not label.hidden
     assert [f.code for f in label.findings] == ["text-too-small"]
-    assert shapely.distance(label.footprint, part.outline) >= 2.0 - 1e-9
+    assert shapely.distance(label.footprint, part.outline) == pytest.approx(LABEL_GAP)
     assert label.footprint.buffer(1e-9).covers(shapely.MultiLineString(list(label.strokes)))
 
 
@@ -78,7 +78,7 @@ def test_direction_turns_the_text(direction):
 def test_label_in_the_waste_is_kept_free():
     part = make_part("S1", box(0, 0, 60, 10))
     label = place_label(part)
-    assert label.findings == () and label.footprint.bounds[3] <= -2.0 + 1e-9
+    assert label.findings == () and label.footprint.bounds[3] == pytest.approx(-LABEL_GAP)
 
 
 def test_a_part_of_kilometres_has_its_label_beside_it():

@@ -53,7 +53,7 @@ def test_outlines_from_the_sheets_are_the_reported_ones(sample: Delivered) -> No
 def test_panels_stand_on_the_model_s_own_vertices(sample: Delivered) -> None:
     """Every corner that no bend, gap, eave or tab has moved lies on a vertex; all others lie on a face of the model."""
     solid, report = sample.solid, sample.report
-    walls = {part["id"] for part in report["parts"] if part["kind"] in ("wall", "roof")}
+    walls = {part["id"]: part for part in report["parts"] if part["kind"] in ("wall", "roof")}
     met = 0
     for panel in report["panels"]:
         if panel["part"] not in walls:
@@ -63,9 +63,9 @@ def test_panels_stand_on_the_model_s_own_vertices(sample: Delivered) -> None:
         normal = stands[:, 2]
         face = np.array([solid.points[i] for i in solid.faces[panel["facet"][0]]])
         np.testing.assert_allclose((corners - face[0]) @ normal, 0.0, atol=1e-9)
-        # seen from outside: the board's face up looks the way the modelled face does, away from the room
+        # the modelled face looks away from the room, and so does the board's face up where the outside lies up
         newell = np.cross(face[1] - face[0], face[2] - face[1])
-        assert newell @ normal > 0.0
+        assert (newell @ normal > 0.0) == (walls[panel["part"]]["face_up"] == "outside")
         assert np.linalg.det(stands[:, :3]) == pytest.approx(1.0, abs=1e-12)
         met += int(np.sum(np.linalg.norm(corners[:, None] - solid.points[None], axis=2).min(axis=1) < 1e-9))
     # the ends of walls are moved; feet of doors, tops of breaks and windows' sills are not

@@ -10,7 +10,7 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal, Settings
-from stowfold.geometry.part import Part, PartKind
+from stowfold.geometry.part import Part, PartKind, standing_corners
 from stowfold.geometry.solid.solid import Solid, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
@@ -35,8 +35,7 @@ def lean_to(turn: float, slope: float, height: float = 50.0, overhang: float = 6
 
 def corners_of(stop: Part) -> np.ndarray:
     """The corners of both faces of a stop in the model, (8, 3) mm."""
-    panel = stop.panels[0]
-    return np.vstack([panel.stands.apply(panel.ring, height) for height in (0.0, stop.thickness)])
+    return standing_corners(stop, stop.panels[0])
 
 
 @pytest.mark.parametrize("turn", one_quick([0.0, 20.0, 45.0, 70.0, 90.0, 200.0], 20.0))

@@ -11,7 +11,6 @@ import pytest
 import shapely
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.kerf import draw_part
-from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.beam.lettering import place_label
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.joints.joiner import make_joiners
@@ -99,7 +98,7 @@ def test_the_arrow_points_up_where_the_outer_cheek_hides_it_and_the_label_keeps_
         look = core.panels[0].stands.z @ (outer.panels[0].stands.origin - core.panels[0].stands.origin)
         assert look > 0.0  # engraved toward the outer cheek
         assert core.outline.contains(shapely.MultiLineString(list(core.engrave)))
-        label = place_label(core, Laser())
+        label = place_label(core)
         assert label.hidden and label.findings == ()
         strokes = shapely.MultiLineString(list(label.strokes))
         assert core.outline.contains(strokes)
