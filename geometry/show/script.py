@@ -251,8 +251,9 @@ class Script:
         """Return the pose of a flat roof board held level over the building, its upper side up."""
         each = self.boards[name]
         stands = each.stands
-        axis = np.cross(stands.z, (0.0, 0.0, 1.0))
-        sine, cosine = float(np.linalg.norm(axis)), float(stands.z[2])
+        outside = stands.z * each.part.board_side
+        axis = np.cross(outside, (0.0, 0.0, 1.0))
+        sine, cosine = float(np.linalg.norm(axis)), float(outside[2])
         turn = np.eye(3)
         if sine > 0.0:
             axis = axis / sine

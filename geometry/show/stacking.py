@@ -79,7 +79,8 @@ def _frames(members: Sequence[Boards]) -> tuple[dict[str, Pose], bool]:
         return {}, True
     first = members[0].part
     if len(members) == 1:
-        return {first.id: _OVER if first.kind is PartKind.ROOF else Pose.identity()}, True
+        turned = first.kind is PartKind.ROOF and first.board_side > 0
+        return {first.id: _OVER if turned else Pose.identity()}, True
     if first.kind in (PartKind.CORE, PartKind.CHEEK):
         back = undone(members[0].stands)
         return {each.part.id: back @ each.stands for each in members}, True

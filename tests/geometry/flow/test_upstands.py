@@ -79,14 +79,15 @@ def test_tabs_of_upstands_fit_their_slots_in_the_roof(both: Outcome) -> None:
     zones = [Polygon(lattice.zone) for lattice in roof.lattices]
     for tab in both.roof_tabs:
         # seen square to the slope the tab lies in the slot with half of the play on every side
-        panel = next(p for p in roof.panels if np.abs(p.stands.back(tab.slot)[:, 2] - roof.thickness).max() < 1e-9)
+        top = roof.board_side * roof.thickness
+        panel = next(p for p in roof.panels if np.abs(p.stands.back(tab.slot)[:, 2] - top).max() < 1e-9)
         inner, outer = (Polygon(panel.stands.back(rect)[:, :2]) for rect in (tab.tab, tab.slot))
         assert outer.contains(inner)
         assert inner.exterior.distance(outer.exterior) == pytest.approx(tab.play[0] / 2)
         assert min(zone.distance(outer) for zone in zones) > 3.0
         # the tip stays within the roof's board
         depth = panel.stands.back(tab.tab + tab.reach)[:, 2]
-        assert depth == pytest.approx(settings().ground.tab_short)
+        assert depth == pytest.approx(roof.board_side * settings().ground.tab_short)
 
 
 def test_the_cut_outline_of_a_wall_has_its_tab_beyond_its_panel(both: Outcome) -> None:
