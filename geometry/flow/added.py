@@ -14,6 +14,7 @@ import numpy as np
 
 from ..errors import BadSettingError
 from ..findings import Finding, Severity
+from ..joints.floor import lay_floor
 from ..joints.held_roof import hold_roofs
 from ..joints.joiner import make_joiners
 from ..joints.relief import relieve_boards
@@ -35,7 +36,7 @@ from ..solid.facets import ShellKind
 from ..solid.opening import Opening
 from ..solid.solid import Role, Solid, make_solid
 from ..tolerance import SNAP
-from .limits import check_settings, largest_piece
+from .limits import check_building_size, check_settings, largest_piece
 from .unfolding import facets_of, unfold_solid
 
 __all__ = ["Earlier", "Rebuilt", "Trial", "add_building", "as_solid", "rebuild_building", "try_building"]
@@ -114,6 +115,7 @@ def try_building(sizes: BuildingSizes, settings: Settings) -> Trial:
     """
     check_settings(settings)
     bare = lay_out_building(sizes, square=settings.square)
+    check_building_size(bare.points)
     block = _with_corners(bare, settings)
     if not any(role is Role.FLEX for _, role in block.roles):
         refuse_unbuildable_walls(facets_of(as_solid(bare), settings), settings.as_cut, square=settings.square)
@@ -140,6 +142,7 @@ def rebuild_building(
     Raises CancelledError where the work was given up.
     """
     check_settings(settings)
+    check_building_size(lay_out_building(sizes, square=settings.square).points)
     mine = earlier.by_hand()
     kept_spots = break_spots(*mine)
 
@@ -296,7 +299,7 @@ class Trial:
         """Return the sentence that says why it cannot be cut."""
         first = self.errors[0]
         if first.code == "boards-cross":
-            return f"{first.message.partition(';')[0]}; choose a wider plan or a lower pitch"
+            return f"{first.message.partition(';')[0]}; choose higher walls, a wider plan or a lower pitch"
         part = next((part for part in self.parts if part.id == first.where.part), None)
         if first.code != "part-longer-than-sheet" or part is None or part.kind not in _CURES:
             return first.message
@@ -315,11 +318,12 @@ def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> 
     facets, sections = unfolded.facets, unfolded.sections
     joiners = make_joiners(facets, sections, cut)
     sections, joiners, _ = relieve_boards(sections, joiners, cut, deeper=settings.proof_limit)
+    floors = lay_floor(facets, sections, joiners, cut, largest=largest_piece(settings.floor, settings.lasers))
     stops, closures = hold_roofs(facets, sections, joiners.parts, cut)
     parts = (*sections.parts, *joiners.parts)
     found = [*facets.findings, *sections.findings, *joiners.findings, *closures.findings]
     if any(part.kind is PartKind.ROOF for part in parts):
-        standing = (*parts, *stops, *closures.parts)
+        standing = (*parts, *floors.parts, *stops, *closures.parts)
         found += prove(facets, sections, standing, joiners.joiners, (), cut, limit=settings.proof_limit).findings
     for name, stock in settings.stocks.items():
         mine = [part for part in parts if part.stock == name]

@@ -14,7 +14,7 @@ from ..outcome import Settings
 from ..solid.solid import Solid
 from ..tolerance import LARGEST
 
-__all__ = ["check_settings", "check_size", "largest_piece"]
+__all__ = ["check_building_size", "check_settings", "check_size", "largest_piece"]
 
 
 def check_settings(settings: Settings) -> None:
@@ -37,13 +37,26 @@ def check_settings(settings: Settings) -> None:
 
 def check_size(solid: Solid) -> None:
     """Raise BadSettingError for a model that is no building on a table: it would take boards without end."""
-    sides = np.ptp(solid.points, axis=0) if len(solid.points) else np.zeros(3)
-    if sides.max() > LARGEST:
-        size = " x ".join(f"{side:.0f}" for side in sides)
+    if size := _beyond_largest(solid.points):
         raise BadSettingError(
             f"The model measures {size} mm, and at most {LARGEST:.0f} mm a side can be worked out; "
             "one unit is one square, so for a model in millimetres set the scene's unit scale to 0.001."
         )
+
+
+def check_building_size(points: np.ndarray) -> None:
+    """Raise BadSettingError for a building to be added that is larger than any on a table. points: (n, 3) mm."""
+    if size := _beyond_largest(points):
+        raise BadSettingError(
+            f"The building measures {size} mm, and at most {LARGEST:.0f} mm a side can be worked out; "
+            "choose fewer squares or lower walls"
+        )
+
+
+def _beyond_largest(points: np.ndarray) -> str:
+    """Return the size of points, (n, 3) mm, in words where it is more than can be worked out, or nothing."""
+    sides = np.ptp(points, axis=0) if len(points) else np.zeros(3)
+    return " x ".join(f"{side:.0f}" for side in sides) if sides.max() > LARGEST else ""
 
 
 def largest_piece(stock: Stock, lasers: Sequence[Laser]) -> tuple[float, float]:

@@ -17,7 +17,7 @@ from ..findings import place
 from ..pose import Pose
 from ..tolerance import AREA
 
-__all__ = ["Board", "Crossing", "axes_between", "depths_between", "find_crossings", "prisms"]
+__all__ = ["Board", "Crossing", "axes_between", "depths_between", "find_crossings", "greatest_depth", "prisms"]
 
 #: Unit edges whose cross product is shorter than this are parallel: far above rounding, far below any angle cut.
 _PARALLEL = 1e-9
@@ -98,6 +98,16 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
         places = (place_of[a], place_of[b])
         crossings.append(Crossing((filled[a].name, filled[b].name), depth, place(middle), places))
     return float(max(0.0, depths.max())), tuple(crossings)
+
+
+def greatest_depth(one: np.ndarray, two: np.ndarray) -> float:
+    """Return by how much any of some prisms, (k, 6, 3) mm, enters any of others, (m, 6, 3) mm; 0 where none does."""
+    near = np.all(
+        (one.min(axis=1)[:, None] < two.max(axis=1)) & (one.max(axis=1)[:, None] > two.min(axis=1)),
+        axis=2,
+    )
+    first, second = np.nonzero(near)
+    return float(depths_between(one[first], two[second]).max(initial=0.0)) if len(first) else 0.0
 
 
 def depths_between(one: np.ndarray, two: np.ndarray) -> np.ndarray:

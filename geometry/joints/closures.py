@@ -58,12 +58,12 @@ class Closures:
     glued: tuple[tuple[str, str], ...] = ()
 
 
-def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], settings: BuildSettings) -> Closures:
+def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: BuildSettings) -> Closures:
     """Cut laps or carriers for every edge marked as a closure, clear of all other boards.
 
-    parts: everything that stands by now, sections, joiners and stops. A place is looked for near the
-    middle of the edge, or of each half of a long one. Where no place is free a strip is glued inside; where there is
-    no room for that either, the edge rests, and `closure-unpaired` says so of a building.
+    taken: the room of all that stands by now, sections, joiners and stops, which the parts take as well. A place is
+    looked for near the middle of the edge, or of each half of a long one. Where no place is free a strip is glued
+    inside; where there is no room for that either, the edge rests, and `closure-unpaired` says so of a building.
     Raises BadSettingError where a magnet is thicker than the board it is to be buried in.
     """
     kind = settings.closure.kind
@@ -79,8 +79,6 @@ def make_closures(facets: Facets, sections: Sections, parts: Sequence[Part], set
     ]
     if not lines:
         return Closures((), ())
-    standing = [part for part in parts if part.kind not in (PartKind.FLOOR, PartKind.COUPON, PartKind.CASE)]
-    taken = Taken(standing, settings)
     made: list[Part] = []
     findings = []
     edges = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ..part import Part
 from ..settings import BuildSettings
@@ -23,16 +23,35 @@ def hold_roofs(
     facets: Facets, sections: Sections, joiners: Sequence[Part], settings: BuildSettings
 ) -> tuple[tuple[Part, ...], Closures]:
     """Return the stops and what holds the closures; stops are smaller where a closure would find no room otherwise."""
-    tried: list[tuple[int, tuple[Part, ...], Closures]] = []
-    eaves = settings.eaves
-    taken = Taken((*sections.parts, *joiners), settings)
-    for length, width in _SIZES:
+    room = Taken((*sections.parts, *joiners), settings)
+
+    def hold(length: float, width: float) -> _Held:
+        eaves = settings.eaves
         smaller = replace(eaves, stop_length=length * eaves.stop_length, stop_width=width * eaves.stop_width)
-        stops = make_stops(facets, sections, replace(settings, eaves=smaller), taken.copy())
-        closures = make_closures(facets, sections, (*sections.parts, *joiners, *stops), settings)
-        unpaired = sum(finding.code == "closure-unpaired" for finding in closures.findings) + len(closures.glued)
-        tried.append((unpaired, stops, closures))
-        if not unpaired or not stops:
-            break
-    _, stops, closures = min(tried, key=lambda each: each[0])
-    return stops, closures
+        taken = room.copy()
+        stops = make_stops(facets, sections, replace(settings, eaves=smaller), taken)
+        return _Held(stops, make_closures(facets, sections, taken, settings))
+
+    largest = hold(*_SIZES[0])
+    if not largest.unpaired or not largest.stops:
+        return largest.stops, largest.closures
+    tried = [largest, hold(*_SIZES[-1])]
+    # where the smallest stops leave no more room, those between do not either
+    if tried[-1].unpaired < largest.unpaired:
+        tried[1:1] = [hold(*size) for size in _SIZES[1:-1]]
+    best = min(tried, key=lambda held: held.unpaired)
+    return best.stops, best.closures
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Held:
+    """Stops of one size, and what holds the closures beside them."""
+
+    stops: tuple[Part, ...]
+    closures: Closures
+
+    @property
+    def unpaired(self) -> int:
+        """How many closures are not held as they should: not at all, or glued once."""
+        findings = self.closures.findings
+        return sum(finding.code == "closure-unpaired" for finding in findings) + len(self.closures.glued)

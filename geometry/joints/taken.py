@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from ..fold.collide import Board, find_crossings
+from ..fold.collide import greatest_depth
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Part
@@ -68,9 +68,7 @@ class Taken:
         near = np.all((self._corners.min(axis=1) < high) & (self._corners.max(axis=1) > low), axis=1)
         if not near.any():
             return True
-        new, old = Board("new", "new", corners), Board("old", "old", self._corners[near])
-        depth, _ = find_crossings([new, old], deeper=OVERLAP)
-        return depth <= OVERLAP
+        return greatest_depth(corners, self._corners[near]) <= OVERLAP
 
     def _prisms(self, parts: Sequence[Part]) -> np.ndarray:
         boards = standing_boards(parts, {part.id: fold(part) for part in parts}, (), self._settings)

@@ -10,10 +10,12 @@ import shapely
 from shapely.geometry import Point, Polygon
 from shapely.ops import nearest_points
 
+from ..errors import BadSettingError
 from ..solid.facets import Facet, Facets
-from ..tolerance import UPRIGHT
+from ..tolerance import SNAP, UPRIGHT
+from .upstand import UpstandKind, UpstandSize, depth_of, peak_of
 
-__all__ = ["RoofSpot", "hit_slope", "nearest_slope"]
+__all__ = ["RoofSpot", "check_below_top", "hit_slope", "nearest_slope"]
 
 #: Roof that stays round what stands on it, mm: a slot and the board beside it, clear of the eaves.
 _BESIDE = 8.0
@@ -73,6 +75,18 @@ def nearest_slope(facets: Facets, point: np.ndarray, *, width: float, depth: flo
         spot = plan.centroid if room.is_empty else nearest_points(room, here)[0]
         best = (away, facet.id, _spot(facets, facet, np.array([spot.x, spot.y, 0.0])))
     return None if best is None else best[2]
+
+
+def check_below_top(kind: UpstandKind, size: UpstandSize, spot: RoofSpot) -> None:
+    """Raise BadSettingError for a dormer whose own roof would pass over the top of the slope behind it."""
+    if kind is not UpstandKind.DORMER:
+        return
+    over = float(spot.foot(depth_of(kind, size, spot.rise))[2]) + peak_of(size) - spot.top
+    if over > SNAP:
+        raise BadSettingError(
+            f"The dormer's roof would end {over:.1f} mm above the top of its slope; make it lower or narrower, "
+            "or place it farther down"
+        )
 
 
 def _slopes(facets: Facets) -> Iterator[Facet]:

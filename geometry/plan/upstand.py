@@ -10,7 +10,7 @@ import numpy as np
 
 from ..errors import BadSettingError
 
-__all__ = ["DEFAULT_SIZES", "UpstandKind", "UpstandSize", "depth_of", "upstand_body"]
+__all__ = ["DEFAULT_SIZES", "UpstandKind", "UpstandSize", "depth_of", "peak_of", "upstand_body"]
 
 #: How far a body reaches below its foot and behind the slope, mm: the roof cuts it off, and it may be moved a little.
 _SUNK = 5.0
@@ -52,7 +52,7 @@ DEFAULT_SIZES = {
 
 def depth_of(kind: UpstandKind, size: UpstandSize, rise: float) -> float:
     """Return how far it reaches up the slope on the plan, mm. rise: of the slope, tangent of its pitch."""
-    return size.depth if kind is UpstandKind.CHIMNEY else _peak(size) / rise
+    return size.depth if kind is UpstandKind.CHIMNEY else peak_of(size) / rise
 
 
 def upstand_body(
@@ -67,7 +67,7 @@ def upstand_body(
     half, low = size.width / 2.0, -_SUNK
     ring = [(-half, low), (half, low), (half, size.height)]
     if kind is UpstandKind.DORMER and size.pitch > 0.0:
-        ring.append((0.0, _peak(size)))
+        ring.append((0.0, peak_of(size)))
     ring.append((-half, size.height))
     back = depth_of(kind, size, rise) + (_SUNK if kind is UpstandKind.DORMER else 0.0)
     count = len(ring)
@@ -76,7 +76,7 @@ def upstand_body(
     return points, (tuple(range(count)), tuple(range(2 * count - 1, count - 1, -1)), *sides)
 
 
-def _peak(size: UpstandSize) -> float:
+def peak_of(size: UpstandSize) -> float:
     """Return how high the ridge of a dormer lies over its foot, mm."""
     return size.height + size.width / 2.0 * math.tan(size.pitch)
 

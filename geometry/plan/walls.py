@@ -17,12 +17,16 @@ import numpy as np
 from ..errors import BadSettingError
 from ..solid.solid import Role
 from ..tolerance import SNAP
-from .outline import Corner, PlanKind, check_outline, outline_of, sides_of
+from .outline import Corner, PlanKind, check_outline, outline_of, sides_of, turns_of
 from .roof import Roof, RoofKind, pitch_of_rise
 from .roof_kinds import roof_over
 from .roof_surface import RoofSurface
 
 __all__ = ["BlockOut", "Corner", "PlanKind", "Roof", "RoofKind", "block_out", "outline_of", "pitch_of_rise"]
+
+#: Walls that meet at a sharper corner are a slip of the plan, radians (10 degrees): boards of 3 mm beside one another
+#: would be in each other's way over 34 mm there.
+_SHARPEST = math.radians(10.0)
 
 #: How high a wall is along it: (from its start, height), mm.
 Profile = Sequence[tuple[float, float]]
@@ -57,6 +61,7 @@ def block_out(
     """
     roof = roof or Roof()
     ring = check_outline(plan)
+    _check_corners(ring)
     if not (math.isfinite(height) and height > 0.0):
         raise BadSettingError(f"The walls are {height:g} mm high; they must be higher than 0")
     build = _Build()
@@ -67,6 +72,17 @@ def block_out(
     build.walls(ring, [surface.profile(*side) for side in sides_of(ring)], tuple(breaks))
     build.roof(surface)
     return build.done()
+
+
+def _check_corners(ring: Sequence[Corner]) -> None:
+    """Raise BadSettingError for a corner so sharp that the walls beside it are a spike or a slit of the plan."""
+    for (x, y), turn in zip(ring, turns_of(ring), strict=True):
+        between = math.pi - abs(turn)
+        if between < _SHARPEST:
+            raise BadSettingError(
+                f"The walls at ({x:g}, {y:g}) mm meet at {math.degrees(between):.1f} degrees; "
+                f"move that corner until they have {math.degrees(_SHARPEST):.0f} or more, or remove it"
+            )
 
 
 class _Build:

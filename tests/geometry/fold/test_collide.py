@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 from shapely.geometry import Polygon, box
-from stowfold.geometry.fold.collide import Board, find_crossings, prisms
+from stowfold.geometry.fold.collide import Board, find_crossings, greatest_depth, prisms
 from stowfold.geometry.fold.fold import rotation
 from stowfold.geometry.pose import Pose
 
@@ -80,5 +80,6 @@ def test_yes_or_no_agrees_with_linear_programming() -> None:
             continue
         one, two = (each.corners[0] for each in pair)
         answers.append((find_crossings(pair, deeper=1e-7)[1] != (), overlap_by_linear_programming(one, two)))
+        assert greatest_depth(*(each.corners for each in pair)) == find_crossings(pair, deeper=0.0)[0]
     assert [ours for ours, _ in answers] == [theirs for _, theirs in answers]
     assert 20 < sum(theirs for _, theirs in answers) < len(answers) - 20

@@ -20,6 +20,7 @@ from stowfold.geometry.joints.closures import flux_index, make_closures, opening
 from stowfold.geometry.joints.glue_strip import is_glue_strip
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.joints.taken import Taken
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
@@ -73,7 +74,7 @@ def built(solid: Solid, settings: Settings = DEFAULT) -> Built:
     sections = unfold(facets, settings)
     joiners = make_joiners(facets, sections, settings)
     before = (*sections.parts, *joiners.parts, *make_stops(facets, sections, settings))
-    made = make_closures(facets, sections, before, settings)
+    made = make_closures(facets, sections, Taken(before, settings), settings)
     parts = (*before, *made.parts)
     proof = prove(facets, sections, parts, joiners.joiners, (), settings, limit=PROOF_DOUBLE)
     return Built(facets, sections, parts, made.findings, proof)
@@ -137,7 +138,7 @@ def test_the_fins_of_a_tie_meet_in_the_bisecting_plane_and_touch_their_slopes(ri
     """The higher edge of a fin's square top lies t tan(fold / 2) below the line; the fold is acos(cos^2 pitch)."""
     facets = find_facets(hip_house(rise=rise, turned=turned))
     sections = unfold(facets, DEFAULT)
-    made = make_closures(facets, sections, sections.parts, DEFAULT)
+    made = make_closures(facets, sections, Taken(sections.parts, DEFAULT), DEFAULT)
     parts = {part.id: part for part in made.parts}
     half = math.acos(math.cos(pitch_of_rise(rise)) ** 2) / 2
     lines = lines_of(facets, sections, DEFAULT)
@@ -184,7 +185,9 @@ def test_carriers_stand_in_the_plane_that_bisects_the_closure(rise: float) -> No
     """Half-angle geometry of a hip: its bisecting plane is upright and holds the line."""
     facets = find_facets(hip_house(rise=rise))
     sections = unfold(facets, MAGNETS)
-    carriers = {part.id: part for part in make_closures(facets, sections, sections.parts, MAGNETS).parts}
+    carriers = {
+        part.id: part for part in make_closures(facets, sections, Taken(sections.parts, MAGNETS), MAGNETS).parts
+    }
     lines = lines_of(facets, sections, MAGNETS)
     cover, thick = MAGNETS.closure.cover, BIRCH.thickness
     pairs = sorted({name.split("a-")[0] for name in carriers if "a-" in name})
@@ -345,6 +348,6 @@ def test_a_line_that_is_full_is_searched_no_more(monkeypatch: pytest.MonkeyPatch
         return found
 
     monkeypatch.setattr(closures.Taken, "nearest", counted)
-    made = make_closures(facets, sections, sections.parts, weak)
+    made = make_closures(facets, sections, Taken(sections.parts, weak), weak)
     assert [finding.code for finding in made.findings].count("closure-unpaired") == len(lines)
     assert searches.count(False) == len(lines)

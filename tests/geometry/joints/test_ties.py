@@ -17,6 +17,7 @@ from stowfold.geometry.fold.fold import fold
 from stowfold.geometry.joints.closures import make_closures, stands_out
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.joints.taken import Taken
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
 from stowfold.geometry.proof.prove import standing_boards
@@ -57,7 +58,7 @@ class Closed:
         self.facets: Facets = find_facets(solid)
         self.sections: Sections = unfold(self.facets, settings)
         stops = make_stops(self.facets, self.sections, settings)
-        self.made = make_closures(self.facets, self.sections, (*self.sections.parts, *stops), settings)
+        self.made = make_closures(self.facets, self.sections, Taken((*self.sections.parts, *stops), settings), settings)
         self.parts = {part.id: part for part in self.made.parts}
         self.closures: list[Edge] = [edge for edge in self.facets.edges if edge.role is Role.CLOSURE]
 

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from marked_roofs import marked_block_out
 from stowfold.geometry.joints.closures import make_closures
+from stowfold.geometry.joints.taken import Taken
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.assembly import putting_up, taking_down
 from stowfold.geometry.paper.closing import closing_section, closing_words
@@ -36,7 +37,7 @@ def closed(kind: ClosureKind, settings: Settings, *, flat: bool = False) -> tupl
     facets = find_facets(solid)
     sections = unfold(facets, settings)
     roofs = [part for part in sections.parts if part.kind is PartKind.ROOF]
-    return (*roofs, *make_closures(facets, sections, roofs, settings).parts)
+    return (*roofs, *make_closures(facets, sections, Taken(roofs, settings), settings).parts)
 
 
 @pytest.fixture
@@ -84,7 +85,7 @@ def test_what_is_put_together_once_is_told_apart_from_what_folds_every_time(outc
     solid = make_solid(np.array(points, float), [(0, 1, 3, 2), (2, 3, 5, 4)], roles={(2, 3): Role.CLOSURE})
     facets = find_facets(solid)
     sections = unfold(facets, outcome.settings)
-    made = make_closures(facets, sections, sections.parts, outcome.settings)
+    made = make_closures(facets, sections, Taken(sections.parts, outcome.settings), outcome.settings)
     parts = (*sections.parts, *made.parts)
     assert made.glued == (("R1", "R2"),)
     stow = stow_away(parts, (), (20.0, 100.0, 40.0), glued=made.glued)

@@ -159,6 +159,8 @@ def test_rebuilding_keeps_what_the_maker_decided_and_only_that():
             (BuildingSizes(PlanKind.L, 8, 7, bar=3, wing=3, roof=Roof(RoofKind.PYRAMID)), "without inner corners"),
             (rectangle(60, 50, RoofKind.HIP, 45.0, 6.0), "A piece of the roof is"),
             (BuildingSizes(height=700.0), r"A piece of the walls is \d+ x \d+ mm"),
+            (BuildingSizes(length=800.0), r"The building measures 20320 x 152 x 62 mm, and at most 3000 mm"),
+            (rectangle(8, 5, RoofKind.HIP, 84.0, 6.0), r"\(J1-outer\) and Floor 1 .* choose higher walls"),
         ]
     ),
 )

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import trimesh
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.plan.roof_placing import hit_slope, nearest_slope
+from stowfold.geometry.plan.roof_placing import check_below_top, hit_slope, nearest_slope
 from stowfold.geometry.plan.upstand import DEFAULT_SIZES, UpstandKind, UpstandSize, depth_of, upstand_body
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid
@@ -50,6 +50,21 @@ def test_a_body_set_on_a_slope_is_read_as_standing_on_it(kind: UpstandKind, side
     assert len(upstand.facets) == 5
     middle = facets.outline_points(upstand)[:, :2]
     assert (middle.min(axis=0) + middle.max(axis=0)) / 2 == pytest.approx(spot.middle[:2], abs=1e-6)
+
+
+@pytest.mark.parametrize("over", [-0.1, 0.1])
+def test_a_dormer_ends_below_the_top_of_its_slope(over: float) -> None:
+    """Its ridge is level: it ends as high over the foot of its front as it begins."""
+    spot = hit_slope(find_facets(house_with(PITCH)), np.array([100.0, 40.0, 500.0]), np.array([0.0, 0.0, -1.0]))
+    assert spot is not None
+    # of a flat roof the foot lies half its height below the middle
+    size = UpstandSize(40.0, 2.0 * (spot.top - float(spot.middle[2]) + over))
+    if over < 0.0:
+        check_below_top(UpstandKind.DORMER, size, spot)
+    else:
+        with pytest.raises(BadSettingError, match=r"would end 0\.1 mm above the top"):
+            check_below_top(UpstandKind.DORMER, size, spot)
+    check_below_top(UpstandKind.CHIMNEY, UpstandSize(20.0, 500.0, 20.0), spot)
 
 
 def test_a_spot_keeps_roof_all_round_and_a_ray_meets_the_slope_that_shows() -> None:

@@ -147,6 +147,8 @@ BAD = [
     (outline_of(PlanKind.U, **{**SIZES, "wing": 4}), {"roof": Roof(RoofKind.HIP, overhang=20.0)}, "closes the court"),
     ([(0, 0), (90, 0), (90, 90), (50, 40), (0, 90)], {"roof": Roof(RoofKind.CROSSING)}, "square corners"),
     (outline_of(PlanKind.Z, **SIZES), {"roof": Roof(RoofKind.CROSSING)}, "no free ends"),
+    ([(0, 0), (90, 0), (90, 40), (160, 43), (90, 46), (90, 90), (0, 90)], {}, r"\(160, 43\) mm meet at 4\.9 degrees"),
+    ([(0, 0), (90, 0), (90, 40), (20, 43), (90, 46), (90, 90), (0, 90)], {}, r"\(20, 43\) mm meet at 4\.9 degrees"),
 ]
 
 
