@@ -13,6 +13,8 @@ from .bends.operators.nets import (
 )
 from .bends.operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 from .cut.operators.export import STOWFOLD_OT_export
+from .dress.fields import PATTERNS
+from .dress.operators.finishes import STOWFOLD_OT_add_finish
 from .plot.opening_fields import KINDS
 from .plot.operators.building import STOWFOLD_OT_add_building
 from .plot.operators.openings import STOWFOLD_OT_add_opening
@@ -24,6 +26,9 @@ from .table.operators.table import (
     STOWFOLD_OT_add_seat,
     STOWFOLD_OT_add_table,
 )
+
+#: The host's menus from which finishes are put on.
+_FINISHED = ("VIEW3D_MT_object", "VIEW3D_MT_edit_mesh_faces")
 
 
 class STOWFOLD_MT_edge_roles(Menu):
@@ -71,6 +76,22 @@ class STOWFOLD_MT_openings(Menu):
             self.layout.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
 
 
+class STOWFOLD_MT_finishes(Menu):
+    """What is drawn on the selected faces, or on the whole object in Object Mode"""
+
+    bl_idname = "STOWFOLD_MT_finishes"
+    bl_label = "Stowfold Finish"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        for name, label, _, _ in PATTERNS:
+            self.layout.operator(STOWFOLD_OT_add_finish.bl_idname, text=label).pattern = name
+
+
+def _finish_menu(menu: Menu, _context: bpy.types.Context) -> None:
+    menu.layout.separator()
+    menu.layout.menu(STOWFOLD_MT_finishes.bl_idname)
+
+
 def _edge_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.separator()
     menu.layout.menu(STOWFOLD_MT_edge_roles.bl_idname)
@@ -99,7 +120,7 @@ def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Stowfold Furniture", icon="MESH_CUBE")
 
 
-CLASSES = (STOWFOLD_MT_edge_roles, STOWFOLD_MT_nets, STOWFOLD_MT_openings)
+CLASSES = (STOWFOLD_MT_edge_roles, STOWFOLD_MT_nets, STOWFOLD_MT_openings, STOWFOLD_MT_finishes)
 
 
 def attach() -> None:
@@ -108,12 +129,16 @@ def attach() -> None:
     bpy.types.VIEW3D_MT_edit_mesh_edges.append(_edge_menu)
     for menu in (bpy.types.VIEW3D_MT_object, bpy.types.VIEW3D_MT_edit_mesh):
         menu.append(_nets_menu)
+    for menu in _FINISHED:
+        getattr(bpy.types, menu).append(_finish_menu)
     bpy.types.TOPBAR_MT_file_export.append(_export_menu)
 
 
 def detach() -> None:
     """Take them out again."""
     bpy.types.TOPBAR_MT_file_export.remove(_export_menu)
+    for menu in _FINISHED:
+        getattr(bpy.types, menu).remove(_finish_menu)
     for menu in (bpy.types.VIEW3D_MT_object, bpy.types.VIEW3D_MT_edit_mesh):
         menu.remove(_nets_menu)
     bpy.types.VIEW3D_MT_edit_mesh_edges.remove(_edge_menu)

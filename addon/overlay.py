@@ -6,6 +6,7 @@ from .bends import ghost_overlay, parts_overlay
 from .bends import overlay as roles
 from .cut import overlay as sheets
 from .cut import words_overlay
+from .dress import overlay as finishes
 from .host.handlers import DrawHandlers
 from .plot import overlay as openings
 from .proof import overlay as findings
@@ -18,6 +19,7 @@ DRAWING = DrawHandlers(
     (
         (preview.look, "POST_VIEW"),
         (sheets.draw, "POST_VIEW"),
+        (finishes.draw, "POST_VIEW"),
         (parts_overlay.draw, "POST_VIEW"),
         (ghost_overlay.draw, "POST_VIEW"),
         (roles.draw, "POST_VIEW"),
@@ -31,6 +33,6 @@ DRAWING = DrawHandlers(
     ),
     forget=(
         *(sheets.forget, words_overlay.forget, parts_overlay.forget, ghost_overlay.forget),
-        *(findings.forget, squares.forget),
+        *(finishes.forget, findings.forget, squares.forget),
     ),
 )

@@ -20,6 +20,7 @@ from bpy.types import PropertyGroup
 
 from .bends.fields import StowfoldHinge, StowfoldNet
 from .cut.fields import StowfoldPartLaser, StowfoldPin
+from .dress.fields import StowfoldFinish
 from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .host.lengths import millimetres
 from .host.views import redraw_views
@@ -258,6 +259,12 @@ class StowfoldView(PropertyGroup):
         default=True,
         update=_redraw,
     )
+    show_finishes: BoolProperty(
+        name="Show Lines",
+        description="Draw the lines of finishes as of the last check, where the boards will stand",
+        default=True,
+        update=_redraw,
+    )
     show_nets: BoolProperty(
         name="Show Nets",
         description="Draw the net that is selected in the list beside the building and on it",
@@ -301,6 +308,7 @@ CLASSES = (
 def attach() -> None:
     """Hang the groups on the host's types."""
     bpy.types.Scene.stowfold = PointerProperty(type=StowfoldScene)
+    bpy.types.Material.stowfold = PointerProperty(type=StowfoldFinish)
     bpy.types.Object.stowfold = PointerProperty(type=StowfoldObject)
     bpy.types.WindowManager.stowfold = PointerProperty(type=StowfoldView)
 
@@ -309,4 +317,5 @@ def detach() -> None:
     """Take them off again, users first."""
     del bpy.types.WindowManager.stowfold
     del bpy.types.Object.stowfold
+    del bpy.types.Material.stowfold
     del bpy.types.Scene.stowfold

@@ -15,6 +15,8 @@ from .bends.operators import propose, roles
 from .cut import delivery
 from .cut import fields as sheet_fields
 from .cut.operators import again, all_in_one, export, floor, offcuts, quick_coupon, sheets, times
+from .dress import fields as dress_fields
+from .dress.operators import finishes
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
@@ -46,6 +48,7 @@ _CLASSES = (
     *sheet_fields.CLASSES,
     *proof_fields.CLASSES,
     *stand_fields.CLASSES,
+    *dress_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *building.CLASSES,
@@ -54,6 +57,7 @@ _CLASSES = (
     *roles.CLASSES,
     *propose.CLASSES,
     *net_operators.CLASSES,
+    *finishes.CLASSES,
     *stocks.CLASSES,
     *lasers.CLASSES,
     *coupon.CLASSES,

@@ -7,6 +7,7 @@ from .bends import hinge_panel, nets_panel
 from .bends import panel as bends
 from .cut import panel as cut
 from .cut import sheets_panel, workshop_panel
+from .dress import panel as dress
 from .plot import panel as plot
 from .proof import panel as proof
 from .stand import panel as stand
@@ -19,6 +20,7 @@ CLASSES = (
     *plot.CLASSES,
     *table.CLASSES,
     *bends.CLASSES,
+    *dress.CLASSES,
     *nets_panel.CLASSES,
     *hinge_panel.CLASSES,
     *stock.CLASSES,

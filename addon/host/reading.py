@@ -18,6 +18,7 @@ from ..geometry.board.wishes import Cut, HingeWishes
 from ..geometry.errors import BadSettingError, UnreadableError
 from ..geometry.solid.solid import Role, Solid, join_solids
 from . import marks, shown
+from .finishes import finishes_in
 from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
@@ -304,6 +305,7 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
             glue=chosen.glue_strips,
         ),
+        finishes=finishes_in(scene, kerf=walls.kerf),
         propose=Proposal(chosen.propose.lower()),
         layout=LayoutWishes(
             pins=pins_of(scene),

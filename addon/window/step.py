@@ -26,6 +26,7 @@ _OVERLAYS: Mapping[str, frozenset[str]] = {
     "roles": frozenset({"PLOT", "BENDS", "STOCK"}),
     "legend": frozenset({"BENDS"}),
     "parts": frozenset({"BENDS", "PROOF"}),
+    "finishes": frozenset({"PLOT", "BENDS", "STOCK", "PROOF"}),
     "nets": frozenset({"BENDS"}),
     "squares": frozenset({"TABLE"}),
     "findings": frozenset({"PROOF"}),

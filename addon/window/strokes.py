@@ -41,8 +41,13 @@ def dashes(starts: np.ndarray, ends: np.ndarray, pattern: tuple[float, ...]) -> 
     return np.concatenate(pieces)
 
 
-def draw_strokes(context: bpy.types.Context, strokes: Iterable[Stroke], *, width: float) -> None:
-    """Draw line pieces, (k, 2, 3) in world space, each set in its colour; ``width`` in px at interface scale 1."""
+def draw_strokes(
+    context: bpy.types.Context, strokes: Iterable[Stroke], *, width: float, behind: float = _BEHIND
+) -> None:
+    """Draw line pieces, (k, 2, 3) in world space, each set in its colour; ``width`` in px at interface scale 1.
+
+    behind: opacity of what lies behind a surface.
+    """
     import gpu
     from gpu_extras.batch import batch_for_shader
 
@@ -59,7 +64,9 @@ def draw_strokes(context: bpy.types.Context, strokes: Iterable[Stroke], *, width
     gpu.state.blend_set("ALPHA")
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(toward_eye(context.region_data))
-        for depth, alpha in (("NONE", _BEHIND), ("LESS_EQUAL", 1.0)):
+        for depth, alpha in (("NONE", behind), ("LESS_EQUAL", 1.0)):
+            if not alpha:
+                continue
             gpu.state.depth_test_set(depth)
             for colour, batch in batches:
                 shader.bind()

@@ -26,6 +26,12 @@ __all__ = ["dress"]
 #: bare strip shows when boards are pushed together (common practice, no source).
 _UNDER_CHEEK = 0.5
 
+#: Holes smaller than this are for pegs, wires or hooks, no windows, mm^2.
+_LEAST_OPENING = 30.0
+
+#: A doorway begins at most so far over the lowest board, mm: grounds of a model are level within a snap or two.
+_AT_FOOT = 1.0
+
 #: Parts whose upper face is the visible outside of a facet.
 _DRESSED = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL, PartKind.UPSTAND)
 
@@ -160,10 +166,6 @@ def _surface(run: Run, boards: Sequence[_Board], covered: Sequence[tuple[float, 
     return Surface((x0, y0, x1, y1), outline, kept, tuple(covered), run.ring, rise, max(run.reach, y1))
 
 
-#: Holes smaller than this are for pegs, wires or hooks, no windows, mm^2.
-_LEAST_OPENING = 30.0
-
-
 def _without_doors(outline: Polygon, foot: float) -> tuple[Polygon, list[Polygon]]:
     """Return an outline with its doorways filled, and those: what is missing of it above its foot, between walls."""
     x0, _, x1, y1 = outline.bounds
@@ -171,7 +173,7 @@ def _without_doors(outline: Polygon, foot: float) -> tuple[Polygon, list[Polygon
     doors = []
     for piece in shapely.get_parts(missing):
         px0, py0, px1, _ = piece.bounds
-        if py0 < foot + 1.0 and px0 > x0 + SNAP and px1 < x1 - SNAP:
+        if py0 < foot + _AT_FOOT and px0 > x0 + SNAP and px1 < x1 - SNAP:
             doors.append(piece)
     filled = shapely.union_all([outline, *(door.buffer(SNAP, join_style="mitre") for door in doors)])
     if isinstance(filled, MultiPolygon):
@@ -209,4 +211,32 @@ def _on_board(
     if where is not None:
         free = free.intersection(part_area(where))
     lines = clip([flat(block) for block in pattern], free.difference(part_area(taken)))
+    if finish.over_bends and run.upright and where is None:
+        lines += _over_bends(part, board, [flat(_level_lines(block)) for block in pattern], finish.edge)
     return lines + clip([flat(block) for block in around], free)
+
+
+def _level_lines(block: np.ndarray) -> np.ndarray:
+    """Return the level lines of a block, (n, 2, 2) mm, one for each height."""
+    if block.shape[1] != 2:
+        return np.empty((0, 2, 2))
+    level = block[block[:, 0, 1] == block[:, 1, 1]]
+    _, first = np.unique(level[:, 0, 1], return_index=True)
+    return level[np.sort(first)]
+
+
+def _over_bends(part: Part, board: _Board, levels: Sequence[np.ndarray], edge: float) -> list[np.ndarray]:
+    """Return the level lines, (n, 2, 2) mm in the part frame, over the lattices that hang on a board, up to both walls.
+
+    The next board's lines begin where these end, since a lattice is as long as the pattern counts it.
+    """
+    lines = []
+    for placed in part.lattices:
+        if part.panels[placed.parent] is not board.panel or placed.swing:
+            continue
+        wide, long = placed.lattice.flat_width, placed.lattice.axis_length
+        for block in levels:
+            heights = (block[:, 0] - placed.origin) @ placed.along
+            for height in heights[(heights > edge) & (heights < long - edge)]:
+                lines.append(placed.place([(-edge, height), (wide + edge, height)]))
+    return lines

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..assembly.find import find_assembly
 from ..findings import Finding, gathered, in_order
+from ..finish.check import check_finishes
 from ..finish.dress import dress
 from ..fit.assess import assess
 from ..fit.gather import find_joints
@@ -113,6 +114,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *notches,
         *check_outlines(drawn),
         *swings,
+        *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
         *(case.findings if case is not None else ()),
     ]
     outcome = Outcome(

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from shapely.geometry import Polygon
 
-from ..part import Part, PartKind
+from ..part import Part, PartKind, Way
+from ..sheet.times import finish_seconds
 from .markup import joined, length, name, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
 __all__ = ["painting_section"]
+
+#: Seconds in a minute.
+_MINUTE = 60.0
 
 #: Square millimetres in a square centimetre.
 _CM2 = 100.0
@@ -99,12 +103,27 @@ def _by_finish(outcome: Outcome, parts: Sequence[Part]) -> list[tuple[str, str, 
     if not any(found):
         return []
     rows = []
+    seconds = finish_seconds(outcome.layout, outcome.parts)
     for finish in sorted(found, key=lambda names: (not names, names)):
         what = joined([name(each) for each in finish]) if finish else "no finish in the model"
         advice = "Where one ends and the other begins the model shows." if len(finish) > 1 else ""
+        advice = " ".join([advice, *(_drawn(outcome, each, seconds) for each in finish)]).strip()
         area = sum(found[finish].values()) / _CM2
         rows.append((f"&#8195;{what}", joined([text(part) for part in found[finish]]), length(area, 0), advice))
     return rows
+
+
+def _drawn(outcome: Outcome, finish: str, seconds: Mapping[str, float]) -> str:
+    """Return what is drawn of a finish and how long the laser takes for it; nothing where it is paint alone."""
+    if finish not in seconds:
+        return ""
+    drawn = outcome.settings.finishes[finish]
+    minutes = max(round(seconds[finish] / _MINUTE), 1)
+    way = "Engraved" if drawn.way is Way.ENGRAVE else "Scored"
+    return text(
+        f"{way} as {drawn.pattern}, {drawn.length:.1f} x {drawn.height:.1f} mm: about {minutes} min at the laser. "
+        "The lines show where colours meet."
+    )
 
 
 def _steps(outcome: Outcome) -> list[str]:

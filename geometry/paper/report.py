@@ -26,6 +26,7 @@ from ..part import Joiner, Panel, Part, PlacedLattice, Tab
 from ..proof.proof import Proof
 from ..sheet.layout import Layout, sheet_cost
 from ..sheet.svg import place_matrix
+from ..sheet.times import finish_seconds
 from ..stow.stow import Stow
 from .play_values import play_values
 
@@ -54,6 +55,7 @@ def build_report(outcome: Outcome) -> dict[str, Any]:
         "fit": _fit(outcome.fit),
         "play": play_values(outcome.play),
         "layout": _layout(outcome.layout, outcome.sheet_seconds),
+        "finishes": _finishes(outcome),
         "time_s": {name: _number(seconds) for name, seconds in sorted(outcome.seconds.items())},
         "stow": _stow(outcome.stow) if outcome.parts else None,
         "findings": [_finding(finding) for finding in outcome.findings],
@@ -293,6 +295,31 @@ def _stow(stow: Stow) -> dict[str, Any]:
         "box": _numbers(stow.box),
         "share": _finite(stow.share),
     }
+
+
+def _finishes(outcome: Outcome) -> list[dict[str, Any]]:
+    """Return what was drawn of every finish, and on which parts."""
+    seconds = finish_seconds(outcome.layout, outcome.parts)
+    drawn = []
+    for name, finish in sorted(outcome.settings.finishes.items()):
+        own = [(part, each) for part in outcome.parts for each in part.dressings if each.finish == name]
+        if own:
+            runs = [np.hypot(*(each.segments[:, 1] - each.segments[:, 0]).T).sum() for _, each in own]
+            drawn.append(
+                {
+                    "name": name,
+                    "pattern": finish.pattern.value,
+                    "unit": [_number(finish.length), _number(finish.height)],
+                    "seed": finish.seed,
+                    "way": finish.way.value,
+                    "edge": _number(finish.edge),
+                    "parts": sorted({part.id for part, _ in own}),
+                    "lines": sum(len(each.starts) - 1 for _, each in own),
+                    "length": _number(sum(runs)),
+                    "seconds": _number(seconds.get(name)),
+                }
+            )
+    return drawn
 
 
 def _finding(finding: Finding) -> dict[str, Any]:

@@ -7,7 +7,7 @@ they let links turn further before they touch, but the laser goes all round each
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -31,6 +31,7 @@ __all__ = [
     "compare_cuts",
     "estimate_seconds",
     "expected_sheets",
+    "finish_seconds",
     "job_of",
     "note_sheet",
     "part_seconds",
@@ -116,6 +117,25 @@ def _cutting(lines: Lines, laser: Laser, operation: Operation) -> float:
     feed, pieces = laser.feeds[operation], lines.segments()
     cut = _rest_to_rest(np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), feed.speed, laser.acceleration)
     return feed.passes * (cut + feed.pierce * len(lines))
+
+
+def finish_seconds(layout: Layout, parts: Iterable[Part]) -> dict[str, float]:
+    """Return the laser time of every finish by its name, with the hops from line to line, s.
+
+    That is what the job takes longer for it, but for the hops from part to part.
+    """
+    lasers = {each.part: layout.sheets[each.sheet].laser for each in layout.placements}
+    seconds: dict[str, float] = {}
+    for part in parts:
+        for each in part.dressings:
+            if part.id not in lasers:
+                continue
+            laser, lines = lasers[part.id], Lines.of(each.lines)
+            hops = np.hypot(*(lines.begins[1:] - lines.ends[:-1]).T)
+            own = _cutting(lines, laser, Operation(each.way.value))
+            own += _rest_to_rest(hops, laser.travel, laser.acceleration)
+            seconds[each.finish] = seconds.get(each.finish, 0.0) + own
+    return dict(sorted(seconds.items()))
 
 
 def job_of(layout: Layout, index: int, parts: Mapping[str, Part], seconds: float) -> TimedJob:

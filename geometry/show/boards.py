@@ -10,7 +10,7 @@ import numpy as np
 from ..part import Part, PartKind
 from ..pose import Pose
 from .bending import bend_points, lattice_angles, middle_panel, panel_poses
-from .marks import mark_pieces
+from .marks import finish_pieces, mark_pieces
 from .mesh import Piece, joined_pieces
 from .plates import plate_piece, plates_of
 from .strips import strip_of, strip_piece
@@ -67,6 +67,7 @@ def boards_of(part: Part) -> Boards:
     bodies = [(plate.panel, plate_piece(plate, low, high)) for plate in plates]
     if part.kind is PartKind.FLOOR:
         bodies += mark_pieces(part, plates, high)
+    bodies += finish_pieces(part, plates, high)
     strips = [strip_piece(strip_of(placed), low, high) for placed in part.lattices]
     pieces = [piece for _, piece in bodies] + strips
     ends = np.cumsum([len(piece.points) for piece in pieces]).tolist()

@@ -74,6 +74,12 @@ class Notes:
         self.said["operators"].append((name, values, known))
         return values
 
+    def operator_menu_enum(self, identifier, name, *, icon="NONE"):
+        assert icon in ICONS
+        module, operator = identifier.split(".")
+        assert getattr(getattr(bpy.ops, module), operator).get_rna_type().properties[name].enum_items
+        self.said["menus"].append(identifier)
+
     def progress(self, *, factor, type, text):
         assert 0.0 <= factor <= 1.0
         assert type in bpy.types.UILayout.bl_rna.functions["progress"].parameters["type"].enum_items

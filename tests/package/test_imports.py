@@ -26,7 +26,7 @@ ROOMS = {
     ),
     "addon": (
         *("host", "jobs", "window"),
-        *("plot", "table", "bends", "stock", "proof", "cut", "stand"),
+        *("plot", "table", "bends", "dress", "stock", "proof", "cut", "stand"),
         *("preferences", "properties", "overlay", "menus", "steps", "sidebar", "registration"),
         *("streams", "command_line"),
     ),

@@ -177,6 +177,27 @@ def test_nothing_lies_near_an_edge_or_a_slit(walls: Pattern) -> None:
                 assert lines.distance(Polygon(lattice.zone)) > 1.0 - 1e-6
 
 
+def test_level_lines_cross_lattices_where_the_maker_wants_it() -> None:
+    solid = finished("lock_keepers_house")
+    brick = finish_of(Pattern.STRETCHER_BOND)
+    stopped = dress_up(solid, {"limewash": brick})
+    crossed = dress_up(solid, {"limewash": replace(brick, over_bends=True)})
+    for before, after in zip(stopped.parts, crossed.parts, strict=True):
+        if not (before.lattices and before.dressings):
+            continue
+        zones = shapely.union_all([Polygon(lattice.zone) for lattice in before.lattices])
+        over = [shapely.linestrings(each.segments) for each in after.dressings]
+        crossing = np.concatenate(over)[shapely.intersects(np.concatenate(over), zones)]
+        # every bed over every lattice, from wall to wall: as long as the lattice and what both walls leave free
+        wide = before.lattices[0].lattice.flat_width
+        assert len(crossing) == 23 * len(before.lattices)
+        assert shapely.length(crossing) == pytest.approx(np.full(len(crossing), wide + 2.0))
+        ends = shapely.get_coordinates(crossing)
+        drawn = shapely.multilinestrings([shapely.linestrings(line) for line in before.dressings[0].lines])
+        near = shapely.distance(shapely.points(ends), drawn)
+        assert np.median(near) < MEETS
+
+
 def test_a_cheek_shows_what_the_wall_behind_it_would() -> None:
     outcome = dressed("grain_store", Pattern.COURSED_STONE)
     joiner = outcome.joiners[0]

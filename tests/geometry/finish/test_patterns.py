@@ -9,10 +9,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from parts_by_hand import make_part
 from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely.geometry import Polygon, box
 from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.finish.chance import chance, splitmix
+from stowfold.geometry.finish.check import check_finishes
 from stowfold.geometry.finish.draw import draw
 from stowfold.geometry.finish.finish import (
     DARKEST,
@@ -27,6 +29,7 @@ from stowfold.geometry.finish.lines import clip, ordered, united
 from stowfold.geometry.finish.rubble import lay_stones
 from stowfold.geometry.finish.surface import Surface
 from stowfold.geometry.finish.timber import Rank, frame
+from stowfold.geometry.part import Dressing, Way
 
 
 def segments(finish: Finish, surface: Surface) -> np.ndarray:
@@ -180,6 +183,15 @@ def test_a_finer_pattern_than_a_beam_can_draw_is_coarsened() -> None:
     assert coarsened(slate, 0.1) == slate
     with pytest.raises(BadSettingError, match=r"cannot be 0\.1 mm high"):
         replace(brick, height=0.1)
+
+
+def test_a_face_that_would_turn_brown_is_told_with_the_least_sizes() -> None:
+    brick = finish_of(Pattern.STRETCHER_BOND, true_to_scale=True)
+    drawn = Dressing("brick", Way.ENGRAVE, np.zeros((0, 2)), np.zeros(1))
+    wall = make_part("W1", box(0.0, 0.0, 50.0, 50.0), dressings=(drawn,))
+    (told,) = check_finishes({"brick": brick}, [wall], {wall.stock: 0.2})
+    assert told.code == "finish-too-fine" and "6.0 x 2.0 mm" in told.message and "32%" in told.message
+    assert not check_finishes({"brick": coarsened(brick, 0.3)}, [wall], {wall.stock: 0.2})
 
 
 def test_timbers_stand_at_corners_joiners_and_jambs_and_do_not_cross() -> None:

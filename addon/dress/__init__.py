@@ -1,0 +1,1 @@
+"""Dress: finishes of walls, roofs and floors as materials."""

@@ -1,0 +1,102 @@
+"""What a material says about its finish: pattern, sizes, chance, and how it is drawn."""
+
+from __future__ import annotations
+
+from bpy.props import BoolProperty, EnumProperty, FloatProperty, IntProperty
+from bpy.types import PropertyGroup
+
+from ..geometry.finish.finish import Pattern
+from ..host.lengths import millimetres
+from ..jobs import results
+
+__all__ = ["PATTERNS", "StowfoldFinish"]
+
+#: Label and tooltip of every pattern.
+_WORDS = {
+    Pattern.UPRIGHT_BOARDS: ("Upright Boards", "Boards from the ground to the eaves"),
+    Pattern.LEVEL_BOARDS: ("Level Boards", "Boards along the wall, butts out of line"),
+    Pattern.LAPPED_BOARDS: ("Lapped Boards", "Boards along the wall, each over the one below"),
+    Pattern.STRETCHER_BOND: ("Stretcher Bond", "Bricks along the wall, lapped by half"),
+    Pattern.ENGLISH_BOND: ("English Bond", "A course of stretchers, a course of headers"),
+    Pattern.FLEMISH_BOND: ("Flemish Bond", "Stretcher and header in turn in every course"),
+    Pattern.COURSED_STONE: ("Coursed Stone", "Squared stones in courses of several heights"),
+    Pattern.RUBBLE: ("Rubble", "Stones of many sizes, no four in one point"),
+    Pattern.TIMBER_FRAME: ("Timber Frame", "Posts, rails, studs and braces round openings and under the eaves"),
+    Pattern.SLATES: ("Slates", "Courses parallel to the eaves, joints over the slates below"),
+    Pattern.SHINGLES: ("Shingles", "Shingles of many widths, joints clear of two courses below"),
+    Pattern.PANTILES: ("Pantiles", "Rolls up the slope, fronts as arcs"),
+    Pattern.THATCH: ("Thatch", "Strokes up the slope"),
+    Pattern.FLAGSTONES: ("Flagstones", "Large flags in courses"),
+    Pattern.CHEQUER: ("Chequer", "Square cells"),
+    Pattern.BASKET: ("Basket Parquet", "Squares of blocks, turned in turn"),
+    Pattern.HERRINGBONE: ("Herringbone Parquet", "Blocks at right angles, end against side"),
+}
+
+#: Patterns as the host wants the entries of a menu; numbers are saved in files and never change.
+PATTERNS = tuple((pattern.name, *_WORDS[pattern], number) for number, pattern in enumerate(Pattern, start=1))
+
+
+def _changed(_group: PropertyGroup, _context: object) -> None:
+    results.suspect_all()
+
+
+class StowfoldFinish(PropertyGroup):
+    """How a material is drawn on the boards that show it."""
+
+    pattern: EnumProperty(
+        name="Pattern",
+        description="What the laser draws on faces with this material",
+        items=(("NONE", "None", "Paint alone: nothing is drawn", 0), *PATTERNS),
+        update=_changed,
+    )
+    scale: EnumProperty(
+        name="Scale",
+        description="How large bricks, boards and stones are",
+        items=(
+            ("PLAYABLE", "Playable", "As large as a beam draws well and eyes read on the table", 0),
+            ("TRUE", "True", "As large as the miniatures, 1:60; coarser where the beam needs it", 1),
+        ),
+        update=_changed,
+    )
+    size: FloatProperty(
+        name="Size",
+        description="Multiplies length and height of all units",
+        default=1.0,
+        min=0.25,
+        max=8.0,
+        update=_changed,
+    )
+    fine: BoolProperty(
+        name="Keep Fine",
+        description="Do not make units larger where their lines would burn so much that the face turns brown",
+        update=_changed,
+    )
+    seed: IntProperty(
+        name="Seed", description="Another number gives other stones and joints", min=0, max=9999, update=_changed
+    )
+    way: EnumProperty(
+        name="Lines Are",
+        description="Which operation of the laser makes the lines",
+        items=(
+            ("ENGRAVE", "Engraved", "Marked on the face", 0),
+            ("SCORE", "Scored", "Cut a part of the way through: paint and stain stop there", 1),
+        ),
+        update=_changed,
+    )
+    frames: BoolProperty(
+        name="Frames",
+        description="Give doors and windows a frame, or soldiers in brickwork",
+        default=True,
+        update=_changed,
+    )
+    edge: millimetres(
+        "Clear of Edges", "What lines keep from edges, openings and slits", 1.0, 0.0, 10.0, update=_changed
+    )
+    over_bends: BoolProperty(
+        name="Cross Bends",
+        description="Draw level lines over the slits of corners; a deep line weakens the corner",
+        update=_changed,
+    )
+
+
+CLASSES = (StowfoldFinish,)

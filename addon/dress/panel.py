@@ -1,0 +1,102 @@
+"""Finishes in the sidebar: the materials of the building, and what the laser draws for the chosen one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import bpy
+from bpy.types import Panel
+
+from ..geometry.finish.check import CHAR
+from ..geometry.finish.finish import burnt_share
+from ..host.finishes import finish_from, is_finish
+from ..host.measuring import known_stocks
+from ..jobs import results
+from ..window.kept import Kept
+from ..window.step import Step
+from ..window.words import still_paragraph
+from .operators.finishes import STOWFOLD_OT_add_finish
+
+if TYPE_CHECKING:
+    from ..geometry.outcome import Outcome
+
+#: Rows of the list of materials, always as many.
+_ROWS = 3
+
+_times: Kept[Outcome, dict[str, float]] = Kept()
+
+#: Seconds in a minute.
+_MINUTE = 60.0
+
+
+class STOWFOLD_PT_finish(Step, Panel):
+    """What is drawn on faces: the building's materials with their patterns."""
+
+    bl_idname = "STOWFOLD_PT_finish"
+    bl_label = "Finish"
+    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, target = self.layout, context.object
+        layout.operator_menu_enum(STOWFOLD_OT_add_finish.bl_idname, "pattern", icon="ADD")
+        if target is None or target.type != "MESH":
+            return
+        layout.template_list(
+            "MATERIAL_UL_matslots",
+            "stowfold",
+            target,
+            "material_slots",
+            target,
+            "active_material_index",
+            rows=_ROWS,
+            maxrows=_ROWS,
+        )
+        row = layout.row(align=True)
+        row.enabled = context.mode == "EDIT_MESH" and len(target.material_slots) > 0
+        row.operator("object.material_slot_assign", text="Put on Selected Faces")
+        row.operator("object.material_slot_select", text="", icon="RESTRICT_SELECT_OFF")
+        layout.prop(context.window_manager.stowfold, "show_finishes")
+        material = target.active_material
+        if material is not None:
+            _draw_fields(self, context, material)
+
+
+def _draw_fields(panel: Step, context: bpy.types.Context, material: bpy.types.Material) -> None:
+    """Draw the settings of a material, and what they come to."""
+    column, fields = panel.settings_layout(), material.stowfold
+    column.enabled = material.is_editable
+    column.prop(fields, "pattern")
+    drawn = column.column()
+    drawn.enabled = is_finish(material)
+    for name in ("scale", "size", "fine", "seed", "way", "frames", "edge", "over_bends"):
+        drawn.prop(fields, name)
+    drawn.prop(material, "diffuse_color", text="Colour")
+    still_paragraph(panel.layout, context, _told(context, material), lines=2, icon="INFO")
+
+
+def _told(context: bpy.types.Context, material: bpy.types.Material) -> str:
+    """Return what a finish comes to: its units, how dark it is, and its time at the laser as of the last check."""
+    if not is_finish(material):
+        return "Paint alone: choose a pattern to have it engraved."
+    board = known_stocks(context.scene).get(context.scene.stowfold.stocks.walls)
+    kerf = 0.0 if board is None else board.kerf
+    finish = finish_from(material, kerf=kerf)
+    dark = burnt_share(finish, kerf + CHAR)
+    told = f"Units of {finish.length:.1f} x {finish.height:.1f} mm; lines burn {dark:.0%} of the face"
+    seconds = _seconds(context).get(material.name)
+    return f"{told}." if seconds is None else f"{told}; {max(seconds / _MINUTE, 1.0):.0f} min at the laser."
+
+
+def _seconds(context: bpy.types.Context) -> dict[str, float]:
+    """Return the laser time of the finishes of the last check, s, by name."""
+    from ..geometry.sheet.times import finish_seconds
+
+    known = results.laid_out(context)
+    if known is None:
+        return {}
+    outcome = known[0]
+    return _times.get(outcome, lambda: finish_seconds(outcome.layout, outcome.parts))
+
+
+CLASSES = (STOWFOLD_PT_finish,)

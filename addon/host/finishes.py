@@ -1,0 +1,58 @@
+"""Finishes in Blender: materials that say what is drawn on their faces."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from ..geometry.finish.check import CHAR
+from ..geometry.finish.finish import Finish, Pattern, coarsened, finish_of
+from ..geometry.part import Way
+from .lengths import as_typed
+
+if TYPE_CHECKING:
+    from bpy.types import Material, Scene
+
+__all__ = ["finish_from", "finishes_in", "is_finish"]
+
+
+def is_finish(material: Material | None) -> bool:
+    """Return whether something is drawn on faces with a material."""
+    return material is not None and material.stowfold.pattern != "NONE"
+
+
+def finish_from(material: Material, *, kerf: float) -> Finish:
+    """Return the finish that a material says. kerf: of the board that bears it, mm.
+
+    Units are made as large as their lines need, unless the maker wants them fine.
+    """
+    from dataclasses import replace
+
+    fields = material.stowfold
+    finish = finish_of(
+        Pattern[fields.pattern], true_to_scale=fields.scale == "TRUE", size=as_typed(fields.size), seed=fields.seed
+    )
+    finish = replace(
+        finish,
+        way=Way(fields.way.lower()),
+        edge=as_typed(fields.edge),
+        frames=fields.frames and finish.frames,
+        over_bends=fields.over_bends,
+    )
+    return finish if fields.fine else coarsened(finish, kerf + CHAR)
+
+
+def finishes_in(scene: Scene, *, kerf: float) -> dict[str, Finish]:
+    """Return the finishes on the meshes of a scene, by the names of their materials."""
+    return {material.name: finish_from(material, kerf=kerf) for material in _materials(scene) if is_finish(material)}
+
+
+def _materials(scene: Scene) -> Iterable[Material]:
+    found = {
+        slot.material.name: slot.material
+        for target in scene.objects
+        if target.type == "MESH"
+        for slot in target.material_slots
+        if slot.material is not None
+    }
+    return [found[name] for name in sorted(found)]

@@ -1,0 +1,126 @@
+"""Finishes in the host: materials with settings, put on faces, kept with the file, and drawn by the laser."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import bpy
+import numpy as np
+import pytest
+from host_window import do, in_window, keep_step, redo, undo
+from stowfold.dress import overlay
+from stowfold.dress.fields import PATTERNS
+from stowfold.geometry.finish.finish import DARKEST, Pattern, burnt_share
+from stowfold.geometry.part import Way
+from stowfold.host.finishes import finish_from, finishes_in
+from stowfold.host.reading import read_settings, read_solid
+from stowfold.jobs import results
+
+
+def test_every_pattern_is_in_the_menu_and_keeps_its_number():
+    assert [name for name, *_ in PATTERNS] == [pattern.name for pattern in Pattern]
+    assert {name: number for name, _, _, number in PATTERNS}["STRETCHER_BOND"] == 4
+
+
+def test_a_finish_is_put_on_the_whole_object_and_undone(add_ring):
+    name = add_ring().name
+    keep_step()
+    with in_window():
+        assert do(bpy.ops.stowfold.add_finish, pattern="FLEMISH_BOND") == {"FINISHED"}
+    materials = [slot.material.name for slot in bpy.data.objects[name].material_slots]
+    assert materials == ["Flemish Bond"]
+    assert set(read_solid([bpy.data.objects[name]], bpy.context.scene).finishes.values()) == {"Flemish Bond"}
+    undo()
+    assert not bpy.data.objects[name].material_slots
+    redo()
+    assert bpy.data.objects[name].material_slots[0].material.stowfold.pattern == "FLEMISH_BOND"
+
+
+def test_a_finish_is_put_on_selected_faces_alone_and_used_again(add_ring, in_edit_mode):
+    target = add_ring()
+    for chosen in ((0,), (1, 2)):
+        bm = in_edit_mode(target)
+        for face in bm.faces:
+            face.select = face.index in chosen
+        assert bpy.ops.stowfold.add_finish(pattern="SLATES") == {"FINISHED"}
+        bpy.ops.object.mode_set(mode="OBJECT")
+    solid = read_solid([target], bpy.context.scene)
+    assert {face for _, face in solid.finishes} == {0, 1, 2}
+    assert [slot.material and slot.material.name for slot in target.material_slots] == [None, "Slates"]
+    bm = in_edit_mode(target)
+    for face in bm.faces:
+        face.select = False
+    assert bpy.ops.stowfold.add_finish(pattern="SLATES") == {"CANCELLED"}
+
+
+def test_settings_of_a_material_become_a_finish(add_ring):
+    target = add_ring()
+    bpy.ops.stowfold.add_finish(pattern="STRETCHER_BOND")
+    material = target.active_material
+    assert finish_from(material, kerf=0.2).length == pytest.approx(6.0)
+    fields = material.stowfold
+    fields.scale, fields.way, fields.seed, fields.frames, fields.over_bends = "TRUE", "SCORE", 3, False, True
+    fields.edge = 0.5
+    made = finish_from(material, kerf=0.2)
+    # a brick of 3.75 x 1.25 mm would turn the wall brown
+    assert burnt_share(made, 0.3) == pytest.approx(DARKEST)
+    assert (made.way, made.seed, made.frames, made.over_bends, made.edge) == (Way.SCORE, 3, False, True, 0.5)
+    fields.fine = True
+    assert finish_from(material, kerf=0.2).height == pytest.approx(1.25)
+    assert finishes_in(bpy.context.scene, kerf=0.2)[material.name].height == pytest.approx(1.25)
+    fields.pattern = "NONE"
+    assert read_settings(bpy.context.scene).finishes == {}
+
+
+def test_a_finish_is_checked_drawn_and_timed(add_ring):
+    target = add_ring(length=200.0, width=120.0)
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    plain = results.for_object(target).outcome.seconds["engrave"]
+    bpy.ops.stowfold.add_finish(pattern="UPRIGHT_BOARDS")
+    results.refresh_staleness(bpy.context.scene)
+    assert results.for_object(target).stale
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    report = results.for_object(target)
+    assert report.outcome.seconds["engrave"] > plain
+    lines = overlay.lines_of(report, bpy.context.scene)
+    # on the outer face of 3 mm board, or on cheeks 3 mm before it
+    low, high = lines.reshape(-1, 3).min(axis=0), lines.reshape(-1, 3).max(axis=0)
+    assert low == pytest.approx([-3.0, -6.0, 1.0], abs=0.01) and high[:2] == pytest.approx([203.0, 126.0], abs=0.01)
+    assert np.abs(np.diff(lines, axis=1)[:, 0, :2]).max() < 1e-3
+
+
+def test_the_command_line_draws_what_the_file_says(add_ring, save, run, tmp_path):
+    add_ring(length=200.0, width=120.0)
+    bpy.ops.stowfold.add_finish(pattern="STRETCHER_BOND")
+    bpy.context.object.active_material.stowfold.way = "SCORE"
+    path = save()
+    code, _, err = run("cut", path, "-o", tmp_path / "out")
+    assert (code, err) == (0, [])
+    (told,) = json.loads((tmp_path / "out" / "report.json").read_text())["finishes"]
+    assert (told["name"], told["pattern"], told["way"], told["unit"]) == (
+        "Stretcher Bond",
+        "stretcher bond",
+        "score",
+        [6.0, 2.5],
+    )
+    drawn = "".join(
+        re.search(r'<g [^>]*id="score".*?</g>', sheet.read_text(), re.S).group(0)
+        for sheet in sorted((tmp_path / "out").glob("*.svg"))
+        if 'id="score"' in sheet.read_text()
+    )
+    # one line of the report is one move to the start of a line in the files
+    assert drawn.count("M") == told["lines"] > 500 and told["seconds"] > 60.0
+    assert "Scored as stretcher bond" in (tmp_path / "out" / "guide.html").read_text()
+
+
+def test_a_linked_building_says_what_to_do(add_ring, save):
+    add_ring()
+    path = save()
+    with bpy.data.libraries.load(str(path), link=True) as (there, here):
+        here.objects = there.objects
+    linked = here.objects[0]
+    bpy.context.scene.collection.objects.link(linked)
+    bpy.context.view_layer.objects.active = linked
+    with pytest.raises(RuntimeError, match="linked from another file"):
+        bpy.ops.stowfold.add_finish(pattern="SLATES")
