@@ -14,8 +14,8 @@ from typing import Protocol
 
 import numpy as np
 
-from ..board.cells import contact_twists
-from ..board.lattice import STRENGTH, Lattice, lattice
+from ..board.cells import allowed_twists, contact_twists
+from ..board.lattice import STRENGTH, Lattice
 from ..board.stock import Stock
 from .draws import Draws
 from .ranges import Cause, range_of
@@ -27,6 +27,9 @@ _FAR = 10.0
 
 #: Values of thickness and of kerf that stress is worked out for.
 _GRID = 4
+
+#: Links of an axis too short for one cell cannot twist: as good as no length at all, mm.
+_NO_LENGTH = 1e-9
 
 
 class JointKind(StrEnum):
@@ -146,11 +149,11 @@ class LatticeHolds:
     kind: JointKind = JointKind.HOLDS
 
     def nominal(self) -> float:
-        return self._reserve(0.0, 0.0) - 1.0
+        return float(self._reserves(0.0, np.zeros(1))[0]) - 1.0
 
     def ends(self, stocks: Mapping[str, Stock]) -> tuple[float, float]:
         strength = range_of(Cause.STRENGTH, self.stock)
-        found = [self._reserve(t, k) for t, k in _corners(stocks[self.stock.name])]
+        found = [float(self._reserves(t, np.array([k]))[0]) for t, k in _corners(stocks[self.stock.name])]
         return min(found) * (1.0 + strength.least) - 1.0, max(found) * (1.0 + strength.most) - 1.0
 
     def drawn(self, draws: Draws) -> np.ndarray:
@@ -158,24 +161,26 @@ class LatticeHolds:
         thickness, kerf = draws.of(Cause.THICKNESS, name), draws.of(Cause.KERF, name)
         # stress changes smoothly with both, so that a few values joined by straight lines tell it
         grid = [np.linspace(float(v.min()), float(v.max()), _GRID) for v in (thickness, kerf)]
-        table = np.array([[self._reserve(float(t), float(k)) for k in grid[1]] for t in grid[0]])
+        table = np.array([self._reserves(float(t), grid[1]) for t in grid[0]])
         return _between(table, grid, thickness, kerf) * (1.0 + draws.of(Cause.STRENGTH, name)) - 1.0
 
-    def _reserve(self, thickness: float, kerf: float) -> float:
-        """Return strength over stress, of links or bridges, whichever is less; limits are 2/3 of strength."""
+    def _reserves(self, thickness: float, kerf: np.ndarray) -> np.ndarray:
+        """Return strength over stress, of links or bridges, whichever is less; limits are 2/3 of strength.
+
+        thickness, kerf: deviations from what is drawn, mm. A wider kerf takes from links and bridges, and adds to
+        openings and slits.
+        """
         made = self.lattice
-        real = lattice(
+        free = (made.slit - made.bridge) / 2.0 + kerf
+        twists = allowed_twists(
             replace(self.stock, thickness=made.thickness + thickness),
-            angle=made.angle,
-            axis_length=made.axis_length,
             link_width=made.link_width - kerf,
             opening=made.opening + kerf,
-            links=made.links,
-            slits=made.slits,
-            bridge=made.bridge - kerf,
-            edge_bridge=made.edge_bridge - kerf / 2.0,
+            # an edge bridge carries the torque of one link, the others that of two
+            bridge=np.minimum(made.bridge - kerf, 2.0 * made.edge_bridge - kerf),
+            free=np.maximum(free, _NO_LENGTH),
         )
-        return STRENGTH * min(real.shear_limit / real.held_shear, real.bridge_limit / real.held_bridge_stress)
+        return np.asarray(STRENGTH * np.minimum(twists.link, twists.bridge) / made.twist)
 
 
 def _corners(stock: Stock) -> Sequence[tuple[float, float]]:
