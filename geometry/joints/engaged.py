@@ -22,6 +22,9 @@ SHALLOW = 1.5
 #: A stop further before its wall than this belongs to another one, mm: a cheek and clearances lie between.
 _BEFORE = 8.0
 
+#: How the ids of inner cheeks end.
+_INNER_CHEEK = "-inner"
+
 #: Walls and stops whose directions differ by less than this hold in the same direction (cosine).
 _SAME_WAY = 0.7
 
@@ -39,12 +42,13 @@ class Engaged:
 def engagement(facets: Facets, parts: Sequence[Part]) -> tuple[Engaged, ...]:
     """Return for every stop and the wall that it stands before how far it reaches below that wall's top, mm.
 
-    Measured square to the top edge, at the corners of the stop's face toward the wall.
+    The inner cheek of a joiner, which stands on the wall, counts as a wall. Measured square to the top edge, at the
+    corners of the stop's face toward the wall.
     """
     walls = [
         (part, panel)
         for part in parts
-        if part.kind in (PartKind.WALL, PartKind.PANEL)
+        if part.kind in (PartKind.WALL, PartKind.PANEL) or part.id.endswith(_INNER_CHEEK)
         for panel in part.panels
         if panel.facet >= 0 and facets.is_wall(facets.facets[panel.facet])
     ]

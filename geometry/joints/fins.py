@@ -59,4 +59,5 @@ def fin(
     across = np.cross(into, up)
     origin = start if float(across @ along) > 0.0 else start + along * stock.thickness
     stands = Pose.of(into, up, across, origin)
-    return upright_board(name, f"Roof stop {name[1:-5]} fin", PartKind.STOP, stock, outline, stands, note)
+    number = name.partition("-")[0][1:].rstrip("ab")
+    return upright_board(name, f"Roof stop {number} fin", PartKind.STOP, stock, outline, stands, note)

@@ -208,13 +208,15 @@ def _places(
         foot, turned = foot @ turn.T, transform(room, lambda points, turn=turn: points @ turn.T)
         base = float(foot[:, 1].min())
         ends = np.sort(foot[:, 0]) + np.array([_AIR, -_AIR])
-        if ends[1] - ends[0] < SHORTEST:
+        # a fin alone is no longer than a board is thick
+        least = min(SHORTEST, eaves.stop_length)
+        if ends[1] - ends[0] < least:
             continue
         band = shapely.box(ends[0], base, ends[1], base + width)
         blocked = [part.bounds[::2] for part in shapely.get_parts(band.difference(turned))]
         for start, end in _free(ends, blocked):
             length = min(eaves.stop_length, end - start)
-            if length >= SHORTEST:
+            if length >= least:
                 middle = (start + end) / 2
                 yield Place(middle - length / 2, middle + length / 2, base, width, turn, wall)
 

@@ -1,7 +1,7 @@
 """Stops: what is glued under a roof's slopes just inside the walls, so that it cannot slide off.
 
-Under an eave a strip with a fin at either end (see ``fins``), beside a gable a strip flat under the slope, whose
-edge is square to it at any pitch.
+Under an eave a strip with a fin at either end (see ``fins``), or a fin alone where bends and joiners leave no room for
+that; beside a gable a strip flat under the slope, whose edge is square to it at any pitch.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from ..settings import BuildSettings
 from ..solid.facets import Facet, Facets
 from ..tolerance import SNAP
 from ..unfold.section import Sections
-from .fins import fin
+from .fins import ENGAGED, fin
 from .layer import board_layer
 from .stop_places import SHORTEST, Place, Wall, best_place, eave_walls, gables
 from .taken import Taken
@@ -26,6 +26,15 @@ __all__ = ["make_stops"]
 
 #: Level lengths of a fin's glued edge to try, mm (common practice, no source).
 _LEGS = (15.0, 10.0, 6.0)
+
+#: Room under a slope that a fin alone is tried in, up the slope, mm: with the shares of ``best_place`` down to a half.
+_LONE_ROOM = 20.0
+
+#: A wall's top that climbs by less than this, mm per mm, is as good as level: noise of the model.
+_CLIMBS = 0.02
+
+#: Beside a gable a fin's glued edge gapes by so much at most on its upper side, mm (common practice, no source).
+_WEDGE = 2.0
 
 #: A strip beside a gable: its length and width, and what it must reach below the slope, mm.
 _RAKE_LENGTH, _RAKE_WIDTH, _RAKE_DEPTH = 40.0, 10.0, 2.5
@@ -47,9 +56,9 @@ def make_stops(
         if slope_id not in sections.part_of:
             continue
         slope, name = facets.facets[slope_id], f"S{_count(parts) + 1}"
-        finned = _Cut(facets, sections, settings, slope, name, fins=True)
+        strip = _Cut(facets, sections, settings, slope, name)
         # where the slope falls into the room, a strip reaches below the wall's top by more than its thickness
-        for cut in (replace(finned, fins=False),) if falls_in else (finned, replace(finned, fins=False)):
+        for cut in (strip,) if falls_in else (replace(strip, fins=True), _lone_fin(strip), strip):
             place = cut.best_place(walls, taken)
             if place is not None:
                 made = cut(place)
@@ -65,6 +74,11 @@ def make_stops(
             place = cut.best_place([wall], taken)
             if place is not None:
                 tried.append((place, cut))
+        for slope in slopes if not tried else ():
+            cut = _lone_fin(_Cut(facets, sections, settings, slope, f"S{_count(parts) + 1}"), gable=True)
+            place = cut.best_place([wall], taken)
+            if place is not None:
+                tried.append((place, cut))
         if tried:
             place, cut = max(tried, key=lambda each: round(each[0].length, 6))
             made = cut(place)
@@ -74,8 +88,8 @@ def make_stops(
 
 
 def _count(parts: Sequence[Part]) -> int:
-    """Return how many stops there are by now: a fin and a second layer belong to their strip."""
-    return sum("-" not in part.id for part in parts)
+    """Return how many stops there are by now: the fins of a strip and its second layer belong to it."""
+    return len({part.id.partition("-")[0].rstrip("ab") for part in parts})
 
 
 def _layers(settings: BuildSettings) -> int:
@@ -84,7 +98,10 @@ def _layers(settings: BuildSettings) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Cut:
-    """Cuts the stop of one slope at a place. fins: with one at either end; layers: of boards on each other."""
+    """Cuts the stop of one slope at a place.
+
+    fins: with one at either end; lone: a fin alone; layers: of boards on each other.
+    """
 
     facets: Facets
     sections: Sections
@@ -92,10 +109,14 @@ class _Cut:
     slope: Facet
     name: str
     fins: bool = False
+    lone: bool = False
     layers: int = 1
 
     def __call__(self, place: Place) -> tuple[Part, ...]:
         """Return the parts at a place, none where its fins have no depth."""
+        if self.lone:
+            one = _alone(self.facets, self.sections, self.settings, self.slope, place, self.name)
+            return () if one is None else (one,)
         if not self.fins:
             return tuple(
                 _stop(self.facets, self.sections, self.settings, self.slope, place, self.name, layer)
@@ -120,6 +141,14 @@ class _Cut:
         return best_place(self.facets, self.sections, self.settings, self.slope, walls, is_free)
 
 
+def _lone_fin(strip: _Cut, *, gable: bool = False) -> _Cut:
+    """Return what cuts a fin alone, in the least room along a wall. gable: the slope falls along it."""
+    # a board on edge covers more of a slope that it stands askew to
+    length = strip.settings.roof.thickness / (float(strip.slope.frame.n[2]) if gable else 1.0)
+    eaves = replace(strip.settings.eaves, stop_length=length, stop_width=_LONE_ROOM)
+    return replace(strip, lone=True, settings=replace(strip.settings, eaves=eaves))
+
+
 def _stop(
     facets: Facets,
     sections: Sections,
@@ -131,15 +160,10 @@ def _stop(
 ) -> Part:
     """Return the strip at a place, or the layer below it that is glued to it."""
     ring = place.ring
-    low, base = ring.min(axis=0)
     thickness = settings.roof.thickness
     outline, panel = board_layer(slope, ring, ring, height=-layer * thickness, eye=-1)
-    eave = facets.ring(slope)
-    roof = sections.part_of[slope.id]
-    note = (
-        f"Glue it flat under {roof}, long edge along the wall: {base - eave[:, 1].min():.1f} mm up the slope from the "
-        f"eave edge and {low - eave[:, 0].min():.1f} mm from that slope's left end as seen from outside."
-    )
+    where = _where(facets, slope, ring)
+    note = f"Glue it flat under {sections.part_of[slope.id]}, long edge along the wall: {where}."
     return Part(
         id=f"{name}-{layer + 1}" if layer else name,
         label=f"Roof stop {name[1:]}{f' layer {layer + 1}' if layer else ''}",
@@ -155,6 +179,55 @@ def _stop(
     )
 
 
+def _where(facets: Facets, slope: Facet, ring: np.ndarray) -> str:
+    """Say where the lower left corner of what is glued under a slope lies. ring: (k, 2) mm in the slope's plane."""
+    (low, base), eave = ring.min(axis=0), facets.ring(slope).min(axis=0)
+    return (
+        f"{base - eave[1]:.1f} mm up the slope from the eave edge and {low - eave[0]:.1f} mm from that slope's left "
+        "end as seen from outside"
+    )
+
+
+def _alone(
+    facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, place: Place, name: str
+) -> Part | None:
+    """Return a fin at the start of a place, or None where it has no depth or too little of it would be glued.
+
+    Beside a gable the slope falls along the wall, so that the fin hangs from the lower side of its glued edge.
+    """
+    ends = np.array([[place.low, place.base], [place.high, place.base]]) @ place.turn
+    raised = slope.frame.raise_(ends)
+    along = (raised[1] - raised[0]) * np.array([1.0, 1.0, 0.0])
+    along = along / np.linalg.norm(along)
+    start = np.array([*raised[0, :2], raised[:, 2].min()])
+    level = abs(float(slope.frame.n[2]))
+    if np.ptp(raised[:, 2]) > SNAP:
+        if np.ptp(raised[:, 2]) > _WEDGE:
+            return None
+        # as deep as it must reach square to the slope
+        top: float | None = float(start[2]) - ENGAGED * (1.0 / level - 1.0)
+        leg = min(_LEGS[0], place.width)
+    else:
+        top, leg = _wall_top(sections, settings, place.wall, start), place.width * level
+    if top is None:
+        return None
+    note = (
+        f"Glue it upright under {sections.part_of[slope.id]}, its straight edge toward the wall, with a bead of glue "
+        f"along both sides: {_where(facets, slope, ends)}."
+    )
+    return fin(settings, slope, start, place.wall.into, along, leg=leg, top=top, name=f"{name}-fin", note=note)
+
+
+def _wall_top(sections: Sections, settings: BuildSettings, wall: Wall, beside: np.ndarray) -> float | None:
+    """Return the height of a wall's top as it is cut beside a point, (3,) mm; None where it climbs like a gable."""
+    run, rise = wall.ends[1, :2] - wall.ends[0, :2], float(wall.ends[1, 2] - wall.ends[0, 2])
+    if abs(rise) > _CLIMBS * float(np.hypot(*run)):
+        return None
+    drop = sections.setbacks.eaves.drop(wall.facet, wall.ends[0], wall.ends[1], (0.0, settings.walls.thickness))
+    share = float((beside[:2] - wall.ends[0, :2]) @ run / (run @ run))
+    return float(wall.ends[0, 2]) + share * rise - drop
+
+
 def _fins(
     facets: Facets,
     sections: Sections,
@@ -167,16 +240,16 @@ def _fins(
     """Return the fins at both ends of a place, or None where they have no depth or leave their slope."""
     thickness = settings.roof.thickness
     wall = place.wall
-    top = float(wall.ends[0, 2]) - sections.setbacks.eaves.drop(
-        wall.facet, wall.ends[0], wall.ends[1], (0.0, settings.walls.thickness)
-    )
-    if abs(wall.ends[1, 2] - wall.ends[0, 2]) > SNAP or place.length < SHORTEST + 2 * thickness:
+    if place.length < SHORTEST + 2 * thickness:
         return None
     edge = np.array([[place.low, place.base], [place.high - thickness, place.base]]) @ place.turn
     starts = slope.frame.raise_(edge)
     along = (starts[1] - starts[0]) / np.linalg.norm(starts[1] - starts[0])
     made = []
     for start, letter in zip(starts, "ab", strict=True):
+        top = _wall_top(sections, settings, wall, start)
+        if top is None:
+            return None
         note = f"Glue it upright to the end of {name} and to the roof, its straight edge toward the wall."
         one = fin(settings, slope, start, wall.into, along, leg=leg, top=top, name=f"{name}{letter}-fin", note=note)
         if one is None:

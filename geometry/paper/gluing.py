@@ -139,8 +139,9 @@ def _stops(stops: list[Part], outcome: Outcome) -> str:
     air = length(outcome.settings.eaves.stop_clearance, 2)
     return f"""<h3>Roof stops</h3>
 <p>The stops are glued to the underside of the roof, just inside the walls: strips flat under the slope, and at both
-ends of a strip under the eaves a fin on edge, whose straight side hangs beside the wall. Put a card of about {air} mm
-between wall and stop, set the roof on the standing walls and let the glue grab; then take the card out.</p>
+ends of a strip under the eaves a fin on edge, or a fin alone in little room, its straight side beside the wall. Put a
+card of about {air} mm between wall and stop, set the roof on the standing walls and let the glue grab; then take the
+card out.</p>
 <ul>
 {items}
 </ul>"""

@@ -15,9 +15,11 @@ from scipy.optimize import linprog
 from shapely.geometry import MultiPoint, Polygon
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.stops import make_stops
 from stowfold.geometry.joints.taken import Taken
-from stowfold.geometry.part import plain_panel
+from stowfold.geometry.outcome import Proposal, Settings
+from stowfold.geometry.part import PartKind, plain_panel
 from stowfold.geometry.plan.walls import PlanKind, Roof, RoofKind, outline_of
 from stowfold.geometry.pose import Pose
 from stowfold.geometry.propose.net import propose_net
@@ -75,6 +77,10 @@ def strips(stops):
 
 def fins_of(stops, strip):
     return [stop for stop in stops if stop.id.startswith(strip.id) and stop.id.endswith("-fin")]
+
+
+def fins_alone(stops):
+    return [stop for stop in stops if stop.id.endswith("-fin") and stop.id[-5].isdigit()]
 
 
 def share_room(one, two):
@@ -137,13 +143,23 @@ CASES = [
 ]
 
 
+def slope_over(facets, stop):
+    """The slope that a stop hangs under: none of its corners lies above it, and the highest of them is the nearest."""
+    corners = np.array(solid_of(stop).vertices)
+    slopes = [facet for facet in facets.facets if not facet.upright]
+    gaps = {facet.id: float(((corners - facet.frame.origin) @ facet.frame.n).max()) for facet in slopes}
+    return min((abs(gap), facet) for facet, gap in gaps.items())[1]
+
+
 @pytest.mark.parametrize("build", [build for _, build in CASES], ids=[name for name, _ in CASES])
 def test_a_stop_lies_under_its_own_panel_and_clear_of_the_planes_that_bisect_its_hips(build):
     facets, sections, stops = build()
     slopes = {facet.id for facet in facets.facets if not facet.upright}
-    assert {stop.panels[0].facet for stop in strips(stops)} == slopes
-    for stop in strips(stops):
-        slope = facets.facets[stop.panels[0].facet]
+    lone = fins_alone(stops)
+    held = {slope_over(facets, stop): stop for stop in (*strips(stops), *lone)}
+    assert held.keys() == slopes and len(held) == len(strips(stops)) + len(lone)
+    for slope_id, stop in held.items():
+        slope = facets.facets[slope_id]
         corners = np.vstack([solid_of(each).vertices for each in (stop, *fins_of(stops, stop))])
         under = sections.setbacks.facets[slope.id].rings[0].points
         strip = slope.frame.flatten(np.array(solid_of(stop).vertices))
@@ -173,7 +189,7 @@ def test_stops_of_one_roof_share_no_room(build):
 def test_a_stop_for_which_a_hip_leaves_too_little_width_is_narrower():
     wide = replace(SETTINGS, eaves=RoofSettings(stop_width=30.0))
     _, _, stops = house(3, 3, RoofKind.HIP, 20.0, wide)
-    assert len(strips(stops)) == 4
+    assert len(strips(stops)) + len(fins_alone(stops)) == 4
     assert all(min(stop.size) < 30.0 and max(stop.size) >= 5.0 for stop in strips(stops))
     _, _, stops = house(9, 9, RoofKind.HIP, 20.0, wide)
     # two fins take a board's thickness each
@@ -217,3 +233,31 @@ def test_a_stop_makes_room_for_a_board_that_stands_in_its_place():
     assert len(moved) == len(stops)
     assert not any(share_room(body, solid_of(stop)) for stop in moved)
     assert max(moved[0].size) >= 5.0
+
+
+@pytest.mark.parametrize(
+    ("kind", "place", "degrees"), one_quick([(RoofKind.HIP, (0.0, 1.5), 40.0), (RoofKind.GABLE, (1.0, 0.0), 27.0)])
+)
+def test_a_short_wall_that_bends_and_a_joiner_take_still_holds_the_roof(kind, place, degrees):
+    """Lifted by 2.5 mm and pushed outward a stop meets a wall or the cheek before it, as trimesh's solids find."""
+    length, width = (9, 3) if kind is RoofKind.HIP else (2, 6)
+    plan = outline_of(PlanKind.RECTANGLE, length=length, width=width, square=SQUARE)
+    spot = (place[0] * SQUARE, place[1] * SQUARE)
+    block = marked_block_out(plan, roof=Roof(kind, math.radians(degrees), 6.0), breaks=(spot,))
+    solid = make_solid(block.points, block.faces, roles=dict(block.roles))
+    made = run(solid, Settings(BIRCH, BIRCH, BIRCH, BIRCH, propose=Proposal.NET), title="Short walls")
+    assert not [finding for finding in made.findings if finding.code in ("stop-shallow", "boards-cross")]
+    stops = [part for part in made.parts if part.kind is PartKind.STOP]
+    boards = [part for part in made.parts if part.kind is PartKind.WALL or part.id.endswith("-inner")]
+    held = set()
+    standing = [(board, panel) for board in boards for panel in board.panels]
+    for board, panel in standing:
+        body = trimesh.creation.extrude_polygon(Polygon(panel.ring), board.board_side * board.thickness)
+        matrix = np.eye(4)
+        matrix[:3] = panel.stands.matrix
+        body = body.apply_transform(matrix).convex_hull
+        assert not pushed_onto(stops, body, np.zeros(2), 0.0, (0.0,))
+        out = made.facets.facets[panel.facet].frame.n[:2]
+        if pushed_onto(stops, body, out, 2.49, (2.0, 4.0)):
+            held.add(tuple(np.round(out).astype(int).tolist()))
+    assert held == {(1, 0), (-1, 0), (0, 1), (0, -1)}
