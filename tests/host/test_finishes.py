@@ -109,8 +109,9 @@ def test_the_command_line_draws_what_the_file_says(add_ring, save, run, tmp_path
         for sheet in sorted((tmp_path / "out").glob("*.svg"))
         if 'id="score"' in sheet.read_text()
     )
-    # one line of the report is one move to the start of a line in the files
-    assert drawn.count("M") == told["lines"] > 500 and told["seconds"] > 60.0
+    # one line of the report is one move to the start of a line in the files, where a few places for glue are scored too
+    lines = sum(path.count("M") for path in re.findall(r' d="([^"]*)"', drawn) if path.count("M") > 20)
+    assert lines == told["lines"] > 500 and told["seconds"] > 60.0
     assert "Scored as stretcher bond" in (tmp_path / "out" / "guide.html").read_text()
 
 
