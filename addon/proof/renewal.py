@@ -30,6 +30,7 @@ from ..jobs.resting import is_busy
 from .operators.run import Task, read_task
 
 if TYPE_CHECKING:
+    from ..geometry.findings import Finding
     from ..geometry.flow.run import Made
     from ..geometry.outcome import Outcome
     from ..geometry.play.table_top import AtTable
@@ -51,11 +52,13 @@ class _State:
     """What goes on. asked: an edit came for which nothing was read yet.
 
     job: in its thread, perhaps given up. task: what it was read from. table: what the last report was judged from.
+    early: what was said of the parts and the proof kept last; the rest was said of sheets, players and real boards.
     """
 
     asked: bool = False
     job: Job | None = None
     task: Task | None = None
+    early: frozenset[Finding] | None = None
     table: AtTable | GeometryError | None = None
 
 
@@ -94,7 +97,7 @@ def forget() -> None:
     job, _state.job = _state.job, None
     if job is not None:
         background.leave_beside(job)
-    _state.asked, _state.task, _state.table = False, None, None
+    _state.asked, _state.task, _state.early, _state.table = False, None, None, None
     results.set_checking(False)
 
 
@@ -194,9 +197,9 @@ def _make(task: Task, progress: Progress) -> Made:
 
 def _finish(made: Made, task: Task, progress: Progress) -> Outcome:
     from ..geometry.flow.judge import judge
-    from ..geometry.flow.run import put_on_sheets
+    from ..geometry.flow.run import finish
 
-    outcome = put_on_sheets(made, progress=progress.part(0.0, 0.5))
+    outcome = finish(made, progress=progress.part(0.0, 0.5))
     return judge(outcome, task.at_table, STATURES, progress=progress.part(0.5, 1.0))
 
 
@@ -229,6 +232,7 @@ def _keep(job: Job) -> None:
         before = results.latest()
         earlier = None if before is None else before.outcome if before.laid else before.earlier
         outcome = value.outcome if earlier is None else _with_late(value.outcome, earlier)
+        _state.early = frozenset(value.outcome.findings)
         report = results.Report(task.objects, task.solid, task.settings, outcome, None, laid=False, earlier=earlier)
         _keep_report(report, task)
         _start(task, lambda progress: _finish(value, task, progress))
@@ -243,15 +247,17 @@ def _keep_report(report: results.Report, task: Task) -> None:
 
 
 def _with_late(outcome: Outcome, earlier: Outcome) -> Outcome:
-    """Return an outcome with the sheets and what was said of them and of players before, until that is known again."""
-    late = {*earlier.layout.findings, *(earlier.play.findings if earlier.play is not None else ())}
+    """Return an outcome with the sheets and what else was known late before, until that is known again."""
+    late = () if _state.early is None else (said for said in earlier.findings if said not in _state.early)
     return replace(
         outcome,
         layout=earlier.layout,
         lines=earlier.lines,
         sheet_seconds=earlier.sheet_seconds,
+        fit=earlier.fit,
+        assembly=earlier.assembly,
         play=earlier.play,
-        findings=in_order([*outcome.findings, *(said for said in earlier.findings if said in late)]),
+        findings=in_order([*outcome.findings, *late]),
     )
 
 

@@ -40,7 +40,7 @@ from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
 from .unfolding import unfold_solid
 
-__all__ = ["Made", "make_parts", "put_on_sheets", "run"]
+__all__ = ["Made", "finish", "make_parts", "run"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,11 +65,11 @@ def run(solid: Solid, settings: Settings, *, title: str, progress: Progress = SI
     (True, ['W1', 'J1-core', 'J1-outer', 'J1-inner', 'F1'])
     """
     made = make_parts(solid, settings, title=title, progress=progress.part(0.0, 0.5))
-    return put_on_sheets(made, progress=progress.part(0.5, 1.0))
+    return finish(made, progress=progress.part(0.5, 1.0))
 
 
 def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progress = SILENT) -> Made:
-    """Turn a solid into parts and prove them; what they need of sheets is left to ``put_on_sheets``.
+    """Turn a solid into parts and prove them: all that a maker waits for after an edit. ``finish`` does the rest.
 
     Raises what ``run`` raises.
     """
@@ -101,8 +101,6 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     )
     progress.tell(0.7)
     proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
-    swings = (*check_swings(parts, floors.tabs, settings), *check_stops(facets, parts))
-    fit = assess(find_joints(parts, joiners.joiners, floors.tabs, settings), settings.stocks)
     progress.tell(1.0)
     stow = stow_away(parts, joiners.joiners, standing_size(parts), glued=closures.glued)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
@@ -110,10 +108,10 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *understood,
         *unfolded.findings,
         *seated.findings,
-        *(finding for step in (facets, sections, joiners, floors, closures, proof, fit) for finding in step.findings),
+        *(finding for step in (facets, sections, joiners, floors, closures, proof) for finding in step.findings),
         *notches,
         *check_outlines(drawn),
-        *swings,
+        *check_stops(facets, parts),
         *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
         *(case.findings if case is not None else ()),
     ]
@@ -132,14 +130,13 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         sheet_seconds=(),
         findings=in_order(gathered(found)),
         case=case,
-        fit=fit,
         roof_tabs=seated.tabs,
     )
     return Made(outcome, sections.findings)
 
 
-def put_on_sheets(made: Made, *, progress: Progress = SILENT) -> Outcome:
-    """Lay a building's parts on sheets, draw the laser's lines and time them, find how it goes together; return all.
+def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:
+    """Find what real boards do to a building and how it goes together, lay its parts on sheets; return all.
 
     Raises what ``run`` raises.
     """
@@ -149,25 +146,28 @@ def put_on_sheets(made: Made, *, progress: Progress = SILENT) -> Outcome:
     layout = _lay_out(outcome.pieces, chosen, progress.part(0.0, 0.5))
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
     progress.tell(0.5)
+    cut = chosen.as_cut
+    swings = check_swings(outcome.parts, outcome.tabs, cut)
+    fit = assess(find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut), cut.stocks)
     tabs = (*outcome.tabs, *outcome.roof_tabs)
-    assembly = find_assembly(
-        outcome.parts, outcome.joiners, tabs, outcome.stow.glued, chosen.as_cut, deeper=outcome.proof.limit
-    )
+    assembly = find_assembly(outcome.parts, outcome.joiners, tabs, outcome.stow.glued, cut, deeper=outcome.proof.limit)
     progress.tell(0.6)
     lines = all_lines(layout, by_id, progress.part(0.6, 1.0))
     helpful: tuple[Finding, ...] = ()
     if chosen.propose not in (Proposal.BREAKS, Proposal.ALL):
         largest = largest_piece(chosen.walls, chosen.lasers)
         troubles = (*made.in_flat, *layout.findings)
-        helpful = suggest_breaks(outcome.facets, by_id, troubles, chosen.as_cut, largest=largest)
+        helpful = suggest_breaks(outcome.facets, by_id, troubles, cut, largest=largest)
     progress.tell(1.0)
+    later = [*fit.findings, *swings, *assembly.findings, *helpful, *layout.findings, *checked]
     return replace(
         outcome,
         layout=layout,
         assembly=assembly,
+        fit=fit,
         lines=lines,
         sheet_seconds=estimate_seconds(layout, by_id, lines),
-        findings=in_order([*outcome.findings, *gathered([*assembly.findings, *helpful, *layout.findings, *checked])]),
+        findings=in_order([*outcome.findings, *gathered(later)]),
     )
 
 
