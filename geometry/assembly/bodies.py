@@ -10,6 +10,7 @@ import numpy as np
 from ..fold.collide import Board, depths_between
 from ..part import Joiner, Part, PartKind
 from ..settings import BuildSettings
+from ..tolerance import SNAP
 
 __all__ = ["Body", "carriers_of", "find_bodies", "is_ring"]
 
@@ -89,9 +90,17 @@ def carriers_of(parts: Sequence[Part], boards: Sequence[Board]) -> dict[str, tup
     found = {}
     for board in boards:
         if board.name in glued and len(board.corners) and panels:
-            bearer = max(panels, key=lambda other: _touch(board.corners, other.corners))
+            near = [other for other in panels if _boxes_meet(board.corners, other.corners)]
+            bearer = max(near or panels, key=lambda other: _touch(board.corners, other.corners))
             found[board.name] = (bearer.name, int(bearer.group.rpartition("/")[2]))
     return found
+
+
+def _boxes_meet(one: np.ndarray, two: np.ndarray) -> bool:
+    return bool(
+        np.all(one.min(axis=(0, 1)) < two.max(axis=(0, 1)) + SNAP)
+        and np.all(two.min(axis=(0, 1)) < one.max(axis=(0, 1)) + SNAP)
+    )
 
 
 def _touch(one: np.ndarray, two: np.ndarray) -> float:

@@ -17,7 +17,7 @@ from .folding import fold_up
 from .links import find_links, merged, pieces_of
 from .order import Hands, Joined, join_in_order
 from .plan import Assembly, Blocked, Move, Stage
-from .ways import DOWN, ways_of_upstand, ways_onto, ways_together
+from .ways import leads, ways_of_upstand, ways_onto, ways_together
 
 __all__ = ["find_assembly"]
 
@@ -66,9 +66,9 @@ def _moves(
     for kinds, together, onto in ((_WALLS, Stage.RING, Stage.FLOOR), (_ROOFS, Stage.CLOSE, Stage.ROOF)):
         group = _with_rings([body for body in bodies if body.kind in kinds], bodies, links, by_id)
         yield from _folds(parts, group, deeper)
-        # a ring stands open upward, a roof lies with its inside up
-        lead = [DOWN] if together is Stage.RING else [-DOWN, DOWN]
-        in_hand = Hands(lambda body, others: ways_together(body, others, joiners, by_id), lead, deeper)
+        in_hand = Hands(
+            lambda body, others: ways_together(body, others, joiners, by_id), lambda body: leads(body, by_id), deeper
+        )
         pieces = []
         for piece in pieces_of(group, links):
             joined = join_in_order(piece, links, in_hand)

@@ -22,11 +22,12 @@ from ..tolerance import OVERLAP
 
 __all__ = ["Crossed", "fold_up"]
 
-#: Spans are halved until nothing moves more than this, mm, a hand bends around as much, ...
-_DOUBT = 0.5
+#: Spans are halved until nothing moves more than this, mm, or until they are this share of the fold: 1.4 degrees of a
+#: square corner.
+_DOUBT, _LEAST_SPAN = 0.5, 1.0 / 64.0
 
-#: ... or until they are this share of the fold: 1.4 degrees of a square corner.
-_LEAST_SPAN = 1.0 / 64.0
+#: Panels that graze each other by less than this while they close bend a little, mm.
+_GRAZE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,7 @@ def fold_up(part: Part, *, deeper: float = OVERLAP) -> Crossed | None:
 
     Panels that a bend joins are left out, and those that cross when folded, which the proof reports.
     """
+    deeper = max(deeper, _GRAZE)
     flat = [_prisms(part, k) for k in range(len(part.panels))]
     chains = _chains(part)
     ended = _Folded(part, flat)

@@ -7,12 +7,12 @@ the intervals of all axes have in common (Ericson, Real-Time Collision Detection
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..findings import place
-from ..fold.collide import axes_between
+from ..fold.collide import edge_directions, edges_crossed, face_normals
 from ..tolerance import OVERLAP
 
 __all__ = ["Meeting", "Passing", "go_past", "way_out"]
@@ -20,8 +20,9 @@ __all__ = ["Meeting", "Passing", "go_past", "way_out"]
 #: Boards that pass one another with more room than this are not near, mm: no hand feels it.
 NEAR = 1.0
 
-#: Pairs of prisms that are looked at together, so that memory stays small.
-_AT_ONCE = 1_000
+#: Pairs of prisms that are looked at together: a few at first, since most ways that are blocked are so everywhere, then
+#: as many as memory takes easily.
+_FIRST, _AT_ONCE = 200, 4_000
 
 #: Places along a contact where its depth is looked at; ends and middles are among them.
 _LOOKS = np.linspace(0.0, 1.0, 9)
@@ -84,13 +85,13 @@ def go_past(
     """
     one, two = _near(moving, resting, way, length, deeper)
     room, worst = np.inf, None
-    for start in range(0, len(one), _AT_ONCE):
-        these = slice(start, start + _AT_ONCE)
-        passing = _pass(moving[one[these]], resting[two[these]], way, length, deeper)
-        room, met = min(room, passing.room), passing.meeting
+    start, mover, rest = 0, _Prisms(moving), _Prisms(resting)
+    while start < len(one):
+        these = slice(start, start + (_AT_ONCE if start else _FIRST))
+        passing = _pass(mover, rest, one[these], two[these], way, length, deeper)
+        start, room, met = these.stop, min(room, passing.room), passing.meeting
         if met is not None and (worst is None or met.depth > worst.depth):
-            k = start + met.pair[0]
-            worst = replace(met, pair=(int(one[k]), int(two[k])))
+            worst = met
             if first:
                 break
     return Passing(room, worst)
@@ -119,19 +120,27 @@ def _near(
     return here[one], there[two]
 
 
+class _Prisms:
+    """Prisms, (k, 6, 3) mm, with the directions of their edges and faces, worked out once for all pairs."""
+
+    def __init__(self, corners: np.ndarray) -> None:
+        self.corners = corners
+        self.edges = edge_directions(corners)
+        self.normals = face_normals(self.edges)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Shadows:
     """Pairs of prisms on their axes, (k, a) each: by how much their shadows overlap at the end of the path from ahead
-    and from behind, mm; speed of the moving one per mm of path; which axes do not move; which can be used.
+    and from behind, mm, infinite on what is no axis; speed of the moving one per mm of path.
 
-    since, until: (k,) mm before the end of the path, between which all other axes overlap; sideways: (k,) mm by which
-    the axes that do not move overlap, at least.
+    since, until: (k,) mm before the end of the path, between which they overlap on all axes on which they move;
+    sideways: (k,) mm by which they overlap on the other axes, at least.
     """
 
     ahead: np.ndarray
     behind: np.ndarray
     speed: np.ndarray
-    usable: np.ndarray
     since: np.ndarray
     until: np.ndarray
     sideways: np.ndarray
@@ -139,41 +148,63 @@ class _Shadows:
     @property
     def at_end(self) -> np.ndarray:
         """By how much both share a place at the end of the path, (k,) mm; below 0 where they are apart."""
-        depths: np.ndarray = np.where(self.usable, np.minimum(self.ahead, self.behind), np.inf).min(axis=1)
+        depths: np.ndarray = np.minimum(self.ahead, self.behind).min(axis=1)
         return depths
 
     def depths(self, pairs: np.ndarray, before: np.ndarray) -> np.ndarray:
         """Return how deep pairs share a place ``before`` the end of the path, (k, n) mm for both."""
         moved = before[:, :, None] * self.speed[pairs, None, :]
         overlap = np.minimum(self.ahead[pairs, None, :] - moved, self.behind[pairs, None, :] + moved)
-        deep: np.ndarray = np.where(self.usable[pairs, None, :], overlap, np.inf).min(axis=2)
+        deep: np.ndarray = overlap.min(axis=2)
         return deep
 
 
 def _shadows(
-    one: np.ndarray, two: np.ndarray, way: np.ndarray, length: float, deeper: float, *, faces: bool
+    one: np.ndarray,
+    two: np.ndarray,
+    axes: np.ndarray,
+    usable: np.ndarray,
+    way: np.ndarray,
+    length: float,
+    deeper: float,
 ) -> _Shadows:
-    axes, usable = axes_between(one, two, faces=faces)
-    a, b = (np.einsum("kpj,kxj->kxp", prism, axes) for prism in (one, two))
-    ahead, behind = a.max(axis=2) - b.min(axis=2), b.max(axis=2) - a.min(axis=2)
+    """Return pairs of prisms, (k, 6, 3) each, on axes, (k, a, 3), of which some can be used, (k, a)."""
+    a, b = axes @ one.transpose(0, 2, 1), axes @ two.transpose(0, 2, 1)
+    ahead = np.where(usable, a.max(axis=2) - b.min(axis=2), np.inf)
+    behind = np.where(usable, b.max(axis=2) - a.min(axis=2), np.inf)
     speed = axes @ way
-    still = np.abs(speed) * length < deeper
-    moves = usable & ~still
+    moves = np.abs(speed) * length >= deeper
     rate = np.where(moves, np.abs(speed), 1.0)
     until = np.where(moves, (np.where(speed > 0.0, ahead, behind) - deeper) / rate, np.inf).min(axis=1)
     since = np.where(moves, (deeper - np.where(speed > 0.0, behind, ahead)) / rate, -np.inf).max(axis=1)
-    sideways = np.where(usable & still, np.minimum(ahead, behind), np.inf).min(axis=1)
-    return _Shadows(ahead, behind, speed, usable, np.maximum(since, 0.0), np.minimum(until, length), sideways)
+    sideways = np.where(moves, np.inf, np.minimum(ahead, behind)).min(axis=1)
+    return _Shadows(ahead, behind, speed, np.maximum(since, 0.0), np.minimum(until, length), sideways)
 
 
-def _pass(one: np.ndarray, two: np.ndarray, way: np.ndarray, length: float, deeper: float) -> Passing:
-    """Return what the path comes to for pairs of prisms, (k, 6, 3) each; a meeting's pair is its place among them."""
-    seen = _shadows(one, two, way, length, deeper, faces=True)
+def _pass(
+    moving: _Prisms,
+    resting: _Prisms,
+    first: np.ndarray,
+    second: np.ndarray,
+    way: np.ndarray,
+    length: float,
+    deeper: float,
+) -> Passing:
+    """Return what the path comes to for pairs of prisms, named by their places among the moving and the resting ones.
+
+    The normals of faces part most pairs; only for the others edges are crossed.
+    """
+    faces = np.concatenate([moving.normals[first], resting.normals[second]], axis=1)
+    all_of_them = np.ones(faces.shape[:2], dtype=bool)
+    seen = _shadows(moving.corners[first], resting.corners[second], faces, all_of_them, way, length, deeper)
     left = np.flatnonzero((seen.until > seen.since) & (seen.sideways > -NEAR))
     if not len(left):
         return Passing()
-    one, two = one[left], two[left]
-    seen = _shadows(one, two, way, length, deeper, faces=False)
+    first, second = first[left], second[left]
+    one, two = moving.corners[first], resting.corners[second]
+    crossed, usable = edges_crossed(moving.edges[first], resting.edges[second])
+    axes, usable = np.concatenate([faces[left], crossed], axis=1), np.hstack([all_of_them[left], usable])
+    seen = _shadows(one, two, axes, usable, way, length, deeper)
     passes = (seen.until > seen.since) & (seen.at_end <= deeper)
     room = float(np.min(-seen.sideways[passes & np.isfinite(seen.sideways)], initial=np.inf))
     room = room if room < NEAR else np.inf
@@ -182,9 +213,8 @@ def _pass(one: np.ndarray, two: np.ndarray, way: np.ndarray, length: float, deep
         return Passing(room)
     before = seen.since[met, None] + (seen.until - seen.since)[met, None] * _LOOKS
     depths = seen.depths(met, before).max(axis=1)
-    k = int(np.argmax(depths))
-    at = met[k]
+    at = int(met[int(np.argmax(depths))])
     there = one[at] - way * seen.until[at]
     low, high = np.maximum(there.min(axis=0), two[at].min(axis=0)), np.minimum(there.max(axis=0), two[at].max(axis=0))
-    where = int(left[at])
-    return Passing(room, Meeting((where, where), float(seen.until[at]), float(depths[k]), place((low + high) / 2)))
+    pair = (int(first[at]), int(second[at]))
+    return Passing(room, Meeting(pair, float(seen.until[at]), float(depths.max()), place((low + high) / 2)))

@@ -7,7 +7,7 @@ first, and no order has to be tried twice.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,9 +24,12 @@ __all__ = ["FREE", "Hands", "Joined", "Path", "find_path", "join_in_order"]
 #: A straight path is shown and checked over this length at least, mm: a hand needs as much to start.
 FREE = 25.0
 
-#: Lengths of a last leg that are tried where the whole way straight is blocked, mm: past the ends of joiners and of the
-#: tongues of ties.
-_LAST = (10.0, FREE, 2 * FREE)
+#: Lengths of a last leg that are tried where the whole way straight is blocked, mm: past the tongues of ties, which are
+#: longer than a board is thick, and past the ends of joiners.
+_LAST = (6.0, 10.0, FREE, 2 * FREE)
+
+#: A ring of a tie comes into the room below a roof, to its closure, and along it.
+_MOST_LEGS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +37,12 @@ class Hands:
     """How hands may bring bodies together.
 
     ways: for a body and those that it goes to, groups of directions to its place; no way of a later group is used while
-    any body has a free one of an earlier group. lead: directions of a leg before the last one, for where the straight
-    way is blocked further out. deeper: boards that share less only touch, mm.
+    any body has a free one of an earlier group. lead: for a body, directions of a leg before the last one, where the
+    straight way is blocked further out. deeper: boards that share less only touch, mm.
     """
 
     ways: Callable[[Body, Sequence[Body]], Ways]
-    lead: Sequence[np.ndarray] = ()
+    lead: Callable[[Body], Sequence[np.ndarray]] = lambda body: ()
     deeper: float = OVERLAP
 
 
@@ -76,22 +79,36 @@ def find_path(body: Body, past: Sequence[Body], ways: Sequence[np.ndarray], hand
 
     past: what rests there by then. Each path starts where the body is clear of all of it.
     """
-    resting = _resting(past)
-    for leg in _straight(body, resting, ways):
-        passing = go_past(body.corners, resting, np.array(leg.way), leg.length, deeper=hands.deeper, first=True)
+    leads = hands.lead(body)
+    found = _route(body.corners, _resting(past), ways, leads, hands.deeper, most=min(len(leads) + 1, _MOST_LEGS))
+    return None if found is None else Path(body, tuple(past), *found)
+
+
+def _route(
+    corners: np.ndarray,
+    resting: np.ndarray,
+    ways: Sequence[np.ndarray],
+    leads: Sequence[np.ndarray],
+    deeper: float,
+    *,
+    most: int,
+) -> tuple[tuple[Leg, ...], Passing] | None:
+    """Return at most so many free legs to where prisms are, the last one along one of the ways, or None."""
+    for leg in _straight(corners, resting, ways):
+        passing = go_past(corners, resting, np.array(leg.way), leg.length, deeper=deeper, first=True)
         if passing.meeting is None:
-            return Path(body, tuple(past), (leg,), passing)
-    for way in ways if hands.lead else ():
+            return (leg,), passing
+    if most == 1:
+        return None
+    for way in ways:
         for length in _LAST:
-            last = go_past(body.corners, resting, way, length, deeper=hands.deeper, first=True)
+            last = go_past(corners, resting, way, length, deeper=deeper, first=True)
             if last.meeting is not None:
                 break
-            before = body.corners - way * length
-            for leg in _straight(replace(body, corners=before), resting, hands.lead):
-                lead = go_past(before, resting, np.array(leg.way), leg.length, deeper=hands.deeper, first=True)
-                if lead.meeting is None:
-                    room = Passing(min(last.room, lead.room))
-                    return Path(body, tuple(past), (leg, _leg(way, length)), room)
+            before = _route(corners - way * length, resting, leads, leads, deeper, most=most - 1)
+            if before is not None:
+                legs, passing = before
+                return (*legs, _leg(way, length)), Passing(min(last.room, passing.room))
     return None
 
 
@@ -121,11 +138,18 @@ def _next_out(left: Sequence[Body], base: Body | None, links: Mapping[str, froze
     for rank in range(max(len(group) for group in groups.values())):
         for body in bodies:
             if rank < len(groups[body.name]):
-                path = find_path(body, others[body.name], groups[body.name][rank], hands)
+                path = find_path(body, others[body.name], groups[body.name][rank](), hands)
                 if path is not None:
                     return path
-    tried = (_straight_path(body, others[body.name], way, hands) for body in bodies for way in groups[body.name][0])
+    tried = [
+        _straight_path(body, others[body.name], way, hands) for body in bodies for way in _first(groups[body.name])
+    ]
     return min(tried, key=lambda path: path.passing.depth)
+
+
+def _first(ways: Ways) -> Sequence[np.ndarray]:
+    """Return the first group of ways that has any."""
+    return next(found for group in ways if (found := group()))
 
 
 def _rank(body: Body, left: Sequence[Body], links: Mapping[str, frozenset[str]]) -> tuple[int, bool, int]:
@@ -140,13 +164,13 @@ def _rank(body: Body, left: Sequence[Body], links: Mapping[str, frozenset[str]])
 
 def _straight_path(body: Body, past: Sequence[Body], way: np.ndarray, hands: Hands) -> Path:
     resting = _resting(past)
-    (leg,) = _straight(body, resting, [way])
+    (leg,) = _straight(body.corners, resting, [way])
     return Path(body, tuple(past), (leg,), go_past(body.corners, resting, way, leg.length, deeper=hands.deeper))
 
 
-def _straight(body: Body, resting: np.ndarray, ways: Iterable[np.ndarray]) -> list[Leg]:
-    """Return a straight leg per way, from where a body is clear of all that rests, the shortest first."""
-    legs = [_leg(way, max(FREE, way_out(body.corners, resting, way))) for way in ways]
+def _straight(corners: np.ndarray, resting: np.ndarray, ways: Iterable[np.ndarray]) -> list[Leg]:
+    """Return a straight leg per way, from where prisms are clear of all that rests, the shortest first."""
+    legs = [_leg(way, max(FREE, way_out(corners, resting, way))) for way in ways]
     return sorted(legs, key=lambda leg: round(leg.length, 3))
 
 

@@ -60,7 +60,7 @@ class Move:
     """One move of the maker's hands.
 
     parts: ids of what moves; onto: ids of what it goes to and must pass. legs: straight pieces of the path in the order
-    of the movement, one mostly, two where it goes round a corner; none where parts are bent or turned. turn: of a leaf,
+    of the movement, one mostly, two or three round corners; none where parts are bent or turned. turn: of a leaf,
     radians. clearance: least play sideways on the way between bare boards, mm; None where nothing is near. blocked:
     what is in the way, None where the path is free.
     """

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 
 from ..part import Joiner, Part, PartKind, Tab
 from ..tolerance import UPRIGHT
-from .bodies import Body
+from .bodies import Body, is_ring
 
-__all__ = ["DOWN", "Ways", "own_ways", "ways_of_upstand", "ways_onto", "ways_together"]
+__all__ = ["Ways", "leads", "own_ways", "ways_of_upstand", "ways_onto", "ways_together"]
 
-#: Groups of (3,) unit directions, toward the place.
-Ways = Sequence[Sequence[np.ndarray]]
+#: Groups of (3,) unit directions, toward the place, worked out when they are needed.
+Ways = Sequence[Callable[[], Sequence[np.ndarray]]]
 
 #: Decimals to which directions are compared.
 _ALIKE = 4
@@ -31,8 +31,8 @@ def ways_together(
 
     A loose ring goes over its fins; what no joiner holds comes down, or in the direction of its own boards.
     """
-    if body.name in parts and parts[body.name].kind is PartKind.LAP:
-        return [_both([parts[body.name].panels[0].stands.z])]
+    if body.name in parts and is_ring(parts[body.name]):
+        return [lambda: _both([parts[body.name].panels[0].stands.z])]
     there = {name for other in others for name in other.parts}
     along = [
         parts[joiner.core].panels[0].stands.x
@@ -40,18 +40,29 @@ def ways_together(
         if (joiner.core in body.parts and there & set(joiner.ends))
         or (joiner.core in there and set(body.parts) & set(joiner.ends))
     ]
-    return [_both(along), [DOWN], own_ways(body, parts)] if along else [[DOWN], own_ways(body, parts)]
+    return [*([lambda: _both(along)] if along else []), *ways_onto(body, parts)]
+
+
+def leads(body: Body, parts: Mapping[str, Part]) -> list[np.ndarray]:
+    """Return the ways that may lead a body to where its last leg begins.
+
+    Walls are open upward; a roof lies with its inside up, and a ring comes to its closure from the room.
+    """
+    if body.name in parts and is_ring(parts[body.name]):
+        toward = parts[body.name].panels[0].stands.y
+        return [toward, -DOWN]
+    return [-DOWN, DOWN] if body.kind is PartKind.ROOF else [DOWN]
 
 
 def ways_onto(body: Body, parts: Mapping[str, Part]) -> Ways:
     """Return the ways of a ring to the floor or of a roof to the walls: down, else in the direction of its boards."""
-    return [[DOWN], own_ways(body, parts)]
+    return [lambda: [DOWN], lambda: own_ways(body, parts)]
 
 
 def ways_of_upstand(body: Body, parts: Mapping[str, Part], tabs: Iterable[Tab]) -> Ways:
     """Return the ways of a dormer, chimney or porch to its place: as its tabs point, else down or level."""
     reaches = [tab.reach for tab in tabs if tab.part in body.parts and tab.reach is not None]
-    return [_unlike([reach / np.linalg.norm(reach) for reach in reaches]), *ways_onto(body, parts)]
+    return [lambda: _unlike([reach / np.linalg.norm(reach) for reach in reaches]), *ways_onto(body, parts)]
 
 
 def own_ways(body: Body, parts: Mapping[str, Part]) -> list[np.ndarray]:

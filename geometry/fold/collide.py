@@ -17,7 +17,17 @@ from ..findings import place
 from ..pose import Pose
 from ..tolerance import AREA
 
-__all__ = ["Board", "Crossing", "axes_between", "depths_between", "find_crossings", "greatest_depth", "prisms"]
+__all__ = [
+    "Board",
+    "Crossing",
+    "depths_between",
+    "edge_directions",
+    "edges_crossed",
+    "face_normals",
+    "find_crossings",
+    "greatest_depth",
+    "prisms",
+]
 
 #: Unit edges whose cross product is shorter than this are parallel: far above rounding, far below any angle cut.
 _PARALLEL = 1e-9
@@ -112,7 +122,10 @@ def greatest_depth(one: np.ndarray, two: np.ndarray) -> float:
 
 def depths_between(one: np.ndarray, two: np.ndarray) -> np.ndarray:
     """Return the least overlap over all candidate axes for pairs of prisms, (k, 6, 3) each, negative when apart."""
-    axes, usable = axes_between(one, two)
+    edges = edge_directions(one), edge_directions(two)
+    crossed, usable = edges_crossed(*edges)
+    axes = np.concatenate([face_normals(edges[0]), face_normals(edges[1]), crossed], axis=1)
+    usable = np.concatenate([np.ones((len(one), 8), dtype=bool), usable], axis=1)
     a = np.einsum("kpj,kxj->kxp", one, axes)
     b = np.einsum("kpj,kxj->kxp", two, axes)
     overlap = np.minimum(a.max(axis=2) - b.min(axis=2), b.max(axis=2) - a.min(axis=2))
@@ -120,22 +133,8 @@ def depths_between(one: np.ndarray, two: np.ndarray) -> np.ndarray:
     return depths
 
 
-def axes_between(one: np.ndarray, two: np.ndarray, *, faces: bool = False) -> tuple[np.ndarray, np.ndarray]:
-    """Return the axes that can separate pairs of prisms, (k, 6, 3) each: unit, (k, 24, 3), and which can be used.
-
-    Where two edges are parallel their cross product is no axis; other axes do its work. faces: the normals of their
-    faces alone, (k, 8, 3), which separate most pairs.
-    """
-    normals = [_normals(one), _normals(two)]
-    axes = np.concatenate(normals if faces else [*normals, _crossed(one, two)], axis=1)
-    sizes = np.linalg.norm(axes, axis=2)
-    usable: np.ndarray = sizes > _PARALLEL
-    unit: np.ndarray = axes / np.where(usable, sizes, 1.0)[..., None]
-    return unit, usable
-
-
-def _edges(prism: np.ndarray) -> np.ndarray:
-    """Return the directions of a prism's edges, unit, (k, 4, 3): three in its face and one across."""
+def edge_directions(prism: np.ndarray) -> np.ndarray:
+    """Return the directions of edges of prisms, (k, 6, 3), unit, (k, 4, 3): three in a face and one across."""
     edges = np.stack(
         [
             prism[:, 1] - prism[:, 0],
@@ -149,15 +148,20 @@ def _edges(prism: np.ndarray) -> np.ndarray:
     return unit
 
 
-def _normals(prism: np.ndarray) -> np.ndarray:
-    """Return the normals of a prism's faces, (k, 4, 3)."""
-    edges = _edges(prism)
-    sides = np.cross(edges[:, :3], edges[:, 3:4])
-    normals: np.ndarray = np.concatenate([sides, edges[:, 3:4]], axis=1)
-    return normals
+def face_normals(edges: np.ndarray) -> np.ndarray:
+    """Return the normals of the faces of prisms with these edges, unit, (k, 4, 3) both: three sides, then a face."""
+    normals = np.concatenate([np.cross(edges[:, :3], edges[:, 3:4]), np.cross(edges[:, :1], edges[:, 1:2])], axis=1)
+    unit: np.ndarray = normals / np.linalg.norm(normals, axis=2, keepdims=True)
+    return unit
 
 
-def _crossed(one: np.ndarray, two: np.ndarray) -> np.ndarray:
-    """Return the cross products of the edges of two prisms, (k, 16, 3)."""
-    crossed: np.ndarray = np.cross(_edges(one)[:, :, None], _edges(two)[:, None, :]).reshape(len(one), -1, 3)
-    return crossed
+def edges_crossed(one: np.ndarray, two: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the cross products of edges of pairs of prisms, (k, 4, 3) each: unit, (k, 16, 3), and which can be used.
+
+    Where two edges are parallel their cross product is no axis; other axes do its work.
+    """
+    crossed = np.cross(one[:, :, None], two[:, None, :]).reshape(len(one), -1, 3)
+    sizes = np.linalg.norm(crossed, axis=2)
+    usable: np.ndarray = sizes > _PARALLEL
+    unit: np.ndarray = crossed / np.where(usable, sizes, 1.0)[..., None]
+    return unit, usable
