@@ -155,9 +155,13 @@ def _make(outcome: Outcome) -> bool:
 
 
 def _film_of(outcome: Outcome) -> Film:
+    from ..geometry.part import PartKind
     from ..geometry.show.film import film_of
 
-    return film_of(outcome)
+    # what lies beside the building lies on the table of the scene, which is as high as the floor that players see
+    floors = [part for part in outcome.parts if part.kind is PartKind.FLOOR]
+    tops = [panel.stands.apply(panel.ring, floor.thickness)[:, 2].max() for floor in floors for panel in floor.panels]
+    return film_of(outcome, ground=float(max(tops)) if tops else None)
 
 
 def _move(scene: Scene) -> None:

@@ -13,6 +13,7 @@ from .cutting_order import order_section
 from .markup import joined, length, minutes, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale
 from .report import stocks_used
+from .turning import anchor_of
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -75,7 +76,8 @@ def parts_section(outcome: Outcome) -> str:
 
 def _figures(parts: Sequence[Part], scale: float) -> str:
     figures = "\n".join(
-        f"<figure>{draw_part(part, scale=scale)}<figcaption><b>{text(part.id)}</b> {name(part.label)}:"
+        f'<figure id="{text(anchor_of(part.id))}">{draw_part(part, scale=scale)}<figcaption>'
+        f"<b>{text(part.id)}</b> {name(part.label)}:"
         f" {length(part.size[0])} × {length(part.size[1])} mm, {_FACES[part.face_up]} up."
         f" {_bends(part)}</figcaption></figure>"
         for part in parts

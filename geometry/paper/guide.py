@@ -1,7 +1,8 @@
 """The guide: one page that a maker prints and takes to the laser, the workbench and the table.
 
-It stands on its own: styles and pictures are inside, nothing is fetched, nothing runs. The page is
-also well-formed XML, so that any reader of either kind takes it.
+It stands on its own: styles and pictures are inside, nothing is fetched. All that runs is the view in three
+dimensions, which the page does without where scripts are off. The page is also well-formed XML, so that any reader of
+either kind takes it.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from .painting import painting_section
 from .proof_words import fit_section
 from .seats import seats_section
 from .standing import draw_standing, extent
+from .turning import turning_view
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -118,7 +120,8 @@ def _alarm(outcome: Outcome) -> str:
 def _cover(outcome: Outcome) -> str:
     if extent(outcome.parts) is None:
         return ""
-    return f"<figure>{draw_standing(outcome.parts, tabs=outcome.tabs, title='The building as it stands')}</figure>"
+    drawing = draw_standing(outcome.parts, tabs=outcome.tabs, title="The building as it stands")
+    return f'<figure class="still">{drawing}</figure>\n{turning_view(outcome)}'
 
 
 def _cautions() -> str:

@@ -1,4 +1,4 @@
-"""The page that carries a guide: one file, no scripts, nothing fetched, fit for the printer."""
+"""The page that carries a guide: one file, nothing fetched, fit for the printer, readable without scripts."""
 
 from __future__ import annotations
 
@@ -53,6 +53,14 @@ svg .hand { fill: none; stroke: #7a2e1d; stroke-width: 2px; } svg .tip { fill: #
 .standing { width: 100%; max-height: 88mm; margin: 0 auto; }
 .step { break-inside: avoid; margin-bottom: 7mm; }
 .findings li { margin-bottom: 2mm; } .weight { font-weight: bold; text-transform: capitalize; }
+#turn { display: none; margin: 3mm 0; } .turns #turn { display: block; } .turns .still { display: none; }
+#turn canvas { width: 100%; height: min(110mm, 70vh); display: block; touch-action: none; cursor: grab; outline: none; }
+#turn canvas:focus-visible { box-shadow: 0 0 0 0.4mm #6b7f73; } #turn .hands { font-size: 9.5pt; min-height: 6mm; }
+#turn div.hands { display: flex; flex-wrap: wrap; gap: 2mm 5mm; align-items: center; }
+#turn label { display: flex; align-items: center; gap: 2mm; flex: 1 1 40mm; } #turn input { flex: 1; height: 8mm; }
+#turn button { font: inherit; padding: 1.5mm 4mm; } #turn .parts a { display: inline-block; padding: 0.6mm 1.6mm;
+  font-size: 9pt; color: #3f5a4c; } #turn .parts a.chosen { background: #dfe8e2; }
+@media print { #turn, .turns #turn { display: none; } .turns .still { display: block; } }
 @media print { body { padding: 0; max-width: none; } nav { display: none; } }
 """
 

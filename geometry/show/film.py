@@ -16,7 +16,7 @@ import numpy as np
 from ..outcome import Outcome
 from ..part import PartKind
 from ..pose import Pose
-from ..sheet.preview import spread_out
+from ..sheet.preview import Spread, spread_out
 from .bending import lattice_angles, panel_poses
 from .boards import Boards, boards_of, standing_points
 from .riders import Rider, riders_of
@@ -43,7 +43,8 @@ class Film:
     """A building as bodies, and how they move. boards and tracks by part id, parts without panels left out.
 
     riders: parts that go with another one from their fold time ``glued`` on; until then they follow their own track.
-    box: lowest and highest corner of the box that takes the parts, (2, 3) mm in the model.
+    box: lowest and highest corner of the box that takes the parts, (2, 3) mm in the model. sheets: the four corners of
+    every sheet where it lies, (n, 4, 3) mm.
     """
 
     boards: Mapping[str, Boards]
@@ -51,27 +52,32 @@ class Film:
     riders: Mapping[str, Rider]
     glued: Mapping[str, float]
     box: np.ndarray
+    sheets: np.ndarray
 
 
-def film_of(outcome: Outcome, *, sheets: Sequence[float] | None = None) -> Film:
+def film_of(outcome: Outcome, *, sheets: Sequence[float] | None = None, ground: float | None = None) -> Film:
     """Return the film of a building.
 
     sheets: (x, y) mm of the lower left corner of the first sheet on the ground; beside the building where None.
+    ground: level on which sheets and box lie, mm; the lowest of the standing building where None.
     """
     boards = {part.id: boards_of(part) for part in outcome.parts if part.panels}
     standing = standing_points(boards.values())
     low, high = (standing.min(axis=0), standing.max(axis=0)) if len(standing) else (np.zeros(3), np.zeros(3))
     corner = (float(high[0]) + _BESIDE, float(low[1])) if sheets is None else tuple(sheets)
-    box = _box(outcome, low, high)
+    ground = float(low[2]) if ground is None else ground
+    box = _box(outcome, low, high, ground)
     stacked = stack(boards, outcome.joiners, outcome.stow, box[0])
-    site = Site(low, high, box)
-    script = Script(outcome, boards, site, _on_sheets(outcome, boards, corner, float(low[2])), stacked)
+    spread = spread_out(outcome.layout, corner)
+    script = Script(outcome, boards, Site(low, high, box), _on_sheets(outcome, boards, spread, ground), stacked)
     riders = riders_of(boards)
     tracks = {}
     for name, each in boards.items():
         stations = script.stations(name, riders.get(name))
         tracks[name] = track_of(name, script.pivot(name, each), stations)
-    return Film(boards, tracks, riders, {name: script.glued_at(name) for name in riders}, box)
+    flat = spread.boxes()
+    lying = np.concatenate([flat, np.full((*flat.shape[:2], 1), ground)], axis=2)
+    return Film(boards, tracks, riders, {name: script.glued_at(name) for name in riders}, box, lying)
 
 
 def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Moment]:
@@ -126,18 +132,15 @@ def _aside(film: Film) -> np.ndarray:
     return np.array([0.0, behind, float(all_points[:, 2].min() - points[:, 2].min())])
 
 
-def _box(outcome: Outcome, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+def _box(outcome: Outcome, low: np.ndarray, high: np.ndarray, ground: float) -> np.ndarray:
     """Return the corners of the box at the left of the building, in line with its middle, (2, 3) mm."""
     size = np.array(outcome.stow.box)
-    corner = np.array([low[0] - _BESIDE - size[0], (low[1] + high[1] - size[1]) / 2, low[2]])
+    corner = np.array([low[0] - _BESIDE - size[0], (low[1] + high[1] - size[1]) / 2, ground])
     return np.array([corner, corner + size])
 
 
-def _on_sheets(
-    outcome: Outcome, boards: Mapping[str, Boards], corner: Sequence[float], ground: float
-) -> dict[str, Pose]:
+def _on_sheets(outcome: Outcome, boards: Mapping[str, Boards], spread: Spread, ground: float) -> dict[str, Pose]:
     """Return how parts lie on their sheets, the sheets spread out on the ground."""
-    spread = spread_out(outcome.layout, corner)
     found = {}
     for placement in outcome.layout.placements:
         each = boards.get(placement.part)

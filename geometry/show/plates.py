@@ -14,7 +14,7 @@ from ..part import Part
 from ..tolerance import SNAP
 from .mesh import FaceKind, Piece, piece_of
 
-__all__ = ["Plate", "plate_piece", "plates_of"]
+__all__ = ["Plate", "flat_triangles", "plate_piece", "plates_of"]
 
 #: What is smaller than this after the zones were cut out is a remainder of rounding, mm^2.
 _CRUMB = 0.01
@@ -41,17 +41,22 @@ def plates_of(part: Part) -> tuple[Plate, ...]:
 
 def plate_piece(plate: Plate, low: float, high: float) -> Piece:
     """Return a plate as a closed body from z = low to z = high of the part frame."""
-    rings = [np.asarray(ring.coords)[:-1] for ring in (plate.shape.exterior, *plate.shape.interiors)]
+    rings, cap = flat_triangles(plate)
     flat = np.concatenate(rings)
     count = len(flat)
     points = np.concatenate([np.column_stack([flat, np.full(count, z)]) for z in (low, high)])
-    cap = _triangles(plate.shape, flat)
     ahead = np.concatenate(
         [first + np.roll(np.arange(len(ring)), -1) for ring, first in zip(rings, _firsts(rings), strict=True)]
     )
     here = np.arange(count)
     rim = np.stack([here, ahead, ahead + count, here + count], axis=1)
     return piece_of(points, ((cap + count, FaceKind.UP), (cap[:, ::-1], FaceKind.DOWN), (rim, FaceKind.EDGE)))
+
+
+def flat_triangles(plate: Plate) -> tuple[list[np.ndarray], np.ndarray]:
+    """Return the rings of a plate, outline first, (k, 2) mm each, and its triangles as indices of all their points."""
+    rings = [np.asarray(ring.coords)[:-1] for ring in (plate.shape.exterior, *plate.shape.interiors)]
+    return rings, _triangles(plate.shape, np.concatenate(rings))
 
 
 def _cut_zones(part: Part) -> shapely.Geometry:

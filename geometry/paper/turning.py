@@ -1,0 +1,275 @@
+"""The building in three dimensions on a page: a view that is turned by a finger, folded and taken apart by sliders.
+
+The view is drawn by ``turn.js``, which stands in the page as it is; what it draws stands beside it as JSON. Without
+scripts the page shows the drawing of the standing building instead, and paper shows that one too.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..part import Part, PartKind
+from ..pose import Pose
+from ..sheet.fills import STANDING_FILLS, rgb
+from ..show.bending import undone
+from ..show.boards import Boards
+from ..show.film import Film, film_of, poses_at
+from ..show.plates import Plate, flat_triangles, plates_of
+from ..show.strips import strip_of
+from .markup import text
+
+if TYPE_CHECKING:
+    from ..outcome import Outcome
+
+__all__ = ["anchor_of", "turning_view", "view_data"]
+
+#: The view itself, which needs nothing but its data.
+_SCRIPT = Path(__file__).with_name("turn.js")
+
+#: Points of outlines are written in hundredths of a millimetre, finer than any screen shows.
+_UNIT = 100
+
+#: Fold times between which the eye moves evenly, so that all that moves is seen.
+_FRAMES = (0.0, 0.12, 0.28, 0.5, 0.65, 0.8, 1.0, 1.25, 1.5, 1.75, 2.0)
+
+#: From this fold time on what still lies on its sheet may be out of sight.
+_AT_WORK = 0.2
+
+#: What is said from a fold time on, and the kinds of parts of which there must be one for that.
+_STEPS: tuple[tuple[float, str, tuple[PartKind, ...]], ...] = (
+    (0.0, "Flat on the sheets", ()),
+    (0.02, "The floor is laid, the walls are stood up", (PartKind.FLOOR,)),
+    (0.28, "The corners bend", ()),
+    (0.42, "The joiners slide on", (PartKind.CORE,)),
+    (0.58, "The walls go down onto the floor", (PartKind.FLOOR,)),
+    (0.69, "The roof is bent and set on", (PartKind.ROOF,)),
+    (0.91, "What stands on the roof comes last", (PartKind.UPSTAND,)),
+    (0.99, "As it will stand", ()),
+    (1.01, "The roof comes off and is laid flat", (PartKind.ROOF,)),
+    (1.2, "The walls come apart and are laid flat", ()),
+    (1.47, "Into the box, layer by layer", ()),
+    (1.99, "In the box", ()),
+)
+
+#: How far parts are drawn apart, shares of the building's size: up for what lies above, level for walls.
+_ABOVE = {PartKind.ROOF: 0.6, PartKind.STOP: 0.35, PartKind.LAP: 0.35, PartKind.CARRIER: 0.35, PartKind.UPSTAND: 0.95}
+_BELOW, _LEVEL, _JOINER = 0.22, 0.3, 0.45
+
+#: Char that a laser leaves, how much of it edges show on white paper, and how much darker an engraved line is.
+_CHAR, _CHARRED, _MARKED = (0.20, 0.13, 0.08), 0.38, 0.7
+
+_HINT = "Drag to turn, pinch or press + and - to come nearer, tap a part for its name."
+
+
+def anchor_of(part: str) -> str:
+    """Return the place of a part's picture in the page."""
+    return f"part-{part}"
+
+
+def turning_view(outcome: Outcome) -> str:
+    """Return the view as markup, nothing where no part has a board."""
+    film = film_of(outcome)
+    if not film.boards:
+        return ""
+    script = _SCRIPT.read_text(encoding="utf-8")
+    chips = " ".join(
+        f'<a href="#{text(anchor_of(name))}" data-part="{k}" title="{text(boards.part.label)}">{text(name)}</a>'
+        for k, (name, boards) in enumerate(film.boards.items())
+    )
+    return (
+        '<figure id="turn">\n<canvas tabindex="0" aria-label="The building in three dimensions"></canvas>\n'
+        '<div class="hands"><label>Fold <input id="turn-fold" type="range" min="0" max="2" step="0.005" value="1"/>'
+        '</label> <button id="turn-play" type="button">Play</button> <label>Apart <input id="turn-apart" type="range"'
+        ' min="0" max="1" step="0.01" value="0"/></label></div>\n'
+        f'<p class="hands"><b id="turn-moment"></b> <span id="turn-said"></span></p>\n<p class="parts">{chips}</p>\n'
+        f'<script type="application/json" id="turn-boards">{_safe(view_data(outcome, film))}</script>\n'
+        f"<script>\n//<![CDATA[\n{script}//]]>\n</script>\n</figure>"
+    )
+
+
+def _safe(data: Mapping[str, Any]) -> str:
+    """Return JSON that neither a reader of HTML nor one of XML takes for markup."""
+    written = json.dumps(data, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
+    return written.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def view_data(outcome: Outcome, film: Film) -> dict[str, Any]:
+    """Return all that the view draws, as plain values."""
+    index = {name: k for k, name in enumerate(film.boards)}
+    apart = _apart(film)
+    sheets = {placement.part: outcome.layout.sheets[placement.sheet].file for placement in outcome.layout.placements}
+    return {
+        "unit": _UNIT,
+        "hint": _HINT,
+        "kinds": {kind.value: _looks(kind) for kind in {boards.part.kind: None for boards in film.boards.values()}},
+        "parts": [
+            _part(boards, film, index) | {"sheet": sheets.get(name, ""), "apart": _numbers(apart[name], 1)}
+            for name, boards in film.boards.items()
+        ],
+        "sheets": [_numbers(sheet.ravel(), 1) for sheet in film.sheets],
+        "box": _numbers(film.box.ravel(), 1),
+        "frames": [[time, *_numbers(_seen(film, time), 1)] for time in _FRAMES],
+        "spread": round(_spread(film, apart), 3),
+        "steps": list(_steps(film)),
+    }
+
+
+def _part(boards: Boards, film: Film, index: Mapping[str, int]) -> dict[str, Any]:
+    part = boards.part
+    low, high = sorted((0.0, part.board_side * part.thickness))
+    root = undone(boards.stands)
+    track = film.tracks[part.id]
+    rider = film.riders.get(part.id)
+    return {
+        "id": part.id,
+        "label": part.label,
+        "kind": part.kind.value,
+        "anchor": anchor_of(part.id),
+        "low": round(low, 3),
+        "high": round(high, 3),
+        "thick": round(part.thickness, 3),
+        "side": part.board_side,
+        "root": boards.root,
+        "panels": [_pose(root @ panel.stands) for panel in part.panels],
+        "plates": [_plate(plate) for plate in plates_of(part)],
+        "marks": _marks(part) if part.kind is PartKind.FLOOR else [],
+        "strips": list(_strips(part)),
+        "pivot": _numbers(track.pivot, 2),
+        "track": {
+            "t": _numbers(track.times, 4),
+            "q": [_numbers(turn, 5) for turn in track.turns],
+            "p": [_numbers(place, 2) for place in track.places],
+            "s": _numbers(track.shares, 4),
+        },
+        "ride": None
+        if rider is None
+        else {
+            "host": index[rider.host],
+            "panel": rider.panel,
+            "pose": _pose(rider.pose),
+            "from": round(film.glued[part.id], 4),
+        },
+    }
+
+
+def _plate(plate: Plate) -> dict[str, Any]:
+    rings, triangles = flat_triangles(plate)
+    return {
+        "panel": plate.panel,
+        "rings": [len(ring) for ring in rings],
+        "xy": np.rint(np.concatenate(rings) * _UNIT).astype(int).ravel().tolist(),
+        "tri": triangles.ravel().tolist(),
+    }
+
+
+def _marks(part: Part) -> list[int]:
+    """Return engraved lines as pieces x, y, x, y in hundredths of a millimetre."""
+    ends = [np.stack([line[:-1], line[1:]], axis=1) for line in map(np.asarray, part.engrave)]
+    return np.rint(np.concatenate(ends) * _UNIT).astype(int).ravel().tolist() if ends else []
+
+
+def _strips(part: Part) -> Iterator[dict[str, Any]]:
+    """Yield the lattices of a part, those that hang from another one after it."""
+    reached, waiting = {0}, list(part.lattices)
+    while ready := [placed for placed in waiting if placed.parent in reached]:
+        for placed in ready:
+            strip = strip_of(placed)
+            reached.add(placed.child)
+            yield {
+                "parent": placed.parent,
+                "child": placed.child,
+                "o": _numbers(placed.origin, 4),
+                "c": _numbers(placed.across, 6),
+                "a": _numbers(placed.along, 6),
+                "angle": round(placed.angle, 6),
+                "wide": round(placed.lattice.flat_width, 4),
+                "x": _numbers(strip.across, 3),
+                "y": _numbers(strip.along, 3),
+                "board": "".join(strip.board.astype(int).astype(str).ravel()),
+            }
+        waiting = [placed for placed in waiting if placed.child not in reached]
+
+
+def _pose(pose: Pose) -> list[float]:
+    """Return a pose as twelve numbers, column by column."""
+    return [round(value, 6) for value in pose.matrix.T.ravel().tolist()]
+
+
+def _numbers(values: Sequence[float] | np.ndarray, decimals: int) -> list[float]:
+    return [round(float(value), decimals) + 0.0 for value in values]
+
+
+def _looks(kind: PartKind) -> dict[str, str]:
+    """Return the colours of a kind of part: its faces, its edges that the laser charred, lines engraved on it."""
+    face = np.array(rgb(STANDING_FILLS[kind]))
+    return {
+        "face": _hex(face),
+        "edge": _hex(0.62 * face + 0.38 * np.array([0.2, 0.13, 0.08])),
+        "mark": _hex(0.7 * face),
+    }
+
+
+def _hex(colour: np.ndarray) -> str:
+    return "#" + "".join(f"{round(255 * part):02x}" for part in colour.tolist())
+
+
+def _seen(film: Film, time: float) -> np.ndarray:
+    """Return middle and radius of all that is seen at a fold time, (4,) mm."""
+    moments = poses_at(film, time)
+    looked_at = [name for name in moments if time < _AT_WORK or _has_left(film, name, time)] or list(moments)
+    every = np.concatenate(
+        [moments[name].pose.apply(film.boards[name].points(moments[name].share)) for name in looked_at]
+    )
+    low, high = every.min(axis=0), every.max(axis=0)
+    return np.append((low + high) / 2, np.linalg.norm(high - low) / 2)
+
+
+def _steps(film: Film) -> Iterator[tuple[float, str]]:
+    """Yield what is said from a fold time on, of what the building has."""
+    kinds = {boards.part.kind for boards in film.boards.values()}
+    bent = any(placed.angle for boards in film.boards.values() for placed in boards.part.lattices)
+    for time, words, needed in _STEPS:
+        if kinds.issuperset(needed) and (bent or "bend" not in words):
+            yield time, words
+
+
+def _spread(film: Film, apart: Mapping[str, np.ndarray]) -> float:
+    """Return how many times larger the building is to look at when it is drawn apart."""
+    low, high = [], []
+    for name, boards in film.boards.items():
+        points = boards.stands.apply(boards.points())
+        low.append(points.min(axis=0) + apart[name])
+        high.append(points.max(axis=0) + apart[name])
+    middle = _seen(film, 1.0)
+    far = np.maximum(middle[:3] - np.min(low, axis=0), np.max(high, axis=0) - middle[:3])
+    return max(1.0, float(np.linalg.norm(far)) / max(float(middle[3]), 1.0))
+
+
+def _has_left(film: Film, name: str, time: float) -> bool:
+    """Return whether a part has come to its first station after its sheet."""
+    times = film.tracks[name].times
+    return bool(time >= times[min(2, len(times) - 1)])
+
+
+def _apart(film: Film) -> dict[str, np.ndarray]:
+    """Return how far every part is drawn from its place, (3,) mm, when the building is taken apart."""
+    middles = {name: boards.stands.apply(boards.points()).mean(axis=0) for name, boards in film.boards.items()}
+    every = np.array(list(middles.values()))
+    middle, size = (every.min(axis=0) + every.max(axis=0)) / 2, float(np.ptp(every, axis=0).max(initial=1.0))
+    found = {}
+    for name, boards in film.boards.items():
+        kind = boards.part.kind
+        if kind in _ABOVE:
+            found[name] = np.array([0.0, 0.0, _ABOVE[kind] * size])
+        elif kind is PartKind.FLOOR:
+            found[name] = np.array([0.0, 0.0, -_BELOW * size])
+        else:
+            away = (middles[name] - middle) * (1.0, 1.0, 0.0)
+            far = _JOINER if kind in (PartKind.CORE, PartKind.CHEEK) else _LEVEL
+            found[name] = away / max(float(np.linalg.norm(away)), 1.0) * far * size
+    return found
