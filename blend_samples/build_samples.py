@@ -80,6 +80,8 @@ def furnish(sample: buildings.Sample) -> None:
         fields.width, fields.height, fields.sill = fitting.width, fitting.height, fitting.sill
         fields.leaf = fitting.leaf
     ops.add_table()
+    table = bpy.context.object.stowfold.place
+    table.length, table.depth = sample.table
     ops.propose_seats(number=sample.seats)
     for piece in sample.furniture:
         length, depth, height = piece.size

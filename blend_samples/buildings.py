@@ -238,7 +238,10 @@ class Piece:
 
 @dataclass(frozen=True)
 class Sample:
-    """A file: its name, the building, what stands in its walls and on its squares, and how many sit round the table."""
+    """A file: its name, the building, what stands in its walls and on its squares, and how many sit round the table.
+
+    table: its length and depth, mm: small enough that players reach into the building.
+    """
 
     file: str
     name: str
@@ -247,6 +250,7 @@ class Sample:
     furniture: tuple[Piece, ...] = ()
     miniatures: tuple[tuple[str, float, float], ...] = ()
     seats: int = 4
+    table: tuple[float, float] = (1000.0, 800.0)
 
 
 SAMPLES = (
@@ -282,5 +286,6 @@ SAMPLES = (
         ),
         miniatures=(("Lock-keeper", 2.5, 2.5), ("Bargee", 7.5, 5.5)),
         seats=6,
+        table=(1300.0, 900.0),
     ),
 )

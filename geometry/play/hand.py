@@ -19,7 +19,7 @@ from enum import IntEnum
 
 import numpy as np
 
-from ..findings import Finding, Location, Severity, place
+from ..findings import Finding, Location, Severity, place, weigh_squares
 from ..tolerance import LENGTH
 from .clearance import AZIMUTHS, Clearance, measure_clearance
 from .stature import Stature
@@ -196,14 +196,16 @@ def _best(
 def check_hands(hands: HandMap) -> tuple[Finding, ...]:
     """Report the squares where a hand does not fit from any seat.
 
-    A warning where it does not even with the longest pinch, a note where only a short one fails.
+    A warning where it does not even with the longest pinch, in many squares; a note where only a short one fails.
     """
     if not hands.margin.size:
         return ()
     fingers, (short, long) = [probe.stages[1][0] for probe in hands.probes], _short_and_long(hands)
     never, only_long = barred_squares(hands)
     found = []
-    for which, mask, severity in ((long, never, Severity.WARNING), (short, only_long, Severity.NOTE)):
+    inside = int(hands.squares.inside.sum())
+    heavy = weigh_squares(int(never.sum()), inside)
+    for which, mask, severity in ((long, never, heavy), (short, only_long, Severity.NOTE)):
         if not mask.any():
             continue
         seat = np.broadcast_to(hands.best_seat()[which], mask.shape)
@@ -214,7 +216,7 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
         count = int(mask.sum())
         culprit = f"because of {name}" if count == 1 else f"{times} of them because of {name}"
         # what not even the long pinch enters is counted there
-        more = severity is Severity.NOTE and bool(never.any())
+        more = mask is only_long and bool(never.any())
         which_first = "it is" if count == 1 else "the first is"
         found.append(
             Finding(

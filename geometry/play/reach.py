@@ -15,7 +15,7 @@ from enum import IntEnum
 
 import numpy as np
 
-from ..findings import Finding, Location, Severity, place
+from ..findings import Finding, Location, place, weigh_squares
 from ..tolerance import LENGTH
 from .stature import Stature, find_stature
 from .table import shoulder_of
@@ -94,7 +94,7 @@ def check_reach(reaches: ReachMap) -> tuple[Finding, ...]:
     subject, which = ("1 square is", "it is") if count == 1 else (f"{count} squares are", "the first is")
     return (
         Finding(
-            Severity.WARNING,
+            weigh_squares(count, int(reaches.squares.inside.sum())),
             "square-out-of-reach",
             f"{subject} out of reach from every seat unless someone stands up; {which} column {column + 1}, "
             f"row {row + 1}. Move the building toward an edge or add a seat on that side.",

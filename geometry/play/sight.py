@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from ..errors import GeometryError
-from ..findings import Finding, Location, Severity, place
+from ..findings import Finding, Location, Severity, place, weigh_squares
 from ..tolerance import LENGTH, WELD
 from .bodies import Bodies, grid_frame, make_bodies
 from .coverage import coverage
@@ -252,7 +252,8 @@ def check_squares_seen(sight: SightMap) -> tuple[Finding, ...]:
         what = "1 square is" if len(never) == 1 else f"{len(never)} squares are"
         found.append(
             Finding(
-                Severity.WARNING,
+                # of a figure counts what stands above the floor
+                weigh_squares(len(never), int(sight.squares.inside.sum())) if height > 0.0 else Severity.NOTE,
                 "square-never-seen",
                 f"{what} hardly seen at {height:g} mm above the floor, under {NEVER_SEEN:.0%} from every seat; the "
                 f"worst is in row {row + 1}, column {column + 1}. Lower or open what stands before it, or move a seat.",

@@ -132,8 +132,9 @@ def _check_squares(
             f"{blocker.name[:1].upper()}{blocker.name[1:]} stands {least:.1f} mm too far into {where.words} "
             f"for a base of {base:g} mm; {advice}, or use smaller bases there."
         )
-        code = "cheek-in-square" if cheek else "wall-in-square"
-        found.append(Finding(Severity.WARNING, code, message, Location(point=where.point)))
+        # every joiner has an inner cheek; the maker who wants the square parts the wall elsewhere
+        severity, code = (Severity.NOTE, "cheek-in-square") if cheek else (Severity.WARNING, "wall-in-square")
+        found.append(Finding(severity, code, message, Location(point=where.point)))
     for index, bend in enumerate(bends, first):
         if not pushed[index].any():
             continue

@@ -127,3 +127,5 @@ def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(
     judged = judge(outcome, read_seated(scene), STATURES)
     assert judged.play is not None
     assert judged.findings
+    # a good building is greeted as good: what there is to find is good to know
+    assert {finding.severity for finding in judged.findings} == {Severity.NOTE}
