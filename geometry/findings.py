@@ -51,7 +51,7 @@ def place(point: Iterable[float]) -> tuple[float, float, float]:
     return (x, y, z)
 
 
-#: What fails in no more than this share of a room's squares is left to the maker: a house without a dead corner is rare.
+#: What fails in no more than this share of a room's squares is left to the maker: few houses have no dead corner.
 #: Common practice, no source.
 _FEW = 1.0 / 3.0
 
