@@ -8,6 +8,7 @@ from ..findings import Finding
 from ..outcome import Proposal, Settings
 from ..propose.breaks import propose_breaks
 from ..propose.net import propose_net
+from ..propose.overlaps import part_overlaps
 from ..propose.proposed import Proposed
 from ..propose.roof_halves import halve_roofs, part_slopes
 from ..settings import BoardFace
@@ -55,6 +56,10 @@ def propose(solid: Solid, settings: Settings) -> Proposed:
     Bends come first: where walls part depends on which of their corners bend. Of those corners the ones that are
     proposed may part again, those that the maker marked stay.
     """
+    return _unfold_proposed(solid, settings)[0]
+
+
+def _propose(solid: Solid, settings: Settings) -> Proposed:
     largest = largest_piece(settings.walls, settings.lasers)
     proposed = Proposed()
     if settings.propose in (Proposal.NET, Proposal.ALL):
@@ -86,7 +91,13 @@ def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
 
 
 def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Solid, Facets, Sections]:
-    proposed = propose(solid, settings)
-    solid = proposed.put_on(solid)
-    facets = facets_of(solid, settings)
-    return proposed, solid, facets, unfold(facets, settings.as_cut)
+    """Return a proposal none of whose bends makes a section lie on itself, with what comes of the solid with it."""
+    proposed = _propose(solid, settings)
+    while True:
+        marked = proposed.put_on(solid)
+        facets = facets_of(marked, settings)
+        sections = unfold(facets, settings.as_cut)
+        parted = part_overlaps(facets, sections, proposed)
+        if parted is proposed:
+            return proposed, marked, facets, sections
+        proposed = parted

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from ..solid.facets import Facet, Facets
 from ..tolerance import SNAP, UPRIGHT
 from .upstand import UpstandKind, UpstandSize, depth_of, peak_of
 
-__all__ = ["RoofSpot", "check_below_top", "hit_slope", "nearest_slope"]
+__all__ = ["RoofSpot", "check_below_top", "hit_slope", "lowered", "nearest_slope"]
 
 #: Roof that stays round what stands on it, mm: a slot and the board beside it, clear of the eaves.
 _BESIDE = 8.0
@@ -87,6 +88,12 @@ def check_below_top(kind: UpstandKind, size: UpstandSize, spot: RoofSpot) -> Non
             f"The dormer's roof would end {over:.1f} mm above the top of its slope; make it lower or narrower, "
             "or place it farther down"
         )
+
+
+def lowered(size: UpstandSize, spot: RoofSpot) -> UpstandSize:
+    """Return the size of a dormer, as much lower and flatter as it must be to end at the top of its slope."""
+    share = min(2.0 * (spot.top - float(spot.middle[2])) / peak_of(size), 1.0)
+    return replace(size, height=share * size.height, pitch=math.atan(share * math.tan(size.pitch)))
 
 
 def _slopes(facets: Facets) -> Iterator[Facet]:

@@ -30,6 +30,14 @@ class Mark:
     role: Role
     span: tuple[Point, Point] | None = None
 
+    def lies_on(self, ends: np.ndarray) -> bool:
+        """Whether an edge with one of these numbers, (2, 3) mm, is on the line that the mark is meant for."""
+        if self.span is None:
+            return True
+        start, end = np.array(self.span)
+        length = float(np.linalg.norm(end - start))
+        return -SNAP < float((ends.mean(axis=0) - start) @ (end - start)) / length < length + SNAP
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cut:
@@ -74,7 +82,7 @@ class Proposed:
         roles = list(solid.edge_roles)
         for k, (name, ends) in enumerate(zip(named, solid.edges, strict=True)):
             for mark in marks.get(name, ()):
-                if pieces[name] == 1 or _lies_on(solid.points[list(ends)], mark.span):
+                if pieces[name] == 1 or mark.lies_on(solid.points[list(ends)]):
                     roles[k] = mark.role
         solid = replace(solid, edge_roles=tuple(roles))
         for cut in self.cuts:
@@ -83,12 +91,3 @@ class Proposed:
             faces = [index for index, face in owned if face in mine]
             solid = cut_faces(solid, faces, cut.point, cut.normal, role=cut.role)
         return solid
-
-
-def _lies_on(ends: np.ndarray, span: tuple[Point, Point] | None) -> bool:
-    """Whether the middle of an edge, (2, 3) mm, lies between the ends of a line on which it lies; None takes all."""
-    if span is None:
-        return True
-    start, end = np.array(span)
-    along = (end - start) / np.linalg.norm(end - start)
-    return bool(-SNAP < (ends.mean(axis=0) - start) @ along < np.linalg.norm(end - start) + SNAP)

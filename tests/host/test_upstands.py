@@ -63,6 +63,27 @@ def test_adding_a_chimney_is_undone_and_redone():
     assert bpy.context.scene.objects["Chimney"].stowfold.upstand.kind == "CHIMNEY"
 
 
+def test_a_dormer_above_the_ridge_is_refused_and_the_usual_one_made_lower():
+    """Half the roof is 3 squares deep and rises by 18 degrees: the usual dormer would end above its ridge."""
+    house = building(angle=math.radians(18.0))
+    scene = bpy.context.scene
+    scene.cursor.location = (114.0, 38.0, 0.0)
+    assert bpy.ops.stowfold.add_upstand(kind="DORMER", height=30.0) == {"CANCELLED"}
+    assert list(scene.objects) == [house]
+    dormer = upstand("DORMER", 114.0, 38.0)
+    assert dormer.stowfold.upstand.height < 20.0
+    assert standing(house) == ["Dormer"]
+
+
+def test_a_dormer_stays_where_it_was_clicked_when_its_sizes_change():
+    building()
+    dormer = upstand("DORMER", 0.0, 0.0, place=(165.0, 36.0, 25.0))
+    corners = [dormer.matrix_world @ vertex.co for vertex in dormer.data.vertices]
+    low, high = np.min(corners, axis=0), np.max(corners, axis=0)
+    assert (low + high)[0] / 2.0 == pytest.approx(165.0, abs=1e-3)
+    assert low[1] < 36.0 < high[1]
+
+
 def test_sizes_of_a_dormer_may_be_changed_later_and_bad_ones_leave_it():
     house = building()
     dormer = upstand("DORMER", 120.0, 35.0)

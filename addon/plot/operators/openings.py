@@ -13,14 +13,12 @@ from ...geometry.solid.facets import Facets
 from ...geometry.solid.find import find_facets
 from ...host.openings import size_of, stand_at
 from ...host.reading import as_typed, find_block_out, mm_per_unit, read_solid
-from ...host.scale import keep_scale
 from ...host.views import select_alone
 from ...jobs import results
-from ...jobs.reporting import needs, report_errors, warn
-from ...window.pointing import Pointing, ray_of, view_region
+from ...jobs.reporting import needs, report_errors
+from ...window.placing import Adding, Placing, adopt, ready_to_place
+from ...window.pointing import ray_of
 from ..opening_fields import KINDS, redraw_opening
-
-_HINT = "Point at a wall, click to place · Ctrl: off the squares · Esc or right click: leave it"
 
 
 def _walls(context: Context) -> Facets:
@@ -41,29 +39,22 @@ def _step(context: Context, free: bool) -> float:
     return 1.0 if free else as_typed(context.scene.stowfold.square) / 2.0
 
 
-def _ready(operator: type[Operator], context: Context) -> bool:
-    meshes = any(target.type == "MESH" for target in context.scene.objects)
-    return needs(operator, context.mode == "OBJECT", "Leave Edit Mode first") and needs(
-        operator, meshes, "Add or model a building first"
-    )
-
-
 def _chosen(context: Context) -> list[Object]:
     return [
         target for target in context.selected_objects if target.type == "MESH" and target.stowfold.opening.is_opening
     ]
 
 
-class _OnWalls(Pointing):
-    """Following the pointer along the walls of the block-outs."""
+def _is_opening(target: Object) -> bool:
+    return bool(target.stowfold.opening.is_opening)
 
+
+class _OnWalls:
+    """A mixin for placing: an opening follows the pointer along the walls of the block-outs."""
+
+    hint = "Point at a wall, click to place · Ctrl: off the squares · Esc or right click: leave it"
+    is_mine = staticmethod(_is_opening)
     _facets: Facets
-    _before: object
-
-    def start(self, context: Context, event: Event, target: Object) -> set[str]:
-        self._before = target.matrix_world.copy()
-        self.follow(context, event, target)
-        return self.point(context, _HINT)
 
     def follow(self, context: Context, event: Event, target: Object) -> None:
         spot = hit_wall(self._facets, *ray_of(context, event))
@@ -71,7 +62,7 @@ class _OnWalls(Pointing):
             stand_at(target, snap_spot(spot, step=_step(context, event.ctrl), width=_width(target)), context.scene)
 
 
-class STOWFOLD_OT_add_opening(_OnWalls, Operator):
+class STOWFOLD_OT_add_opening(_OnWalls, Adding, Operator):
     """Add a door, window, hatch or arch: point at a wall and click. The wall's mesh stays as it is"""
 
     bl_idname = "stowfold.add_opening"
@@ -89,50 +80,16 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        return _ready(cls, context)
+        return ready_to_place(cls, context)
 
-    @report_errors("WARNING")
-    def invoke(self, context: Context, event: Event) -> set[str]:
-        if context.area is None or context.area.type != "VIEW_3D" or context.region.type != "WINDOW":
-            # from the sidebar the pointer is no place yet; the next click in the view is
-            region = view_region(context)
-            if region is None:
-                return self.execute(context)
-            with context.temp_override(region=region):
-                return bpy.ops.stowfold.add_opening("INVOKE_DEFAULT", kind=self.kind)
+    def begin(self, context: Context) -> Object:
         self._facets = _walls(context)
-        return self.start(context, event, self._make(context))
+        return self._make(context)
 
-    def modal(self, context: Context, event: Event) -> set[str]:
-        target = context.view_layer.objects.active
-        if target is None or not target.stowfold.opening.is_opening:
-            self.leave(context)
-            return {"CANCELLED"}
-        if self.puts_back(event):
-            mesh = target.data
-            bpy.data.objects.remove(target)
-            bpy.data.meshes.remove(mesh)
-            self.leave(context)
-            return {"CANCELLED"}
-        if event.type in {"LEFTMOUSE", "RET"} and event.value == "PRESS":
-            matrix = target.matrix_world
-            self.place, self.along = matrix.translation, matrix.col[0].to_3d()
-            keep_scale(context.scene)
-            self.leave(context)
-            results.suspect_all()
-            return {"FINISHED"}
-        if event.type == "MOUSEMOVE":
-            self.follow(context, event, target)
-            return {"RUNNING_MODAL"}
-        return self.let_look(event)
-
-    @report_errors("WARNING")
-    def execute(self, context: Context) -> set[str]:
-        keep_scale(context.scene)
-        self._facets = _walls(context)
-        self._make(context)
-        results.suspect_all()
-        return {"FINISHED"}
+    def set_down(self, context: Context, target: Object) -> None:
+        super().set_down(context, target)
+        matrix = target.matrix_world
+        self.place, self.along = matrix.translation, matrix.col[0].to_3d()
 
     def _make(self, context: Context) -> Object:
         scene = context.scene
@@ -159,19 +116,13 @@ class STOWFOLD_OT_add_opening(_OnWalls, Operator):
             spot = nearest_wall(self._facets, near)
             spot = None if spot is None else snap_spot(spot, step=_step(context, False), width=usual.width)
         if spot is not None:
-            _adopt(target, context)
+            adopt(target, context)
             stand_at(target, spot, scene)
         select_alone(context, target)
         return target
 
 
-def _adopt(target: Object, context: Context) -> None:
-    """Make the opening a child of its building, so that it moves and is copied with it."""
-    buildings = find_block_out(context.scene)
-    target.parent = buildings[0] if len(buildings) == 1 else None
-
-
-class STOWFOLD_OT_move_opening(_OnWalls, Operator):
+class STOWFOLD_OT_move_opening(_OnWalls, Placing, Operator):
     """Move the active opening along the walls: point and click"""
 
     bl_idname = "stowfold.move_opening"
@@ -181,34 +132,15 @@ class STOWFOLD_OT_move_opening(_OnWalls, Operator):
     @classmethod
     def poll(cls, context: Context) -> bool:
         active = context.object is not None and context.object.stowfold.opening.is_opening
-        return _ready(cls, context) and needs(cls, active, "Select an opening first")
+        return ready_to_place(cls, context) and needs(cls, active, "Select an opening first")
 
-    @report_errors("WARNING")
-    def invoke(self, context: Context, event: Event) -> set[str]:
-        if context.region is None or context.region.type != "WINDOW":
-            region = view_region(context)
-            if region is None:
-                return warn(self, "Openings are moved in a 3D view")
-            with context.temp_override(region=region):
-                return bpy.ops.stowfold.move_opening("INVOKE_DEFAULT")
+    def begin(self, context: Context) -> Object:
         self._facets = _walls(context)
-        return self.start(context, event, context.object)
+        self._before = context.object.matrix_world.copy()
+        return context.object
 
-    def modal(self, context: Context, event: Event) -> set[str]:
-        target = context.object
-        if self.puts_back(event) or target is None:
-            if target is not None:
-                target.matrix_world = self._before
-            self.leave(context)
-            return {"CANCELLED"}
-        if event.type in {"LEFTMOUSE", "RET"} and event.value == "PRESS":
-            self.leave(context)
-            results.suspect_all()
-            return {"FINISHED"}
-        if event.type == "MOUSEMOVE":
-            self.follow(context, event, target)
-            return {"RUNNING_MODAL"}
-        return self.let_look(event)
+    def take_back(self, target: Object) -> None:
+        target.matrix_world = self._before
 
 
 class STOWFOLD_OT_snap_openings(Operator):
@@ -220,7 +152,7 @@ class STOWFOLD_OT_snap_openings(Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        return _ready(cls, context) and needs(cls, _chosen(context), "Select openings first")
+        return ready_to_place(cls, context) and needs(cls, _chosen(context), "Select openings first")
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:

@@ -6,25 +6,24 @@ from dataclasses import replace
 
 import bpy
 import numpy as np
-from bpy.props import EnumProperty, FloatProperty
+from bpy.props import EnumProperty, FloatProperty, FloatVectorProperty
 from bpy.types import Context, Event, Object, Operator
 
 from ...geometry.errors import GeometryError, UnreadableError
-from ...geometry.plan.roof_placing import RoofSpot, check_below_top, hit_slope, nearest_slope
+from ...geometry.plan.roof_placing import RoofSpot, check_below_top, hit_slope, lowered, nearest_slope
 from ...geometry.plan.upstand import depth_of
 from ...geometry.solid.facets import Facets
 from ...geometry.solid.find import find_facets
+from ...geometry.tolerance import LARGEST
 from ...host.lengths import as_typed, millimetres
 from ...host.reading import find_block_out, mm_per_unit, read_solid
-from ...host.scale import keep_scale
 from ...host.upstands import is_upstand, kind_of, size_of, stand_on
 from ...host.views import select_alone
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
-from ...window.pointing import Pointing, ray_of, view_region
+from ...window.placing import Adding, adopt, ready_to_place, remove_object
+from ...window.pointing import ray_of
 from ..upstand_fields import KINDS, redraw_upstand, take_usual_sizes
-
-_HINT = "Point at a slope, click to place · Esc or right click: leave it"
 
 
 def _roofs(context: Context) -> Facets:
@@ -55,21 +54,17 @@ def _stand(target: Object, spot: RoofSpot, context: Context) -> None:
     stand_on(target, spot, context.scene)
 
 
-def _ready(operator: type[Operator], context: Context) -> bool:
-    meshes = any(target.type == "MESH" for target in context.scene.objects)
-    return needs(operator, context.mode == "OBJECT", "Leave Edit Mode first") and needs(
-        operator, meshes, "Add or model a building first"
-    )
-
-
-class STOWFOLD_OT_add_upstand(Pointing, Operator):
+class STOWFOLD_OT_add_upstand(Adding, Operator):
     """Add a dormer or chimney: point at a slope of the roof and click. The roof's mesh stays as it is"""
 
     bl_idname = "stowfold.add_upstand"
     bl_label = "Add to the Roof"
     bl_options = {"REGISTER", "UNDO"}
+    hint = "Point at a slope, click to place · Esc or right click: leave it"
+    is_mine = staticmethod(is_upstand)
 
     kind: EnumProperty(name="Kind", items=KINDS)
+    place: FloatVectorProperty(name="Place", size=3, subtype="XYZ", options={"HIDDEN", "SKIP_SAVE"})
     width: millimetres("Width", "Width along the eaves; 0 takes the usual size", 0.0, 0.0, 300.0)
     height: millimetres("Height", "Height over the slope at its front; 0 takes the usual size", 0.0, 0.0, 300.0)
     depth: millimetres("Depth", "How far a chimney reaches up the slope; 0 takes the usual size", 0.0, 0.0, 300.0)
@@ -84,21 +79,11 @@ class STOWFOLD_OT_add_upstand(Pointing, Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        return _ready(cls, context)
+        return ready_to_place(cls, context)
 
-    @report_errors("WARNING")
-    def invoke(self, context: Context, event: Event) -> set[str]:
-        if context.area is None or context.area.type != "VIEW_3D" or context.region.type != "WINDOW":
-            # from the sidebar the pointer is no place yet; the next click in the view is
-            region = view_region(context)
-            if region is None:
-                return self.execute(context)
-            with context.temp_override(region=region):
-                return bpy.ops.stowfold.add_upstand("INVOKE_DEFAULT", kind=self.kind)
+    def begin(self, context: Context) -> Object:
         self._facets = _roofs(context)
-        target = self._make(context)
-        self.follow(context, event, target)
-        return self.point(context, _HINT)
+        return self._make(context)
 
     def follow(self, context: Context, event: Event, target: Object) -> None:
         """Stand it where the pointer is on the roof; where it would not fit there it stays."""
@@ -109,37 +94,12 @@ class STOWFOLD_OT_add_upstand(Pointing, Operator):
             _stand(target, spot, context)
         except GeometryError as error:
             context.workspace.status_text_set(str(error))
-
-    def modal(self, context: Context, event: Event) -> set[str]:
-        target = context.view_layer.objects.active
-        if target is None or not is_upstand(target):
-            self.leave(context)
-            return {"CANCELLED"}
-        if self.puts_back(event):
-            _remove(target)
-            self.leave(context)
-            return {"CANCELLED"}
-        if event.type in {"LEFTMOUSE", "RET"} and event.value == "PRESS":
-            keep_scale(context.scene)
-            self.leave(context)
-            results.suspect_all()
-            return {"FINISHED"}
-        if event.type == "MOUSEMOVE":
-            self.follow(context, event, target)
-            return {"RUNNING_MODAL"}
-        return self.let_look(event)
-
-    @report_errors("WARNING")
-    def execute(self, context: Context) -> set[str]:
-        keep_scale(context.scene)
-        self._facets = _roofs(context)
-        self._make(context)
-        results.suspect_all()
-        return {"FINISHED"}
+        else:
+            self.place = spot.middle / mm_per_unit(context.scene)
+            context.workspace.status_text_set(self.hint)
 
     def _make(self, context: Context) -> Object:
         """Add the object on the slope nearest to the cursor. Nothing stays where that fails."""
-        scene = context.scene
         label = next(label for name, label, _, _, _ in KINDS if name == self.kind)
         target = bpy.data.objects.new(label, bpy.data.meshes.new(label))
         try:
@@ -151,24 +111,29 @@ class STOWFOLD_OT_add_upstand(Pointing, Operator):
                     setattr(fields, name, getattr(self, name))
             if self.kind == "DORMER":
                 fields.pitch = self.pitch
-            near = np.array(scene.cursor.location) * mm_per_unit(scene)
-            spot = _spot_near(self._facets, target, near)
+            spot = self._spot(context, target)
+            if self.kind == "DORMER" and not as_typed(self.height):
+                low = lowered(size_of(fields), spot)
+                fields.height, fields.pitch = low.height, low.pitch
             context.collection.objects.link(target)
-            buildings = find_block_out(scene)
-            target.parent = buildings[0] if len(buildings) == 1 else None
+            adopt(target, context)
             _stand(target, spot, context)
         except GeometryError:
-            _remove(target)
+            remove_object(target)
             raise
         target.show_wire = True
         select_alone(context, target)
         return target
 
-
-def _remove(target: Object) -> None:
-    mesh = target.data
-    bpy.data.objects.remove(target)
-    bpy.data.meshes.remove(mesh)
+    def _spot(self, context: Context, target: Object) -> RoofSpot:
+        """Return the spot that was clicked, or else the one nearest to the cursor with room for it all round."""
+        scale = mm_per_unit(context.scene)
+        if any(self.place):
+            point = np.array(self.place) * scale
+            spot = hit_slope(self._facets, np.array([*point[:2], point[2] + LARGEST]), np.array([0.0, 0.0, -1.0]))
+            if spot is not None:
+                return spot
+        return _spot_near(self._facets, target, np.array(context.scene.cursor.location) * scale)
 
 
 class STOWFOLD_OT_snap_upstands(Operator):
@@ -181,7 +146,7 @@ class STOWFOLD_OT_snap_upstands(Operator):
     @classmethod
     def poll(cls, context: Context) -> bool:
         chosen = any(is_upstand(target) for target in context.selected_objects)
-        return _ready(cls, context) and needs(cls, chosen, "Select dormers or chimneys first")
+        return ready_to_place(cls, context) and needs(cls, chosen, "Select dormers or chimneys first")
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import trimesh
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.plan.roof_placing import check_below_top, hit_slope, nearest_slope
+from stowfold.geometry.plan.roof_placing import check_below_top, hit_slope, lowered, nearest_slope
 from stowfold.geometry.plan.upstand import DEFAULT_SIZES, UpstandKind, UpstandSize, depth_of, upstand_body
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid
@@ -65,6 +66,19 @@ def test_a_dormer_ends_below_the_top_of_its_slope(over: float) -> None:
         with pytest.raises(BadSettingError, match=r"would end 0\.1 mm above the top"):
             check_below_top(UpstandKind.DORMER, size, spot)
     check_below_top(UpstandKind.CHIMNEY, UpstandSize(20.0, 500.0, 20.0), spot)
+
+
+def test_a_dormer_is_lowered_until_it_ends_at_the_top_of_its_slope() -> None:
+    spot = hit_slope(find_facets(house_with(PITCH)), np.array([100.0, 50.0, 500.0]), np.array([0.0, 0.0, -1.0]))
+    assert spot is not None
+    usual = DEFAULT_SIZES[UpstandKind.DORMER]
+    low = lowered(replace(usual, height=200.0), spot)
+    check_below_top(UpstandKind.DORMER, low, spot)
+    assert low.height < 200.0 and low.pitch < usual.pitch
+    ends = spot.foot(depth_of(UpstandKind.DORMER, low, spot.rise))[2] + low.height + 20.0 * math.tan(low.pitch)
+    assert ends == pytest.approx(spot.top)
+    tiny = replace(usual, height=5.0, pitch=0.0)
+    assert lowered(tiny, spot) == tiny
 
 
 def test_a_spot_keeps_roof_all_round_and_a_ray_meets_the_slope_that_shows() -> None:

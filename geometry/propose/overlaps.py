@@ -1,0 +1,51 @@
+"""Overlaps: bends that were proposed part again where the section that they make lies on itself in the flat.
+
+A net is searched before breaks are proposed. Joiners of walls may move the sides of a roof by a little, so that
+pieces of a net that only just pass one another in the flat lie on each other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..solid.facets import Edge, Facets
+from ..solid.solid import Role
+from ..unfold.section import Sections
+from .proposed import Mark, Proposed
+
+__all__ = ["part_overlaps"]
+
+
+def part_overlaps(facets: Facets, sections: Sections, proposed: Proposed) -> Proposed:
+    """Return a proposal whose bend nearest to the first overlap parts; the same one where there is nothing to part.
+
+    facets, sections: of the solid with the proposal on it. Of the bends of the face that lies on another one the
+    shortest parts, else the shortest of its section; what the maker marked stays.
+    """
+    for finding in sections.findings:
+        if finding.code != "self-overlap":
+            continue
+        named = [
+            facet.id
+            for facet in facets.facets
+            if facet.faces == finding.where.faces and facets.source_of(facet) == finding.where.source
+        ]
+        groups = [group for group in sections.hinges.groups if set(named) & set(group)]
+        for members in (named, *groups):
+            bends = [edge for edge in facets.edges if edge.role is Role.FLEX and {edge.left, edge.right} & set(members)]
+            for edge in sorted(bends, key=facets.length):
+                mark = _mark_of(facets, edge, proposed)
+                if mark is not None:
+                    parted = replace(mark, role=Role.CLOSURE)
+                    return replace(proposed, marks=tuple(parted if each is mark else each for each in proposed.marks))
+    return proposed
+
+
+def _mark_of(facets: Facets, edge: Edge, proposed: Proposed) -> Mark | None:
+    """Return the proposed bend that an edge bears, None where the maker marked it."""
+    ends = facets.ends(edge)
+    for mark in proposed.marks:
+        same = mark.source == edge.source and set(mark.edges) & set(edge.host_edges)
+        if mark.role is Role.FLEX and same and mark.lies_on(ends):
+            return mark
+    return None
