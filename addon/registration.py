@@ -20,7 +20,7 @@ from .dress.operators import finishes
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
-from .plot import building_fields, opening_fields, proposing, reshaping, upstand_fields
+from .plot import building_fields, opening_fields, proposing, reshaping, settled, upstand_fields
 from .plot.operators import building, openings, upstands
 from .proof import fields as proof_fields
 from .proof import renewal
@@ -100,6 +100,7 @@ _ATTACHED: tuple[Attachable, ...] = (
     preview.HANDLERS,
     reshaping.HANDLERS,
     proposing.HANDLERS,
+    settled.HANDLERS,
     renewal.HANDLERS,
     scale.HANDLERS,
     samples.HANDLERS,

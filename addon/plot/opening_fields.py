@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 
 import bpy
+import numpy as np
 from bpy.props import BoolProperty, EnumProperty, FloatProperty
 from bpy.types import PropertyGroup
 
 from ..geometry.errors import GeometryError
 from ..geometry.plan.opening import DEFAULT_SIZES, OpeningKind, opening_ring
+from ..geometry.plan.opening_body import opening_body
 from ..host.lengths import millimetres, to_units
-from ..host.openings import size_of
+from ..host.openings import leaf_of, size_of
 
 __all__ = ["KINDS", "StowfoldOpening", "redraw_opening"]
 
@@ -23,20 +25,48 @@ KINDS = (
     ("ARCH", "Arch", "A door with a round head", "SPHERECURVE", 3),
 )
 
+#: Names of the materials of a pane and of a leaf, which the host lists apart, and how they look: blue and sky blue
+#: of the set of Okabe and Ito.
+_COLOURS = ((".Opening", (0.0, 0.168, 0.445)), (".Leaf", (0.093, 0.456, 0.815)))
+
 _DOOR = DEFAULT_SIZES[OpeningKind.DOOR]
 
 
 def redraw_opening(target: bpy.types.Object, scene: bpy.types.Scene) -> None:
-    """Give an opening's mesh the outline of its kind and sizes; sizes that are no opening leave it as it was."""
+    """Give an opening's mesh the body of its kind, sizes and leaf; sizes that are no opening leave it as it was."""
     fields = target.stowfold.opening
+    if not target.is_editable or not target.data.is_editable or target.mode != "OBJECT":
+        return
     try:
         ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
     except GeometryError:
         return
+    points, faces, kinds = opening_body(ring, leaf_of(fields))
     mesh = target.data
     mesh.clear_geometry()
-    mesh.from_pydata([(to_units(x, scene), 0.0, to_units(y, scene)) for x, y in ring], [], [tuple(range(len(ring)))])
+    mesh.from_pydata([tuple(to_units(value, scene) for value in point) for point in points], [], faces)
+    if not len(mesh.materials):
+        for name, colour in _COLOURS:
+            mesh.materials.append(_material(name, colour))
+    mesh.polygons.foreach_set("material_index", np.array(kinds, dtype=np.int32))
     mesh.update()
+    _show_solid(target)
+
+
+def _show_solid(target: bpy.types.Object) -> None:
+    """Show an opening by its faces, so that a click on any of them selects it; renders show its hole instead."""
+    if target.display_type == "WIRE" and not target.stowfold.drawn_as:
+        target.display_type = "TEXTURED"
+    target.show_in_front = False
+    target.hide_render = True
+
+
+def _material(name: str, colour: tuple[float, float, float]) -> bpy.types.Material:
+    known = bpy.data.materials.get(name)
+    if known is None:
+        known = bpy.data.materials.new(name)
+        known.diffuse_color = (*colour, 1.0)
+    return known
 
 
 def _changed(fields: StowfoldOpening, context: bpy.types.Context) -> None:
@@ -57,7 +87,12 @@ class StowfoldOpening(PropertyGroup):
     is_opening: BoolProperty(name="Opening", description="This object cuts an opening into the wall it stands in")
     kind: EnumProperty(name="Kind", description="What the opening is for", items=KINDS, update=_chosen)
     width: millimetres(
-        "Width", "Clear width; 30 mm pass a 25 mm base with a hand's play", _DOOR.width, 1.0, 300.0, update=_changed
+        "Between Jambs",
+        "Width of the opening; 30 mm pass a 25 mm base with a hand's play. A leaf's hinge is cut beside it",
+        _DOOR.width,
+        1.0,
+        300.0,
+        update=_changed,
     )
     height: millimetres("Height", "Height over all, an arch's head included", _DOOR.height, 1.0, 300.0, update=_changed)
     leaf: EnumProperty(

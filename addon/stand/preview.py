@@ -14,6 +14,8 @@ from bpy.app.handlers import persistent
 
 from ..host.handlers import Handlers
 from ..host.lengths import mm_per_unit
+from ..host.openings import openings_in
+from ..host.reading import find_block_out
 from ..host.views import redraw_views
 from ..jobs import background, results
 from ..jobs.background import Job
@@ -59,9 +61,14 @@ def film() -> Film | None:
 
 
 def stands_in() -> set[int]:
-    """Return the session ids of objects that the boards stand in for."""
+    """Return the session ids of objects that the boards stand in for, openings among them."""
     report = _wanted()
-    return set(report.objects) if report is not None and film() is not None else set()
+    if report is None or film() is None:
+        return set()
+    scene = bpy.context.scene
+    built = [target for target in scene.objects if target.session_uid in report.objects]
+    openings = openings_in(built, scene, alone=set(find_block_out(scene)) <= set(built))
+    return {target.session_uid for target in (*built, *openings)}
 
 
 def look() -> None:

@@ -9,14 +9,16 @@ import bpy
 import numpy as np
 import pytest
 from host_window import do, in_window, keep_step, redo, undo
-from mathutils import Matrix
+from mathutils import Matrix, Vector
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal
+from stowfold.geometry.plan.opening_body import LEAF, PANE
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
 from stowfold.jobs import results
+from stowfold.plot import settled
 
 #: Four walls over points 0 to 3 below and 4 to 7 above.
 RING = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
@@ -242,3 +244,51 @@ def test_snapping_is_undone():
     assert tuple(bpy.data.objects["Door"].location) != before
     undo()
     assert tuple(bpy.data.objects["Door"].location) == pytest.approx(before)
+
+
+def test_an_opening_that_was_moved_by_hand_comes_back_to_its_wall_and_keeps_what_was_meant():
+    building()
+    window = opening("WINDOW", 60.0)
+    sill = window.stowfold.opening.sill
+    # along its wall, off it, and up
+    window.matrix_world.translation += Vector((20.0, -12.0, 5.0))
+    bpy.context.view_layer.update()
+    assert settled.settle(bpy.context.scene, [window]) == 1
+    bpy.context.view_layer.update()
+    assert tuple(window.matrix_world.translation) == pytest.approx((63.5 + 20.0, 0.0, 0.0), abs=1e-3)
+    assert window.stowfold.opening.sill == pytest.approx(sill + 5.0, abs=1e-3)
+    # and nothing is written where nothing is off: no edit follows from an edit
+    assert settled.settle(bpy.context.scene, [window]) == 0
+
+
+def test_a_door_stays_on_the_floor_and_what_was_put_aside_stays_aside():
+    building()
+    door = opening("DOOR", 60.0)
+    door.matrix_world.translation += Vector((0.0, 0.0, 9.0))
+    bpy.context.view_layer.update()
+    assert settled.settle(bpy.context.scene, [door]) == 1
+    bpy.context.view_layer.update()
+    assert door.matrix_world.translation.z == pytest.approx(0.0, abs=1e-4)
+    door.matrix_world.translation += Vector((0.0, -100.0, 0.0))
+    bpy.context.view_layer.update()
+    assert settled.settle(bpy.context.scene, [door]) == 0
+
+
+def test_an_opening_shows_faces_on_both_sides_of_its_wall_and_its_leaf_swung_open():
+    building()
+    door = opening("DOOR", 60.0)
+    assert (door.display_type, door.show_in_front, door.hide_render) == ("TEXTURED", False, True)
+    panes = [face for face in door.data.polygons if face.material_index == PANE]
+    assert sorted(round(face.normal.y) for face in panes if face.area > 1000.0) == [-1, 1]
+    assert len(door.data.polygons) == len(panes)
+    door.stowfold.opening.swing = np.radians(90.0)
+    for leaf, inward, jamb, out in (
+        ("LEFT", False, -15.0, -30.0),
+        ("RIGHT", False, 15.0, -30.0),
+        ("LEFT", True, -15.0, 30.0),
+    ):
+        door.stowfold.opening.leaf, door.stowfold.opening.inward = leaf, inward
+        (swung,) = [face for face in door.data.polygons if face.material_index == LEAF]
+        corners = np.array([door.data.vertices[index].co[:] for index in swung.vertices])
+        assert corners[:, 0] == pytest.approx([jamb] * 4, abs=1e-3)
+        assert np.ptp(corners[:, 1]) == pytest.approx(30.0) and corners[:, 1].sum() == pytest.approx(2 * out)

@@ -104,8 +104,6 @@ class STOWFOLD_OT_add_opening(_OnWalls, Adding, Operator):
         usual = DEFAULT_SIZES[OpeningKind(self.kind.lower())]
         fields.width, fields.height, fields.sill = usual.width, usual.height, usual.sill
         redraw_opening(target, scene)
-        target.display_type = "WIRE"
-        target.show_in_front = True
         target.color = (0.0, 0.45, 0.7, 1.0)
         context.collection.objects.link(target)
         if any(self.along):
