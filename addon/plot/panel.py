@@ -5,6 +5,11 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel, UILayout
 
+from ..geometry.beam.lasers import stock_on
+from ..geometry.unfold.leaves import cut_width
+from ..host.laser_library import laser_in
+from ..host.measuring import known_stocks
+from ..host.openings import leaf_of, size_of
 from ..host.reading import stands_beside
 from ..host.scale import scale_advice, scale_words
 from ..host.upstands import is_upstand
@@ -58,7 +63,7 @@ def _draw_selected(column: UILayout, context: bpy.types.Context) -> None:
     """Draw the fields of the active opening, dormer or chimney, else of the building."""
     target = context.object
     if target is not None and target.stowfold.opening.is_opening:
-        _draw_opening(column, target)
+        _draw_opening(column, target, context)
     elif target is not None and is_upstand(target):
         _draw_upstand(column, target)
     else:
@@ -137,7 +142,7 @@ def _draw_upstand(column: UILayout, target: bpy.types.Object) -> None:
     _fill(column, _ROWS - 2 - len(_UPSTAND))
 
 
-def _draw_opening(column: UILayout, target: bpy.types.Object) -> None:
+def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types.Context) -> None:
     """Draw the fields of an opening; what does not count is grey, so that all are equally high."""
     fields = target.stowfold.opening
     column.label(text=target.name)
@@ -153,7 +158,19 @@ def _draw_opening(column: UILayout, target: bpy.types.Object) -> None:
         field = column.row()
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
-    _fill(column, _ROWS - 2 - len(_OPENING))
+    column.label(text=_leaf_words(fields, context.scene))
+    _fill(column, _ROWS - 3 - len(_OPENING))
+
+
+def _leaf_words(fields: bpy.types.PropertyGroup, scene: bpy.types.Scene) -> str:
+    """Return how wide a leaf is cut with its hinge; nothing where there is none."""
+    leaf, size = leaf_of(fields), size_of(fields)
+    stock = known_stocks(scene).get(scene.stowfold.stocks.walls)
+    if leaf is None or stock is None:
+        return ""
+    stock = stock_on(stock, laser_in(scene))
+    cut = cut_width(stock, width=size.width, height=size.height, swing=leaf.swing)
+    return "No leaf fits here" if cut is None else f"Cut {cut:.1f} mm wide with its hinge"
 
 
 def _fill(column: UILayout, rows: int) -> None:

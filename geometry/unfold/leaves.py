@@ -8,11 +8,13 @@ a shut leaf stands in the wall's plane and the section folds as if it were not t
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from shapely.geometry import Polygon, box
 
 from ..board.lattice import Lattice, check_lattice, design_lattice, lay_out_slits
+from ..board.stock import Stock
 from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place
 from ..part import Panel, Part, PlacedLattice, frozen
@@ -22,7 +24,7 @@ from ..solid.opening import Opening
 from ..tolerance import LENGTH, SNAP
 from .outline import clean_ring
 
-__all__ = ["HungLeaf", "hang_leaf", "plan_leaves"]
+__all__ = ["HungLeaf", "cut_width", "hang_leaf", "plan_leaves"]
 
 #: Between a leaf and what it swings past, mm: a painted edge still passes (common practice, no source).
 GAP = 0.8
@@ -104,6 +106,21 @@ def _plan(facets: Facets, opening: Opening, settings: BuildSettings) -> HungLeaf
     outer = jamb - toward * half
     band = (min(outer, jamb), max(outer, jamb))
     return HungLeaf(facet_id, opening, made, float(jamb), latch, float(low), float(high), band)
+
+
+@lru_cache(maxsize=32)
+def cut_width(stock: Stock, *, width: float, height: float, swing: float) -> float | None:
+    """Return how wide a leaf and its hinge are cut, mm, for an opening of ``width`` between its jambs.
+
+    stock: of the walls as the laser cuts it. Half the lattice lies in the wall beside the jamb. None where no leaf
+    can hang in the opening.
+    """
+    try:
+        made = design_lattice(stock, angle=abs(swing), axis_length=height - 2 * GAP, inside_radius=_RADIUS)
+    except GeometryError:
+        return None
+    half = made.flat_width / 2
+    return width + half if width - GAP - half >= _NARROWEST else None
 
 
 def _home(facets: Facets, point: np.ndarray) -> int | None:

@@ -20,7 +20,7 @@ from stowfold.geometry.proof.swings import opened
 from stowfold.geometry.settings import BoardFace
 from stowfold.geometry.solid.opening import Leaf
 from stowfold.geometry.solid.solid import make_solid
-from stowfold.geometry.unfold.leaves import GAP
+from stowfold.geometry.unfold.leaves import GAP, cut_width
 
 STOCK = read_stocks()[0]
 LENGTH, WIDTH = 228.6, 152.4
@@ -59,6 +59,10 @@ def test_a_door_leaf_fills_its_opening_less_the_gap_and_the_section_still_folds_
     far = 75.0 - GAP if on_left else 75.0 - made.flat_width / 2
     assert points.min(axis=0) == pytest.approx([near, 0.0, GAP])
     assert points.max(axis=0) == pytest.approx([far, 0.0, 45.0 - GAP])
+    # the width that the maker is told is that of the lines: from the far end of the lattice to the latch
+    zone = Polygon(placed.zone).bounds
+    cut = cut_width(STOCK, width=30.0, height=45.0, swing=Leaf().swing)
+    assert cut == pytest.approx(GAP + (far - near) + (zone[2] - zone[0]), abs=1e-6)
     # what is cut away is the gap alone, with what the lattice takes of it in the wall
     whole = _run(face=face)
     same = next(one for one in whole.parts if one.id == part.id)
