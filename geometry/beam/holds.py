@@ -17,7 +17,7 @@ from ..tolerance import DRAWN
 from .laser import Laser
 from .lines import Lines
 
-__all__ = ["common_gaps", "hold_gaps", "share_edge", "share_line"]
+__all__ = ["common_gaps", "hold_count", "hold_gaps", "share_edge", "share_line"]
 
 #: Sides that take a hold where a part has such: on tabs and in notches the nib would be in the way, mm.
 #: Common practice, no source.
@@ -27,16 +27,39 @@ _SIDE = 20.0
 _STEP = 1.0
 
 
+#: A part no longer than this falls between the bars of a knife bed, which stand 20 to 30 mm apart, mm, and so many
+#: holds keep it up. Common practice, no source.
+_FALLS_THROUGH, _AT_LEAST = 25.0, 2
+
+
+def hold_count(ring: Lines, laser: Laser) -> int:
+    """Return how many holds an outline gets: what the laser's settings ask for, and two for a part that falls through.
+
+    >>> hold_count(Lines.of([[(0, 0), (9, 0), (9, 9)]], closed=True), Laser())
+    2
+    """
+    small = len(ring.points) > 0 and float(np.ptp(ring.points, axis=0).max()) <= _FALLS_THROUGH
+    return max(laser.holds, _AT_LEAST) if small else laser.holds
+
+
 def hold_gaps(
-    ring: Lines, laser: Laser, kerf: float, *, avoid: shapely.Geometry, taken: Sequence[tuple[float, float]] = ()
+    ring: Lines,
+    laser: Laser,
+    kerf: float,
+    *,
+    avoid: shapely.Geometry,
+    taken: Sequence[tuple[float, float]] = (),
+    count: int | None = None,
 ) -> list[tuple[float, float]]:
     """Return where the outline is not drawn so that holds stay, (from, to) mm along it.
 
     They are as evenly spread as long sides allow, off the corners, outside ``avoid`` (lattices, whose
     slits open at the edge) and outside the gaps ``taken``. Each is a kerf longer than the hold, since
     the beam burns half a kerf past the ends of a line. Fewer than asked for where there is no room.
+    count: how many, those of the laser's settings unless given.
     """
-    if not laser.holds:
+    count = laser.holds if count is None else count
+    if not count:
         return []
     width = laser.hold_length + kerf
     middles, points = _places(ring, width)
@@ -45,8 +68,8 @@ def hold_gaps(
     for begin, end in taken:
         free &= _apart(middles, (begin + end) / 2, total) > (end - begin + width) / 2
     gaps = []
-    for number in range(laser.holds):
-        target = (number + 0.5) / laser.holds * total
+    for number in range(count):
+        target = (number + 0.5) / count * total
         far = np.where(free, _apart(middles, target, total), np.inf)
         if not len(far) or not np.isfinite(far.min()):
             break

@@ -20,12 +20,17 @@ from ..files import file_word
 from ..findings import Finding, Severity, in_order
 from ..part import Part, PartKind
 from ..progress import SILENT, Progress
+from ..tolerance import LENGTH
 from .layout_wishes import check_wishes
 from .loading import Load, bound_of, load
 from .piece import Piece, Placement
 from .routing import Bench, benches_for, route
 
 __all__ = ["NO_LAYOUT", "Layout", "Sheet", "lay_out", "layout_cost", "sheet_cost"]
+
+
+#: Stage of walls and joiners, which stand before the floor is cut.
+_WALLS = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +156,8 @@ def lay_out(
         for each in here:
             findings += each.bench.remarks
         fewest, why = here[0].bound if len(benches) == len(here) == 1 else _bound(taken, benches, pins)
+        if not pins and not rests:
+            here = _floors_apart(taken, benches, here, ours.part(1.0, 1.0), improve=improve)
         bounds.append((fewest, f"{stock.label}: cannot be fewer than {fewest}, because {why}"))
         loads += here
     sheets, placements = _in_cutting_order(loads, {part.id: part for part in parts}, laser)
@@ -184,6 +191,41 @@ def _load_all(
         # an offcut is offered to one laser only: the first with anything to cut
         loads.append(load(pieces, bench, () if loads else rests, pins, ours, improve=improve))
     return loads
+
+
+def _floors_apart(
+    taken: Sequence[Sequence[Piece]], benches: Sequence[Bench], here: list[Load], progress: Progress, *, improve: bool
+) -> list[Load]:
+    """Return loads with no floor on a sheet with walls where that costs no sheet, otherwise those that there are.
+
+    Floors are cut when the walls stand and are measured, so that they want a file without walls.
+    """
+    pieces = {piece.part.id: piece.part for several in taken for piece in several}
+    sheets: dict[tuple[int, int], list[Part]] = {}
+    for number, each in enumerate(here):
+        for placement in each.placements:
+            sheets.setdefault((number, placement.sheet), []).append(pieces[placement.part])
+    if len(sheets) < 2 or not any(_floor_beside_walls(parts) for parts in sheets.values()):
+        return here
+    for is_late in (_after_walls, _is_floor):
+        early = [[piece for piece in several if not is_late(piece.part)] for several in taken]
+        late = [[piece for piece in several if is_late(piece.part)] for several in taken]
+        apart = [load for part in (early, late) for load in _load_all(part, benches, (), {}, progress, improve=improve)]
+        if sum(len(each.sizes) for each in apart) <= len(sheets) and _board_of(apart) <= _board_of(here) + LENGTH:
+            return apart
+    return here
+
+
+def _is_floor(part: Part) -> bool:
+    return part.kind is PartKind.FLOOR
+
+
+def _after_walls(part: Part) -> bool:
+    return part.stage > _WALLS
+
+
+def _floor_beside_walls(parts: Sequence[Part]) -> bool:
+    return any(map(_is_floor, parts)) and any(part.stage <= _WALLS for part in parts)
 
 
 def _board_of(loads: Sequence[Load]) -> float:

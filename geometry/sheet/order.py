@@ -14,14 +14,15 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ..beam.holds import common_gaps, hold_gaps, share_line
+from ..beam.holds import common_gaps, hold_count, hold_gaps, share_line
 from ..beam.kerf import draw_part
 from ..beam.laser import Laser, Operation
 from ..beam.lettering import Label, place_label
 from ..beam.lines import Lines
 from ..beam.path import plan_path
-from ..part import Part, Way
+from ..part import Part, PartKind, Way
 from ..tolerance import DRAWN
+from .grain_arrow import SHEET_MARKS, grain_arrow
 from .layout import Layout
 from .piece import Placement
 
@@ -69,8 +70,9 @@ def sheet_lines(
     """Return all paths of sheet ``index`` with their part ids, in cutting order, sheet frame (y up), mm.
 
     Within an operation parts follow by stage, then so that hops are short; the head starts at the lower left
-    corner of the sheet. A hole in which other parts lie is cut among the outlines, after those parts.
-    Slits keep the order that spreads heat. Outlines leave the laser's holds, and no edge is drawn twice.
+    corner of the sheet, where an arrow in the margin shows the way of the grain. A hole in which other parts lie is
+    cut among the outlines, after those parts. Slits keep the order that spreads heat. Outlines leave the laser's
+    holds, and no edge is drawn twice.
     """
     laser, kerf = layout.sheets[index].laser, layout.sheets[index].stock.kerf
     here = layout.on_sheet(index)
@@ -81,6 +83,9 @@ def sheet_lines(
     _open_outlines(ranked[Operation.OUTER], {each.part: each for each in here}, parts, laser, kerf)
     sheet: dict[Operation, list[tuple[str, Lines]]] = {operation: [] for operation in Operation}
     head = np.zeros(2)
+    if arrow := grain_arrow(layout.sheets[index]):
+        sheet[Operation.ENGRAVE].append((SHEET_MARKS, Lines.of(arrow)))
+        head = arrow[-1][-1]
     for operation, by_rank in ranked.items():
         for rank in sorted(by_rank):
             waiting = by_rank[rank]
@@ -153,7 +158,9 @@ def _open_outlines(
         name, ring = by_rank[rank][k]
         gaps = common_gaps(ring, [rings[other] for other in touching.get(number, ())])
         lattices = [Polygon(here[name].place(placed.zone)) for placed in parts[name].lattices]
-        gaps += hold_gaps(ring, laser, kerf, avoid=shapely.MultiPolygon(lattices), taken=gaps)
+        # what is cut to be measured hangs nowhere unless the maker wants it
+        count = laser.holds if parts[name].kind is PartKind.COUPON else hold_count(ring, laser)
+        gaps += hold_gaps(ring, laser, kerf, avoid=shapely.MultiPolygon(lattices), taken=gaps, count=count)
         by_rank[rank][k] = (name, ring.without(gaps))
 
 

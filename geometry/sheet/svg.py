@@ -8,6 +8,7 @@ Only here does y point down.
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from collections import Counter
@@ -42,8 +43,10 @@ def draw_sheet(
 ) -> str:
     """Return sheet ``index`` of the layout as the text of an SVG file.
 
-    Groups engrave, score, slits, inner, outer hold one path per line or, for engraving, scores and each
-    lattice, one compound path, with ids from part id and running number. Coordinates have three decimals.
+    Groups engrave, score, slits, inner, outer follow one another in the order of cutting. In each of them all that
+    belongs to one part and is cut in one go lies in a group of its own, F1-inner of the part F1, so that a part can be
+    switched off. It holds one path per line or, for engraving, scores and each lattice, one compound path, with ids
+    from part id and running number. Coordinates have three decimals.
     lines: of the sheet, where they are known already.
     """
     sheet = layout.sheets[index]
@@ -60,16 +63,22 @@ def draw_sheet(
     drawing.set_desc(title=_UNPRINTABLE.sub("\ufffd", name), desc=_UNPRINTABLE.sub("\ufffd", about))
     lines = sheet_lines(layout, index, parts_by_id) if lines is None else lines
     numbers: Counter[str] = Counter()
+    groups: Counter[tuple[str, Operation]] = Counter()
     for operation, paths in lines.items():
         colour = laser.colours[operation]
         group = drawing.g(id=operation.value, stroke=colour, fill="none", stroke_width=_STROKE_WIDTH)
-        for part, path in paths:
+        for part, run in itertools.groupby(paths, key=lambda each: each[0]):
             path_name = _xml_name(part)
-            numbers[path_name] += 1
-            down = np.column_stack([path.points[:, 0], sheet.size[1] - path.points[:, 1]])
-            group.add(
-                drawing.path(d=path_data(path.moved(down)), id=f"{path_name}-{numbers[path_name]}", stroke=colour)
-            )
+            groups[path_name, operation] += 1
+            again = f"-{groups[path_name, operation]}" if groups[path_name, operation] > 1 else ""
+            own = drawing.g(id=f"{path_name}-{operation.value}{again}")
+            for _, path in run:
+                numbers[path_name] += 1
+                down = np.column_stack([path.points[:, 0], sheet.size[1] - path.points[:, 1]])
+                own.add(
+                    drawing.path(d=path_data(path.moved(down)), id=f"{path_name}-{numbers[path_name]}", stroke=colour)
+                )
+            group.add(own)
         drawing.add(group)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{drawing.tostring()}\n'
 

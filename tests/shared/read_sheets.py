@@ -25,6 +25,9 @@ MM = 25.4 / 96
 #: of its outline.
 ROUNDED = 0.0008
 
+#: No hold is as long as this, mm: the default hold of 0.5 with a kerf, and rounding.
+HOLD = 1.0
+
 OPERATIONS = ("engrave", "score", "slits", "inner", "outer")
 
 
@@ -97,7 +100,7 @@ def read_by_svgpathtools(path: Path) -> Read:
     assert (x, y) == (0.0, 0.0)
     scale = np.array([size[0] / wide, size[1] / high])
     paths = []
-    for group in root.iter(f"{SVG}g"):
+    for group in (each for each in root.iter(f"{SVG}g") if each.attrib["id"] in OPERATIONS):
         for element in group.iter(f"{SVG}path"):
             lines = []
             # one line at a time: this reader joins a line to the one before it where they meet, as letters do
@@ -115,13 +118,24 @@ def strokes(paths: Iterable[Drawn]) -> list[LineString]:
     return [LineString(closed(*line)) for path in paths for line in path.lines]
 
 
+def holds(path: Drawn) -> list[LineString]:
+    """Return the short stretches that an outline leaves uncut so that its part does not drop."""
+    ends = [(line[0], line[-1]) for line, shut in path.lines if not shut]
+    return [
+        LineString([end, start])
+        for _, end in ends
+        for start, _ in ends
+        if 0.0 < np.hypot(*(end - start)) < HOLD  # both ends of a hold
+    ]
+
+
 def cut_loose(read: Read, kerf: float) -> list[tuple[str, Polygon]]:
     """What stays of each region that outlines enclose once half a kerf is burnt off, and the part its id names.
 
     Nothing of ours is asked: regions come from the lines of ``inner`` and ``outer`` alone.
     """
-    outer = strokes(read.of("outer"))
-    names = [each.part for each in read.of("outer") for _ in each.lines]
+    outer = [line for path in read.of("outer") for line in (*strokes([path]), *holds(path))]
+    names = [each.part for each in read.of("outer") for _ in (*each.lines, *holds(each))]
     every = shapely.union_all([*outer, *strokes(read.of("inner"))])
     found = []
     for region in shapely.polygonize(list(shapely.get_parts(every))).geoms:

@@ -17,6 +17,7 @@ from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.coupon_sheet import deliver_coupon
 from stowfold.geometry.sheet.coupon import lay_out_coupon
+from stowfold.geometry.sheet.grain_arrow import SHEET_MARKS
 
 #: What the guide says: coupon, walls with their joiners, floor, roof with what holds it, then the case.
 TURN = {
@@ -32,7 +33,8 @@ def test_operations_come_in_order_and_outlines_last(sample: Delivered) -> None:
         assert ranks == sorted(ranks)
         last = {}
         for number, each in enumerate(read.paths):
-            last[each.part] = number, each.operation
+            if each.part != SHEET_MARKS:
+                last[each.part] = number, each.operation
         assert {operation for _, operation in last.values()} == {"outer"}
         assert len(read.of("outer")) == len(last)
 
@@ -165,3 +167,11 @@ def test_the_case_comes_last_and_a_coupon_in_order(tmp_path) -> None:
             read = read_by_svgpathtools(path)
             ranks = [OPERATIONS.index(path.operation) for path in read.paths]
             assert ranks == sorted(ranks) and set(ranks) == {0, 2, 3, 4}
+
+
+def test_no_floor_shares_a_file_with_walls_where_that_costs_no_sheet(sample: Delivered) -> None:
+    """Of the samples only the toll house, whose parts all lie on one sheet, has its floor beside its walls."""
+    on = {part["id"]: (part["kind"], part["sheet"]) for part in sample.report["parts"]}
+    floors = {sheet for kind, sheet in on.values() if kind == "floor"}
+    walls = {sheet for kind, sheet in on.values() if kind in ("wall", "core", "cheek")}
+    assert bool(floors & walls) == (len(sample.files) == 1)

@@ -16,7 +16,7 @@ from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import Grain
 from stowfold.geometry.errors import BadSettingError, CancelledError
 from stowfold.geometry.nest.bound import fewest_sheets
-from stowfold.geometry.part import LabelSpot
+from stowfold.geometry.part import LabelSpot, PartKind
 from stowfold.geometry.sheet.check import check_sheets
 from stowfold.geometry.sheet.layout import lay_out
 from stowfold.geometry.sheet.piece import Placement
@@ -316,3 +316,17 @@ def test_placement_turns_counter_clockwise():
     points = placement.place(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
     x, y = points[1] - points[0], points[2] - points[0]
     assert x[0] * y[1] - x[1] * y[0] == pytest.approx(1.0)
+
+
+def test_a_floor_gets_a_sheet_without_walls_and_shares_one_where_it_would_cost_a_sheet():
+    """Two sheets either way, by areas: 2 x 560 x 140 and 2 x 560 x 130 of 594 x 294; one more wall needs the room."""
+    walls = [make_part(f"W{k}", box(0, 0, 560, 140), stage=1) for k in (1, 2)]
+    floor = make_part("F1", box(0, 0, 560, 130), kind=PartKind.FLOOR, stage=2)
+    roof = make_part("R1", box(0, 0, 560, 130), kind=PartKind.ROOF, stage=3)
+    layout = lay_out([*walls, floor, roof], {NAME: make_stock()}, Laser())
+    sheet_of = {placed.part: placed.sheet for placed in layout.placements}
+    assert len(layout.sheets) == 2 and sheet_of["F1"] != sheet_of["W1"] == sheet_of["W2"]
+    third = make_part("W3", box(0, 0, 560, 130), stage=1)
+    layout = lay_out([*walls, third, floor], {NAME: make_stock()}, Laser())
+    sheet_of = {placed.part: placed.sheet for placed in layout.placements}
+    assert len(layout.sheets) == 2 and sheet_of["F1"] in {sheet_of[wall] for wall in ("W1", "W2", "W3")}

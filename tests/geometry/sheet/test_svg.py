@@ -93,7 +93,7 @@ def test_first_reader_measures_true_millimetres(drawn):
         read = svgelements.SVG.parse(io.StringIO(text))
         assert read.width * MM_PER_PX == pytest.approx(600.0, abs=1e-3)
         paths = {e.id: e for e in read.elements() if isinstance(e, svgelements.Path)}
-        outers = {e.attrib["id"] for e in ElementTree.fromstring(text).find(f"{SVG}g[@id='outer']")}
+        outers = {e.attrib["id"] for e in ElementTree.fromstring(text).find(f"{SVG}g[@id='outer']").iter(f"{SVG}path")}
         here = {p.part: p for p in layout.placements if p.sheet == index}
         assert len(outers) == len(here)
         for name in outers:
@@ -140,7 +140,7 @@ def test_pixels_lie_where_millimetres_say():
     stocks, laser = {NAME: make_stock(sheet=(80.0, 60.0))}, Laser(margin=5.0)
     layout = lay_out([part], stocks, laser)
     text = draw_sheet(layout, 0, {"W1": part}, title="x")
-    outer_only = re.sub(r'<g [^>]*id="(engrave|inner|slits|score)".*?</g>', "", text)
+    outer_only = re.sub(r'<path [^>]*stroke="(?!' + laser.colours[Operation.OUTER] + r')[^>]*/>', "", text)
     image = pixels(bytes(resvg_py.svg_to_bytes(svg_string=outer_only, background="#ffffff", dpi=254)))
     assert image.shape[:2] == (600, 800)  # 254 dots per inch: ten to the millimetre
     rows, columns = np.nonzero(image[:, :, 0] < 200)
@@ -169,7 +169,13 @@ def test_file_holds_groups_in_cutting_order_and_nothing_a_program_might_ignore(d
         for group in groups:
             colour = laser.colours[Operation(group.attrib["id"])]
             assert group.attrib["stroke"] == colour and group.attrib["fill"] == "none"
-            assert all(p.tag == f"{SVG}path" and p.attrib["stroke"] == colour for p in group)
+            assert all(p.attrib["stroke"] == colour for p in group.iter(f"{SVG}path"))
+            # all of one part that is cut in one go can be switched off at once
+            for own in group:
+                part, operation = own.attrib["id"].split("-")[:2]
+                assert operation == group.attrib["id"]
+                assert own.tag == f"{SVG}g" and {p.tag for p in own} == {f"{SVG}path"}
+                assert {p.attrib["id"].rpartition("-")[0] for p in own} == {part}
         ids = [e.attrib["id"] for e in root.iter() if "id" in e.attrib]
         assert len(ids) == len(set(ids))
         for forbidden in ("transform", "<text", "<use", "class=", "style", "clip"):
@@ -182,7 +188,8 @@ def test_file_holds_groups_in_cutting_order_and_nothing_a_program_might_ignore(d
 
 def test_one_compound_path_per_lattice(drawn):
     _, _, texts = drawn
-    count = sum(len(ElementTree.fromstring(text).find(f"{SVG}g[@id='slits']")) for text in texts)
+    slits = [ElementTree.fromstring(text).find(f"{SVG}g[@id='slits']") for text in texts]
+    count = sum(len(group.findall(f".//{SVG}path")) for group in slits)
     assert count == 4  # two walls with two corners each
 
 
