@@ -140,7 +140,7 @@ def test_pixels_lie_where_millimetres_say():
     stocks, laser = {NAME: make_stock(sheet=(80.0, 60.0))}, Laser(margin=5.0)
     layout = lay_out([part], stocks, laser)
     text = draw_sheet(layout, 0, {"W1": part}, title="x")
-    outer_only = re.sub(r'<path [^>]*stroke="(?!' + laser.colours[Operation.OUTER] + r')[^>]*/>', "", text)
+    outer_only = re.sub(r'<path [^>]*stroke="(?!' + laser.colours[Operation.OUTER] + r")[^>]*/>", "", text)
     image = pixels(bytes(resvg_py.svg_to_bytes(svg_string=outer_only, background="#ffffff", dpi=254)))
     assert image.shape[:2] == (600, 800)  # 254 dots per inch: ten to the millimetre
     rows, columns = np.nonzero(image[:, :, 0] < 200)
