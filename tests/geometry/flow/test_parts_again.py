@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import svgelements
+from read_sheets import OPERATIONS
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError
@@ -16,6 +17,7 @@ from stowfold.geometry.flow.recut import deliver_again
 from stowfold.geometry.flow.recut_parts import cut_again
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
+from stowfold.geometry.sheet.grain_arrow import SHEET_MARKS
 from stowfold.geometry.sheet.layout_wishes import LayoutWishes, Pin
 from stowfold.geometry.solid.solid import Role, make_solid
 
@@ -47,10 +49,12 @@ def lines_of(files):
     """Return every part's drawn length per group, mm, in all files: what does not change by turning or shifting."""
     found: dict[tuple[str, str], float] = {}
     for path in files:
-        for group in svgelements.SVG.parse(str(path)).select(lambda each: isinstance(each, svgelements.Group)):
+        groups = svgelements.SVG.parse(str(path)).select(lambda each: isinstance(each, svgelements.Group))
+        for group in (each for each in groups if each.id in OPERATIONS):
             for shape in group.select(lambda each: isinstance(each, svgelements.Path)):
                 key = group.id, shape.id.rsplit("-", 1)[0]
-                found[key] = found.get(key, 0.0) + shape.length(error=1e-6) * MM
+                if key[1] != SHEET_MARKS:
+                    found[key] = found.get(key, 0.0) + shape.length(error=1e-6) * MM
     return found
 
 
