@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ..beam.laser import Laser, Operation
 from ..board.stock import Stock
 from ..part import FaceUp, Part, PartKind
+from ..tolerance import LENGTH
 from .cutting_order import order_section
 from .markup import joined, length, minutes, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale
@@ -42,6 +43,7 @@ def cut_section(outcome: Outcome) -> str:
         " value into the stock and write the files again; bends and slots depend on it.</p>",
         order_section(outcome),
         _operations(outcome),
+        _near_lines(outcome),
         "<h3>Against scorch</h3>\n<p>Cover the face that lies up with low-tack paper tape, edge to edge and without"
         " bubbles, and the face below too if your bed reflects: smoke then settles on the tape. Engraving goes through"
         " it; try its power on the coupon. Peel it off slowly, across lattices in the direction of their slits. Do not"
@@ -100,6 +102,24 @@ def _operations(outcome: Outcome) -> str:
         " power and speed in your laser's program and keep this order: a part that still hangs in its sheet lies"
         " flat.</p>"
         f"\n{table(('', 'Group', 'What it does', *colour), rows)}"
+    )
+
+
+def _near_lines(outcome: Outcome) -> str:
+    """Say what lines beside one another mean, and how near the nearest are; nothing where all slits are single ones."""
+    kerfs = {sheet.stock.name: sheet.stock.kerf for sheet in outcome.layout.sheets}
+    gaps = [
+        placed.lattice.opening - kerfs.get(part.stock, placed.lattice.opening)
+        for part in outcome.pieces
+        for placed in part.lattices
+    ]
+    near = min((gap for gap in gaps if gap > LENGTH), default=None)
+    if near is None:
+        return ""
+    return (
+        f"<p>Slits wider than the kerf are closed outlines, their long sides {length(near, 2)} mm apart or more. Both"
+        " are to be cut: switch off what joins near lines or takes double ones out in your laser's program. Where one"
+        " of them is lost, slits come out narrow and corners close before they are bent.</p>"
     )
 
 
