@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Joiner, Part, PartKind, Tab
 from ..settings import BuildSettings
@@ -44,7 +43,7 @@ def find_assembly(
     boards that share less only touch, mm.
     """
     parts = [part for part in parts if part.kind not in _ELSEWHERE]
-    boards = list(standing_boards(parts, {part.id: fold(part) for part in parts}, tabs, settings))
+    boards = list(standing_boards(parts, tabs, settings))
     carried = carriers_of(parts, boards)
     bodies = find_bodies(parts, boards, joiners, glued, carried, settings)
     moves = tuple(_moves(parts, joiners, tabs, bodies, deeper))

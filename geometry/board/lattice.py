@@ -178,6 +178,23 @@ def lattice(
     if slits < 1:
         raise BadSettingError(f"The lattice has {slits} full slits in a row; at least 1 is needed.")
 
+    sizes = (float(size) for size in (angle, axis_length, link_width, opening, bridge, edge_bridge))
+    return _worked_out(stock, int(links), int(slits), *sizes)
+
+
+@lru_cache(maxsize=4096)
+def _worked_out(
+    stock: Stock,
+    links: int,
+    slits: int,
+    angle: float,
+    axis_length: float,
+    link_width: float,
+    opening: float,
+    bridge: float,
+    edge_bridge: float,
+) -> Lattice:
+    """Return the lattice with these sizes; a search and every joint beside it ask for the same ones again."""
     thickness, modulus = stock.thickness, stock.shear_modulus
     slit = (axis_length - 2.0 * edge_bridge - (slits - 1) * bridge) / slits
     free = (slit - bridge) / 2.0

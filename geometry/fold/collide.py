@@ -121,16 +121,26 @@ def greatest_depth(one: np.ndarray, two: np.ndarray) -> float:
 
 
 def depths_between(one: np.ndarray, two: np.ndarray) -> np.ndarray:
-    """Return the least overlap over all candidate axes for pairs of prisms, (k, 6, 3) each, negative when apart."""
+    """Return the least overlap over all candidate axes for pairs of prisms, (k, 6, 3) each, not above 0 when apart.
+
+    Most pairs lie apart along a normal of a face; for those the axes across edges, which are dear, are left out.
+    """
     edges = edge_directions(one), edge_directions(two)
-    crossed, usable = edges_crossed(*edges)
-    axes = np.concatenate([face_normals(edges[0]), face_normals(edges[1]), crossed], axis=1)
-    usable = np.concatenate([np.ones((len(one), 8), dtype=bool), usable], axis=1)
+    normals = np.concatenate([face_normals(edges[0]), face_normals(edges[1])], axis=1)
+    depths = _overlaps(one, two, normals).min(axis=1)
+    close = np.flatnonzero(depths > 0.0)
+    crossed, usable = edges_crossed(edges[0][close], edges[1][close])
+    across = np.where(usable, _overlaps(one[close], two[close], crossed), np.inf).min(axis=1)
+    depths[close] = np.minimum(depths[close], across)
+    return depths
+
+
+def _overlaps(one: np.ndarray, two: np.ndarray, axes: np.ndarray) -> np.ndarray:
+    """Return how far pairs of prisms overlap along each of their axes, unit, (k, n, 3): (k, n) mm."""
     a = np.einsum("kpj,kxj->kxp", one, axes)
     b = np.einsum("kpj,kxj->kxp", two, axes)
-    overlap = np.minimum(a.max(axis=2) - b.min(axis=2), b.max(axis=2) - a.min(axis=2))
-    depths: np.ndarray = np.where(usable, overlap, np.inf).min(axis=1)
-    return depths
+    overlaps: np.ndarray = np.minimum(a.max(axis=2) - b.min(axis=2), b.max(axis=2) - a.min(axis=2))
+    return overlaps
 
 
 def edge_directions(prism: np.ndarray) -> np.ndarray:
@@ -160,7 +170,7 @@ def edges_crossed(one: np.ndarray, two: np.ndarray) -> tuple[np.ndarray, np.ndar
 
     Where two edges are parallel their cross product is no axis; other axes do its work.
     """
-    crossed = np.cross(one[:, :, None], two[:, None, :]).reshape(len(one), -1, 3)
+    crossed = np.cross(one[:, :, None], two[:, None, :]).reshape(len(one), 16, 3)
     sizes = np.linalg.norm(crossed, axis=2)
     usable: np.ndarray = sizes > _PARALLEL
     unit: np.ndarray = crossed / np.where(usable, sizes, 1.0)[..., None]

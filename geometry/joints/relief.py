@@ -89,8 +89,7 @@ def relieve(parts: Sequence[Part], settings: BuildSettings, *, deeper: float = O
     Of two panels the one yields that shows less: joiners first, then what stands upright, then the one that loses
     less. Lattices and tabs stay whole, so what crosses those yields alone. What is left is for the proof to tell.
     """
-    poses = {part.id: fold(part) for part in parts}
-    boards = list(standing_boards(parts, poses, (), settings))
+    boards = list(standing_boards(parts, (), settings))
     _, crossings = find_crossings(boards, deeper=deeper)
     now = {part.id: part for part in parts}
     deepest: tuple[float, Crossing, str] | None = None
@@ -162,7 +161,7 @@ def _corners(board: Board, now: dict[str, Part], settings: BuildSettings) -> np.
     if _panel_of(board) is None:
         return board.corners
     part = now[board.name]
-    fresh = standing_boards((part,), {part.id: fold(part)}, (), settings)
+    fresh = standing_boards((part,), (), settings)
     return next(each.corners for each in fresh if each.group == board.group)
 
 

@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from ..fold.collide import greatest_depth
-from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Part
 from ..settings import BuildSettings
@@ -27,12 +26,12 @@ class Taken:
 
     def __init__(self, parts: Sequence[Part], settings: BuildSettings) -> None:
         self._settings = settings
-        self._corners = self._prisms(parts)
+        self._keep(self._prisms(parts))
 
     def copy(self) -> Taken:
         """Return the same room, in which other things may be placed."""
         other = Taken((), self._settings)
-        other._corners = self._corners
+        other._keep(self._corners)
         return other
 
     def nearest(self, length: float, aim: float, make: Callable[[float, float], tuple[Part, ...]]) -> tuple[Part, ...]:
@@ -57,7 +56,7 @@ class Taken:
 
     def take(self, parts: Sequence[Part]) -> None:
         """Take the room of these parts."""
-        self._corners = np.concatenate([self._corners, self._prisms(parts)])
+        self._keep(np.concatenate([self._corners, self._prisms(parts)]))
 
     def is_free(self, parts: Sequence[Part]) -> bool:
         """Whether parts would cross nothing that stands by now."""
@@ -65,11 +64,15 @@ class Taken:
         if not len(corners):
             return True
         low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
-        near = np.all((self._corners.min(axis=1) < high) & (self._corners.max(axis=1) > low), axis=1)
+        near = np.all((self._low < high) & (self._high > low), axis=1)
         if not near.any():
             return True
         return greatest_depth(corners, self._corners[near]) <= OVERLAP
 
+    def _keep(self, corners: np.ndarray) -> None:
+        """Remember prisms, (m, 6, 3) mm, and the boxes around them."""
+        self._corners, self._low, self._high = corners, corners.min(axis=1), corners.max(axis=1)
+
     def _prisms(self, parts: Sequence[Part]) -> np.ndarray:
-        boards = standing_boards(parts, {part.id: fold(part) for part in parts}, (), self._settings)
+        boards = standing_boards(parts, (), self._settings)
         return np.concatenate([np.zeros((0, 6, 3)), *(board.corners for board in boards)])

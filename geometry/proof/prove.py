@@ -41,7 +41,7 @@ def prove(
     """
     by_id = {part.id: part for part in parts}
     folded = {part.id: fold(part) for part in parts}
-    boards = list(standing_boards(parts, folded, tabs, settings))
+    boards = list(standing_boards(parts, tabs, settings))
     overlap, crossings = find_crossings(boards, deeper=limit)
     tolerance = loop_tolerances(by_id, joiners, tabs, walls=settings.walls)
     proof = Proof(

@@ -34,7 +34,7 @@ def check_swings(parts: Sequence[Part], tabs: Iterable[Tab], settings: BuildSett
     hung = [(part, placed) for part in parts for placed in part.lattices if placed.swing]
     if not hung:
         return ()
-    boards = list(standing_boards(parts, {part.id: fold(part) for part in parts}, tabs, settings))
+    boards = list(standing_boards(parts, tabs, settings))
     findings = []
     for part, placed in hung:
         own = {f"{part.id}/{placed.child}", f"{part.id}/lattice{part.lattices.index(placed)}"}

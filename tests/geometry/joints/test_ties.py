@@ -13,14 +13,13 @@ from marked_roofs import marked_block_out
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.fold.collide import Board, find_crossings, prisms
-from stowfold.geometry.fold.fold import fold
+from stowfold.geometry.fold.standing import standing_boards
 from stowfold.geometry.joints.closures import make_closures, stands_out
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
 from stowfold.geometry.joints.taken import Taken
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
-from stowfold.geometry.proof.prove import standing_boards
 from stowfold.geometry.settings import BuildSettings, ClosureKind, ClosureSettings
 from stowfold.geometry.solid.facets import Edge, Facets
 from stowfold.geometry.solid.find import find_facets
@@ -174,7 +173,7 @@ def test_the_closed_roof_comes_down_onto_the_walls(rise: float, kind: ClosureKin
     walls = [part for part in closed.sections.parts if part.kind is PartKind.WALL]
     hung = [replace(board(part), group="hung") for part in closed.made.parts]
     below = [*walls, *joiners]
-    boards = standing_boards(below, {part.id: fold(part) for part in below}, (), settings)
+    boards = standing_boards(below, (), settings)
     standing = [replace(each, group="standing") for each in boards]
     for lift in (0.0, 0.5, 2.0, 5.0, 10.0, 20.0, 40.0):
         up = [replace(each, corners=each.corners + np.array([0.0, 0.0, lift])) for each in hung]
@@ -186,7 +185,7 @@ def test_the_closed_roof_comes_down_onto_the_walls(rise: float, kind: ClosureKin
 
 def test_nothing_of_a_tie_enters_the_roof_or_its_stops(house: Closed) -> None:
     everything = (*house.sections.parts, *house.made.parts)
-    boards = list(standing_boards(everything, {part.id: fold(part) for part in everything}, (), DEFAULT))
+    boards = list(standing_boards(everything, (), DEFAULT))
     assert depth(*boards) < 1e-9
     # which can fail: a fin raised by a millimetre is in its board
     fin = house.parts["L1a-fin"]
@@ -200,7 +199,7 @@ def test_the_ring_comes_on_from_above_by_hand(house: Closed) -> None:
         # fins and knees lie against each other; only the ring is asked about
         names = ("a-fin", "a-knee", "b-fin", "b-knee")
         fixed = [replace(board(house.parts[f"L{k}{name}"]), group="fixed") for name in names]
-        above = standing_boards(roof, {part.id: fold(part) for part in roof}, (), DEFAULT)
+        above = standing_boards(roof, (), DEFAULT)
         above = [replace(each, group="fixed") for each in above]
         ring, up = house.parts[f"L{k}-ring"], way_up(house, edge)
         free = 2 * BIRCH.thickness + 2 * 2.0
