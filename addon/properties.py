@@ -111,6 +111,12 @@ class StowfoldScene(PropertyGroup):
     engrave_grid: BoolProperty(
         name="Engrave Grid", description="Engrave the squares on the floor", default=True, update=_touched
     )
+    floor_finish: PointerProperty(
+        name="Floor",
+        description="Material whose pattern is drawn on the floor",
+        type=bpy.types.Material,
+        update=_touched,
+    )
     rim: _mm("Rim", "How far the floor reaches beyond the walls, at least", _FLOOR.rim, 0.0, 50.0)
     propose: EnumProperty(
         name="Unmarked",

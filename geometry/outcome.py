@@ -46,6 +46,7 @@ class Settings(BuildSettings):
     laser: cuts whatever it takes; other_lasers: for what is too large for it, in the order of preference.
     layout: what parts should lie where, and on what. paper: that the mock-up is printed on.
     finishes: what the finishes look like that the model's faces name; a name that is not among them is only painted.
+    floor_finish: name of the one that the floor gets, empty for none.
     """
 
     laser: Laser = field(default_factory=Laser)
@@ -57,6 +58,7 @@ class Settings(BuildSettings):
     paper: Paper = Paper.A4
     proof_limit: float = PROOF_SINGLE
     finishes: Mapping[str, Finish] = field(default_factory=dict)
+    floor_finish: str = ""
 
     @property
     def lasers(self) -> tuple[Laser, ...]:

@@ -56,6 +56,7 @@ class STOWFOLD_PT_finish(Step, Panel):
         row.enabled = context.mode == "EDIT_MESH" and len(target.material_slots) > 0
         row.operator("object.material_slot_assign", text="Put on Selected Faces")
         row.operator("object.material_slot_select", text="", icon="RESTRICT_SELECT_OFF")
+        layout.prop(context.scene.stowfold, "floor_finish")
         layout.prop(context.window_manager.stowfold, "show_finishes")
         material = target.active_material
         if material is not None:

@@ -305,6 +305,7 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
             glue=chosen.glue_strips,
         ),
+        floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
         finishes=finishes_in(scene, kerf=walls.kerf),
         propose=Proposal(chosen.propose.lower()),
         layout=LayoutWishes(

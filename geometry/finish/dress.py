@@ -78,7 +78,10 @@ def dress(
                     points, starts = pack(ordered(drawn))
                     dressing = Dressing(name, named[name].way, frozen(points), starts)
                     lines.setdefault(board.part, []).append(dressing)
-    return tuple(replace(part, dressings=_merged(lines.get(k, ()))) for k, part in enumerate(parts))
+    return tuple(
+        replace(part, dressings=(*part.dressings, *_merged(lines[k]))) if k in lines else part
+        for k, part in enumerate(parts)
+    )
 
 
 def _merged(dressings: Iterable[Dressing]) -> tuple[Dressing, ...]:

@@ -15,6 +15,7 @@ from ..solid.facets import Facets, Shell, ShellKind
 from ..unfold.section import unfold
 from .limits import largest_piece
 from .recut import Recut, recut
+from .run import paved
 
 __all__ = ["drawn_size", "floor_again"]
 
@@ -42,9 +43,10 @@ def floor_again(outcome: Outcome, standing: tuple[float, float]) -> Recut:
     joiners = make_joiners(facets, sections, settings)
     largest = largest_piece(settings.floor, settings.lasers)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest, standing=standing)
-    layout = lay_out(floors.parts, outcome.settings.stocks, settings.laser, settings.other_lasers)
+    parts = paved(floors, outcome.settings)
+    layout = lay_out(parts, outcome.settings.stocks, settings.laser, settings.other_lasers)
     title = f"{outcome.title}: floor for walls of {standing[0]:g} x {standing[1]:g} mm"
-    return recut(title, "floor-again", floors.parts, layout, floors.findings)
+    return recut(title, "floor-again", parts, layout, floors.findings)
 
 
 def _walls_of(facets: Facets) -> Shell:

@@ -9,12 +9,13 @@ from ..assembly.find import find_assembly
 from ..findings import Finding, gathered, in_order
 from ..finish.check import check_finishes
 from ..finish.dress import dress
+from ..finish.pave import pave
 from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
 from ..joints.closed_body import check_closed_bodies
 from ..joints.engaged import check_stops
-from ..joints.floor import lay_floor
+from ..joints.floor import Floors, lay_floor
 from ..joints.held_roof import hold_roofs
 from ..joints.hold import check_corners, check_loose, check_unmarked, find_hold
 from ..joints.joiner import make_joiners
@@ -40,7 +41,7 @@ from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
 from .unfolding import unfold_solid
 
-__all__ = ["Made", "finish", "make_parts", "run"]
+__all__ = ["Made", "finish", "make_parts", "paved", "run"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,7 +88,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     sections, joiners, notches = relieve_boards(sections, joiners, settings, deeper=limit)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
-    drawn = (*sections.parts, *joiners.parts, *floors.parts, *stops, *closures.parts)
+    drawn = (*sections.parts, *joiners.parts, *paved(floors, chosen), *stops, *closures.parts)
     dressed = dress(unfolded.solid, facets, sections, joiners.joiners, uncrossed(drawn), settings.finishes)
     parts = mark_glue_places(dressed)
     sections = _as_cut(sections, parts)
@@ -133,6 +134,12 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         roof_tabs=seated.tabs,
     )
     return Made(outcome, sections.findings)
+
+
+def paved(floors: Floors, settings: Settings) -> tuple[Part, ...]:
+    """Return the floors with the finish that the maker wants on them."""
+    finish = settings.finishes.get(settings.floor_finish)
+    return floors.parts if finish is None else pave(floors.parts, floors.rooms, settings.floor_finish, finish)
 
 
 def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -27,7 +27,7 @@ from ..unfold.section import Foot, Sections, outward
 from .joiner import Joiners
 from .stretch import Stretch, plan_turn
 
-__all__ = ["Floors", "lay_floor", "walls_outline"]
+__all__ = ["Floors", "Room", "lay_floor", "walls_outline"]
 
 #: Chords per quarter of a rounded corner of the floor's outline.
 _QUARTER = 12
@@ -43,12 +43,21 @@ _CREVICE = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Room:
+    """What lies inside the walls over a floor, in plan, mm. origin: (2,) mm, from where squares count."""
+
+    area: Polygon | MultiPolygon
+    origin: np.ndarray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Floors:
-    """The floor pieces of a building and its tabs in their slots."""
+    """The floor pieces of a building and its tabs in their slots. rooms: by the id of the floor piece."""
 
     parts: tuple[Part, ...]
     tabs: tuple[Tab, ...]
     findings: tuple[Finding, ...]
+    rooms: Mapping[str, Room] = field(default_factory=dict)
 
 
 def lay_floor(
@@ -72,6 +81,7 @@ def lay_floor(
     parts: list[Part] = []
     tabs: list[Tab] = []
     findings: list[Finding] = []
+    rooms: dict[str, Room] = {}
     boards = {part.id: part for part in (*sections.parts, *joiners.parts)}
     for ground in _grounds(facets, sections, feet, settings):
         walls = ground.walls
@@ -88,16 +98,18 @@ def lay_floor(
         if stretch is not None:
             origin = stretch.points(origin[None])[0]
         square = settings.ground.square
-        grid = _grid(_room(outline, walls), origin, square) if square else ()
+        room = Room(_room(outline, walls), origin)
+        grid = _grid(room.area, origin, square) if square else ()
         pieces = _split(outline, slots, origin, square, largest)
         for piece in pieces:
             name = f"F{len(parts) + 1}"
             parts.append(_floor_part(name, piece, slots, grid, ground.level, settings.floor))
+            rooms[name] = room
             tabs += [replace(tab, floor=name) for tab, slot in zip(made, slots, strict=True) if piece.contains(slot)]
         for tab, slot in zip(made, slots, strict=True):
             if not any(piece.contains(slot) for piece in pieces):
                 findings.append(_loose_tab(tab))
-    return Floors(tuple(parts), tuple(tabs), tuple(findings))
+    return Floors(tuple(parts), tuple(tabs), tuple(findings), rooms)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -125,3 +125,18 @@ def test_a_linked_building_says_what_to_do(add_ring, save):
     bpy.context.view_layer.objects.active = linked
     with pytest.raises(RuntimeError, match="linked from another file"):
         bpy.ops.stowfold.add_finish(pattern="SLATES")
+
+
+def test_the_floor_gets_the_pattern_of_its_material(add_ring):
+    target = add_ring(length=200.0, width=120.0)
+    floor = bpy.data.materials.new("Tiles")
+    floor.stowfold.pattern = "CHEQUER"
+    bpy.context.scene.stowfold.floor_finish = floor
+    assert set(read_settings(bpy.context.scene).finishes) == {"Tiles"}
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    drawn = {part.kind for part in results.for_object(target).outcome.parts if part.dressings}
+    assert {kind.value for kind in drawn} == {"floor"}
+    lines = overlay.lines_of(results.for_object(target), bpy.context.scene)
+    # on the floor's upper face, within the room
+    assert len(lines) > 20 and np.ptp(lines[..., 2]) < 1e-6
+    assert lines[..., 0].min() > 0.0 and lines[..., 0].max() < 200.0

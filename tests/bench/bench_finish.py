@@ -1,0 +1,87 @@
+"""Speed of finishes, as ratios: brick on every wall and slates on the roof against plain overlays of the same lines.
+
+Run: ``python -m pytest tests/bench/bench_finish.py -s``.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from buildings import SAMPLES
+from sample_solids import solid_of
+from shapely.geometry import Polygon
+from stowfold.geometry.beam.lines import Lines
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.finish.draw import draw
+from stowfold.geometry.finish.dress import dress
+from stowfold.geometry.finish.finish import Pattern, finish_of
+from stowfold.geometry.finish.lines import clip, ordered
+from stowfold.geometry.finish.surface import Surface
+from stowfold.geometry.flow.unfolding import unfold_solid
+from stowfold.geometry.joints.joiner import make_joiners
+from stowfold.geometry.outcome import Settings
+from stowfold.geometry.sheet.svg import path_data
+
+BIRCH = find_stock("birch-plywood-3", read_stocks())
+PLAIN = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
+
+
+def best(work: Callable[[], object], times: int = 3) -> float:
+    took = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        took.append(time.perf_counter() - start)
+    return min(took)
+
+
+def test_a_dressed_house_takes_no_longer_than_one_overlay_for_every_part() -> None:
+    name = "lock_keepers_house"
+    shape = next(sample.shape() for sample in SAMPLES if sample.file == name)
+    solid = replace(solid_of(name), finishes={(name, k): finish for k, finish in enumerate(shape.finishes)})
+    unfolded = unfold_solid(solid, PLAIN)
+    facets, sections = unfolded.facets, unfolded.sections
+    joiners = make_joiners(facets, sections, PLAIN)
+    parts = (*sections.parts, *joiners.parts)
+    finishes = {"limewash": finish_of(Pattern.STRETCHER_BOND), "slate": finish_of(Pattern.SLATES)}
+    made = dress(unfolded.solid, facets, sections, joiners.joiners, parts, finishes)
+    own = best(lambda: dress(unfolded.solid, facets, sections, joiners.joiners, parts, finishes))
+    lines = {part.id: [each for d in part.dressings for each in d.lines] for part in made if part.dressings}
+    overlays = [
+        (shapely.multilinestrings([shapely.linestrings(line) for line in lines[part.id]]), part.outline)
+        for part in made
+        if part.id in lines
+    ]
+    plain = best(lambda: [shapely.intersection(*each) for each in overlays])
+    count = sum(map(len, lines.values()))
+    print(f"\n{count} lines drawn, clipped and ordered in {own:.2f} s, {own / plain:.2f} of bare overlays")
+    assert own < 3.0 * plain
+
+
+def test_a_hundred_thousand_lines_are_clipped_ordered_and_written() -> None:
+    area = Polygon([(0, 0), (900, 0), (900, 760), (0, 760)], [[(100, 100), (100, 300), (300, 300), (300, 100)]])
+    finish = replace(finish_of(Pattern.STRETCHER_BOND), length=3.0, height=2.2)
+    pattern, _, _ = draw(finish, Surface.of(area))
+    start = time.perf_counter()
+    lines = clip(pattern, area.buffer(-1.0))
+    clipped = time.perf_counter()
+    path = ordered(lines)
+    done = time.perf_counter()
+    hops = sum(float(np.hypot(*(b[0] - a[-1]))) for a, b in pairwise(path))
+    drawn = Lines.of(path)
+    written = best(lambda: path_data(drawn))
+
+    def plain() -> str:
+        return "".join("M" + "L".join(f"{x:.3f},{y:.3f}" for x, y in line) for line in (each.tolist() for each in path))
+
+    formatted = best(plain)
+    print(
+        f"\n{len(path)} lines: clipped in {clipped - start:.2f} s, ordered in {done - clipped:.2f} s, hops "
+        f"{hops / drawn.length:.2f} of what is drawn, written in {written / formatted:.2f} of plain formatting"
+    )
+    assert len(path) > 90_000 and written < 2.0 * formatted
