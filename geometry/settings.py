@@ -87,7 +87,8 @@ class FloorSettings:
 
     tab_length along the wall; tab_short: what the tab is shorter than the floor is thick;
     play_across, play_along: what slots are larger than tabs; across, None goes by the board.
-    square: side of the engraved grid, None for none.
+    square: side of the engraved grid, None for none. strip: how far inside the walls the squares begin, so that bases
+    clear cheeks and bends.
     """
 
     wanted: bool = True
@@ -97,6 +98,7 @@ class FloorSettings:
     play_across: float | None = None
     play_along: float = 0.8
     square: float | None = 25.4
+    strip: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

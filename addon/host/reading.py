@@ -234,6 +234,12 @@ def _read_edited(mesh: Mesh) -> _Arrays:
     return points, edges, sizes, corners, sides, marks.read_roles_in_edit_mode(mesh, bm)
 
 
+def _strip_of(scene: Scene) -> float:
+    """Return how far outside the squares the walls of buildings that were added stand, mm."""
+    buildings = (target.stowfold.building for target in scene.objects if target.stowfold.is_block_out)
+    return max((as_typed(building.strip) for building in buildings if building.was_added), default=0.0)
+
+
 def read_settings(scene: Scene) -> Settings:
     """Return what the maker set in the scene as the settings of the flow.
 
@@ -295,6 +301,7 @@ def read_settings(scene: Scene) -> Settings:
             wanted=not chosen.play_mat,
             rim=as_typed(chosen.rim),
             square=square if chosen.engrave_grid else None,
+            strip=_strip_of(scene),
         ),
         closure=ClosureSettings(
             kind=ClosureKind(chosen.closure.lower()),

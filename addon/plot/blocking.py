@@ -54,6 +54,7 @@ def read_sizes(fields: PropertyGroup) -> BuildingSizes:
         sides=fields.sides,
         corners=read_corners(fields.corners) if corners else (),
         height=as_typed(fields.height),
+        strip=as_typed(fields.strip),
         roof=Roof(
             RoofKind[fields.roof],
             pitch,

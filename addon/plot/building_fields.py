@@ -104,6 +104,12 @@ _TABLE: dict[str, Field] = {
     "height": _millimetres(
         "Wall Height", "Height of the walls at the eaves; lower walls are easier to reach over", WALL_HEIGHT, 200.0
     ),
+    "strip": _millimetres(
+        "Strip",
+        "How far outside the squares the walls stand, so that bases clear joiners and bends",
+        0.0,
+        15.0,
+    ),
     "roof": _choice("Roof", "What lies over the walls, as a surface of its own", _ROOFS, "NONE"),
     "pitch_as": _choice("Pitch As", "How the slope of the roof is given", _PITCHES, "ANGLE"),
     "rise": (

@@ -94,12 +94,15 @@ def lay_floor(
         if stretch is not None:
             made = [stretch.tab(tab) for tab in made]
         slots = [Polygon(tab.slot[:, :2]) for tab in made]
-        origin = _grid_origin(facets, ground.facets)
+        strip = settings.ground.strip
+        origin = _grid_origin(facets, ground.facets) + strip
         if stretch is not None:
             origin = stretch.points(origin[None])[0]
         square = settings.ground.square
         room = Room(_room(outline, walls), origin)
-        grid = _grid(room.area, origin, square) if square else ()
+        # lines along the edge of the squares are lines of the grid too
+        squares = room.area.buffer(SNAP - strip, join_style="mitre") if strip else room.area
+        grid = _grid(squares, origin, square) if square else ()
         pieces = _split(outline, slots, origin, square, largest)
         for piece in pieces:
             name = f"F{len(parts) + 1}"

@@ -7,11 +7,11 @@ and lay it out here, so that all of them look at the same building.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from ..errors import BadSettingError
-from .outline import Corner, PlanKind, outline_of
+from .outline import Corner, PlanKind, check_outline, grow, outline_of
 from .roof import Roof
 from .walls import BlockOut, block_out
 
@@ -23,7 +23,8 @@ class BuildingSizes:
     """A building as the maker asks for it.
 
     plan: its shape, None for one that is given by its corners. length, width, bar, wing, corners: in squares.
-    sides: of a round plan. height: of the walls at the eaves, mm.
+    sides: of a round plan. height: of the walls at the eaves, mm. strip: how far the walls stand outside the
+    squares, mm.
     """
 
     plan: PlanKind | None = PlanKind.RECTANGLE
@@ -34,6 +35,7 @@ class BuildingSizes:
     sides: int = 8
     corners: tuple[Corner, ...] = ()
     height: float = 62.0
+    strip: float = 0.0
     roof: Roof = field(default_factory=Roof)
 
 
@@ -54,7 +56,22 @@ def lay_out_building(sizes: BuildingSizes, *, square: float, breaks: Iterable[Co
             sides=sizes.sides,
             square=square,
         )
-    return block_out(plan, height=sizes.height, roof=sizes.roof, breaks=breaks)
+    return block_out(_off_squares(plan, sizes.strip), height=sizes.height, roof=sizes.roof, breaks=breaks)
+
+
+def _off_squares(plan: Sequence[Corner], strip: float) -> Sequence[Corner]:
+    """Return the plan of walls that stand a strip, mm, outside the squares of a plan."""
+    if not (math.isfinite(strip) and strip >= 0.0):
+        raise BadSettingError(f"The strip between walls and squares is {strip:g} mm wide; choose 0 or more")
+    if strip == 0.0:
+        return plan
+    ring = check_outline(plan)
+    try:
+        return grow(ring, [strip] * len(ring))
+    except BadSettingError:
+        raise BadSettingError(
+            f"A strip of {strip:g} mm outside the squares leaves no room between two walls of the plan; choose less"
+        ) from None
 
 
 def read_corners(text: str) -> tuple[Corner, ...]:

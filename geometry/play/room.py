@@ -216,7 +216,8 @@ def room_squares(facets: Facets, settings: BuildSettings, *, size: float = 25.4)
     """Return the scale grid over the plan of a building's walls.
 
     It runs along the longest wall, columns as near to x as can be, from the plan's lowest corner, where the
-    squares engraved on a floor start. Squares are inside where more than half of them lies in the plan.
+    squares engraved on a floor start, or a strip inside it. Squares are inside where more than half of them lies in the
+    plan, without that strip.
     Raises GeometryError where the walls enclose no plan.
     """
     runs: list[np.ndarray] = []
@@ -237,10 +238,12 @@ def room_squares(facets: Facets, settings: BuildSettings, *, size: float = 25.4)
     u, v = np.array([math.cos(angle), math.sin(angle), 0.0]), np.array([-math.sin(angle), math.cos(angle), 0.0])
     corners = np.concatenate(runs)
     flat = np.column_stack([corners @ u[:2], corners @ v[:2]])
-    low = flat.min(axis=0)
-    columns, rows = (max(1, math.ceil((extent - SNAP) / size)) for extent in np.ptp(flat, axis=0))
+    strip = settings.ground.strip
+    low = flat.min(axis=0) + strip
+    columns, rows = (max(1, math.ceil((extent - 2.0 * strip - SNAP) / size)) for extent in np.ptp(flat, axis=0))
     level = min(facets.lowest(shell) for shell in facets.shells if shell.kind is not ShellKind.ROOF)
     origin = low[0] * u + low[1] * v + np.array([0.0, 0.0, level])
+    plan = plan.buffer(-strip, join_style="mitre") if strip else plan
     turned = shapely.transform(plan, lambda p: np.column_stack([p @ u[:2], p @ v[:2]]) - low)
     x, y = np.meshgrid(np.arange(columns) * size, np.arange(rows) * size)
     share = shapely.area(shapely.intersection(shapely.box(x, y, x + size, y + size), turned)) / size**2

@@ -127,7 +127,8 @@ def _check_squares(
             continue
         where, least = _worst(squares, pushed[index], gaps[index])
         cheek = blocker.kind is BlockerKind.JOINER
-        advice = "part the wall at another square" if cheek else "move it to the line of the grid or outside it"
+        strip = f"make the strip between walls and squares {math.ceil(10.0 * least) / 10.0:g} mm wider"
+        advice = strip if cheek else "move it to the line of the grid or outside it"
         message = (
             f"{blocker.name[:1].upper()}{blocker.name[1:]} stands {least:.1f} mm too far into {where.words} "
             f"for a base of {base:g} mm; {advice}, or use smaller bases there."

@@ -44,6 +44,9 @@ def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayo
     sizes = column.column(align=True)
     for name in _PLAN_FIELDS.get(fields.plan, ("length", "width", "bar", "wing")):
         sizes.prop(fields, name)
+    column.prop(fields, "strip")
+    if words is not None and fields.strip > 0.0:
+        words(column, f"{2.0 * as_typed(fields.strip):g} mm longer and wider than the squares")
     column.prop(fields, "height")
     if words is not None:
         words(column, passage_over(as_typed(fields.height), _LARGE_HAND).sentence)
