@@ -11,6 +11,7 @@ import numpy as np
 
 from ..geometry.findings import Finding
 from ..geometry.play.hand import passage_over
+from ..geometry.play.table_top import BlockerKind
 from ..geometry.tolerance import LENGTH
 
 if TYPE_CHECKING:
@@ -21,6 +22,9 @@ __all__ = ["Cure", "cure_of"]
 
 #: Inside radii are offered in steps of this, mm: nobody sets a bend finer.
 _STEP = 0.5
+
+#: The strip between walls and squares is offered in tenths of a millimetre.
+_TENTHS = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +97,18 @@ def _lower_walls(outcome: Outcome, _finding: Finding) -> Cure | None:
     return Cure(f"Lower Walls to {over.free:g} mm", "TRIA_DOWN", "stowfold.lower_walls", (("height", over.free),))
 
 
+def _widen_strip(outcome: Outcome, _finding: Finding) -> Cure | None:
+    """Offer the width by which the walls must stand farther outside, so that no cheek pushes a base out any more."""
+    if outcome.play is None:
+        return None
+    standing = outcome.play.standing
+    cheeks = {board.name for board in outcome.play.top.building if board.kind is BlockerKind.JOINER}
+    by_cheek = np.isin(standing.nearest, [k for k, name in enumerate(standing.names) if name in cheeks])
+    least = -float(np.min(standing.room[by_cheek], initial=0.0))
+    by = math.ceil(_TENTHS * least) / _TENTHS
+    return Cure(f"Widen the Strip by {by:g} mm", "FULLSCREEN_ENTER", "stowfold.widen_strip", (("by", by),))
+
+
 _CURES: Mapping[str, Callable[[Outcome, Finding], Cure | None]] = {
     "flex-loop-without-break": _propose_breaks,
     "break-would-help": _propose_breaks,
@@ -103,4 +119,5 @@ _CURES: Mapping[str, Callable[[Outcome, Finding], Cure | None]] = {
     "link-over-stressed": _widen_bend,
     "bridge-over-stressed": _widen_bend,
     "hand-does-not-fit": _lower_walls,
+    "cheek-in-square": _widen_strip,
 }

@@ -98,6 +98,31 @@ def test_walls_too_high_for_a_hand_are_lowered():
 
 
 @pytest.mark.slow
+def test_walls_are_moved_off_the_squares_until_bases_clear_the_joiners():
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="NONE")
+    bpy.context.view_layer.update()
+    bpy.ops.stowfold.add_table()
+    bpy.ops.stowfold.propose_seats(number=2)
+    bpy.context.view_layer.update()
+    bpy.ops.stowfold.check()
+    line = _line("cheek-in-square")
+    by = dict(line.cure.values)["by"]
+    assert line.cure.label == f"Widen the Strip by {by:g} mm"
+    size = bpy.data.objects["House"].dimensions.x
+    keep_step()
+    do(bpy.ops.stowfold.widen_strip, **dict(line.cure.values))
+    bpy.context.view_layer.update()
+    assert bpy.data.objects["House"].stowfold.building.strip == pytest.approx(by)
+    assert bpy.data.objects["House"].dimensions.x > size
+    bpy.ops.stowfold.check()
+    assert _line("cheek-in-square") is None
+    undo()
+    assert bpy.data.objects["House"].stowfold.building.strip == 0.0
+    redo()
+    assert bpy.data.objects["House"].stowfold.building.strip == pytest.approx(by)
+
+
+@pytest.mark.slow
 def test_a_bend_that_breaks_its_board_is_made_wider(add_ring):
     add_ring()
     ours = bpy.context.scene.stowfold

@@ -16,6 +16,7 @@ from ...geometry.outcome import Proposal
 from ...geometry.propose.proposed import Mark, Proposed
 from ...geometry.solid.solid import Role
 from ...host import reading, shown
+from ...host.lengths import as_typed
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
 from ..lines import lines_of
@@ -175,6 +176,31 @@ class STOWFOLD_OT_lower_walls(Operator):
         return {"FINISHED"}
 
 
+class STOWFOLD_OT_widen_strip(Operator):
+    """Stand the walls farther outside the squares, so that bases clear joiners"""
+
+    bl_idname = "stowfold.widen_strip"
+    bl_label = "Widen the Strip"
+    bl_options = {"REGISTER", "UNDO"}
+
+    by: FloatProperty(name="By", description="How much farther the walls stand outside, mm", default=3.0, min=0.0)
+
+    @report_errors("WARNING")
+    def execute(self, context: Context) -> set[str]:
+        import bpy
+
+        targets = [target for target in context.scene.objects if target.stowfold.building.was_added]
+        if not targets:
+            return warn(self, f"These walls were modelled by hand; move them {self.by:g} mm outward in Edit Mode")
+        for target in targets:
+            building = target.stowfold.building
+            building.strip = round(as_typed(building.strip) + as_typed(self.by), 3)
+            with context.temp_override(object=target, active_object=target):
+                bpy.ops.stowfold.rebuild_building("EXEC_DEFAULT")
+        self.report({"INFO"}, f"The building is {2.0 * as_typed(self.by):g} mm longer and wider now")
+        return {"FINISHED"}
+
+
 class STOWFOLD_OT_accept_finding(_OfFinding, Operator):
     """Leave this finding out of the list, in this file, for it is as you want it"""
 
@@ -220,6 +246,7 @@ CLASSES = (
     STOWFOLD_OT_take_radius,
     STOWFOLD_OT_widen_bend,
     STOWFOLD_OT_lower_walls,
+    STOWFOLD_OT_widen_strip,
     STOWFOLD_OT_accept_finding,
     STOWFOLD_OT_list_accepted,
 )
