@@ -11,8 +11,12 @@ from .bends.operators.nets import (
     STOWFOLD_OT_try_nets,
     STOWFOLD_OT_use_net,
 )
+from .bends.operators.propose import STOWFOLD_OT_mark_proposal
 from .bends.operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
-from .cut.operators.export import STOWFOLD_OT_export
+from .bends.panel import ROLE_ICONS
+from .cut.operators.all_in_one import STOWFOLD_OT_model_to_sheets
+from .cut.operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
+from .cut.operators.sheets import STOWFOLD_OT_frame_building, STOWFOLD_OT_frame_sheets
 from .dress.fields import PATTERNS
 from .dress.operators.finishes import STOWFOLD_OT_add_finish
 from .plot.opening_fields import KINDS
@@ -20,12 +24,18 @@ from .plot.operators.building import STOWFOLD_OT_add_building
 from .plot.operators.openings import STOWFOLD_OT_add_opening
 from .plot.operators.upstands import STOWFOLD_OT_add_upstand
 from .plot.upstand_fields import KINDS as UPSTANDS
+from .proof.operators.help import STOWFOLD_OT_open_help
+from .proof.operators.run import STOWFOLD_OT_check
+from .proof.operators.step import STOWFOLD_OT_go_to_step
+from .table.operators.seated import STOWFOLD_OT_sit_here, STOWFOLD_OT_stand_up
 from .table.operators.table import (
     STOWFOLD_OT_add_furniture,
     STOWFOLD_OT_add_miniature,
     STOWFOLD_OT_add_seat,
     STOWFOLD_OT_add_table,
+    STOWFOLD_OT_propose_seats,
 )
+from .window.step import STEPS
 
 #: The host's menus from which finishes are put on.
 _FINISHED = ("VIEW3D_MT_object", "VIEW3D_MT_edit_mesh_faces")
@@ -64,18 +74,6 @@ class STOWFOLD_MT_nets(Menu):
         layout.operator(STOWFOLD_OT_overrule_edges.bl_idname, text="Part Edges Against the Net").role = "CLOSURE"
 
 
-class STOWFOLD_MT_openings(Menu):
-    """Doors and windows that stand in walls"""
-
-    bl_idname = "STOWFOLD_MT_openings"
-    bl_label = "Stowfold Opening"
-
-    def draw(self, _context: bpy.types.Context) -> None:
-        self.layout.operator_context = "INVOKE_REGION_WIN"
-        for name, label, _, icon, _ in KINDS:
-            self.layout.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
-
-
 class STOWFOLD_MT_finishes(Menu):
     """What is drawn on the selected faces, or on the whole object in Object Mode"""
 
@@ -106,26 +104,159 @@ def _export_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.operator(STOWFOLD_OT_export.bl_idname, text="Stowfold Cut Files (.svg)")
 
 
+class STOWFOLD_MT_add(Menu):
+    """Buildings, what stands in their walls and on their roofs, and what stands on the table"""
+
+    bl_idname = "STOWFOLD_MT_add"
+    bl_label = "Stowfold"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        layout = self.layout
+        # as after a click in the view, so that it frames what was added
+        layout.operator_context = "INVOKE_REGION_WIN"
+        layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Building", icon="HOME")
+        layout.separator()
+        for name, label, _, icon, _ in KINDS:
+            layout.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
+        for name, label, _, icon, _ in UPSTANDS:
+            layout.operator(STOWFOLD_OT_add_upstand.bl_idname, text=label, icon=icon).kind = name
+        layout.separator()
+        layout.operator(STOWFOLD_OT_add_table.bl_idname, text="Table", icon="MESH_PLANE")
+        layout.operator(STOWFOLD_OT_propose_seats.bl_idname, text="Seats Round It", icon="COMMUNITY")
+        layout.operator(STOWFOLD_OT_add_seat.bl_idname, text="Seat", icon="USER")
+        layout.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Miniature", icon="MESH_CYLINDER")
+        layout.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Furniture", icon="MESH_CUBE")
+
+
+class STOWFOLD_MT_steps(Menu):
+    """The steps of the sidebar"""
+
+    bl_idname = "STOWFOLD_MT_steps"
+    bl_label = "Go to Step"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        for name, label, _, _ in STEPS:
+            self.layout.operator(STOWFOLD_OT_go_to_step.bl_idname, text=label).step = name
+
+
+class STOWFOLD_MT_more_words(Menu):
+    """The same commands under other words, for the search"""
+
+    bl_idname = "STOWFOLD_MT_more_words"
+    bl_label = "More Words"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.operator_context = "INVOKE_REGION_WIN"
+        for words, operator, values in _MORE_WORDS:
+            button = layout.operator(operator, text=words)
+            for name, value in values:
+                setattr(button, name, value)
+
+
+#: Words that a maker may search for, the operator that they mean, and what it is given.
+_MORE_WORDS: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
+    ("Add House", STOWFOLD_OT_add_building.bl_idname, ()),
+    ("Add Walls", STOWFOLD_OT_add_building.bl_idname, ()),
+    ("Unfold Model", STOWFOLD_OT_model_to_sheets.bl_idname, ()),
+    ("Nest Parts on Sheets", STOWFOLD_OT_model_to_sheets.bl_idname, ()),
+    ("Living Hinge: Mark Bends", STOWFOLD_OT_mark_proposal.bl_idname, (("what", "NET"),)),
+    ("Split Walls: Mark Breaks", STOWFOLD_OT_mark_proposal.bl_idname, (("what", "BREAKS"),)),
+    ("Prove That It Folds", STOWFOLD_OT_check.bl_idname, ()),
+    ("Find Problems", STOWFOLD_OT_check.bl_idname, ()),
+    ("Laser Cut: Save SVG", STOWFOLD_OT_export.bl_idname, ()),
+    ("Print Instructions: Open Guide", STOWFOLD_OT_open_guide.bl_idname, ()),
+    ("Line of Sight: Look from a Seat", STOWFOLD_OT_sit_here.bl_idname, ()),
+    ("Players Round the Table", STOWFOLD_OT_propose_seats.bl_idname, ()),
+    ("Laser and Kerf", STOWFOLD_OT_go_to_step.bl_idname, (("step", "STOCK"),)),
+    ("Choose Plywood", STOWFOLD_OT_go_to_step.bl_idname, (("step", "STOCK"),)),
+)
+
+
+class STOWFOLD_MT_main(Menu):
+    """Everything that Stowfold does, in the order of the steps"""
+
+    bl_idname = "STOWFOLD_MT_main"
+    bl_label = "Stowfold"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.operator_context = "INVOKE_REGION_WIN"
+        layout.menu(STOWFOLD_MT_steps.bl_idname)
+        layout.menu(STOWFOLD_MT_add.bl_idname, text="Add", icon="ADD")
+        layout.operator(STOWFOLD_OT_model_to_sheets.bl_idname, icon="PLAY")
+        layout.separator()
+        layout.operator(STOWFOLD_OT_sit_here.bl_idname)
+        layout.operator(STOWFOLD_OT_stand_up.bl_idname)
+        layout.separator()
+        layout.menu(STOWFOLD_MT_edge_roles.bl_idname, text="Edges")
+        for what, words in (("NET", "Propose Bends"), ("BREAKS", "Propose Breaks")):
+            layout.operator(STOWFOLD_OT_mark_proposal.bl_idname, text=words).what = what
+        layout.menu(STOWFOLD_MT_nets.bl_idname, text="Nets")
+        layout.menu(STOWFOLD_MT_finishes.bl_idname, text="Finish")
+        layout.separator()
+        layout.operator(STOWFOLD_OT_check.bl_idname)
+        layout.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="Look at Sheets")
+        layout.operator(STOWFOLD_OT_frame_building.bl_idname, text="Look at Building")
+        layout.operator(STOWFOLD_OT_export.bl_idname)
+        layout.operator(STOWFOLD_OT_open_guide.bl_idname)
+        layout.operator(STOWFOLD_OT_open_folder.bl_idname)
+        layout.separator()
+        layout.operator(STOWFOLD_OT_open_help.bl_idname, icon="HELP")
+        layout.menu(STOWFOLD_MT_more_words.bl_idname)
+
+
+class STOWFOLD_MT_edge_pie(Menu):
+    """What the selected edges are to become, round the pointer"""
+
+    bl_idname = "STOWFOLD_MT_edge_pie"
+    bl_label = "Stowfold Role"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        pie = self.layout.menu_pie()
+        for name, label, _, _ in ROLES:
+            pie.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label, icon=ROLE_ICONS[name]).role = name
+
+
 def _add_menu(menu: Menu, _context: bpy.types.Context) -> None:
     menu.layout.separator()
-    # as after a click in the view, so that it frames what was added
-    menu.layout.operator_context = "INVOKE_REGION_WIN"
-    menu.layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Stowfold Building", icon="HOME")
-    menu.layout.menu(STOWFOLD_MT_openings.bl_idname, icon="IMPORT")
-    for name, label, _, icon, _ in UPSTANDS:
-        menu.layout.operator(STOWFOLD_OT_add_upstand.bl_idname, text=f"Stowfold {label}", icon=icon).kind = name
-    menu.layout.operator(STOWFOLD_OT_add_table.bl_idname, text="Stowfold Table", icon="MESH_PLANE")
-    menu.layout.operator(STOWFOLD_OT_add_seat.bl_idname, text="Stowfold Seat", icon="USER")
-    menu.layout.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Stowfold Miniature", icon="MESH_CYLINDER")
-    menu.layout.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Stowfold Furniture", icon="MESH_CUBE")
+    menu.layout.menu(STOWFOLD_MT_add.bl_idname, icon="HOME")
 
 
-CLASSES = (STOWFOLD_MT_edge_roles, STOWFOLD_MT_nets, STOWFOLD_MT_openings, STOWFOLD_MT_finishes)
+def _main_menu(menu: Menu, _context: bpy.types.Context) -> None:
+    menu.layout.menu(STOWFOLD_MT_main.bl_idname)
+
+
+_keys: list[tuple[bpy.types.KeyMap, bpy.types.KeyMapItem]] = []
+
+
+def _attach_keys() -> None:
+    """Open the pie of roles by a key that the host leaves free in Edit Mode."""
+    keys = bpy.context.window_manager.keyconfigs.addon
+    if keys is not None:
+        keymap = keys.keymaps.new(name="Mesh", space_type="EMPTY")
+        item = keymap.keymap_items.new("wm.call_menu_pie", "D", "PRESS", shift=True, alt=True)
+        item.properties.name = STOWFOLD_MT_edge_pie.bl_idname
+        _keys.append((keymap, item))
+
+
+CLASSES = (
+    STOWFOLD_MT_edge_roles,
+    STOWFOLD_MT_nets,
+    STOWFOLD_MT_finishes,
+    STOWFOLD_MT_add,
+    STOWFOLD_MT_steps,
+    STOWFOLD_MT_more_words,
+    STOWFOLD_MT_main,
+    STOWFOLD_MT_edge_pie,
+)
 
 
 def attach() -> None:
     """Hang our entries into the host's menus."""
+    bpy.types.VIEW3D_MT_editor_menus.append(_main_menu)
     bpy.types.VIEW3D_MT_add.append(_add_menu)
+    _attach_keys()
     bpy.types.VIEW3D_MT_edit_mesh_edges.append(_edge_menu)
     for menu in (bpy.types.VIEW3D_MT_object, bpy.types.VIEW3D_MT_edit_mesh):
         menu.append(_nets_menu)
@@ -143,3 +274,7 @@ def detach() -> None:
         menu.remove(_nets_menu)
     bpy.types.VIEW3D_MT_edit_mesh_edges.remove(_edge_menu)
     bpy.types.VIEW3D_MT_add.remove(_add_menu)
+    bpy.types.VIEW3D_MT_editor_menus.remove(_main_menu)
+    while _keys:
+        keymap, item = _keys.pop()
+        keymap.keymap_items.remove(item)

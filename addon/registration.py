@@ -20,16 +20,16 @@ from .dress.operators import finishes
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
-from .plot import building_fields, opening_fields, proposing, reshaping, settled, upstand_fields
+from .plot import building_fields, lost_walls, opening_fields, proposing, reshaping, settled, upstand_fields
 from .plot.operators import building, openings, upstands
 from .proof import fields as proof_fields
 from .proof import renewal
-from .proof.operators import find, mend, run, step
+from .proof.operators import find, help, mend, run, step
 from .stand import fields as stand_fields
 from .stand import preview
 from .stand.operators import fold
 from .stock import fields as stock_fields
-from .stock import laser_fields
+from .stock import laser_fields, presets
 from .stock.operators import coupon, lasers, stocks
 from .table import fields as table_fields
 from .table import lifted, play_results
@@ -60,12 +60,14 @@ _CLASSES = (
     *finishes.CLASSES,
     *stocks.CLASSES,
     *lasers.CLASSES,
+    *presets.CLASSES,
     *coupon.CLASSES,
     *operator.CLASSES,
     *run.CLASSES,
     *find.CLASSES,
     *mend.CLASSES,
     *step.CLASSES,
+    *help.CLASSES,
     *all_in_one.CLASSES,
     *export.CLASSES,
     *quick_coupon.CLASSES,
@@ -103,6 +105,8 @@ _ATTACHED: tuple[Attachable, ...] = (
     settled.HANDLERS,
     renewal.HANDLERS,
     scale.HANDLERS,
+    lost_walls.HANDLERS,
+    presets,
     samples.HANDLERS,
 )
 
@@ -113,10 +117,12 @@ def register() -> None:
         bpy.utils.register_class(known)
     for attached in _ATTACHED:
         attached.attach()
+    bpy.utils.register_manual_map(help.manual)
 
 
 def unregister() -> None:
     """Take everything back, in reverse."""
+    bpy.utils.unregister_manual_map(help.manual)
     for attached in reversed(_ATTACHED):
         attached.detach()
     for known in reversed(_CLASSES):

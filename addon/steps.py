@@ -7,6 +7,7 @@ from bpy.types import Context, Panel
 from .cut import delivery
 from .host import marks, stock_library
 from .jobs import results
+from .proof.operators.help import STOWFOLD_OT_open_help
 from .window import words
 from .window.next_step import Checked, Facts, State, next_advice, states_of
 from .window.running import draw_running
@@ -82,7 +83,9 @@ class STOWFOLD_PT_steps(Step, Panel):
             grid.prop_enum(view, "step", name, icon=_ICONS[states[name]])
         advice = next_advice(facts)
         column = layout.column(align=True)
-        words.still_paragraph(column, context, advice.sentence, lines=2)
+        said = column.row()
+        words.still_paragraph(said, context, advice.sentence, lines=2)
+        said.operator(STOWFOLD_OT_open_help.bl_idname, text="", icon="QUESTION", emboss=False)
         row = column.row(align=True)
         row.scale_y = _HIGH
         if draw_running(row):

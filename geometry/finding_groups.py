@@ -124,7 +124,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "seat-off-edge": "Seat is not at the edge",
         "seats-crowded": "Seats are crowded",
         "square-blocked-by-bend": "Bend pushes a base out",
-        "square-never-seen": "Squares that nobody sees",
+        "square-never-seen": "Squares hardly seen",
         "square-out-of-reach": "Squares out of reach",
         "table-too-small": "Table is too small",
         "wall-in-square": "Board pushes a base out",

@@ -10,7 +10,7 @@ from ..window.words import paragraph, still_paragraph
 from .operators.propose import STOWFOLD_OT_mark_proposal
 from .operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 
-_ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP_EDGE", "PLAIN": "X"}
+ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP_EDGE", "PLAIN": "X"}
 
 #: What a proposal mostly marks.
 _SHOWN = {"NET": "FLEX", "BREAKS": "BREAK"}
@@ -31,12 +31,12 @@ class STOWFOLD_PT_bends(ChosenStep, Panel):
         grid = layout.column(align=True)
         for name, label, _, _ in ROLES:
             row = grid.row(align=True)
-            row.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label, icon=_ROLE_ICONS[name]).role = name
+            row.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label, icon=ROLE_ICONS[name]).role = name
             if name != "PLAIN":
                 row.operator(STOWFOLD_OT_select_role.bl_idname, text="", icon="RESTRICT_SELECT_OFF").role = name
         row = layout.row(align=True)
         for what, label in (("NET", "Propose Bends"), ("BREAKS", "Propose Breaks")):
-            row.operator(STOWFOLD_OT_mark_proposal.bl_idname, text=label, icon=_ROLE_ICONS[_SHOWN[what]]).what = what
+            row.operator(STOWFOLD_OT_mark_proposal.bl_idname, text=label, icon=ROLE_ICONS[_SHOWN[what]]).what = what
         layout.prop(context.window_manager.stowfold, "show_roles")
         column = self.settings_layout()
         ours = context.scene.stowfold

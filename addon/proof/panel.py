@@ -132,13 +132,12 @@ def _draw_line(column: UILayout, context: bpy.types.Context, line: Line) -> None
     if line.place:
         paragraph(box, context, f"{line.place[0].upper()}{line.place[1:]}", icon="VIEWZOOM", beside=_BOXED)
     paragraph(box, context, line.words, beside=_BOXED)
-    row = box.row(align=True)
     if line.cure is not None:
-        cure = row.operator(line.cure.operator, text=line.cure.label, icon=line.cure.icon)
+        cure = box.operator(line.cure.operator, text=line.cure.label, icon=line.cure.icon)
         for name, value in line.cure.values:
             setattr(cure, name, value)
     if line.severity is not Severity.ERROR:
-        row.operator(STOWFOLD_OT_accept_finding.bl_idname, text="Accept", icon="CHECKMARK").index = line.index
+        box.operator(STOWFOLD_OT_accept_finding.bl_idname, text="Accept", icon="CHECKMARK").index = line.index
 
 
 def _shortened(line: Line, room: int) -> str:

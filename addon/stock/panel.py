@@ -38,6 +38,7 @@ from .operators.stocks import (
     STOWFOLD_OT_price_stock,
     STOWFOLD_OT_save_calibration,
 )
+from .presets import STOWFOLD_PT_laser_presets
 
 _KINDS = (("walls", "Walls"), ("roof", "Roof"), ("floor", "Floor"), ("joiners", "Joiners"))
 
@@ -203,6 +204,9 @@ class STOWFOLD_PT_laser(Step, Panel):
     bl_label = "Laser"
     bl_parent_id = "STOWFOLD_PT_stock"
     bl_options = {"DEFAULT_CLOSED"}
+
+    def draw_header_preset(self, _context: bpy.types.Context) -> None:
+        STOWFOLD_PT_laser_presets.draw_panel_header(self.layout)
 
     def draw(self, context: bpy.types.Context) -> None:
         column = self.settings_layout()

@@ -63,7 +63,8 @@ def imports_of(path: Path) -> Iterator[Import]:
 
 
 def sources(folder: str) -> list[Path]:
-    return sorted((ROOT / folder).rglob("*.py"))
+    # presets are scripts that the host runs, no modules
+    return sorted(path for path in (ROOT / folder).rglob("*.py") if "presets" not in path.parent.parts)
 
 
 def room_of(path: Path, folder: str) -> str:

@@ -64,7 +64,8 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
 
     bl_idname = "stowfold.add_building"
     bl_label = "Add Building"
-    bl_options = {"REGISTER", "UNDO"}
+    # with the host's own menu of presets in the panel of the last step
+    bl_options = {"REGISTER", "UNDO", "PRESET"}
 
     @classmethod
     def poll(cls, context: Context) -> bool:
