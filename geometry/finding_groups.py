@@ -40,6 +40,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "grain-across-tested": "Tested with slits across the grain",
         "grain-not-kept": "Grain runs the other way",
         "hinge-wish-not-met": "Your hinge sizes break a limit",
+        "hole-at-gable": "Small hole beside a gable's bend",
         "hole-at-peak": "Small hole where bends meet",
         "hole-outside-part": "Hole leaves its part",
         "kerf-uneven": "Kerf differs between x and y",

@@ -36,6 +36,8 @@ from ..solid.ground import check_ground
 from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
+from ..unfold.fillets import ease_corners
+from ..unfold.gable_corners import check_gable_corners
 from ..unfold.section import Sections
 from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
@@ -89,7 +91,8 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
     drawn = (*sections.parts, *joiners.parts, *paved(floors, chosen), *stops, *closures.parts)
-    dressed = dress(unfolded.solid, facets, sections, joiners.joiners, uncrossed(drawn), settings.finishes)
+    eased = ease_corners(uncrossed(drawn))
+    dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
     parts = mark_glue_places(dressed)
     sections = _as_cut(sections, parts)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
@@ -111,6 +114,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *seated.findings,
         *(finding for step in (facets, sections, joiners, floors, closures, proof) for finding in step.findings),
         *notches,
+        *check_gable_corners(drawn),
         *check_outlines(drawn),
         *check_stops(facets, parts),
         *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
