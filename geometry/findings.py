@@ -6,11 +6,11 @@ every outcome of the flow carries its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-__all__ = ["Finding", "Location", "Severity", "gathered", "in_order", "place", "weigh_squares", "worst"]
+__all__ = ["Finding", "Location", "Severity", "all_places", "gathered", "in_order", "place", "weigh_squares", "worst"]
 
 
 class Severity(StrEnum):
@@ -84,20 +84,28 @@ def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
         if finding.where not in places:
             places.append(finding.where)
     joined = []
-    for (severity, code, message, source), places in alike.items():
+    for (severity, code, message, _), places in alike.items():
         if len(places) == 1:
             joined.append(Finding(severity, code, message, places[0]))
             continue
-        parts = dict.fromkeys(where.part for where in places)
-        where = Location(
-            faces=tuple(dict.fromkeys(face for where in places for face in where.faces)),
-            edges=tuple(dict.fromkeys(edge for where in places for edge in where.edges)),
-            source=source,
-            part=next(iter(parts)) if len(parts) == 1 else None,
-            point=places[0].point,
-        )
-        joined.append(Finding(severity, code, f"At {len(places)} places: {message}", where))
+        joined.append(Finding(severity, code, f"At {len(places)} places: {message}", all_places(places)))
     return tuple(joined)
+
+
+def all_places(places: Sequence[Location]) -> Location:
+    """Return one location for several, at least one: all their faces and edges, and the first point.
+
+    Faces and edges of several objects cannot be told apart, so those of the first object alone are named.
+    """
+    same = [where for where in places if where.source == places[0].source]
+    parts = dict.fromkeys(where.part for where in same)
+    return Location(
+        faces=tuple(dict.fromkeys(face for where in same for face in where.faces)),
+        edges=tuple(dict.fromkeys(edge for where in same for edge in where.edges)),
+        source=places[0].source,
+        part=next(iter(parts)) if len(parts) == 1 else None,
+        point=places[0].point,
+    )
 
 
 def worst(findings: Iterable[Finding]) -> Severity | None:

@@ -14,13 +14,14 @@ where neighbouring strips, turned against each other by twice the twist per link
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from ..errors import BadSettingError
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, all_places
 from ..tolerance import ANGLE
 from .cells import (
     LEAST_PITCH,
@@ -45,6 +46,7 @@ __all__ = [
     "SlitLayout",
     "check_bend",
     "check_lattice",
+    "check_radii",
     "contact_twist",
     "design_lattice",
     "lattice",
@@ -431,13 +433,29 @@ def check_lattice(
             f"{2 * math.ceil(lattice.angle / lattice.contact_twist / 2.0) + 1} rows."
         )
         findings.append(Finding(Severity.WARNING, "slit-contact", message, where))
-    # With two links there is nothing left to take away: a gentle bend is wide by its nature. Both radii are
-    # compared as they are said, to one decimal: nobody measures more on a bent corner.
-    if wanted is not None and round(lattice.inside_radius, 1) > round(wanted, 1) and lattice.links > 2:
-        message = (
-            f"The corner bends to an inside radius of {lattice.inside_radius:.1f} mm where {wanted:.1f} mm was asked "
-            f"for; plan for it, or choose a board that twists further than {stock.label} over "
-            f"{lattice.axis_length:.0f} mm."
-        )
-        findings.append(Finding(Severity.NOTE, "corner-radius-wide", message, where))
-    return tuple(findings)
+    return (*findings, *(check_radii([(lattice, where)], stock, wanted=wanted) if wanted is not None else ()))
+
+
+def check_radii(bent: Sequence[tuple[Lattice, Location]], stock: Stock, *, wanted: float) -> tuple[Finding, ...]:
+    """Return one note on all lattices in one board that bend wider than asked for. wanted: inside radius, mm.
+
+    With two links there is nothing left to take away: a gentle bend is wide by its nature. Radii are compared as
+    they are said, to one decimal: nobody measures more on a bent corner.
+    """
+    wide = [(made, where) for made, where in bent if round(made.inside_radius, 1) > round(wanted, 1) and made.links > 2]
+    if not wide:
+        return ()
+    radii = sorted(round(made.inside_radius, 1) for made, _ in wide)
+    axes = sorted(round(made.axis_length) for made, _ in wide)
+    what = "The corner bends" if len(wide) == 1 else f"{len(wide)} corners bend"
+    message = (
+        f"{what} to an inside radius of {_range(radii, '.1f')} mm where {wanted:.1f} mm was asked for; plan for it, or "
+        f"choose a board that twists further than {stock.label} over {_range(axes, '.0f')} mm."
+    )
+    return (Finding(Severity.NOTE, "corner-radius-wide", message, all_places([where for _, where in wide])),)
+
+
+def _range(values: Sequence[float], form: str) -> str:
+    """Return the first and last of values in order in words, one where they are the same."""
+    low, high = format(values[0], form), format(values[-1], form)
+    return low if low == high else f"{low} to {high}"

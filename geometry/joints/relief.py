@@ -50,6 +50,9 @@ _HELD = 5.0 * RELIEF_AIR
 #: Notches smaller than this are not worth a word, mm: nobody sees light through less than a kerf of an edge.
 _WORTH_A_WORD = 1.0
 
+#: So many notched boards beside the deepest are named in a note.
+_NAMED = 4
+
 
 @dataclass(frozen=True, slots=True)
 class Relief:
@@ -92,16 +95,15 @@ def relieve(parts: Sequence[Part], settings: BuildSettings, *, deeper: float = O
     boards = list(standing_boards(parts, (), settings))
     _, crossings = find_crossings(boards, deeper=deeper)
     now = {part.id: part for part in parts}
-    deepest: tuple[float, Crossing, str] | None = None
+    notches: dict[str, tuple[float, Crossing]] = {}
     for crossing in sorted(crossings, key=lambda crossing: (-crossing.depth, crossing.places)):
         made = _yielding(crossing, boards, now, settings)
         if made is None:
             continue
         now[made.part.id] = made.part
-        if deepest is None or made.depth > deepest[0]:
-            deepest = made.depth, crossing, made.part.id
-    findings = (_note(*deepest, now),) if deepest is not None and deepest[0] >= _WORTH_A_WORD else ()
-    return Relief(tuple(now[part.id] for part in parts), findings)
+        if made.depth >= max(_WORTH_A_WORD, notches.get(made.part.id, (0.0,))[0]):
+            notches[made.part.id] = made.depth, crossing
+    return Relief(tuple(now[part.id] for part in parts), _note(notches, now))
 
 
 def shadow(stands: Pose, layer: tuple[float, float], other: np.ndarray) -> shapely.Geometry:
@@ -254,13 +256,20 @@ def _ring(line: LineString) -> np.ndarray:
     return frozen(clean_ring(np.array(line.coords)[:-1]))
 
 
-def _note(depth: float, crossing: Crossing, name: str, now: dict[str, Part]) -> Finding:
-    """Return the note on the deepest of all notches."""
-    other = crossing.names[0] if crossing.names[1] == name else crossing.names[1]
-    part = now[name]
-    return Finding(
-        Severity.NOTE,
-        "notched-board",
-        f"{part.label} ({name}) is notched up to {depth:.1f} mm deep where {other} passes it; a little light may show.",
-        Location(part=name, point=place(crossing.point)),
-    )
+def _note(notches: dict[str, tuple[float, Crossing]], now: dict[str, Part]) -> tuple[Finding, ...]:
+    """Return the note on the boards that are notched, the deepest notch first.
+
+    notches: by part how deep its deepest one is, mm, and the crossing that asked for it.
+    """
+    if not notches:
+        return ()
+    order = sorted(notches, key=lambda name: -notches[name][0])
+    depth, crossing = notches[order[0]]
+    other = crossing.names[0] if crossing.names[1] == order[0] else crossing.names[1]
+    what = f"{now[order[0]].label} ({order[0]}) is notched up to {depth:.1f} mm deep where {other} passes it"
+    also = [f"{name} by {notches[name][0]:.1f} mm" for name in order[1 : 1 + _NAMED]]
+    more = len(order) - 1 - len(also)
+    also += [f"{more} more by less"] if more else []
+    what += f", and so {'is' if len(order) == 2 else 'are'} {', '.join(also)}" if also else ""
+    where = Location(part=order[0], point=place(crossing.point))
+    return (Finding(Severity.NOTE, "notched-board", f"{what}; a little light may show.", where),)

@@ -14,9 +14,9 @@ from shapely.ops import nearest_points
 from ..errors import BadSettingError
 from ..solid.facets import Facet, Facets
 from ..tolerance import SNAP, UPRIGHT
-from .upstand import UpstandKind, UpstandSize, depth_of, peak_of
+from .upstand import LEAST_FRONT, UpstandKind, UpstandSize, depth_of, peak_of
 
-__all__ = ["RoofSpot", "check_below_top", "hit_slope", "lowered", "nearest_slope"]
+__all__ = ["RoofSpot", "check_on_slope", "hit_slope", "lowered", "nearest_slope"]
 
 #: Roof that stays round what stands on it, mm: a slot and the board beside it, clear of the eaves.
 _BESIDE = 8.0
@@ -26,13 +26,14 @@ _BESIDE = 8.0
 class RoofSpot:
     """A spot on a slope: middle (3,) mm; along (3,) unit, level, to the right of one who looks up the slope.
 
-    rise: of the slope, tangent of its pitch; top: height of its highest point, mm.
+    rise: of the slope, tangent of its pitch; top, eaves: heights of its highest and lowest points, mm.
     """
 
     middle: np.ndarray
     along: np.ndarray
     rise: float
     top: float
+    eaves: float
 
     def foot(self, depth: float) -> np.ndarray:
         """Return where the front stands, (3,) mm, of what reaches ``depth`` up the slope on the plan."""
@@ -78,11 +79,17 @@ def nearest_slope(facets: Facets, point: np.ndarray, *, width: float, depth: flo
     return None if best is None else best[2]
 
 
-def check_below_top(kind: UpstandKind, size: UpstandSize, spot: RoofSpot) -> None:
-    """Raise BadSettingError for a dormer whose own roof would pass over the top of the slope behind it."""
+def check_on_slope(kind: UpstandKind, size: UpstandSize, spot: RoofSpot) -> None:
+    """Raise BadSettingError for what would reach beyond its slope: over the eaves, or a dormer over the top."""
+    foot = float(spot.foot(depth_of(kind, size, spot.rise))[2])
+    if spot.rise > 0.0 and foot < spot.eaves - SNAP:
+        raise BadSettingError(
+            f"The {kind.value}'s front would stand {(spot.eaves - foot) / spot.rise:.1f} mm beyond the eaves; "
+            f"place it farther up, or make it {'lower' if kind is UpstandKind.DORMER else 'less deep'}"
+        )
     if kind is not UpstandKind.DORMER:
         return
-    over = float(spot.foot(depth_of(kind, size, spot.rise))[2]) + peak_of(size) - spot.top
+    over = foot + peak_of(size) - spot.top
     if over > SNAP:
         raise BadSettingError(
             f"The dormer's roof would end {over:.1f} mm above the top of its slope; make it lower or narrower, "
@@ -91,9 +98,16 @@ def check_below_top(kind: UpstandKind, size: UpstandSize, spot: RoofSpot) -> Non
 
 
 def lowered(size: UpstandSize, spot: RoofSpot) -> UpstandSize:
-    """Return the size of a dormer, as much lower and flatter as it must be to end at the top of its slope."""
-    share = min(2.0 * (spot.top - float(spot.middle[2])) / peak_of(size), 1.0)
-    return replace(size, height=share * size.height, pitch=math.atan(share * math.tan(size.pitch)))
+    """Return the size of a dormer, as much lower and flatter as it must be to stand on its slope.
+
+    It ends at the top of the slope at most, and its front stays clear of the eaves. Where no front would be left
+    of it, it stays as it is.
+    """
+    middle = float(spot.middle[2])
+    room = 2.0 * min(spot.top - middle, middle - spot.eaves - _BESIDE * spot.rise)
+    share = min(max(room, 0.0) / peak_of(size), 1.0)
+    low = replace(size, height=share * size.height, pitch=math.atan(share * math.tan(size.pitch)))
+    return low if low.height >= LEAST_FRONT else size
 
 
 def _slopes(facets: Facets) -> Iterator[Facet]:
@@ -119,5 +133,6 @@ def _spot(facets: Facets, facet: Facet, point: np.ndarray) -> RoofSpot:
     height = float(origin[2] - (point[:2] - origin[:2]) @ n[:2] / n[2])
     level = float(np.hypot(*n[:2]))
     along = np.array([-n[1], n[0], 0.0]) / level if level > UPRIGHT else np.array([1.0, 0.0, 0.0])
-    top = float(facets.corners(facet)[:, 2].max())
-    return RoofSpot(np.array([*point[:2], height]), along, level / float(n[2]), top)
+    heights = facets.corners(facet)[:, 2]
+    ends = float(heights.max()), float(heights.min())
+    return RoofSpot(np.array([*point[:2], height]), along, level / float(n[2]), *ends)

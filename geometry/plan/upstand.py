@@ -10,13 +10,13 @@ import numpy as np
 
 from ..errors import BadSettingError
 
-__all__ = ["DEFAULT_SIZES", "UpstandKind", "UpstandSize", "depth_of", "peak_of", "upstand_body"]
+__all__ = ["DEFAULT_SIZES", "LEAST_FRONT", "UpstandKind", "UpstandSize", "depth_of", "peak_of", "upstand_body"]
 
 #: How far a body reaches below its foot and behind the slope, mm: the roof cuts it off, and it may be moved a little.
 _SUNK = 5.0
 
 #: A chimney stands at least so high over the slope behind it, a dormer's front over the slope before it, mm.
-_LEAST = 5.0
+LEAST_FRONT = 5.0
 
 #: A slope flatter than this has no room for a dormer between it and the dormer's own roof (tangent, 6 degrees).
 _FLATTEST = 0.1
@@ -91,8 +91,8 @@ def _check(kind: UpstandKind, size: UpstandSize, rise: float) -> None:
                 f"The roof rises by {math.degrees(math.atan(rise)):.0f} degrees there; a dormer needs "
                 f"{math.degrees(math.atan(_FLATTEST)):.0f} degrees or more, so take a chimney"
             )
-        if size.height < _LEAST:
-            raise BadSettingError(f"The dormer's front is {size.height:g} mm high; make it {_LEAST:g} mm or more")
+        if size.height < LEAST_FRONT:
+            raise BadSettingError(f"The dormer's front is {size.height:g} mm high; make it {LEAST_FRONT:g} mm or more")
         if not 0.0 <= size.pitch < math.radians(75.0):
             raise BadSettingError(
                 f"The dormer's roof has {math.degrees(size.pitch):g} degrees; choose between 0 and 75 degrees"
@@ -101,7 +101,7 @@ def _check(kind: UpstandKind, size: UpstandSize, rise: float) -> None:
     if not (math.isfinite(size.depth) and size.depth > 0.0):
         raise BadSettingError(f"The depth of the chimney is {size.depth:g} mm; it must be more than 0")
     over = size.height - rise * size.depth
-    if over < _LEAST:
+    if over < LEAST_FRONT:
         raise BadSettingError(
-            f"The chimney ends {over:.1f} mm above the slope behind it; make it {_LEAST - over:.1f} mm higher"
+            f"The chimney ends {over:.1f} mm above the slope behind it; make it {LEAST_FRONT - over:.1f} mm higher"
         )

@@ -9,7 +9,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..board.hinge import check_hinge, solve_hinge
-from ..board.lattice import check_lattice, lay_out_slits
+from ..board.lattice import Lattice, check_lattice, check_radii, lay_out_slits
 from ..board.wishes import HingeWishes
 from ..findings import Finding, Location, Severity, place
 from ..part import FaceUp, LabelSpot, Panel, Part, PlacedLattice, frozen
@@ -73,6 +73,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     parts: list[Part] = []
     feet: list[Foot] = []
     part_of: dict[int, str] = {}
+    bent: dict[str, list[tuple[Lattice, Location]]] = {}
     for group, name in zip(hinges.groups, name_sections(facets, hinges.groups), strict=True):
         builder = _Builder(facets, hinges, setbacks, settings, group, name.id)
         builder.leaves = [leaf for leaf in leaves if leaf.facet in group]
@@ -82,6 +83,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
             continue
         part = builder.build(name)
         findings += builder.findings
+        bent.setdefault(builder.stock.name, []).extend(builder.bent)
         if part is None:
             continue
         for leaf in builder.leaves:
@@ -90,6 +92,8 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         parts.append(part)
         feet += builder.feet
         part_of.update(dict.fromkeys(group, part.id))
+    for stock in (settings.walls, settings.roof):
+        findings += check_radii(bent.pop(stock.name, ()), stock, wanted=settings.hinge.inside_radius)
     findings += holes_at_peaks(facets, setbacks)
     return Sections(tuple(parts), tuple(feet), part_of, hinges, setbacks, tuple(findings))
 
@@ -136,6 +140,7 @@ class _Builder:
         self.feet: list[Foot] = []
         self.findings: list[Finding] = []
         self.leaves: list[HungLeaf] = []
+        self.bent: list[tuple[Lattice, Location]] = []
 
     # -- placing --------------------------------------------------------------------------------
 
@@ -318,9 +323,8 @@ class _Builder:
         low, _ = self._span(edge, here)
         there = edge.beyond(here)
         assert there is not None
-        self.findings += check_lattice(
-            made, self.stock, self._where(self.root, edge), wanted=self.settings.hinge.inside_radius
-        )
+        self.findings += check_lattice(made, self.stock, self._where(self.root, edge))
+        self.bent.append((made, self._where(self.root, edge)))
         hinge = self.settings.hinge
         if hinge.wishes != HingeWishes():
             fixed = replace(hinge.wishes, inside_radius=hinge.inside_radius)

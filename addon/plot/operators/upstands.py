@@ -10,7 +10,7 @@ from bpy.props import EnumProperty, FloatProperty, FloatVectorProperty
 from bpy.types import Context, Event, Object, Operator
 
 from ...geometry.errors import GeometryError, UnreadableError
-from ...geometry.plan.roof_placing import RoofSpot, check_below_top, hit_slope, lowered, nearest_slope
+from ...geometry.plan.roof_placing import RoofSpot, check_on_slope, hit_slope, lowered, nearest_slope
 from ...geometry.plan.upstand import depth_of
 from ...geometry.solid.facets import Facets
 from ...geometry.solid.find import find_facets
@@ -48,7 +48,7 @@ def _spot_near(facets: Facets, target: Object, point: np.ndarray) -> RoofSpot:
 def _stand(target: Object, spot: RoofSpot, context: Context) -> None:
     """Stand a dormer or chimney on a slope, cut for its pitch."""
     fields = target.stowfold.upstand
-    check_below_top(kind_of(fields), size_of(fields), spot)
+    check_on_slope(kind_of(fields), size_of(fields), spot)
     fields.rise = spot.rise
     redraw_upstand(target, context.scene)
     stand_on(target, spot, context.scene)

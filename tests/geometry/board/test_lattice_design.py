@@ -15,6 +15,7 @@ from stowfold.geometry.board.lattice import (
     LARGEST_ANGLE,
     Lattice,
     check_lattice,
+    check_radii,
     design_lattice,
     lattice,
     lay_out_slits,
@@ -287,6 +288,24 @@ def test_finding_of_a_wide_corner_names_both_radii() -> None:
     assert (finding.code, finding.severity) == ("corner-radius-wide", Severity.NOTE)
     assert "21.6 mm" in finding.message and "10.0 mm" in finding.message
     assert check_lattice(found, BASSWOOD, HERE) == ()
+
+
+def test_wide_corners_of_one_board_are_said_once_with_their_count() -> None:
+    """Corners of a square tower and a lower wing, and one that is as tight as was asked for."""
+    long, short = (
+        lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=axis, link_width=1.2, opening=0.2, links=links, slits=2)
+        for axis, links in ((76.2, 26), (60.0, 20))
+    )
+    places = [Location(faces=(k,), edges=(10 + k,), source="House") for k in range(4)]
+    tight = lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=60.0, link_width=1.2, opening=0.2, links=8, slits=2)
+    bent = list(zip((long, short, long, tight), places, strict=True))
+    (note,) = check_radii(bent, BASSWOOD, wanted=10.0)
+    assert note.message.startswith(
+        f"3 corners bend to an inside radius of {short.inside_radius:.1f} to {long.inside_radius:.1f} mm where 10.0 mm"
+    )
+    assert "over 60 to 76 mm" in note.message
+    assert note.where.edges == (10, 11, 12)
+    assert check_radii(bent[3:], BASSWOOD, wanted=10.0) == ()
 
 
 @pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.name)

@@ -125,6 +125,17 @@ def test_a_wall_gives_way_to_a_roof_and_by_no_more_than_it_must() -> None:
     assert not shared_volumes(board_solids(relief.parts))
 
 
+def test_all_notched_boards_are_told_the_deepest_first() -> None:
+    """A level roof lies 1 mm too low on one wall and 2 mm on another one."""
+    walls = [
+        _board(name, box(start, 0, start + 60, top), FACING_X) for name, top, start in (("W1", 49, 0), ("W2", 50, 80))
+    ]
+    roof = _board("R1", box(-30, -20, 30, 170), Pose.identity().moved_to((0.0, 0.0, 48.0)), PartKind.ROOF)
+    (note,) = relieve((*walls, roof), SETTINGS).findings
+    assert "(W2) is notched up to 2.0 mm deep where R1 passes it, and so is W1 by 1.0 mm;" in note.message
+    assert note.where.part == "W2"
+
+
 @pytest.mark.parametrize("pitch", [1.5, 6.0, 35.0, 70.0])
 @pytest.mark.parametrize("turn", [0.0, 8.0, 40.0])
 def test_nothing_is_left_of_a_crossing_however_sharp_its_tips(pitch: float, turn: float) -> None:

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 import trimesh
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.plan.roof_placing import check_below_top, hit_slope, lowered, nearest_slope
+from stowfold.geometry.plan.roof_placing import check_on_slope, hit_slope, lowered, nearest_slope
 from stowfold.geometry.plan.upstand import DEFAULT_SIZES, UpstandKind, UpstandSize, depth_of, upstand_body
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import make_solid
-from upstand_samples import EAVES, LENGTH, WIDTH, house_with
+from upstand_samples import EAVES, LENGTH, OVERHANG, WIDTH, house_with
 
 PITCH = math.radians(40.0)
 RISE = math.tan(PITCH)
@@ -61,11 +61,11 @@ def test_a_dormer_ends_below_the_top_of_its_slope(over: float) -> None:
     # of a flat roof the foot lies half its height below the middle
     size = UpstandSize(40.0, 2.0 * (spot.top - float(spot.middle[2]) + over))
     if over < 0.0:
-        check_below_top(UpstandKind.DORMER, size, spot)
+        check_on_slope(UpstandKind.DORMER, size, spot)
     else:
         with pytest.raises(BadSettingError, match=r"would end 0\.1 mm above the top"):
-            check_below_top(UpstandKind.DORMER, size, spot)
-    check_below_top(UpstandKind.CHIMNEY, UpstandSize(20.0, 500.0, 20.0), spot)
+            check_on_slope(UpstandKind.DORMER, size, spot)
+    check_on_slope(UpstandKind.CHIMNEY, UpstandSize(20.0, 500.0, 20.0), spot)
 
 
 def test_a_dormer_is_lowered_until_it_ends_at_the_top_of_its_slope() -> None:
@@ -73,12 +73,24 @@ def test_a_dormer_is_lowered_until_it_ends_at_the_top_of_its_slope() -> None:
     assert spot is not None
     usual = DEFAULT_SIZES[UpstandKind.DORMER]
     low = lowered(replace(usual, height=200.0), spot)
-    check_below_top(UpstandKind.DORMER, low, spot)
+    check_on_slope(UpstandKind.DORMER, low, spot)
     assert low.height < 200.0 and low.pitch < usual.pitch
     ends = spot.foot(depth_of(UpstandKind.DORMER, low, spot.rise))[2] + low.height + 20.0 * math.tan(low.pitch)
     assert ends == pytest.approx(spot.top)
     tiny = replace(usual, height=5.0, pitch=0.0)
     assert lowered(tiny, spot) == tiny
+
+
+@pytest.mark.parametrize("kind", list(UpstandKind))
+def test_a_front_beyond_the_eaves_is_refused_by_how_far(kind: UpstandKind) -> None:
+    """A body 20 mm deep reaches 10 mm down the slope from a spot that lies 8 mm from the eaves on the plan."""
+    spot = hit_slope(
+        find_facets(house_with(PITCH)), np.array([100.0, 8.0 - OVERHANG, 500.0]), np.array([0.0, 0.0, -1.0])
+    )
+    assert spot is not None
+    size = UpstandSize(20.0, 20.0 * RISE if kind is UpstandKind.DORMER else 40.0, 20.0)
+    with pytest.raises(BadSettingError, match=rf"{kind.value}'s front would stand 2\.0 mm beyond"):
+        check_on_slope(kind, size, spot)
 
 
 def test_a_spot_keeps_roof_all_round_and_a_ray_meets_the_slope_that_shows() -> None:
