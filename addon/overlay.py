@@ -24,6 +24,7 @@ DRAWING = DrawHandlers(
         (ghost_overlay.draw, "POST_VIEW"),
         (roles.draw, "POST_VIEW"),
         (openings.draw, "POST_VIEW"),
+        (openings.draw_words, "POST_PIXEL"),
         (words_overlay.draw, "POST_PIXEL"),
         (ghost_overlay.draw_words, "POST_PIXEL"),
         (roles.draw_legend, "POST_PIXEL"),

@@ -20,7 +20,7 @@ from .dress.operators import finishes
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
-from .plot import building_fields, lost_walls, opening_fields, proposing, reshaping, settled, upstand_fields
+from .plot import building_fields, gizmos, lost_walls, opening_fields, proposing, reshaping, settled, upstand_fields
 from .plot.operators import building, openings, upstands
 from .proof import fields as proof_fields
 from .proof import renewal
@@ -81,6 +81,7 @@ _CLASSES = (
     *seated.CLASSES,
     *menus.CLASSES,
     *sidebar.CLASSES,
+    *gizmos.CLASSES,
 )
 
 

@@ -11,11 +11,15 @@ import numpy as np
 from ..host.poses import pose_of
 from ..window.step import overlay_is_on
 from ..window.strokes import draw_strokes
+from . import gizmos
 
-__all__ = ["draw", "outlines"]
+__all__ = ["draw", "draw_words", "outlines"]
 
 _LIGHT, _DARK = (0.97, 0.97, 0.97), (0.08, 0.08, 0.08)
 _WIDTH = 2.0
+
+#: Height of the letters beside a handle, and how far they stand from it, px at interface scale 1.
+_LETTERS, _BESIDE = 14.0, 18.0
 
 
 def outlines(context: bpy.types.Context, *, selected: bool = False) -> np.ndarray:
@@ -43,3 +47,22 @@ def draw() -> None:
         pieces = outlines(context, selected=selected)
         draw_strokes(context, [(_DARK, pieces)], width=2.5 * _WIDTH)
         draw_strokes(context, [(colour, pieces)], width=_WIDTH)
+
+
+def draw_words() -> None:
+    """Draw the value of the handle in the hand beside it."""
+    import blf
+    from bpy_extras.view3d_utils import location_3d_to_region_2d
+
+    said, context = gizmos.shown(), bpy.context
+    at = location_3d_to_region_2d(context.region, context.region_data, said.place) if said.text else None
+    if at is None:
+        return
+    scale = context.preferences.system.ui_scale
+    blf.size(0, _LETTERS * scale)
+    blf.enable(0, blf.SHADOW)
+    blf.shadow(0, 5, *_DARK, 1.0)
+    blf.color(0, *_LIGHT, 1.0)
+    blf.position(0, at.x + _BESIDE * scale, at.y + _BESIDE * scale, 0.0)
+    blf.draw(0, said.text)
+    blf.disable(0, blf.SHADOW)

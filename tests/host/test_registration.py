@@ -16,7 +16,7 @@ def traces():
         [hasattr(owner, "stowfold") for owner in (bpy.types.Scene, bpy.types.Object, bpy.types.WindowManager)],
         [len(getattr(bpy.app.handlers, name)) for name in HANDLERS],
         [len(menu.draw._draw_funcs) for menu in (bpy.types.VIEW3D_MT_edit_mesh_edges, bpy.types.TOPBAR_MT_file_export)],
-        [kind.is_registered for kind in registration._CLASSES],
+        [getattr(kind, "is_registered", "bl_rna" in vars(kind)) for kind in registration._CLASSES],
     )
 
 
