@@ -19,6 +19,8 @@ from .handles import Grip, Handle, handles_of
 
 __all__ = ["CLASSES", "Shown", "shown"]
 
+_HINT = "Drag the handle · Ctrl: off the squares · Esc: as it was"
+
 #: Handles of the object that has the most.
 _MOST = 8
 
@@ -99,12 +101,15 @@ class STOWFOLD_GT_size(Gizmo):
         reach = _reach(grip.handle, context, event) - self._offset
         _shown.text = grip.put(target, reach, free="SNAP" in tweak)
         _shown.place = tuple((grip.handle.base + reach * grip.handle.along).tolist())
-        context.area.header_text_set(f"{_shown.text}    Ctrl: off the squares    Esc: as it was")
+        context.area.header_text_set(_shown.text)
+        # in place of the host's own words, by which Ctrl would snap
+        context.workspace.status_text_set(_HINT)
         return {"RUNNING_MODAL"}
 
     def exit(self, context: Context, cancel: bool) -> None:
         _shown.text = ""
         context.area.header_text_set(None)
+        context.workspace.status_text_set(None)
         grip: Any = self._grip
         target = context.scene.objects.get(grip.name)
         if target is None:

@@ -225,7 +225,7 @@ def _of_opening(target: Object, scene: Scene) -> tuple[Handle, ...]:
         base, way = (-side * width / 2.0, 0.0, middle), (float(side), 0.0, 0.0)
         return stands.handle(name, "width", base, way, width, lambda along: along * scale, (_MM, _FREE), _mm, side=side)
 
-    made = [of_side("Between Jambs", side) for side in (-1, 1)]
+    made = [of_side("Jamb to Jamb", side) for side in (-1, 1)]
     made.append(of_size("Height", "height", sill, height, _LEAST_MM))
     if fields.kind not in {"DOOR", "ARCH"}:
         made.append(of_size("Sill", "sill", 0.0, sill, 0.0))

@@ -87,7 +87,7 @@ class StowfoldOpening(PropertyGroup):
     is_opening: BoolProperty(name="Opening", description="This object cuts an opening into the wall it stands in")
     kind: EnumProperty(name="Kind", description="What the opening is for", items=KINDS, update=_chosen)
     width: millimetres(
-        "Between Jambs",
+        "Jamb to Jamb",
         "Width of the opening; 30 mm pass a 25 mm base with a hand's play. A leaf's hinge is cut beside it",
         _DOOR.width,
         1.0,

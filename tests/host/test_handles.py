@@ -68,7 +68,7 @@ def test_lengths_snap_to_squares_and_are_free_with_ctrl():
 def test_a_drag_that_is_given_up_leaves_everything_as_it_was():
     target = window()
     before = target.matrix_world.copy(), target.stowfold.opening.width
-    grip = Grip(target, named(target, "Between Jambs", 1))
+    grip = Grip(target, named(target, "Jamb to Jamb", 1))
     grip.put(target, 50.0, free=False)
     grip.put_back(target)
     bpy.context.view_layer.update()
@@ -80,7 +80,7 @@ def test_a_drag_that_is_given_up_leaves_everything_as_it_was():
 def test_one_side_of_an_opening_moves_and_the_other_one_stays(number, sides):
     target = window()
     foot = target.matrix_world.translation.x
-    assert drag(target, named(target, "Between Jambs", number), 6.0) == "Between Jambs: 26 mm"
+    assert drag(target, named(target, "Jamb to Jamb", number), 6.0) == "Jamb to Jamb: 26 mm"
     xs = [(target.matrix_world @ vertex.co).x - foot for vertex in target.data.vertices]
     assert (min(xs), max(xs)) == pytest.approx(sides, abs=1e-3)
 
