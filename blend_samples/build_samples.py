@@ -24,10 +24,13 @@ import buildings
 
 #: How finishes look in the viewport: red, green, blue.
 COLOURS = {
-    "red brick": (0.42, 0.16, 0.11),
-    "limewash": (0.80, 0.76, 0.66),
+    "brick": (0.46, 0.21, 0.15),
+    "timber frame": (0.80, 0.76, 0.66),
     "tarred boards": (0.26, 0.21, 0.17),
     "slate": (0.20, 0.24, 0.29),
+    "tiled floor": (0.55, 0.48, 0.40),
+    "flagged floor": (0.47, 0.44, 0.38),
+    "block floor": (0.40, 0.25, 0.14),
 }
 
 #: The edge attribute that holds what an edge is to become; see the README.
@@ -56,9 +59,7 @@ def add_object(name: str, shape: buildings.Shape) -> bpy.types.Object:
         roles.data[edge.index].value = shape.marks.get((min(a, b), max(a, b)), 0)
     finishes = list(dict.fromkeys(shape.finishes))
     for finish in finishes:
-        material = bpy.data.materials.new(finish)
-        material.diffuse_color = (*COLOURS[finish], 1.0)
-        mesh.materials.append(material)
+        mesh.materials.append(material_of(finish))
     for polygon, finish in zip(mesh.polygons, shape.finishes, strict=True):
         polygon.material_index = finishes.index(finish)
     mesh.validate(verbose=True)
@@ -66,6 +67,14 @@ def add_object(name: str, shape: buildings.Shape) -> bpy.types.Object:
     scene.collection.objects.link(made)
     made.stowfold.is_block_out = True
     return made
+
+
+def material_of(finish: str) -> bpy.types.Material:
+    """Return a new material with the colour and the pattern of a finish."""
+    material, dress = bpy.data.materials.new(finish), buildings.DRESSES[finish]
+    material.diffuse_color = (*COLOURS[finish], 1.0)
+    material.stowfold.pattern, material.stowfold.size = dress.pattern, dress.size
+    return material
 
 
 def furnish(sample: buildings.Sample) -> None:
@@ -130,6 +139,8 @@ def build(folder: Path) -> None:
         bpy.ops.wm.read_factory_settings(use_empty=True)
         building = add_object(sample.name, sample.shape())
         furnish(sample)
+        if sample.floor:
+            bpy.context.scene.stowfold.floor_finish = material_of(sample.floor)
         for target in bpy.context.view_layer.objects:
             target.select_set(False)
         bpy.context.view_layer.objects.active = building

@@ -184,7 +184,7 @@ def toll_house() -> Shape:
     walls = [
         Wall(corner, corners[(k + 1) % 6], openings.get(k, ()), breaks.get(k, ())) for k, corner in enumerate(corners)
     ]
-    shape = Shape(finish="red brick")
+    shape = Shape(finish="timber frame")
     ring_of_walls(shape, walls)
     return shape
 
@@ -196,7 +196,7 @@ def lock_keepers_house() -> Shape:
     """
     length, width = 11 * SQUARE, 7 * SQUARE
     corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
-    shape = Shape(finish="limewash")
+    shape = Shape(finish="brick")
     ring_of_walls(
         shape,
         [
@@ -237,10 +237,30 @@ class Piece:
 
 
 @dataclass(frozen=True)
+class Dress:
+    """How a finish is drawn: its pattern as the menu of finishes names it, and how it differs from the menu's sizes."""
+
+    pattern: str
+    size: float = 1.0
+
+
+#: What is drawn for the finishes that faces name, and for floors.
+DRESSES = {
+    "tarred boards": Dress("UPRIGHT_BOARDS"),
+    "timber frame": Dress("TIMBER_FRAME"),
+    "brick": Dress("FLEMISH_BOND"),
+    "slate": Dress("SLATES"),
+    "tiled floor": Dress("CHEQUER"),
+    "flagged floor": Dress("FLAGSTONES"),
+    "block floor": Dress("HERRINGBONE", 1.2),
+}
+
+
+@dataclass(frozen=True)
 class Sample:
     """A file: its name, the building, what stands in its walls and on its squares, and how many sit round the table.
 
-    table: its length and depth, mm: small enough that players reach into the building.
+    table: its length and depth, mm: small enough that players reach into the building. floor: its finish.
     """
 
     file: str
@@ -251,6 +271,7 @@ class Sample:
     miniatures: tuple[tuple[str, float, float], ...] = ()
     seats: int = 4
     table: tuple[float, float] = (1000.0, 800.0)
+    floor: str = ""
 
 
 SAMPLES = (
@@ -263,6 +284,7 @@ SAMPLES = (
             Piece("Hoist", (7.0, 4.0), (24.0, 24.0, 40.0)),
         ),
         miniatures=(("Carter", 2.5, 1.5),),
+        floor="flagged floor",
     ),
     Sample(
         "toll_house",
@@ -270,6 +292,7 @@ SAMPLES = (
         toll_house,
         furniture=(Piece("Counter", (1.0, 2.0), (75.0, 12.0, 22.0)),),
         miniatures=(("Toll keeper", 1.5, 4.5),),
+        floor="tiled floor",
     ),
     Sample(
         "lock_keepers_house",
@@ -286,6 +309,7 @@ SAMPLES = (
         ),
         miniatures=(("Lock-keeper", 2.5, 2.5), ("Bargee", 7.5, 5.5)),
         seats=6,
+        floor="block floor",
         table=(1300.0, 900.0),
     ),
 )

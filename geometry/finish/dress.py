@@ -213,7 +213,8 @@ def _on_board(
         free = free.difference(part_area(shapely.union_all(hidden)))
     if where is not None:
         free = free.intersection(part_area(where))
-    lines = clip([flat(block) for block in pattern], free.difference(part_area(taken)))
+    # grown by a hair, so that a line of the pattern on the edge of a frame is not drawn once more
+    lines = clip([flat(block) for block in pattern], free.difference(part_area(taken).buffer(SNAP, join_style="mitre")))
     if finish.over_bends and run.upright and where is None:
         lines += _over_bends(part, board, [flat(_level_lines(block)) for block in pattern], finish.edge)
     return lines + clip([flat(block) for block in around], free)

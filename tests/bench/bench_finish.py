@@ -48,7 +48,7 @@ def test_a_dressed_house_takes_no_longer_than_one_overlay_for_every_part() -> No
     facets, sections = unfolded.facets, unfolded.sections
     joiners = make_joiners(facets, sections, PLAIN)
     parts = (*sections.parts, *joiners.parts)
-    finishes = {"limewash": finish_of(Pattern.STRETCHER_BOND), "slate": finish_of(Pattern.SLATES)}
+    finishes = {"brick": finish_of(Pattern.STRETCHER_BOND), "slate": finish_of(Pattern.SLATES)}
     made = dress(unfolded.solid, facets, sections, joiners.joiners, parts, finishes)
     own = best(lambda: dress(unfolded.solid, facets, sections, joiners.joiners, parts, finishes))
     lines = {part.id: [each for d in part.dressings for each in d.lines] for part in made if part.dressings}

@@ -103,6 +103,17 @@ def test_it_is_cut_without_an_error_and_folds_back(sample):
 
 
 @EVERY
+def test_its_finishes_have_the_patterns_that_the_script_gives_them(sample):
+    (target,) = open_sample(sample.file)
+    scene = bpy.context.scene
+    shown = {slot.material.name for slot in target.material_slots} | {scene.stowfold.floor_finish.name}
+    assert shown == set(sample.shape().finishes) | {sample.floor}
+    for name in shown:
+        fields, dress = bpy.data.materials[name].stowfold, buildings.DRESSES[name]
+        assert (fields.pattern, fields.size) == (dress.pattern, pytest.approx(dress.size))
+
+
+@EVERY
 def test_it_refers_to_no_other_file(sample):
     open_sample(sample.file)
     assert [library.filepath for library in bpy.data.libraries] == []

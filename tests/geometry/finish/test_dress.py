@@ -180,8 +180,8 @@ def test_nothing_lies_near_an_edge_or_a_slit(walls: Pattern) -> None:
 def test_level_lines_cross_lattices_where_the_maker_wants_it() -> None:
     solid = finished("lock_keepers_house")
     brick = finish_of(Pattern.STRETCHER_BOND)
-    stopped = dress_up(solid, {"limewash": brick})
-    crossed = dress_up(solid, {"limewash": replace(brick, over_bends=True)})
+    stopped = dress_up(solid, {"brick": brick})
+    crossed = dress_up(solid, {"brick": replace(brick, over_bends=True)})
     for before, after in zip(stopped.parts, crossed.parts, strict=True):
         if not (before.lattices and before.dressings):
             continue
@@ -244,6 +244,17 @@ def test_doors_and_windows_get_soldiers_and_leave_no_bricks_behind_them() -> Non
     # the door is 45 high: its arch stands on that height, 1 mm off its edge, and ends on a bed
     arch = upright[tall & (np.abs(upright[:, :, 2].min(axis=1) - 46.0) < 0.01)]
     assert len(arch) >= 9 and np.abs(arch[:, :, 2].max(axis=1) / 2.48 % 1.0 - 0.5).min() > 0.49
+
+
+@pytest.mark.parametrize("walls", [Pattern.FLEMISH_BOND, Pattern.LAPPED_BOARDS, Pattern.RUBBLE, Pattern.TIMBER_FRAME])
+def test_no_line_is_drawn_twice(walls: Pattern) -> None:
+    for part in dressed("toll_house", walls).parts:
+        for each in part.dressings:
+            pieces = each.segments
+            drawn = np.hypot(*(pieces[:, 1] - pieces[:, 0]).T).sum()
+            # lines are level, upright or lean: on a grid of a micron shapely finds what lies on another line
+            once = shapely.union_all(shapely.linestrings(np.round(pieces, 3)), grid_size=0.001).length
+            assert once == pytest.approx(drawn, rel=1e-3)
 
 
 def test_the_same_finish_comes_out_twice_and_another_seed_otherwise() -> None:
