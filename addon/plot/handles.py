@@ -42,7 +42,8 @@ class Handle:
 
     base: (3,) where the value would be 0, and along: (3,) the unit direction in which it grows, in units of the scene.
     reach: how far along the handle is now. value: of the field for a reach. step: what values snap to; free: and with
-    Ctrl. told: the value in the words of the maker. side: -1 or 1 where the other side of an opening stays.
+    Ctrl. told: the value in the words of the maker. side: units of the scene in one mm where the other side of an
+    opening stays, so that its middle moves by half of what it grows; otherwise 0.
     """
 
     name: str
@@ -54,7 +55,7 @@ class Handle:
     step: float
     free: float
     told: Callable[[float], str]
-    side: int = 0
+    side: float = 0.0
 
     @property
     def place(self) -> np.ndarray:
@@ -95,15 +96,10 @@ class Grip:
             return
         setattr(_fields_of(target), handle.field, value)
         if handle.side:
-            grown = (value - self._before) / 2.0 / _mm_of(handle)
+            moved = (value - self._before) / 2.0 * handle.side
             matrix = self._matrix.copy()
-            matrix.translation += Vector((handle.along * grown).tolist())
+            matrix.translation += Vector((handle.along * moved).tolist())
             target.matrix_world = matrix
-
-
-def _mm_of(handle: Handle) -> float:
-    """Return how many mm one unit of the scene is, as a handle of a length in mm knows it."""
-    return handle.value(1.0) - handle.value(0.0)
 
 
 def _fields_of(target: Object) -> Any:
@@ -223,7 +219,11 @@ def _of_opening(target: Object, scene: Scene) -> tuple[Handle, ...]:
     def of_side(name: str, side: int) -> Handle:
         # the value grows from the other side, which stays
         base, way = (-side * width / 2.0, 0.0, middle), (float(side), 0.0, 0.0)
-        return stands.handle(name, "width", base, way, width, lambda along: along * scale, (_MM, _FREE), _mm, side=side)
+
+        def value(along: float) -> float:
+            return max(along * scale, _LEAST_MM)
+
+        return stands.handle(name, "width", base, way, width, value, (_MM, _FREE), _mm, side=1.0 / scale)
 
     made = [of_side("Jamb to Jamb", side) for side in (-1, 1)]
     made.append(of_size("Height", "height", sill, height, _LEAST_MM))
@@ -279,7 +279,7 @@ class _Stands:
         steps: tuple[float, float],
         told: Callable[[float], str],
         *,
-        side: int = 0,
+        side: float = 0.0,
     ) -> Handle:
         """Return a handle whose base and direction are given in the object's own axes."""
         along = self._turn @ np.array(way)

@@ -83,6 +83,11 @@ def test_one_side_of_an_opening_moves_and_the_other_one_stays(number, sides):
     assert drag(target, named(target, "Jamb to Jamb", number), 6.0) == "Jamb to Jamb: 26 mm"
     xs = [(target.matrix_world @ vertex.co).x - foot for vertex in target.data.vertices]
     assert (min(xs), max(xs)) == pytest.approx(sides, abs=1e-3)
+    # and never beyond the side that stays
+    assert drag(target, named(target, "Jamb to Jamb", number), -90.0) == "Jamb to Jamb: 3 mm"
+    xs = [(target.matrix_world @ vertex.co).x - foot for vertex in target.data.vertices]
+    stays = (max, min)[number]
+    assert stays(xs) == pytest.approx(stays(sides), abs=1e-3)
 
 
 def test_an_opening_is_raised_and_moved_by_its_handles():
