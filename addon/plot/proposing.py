@@ -14,7 +14,7 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ..geometry.errors import CancelledError, GeometryError
-from ..geometry.progress import Progress
+from ..geometry.progress import SILENT, Progress
 from ..host.handlers import Handlers
 from ..host.reading import read_settings
 from ..host.views import redraw_views
@@ -31,13 +31,16 @@ if TYPE_CHECKING:
     from ..geometry.plan.reshape import Before
     from ..geometry.plan.sizes import BuildingSizes
 
-__all__ = ["HANDLERS", "ask", "read_task"]
+__all__ = ["HANDLERS", "ask", "finish", "read_task"]
 
 #: How long sizes must rest, s: longer than between two values of a slow drag.
 _REST = 0.4
 
 #: How often the window looks whether the thread has ended, s.
 _LOOK = 0.05
+
+#: How often it looks whether a building that waits may be read again, s.
+_WAIT = 0.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,22 +101,34 @@ def _go_on() -> float | None:
     if waiting is None:
         return None
     # the proof of what is seen comes first
-    if is_busy() or results.state(bpy.context) is results.State.CHECKING:
-        return _LOOK
+    if is_busy() or results.state(bpy.context) is results.State.CHECKING or not _is_free(waiting):
+        return _WAIT
     _begin(waiting)
     return _LOOK
 
 
+def finish() -> None:
+    """Propose at once for all buildings that wait, before what a click asked for goes on with them."""
+    _forget()
+    for target in bpy.context.scene.objects:
+        if not target.stowfold.building.unproposed or not _is_free(target):
+            continue
+        try:
+            task = read_task(target, bpy.context.scene)
+            _put_on(target, task, task.work(SILENT))
+        except (GeometryError, ModuleNotFoundError) as error:
+            _leave(target, error)
+
+
 def _waiting() -> Any:
     """Return a building that waits to be proposed for; None where none does."""
-    return next(
-        (
-            target
-            for target in bpy.context.scene.objects
-            if target.stowfold.building.unproposed and target.is_editable and target.mode == "OBJECT"
-        ),
-        None,
-    )
+    waiting = [target for target in bpy.context.scene.objects if target.stowfold.building.unproposed]
+    return next((target for target in waiting if _is_free(target)), waiting[0] if waiting else None)
+
+
+def _is_free(target: Any) -> bool:
+    """Return whether the mesh of a building may be written now."""
+    return bool(target.is_editable and target.data.is_editable and target.mode == "OBJECT")
 
 
 def _begin(target: Any) -> None:
@@ -140,9 +155,25 @@ def _put(job: Job) -> None:
     except (GeometryError, ModuleNotFoundError) as error:
         _leave(target, error)
         return
-    if not blocking.is_as_made(target) or blocking.read_sizes(target.stowfold.building) != task.sizes:
+    _put_on(target, task, rebuilt)
+
+
+def _put_on(target: Any, task: _Task, rebuilt: Rebuilt) -> None:
+    """Put what was proposed on a mesh; where the maker changed size, mark or mode meanwhile it goes on waiting."""
+    ours, scene = target.stowfold.building, bpy.context.scene
+    if not blocking.is_as_made(target):
+        # the maker models on, and decides alone
+        ours.unproposed = False
         return
-    ours = target.stowfold.building
+    if not _is_free(target) or not blocking.is_same_mesh(blocking.read_before(target, scene), task.before):
+        return
+    try:
+        if blocking.read_sizes(ours) != task.sizes:
+            return
+    except GeometryError:
+        # of sizes that are none the object already says so
+        ours.unproposed = False
+        return
     ours.unproposed, ours.trouble = False, ""
     if not blocking.is_proposed(rebuilt, task.before):
         blocking.fill(target, rebuilt.block, rebuilt.made, scene)

@@ -15,6 +15,7 @@ from stowfold.geometry.errors import BadSettingError
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks
 from stowfold.plot import blocking, proposing
+from stowfold.plot.operators import building
 
 SQUARE = 25.4
 PATIENCE = 60.0
@@ -178,3 +179,40 @@ def test_an_opening_keeps_its_place_in_its_wall(place, moved):
         target.stowfold.building.width = 6.0 + 3.0 * share
         bpy.context.view_layer.update()
     assert window.matrix_world.translation.xy[:] == pytest.approx(np.array(moved) * SQUARE, abs=1e-3)
+
+
+def test_a_mark_that_is_made_while_something_is_proposed_stays():
+    target = add()
+    target.stowfold.building.length = 6.0
+    while proposing._state.job is None:
+        proposing._go_on()
+    corner = int(np.flatnonzero(marks.read_roles(target.data) == Role.FLEX)[0])
+    marks.set_roles(target.data, [corner], Role.CLOSURE)
+    propose()
+    assert counted(target)[Role.CLOSURE] == 1 and not target.stowfold.building.unproposed
+
+
+def test_a_mesh_that_is_modelled_on_waits_for_no_proposal():
+    target = add()
+    target.stowfold.building.length = 6.0
+    target.data.vertices[0].co.z -= 3.0
+    propose()
+    assert not target.stowfold.building.unproposed
+    assert target.data.vertices[0].co.z == pytest.approx(-3.0)
+
+
+def test_a_check_by_a_click_begins_with_what_waits_to_be_proposed():
+    target = add()
+    target.stowfold.building.length = 12.0
+    assert counted(target)[Role.BREAK] == 1
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    assert counted(target)[Role.BREAK] == 2 and not target.stowfold.building.unproposed
+
+
+def test_in_a_window_a_new_building_is_there_at_once_and_gets_the_marks_of_a_script(monkeypatch):
+    by_script = blocking.read_before(add(length=8.0), bpy.context.scene)
+    monkeypatch.setattr(building, "_at_once", lambda: False)
+    target = add(length=8.0)
+    assert target.stowfold.building.unproposed and Role.BREAK not in counted(target)
+    propose()
+    assert blocking.is_same_mesh(blocking.read_before(target, bpy.context.scene), by_script)

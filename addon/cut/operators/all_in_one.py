@@ -17,6 +17,7 @@ from ...host import reading, shown
 from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator
+from ...plot import proposing
 from ...proof.operators.run import check_job, keep_current, something_to_cut, sum_up
 
 
@@ -64,6 +65,7 @@ class STOWFOLD_OT_model_to_sheets(BackgroundOperator, Operator):
 
 def _first_job(context: Context) -> Job:
     """Return the job that proposes what is unmarked; where the mesh cannot take it, the check with it in memory."""
+    proposing.finish()
     scene = context.scene
     try:
         targets = reading.find_block_out(scene)

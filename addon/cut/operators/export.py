@@ -18,6 +18,7 @@ from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator
 from ...jobs.reporting import needs, report_errors
+from ...plot import proposing
 from ...proof.operators.run import Task, keep_current, read_task, something_to_cut, sum_up, work_out
 from ...window.earlier import refuse_files
 from ...window.words import dialog_paragraph
@@ -122,6 +123,7 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         if not self.directory:
             raise BadSettingError("No folder was chosen; choose one for the cut files")
+        proposing.finish()
         folder, task, anyway, coupon = self._folder(), read_task(context), self.anyway, self.coupon
         # the disk may not even take the folder's name, whatever is to be replaced
         foreign = delivery.foreign_files(folder, task.title)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import bpy
 import numpy as np
 from bpy.types import Context, Event, Object, Operator, PropertyGroup, UILayout
 
 from ...geometry.errors import GeometryError
+from ...geometry.plan.sizes import BuildingSizes, lay_out_building
 from ...geometry.play.hand import passage_over, probes_of
 from ...geometry.play.stature import find_stature, read_statures
 from ...geometry.progress import SILENT
@@ -20,6 +22,10 @@ from ...jobs import results
 from ...window.framing import Framed
 from .. import blocking, proposing
 from ..building_fields import FIELDS, BuildingFields
+
+if TYPE_CHECKING:
+    from ...geometry.outcome import Settings
+    from ...geometry.plan.walls import BlockOut
 
 #: The hand that must fit: what it passes over, all others do.
 _LARGE_HAND = probes_of(find_stature("large", read_statures()))
@@ -59,6 +65,18 @@ def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayo
         column.prop(fields, "overhang")
 
 
+def _at_once() -> bool:
+    """Return whether nobody looks, so that a script finds all done when the operator returns."""
+    return bool(bpy.app.background)
+
+
+def _lay_out(sizes: BuildingSizes, settings: Settings, *, at_once: bool) -> BlockOut:
+    """Return a new building; at_once: with all its bends and breaks, which in a window are proposed a moment later."""
+    from ...geometry.flow.added import add_building
+
+    return add_building(sizes, settings) if at_once else lay_out_building(sizes, square=settings.square)
+
+
 class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
     """Add a building on the squares: walls whose corners flex, and a roof that unfolds"""
 
@@ -75,12 +93,10 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
         return False
 
     def execute(self, context: Context) -> set[str]:
-        from ...geometry.flow.added import add_building
-
         scene = context.scene
         try:
             settings = read_settings(scene)
-            block = add_building(blocking.read_sizes(self), settings)
+            block = _lay_out(blocking.read_sizes(self), settings, at_once=_at_once())
         except GeometryError as error:
             # not an error report: the redo panel must stay, so that the size can be mended there
             self.report({"WARNING"}, str(error))
@@ -99,8 +115,10 @@ class STOWFOLD_OT_add_building(Framed, BuildingFields, Operator):
         for name in FIELDS:
             setattr(ours.building, name, getattr(self, name))
         ours.building.was_added = True
+        ours.building.unproposed = not _at_once()
         context.collection.objects.link(target)
         select_alone(context, target)
+        proposing.ask()
         self.report({"INFO"}, f"House added on the squares: {scale_words(scene)}")
         return {"FINISHED"}
 

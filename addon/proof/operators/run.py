@@ -19,6 +19,7 @@ from ...jobs import results
 from ...jobs.background import Job
 from ...jobs.operator import BackgroundOperator, nothing_runs
 from ...jobs.reporting import missing_package, needs, report_errors, warn
+from ...plot import proposing
 from ..summary import parts_word
 
 if TYPE_CHECKING:
@@ -130,6 +131,7 @@ def something_to_cut(operator: type[Operator], context: bpy.types.Context) -> bo
 
 def check_job(context: bpy.types.Context) -> Job:
     """Read the scene and return the job that checks its building; the job's value is a Report."""
+    proposing.finish()
     task = read_task(context)
     return Job("Checking", lambda job: work_out(task, job))
 
