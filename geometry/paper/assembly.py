@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import string
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..assembly.plan import Move, Stage
 from ..part import Part, PartKind
 from .closing import closing_words
 from .markup import joined, plural, text
+from .moves import draw_move
 from .standing import Arrow, draw_standing, extent
 from .upstands import upstand_words, upstands_named
 
@@ -114,9 +117,7 @@ def _body_steps(
     bent = tuple(part for part in folded if part.lattices)
     words = []
     if bent:
-        words.append(
-            f"Bend {_listed(bent)} along the lattices, a little at a time from one end of each lattice to the other."
-        )
+        words.append(f"Bend {_listed(bent)} along the lattices, evenly along their whole length, a little at a time.")
     if loose and folded:
         words.append(f"Put {_listed(folded)} where the drawing shows; nothing holds them to the other boards.")
     elif bent:
@@ -182,7 +183,7 @@ def _stay_together(outcome: Outcome) -> set[str]:
     return {name for names in outcome.stow.glued for name in names}
 
 
-def _named(names: Sequence[str]) -> str:
+def _named(names: Iterable[str]) -> str:
     return joined([f"<b>{text(name)}</b>" for name in names])
 
 
@@ -222,6 +223,17 @@ def _joiner_step(outcome: Outcome, walls: tuple[Part, ...], joined_parts: tuple[
         f" and {'the foot of the core' if foot else 'the lower end'} down. {where}."
         + (" Close the ring with the last end." if _is_ring(outcome, walls) else "")
     )
+    moves = [move for move in outcome.assembly.moves if move.stage is Stage.RING and move.blocked is None]
+    if moves and outcome.assembly.is_possible:
+        told = [_moved(outcome, move) for move in moves]
+        figures = "".join(
+            f"<figure>{draw_move(move, outcome.parts, title=f'Move {letter}')}"
+            f"<figcaption>{letter}. {said}</figcaption></figure>"
+            for letter, move, said in zip(string.ascii_lowercase, moves, told, strict=False)
+        )
+        words += " The order below was tried board by board: every path is free."
+        heading = "Slide the joiners on" if len(joiners) > 1 else "Slide the joiner on"
+        return Step(heading, words, f'<div class="moves">{figures}</div>')
     arrows = [_pull_back(part, shifts[part.id]) for part in walls if part.id in shifts]
     drawing = draw_standing(
         (*walls, *joined_parts),
@@ -232,6 +244,22 @@ def _joiner_step(outcome: Outcome, walls: tuple[Part, ...], joined_parts: tuple[
         title="The walls go sideways into the joiners",
     )
     return Step("Slide the joiners on" if len(joiners) > 1 else "Slide the joiner on", words, drawing)
+
+
+def _moved(outcome: Outcome, move: Move) -> str:
+    """Say what a move of the ring brings where: a joiner onto wall ends, or a section into joiners."""
+    here = set(move.parts)
+    own = [joiner for joiner in outcome.joiners if joiner.core in here]
+    walls = [part for part in outcome.parts if part.id in here and part.kind is PartKind.WALL]
+    if own and not walls:
+        ends = [end for joiner in own for end in joiner.ends if end in move.onto]
+        return f"{_named([joiner.id for joiner in own])} onto {_named(dict.fromkeys(ends))}"
+    taking = [
+        joiner.id
+        for joiner in outcome.joiners
+        if joiner not in own and here & {*joiner.ends, joiner.core} and {*joiner.ends, joiner.core} & set(move.onto)
+    ]
+    return f"{_named([part.id for part in walls])} into {_named(taking)}"
 
 
 def _lower_step(outcome: Outcome, ring: tuple[Part, ...], floors: tuple[Part, ...]) -> Step:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -52,7 +53,8 @@ def packing(outcome: Outcome) -> str:
     stops = any(part.kind is PartKind.STOP for part in outcome.parts)
     rows = []
     for layer in outcome.stow.layers:
-        ids = joined([_whole(name, outcome) or _piece(name, by_id, stops) for name in layer])
+        told = Counter(_whole(name, outcome) or _piece(name, by_id, stops) for name in layer)
+        ids = joined([f"{count} × {piece}" if count > 1 else piece for piece, count in told.items()])
         rows.append(f"<li>{ids}{', side by side' if len(layer) > 1 else ''}</li>")
     if not rows:
         return ""
@@ -77,7 +79,7 @@ def _piece(name: str, by_id: dict[str, Part], stops: bool) -> str:
     if part is None:
         return f"joiner <b>{text(name)}</b>"
     note = " (stops upward)" if part.kind is PartKind.ROOF and stops else ""
-    return f"<b>{text(name)}</b>{note}"
+    return f"<b>{text(part.name)}</b>{note}"
 
 
 def _steps(case: CarryingCase) -> list[str]:

@@ -12,8 +12,10 @@ from ..joints.closures import FLUX_LIMIT, flux_index
 from ..joints.glue_strip import is_glue_strip
 from ..joints.tie import is_tie
 from ..part import Part, PartKind
+from ..sheet.alike import counted_names
 from .markup import joined, length, text
 from .standing import Arrow, draw_standing, extent
+from .underside import place_words
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -28,10 +30,11 @@ def closing_section(outcome: Outcome) -> str:
     strips = [part for part in held if is_glue_strip(part)]
     laps = [part for part in held if not is_tie(part) and not is_glue_strip(part)]
     carriers = [part for part in outcome.parts if part.kind is PartKind.CARRIER]
+    fixed = [part for part in ties if not part.id.endswith("-ring")]
     written = [_laps(laps)] if laps else []
-    written += [_ties(ties)] if ties else []
+    written += [_ties(ties, place_words(outcome, fixed))] if ties else []
     written += [_carriers(carriers, outcome)] if carriers else []
-    written += [_strips(strips)] if strips else []
+    written += [_strips(strips, place_words(outcome, strips))] if strips else []
     return "\n".join(written)
 
 
@@ -43,7 +46,7 @@ def closing_words(parts: Sequence[Part]) -> str:
     if laps:
         words.append("Lay the bare half of each lap under the board beside it.")
     if rings:
-        named = joined([f"<b>{text(part.id)}</b>" for part in rings])
+        named = joined([f"<b>{text(called)}</b>" for called in counted_names(rings)])
         words.append(
             f"At each closure press both fins together and slide their ring over both tongues until it meets the"
             f" shoulders: {named}."
@@ -65,12 +68,12 @@ rest on it, so that the line neither gapes nor sinks. Do it with the boards face
 {_notes(laps)}"""
 
 
-def _strips(strips: list[Part]) -> str:
+def _strips(strips: list[Part], place: str) -> str:
     return f"""<h3>Put together once: glue strips</h3>
 <p>Along these edges nothing that opens again finds room. A strip is glued into the corner behind each, and the boards
 that it joins stay together: they do not fold flat after the game. All other edges fold every time.</p>
 <ol>
-<li>Glue the strip flat on the inside of its board at the marked place and let it cure.</li>
+<li>Glue the strip flat on the inside of its board {place} and let it cure.</li>
 <li>Try both boards dry. Then spread glue along the edge of the strip, bring the other board to it, and hold both with
 tape until it has cured as the glue's label says.</li>
 <li>Of a body that is closed all round, glue the board last that you can set on from outside.</li>
@@ -78,10 +81,12 @@ tape until it has cured as the glue's label says.</li>
 {_notes(strips)}"""
 
 
-def _ties(ties: list[Part]) -> str:
+def _ties(ties: list[Part], place: str) -> str:
     glued = [part for part in ties if not part.id.endswith("-ring")]
     rings = [part for part in ties if part.id.endswith("-ring")]
     return f"""<h3>Ties</h3>
+<figure class="aside">{_tie_drawing(ties)}<figcaption>A tie as it stands under the roof, its ring drawn
+off</figcaption></figure>
 <p>Where two boards meet at an angle and stay parted, the bends nearby push them open. A tie holds them: a fin under
 each board, both face to face in the plane that halves the angle, and a ring that you slide over both tongues. Nothing
 needs a bevel: the fins are square, and the knee behind each gives it its slant.</p>
@@ -91,12 +96,10 @@ looks up.</li>
 <li>When they have cured, lay both fins of a tie face to face and try the ring: it goes on by hand and does not rattle.
 If it is too tight, sand the fins, not the ring.</li>
 <li>Put wax paper between the fins and the ring over both tongues. Fold the roof and glue fins and knees under their
-boards at the marked place, tongue toward the upper end, the fins' common face in the line where the boards meet.</li>
+boards {place}, tongue toward the upper end, the fins' common face in the line where the boards meet.</li>
 <li>Run a bead of glue along the upper edge of each fin: only its outer corner touches the board, and the bead fills the
 rest. Let it cure as the glue's label says, pull the ring off and take the wax paper out.</li>
 </ol>
-<figure style="width:62mm">{_tie_drawing(ties)}<figcaption>A tie as it stands under the roof, its ring drawn
-off</figcaption></figure>
 {_notes(glued)}
 <p>The rings stay loose. They are small enough to choke on: count them into the box after every game.</p>
 {_notes(rings)}"""
@@ -120,7 +123,13 @@ def _tie_drawing(ties: list[Part]) -> str:
 
 
 def _notes(parts: list[Part]) -> str:
-    items = "\n".join(f"<li><b>{text(part.id)}</b>: {text(' '.join(part.notes))}</li>" for part in parts)
+    """Return what there is of each name; where each lies is in the drawing from below, or in its note otherwise."""
+    items = "\n".join(
+        f"<li><b>{text(called)}</b>, {len(alike)} of them</li>"
+        if len(alike) > 1
+        else f"<li><b>{text(called)}</b>: {text(' '.join(alike[0].notes))}</li>"
+        for called, alike in counted_names(parts).items()
+    )
     return f"<ul>\n{items}\n</ul>"
 
 
@@ -158,8 +167,8 @@ with a <b>minus</b> the dot toward the back. Each pair has one of either. Wipe t
 wrong way; stop and make that carrier again.</li>
 <li>Glue the cover over the whole face and let it cure as the glue's label says. No magnet may show.</li>
 <li>Glue the knee square behind the middle of the carrier; its slanted side gives the carrier its slant.</li>
-<li>Fold the roof, let each pair hold itself together, and glue both tops and knees under their boards at the marked
-places, so that they cure where they meet.</li>
+<li>Fold the roof, let each pair hold itself together, and glue both tops and knees under their boards
+{place_words(outcome, carriers)}, so that they cure where they meet.</li>
 <li>Try the pair: hang the weight named below on one carrier. If it lets go, take stronger magnets or a thinner
 cover.</li>
 </ol>

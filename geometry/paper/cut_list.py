@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from ..beam.laser import Laser, Operation
 from ..board.stock import Stock
 from ..part import FaceUp, Part, PartKind
+from ..sheet.alike import counted_names
 from ..tolerance import LENGTH
 from .cutting_order import order_section
 from .markup import joined, length, minutes, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale
 from .report import stocks_used
 from .turning import anchor_of
+from .work_order import checklist
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -22,6 +25,12 @@ if TYPE_CHECKING:
 __all__ = ["cut_section", "parts_section"]
 
 _FACES = {FaceUp.OUTSIDE: "outside", FaceUp.ROOM: "room side"}
+
+#: Kinds of parts whose outside is seen when the building stands.
+_SEEN = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL, PartKind.CHEEK)
+
+#: Pictures of sheets stand two beside one another: share of the page's width.
+_BESIDE = 0.485
 
 #: What every operation does to the board, and how times that are no operation are called.
 _OPERATIONS = {
@@ -50,11 +59,42 @@ def cut_section(outcome: Outcome) -> str:
         " cover with plastic film or vinyl tape.</p>",
     ]
     written += [_stock(outcome, stock) for stock in stocks_used(outcome.settings, outcome.pieces)]
+    written += [_face_and_grain(outcome), checklist(outcome)]
+    return "\n".join(each for each in written if each)
+
+
+def bound_section(outcome: Outcome) -> str:
+    """Return the markup on how few sheets any layout could do with, why, and laser times; empty without sheets."""
     fewest, why = outcome.layout.bound
-    if outcome.layout.sheets:
-        written.append(f"<p>Fewest sheets that any layout could do with: {fewest}. {text(why)}.</p>")
-    written.append(_laser_time(outcome))
-    return "\n".join(written)
+    if not outcome.layout.sheets:
+        return ""
+    return f"<p>Fewest sheets that any layout could do with: {fewest}. {text(why)}.</p>\n{_laser_time(outcome)}"
+
+
+def _face_and_grain(outcome: Outcome) -> str:
+    """Say which side of the board lies up, and which way its grain runs."""
+    names = {face: list(counted_names([p for p in outcome.parts if p.face_up is face])) for face in FaceUp}
+    turned = [
+        called
+        for called, alike in counted_names(outcome.parts).items()
+        if alike[0].score and alike[0].face_up is FaceUp.ROOM and alike[0].kind in _SEEN
+    ]
+    listed = "; ".join(
+        f"{_FACES[face]} up: {joined([f'<b>{text(each)}</b>' for each in several])}"
+        for face, several in names.items()
+        if several
+    )
+    down = (
+        f" The outside of {joined([f'<b>{text(each)}</b>' for each in turned])} lies down, so that the places for glue"
+        " can be scored inside: tape that face too."
+        if turned
+        else ""
+    )
+    return (
+        f"<h3>Which side up, and which way the grain</h3>\n<p>Parts are drawn as they lie: {listed}.{down} The arrow in"
+        " the lower margin of every sheet shows the way of the grain; of plywood, that of its faces. Lay the board so."
+        "</p>"
+    )
 
 
 def parts_section(outcome: Outcome) -> str:
@@ -77,14 +117,21 @@ def parts_section(outcome: Outcome) -> str:
 
 
 def _figures(parts: Sequence[Part], scale: float) -> str:
-    figures = "\n".join(
-        f'<figure id="{text(anchor_of(part.id))}">{draw_part(part, scale=scale)}<figcaption>'
-        f"<b>{text(part.id)}</b> {name(part.label)}:"
+    figures = "\n".join(_figure(alike, scale) for alike in counted_names(parts).values())
+    return f'<div class="pictures">\n{figures}\n</div>'
+
+
+def _figure(alike: Sequence[Part], scale: float) -> str:
+    """Draw one of the parts that are cut alike; links to any of them lead here."""
+    part = alike[0]
+    anchors = "".join(f'<span id="{text(anchor_of(each.id))}"></span>' for each in alike[1:])
+    count = f", {len(alike)} of them ({text(', '.join(each.id for each in alike))})" if len(alike) > 1 else ""
+    return (
+        f'<figure id="{text(anchor_of(part.id))}">{draw_part(part, scale=scale)}<figcaption>{anchors}'
+        f"<b>{text(part.name)}</b>{count} {name(part.label)}:"
         f" {length(part.size[0])} × {length(part.size[1])} mm, {_FACES[part.face_up]} up."
         f" {_bends(part)}</figcaption></figure>"
-        for part in parts
     )
-    return f'<div class="pictures">\n{figures}\n</div>'
 
 
 def _operations(outcome: Outcome) -> str:
@@ -139,7 +186,7 @@ def _stock(outcome: Outcome, stock: Stock) -> str:
     values = f"measured: {text(stock.calibration)}" if stock.calibration else "catalogue values: cut a coupon first"
     files = {placement.part: outcome.layout.sheets[placement.sheet].file for placement in outcome.layout.placements}
     pictures = "\n".join(
-        f"<figure>{draw_sheet(outcome.layout, index, outcome.pieces)}<figcaption>{text(sheet.file)}:"
+        f"<figure>{draw_sheet(outcome.layout, index, outcome.pieces, share=_BESIDE)}<figcaption>{text(sheet.file)}:"
         f" {length(sheet.size[0])} × {length(sheet.size[1])} mm, {sheet.used_share:.0%} used."
         f"{_numbers(outcome, index)}</figcaption></figure>"
         for index, sheet in ((index, outcome.layout.sheets[index]) for index in sheets)
@@ -156,25 +203,35 @@ def _stock(outcome: Outcome, stock: Stock) -> str:
 
 
 def _parts_table(parts: Sequence[Part], files: Mapping[str, str]) -> str:
-    rows = [
-        (
-            f"<b>{text(part.id)}</b>",
-            name(part.label),
-            f"{length(part.size[0])} × {length(part.size[1])}",
-            _FACES[part.face_up],
-            text(files.get(part.id, "not laid out")),
+    rows = []
+    for called, alike in counted_names(parts).items():
+        sheets = dict.fromkeys(files.get(part.id, "not laid out") for part in alike)
+        first = alike[0]
+        size = f"{length(first.size[0])} × {length(first.size[1])}"
+        label = name(first.label if len(alike) == 1 else _OWN.sub("", first.label))
+        rows.append(
+            (f"<b>{text(called)}</b>", f"{len(alike)} ×", label, size, _FACES[first.face_up], text(_short(sheets)))
         )
-        for part in parts
-    ]
-    return table(("Id", "Part", "Size, mm", "Face up", "Sheet"), rows) if rows else ""
+    return table(("Name", "How many", "Part", "Size, mm", "Face up", "Sheet"), rows) if rows else ""
+
+
+#: Numbers and letters of one part, which are left out of a label that several share.
+_OWN = re.compile(r" \d*[ab]?(?= |$)")
+
+
+def _short(files: Iterable[str]) -> str:
+    """Name sheets as their files begin: what follows is the stock."""
+    return joined([re.sub(r"^(sheet-\d+)-.*$", r"\1", file) for file in files])
 
 
 def _numbers(outcome: Outcome, index: int) -> str:
     """Resolve the numbers that stand on small parts in a sheet's picture."""
-    numbered = numbered_parts(outcome.layout, index, outcome.pieces)
+    numbered = numbered_parts(outcome.layout, index, outcome.pieces, share=_BESIDE)
     if not numbered:
         return ""
-    return " Small parts: " + ", ".join(f"{number} is {text(part)}" for part, number in numbered.items()) + "."
+    names = {part.id: part.name for part in outcome.pieces}
+    said = dict.fromkeys(f"{number} is {text(names[part])}" for part, number in numbered.items())
+    return f" Small parts: {', '.join(said)}."
 
 
 def _laser_time(outcome: Outcome) -> str:

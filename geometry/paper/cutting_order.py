@@ -107,14 +107,7 @@ def _why(outcome: Outcome) -> str:
     if not floors:
         return "On every sheet the parts follow one another in the same order; the file keeps it."
     first = "walls and joiners" if PartKind.CORE in kinds else "walls"
-    beside = ", beside the joiners" if PartKind.CORE in kinds else ""
-    written = (
-        f"The {first} come first, since the floor can be made again from what they measure."
-        f" {'Glue the joiners, put' if PartKind.CORE in kinds else 'Put'} the walls up and measure their length and"
-        f" width over the outer faces{beside}. Where that differs from the drawn size by more than the slots take,"
-        " choose Cut, Cut Floor Again in the sidebar, or add"
-        " <code>--standing LENGTHxWIDTH</code> on the command line."
-    )
+    written = f"The {first} come first, since the floor can be made again from what they measure when they stand."
     shared = _shared(outcome, floors)
     return written + (f" {shared}" if shared else "")
 
@@ -132,8 +125,9 @@ def _shared(outcome: Outcome, floors: Sequence[Part]) -> str:
         return ""
     ids = joined([f"<b>{text(part.id)}</b>" for part in both])
     board = length(both[0].thickness)
+    groups = joined([f"<code>{text(both[0].id)}-{operation}</code>" for operation in ("engrave", "inner", "outer")])
     return (
         f"To save board {ids} lies on a sheet with walls; its lines come after theirs. If you are not sure of your"
-        f" {board} mm board yet, leave the lines named {ids} out in your laser's program and cut them when the walls"
-        " are up."
+        f" {board} mm board yet, leave the lines named {ids} out and cut them when the walls are up: in every"
+        f" group of the file they are a group of their own ({groups}), which you switch off in your laser's program."
     )

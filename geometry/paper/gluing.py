@@ -1,4 +1,4 @@
-"""Gluing: the few pieces that are laminated once, before the first evening."""
+"""Gluing: joiners on the bench, stops and closures later on the standing building."""
 
 from __future__ import annotations
 
@@ -9,38 +9,47 @@ import numpy as np
 
 from ..part import Joiner, Part, PartKind
 from ..settings import TOOTHPICK
+from ..sheet.alike import counted_names
 from ..tolerance import LENGTH
 from .closing import closing_section
-from .markup import length, table, text
+from .markup import joined, length, table, text
 from .pictures import draw_joiner
+from .underside import marked_parts, place_words, underside_section
 from .upstands import upstand_section
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
-__all__ = ["gluing_section"]
+__all__ = ["gluing_section", "standing_gluing_section"]
 
 #: Card thinner than this is not worth cutting, mm: below a sheet of thin paper.
 _NO_CARD = 0.05
 
 #: Widest and highest picture of a joiner from outside, mm on paper: it stands beside the one cut across.
-_WIDEST, _HIGHEST = 58.0, 75.0
+_WIDEST, _HIGHEST = 58.0, 52.0
 
 
 def gluing_section(outcome: Outcome) -> str:
-    """Return the markup of the gluing chapter: joiners, stops, closures, or the good news that nothing is glued."""
+    """Return the markup of what is glued on the bench: joiners, dormers, or the good news that nothing is."""
     by_id = {part.id: part for part in outcome.parts}
-    stops = [part for part in outcome.parts if part.kind is PartKind.STOP]
-    written = []
-    if outcome.joiners:
-        written.append(_joiners(outcome, by_id))
-    if stops:
-        written.append(_stops(stops, outcome))
-    if closing := closing_section(outcome):
-        written.append(closing)
+    written = [_joiners(outcome, by_id)] if outcome.joiners else []
     if upstands := upstand_section(outcome):
         written.append(upstands)
     return "\n".join(written) or "<p>Nothing has to be glued.</p>"
+
+
+def standing_gluing_section(outcome: Outcome) -> str:
+    """Return the markup of what is glued while the building stands: stops and closures; empty without any."""
+    stops = [part for part in outcome.parts if part.kind is PartKind.STOP]
+    closing = closing_section(outcome)
+    if not stops and not closing:
+        return ""
+    written = [underside_section(outcome)]
+    if stops:
+        written.append(_stops(stops, outcome))
+    if closing:
+        written.append(closing)
+    return "\n".join(each for each in written if each)
 
 
 def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
@@ -63,10 +72,8 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     rows = [
         (
             f"<b>{text(joiner.id)}</b>",
-            text(joiner.core),
-            text(joiner.cheeks[0]),
-            text(joiner.cheeks[1]),
-            f"{text(joiner.ends[0])} · {text(joiner.ends[1])}",
+            *(text(_named(by_id, each)) for each in (joiner.core, *joiner.cheeks)),
+            " · ".join(text(_named(by_id, end)) for end in joiner.ends),
             length(joiner.height),
             length(joiner.engaged, 2),
             length(joiner.channel, 2),
@@ -98,8 +105,7 @@ two channels. Each channel must be wider than the <em>painted</em> wall: {length
 {table(heads, rows, numbers=(5, 6, 7, 8))}
 <p class="small">All lengths in mm.</p>
 <ol>
-<li>The ids of the cheeks stand in the waste beside them. As you lift a cheek off the bed, pencil its id, an arrow to
-the top, and <i>inside</i> on the inner one, on the face that lay down: it will be hidden.{arrow}
+<li>{_cheeks(outcome, by_id)}{arrow}
 Its engraved face looks outside, its bare one inside{"; its foot points down" if foot else ""}.</li>
 <li>{card}</li>
 {_dry_run() if holes else ""}
@@ -107,8 +113,8 @@ Its engraved face looks outside, its bare one inside{"; its foot points down" if
 channel's {length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue
 sets.</li>
 <li>Spread a thin film of wood glue on the core only, and keep it 1 mm from its long edges. Set it
-{"over the pegs" if holes else "in the middle"} on the inner cheek, its pencilled face toward the core, lower edges
-flush, then lay a gauge strip on either side, {length(first.gap, 2)} mm from the core.</li>
+{"over the pegs" if holes else "at the marked place"} on the inner cheek, lower edges flush, then lay a
+gauge strip on either side, {length(first.gap, 2)} mm from the core.</li>
 <li>Glue the outer cheek on{", over the same pegs" if holes else ""}, lower edges flush;
 under a sloping roof it ends a little lower at the top, as it
 should. No squeeze-out may stay in the channels: wipe it out at once, with a sliver of damp card.</li>
@@ -122,6 +128,29 @@ thinly.</li>
 </ol>"""
 
 
+def _named(by_id: Mapping[str, Part], part: str) -> str:
+    return by_id[part].name if part in by_id else part
+
+
+def _cheeks(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
+    """Say how the cheeks are told apart, and which of their faces meets the core."""
+    cheeks = [by_id[each] for joiner in outcome.joiners for each in joiner.cheeks if each in by_id]
+    bare = [cheek for cheek in cheeks if not cheek.score]
+    said = []
+    if len(bare) < len(cheeks):
+        said.append(
+            "The place of the core is scored on the face of a cheek that meets it, with the cheek's name in it: glue"
+            " hides both."
+        )
+    if bare:
+        named = joined([f"<b>{text(each)}</b>" for each in dict.fromkeys(cheek.name for cheek in bare)])
+        said.append(
+            f"Of {named} the engraved face lay up and stays in sight; the name stands in the waste. As you lift it off"
+            " the bed, pencil its name and an arrow to the top on the other face."
+        )
+    return " ".join(said)
+
+
 def _dry_run() -> str:
     return (
         f"<li>Put core and cheeks together dry, with a toothpick or a sliver of {length(TOOTHPICK)} mm through each of"
@@ -131,20 +160,31 @@ def _dry_run() -> str:
 
 
 def _stops(stops: list[Part], outcome: Outcome) -> str:
-    items = "\n".join(
-        f"<li><b>{text(part.id)}</b> ({text(part.label)}, {length(part.size[0])} × {length(part.size[1])} mm)."
-        f" {text(' '.join(part.notes))}</li>"
-        for part in stops
-    )
+    strips = [part for part in stops if not part.id.endswith("-fin")]
+    fins = [part for part in stops if part.id.endswith("-fin")]
+    marked = marked_parts(outcome)
+    rows = []
+    for sort, words in ((strips, _FLAT), (fins, _FIN)):
+        for called, alike in counted_names(sort).items():
+            size = f"{length(alike[0].size[0])} × {length(alike[0].size[1])}"
+            # what is not marked on the board is told by its dimensions
+            told = [text(" ".join(part.notes)) for part in alike if part.id not in marked]
+            rows.append((f"<b>{text(called)}</b>", f"{len(alike)} ×", size, " ".join([f"{words}.", *told])))
     air = length(outcome.settings.eaves.stop_clearance, 2)
     return f"""<h3>Roof stops</h3>
-<p>The stops are glued to the underside of the roof, just inside the walls: strips flat under the slope, and at both
-ends of a strip under the eaves a fin on edge, or a fin alone in little room, its straight side beside the wall. Put a
-card of about {air} mm between wall and stop, set the roof on the standing walls and let the glue grab; then take the
-card out.</p>
-<ul>
-{items}
-</ul>"""
+{table(("Name", "How many", "Size, mm", "How it is glued"), rows)}
+<ol>
+<li>Glue the strips {place_words(outcome, strips)} and let them grab. Then the fins: each stands at the end of its strip
+or alone, its straight side toward the wall and in line with the edge of the strip.</li>
+<li>Before the glue sets, lay a card of about {air} mm along the walls and set the roof on the standing ring. Push every
+stop against the card, let the glue cure, lift the roof off and take the card out. Marks get you within half a
+millimetre; the wall decides.</li>
+</ol>"""
+
+
+#: How a strip and a fin are glued.
+_FLAT = "flat under the slope, long edge along its wall"
+_FIN = "on edge, to the roof and to the end of its strip, the straight side toward the wall"
 
 
 def _thickness(by_id: Mapping[str, Part], part: str, otherwise: float) -> float:

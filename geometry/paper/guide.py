@@ -15,9 +15,9 @@ from .assembly import putting_up, taking_down
 from .board_words import board_section
 from .case_words import case_section, packing
 from .cautions import CAUTIONS, PRECEDENCE
-from .cut_list import cut_section, parts_section
+from .cut_list import bound_section, cut_section, parts_section
 from .fit_words import real_boards_section
-from .gluing import gluing_section
+from .gluing import gluing_section, standing_gluing_section
 from .markup import joined, length, name, plural, text
 from .needs import needs_section
 from .page import page
@@ -26,6 +26,7 @@ from .proof_words import fit_section
 from .seats import seats_section
 from .standing import draw_standing, extent
 from .turning import turning_view
+from .work_order import measuring_section, order_of_work, trying_section
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -37,22 +38,31 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
     """Return the guide as the text of one HTML page. date: printed under the title when given."""
     dated = f'<p class="date">{text(date)}</p>\n' if date else ""
     header = f"<h1>{name(outcome.title)}</h1>\n{dated}{_lead(outcome)}\n{_alarm(outcome)}\n{_cover(outcome)}"
-    chapters = [
+    steps = [
         ("Before you switch the laser on", _cautions()),
+        ("The order of work", order_of_work(outcome)),
         ("What you need", needs_section(outcome)),
         ("What to cut", cut_section(outcome)),
-        ("Every part", parts_section(outcome)),
+        ("Try it dry", trying_section(outcome)),
         ("Glue beforehand", gluing_section(outcome)),
+        ("Put up the walls and measure", measuring_section(outcome)),
         ("Paint and stain", painting_section(outcome)),
+        ("Stops and closures on the standing building", standing_gluing_section(outcome)),
+        *([("The carrying case", case_section(outcome))] if outcome.case is not None else []),
         ("Put it up", _steps(outcome)),
         ("Fold it away", _away(outcome)),
-        *([("The carrying case", case_section(outcome))] if outcome.case is not None else []),
+    ]
+    appendices = [
+        ("Every part", parts_section(outcome)),
         ("How well it fits", f"{fit_section(outcome.proof)}\n{real_boards_section(outcome.fit)}"),
         ("What the board does", board_section(outcome)),
+        ("Sheets and laser time", bound_section(outcome)),
         ("What every seat gets", seats_section(outcome.play)),
         ("What the check found", _findings(outcome)),
     ]
-    return page(guide_title(outcome.title), header, chapters)
+    chapters = [each for each in steps if each[1]]
+    shown = [each for each in appendices if each[1]]
+    return page(guide_title(outcome.title), header, chapters, shown)
 
 
 def guide_title(title: str) -> str:
@@ -133,10 +143,17 @@ def _steps(outcome: Outcome) -> str:
     steps = putting_up(outcome)
     if not steps:
         return "<p>There is nothing to put up.</p>"
-    return "\n".join(
-        f'<div class="step">\n<h3>{number}. {step.heading}</h3>\n<p>{step.words}</p>\n{step.drawing}\n</div>'
+    numbered = "\n".join(
+        f'<div class="step{" wide" if _is_wide(step.drawing) else ""}">\n<h3>{number}. {step.heading}</h3>\n'
+        f"<p>{step.words}</p>\n{step.drawing}\n</div>"
         for number, step in enumerate(steps, start=1)
     )
+    return f'<div class="steps">\n{numbered}\n</div>'
+
+
+def _is_wide(drawing: str) -> bool:
+    """Whether a step has several drawings, which stand side by side."""
+    return drawing.startswith("<div")
 
 
 def _away(outcome: Outcome) -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from .markup import text
 
 __all__ = ["page"]
 
 _STYLE = """
-@page { size: A4; margin: 15mm; }
+@page { size: A4; margin: 13mm 15mm; }
 * { box-sizing: border-box; }
 body { font: 11pt/1.45 Georgia, "Times New Roman", "DejaVu Serif", serif; color: #24231f; background: #fff;
   margin: 0 auto; padding: 8mm; max-width: 196mm; }
@@ -38,7 +38,9 @@ thead { display: table-header-group; } tr { break-inside: avoid; }
 figure { margin: 0; break-inside: avoid; }
 figcaption { font-size: 8.5pt; color: #45433b; margin-top: 1mm; max-width: 176mm; }
 .pictures { display: flex; flex-wrap: wrap; gap: 5mm 6mm; align-items: flex-end; margin: 3mm 0; }
-.sheets figure { margin: 3mm 0 5mm; }
+.sheets { display: flex; flex-wrap: wrap; gap: 3mm 4mm; } .sheets figure { max-width: 88mm; }
+.pictures figure { width: fit-content; min-width: 40mm; } .pictures figcaption { width: 0; min-width: 100%; }
+.aside { float: right; width: 42mm; margin: 0 0 2mm 5mm; }
 svg { display: block; max-width: 100%; height: auto; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 svg path, svg rect { vector-effect: non-scaling-stroke; stroke-width: 0.8px; stroke-linejoin: round; }
 svg text { text-anchor: middle; fill: #24231f; }
@@ -51,7 +53,13 @@ svg text { text-anchor: middle; fill: #24231f; }
 .card { fill: #fff; stroke: #24231f; } .hidden { fill: none; stroke: #24231f; stroke-dasharray: 3 2; }
 svg .hand { fill: none; stroke: #7a2e1d; stroke-width: 2px; } svg .tip { fill: #7a2e1d; stroke: none; }
 .standing { width: 100%; max-height: 88mm; margin: 0 auto; }
-.step { break-inside: avoid; margin-bottom: 7mm; }
+.steps { display: flex; flex-wrap: wrap; gap: 4mm 6mm; } .step { break-inside: avoid; flex: 1 1 78mm; max-width: 88mm; }
+.step.wide { flex-basis: 100%; max-width: none; } .step h3 { margin-top: 0; } .step .standing { max-height: 62mm; }
+.moves { display: flex; flex-wrap: wrap; gap: 3mm 5mm; } .moves figure { flex: 1 1 50mm; max-width: 58mm; }
+.moves .standing { max-height: 42mm; } .still .standing { max-height: 54mm; }
+.place { fill: #c9d8c4; stroke: #55705f; } ul.checks { list-style: none; padding: 0; margin: 0 0 2mm; }
+.part { font: bold 13pt "Helvetica Neue", Arial, "Liberation Sans", sans-serif; margin: 12mm 0 0; break-after: avoid; }
+.appendices { font-size: 9.5pt; } .appendices h2 { font-size: 12.5pt; margin-top: 7mm; }
 .findings li { margin-bottom: 2mm; } .weight { font-weight: bold; text-transform: capitalize; }
 #turn { display: none; margin: 3mm 0; } .turns #turn { display: block; } .turns .still { display: none; }
 #turn canvas { width: 100%; height: min(110mm, 70vh); display: block; touch-action: none; cursor: grab; outline: none; }
@@ -61,17 +69,28 @@ svg .hand { fill: none; stroke: #7a2e1d; stroke-width: 2px; } svg .tip { fill: #
 #turn button { font: inherit; padding: 1.5mm 4mm; } #turn .parts a { display: inline-block; padding: 0.6mm 1.6mm;
   font-size: 9pt; color: #3f5a4c; } #turn .parts a.chosen { background: #dfe8e2; }
 @media print { #turn, .turns #turn { display: none; } .turns .still { display: block; } }
-@media print { body { padding: 0; max-width: none; } nav { display: none; } }
+@media print { body { padding: 0; max-width: none; font-size: 9.5pt; line-height: 1.35; } nav { display: none; }
+  h2 { margin: 6mm 0 2mm; } h3 { margin: 3.5mm 0 1.5mm; } p { margin-bottom: 2mm; }
+  h1 { font-size: 20pt; } .lead { font-size: 10.5pt; } ol, ul { margin: 1mm 0 2mm; } li { margin-bottom: 0.5mm; }
+  dl.cautions { font-size: 8.5pt; gap: 0.8mm 4mm; line-height: 1.25; } table { font-size: 8.5pt; margin: 1mm 0 3mm; }
+  th { font-size: 8pt; } th, td { padding: 0.5mm 2mm 0.5mm 0; } 
+  .appendices { font-size: 8.5pt; line-height: 1.3; } code { font-size: 8pt; } }
 """
 
 
-def page(title: str, header: str, chapters: Iterable[tuple[str, str]]) -> str:
-    """Return a whole HTML page. title is plain text; header and chapters (heading, body) are markup."""
-    numbered = [(f"chapter-{number}", *chapter) for number, chapter in enumerate(chapters, start=1)]
+def page(
+    title: str, header: str, chapters: Sequence[tuple[str, str]], appendices: Sequence[tuple[str, str]] = ()
+) -> str:
+    """Return a whole HTML page. title is plain text; header, chapters and appendices (heading, body) are markup."""
+    numbered = [(f"chapter-{number}", *chapter) for number, chapter in enumerate([*chapters, *appendices], start=1)]
     links = "".join(f'<a href="#{anchor}">{heading}</a> ' for anchor, heading, _ in numbered)
-    body = "\n".join(
+    sections = [
         f'<section id="{anchor}">\n<h2>{heading}</h2>\n{content}\n</section>' for anchor, heading, content in numbered
-    )
+    ]
+    body = "\n".join(sections[: len(chapters)])
+    if appendices:
+        after = "\n".join(sections[len(chapters) :])
+        body += f'\n<div class="appendices">\n<p class="part">Appendices: to look things up</p>\n{after}\n</div>'
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>

@@ -72,7 +72,7 @@ def painting_section(outcome: Outcome) -> str:
     rows = []
     for surface, has, advice in _SURFACES:
         if own := [part for part in outcome.pieces if has(part)]:
-            ids = joined([text(part.id) for part in own])
+            ids = joined(list(dict.fromkeys(text(part.name) for part in own)))
             area = sum(part.area for part in own) / _CM2
             rows.append((f"<b>{text(surface)}</b>", ids, length(area, 0), text(advice)))
             if surface in _SHOWN:
@@ -103,13 +103,15 @@ def _by_finish(outcome: Outcome, parts: Sequence[Part]) -> list[tuple[str, str, 
     if not any(found):
         return []
     rows = []
+    called = {part.id: part.name for part in parts}
     seconds = finish_seconds(outcome.layout, outcome.parts)
     for finish in sorted(found, key=lambda names: (not names, names)):
         what = joined([name(each) for each in finish]) if finish else "no finish in the model"
         advice = "Where one ends and the other begins the model shows." if len(finish) > 1 else ""
         advice = " ".join([advice, *(_drawn(outcome, each, seconds) for each in finish)]).strip()
         area = sum(found[finish].values()) / _CM2
-        rows.append((f"&#8195;{what}", joined([text(part) for part in found[finish]]), length(area, 0), advice))
+        held_by = joined(list(dict.fromkeys(text(called[part]) for part in found[finish])))
+        rows.append((f"&#8195;{what}", held_by, length(area, 0), advice))
     return rows
 
 

@@ -36,7 +36,7 @@ def picture_scale(sizes: list[tuple[float, float]]) -> float:
 
 
 def draw_part(part: Part, *, scale: float) -> str:
-    """Return one part as an ``<svg>`` element: outline, holes, slits, engraving, id."""
+    """Return one part as an ``<svg>`` element: outline, holes, slits, engraving, name."""
     x0, y0, x1, y1 = part.outline.bounds
     body = [f'<path class="board" d="{_outline(part.outline)}"/>']
     if part.engrave:
@@ -45,31 +45,36 @@ def draw_part(part: Part, *, scale: float) -> str:
         body.append(f'<path class="score" d="{"".join(_line(line) for line in part.score)}"/>')
     slits = ["".join(_line(line) for line in placed.slit_lines) for placed in part.lattices]
     body += [f'<path class="slits" d="{lines}"/>' for lines in slits]
-    if _id_place(part, part.id, _LETTER / scale)[1] * scale >= _SMALLEST:
-        body.append(_id_text(part, part.id, _LETTER / scale, 0.0, np.zeros(2)))
-    return _svg((x0 - 1, y0 - 1, x1 + 1, y1 + 1), scale, body, f"Part {part.id}: {part.label}")
+    if _id_place(part, part.name, _LETTER / scale)[1] * scale >= _SMALLEST:
+        body.append(_id_text(part, part.name, _LETTER / scale, 0.0, np.zeros(2)))
+    return _svg((x0 - 1, y0 - 1, x1 + 1, y1 + 1), scale, body, f"Part {part.name}: {part.label}")
 
 
-def numbered_parts(layout: Layout, index: int, parts: tuple[Part, ...]) -> dict[str, str]:
-    """Return id and number, as it stands in the picture, of the parts of a sheet that are too small for their ids."""
-    scale = picture_scale([layout.sheets[index].size])
+def numbered_parts(layout: Layout, index: int, parts: tuple[Part, ...], *, share: float = 1.0) -> dict[str, str]:
+    """Return id and number, as it stands in the picture, of the parts of a sheet that are too small for their names.
+
+    Parts of one name have one number.
+    """
+    scale = share * picture_scale([layout.sheets[index].size])
     here = {placement.part for placement in layout.placements if placement.sheet == index}
     small = [
-        part for part in parts if part.id in here and _id_place(part, part.id, _LETTER / scale)[1] * scale < _SMALLEST
+        part for part in parts if part.id in here and _id_place(part, part.name, _LETTER / scale)[1] * scale < _SMALLEST
     ]
-    return {part.id: str(number) for number, part in enumerate(small, start=1)}
+    number = {called: str(k) for k, called in enumerate(dict.fromkeys(part.name for part in small), start=1)}
+    return {part.id: number[part.name] for part in small}
 
 
-def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...]) -> str:
-    """Return one sheet with its parts and their ids as an ``<svg>`` element, as it lies on the laser.
+def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...], *, share: float = 1.0) -> str:
+    """Return one sheet with its parts and their names as an ``<svg>`` element, as it lies on the laser.
 
-    Parts too small for their ids bear the numbers of ``numbered_parts``.
+    Parts too small for their names bear the numbers of ``numbered_parts``. share: of the page's
+    width that the picture may take.
     """
-    numbers = numbered_parts(layout, index, parts)
+    numbers = numbered_parts(layout, index, parts, share=share)
     by_id = {part.id: part for part in parts}
     sheet = layout.sheets[index]
     width, height = sheet.size
-    scale = picture_scale([(width, height)])
+    scale = share * picture_scale([(width, height)])
     body = [f'<rect class="sheet" x="0" y="{-height:.2f}" width="{width:.2f}" height="{height:.2f}"/>']
     for placement in layout.placements:
         part = by_id.get(placement.part)
@@ -82,7 +87,7 @@ def draw_sheet(layout: Layout, index: int, parts: tuple[Part, ...]) -> str:
         if part.id in numbers:
             body.append(_number_text(part, numbers[part.id], _SMALLEST / scale, placement))
         else:
-            body.append(_id_text(part, part.id, _LETTER / scale, placement.turn, placement.shift))
+            body.append(_id_text(part, part.name, _LETTER / scale, placement.turn, placement.shift))
     return _svg((-1, -1, width + 1, height + 1), scale, body, f"Sheet {sheet.file}")
 
 

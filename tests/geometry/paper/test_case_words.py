@@ -69,9 +69,9 @@ def test_the_cut_list_keeps_the_case_under_a_heading_of_its_own(carried) -> None
     above = [
         row.find("td/b").text
         for each in inside[:start]
-        if each.tag == "table" and next(each.iter("th")).text == "Id"
+        if each.tag == "table" and next(each.iter("th")).text == "Name"
         for row in each.iter("tr")
         if row.find("td/b") is not None
     ]
-    assert above == [part.id for part in carried.parts]
+    assert above == list(dict.fromkeys(part.name for part in carried.parts))
     assert all(part.kind is PartKind.CASE for part in carried.case.parts)

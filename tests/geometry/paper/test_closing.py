@@ -14,7 +14,7 @@ from stowfold.geometry.joints.taken import Taken
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.assembly import putting_up, taking_down
 from stowfold.geometry.paper.closing import closing_section, closing_words
-from stowfold.geometry.paper.gluing import gluing_section
+from stowfold.geometry.paper.gluing import standing_gluing_section
 from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.plan.walls import Roof, RoofKind
 from stowfold.geometry.settings import ClosureKind, ClosureSettings
@@ -57,9 +57,9 @@ def words(markup: str) -> str:
 
 def test_a_tie_is_glued_drawn_and_put_on(told) -> None:
     outcome = told(ClosureKind.LAP)
-    said = words(gluing_section(outcome))
-    for name in ("L1a-fin", "L1b-knee", "L1-ring", "L2a-fin", "L2-ring"):
-        assert name in said
+    said = words(standing_gluing_section(outcome))
+    for name in ("L1a-fin", "L1b-knee", "L1-ring", "L2a-fin", "L2-ring", "where the drawing from below has them"):
+        assert name in said, name
     assert "stay loose" in said and "choke" in said and "Swallowed" not in said
     titles = [each.text for each in ET.fromstring(f"<div>{closing_section(outcome)}</div>").iter("title")]
     assert titles == ["A tie"]
