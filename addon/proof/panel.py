@@ -8,7 +8,7 @@ from bpy.types import Panel, UILayout
 from ..geometry.finding_groups import Group
 from ..geometry.findings import Severity
 from ..jobs import results
-from ..window import words
+from ..window import stood_in, words
 from ..window.running import draw_starter
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
@@ -69,7 +69,9 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
         body = layout.column()
         body.active = not report.stale
         toggles = body.row(align=True)
-        toggles.prop(context.window_manager.stowfold, "show_parts", toggle=True)
+        lines = toggles.row(align=True)
+        lines.active = not stood_in.are_shown()
+        lines.prop(context.window_manager.stowfold, "show_parts", toggle=True)
         toggles.prop(context.window_manager.stowfold, "show_findings", toggle=True)
         text, icon = _headline(report)
         paragraph(body, context, text, icon=icon)

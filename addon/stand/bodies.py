@@ -34,6 +34,9 @@ _CHAR, _CHARRED = (0.20, 0.13, 0.08), 0.55
 #: How much darker than its board an engraved line is.
 _MARKED = 0.62
 
+#: So far the floor is raised: its face lies level with the table that the maker's figures stand on, mm.
+_CLEAR = 0.05
+
 #: Smaller than anything that is drawn: the empty object shows its collection and nothing of itself.
 _UNSEEN = 1e-6
 
@@ -78,6 +81,8 @@ def move(film: Film, moments: Mapping[str, Moment], opened: float, unit: float) 
     """Put all boards where they are at one moment. opened: share by which leaves stand open."""
     from mathutils import Matrix
 
+    from ..geometry.part import PartKind
+
     collection = _collection()
     if collection is None:
         return
@@ -86,6 +91,8 @@ def move(film: Film, moments: Mapping[str, Moment], opened: float, unit: float) 
         if moment is None:
             continue
         matrix = np.vstack([moment.pose.matrix, (0.0, 0.0, 0.0, 1.0)])
+        if film.boards[target[_PART]].part.kind is PartKind.FLOOR:
+            matrix[2, 3] += _CLEAR
         matrix[:3, 3] /= unit
         target.matrix_basis = Matrix(matrix.tolist())
         bent = [moment.share, opened]

@@ -20,6 +20,7 @@ from ..host.views import redraw_views
 from ..jobs import background, results
 from ..jobs.background import Job
 from ..table import lifted
+from ..window import stood_in
 from . import bodies
 
 if TYPE_CHECKING:
@@ -84,6 +85,7 @@ def put() -> float | None:
     if report is None or report.outcome is None:
         _drop_job()
         bodies.remove()
+        stood_in.say(None)
     elif report.outcome is not _state.outcome and not _make(report.outcome):
         return _LOOK
     if report is not None and _state.film is not None:
@@ -94,7 +96,7 @@ def put() -> float | None:
         _move(scene)
     _state.key = _key(report)
     if not bpy.app.background:
-        lifted.look()
+        lifted.put()
         redraw_views()
     return None
 
@@ -111,6 +113,7 @@ def forget() -> None:
     """Take everything away and forget what was made."""
     _drop_job()
     bodies.remove()
+    stood_in.say(None)
     _state.outcome = _state.film = _state.key = None
 
 
@@ -162,12 +165,12 @@ def _make(outcome: Outcome) -> bool:
 
 
 def _film_of(outcome: Outcome) -> Film:
-    from ..geometry.part import PartKind
+    from ..geometry.part import PartKind, standing_corners
     from ..geometry.show.film import film_of
 
     # what lies beside the building lies on the table of the scene, which is as high as the floor that players see
     floors = [part for part in outcome.parts if part.kind is PartKind.FLOOR]
-    tops = [panel.stands.apply(panel.ring, floor.thickness)[:, 2].max() for floor in floors for panel in floor.panels]
+    tops = [standing_corners(floor, panel)[:, 2].max() for floor in floors for panel in floor.panels]
     return film_of(outcome, ground=float(max(tops)) if tops else None)
 
 
@@ -178,6 +181,7 @@ def _move(scene: Scene) -> None:
     stand = scene.stowfold.stand
     moments = poses_at(_state.film, stand.fold, lifted=_roof_lifted(scene))
     bodies.move(_state.film, moments, stand.opened, mm_per_unit(scene))
+    stood_in.say(stand.fold)
 
 
 def _roof_lifted(scene: Scene) -> bool:
@@ -207,6 +211,7 @@ def _on_undo(*_ignored: object) -> None:
 @persistent
 def _on_load(*_ignored: object) -> None:
     _drop_job()
+    stood_in.say(None)
     _state.outcome = _state.film = _state.key = None
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from ..geometry.play.maps import Paint
 from ..geometry.play.measure import Player
 from ..host.lengths import to_units
+from ..window import stood_in
 from ..window.step import overlay_is_on
 from ..window.strokes import Stroke, dashes, draw_strokes, toward_eye
 from . import lifted, play_results
@@ -167,12 +168,12 @@ def draw() -> None:
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(toward_eye(context.region_data))
         shader.bind()
-        if not paint.walls:
+        if not paint.walls and not stood_in.are_shown():
             # walls that are drawn with their faces would hide squares
             gpu.state.depth_test_set("NONE")
             _batches["behind"].draw(shader)
         gpu.state.depth_test_set("LESS_EQUAL")
-        if play.sitting and paint.walls:
+        if play.sitting and paint.walls and not stood_in.are_shown():
             # the building is drawn as lines, but from a seat its walls must hide what they hide
             gpu.state.depth_mask_set(True)
             _batches["walls"].draw(shader)

@@ -8,6 +8,8 @@ from typing import ClassVar
 import bpy
 from bpy.types import UILayout
 
+from . import stood_in
+
 __all__ = ["STEPS", "ChosenStep", "Step", "chosen_step", "overlay_is_on"]
 
 #: The steps in working order, as the host wants the entries of a menu.
@@ -33,6 +35,9 @@ _OVERLAYS: Mapping[str, frozenset[str]] = {
     "sheets": frozenset({"CUT"}),
 }
 
+#: Overlays that draw what boards show by themselves, and those that draw places of the standing building.
+_OF_BOARDS, _OF_PLACES = frozenset({"parts", "openings"}), frozenset({"findings"})
+
 
 def chosen_step(context: bpy.types.Context) -> str:
     """Return the step that the sidebar shows."""
@@ -40,7 +45,13 @@ def chosen_step(context: bpy.types.Context) -> str:
 
 
 def overlay_is_on(context: bpy.types.Context, overlay: str) -> bool:
-    """Return whether an overlay belongs to the chosen step, in a view that shows overlays at all."""
+    """Return whether an overlay belongs to the chosen step, in a view that shows overlays at all.
+
+    Lines of boards are left out where the boards themselves are shown, and places of the standing building where those
+    are folded.
+    """
+    if (overlay in _OF_BOARDS and stood_in.are_shown()) or (overlay in _OF_PLACES and not stood_in.stand()):
+        return False
     return chosen_step(context) in _OVERLAYS[overlay] and context.space_data.overlay.show_overlays
 
 

@@ -78,7 +78,7 @@ def _share(maps: Maps, whose: str, seat: int, height: FigureHeight) -> np.ndarra
 def paint(maps: Maps, *, remarks: tuple[str, ...] = (), **choices: object) -> Paint:
     """Return what is drawn for the choices of the sidebar (see ``_choose``), with lines of sight and players."""
     made = _choose(maps, **choices)  # type: ignore[arg-type]
-    lifted = ("Roof lifted: only its lines are drawn",) if maps.lifted and maps.seats else ()
+    lifted = ("Roof lifted: it hides nothing",) if maps.lifted and maps.seats else ()
     remarks = (*made.remarks, *lifted, *remarks)
     return replace(made, remarks=remarks, lines=maps.lines, players=maps.players, walls=maps.walls)
 

@@ -6,9 +6,11 @@ import bpy
 import numpy as np
 import pytest
 from host_window import do, keep_step, redo, undo
+from stowfold.geometry.part import PartKind
 from stowfold.jobs import results
 from stowfold.stand import bodies, preview
 from stowfold.table import lifted
+from stowfold.window import stood_in
 
 
 def stand():
@@ -50,7 +52,8 @@ def test_boards_stand_where_the_proof_has_them(standing):
             # with a panel the film has its own rounding, the host single precision
             ring = panel.stands.apply(panel.ring)
             far = np.linalg.norm(shown[:, None] - ring[None], axis=2).min(axis=0)
-            assert np.median(far) < 1e-3, part.id
+            # a floor is shown a hair above the table that the maker's figures stand on
+            assert np.median(far) < (0.06 if part.kind is PartKind.FLOOR else 1e-3), part.id
 
 
 def test_no_mesh_of_the_scene_is_added_and_nothing_can_be_selected(standing):
@@ -67,6 +70,14 @@ def test_the_model_steps_back_and_comes_back(standing):
     lifted.put()
     assert standing.display_type == "TEXTURED" and not standing.hide_render
     assert not boards() and bodies.made_from() is None
+
+
+def test_lines_of_boards_are_left_out_where_boards_are_shown(standing):
+    assert stood_in.are_shown() and stood_in.stand()
+    stand().fold = 0.5
+    assert stood_in.are_shown() and not stood_in.stand()
+    stand().show = False
+    assert not stood_in.are_shown() and stood_in.stand()
 
 
 def test_who_hid_the_model_from_renders_finds_it_hidden_again(checked_ring):
