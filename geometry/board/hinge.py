@@ -33,6 +33,7 @@ from .cells import (
 )
 from .lattice import Lattice, check_bend, design_lattice, lattice
 from .limits import Limit, hinge_limits, zone_width
+from .spread import reserved_twists
 from .stock import Stock
 from .wishes import SPOKEN, Cut, HingeWishes, check_wishes, is_cut
 
@@ -76,7 +77,8 @@ def solve_hinge(
 
     Tried are all cells of ``cells`` that agree with what is fixed, each with the fewest links that bear
     the bend. Among equal zones the fewest links win, then wider links, then shorter bridges. ``margin`` is kept
-    back from torsion, bending and slit contact; sizes for cutting and handling hold as they are.
+    back from torsion, bending and slit contact; with one the bend also holds at the worst kerf and thickness, as
+    ``design_lattice`` sees to. Sizes for cutting and handling hold as they are.
     Raises BadSettingError for sizes that are not positive or contradict each other, a margin outside
     0 .. 0.9, or a bend that no board has.
     """
@@ -126,7 +128,7 @@ class _Trial:
         width, gap, bridge, count, free, bears = cells
         pitch, thickness = width + gap, self.stock.thickness
         slit = 2.0 * free + bridge
-        needed = self.angle / ((1.0 - self.margin) * bears)
+        needed = self.angle / bears
         tightest = self.angle * (LEAST_RADIUS + thickness / 2.0)
         most = np.full(len(width), float(MOST_LINKS))
         if fixed.inside_radius is not None:
@@ -206,7 +208,12 @@ class _Trial:
         count = count.astype(np.int64)
         free = free_length(self.axis_length, bridge, count)
         twists = allowed_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free)
-        return width, gap, bridge, count, free, twists.least
+        bears = (1.0 - self.margin) * twists.least
+        if self.margin > 0.0:
+            # where slits close, a narrow kerf and a thick board take more than the margin
+            worst = reserved_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free)
+            bears = np.minimum(bears, worst.least)
+        return width, gap, bridge, count, free, bears
 
     def _counts(self, fixed: HingeWishes, bridge: float) -> list[int]:
         """Return the numbers of slits to try in a row with this bridge."""

@@ -8,15 +8,19 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..tolerance import LENGTH
 from .cells import LEAST_PITCH, LEAST_RADIUS, LONGEST_SLIT
 from .lattice import Lattice
+from .spread import reserved_twists
 from .stock import Stock
 from .wishes import HingeWishes
 
 __all__ = ["Limit", "hinge_limits", "zone_width"]
 
 _PRACTICE = "common practice, no source"
+_REAL_BOARDS = "the stock's range of thickness, and the kerf of another day: " + _PRACTICE
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,8 @@ def hinge_limits(
 ) -> tuple[Limit, ...]:
     """Return each limit of a lattice beside its value, strengths first, then sizes, then the wishes.
 
-    Slit contact is left out where slits never close, slit length where the maker has fixed it.
+    Slit contact is left out where slits never close, slit length where the maker has fixed it. With a margin the bend
+    is also held against the worst kerf and thickness that real boards may have.
     """
     fixed = HingeWishes() if fixed is None else fixed
 
@@ -72,6 +77,10 @@ def hinge_limits(
     if made.contact_twist is not None:
         twist, closing = math.degrees(made.twist), math.degrees(made.contact_twist)
         limits.append(Limit("slit contact", twist, closing, "degrees", "geometry: strips touch", margin=margin))
+    if margin > 0.0:
+        what, worst = _worst_twist(made, stock)
+        twist = math.degrees(made.twist)
+        limits.append(Limit(f"{what} in real boards", twist, math.degrees(worst), "degrees", _REAL_BOARDS))
     limits += [
         Limit("link width", made.link_width, stock.link_width, "mm", basis("link_width"), at_least=True),
         Limit("bridge length", made.bridge, stock.bridge, "mm", basis("bridge"), at_least=True),
@@ -86,3 +95,14 @@ def hinge_limits(
     if fixed.zone_width is not None:
         limits.append(Limit("zone width", zone_width(made), fixed.zone_width, "mm", "as wished"))
     return tuple(limits)
+
+
+def _worst_twist(made: Lattice, stock: Stock) -> tuple[str, float]:
+    """Return what is at its limit first at the worst kerf and thickness, and how far links may twist then, radians."""
+    free = (made.slit - made.bridge) / 2.0
+    if free <= 0.0:
+        return "link torsion", 0.0
+    sizes = {"link_width": made.link_width, "opening": made.opening, "bridge": made.bridge, "free": free}
+    found = reserved_twists(stock, **{name: np.array([size]) for name, size in sizes.items()})
+    twists = zip(("link torsion", "bridge bending", "slit contact"), found, strict=True)
+    return min(((what, float(twist[0])) for what, twist in twists), key=lambda each: each[1])

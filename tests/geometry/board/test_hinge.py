@@ -12,6 +12,7 @@ from slow_cases import one_quick
 from stowfold.geometry.board.hinge import HingeSolution, check_hinge, solve_hinge
 from stowfold.geometry.board.lattice import Lattice, lattice
 from stowfold.geometry.board.limits import Limit, hinge_limits, zone_width
+from stowfold.geometry.board.spread import thickness_spread
 from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
 from stowfold.geometry.board.wishes import Cut, HingeWishes
 from stowfold.geometry.errors import BadSettingError
@@ -29,14 +30,35 @@ HERE = Location(edges=(7,))
 
 def _keeps(made: Lattice, stock: Stock, margin: float) -> bool:
     """Whether a lattice keeps every limit, written out once more in plain words."""
-    return _links_needed(made, margin) <= made.links and _may_be_cut(made, stock)
+    return _links_needed(made, stock, margin) <= made.links and _may_be_cut(made, stock)
 
 
-def _links_needed(made: Lattice, margin: float) -> float:
-    """Return how many links bear the bend: torsion, bending and contact all fall in line with their number."""
+def _used(made: Lattice) -> float:
+    """Return the greatest share of a limit that is used."""
     contact = 0.0 if made.contact_twist is None else made.twist / made.contact_twist
-    used = max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit, contact)
-    return max(made.links * used / (1.0 - margin), made.angle * (0.5 + made.thickness / 2) / made.pitch) - 1e-4
+    return max(made.held_shear / made.shear_limit, made.held_bridge_stress / made.bridge_limit, contact)
+
+
+def _links_needed(made: Lattice, stock: Stock, margin: float) -> float:
+    """Return how many links bear the bend: torsion, bending and contact all fall in line with their number.
+
+    With a margin the bend is also worked out with a kerf 0.05 mm narrower, in the thinnest and the thickest board.
+    """
+    used = _used(made) / (1.0 - margin)
+    for more in thickness_spread(stock) if margin > 0.0 else ():
+        real = lattice(
+            replace(stock, thickness=stock.thickness + more),
+            angle=made.angle,
+            axis_length=made.axis_length,
+            link_width=made.link_width + 0.05,
+            opening=max(made.opening - 0.05, 0.01),
+            links=made.links,
+            slits=made.slits,
+            bridge=made.bridge + 0.05,
+            edge_bridge=made.edge_bridge + 0.025,
+        )
+        used = max(used, _used(real))
+    return max(made.links * used, made.angle * (0.5 + made.thickness / 2) / made.pitch) - 1e-4
 
 
 def _may_be_cut(made: Lattice, stock: Stock) -> bool:
@@ -45,14 +67,14 @@ def _may_be_cut(made: Lattice, stock: Stock) -> bool:
         and made.bridge >= stock.bridge - 1e-6
         and made.opening >= stock.kerf - 1e-6
         and made.pitch >= 1.2 - 1e-6
-        and made.slit <= 90.0 + 1e-6
+        and made.slit <= 100.0 + 1e-6
     )
 
 
 def _narrowest_by_loops(stock: Stock, angle: float, axis_length: float, margin: float) -> float:
     """Return the least zone width of all that is tried, by plain loops over every cell and number of links."""
     widths = [round(stock.link_width + step / 10, 6) for step in range(round(stock.link_width * 10) + 1)]
-    openings = [stock.kerf, *(step / 20 for step in range(2, 31) if step / 20 >= stock.kerf + 0.025)]
+    openings = [stock.kerf, *(step / 20 for step in range(2, 31) if step / 20 >= 2 * stock.kerf - 1e-9)]
     lengths = [stock.bridge + step / 2 for step in range(9) if stock.bridge + step / 2 <= 2 * stock.bridge + 0.25]
     least = math.inf
     for width, opening, bridge, count in itertools.product(widths, openings, lengths, (1, 2)):
@@ -67,7 +89,7 @@ def _narrowest_by_loops(stock: Stock, angle: float, axis_length: float, margin: 
             bridge=bridge,
         )
         if made.slit > made.bridge and _may_be_cut(made, stock):
-            enough = [links for links in range(2, 101, 2) if links >= _links_needed(made, margin)]
+            enough = [links for links in range(2, 101, 2) if links >= _links_needed(made, stock, margin)]
             least = min([least, *(links * made.pitch + opening for links in enough[:1])])
     return least
 
@@ -167,7 +189,7 @@ def test_single_lines_out_of_reach_are_told_of_slots() -> None:
     """Basswood bends to 6 mm with slots; with single lines the slits close long before."""
     wishes = HingeWishes(inside_radius=6.0, cut=Cut.LINE)
     found = solve_hinge(BASSWOOD, angle=RIGHT_ANGLE, axis_length=WALL, fixed=wishes)
-    assert found.failure is not None and "slits of one laser pass: slit contact is" in found.failure
+    assert found.failure is not None and "slits of one laser pass: slit contact in real boards is" in found.failure
     opening = _first_number_after("or slots of", found.failure)
     slots = HingeWishes(inside_radius=6.0, opening=opening)
     assert solve_hinge(BASSWOOD, angle=RIGHT_ANGLE, axis_length=WALL, fixed=slots).holds
