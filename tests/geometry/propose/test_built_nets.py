@@ -130,8 +130,11 @@ def test_regular_solids_have_their_number_of_trees(name: str, trees: int) -> Non
     assert round(networkx.number_of_spanning_trees(graph)) == trees
 
 
-@pytest.mark.parametrize("size", one_quick([120.0, 60.0, 200.0]))
-@pytest.mark.parametrize("name", one_quick(list(SOLIDS), "octahedron"))
+#: Every solid in one of three sizes, by turns.
+SIZED = [(name, (60.0, 120.0, 200.0)[k % 3]) for k, name in enumerate(SOLIDS)]
+
+
+@pytest.mark.parametrize(("name", "size"), one_quick(SIZED, next(case for case in SIZED if case[0] == "octahedron")))
 def test_regular_and_half_regular_solids_are_cut_and_proved(name: str, size: float) -> None:
     points, faces = SOLIDS[name]
     solid = hull(on_the_ground(points, size))
@@ -141,7 +144,7 @@ def test_regular_and_half_regular_solids_are_cut_and_proved(name: str, size: flo
     assert not missing(outcome)
 
 
-@pytest.mark.parametrize("seed", one_quick(list(range(200, 216)), 202))
+@pytest.mark.parametrize("seed", one_quick(list(range(200, 206)), 202))
 def test_random_hulls_are_cut_and_proved(seed: int) -> None:
     outcome = run(hull(random_hull(seed)), ALL, title="Stone")
     assert errors(outcome) == [] and outcome.proof.holds

@@ -1,4 +1,4 @@
-"""Where loops part: the dynamic programme against every possible choice on hundreds of small loops."""
+"""Where loops part: the dynamic programme against every possible choice on a hundred small loops."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def score_of(chosen, places, costs, fixed=()):
 loops = st.lists(st.integers(0, 119), min_size=1, max_size=9, unique=True).map(sorted)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(loops, st.data(), st.integers(15, 140))
 def test_no_choice_is_better(places: list[int], data: st.DataObject, longest: int) -> None:
     costs = np.array(data.draw(st.lists(st.integers(0, 2), min_size=len(places), max_size=len(places))), dtype=float)
@@ -55,7 +55,7 @@ def test_no_choice_is_better(places: list[int], data: st.DataObject, longest: in
         assert score_of(chosen, at, costs) == pytest.approx(expected)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(
     loops,
     st.lists(st.floats(0.25, 119.25).map(lambda x: round(x) + 0.25), min_size=1, max_size=3, unique=True),
@@ -93,7 +93,7 @@ def parted(places: list[int], widths: list[int], start: float, end: float) -> li
     return [b - a for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(loops, st.data(), st.integers(15, 140), st.integers(0, 12))
 def test_a_chain_is_parted_best_whatever_its_openings_take(
     places: list[int], data: st.DataObject, longest: int, shortest: int
