@@ -230,6 +230,17 @@ class StowfoldObject(PropertyGroup):
     opening: PointerProperty(type=StowfoldOpening)
     upstand: PointerProperty(type=StowfoldUpstand)
 
+    engraved: BoolProperty(
+        name="Engrave on Walls",
+        description="The laser draws this curve or text on the wall or slope that it lies against, within 12 mm",
+        update=_touched,
+    )
+    engraved_way: EnumProperty(
+        name="Lines Are",
+        description="Which operation of the laser makes the lines",
+        items=(("ENGRAVE", "Engraved", "Marked on the face", 0), ("SCORE", "Scored", "Cut a part of the way", 1)),
+        update=_touched,
+    )
     is_block_out: BoolProperty(
         name="Block-out",
         description="This mesh is the building, or a part of it, that is to be cut",

@@ -11,6 +11,7 @@ from .beam.laser import Laser
 from .beam.lasers import stock_on
 from .findings import Finding
 from .finish.finish import Finish
+from .finish.own import OwnDrawing
 from .fit.assess import Fit
 from .joints.hold import Hold
 from .part import Joiner, Part, Tab
@@ -46,7 +47,7 @@ class Settings(BuildSettings):
     laser: cuts whatever it takes; other_lasers: for what is too large for it, in the order of preference.
     layout: what parts should lie where, and on what. paper: that the mock-up is printed on.
     finishes: what the finishes look like that the model's faces name; a name that is not among them is only painted.
-    floor_finish: name of the one that the floor gets, empty for none.
+    floor_finish: name of the one that the floor gets, empty for none. drawings: the maker's own, engraved on walls.
     """
 
     laser: Laser = field(default_factory=Laser)
@@ -59,6 +60,7 @@ class Settings(BuildSettings):
     proof_limit: float = PROOF_SINGLE
     finishes: Mapping[str, Finish] = field(default_factory=dict)
     floor_finish: str = ""
+    drawings: tuple[OwnDrawing, ...] = ()
 
     @property
     def lasers(self) -> tuple[Laser, ...]:

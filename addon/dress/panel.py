@@ -9,6 +9,7 @@ from bpy.types import Panel
 
 from ..geometry.finish.check import CHAR
 from ..geometry.finish.finish import burnt_share
+from ..host.drawings import DRAWN
 from ..host.finishes import finish_from, is_finish
 from ..host.measuring import known_stocks
 from ..jobs import results
@@ -40,6 +41,10 @@ class STOWFOLD_PT_finish(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, target = self.layout, context.object
         layout.operator_menu_enum(STOWFOLD_OT_add_finish.bl_idname, "pattern", icon="ADD")
+        if target is not None and target.type in DRAWN:
+            column = self.settings_layout()
+            column.prop(target.stowfold, "engraved")
+            column.prop(target.stowfold, "engraved_way")
         if target is None or target.type != "MESH":
             return
         layout.template_list(

@@ -18,6 +18,7 @@ from ..geometry.board.wishes import Cut, HingeWishes
 from ..geometry.errors import BadSettingError, UnreadableError
 from ..geometry.solid.solid import Role, Solid, join_solids
 from . import marks, shown
+from .drawings import drawings_in
 from .finishes import finishes_in
 from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
@@ -313,6 +314,7 @@ def read_settings(scene: Scene) -> Settings:
             glue=chosen.glue_strips,
         ),
         floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
+        drawings=drawings_in(scene),
         finishes=finishes_in(scene, kerf=walls.kerf),
         propose=Proposal(chosen.propose.lower()),
         layout=LayoutWishes(

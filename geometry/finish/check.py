@@ -25,7 +25,9 @@ def check_finishes(
     told: set[str] = set()
     for part in parts:
         for each in part.dressings:
-            finish = finishes[each.finish]
+            finish = finishes.get(each.finish)
+            if finish is None:
+                continue  # the maker's own drawing
             line = kerfs[part.stock] + CHAR
             share = burnt_share(finish, line)
             if share <= DARKEST + _SLACK or each.finish in told:

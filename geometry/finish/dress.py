@@ -20,7 +20,7 @@ from .lines import clip, ordered, pack
 from .runs import Run, find_runs
 from .surface import Surface
 
-__all__ = ["dress"]
+__all__ = ["Board", "boards_of", "covered_stretches", "dress", "on_board"]
 
 #: A wall is drawn so far under the edge of the cheek that covers it, mm: more than the gap beside a core, so that no
 #: bare strip shows when boards are pushed together (common practice, no source).
@@ -37,7 +37,7 @@ _DRESSED = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL, PartKind.UPSTAND)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Board:
+class Board:
     """A flat region of a part that shows a facet: its shape in the coordinates of the run, and in the part frame."""
 
     part: int
@@ -62,9 +62,9 @@ def dress(
     if not named:
         return tuple(parts)
     runs = find_runs(facets, sections.setbacks)
-    boards = list(_boards(parts, joiners, runs))
+    boards = list(boards_of(parts, joiners, runs))
     lines: dict[int, list[Dressing]] = {}
-    covered = _covered(joiners, runs)
+    covered = covered_stretches(joiners, runs)
     for k, run in enumerate(runs):
         own = [board for board in boards if board.run == k]
         for name, where in _regions(solid, facets, run, named):
@@ -73,7 +73,7 @@ def dress(
             surface = _surface(run, own, covered.get(k, ()))
             pattern, around, taken = draw(named[name], surface)
             for board in own:
-                drawn = _on_board(parts[board.part], board, run, (pattern, around, taken), where, named[name], surface)
+                drawn = on_board(parts[board.part], board, run, (pattern, around, taken), where, named[name], surface)
                 if drawn:
                     points, starts = pack(ordered(drawn))
                     dressing = Dressing(name, named[name].way, frozen(points), starts)
@@ -98,7 +98,7 @@ def _merged(dressings: Iterable[Dressing]) -> tuple[Dressing, ...]:
     return tuple(kept.values())
 
 
-def _boards(parts: Sequence[Part], joiners: Sequence[Joiner], runs: Sequence[Run]) -> Iterable[_Board]:
+def boards_of(parts: Sequence[Part], joiners: Sequence[Joiner], runs: Sequence[Run]) -> Iterable[Board]:
     """Yield the regions of board that show the outside of a facet: panels of sections, and outer cheeks."""
     run_of = {facet: k for k, run in enumerate(runs) for facet in run.facets}
     cheeks = {joiner.cheeks[0] for joiner in joiners}
@@ -115,10 +115,10 @@ def _boards(parts: Sequence[Part], joiners: Sequence[Joiner], runs: Sequence[Run
             for piece in shapely.get_parts(there):
                 if isinstance(piece, Polygon) and piece.area > SNAP:
                     shape = shapely.transform(piece, lambda xy, p=panel, r=runs[run]: r.flatten(p.stands.apply(xy)))
-                    yield _Board(index, panel, run, shape)
+                    yield Board(index, panel, run, shape)
 
 
-def _covered(joiners: Sequence[Joiner], runs: Sequence[Run]) -> dict[int, list[tuple[float, float]]]:
+def covered_stretches(joiners: Sequence[Joiner], runs: Sequence[Run]) -> dict[int, list[tuple[float, float]]]:
     """Return the stretches along every run that cheeks cover, (from, to) mm."""
     run_of = {facet: k for k, run in enumerate(runs) for facet in run.facets}
     covered: dict[int, list[tuple[float, float]]] = {}
@@ -155,7 +155,7 @@ def _regions(
     return regions
 
 
-def _surface(run: Run, boards: Sequence[_Board], covered: Sequence[tuple[float, float]]) -> Surface:
+def _surface(run: Run, boards: Sequence[Board], covered: Sequence[tuple[float, float]]) -> Surface:
     """Return the surface of all boards of a run: doors reach its foot, windows do not."""
     whole = shapely.union_all([board.shape.buffer(SNAP, join_style="mitre") for board in boards])
     outlines = [polygon for polygon in shapely.get_parts(whole) if isinstance(polygon, Polygon)]
@@ -184,9 +184,9 @@ def _without_doors(outline: Polygon, foot: float) -> tuple[Polygon, list[Polygon
     return Polygon(filled.exterior), doors
 
 
-def _on_board(
+def on_board(
     part: Part,
-    board: _Board,
+    board: Board,
     run: Run,
     drawing: tuple[list[np.ndarray], list[np.ndarray], shapely.Geometry],
     where: shapely.Geometry | None,
@@ -229,7 +229,7 @@ def _level_lines(block: np.ndarray) -> np.ndarray:
     return level[np.sort(first)]
 
 
-def _over_bends(part: Part, board: _Board, levels: Sequence[np.ndarray], edge: float) -> list[np.ndarray]:
+def _over_bends(part: Part, board: Board, levels: Sequence[np.ndarray], edge: float) -> list[np.ndarray]:
     """Return the level lines, (n, 2, 2) mm in the part frame, over the lattices that hang on a board, up to both walls.
 
     The next board's lines begin where these end, since a lattice is as long as the pattern counts it.

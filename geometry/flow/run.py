@@ -9,6 +9,7 @@ from ..assembly.find import find_assembly
 from ..findings import Finding, gathered, in_order
 from ..finish.check import check_finishes
 from ..finish.dress import dress
+from ..finish.own import draw_own
 from ..finish.pave import pave
 from ..fit.assess import assess
 from ..fit.gather import find_joints
@@ -95,6 +96,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
     parts = mark_glue_places(dressed)
     sections = _as_cut(sections, parts)
+    parts, undrawn = draw_own(facets, sections, joiners.joiners, parts, settings.drawings)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
     understood = (
         *check_unmarked(facets, sections, hold),
@@ -117,6 +119,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *check_gable_corners(drawn),
         *check_outlines(drawn),
         *check_stops(facets, parts),
+        *undrawn,
         *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
         *(case.findings if case is not None else ()),
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import re
+from xml.etree import ElementTree
 
 import bpy
 import numpy as np
@@ -104,13 +104,15 @@ def test_the_command_line_draws_what_the_file_says(add_ring, save, run, tmp_path
         "score",
         [6.0, 2.5],
     )
-    drawn = "".join(
-        re.search(r'<g [^>]*id="score".*?</g>', sheet.read_text(), re.S).group(0)
-        for sheet in sorted((tmp_path / "out").glob("*.svg"))
-        if 'id="score"' in sheet.read_text()
-    )
+    paths = [
+        path.get("d")
+        for sheet in (tmp_path / "out").glob("*.svg")
+        for group in ElementTree.parse(sheet).iter("{http://www.w3.org/2000/svg}g")
+        if group.get("id") == "score"
+        for path in group.iter("{http://www.w3.org/2000/svg}path")
+    ]
     # one line of the report is one move to the start of a line in the files, where a few places for glue are scored too
-    lines = sum(path.count("M") for path in re.findall(r' d="([^"]*)"', drawn) if path.count("M") > 20)
+    lines = sum(path.count("M") for path in paths if path.count("M") > 20)
     assert lines == told["lines"] > 500 and told["seconds"] > 60.0
     assert "Scored as stretcher bond" in (tmp_path / "out" / "guide.html").read_text()
 
@@ -140,3 +142,38 @@ def test_the_floor_gets_the_pattern_of_its_material(add_ring):
     # on the floor's upper face, within the room
     assert len(lines) > 20 and np.ptp(lines[..., 2]) < 1e-6
     assert lines[..., 0].min() > 0.0 and lines[..., 0].max() < 200.0
+
+
+def test_curves_and_texts_are_engraved_on_the_wall_that_they_lie_against(add_ring):
+    target = add_ring(length=200.0, width=120.0)
+    spline = bpy.data.curves.new("Arch", "CURVE")
+    spline.dimensions = "3D"
+    knots = spline.splines.new("BEZIER")
+    knots.bezier_points.add(1)
+    for point, (x, z), (left, right) in zip(
+        knots.bezier_points, ((20.0, 20.0), (60.0, 20.0)), (((20, 10), (20, 42.1)), ((60, 42.1), (60, 10))), strict=True
+    ):
+        point.co = (x, -3.0, z)
+        point.handle_left, point.handle_right = ((p, -3.0, q) for p, q in (left, right))
+    words = bpy.data.curves.new("Sign", "FONT")
+    words.body, words.size = "LOCK 7", 10.0
+    for name, data in (("Arch", spline), ("Sign", words)):
+        made = bpy.data.objects.new(name, data)
+        bpy.context.scene.collection.objects.link(made)
+        made.stowfold.engraved = True
+    sign = bpy.data.objects["Sign"]
+    sign.location, sign.rotation_euler = (120.0, -3.0, 30.0), (np.pi / 2, 0.0, 0.0)
+    sign.stowfold.engraved_way = "SCORE"
+    bpy.context.view_layer.update()
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    outcome = results.for_object(target).outcome
+    assert not [finding for finding in outcome.findings if finding.code == "drawing-off-walls"]
+    drawn = {each.finish: each for part in outcome.parts for each in part.dressings}
+    assert {name: each.way for name, each in drawn.items()} == {"Arch": Way.ENGRAVE, "Sign": Way.SCORE}
+    # the arc with these handles is half a circle of radius 20 within a thousandth of it
+    lines = overlay.lines_of(results.for_object(target), bpy.context.scene)
+    arc = lines.reshape(-1, 3)[lines.reshape(-1, 3)[:, 0] < 70.0]
+    off = np.hypot(arc[:, 0] - 40.0, (arc[:, 2] - 20.0) * 20.0 / 16.575) - 20.0
+    assert np.abs(off).max() < 1.0 and len(arc) > 40
+    letters = lines.reshape(-1, 3)[lines.reshape(-1, 3)[:, 0] > 100.0]
+    assert letters[:, 2].min() == pytest.approx(30.0, abs=0.2) and letters[:, 2].max() == pytest.approx(37.0, abs=0.2)

@@ -151,6 +151,11 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     bpy.context.scene.stowfold.closure = "MAGNETS"
     bpy.context.scene.stowfold.laser.holds = 2
     reached = {name for said in shown().values() for name in said["properties"]}
+    # what a curve keeps is shown while one is active
+    curve = bpy.data.objects.new("Sign", bpy.data.curves.new("Sign", "CURVE"))
+    bpy.context.scene.collection.objects.link(curve)
+    bpy.context.view_layer.objects.active = curve
+    reached |= {name for said in shown().values() for name in said["properties"]}
     ours = bpy.context.scene.stowfold
     groups = (ours, ours.stocks, ours.joiner, ours.hinge, ours.laser, ours.measured[0], bpy.context.object.stowfold)
     kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
