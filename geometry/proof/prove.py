@@ -11,7 +11,7 @@ from ..findings import Finding, Location, Severity, place
 from ..fold.collide import Board, Crossing, find_crossings
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
-from ..part import Joiner, Panel, Part, Tab
+from ..part import FaceUp, Joiner, Panel, Part, Tab
 from ..pose import Pose
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facet, Facets
@@ -132,21 +132,34 @@ def _across(one: Part, two: Part, facet_one: int, facet_two: int, joiner: Joiner
     """Return where part ``two`` lies in the frame of part ``one`` across a joiner, both flat."""
     end, away = _end_point(one, facet_one, toward_right=left)
     start, back = _end_point(two, facet_two, toward_right=not left)
-    cos, sin = -(back @ away), -(back[0] * away[1] - back[1] * away[0])
+    # the way into the joiner turns round, what rises still rises, and of parts with other faces up one lies over
+    here, there = (np.zeros((3, 3)) for _ in range(2))
+    here[:2, 0], here[:2, 1] = -away, _rising(one, facet_one)
+    there[:2, 0], there[:2, 1] = back, _rising(two, facet_two)
+    here[2, 2], there[2, 2] = 1.0 if one.face_up is two.face_up else -1.0, 1.0
+    turn = here @ there.T
     beyond = end + away * (joiner.core_width + 2 * joiner.gap)
-    return Pose.of((cos, sin, 0.0), (-sin, cos, 0.0), (0.0, 0.0, 1.0), (*beyond, 0.0)).moved_to(-start)
+    return Pose.of(turn[:, 0], turn[:, 1], turn[:, 2], (*beyond, 0.0)).moved_to(-start)
 
 
 def _end_point(part: Part, facet: int, *, toward_right: bool) -> tuple[np.ndarray, np.ndarray]:
-    """Return the lower corner of a wall's end that enters a joiner, and the direction it points to, part frame."""
+    """Return the lower corner of a wall's end that enters a joiner, and the direction it points to, part frame.
+
+    toward_right: of one who looks at the wall from outside; a wall that lies room side up shows its left there.
+    """
     panel = part.panels[_panel_index(part, facet)]
     right = _level(panel)
-    away = right if toward_right else -right
+    away = right if toward_right == (part.face_up is FaceUp.OUTSIDE) else -right
     reach = panel.ring @ away
     last = panel.ring[reach > reach.max() - SNAP]
-    up = np.array([-right[1], right[0]])
-    corner: np.ndarray = last[np.argmin(last @ up)]
+    corner: np.ndarray = last[np.argmin(last @ _rising(part, facet))]
     return corner, away
+
+
+def _rising(part: Part, facet: int) -> np.ndarray:
+    """Return the direction that rises steepest in a standing panel, (2,) unit, part frame."""
+    right = _level(part.panels[_panel_index(part, facet)])
+    return np.array([-right[1], right[0]])
 
 
 def _level(panel: Panel) -> np.ndarray:
@@ -200,7 +213,8 @@ def _joiner_distances(
             x, _, z = core.stands.back(folded[end][index].apply(corner))
             place = low - joiner.gap if k == 0 else high + joiner.gap
             # the wall's reference face against the core's: both lie on one side of the channel
-            face = 0.0 if part.board_side > 0 else part.thickness
+            inside = (part.board_side > 0) == (part.face_up is FaceUp.OUTSIDE)
+            face = 0.0 if inside else part.thickness
             yield float(np.hypot(x - place, z - face))
 
 

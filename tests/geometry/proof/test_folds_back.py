@@ -17,12 +17,14 @@ from stowfold.geometry.fold.lines import standing_lines
 from stowfold.geometry.joints.floor import lay_floor
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
+from stowfold.geometry.part import FaceUp
 from stowfold.geometry.pose import Pose
 from stowfold.geometry.proof.prove import prove
 from stowfold.geometry.settings import BoardFace, BuildSettings
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
 from stowfold.geometry.tolerance import PROOF_DOUBLE
+from stowfold.geometry.unfold.flip import flipped
 from stowfold.geometry.unfold.section import unfold
 
 STOCKS = {stock.name: stock for stock in read_stocks()}
@@ -143,6 +145,23 @@ def test_every_line_of_the_proof_holds_in_double_precision(name: str, face: Boar
 @pytest.mark.parametrize("name", one_quick(["rectangle", "L-plan", "gable"]))
 def test_the_proof_does_not_mind_where_the_building_stands(name: str, degrees: float) -> None:
     assert Build(moved(BUILDINGS[name](), degrees, (412.3, -95.1, 17.7))).proof().holds
+
+
+@pytest.mark.parametrize("face", list(BoardFace))
+@pytest.mark.parametrize("over", [(0,), (1,), (0, 1)], ids=str)
+@pytest.mark.parametrize("name", ["rectangle", "L-plan"])
+def test_the_proof_does_not_mind_which_face_of_a_wall_lies_up(
+    name: str, over: tuple[int, ...], face: BoardFace
+) -> None:
+    build = Build(BUILDINGS[name](), face=face)
+    before = build.proof()
+    for index in over:
+        build.with_section(index, replace(flipped(build.sections.parts[index]), face_up=FaceUp.ROOM))
+    proof = build.proof()
+    assert before.holds and proof.holds, proof.findings
+    assert proof.loop_gap is not None and proof.joiner_distance is not None
+    build.joiners = tuple(replace(joiner, core_width=joiner.core_width + 0.1) for joiner in build.joiners)
+    assert not build.proof().holds
 
 
 @pytest.mark.parametrize("name", ["rectangle", "L-plan", "gable", "tetrahedron"])
