@@ -196,6 +196,7 @@ class Part:
     grain: preferred direction of the grain in the part frame, radians, None where it does not matter.
     label_spot: None where nothing of the part is hidden; the label then goes into the waste beside it.
     stage: order of cutting across sheets (0 coupon, 1 walls and joiners, 2 floor, 3 roof).
+    pricks: short cuts right through, (2, 2) mm each, that show on the lower face where something is glued there.
     shared_name: what parts that are cut alike are called together, empty where the id alone names the part.
     """
 
@@ -216,6 +217,7 @@ class Part:
     stage: int = 1
     notes: tuple[str, ...] = field(default=())
     dressings: tuple[Dressing, ...] = ()
+    pricks: tuple[np.ndarray, ...] = ()
     shared_name: str = ""
 
     @property

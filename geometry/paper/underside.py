@@ -39,12 +39,15 @@ def underside_section(outcome: Outcome) -> str:
         here = [place for place in places if place.host == host.id and place.up == (host.face_up is FaceUp.ROOM)]
         if host.kind not in _HOSTS or not here:
             continue
-        marked = host.face_up is FaceUp.ROOM
-        said = (
-            "scored on the board, and gone when the part lies right; the dimensions are there to check"
-            if marked
-            else "not marked, since the face that lies up is the engraved one: set them out by these dimensions"
-        )
+        if host.face_up is FaceUp.ROOM:
+            said = "scored on the board, and gone when the part lies right; the dimensions are there to check"
+        elif host.pricks:
+            said = (
+                "pricked through at their corners, since the face that lies up is the engraved one: join the dots with"
+                " a pencil, and check by the dimensions"
+            )
+        else:
+            said = "not marked on the board: set them out by these dimensions"
         written.append(
             f"<figure>{_drawing(host, here, {part.id: part.name for part in outcome.parts})}<figcaption>"
             f"<b>{text(host.name)}</b> flat, seen from below (room side). Places are {said}; mm, from the nearest edge"
@@ -54,8 +57,9 @@ def underside_section(outcome: Outcome) -> str:
 
 
 def marked_parts(outcome: Outcome) -> frozenset[str]:
-    """Return the ids of the parts whose place on another board is scored there."""
-    return frozenset(place.glued for place in find_glue_places(outcome.parts) if place.up)
+    """Return the ids of the parts whose place on another board is scored or pricked there."""
+    pricked = {part.id for part in outcome.parts if part.pricks}
+    return frozenset(place.glued for place in find_glue_places(outcome.parts) if place.up or place.host in pricked)
 
 
 def place_words(outcome: Outcome, parts: Iterable[Part]) -> str:

@@ -49,10 +49,12 @@ def order_of_work(outcome: Outcome) -> str:
         (f"{number}.", f"<b>{stage.heading}</b>", stage.what, minutes(stage.hand * _MINUTE), stage.wait)
         for number, stage in enumerate(stages, start=1)
     ]
+    # it may break across pages, so that the first one is filled
     total = minutes(sum(stage.hand for stage in stages) * _MINUTE)
     rows.append(("", "<b>all together</b>", "", f"<b>{total}</b>", "two or three evenings"))
+    stages_table = table(("", "Stage", "What is done", "At hand", "Then wait"), rows, numbers=(0, 3))
     return (
-        f"{table(('', 'Stage', 'What is done', 'At hand', 'Then wait'), rows, numbers=(0, 3))}\n"
+        stages_table.replace('<table class="short">', "<table>") + "\n"
         '<p class="small">Laser time is estimated from the feeds in your laser’s settings; all other times are common'
         " practice without a source. Drying times: the label of your glue and paint goes first.</p>"
     )

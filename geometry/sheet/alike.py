@@ -92,7 +92,7 @@ def _lines(part: Part) -> list[np.ndarray]:
     """Return all else that is cut or marked: holes and slits, then engraving and scores."""
     holes = [np.asarray(hole.coords)[:-1] for hole in part.outline.interiors]
     slits = [placed.slit_lines.reshape(-1, 2) for placed in part.lattices]
-    return [*holes, *slits, *part.engrave, *part.score]
+    return [*holes, *slits, *part.engrave, *part.score, *part.pricks]
 
 
 def _turn_onto(mine: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:

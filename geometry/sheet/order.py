@@ -53,7 +53,7 @@ def path_lines(
         ],
         Operation.SCORE: [_in_good_order(Lines.of(part.score)), *_dressed(part, Way.SCORE)],
         Operation.SLITS: list(drawn.slits),
-        Operation.INNER: drawn.inner.singly(),
+        Operation.INNER: [*drawn.inner.singly(), *Lines.of(part.pricks).singly()],
         Operation.OUTER: [drawn.outer],
     }
     return {

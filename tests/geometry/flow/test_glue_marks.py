@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import manifold3d
 import numpy as np
 import shapely
 from boards_as_solids import board_solids
 from delivered import Delivered
 from read_sheets import strokes
+from sample_solids import solid_of
 from shapely.geometry import Polygon
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.finish.finish import Finish, Pattern
+from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.glue_places import find_glue_places
-from stowfold.geometry.part import PartKind
+from stowfold.geometry.outcome import Settings
+from stowfold.geometry.part import FaceUp, PartKind
 
 #: A needle upright on a mark meets the glued board this far off: card, or the wedge of glue on a square-cut fin, mm.
 NEEDLE = 2.5
@@ -75,3 +82,22 @@ def test_parts_of_one_name_have_one_outline(sample: Delivered) -> None:
             turned = [shapely.affinity.rotate(other, angle, origin="center") for angle in range(0, 360, 90)]
             there = [shapely.affinity.translate(t, *np.subtract(first.bounds, t.bounds)[:2]) for t in turned]
             assert min(first.symmetric_difference(each).area for each in there) < 0.1
+
+
+def test_an_engraved_roof_is_pricked_where_something_is_glued_below() -> None:
+    """The roof keeps its outside up; dots right through lie under the glued boards, by solids of manifold3d."""
+    finishes = {"slate": Finish(Pattern.SLATES, 8.0, 6.0)}
+    birch = find_stock("birch-plywood-3", read_stocks())
+    solid = solid_of("grain_store")
+    slate = replace(solid, finishes={("grain_store", face): "slate" for face in range(len(solid.faces))})
+    parts = run(slate, Settings(birch, birch, birch, birch, finishes=finishes), title="Store").parts
+    roof = next(part for part in parts if part.kind is PartKind.ROOF)
+    assert roof.face_up is FaceUp.OUTSIDE and roof.dressings and len(roof.pricks) >= 4 * 4
+    places = [place for place in find_glue_places(parts) if place.host == roof.id]
+    solids = {part.id: solid for part in parts if part.kind is PartKind.STOP for _, solid in board_solids([part])}
+    for dot in roof.pricks:
+        (place,) = [each for each in places if each.area.contains(shapely.LineString(dot))]
+        stands = roof.panels[place.panel].stands
+        needle = manifold3d.Manifold.cube([0.02, 0.02, NEEDLE], False).translate([0.0, 0.0, -NEEDLE])
+        needle = needle.transform(np.column_stack([stands.turn, stands.apply(dot[0])]))
+        assert (needle ^ solids[place.glued]).volume() > 0.0
