@@ -27,6 +27,7 @@ from .plot.upstand_fields import KINDS as UPSTANDS
 from .proof.operators.help import STOWFOLD_OT_open_help
 from .proof.operators.run import STOWFOLD_OT_check
 from .proof.operators.step import STOWFOLD_OT_go_to_step
+from .stand.operators.fold import STOWFOLD_OT_animate_folding, STOWFOLD_OT_fold_to
 from .table.operators.seated import STOWFOLD_OT_sit_here, STOWFOLD_OT_stand_up
 from .table.operators.table import (
     STOWFOLD_OT_add_furniture,
@@ -168,6 +169,8 @@ _MORE_WORDS: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Print Instructions: Open Guide", STOWFOLD_OT_open_guide.bl_idname, ()),
     ("Line of Sight: Look from a Seat", STOWFOLD_OT_sit_here.bl_idname, ()),
     ("Players Round the Table", STOWFOLD_OT_propose_seats.bl_idname, ()),
+    ("Preview the Building", STOWFOLD_OT_fold_to.bl_idname, (("place", "STANDING"),)),
+    ("Film of Folding", STOWFOLD_OT_animate_folding.bl_idname, ()),
     ("Laser and Kerf", STOWFOLD_OT_go_to_step.bl_idname, (("step", "STOCK"),)),
     ("Choose Plywood", STOWFOLD_OT_go_to_step.bl_idname, (("step", "STOCK"),)),
 )
@@ -196,6 +199,9 @@ class STOWFOLD_MT_main(Menu):
         layout.menu(STOWFOLD_MT_finishes.bl_idname, text="Finish")
         layout.separator()
         layout.operator(STOWFOLD_OT_check.bl_idname)
+        for place, words in (("STANDING", "As It Will Stand"), ("FLAT", "Fold Flat"), ("STACKED", "Stack in the Box")):
+            layout.operator(STOWFOLD_OT_fold_to.bl_idname, text=words).place = place
+        layout.operator(STOWFOLD_OT_animate_folding.bl_idname)
         layout.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="Look at Sheets")
         layout.operator(STOWFOLD_OT_frame_building.bl_idname, text="Look at Building")
         layout.operator(STOWFOLD_OT_export.bl_idname)

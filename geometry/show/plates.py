@@ -35,7 +35,11 @@ def plates_of(part: Part) -> tuple[Plate, ...]:
         shape = shape.difference(_cut_zones(part))
     boards = [board for board in shapely.get_parts(shape) if isinstance(board, Polygon) and board.area > _CRUMB]
     panels = [Polygon(panel.ring, panel.holes) for panel in part.panels]
-    found = [Plate(_panel_of(board, panels), orient(board)) for board in boards]
+    found = []
+    for board in boards:
+        panel = _panel_of(board, panels)
+        if panel is not None:
+            found.append(Plate(panel, orient(board)))
     return tuple(sorted(found, key=lambda plate: plate.panel))
 
 
@@ -74,8 +78,8 @@ def _cut_zones(part: Part) -> shapely.Geometry:
     return shapely.union_all([Polygon(ring) for ring in cut])
 
 
-def _panel_of(board: Polygon, panels: Sequence[Polygon]) -> int:
-    """Return the index of the panel that covers most of a board."""
+def _panel_of(board: Polygon, panels: Sequence[Polygon]) -> int | None:
+    """Return the index of the panel that covers most of a board, None for a remainder between lattices alone."""
     if len(panels) < 2:
         return 0
     inside = board.representative_point()
@@ -83,7 +87,8 @@ def _panel_of(board: Polygon, panels: Sequence[Polygon]) -> int:
     if len(covering) == 1:
         return covering[0]
     sound = [panel if panel.is_valid else shapely.make_valid(panel) for panel in panels]
-    return int(np.argmax([board.intersection(panel).area for panel in sound]))
+    shared = [board.intersection(panel).area for panel in sound]
+    return int(np.argmax(shared)) if max(shared) > _CRUMB else None
 
 
 def _triangles(shape: Polygon, flat: np.ndarray) -> np.ndarray:

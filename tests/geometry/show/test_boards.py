@@ -21,6 +21,7 @@ from stowfold.geometry.pose import Pose
 from stowfold.geometry.show.bending import bend_points, lattice_angles, panel_poses
 from stowfold.geometry.show.boards import boards_of
 from stowfold.geometry.show.mesh import FaceKind
+from stowfold.geometry.show.plates import plates_of
 from stowfold.geometry.show.strips import strip_of, strip_piece
 from stowfold.geometry.solid.opening import Leaf
 from stowfold.geometry.solid.solid import make_solid
@@ -120,6 +121,14 @@ def test_slits_are_gaps_of_their_true_size() -> None:
     inner = np.where((cut.across < made.pitch / 2) | (cut.across > made.flat_width - made.pitch / 2), 0.5, 1.0)
     assert gap.sum() == pytest.approx(float(((cut.end - cut.start) * made.opening * inner).sum()))
     assert (piece.kinds == FaceKind.SLIT).any()
+
+
+def test_a_remainder_that_belongs_to_no_panel_is_left_out() -> None:
+    # where several lattices end beside one another, a fifth of a square millimetre can lie between them
+    part = next(part for part in filmed("lock_keepers_house")[0].parts if len(part.panels) > 2)
+    x0, y0, _, _ = part.outline.bounds
+    crumb = shapely.box(x0 - 2.0, y0 - 2.0, x0 - 1.5, y0 - 1.5)
+    assert len(plates_of(replace(part, outline=part.outline.union(crumb)))) == len(plates_of(part)) == len(part.panels)
 
 
 def test_engraved_squares_lie_on_the_floor() -> None:
