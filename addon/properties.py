@@ -160,6 +160,12 @@ class StowfoldScene(PropertyGroup):
         default=_CLOSURE.kind.name,
         update=_touched,
     )
+    caps: BoolProperty(
+        name="Roof Caps",
+        description="Cut strips and plates that cover parted lines and holes of the roof from outside",
+        default=False,
+        update=_touched,
+    )
     glue_strips: BoolProperty(
         name="Glue Strips",
         description="Glue strips into the corners of parted edges where nothing else finds room; done once, for good",

@@ -58,6 +58,7 @@ class PartKind(StrEnum):
     CASE = "case"
     CARRIER = "carrier"
     LAP = "lap"
+    CAP = "cap"
 
 
 class FaceUp(StrEnum):

@@ -126,7 +126,8 @@ class ClosureSettings:
     at a bend a tie of fixed size takes its place.
     magnet_diameter, magnet_thickness; magnet_field: at the pole's surface, kG; cover: of card or veneer
     that closes each pocket; pull: what one pair holds through both covers, N, by the maker's own scales.
-    glue: whether a strip is glued in for good where none of these finds room.
+    glue: whether a strip is glued in for good where none of these finds room. caps: whether caps are cut for what
+    stays open outside on roofs.
     """
 
     kind: ClosureKind = ClosureKind.LAP
@@ -138,6 +139,7 @@ class ClosureSettings:
     cover: float = 0.5
     pull: float = 1.0
     glue: bool = True
+    caps: bool = False
 
 
 @dataclass(frozen=True, slots=True)

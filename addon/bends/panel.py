@@ -63,6 +63,7 @@ class STOWFOLD_PT_unmarked(Step, Panel):
         joiners.enabled = ours.along_grain
         joiners.prop(ours, "grain_joiners")
         column.prop(ours, "glue_strips")
+        column.prop(ours, "caps")
         magnets = column.column()
         magnets.enabled = ours.closure == "MAGNETS"
         for name in ("magnet_diameter", "magnet_thickness", "magnet_cover", "magnet_field", "magnet_pull"):

@@ -312,6 +312,7 @@ def read_settings(scene: Scene) -> Settings:
             cover=as_typed(chosen.magnet_cover),
             pull=as_typed(chosen.magnet_pull),
             glue=chosen.glue_strips,
+            caps=chosen.caps,
         ),
         floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
         drawings=drawings_in(scene),

@@ -29,6 +29,8 @@ def check_paths(moves: Iterable[Move]) -> tuple[Finding, ...]:
             continue
         where, cure = _WORDS[move.stage]
         met = "itself" if blocked.by == blocked.part else blocked.by
+        if move.stage is Stage.FOLD and blocked.by != blocked.part:
+            cure = f"leave {blocked.by} out"
         found.append(
             Finding(
                 Severity.WARNING,

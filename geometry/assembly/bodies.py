@@ -15,7 +15,7 @@ from ..tolerance import SNAP
 __all__ = ["Body", "carriers_of", "find_bodies", "is_ring"]
 
 #: What is glued to a section and moves with it.
-_GLUED_ON = (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)
+_GLUED_ON = (PartKind.STOP, PartKind.LAP, PartKind.CARRIER, PartKind.CAP)
 
 #: What is folded or stands as it is cut.
 _SECTIONS = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
+from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Joiner, Part, PartKind, Tab
 from ..settings import BuildSettings
@@ -46,7 +47,7 @@ def find_assembly(
     boards = list(standing_boards(parts, tabs, settings))
     carried = carriers_of(parts, boards)
     bodies = find_bodies(parts, boards, joiners, glued, carried, settings)
-    moves = tuple(_moves(parts, joiners, tabs, bodies, deeper))
+    moves = tuple(_moves(parts, joiners, tabs, bodies, carried, deeper))
     return Assembly(
         moves,
         tuple((name, *bearer) for name, bearer in carried.items()),
@@ -55,7 +56,12 @@ def find_assembly(
 
 
 def _moves(
-    parts: Sequence[Part], joiners: Sequence[Joiner], tabs: Sequence[Tab], bodies: Sequence[Body], deeper: float
+    parts: Sequence[Part],
+    joiners: Sequence[Joiner],
+    tabs: Sequence[Tab],
+    bodies: Sequence[Body],
+    carried: Mapping[str, tuple[str, int]],
+    deeper: float,
 ) -> Iterator[Move]:
     """Yield all moves in order."""
     by_id = {part.id: part for part in parts}
@@ -64,7 +70,7 @@ def _moves(
     down = Hands(lambda body, _: ways_onto(body, by_id), deeper=deeper)
     for kinds, together, onto in ((_WALLS, Stage.RING, Stage.FLOOR), (_ROOFS, Stage.CLOSE, Stage.ROOF)):
         group = _with_rings([body for body in bodies if body.kind in kinds], bodies, links, by_id)
-        yield from _folds(parts, group, deeper)
+        yield from _folds(parts, group, carried, deeper)
         in_hand = Hands(
             lambda body, others: ways_together(body, others, joiners, by_id), lambda body: leads(body, by_id), deeper
         )
@@ -96,15 +102,30 @@ def _with_rings(
     return (*group, *rings)
 
 
-def _folds(parts: Sequence[Part], bodies: Sequence[Body], deeper: float) -> Iterator[Move]:
-    own = {name for body in bodies for name in body.parts}
+def _folds(
+    parts: Sequence[Part], bodies: Sequence[Body], carried: Mapping[str, tuple[str, int]], deeper: float
+) -> Iterator[Move]:
+    """Yield the folds of sections, each checked by itself and with its caps."""
+    corners = {name: body.corners[body.owner == k] for body in bodies for k, name in enumerate(body.parts)}
+    caps = [part.id for part in parts if part.kind is PartKind.CAP and part.id in corners and part.id in carried]
     for part in parts:
-        if part.id in own and any(placed.angle for placed in part.lattices):
-            crossed = fold_up(part, deeper=deeper)
-            blocked = None
+        if part.id not in corners or not any(placed.angle for placed in part.lattices):
+            continue
+        own = {name: carried[name][1] for name in caps if carried[name][0] == part.id}
+        crossed, by = fold_up(part, deeper=deeper), part.id
+        if crossed is None and own:
+            stands = fold(part)
+            glued = {
+                panel: np.concatenate(
+                    [stands[panel].inverse().apply(corners[name]) for name, on in own.items() if on == panel]
+                )
+                for panel in set(own.values())
+            }
+            crossed = fold_up(part, glued, deeper=deeper)
             if crossed is not None:
-                blocked = Blocked(part.id, part.id, crossed.fraction, crossed.depth, crossed.point)
-            yield Move(Stage.FOLD, (part.id,), blocked=blocked)
+                by = next((name for name, panel in own.items() if panel in crossed.panels), by)
+        blocked = None if crossed is None else Blocked(part.id, by, crossed.fraction, crossed.depth, crossed.point)
+        yield Move(Stage.FOLD, (part.id,), blocked=blocked)
 
 
 def _straight(joined: Joined, stage: Stage) -> Iterator[Move]:

@@ -6,7 +6,7 @@ fractions of the fold, nothing can have met there; elsewhere the span is halved 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -40,42 +40,58 @@ class Crossed:
     point: tuple[float, float, float]
 
 
-def fold_up(part: Part, *, deeper: float = OVERLAP) -> Crossed | None:
+def fold_up(part: Part, glued: Mapping[int, np.ndarray] | None = None, *, deeper: float = OVERLAP) -> Crossed | None:
     """Return where a section is in its own way while all its bends close together, or None where it is not.
 
-    Panels that a bend joins are left out, and those that cross when folded, which the proof reports.
+    glued: per panel the prisms of what is glued to it, (k, 6, 3) mm in the part frame. Panels that a bend joins are
+    left out, but not what is glued to them; so are those that cross when folded, which the proof reports.
     """
     deeper = max(deeper, _GRAZE)
-    flat = [_prisms(part, k) for k in range(len(part.panels))]
-    chains = _chains(part)
-    ended = _Folded(part, flat)
+    bare = [_prisms(part, k) for k in range(len(part.panels))]
+    borne = [(glued or {}).get(k, np.zeros((0, 6, 3))) for k in range(len(bare))]
+    whole = [np.concatenate(both) for both in zip(bare, borne, strict=True)]
+    chains, folded = _chains(part), _Folded(part)
     worst: Crossed | None = None
-    for one, two in combinations(range(len(flat)), 2):
+    for one, two in combinations(range(len(bare)), 2):
         chain = chains.get((one, two), ())
-        if len(chain) < 2 or not len(flat[one]) or not len(flat[two]):
+        turn = sum(abs(part.lattices[k].angle) for k in chain)
+        if not turn:
             continue
-        speed = sum(abs(part.lattices[k].angle) for k in chain) * _reach(flat[one], flat[two])
-        if speed == 0.0 or ended.gap(one, two, 1.0) < -deeper:
-            continue
-        found = _search(ended, (one, two), speed, deeper)
-        if found is not None and (worst is None or found.depth > worst.depth):
-            worst = found
+        beside = [(borne[one], whole[two]), (bare[one], borne[two])]
+        for first, second in beside if len(chain) == 1 else [(whole[one], whole[two])]:
+            if not len(first) or not len(second):
+                continue
+            pair = _Solids(one, first), _Solids(two, second)
+            if folded.gap(*pair, 1.0) < -deeper:
+                continue
+            found = _search(folded, pair, turn * _reach(first, second), deeper)
+            if found is not None and (worst is None or found.depth > worst.depth):
+                worst = found
     return worst
 
 
-class _Folded:
-    """The panels of a section at any fraction of its fold; poses are worked out once."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Solids:
+    """Prisms that go with a panel, (k, 6, 3) mm in the part frame."""
 
-    def __init__(self, part: Part, flat: Sequence[np.ndarray]) -> None:
-        self._part, self._flat = part, flat
+    panel: int
+    flat: np.ndarray
+
+
+class _Folded:
+    """A section at any fraction of its fold; poses are worked out once."""
+
+    def __init__(self, part: Part) -> None:
+        self._part = part
         self._poses: dict[float, tuple[Pose, ...]] = {}
 
-    def corners(self, panel: int, fraction: float) -> np.ndarray:
+    def corners(self, solids: _Solids, fraction: float) -> np.ndarray:
+        """Return where prisms are at a fraction of the fold, (k, 6, 3) mm."""
         if fraction not in self._poses:
             self._poses[fraction] = fold(self._part, fraction)
-        return self._poses[fraction][panel].apply(self._flat[panel])
+        return self._poses[fraction][solids.panel].apply(solids.flat)
 
-    def gap(self, one: int, two: int, fraction: float, *, enough: float = np.inf) -> float:
+    def gap(self, one: _Solids, two: _Solids, fraction: float, *, enough: float = np.inf) -> float:
         """Return how far two panels are apart at least, mm, below 0 where they cross; boxes do where ``enough``."""
         a, b = self.corners(one, fraction), self.corners(two, fraction)
         apart = np.maximum(a.min(axis=(0, 1)) - b.max(axis=(0, 1)), b.min(axis=(0, 1)) - a.max(axis=(0, 1)))
@@ -85,20 +101,20 @@ class _Folded:
         return -float(depths_between(a[first], b[second]).max())
 
 
-def _search(ended: _Folded, pair: tuple[int, int], speed: float, deeper: float) -> Crossed | None:
+def _search(folded: _Folded, pair: tuple[_Solids, _Solids], speed: float, deeper: float) -> Crossed | None:
     """Return the deepest place found where two panels cross between flat and folded."""
     spans, worst = [(0.0, 1.0)], None
     while spans:
         low, high = spans.pop()
         middle, sure = (low + high) / 2, speed * (high - low) / 2
-        gap = ended.gap(*pair, middle, enough=sure)
+        gap = folded.gap(*pair, middle, enough=sure)
         if gap < -deeper and (worst is None or -gap > worst.depth):
-            a, b = (ended.corners(k, middle) for k in pair)
+            a, b = (folded.corners(solids, middle) for solids in pair)
             inner = (
                 np.maximum(a.min(axis=(0, 1)), b.min(axis=(0, 1))),
                 np.minimum(a.max(axis=(0, 1)), b.max(axis=(0, 1))),
             )
-            worst = Crossed(pair, middle, -gap, place((inner[0] + inner[1]) / 2))
+            worst = Crossed((pair[0].panel, pair[1].panel), middle, -gap, place((inner[0] + inner[1]) / 2))
         if abs(gap) <= sure and sure > _DOUBT and high - low > _LEAST_SPAN:
             spans += [(low, middle), (middle, high)]
     return worst

@@ -14,6 +14,7 @@ from ..finish.pave import pave
 from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
+from ..joints.caps import make_caps
 from ..joints.closed_body import check_closed_bodies
 from ..joints.engaged import check_stops
 from ..joints.floor import Floors, lay_floor
@@ -91,7 +92,9 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     sections, joiners, notches = relieve_boards(sections, joiners, settings, deeper=limit)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
-    drawn = (*sections.parts, *joiners.parts, *paved(floors, chosen), *stops, *closures.parts)
+    roofed = (*sections.parts, *joiners.parts, *stops, *closures.parts)
+    caps = make_caps(facets, sections, roofed, settings) if settings.closure.caps else ()
+    drawn = (*sections.parts, *joiners.parts, *paved(floors, chosen), *stops, *closures.parts, *caps)
     eased = ease_corners(uncrossed(drawn))
     dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
     parts = mark_glue_places(dressed)

@@ -26,6 +26,7 @@ _HOSTS: Mapping[PartKind, tuple[PartKind, ...]] = {
     PartKind.STOP: (*_BOARDS, PartKind.STOP),
     PartKind.LAP: (*_BOARDS, PartKind.LAP),
     PartKind.CARRIER: (*_BOARDS, PartKind.CARRIER),
+    PartKind.CAP: (PartKind.ROOF,),
     PartKind.CORE: (PartKind.CHEEK,),
 }
 

@@ -29,7 +29,7 @@ _APART = 0.3
 _IT = {"ring": "it", "walls": "them"}
 
 _HELD_KINDS = (PartKind.LAP, PartKind.CARRIER)
-_ROOF_KINDS = (PartKind.ROOF, PartKind.STOP, *_HELD_KINDS)
+_ROOF_KINDS = (PartKind.ROOF, PartKind.STOP, PartKind.CAP, *_HELD_KINDS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ _KINDS: tuple[tuple[str, tuple[PartKind, ...]], ...] = (
     ("roof", (PartKind.ROOF,)),
     ("dormers, chimneys, porches", (PartKind.UPSTAND,)),
     ("what is glued under the roof", (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)),
+    ("caps of the roof", (PartKind.CAP,)),
     ("carrying case", (PartKind.CASE,)),
 )
 

@@ -11,6 +11,7 @@ from ..part import Joiner, Part, PartKind
 from ..settings import TOOTHPICK
 from ..sheet.alike import counted_names
 from ..tolerance import LENGTH
+from .caps import caps_section
 from .closing import closing_section
 from .markup import joined, length, table, text
 from .pictures import draw_joiner
@@ -33,6 +34,8 @@ def gluing_section(outcome: Outcome) -> str:
     """Return the markup of what is glued on the bench: joiners, dormers, or the good news that nothing is."""
     by_id = {part.id: part for part in outcome.parts}
     written = [_joiners(outcome, by_id)] if outcome.joiners else []
+    if caps := caps_section(outcome.parts):
+        written.append(caps)
     if upstands := upstand_section(outcome):
         written.append(upstands)
     return "\n".join(written) or "<p>Nothing has to be glued.</p>"

@@ -57,7 +57,12 @@ _STEPS: tuple[tuple[float, str, tuple[PartKind, ...]], ...] = (
 )
 
 #: How far parts are drawn apart, shares of the building's size: up for what lies above, level for walls.
-_ABOVE = {PartKind.ROOF: 0.6, PartKind.STOP: 0.35, PartKind.LAP: 0.35, PartKind.CARRIER: 0.35, PartKind.UPSTAND: 0.95}
+_ABOVE = {
+    PartKind.CAP: 0.75,
+    PartKind.ROOF: 0.6,
+    PartKind.UPSTAND: 0.95,
+    **dict.fromkeys((PartKind.STOP, PartKind.LAP, PartKind.CARRIER), 0.35),
+}
 _BELOW, _LEVEL, _JOINER = 0.22, 0.3, 0.45
 
 #: Char that a laser leaves, how much of it edges show on white paper, and how much darker an engraved line is.

@@ -23,6 +23,7 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.CASE: "#d8c4dc",
     PartKind.CARRIER: "#be8c60",
     PartKind.LAP: "#80909c",
+    PartKind.CAP: "#8494a2",
 }
 
 #: The same in drawings of boards that stand, whose faces are shaded: cheeks darker, floors and cases nearer to wood.

@@ -16,7 +16,7 @@ from .boards import Boards
 
 __all__ = ["Rider", "riders_of"]
 
-_GLUED = (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)
+_GLUED = (PartKind.STOP, PartKind.LAP, PartKind.CARRIER, PartKind.CAP)
 _BEARING = (PartKind.ROOF, PartKind.PANEL, PartKind.WALL)
 
 

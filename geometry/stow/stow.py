@@ -158,14 +158,16 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
         pieces.append(_Piece(names[0], high, middle, low))
     together = {*laminated, *(name for names in groups for name in names)}
     stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
-    stop = max(stop, stands_out(parts))
+    stop = max(stop, stands_out(parts)) + max(
+        (part.thickness for part in parts if part.kind is PartKind.CAP), default=0.0
+    )
     for part in parts:
         glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not part.id.endswith("-ring")
         if (
             part.id in laminated
             or part.id in together
             or part.body in glued_once
-            or part.kind in (PartKind.COUPON, PartKind.STOP)
+            or part.kind in (PartKind.COUPON, PartKind.STOP, PartKind.CAP)
             or glued
         ):
             continue

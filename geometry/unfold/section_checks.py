@@ -14,7 +14,7 @@ from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH
 from .outline import signed_area
 from .setbacks import MovedFacet, Setbacks
 
-__all__ = ["holes_at_peaks", "is_whole", "overlaps", "short_sides", "uncuttable"]
+__all__ = ["holes_at_peaks", "is_whole", "overlaps", "peak_holes", "short_sides", "uncuttable"]
 
 #: Holes smaller than this at the end of a bend are not worth a word, mm from the point.
 _SMALLEST_HOLE = 1.5
@@ -161,8 +161,8 @@ def overlaps(
     return tuple(found)
 
 
-def holes_at_peaks(facets: Facets, setbacks: Setbacks) -> tuple[Finding, ...]:
-    """Report the holes that are left where bends end at an inner point of the surface, such as a hip roof's peak."""
+def peak_holes(facets: Facets, setbacks: Setbacks) -> dict[int, float]:
+    """Return the holes that are left where bends end at an inner point of the surface, mm across by point."""
     rims = {point for edge in facets.edges if edge.right is None for point in (edge.start, edge.end)}
     reach: dict[int, float] = {}
     for edge_id, (low, high) in setbacks.spans.items():
@@ -172,7 +172,12 @@ def holes_at_peaks(facets: Facets, setbacks: Setbacks) -> tuple[Finding, ...]:
         for point, gap in ((edge.start, low), (edge.end, length - high)):
             if point not in rims:
                 reach[point] = max(reach.get(point, 0.0), float(np.hypot(gap, half)))
-    holes = {point: 2 * radius for point, radius in reach.items() if radius >= _SMALLEST_HOLE}
+    return {point: 2 * radius for point, radius in reach.items() if radius >= _SMALLEST_HOLE}
+
+
+def holes_at_peaks(facets: Facets, setbacks: Setbacks) -> tuple[Finding, ...]:
+    """Report the holes that are left where bends meet, such as at a hip roof's peak."""
+    holes = peak_holes(facets, setbacks)
     if not holes:
         return ()
     widest = max(sorted(holes), key=holes.__getitem__)
@@ -185,8 +190,8 @@ def holes_at_peaks(facets: Facets, setbacks: Setbacks) -> tuple[Finding, ...]:
         Finding(
             Severity.NOTE,
             "hole-at-peak",
-            f"{places} up to {holes[widest]:.0f} mm across stay open, since lattices end square; cover them with caps "
-            "of card, or let one of the edges there be a closure.",
+            f"{places} up to {holes[widest]:.0f} mm across stay open, since lattices end square; have caps cut for "
+            "them, or let one of the edges there be a closure.",
             Location(point=place(facets.points[widest])),
         ),
     )
