@@ -36,7 +36,7 @@ _OVERLAYS: Mapping[str, frozenset[str]] = {
 }
 
 #: Overlays that draw what boards show by themselves, and those that draw places of the standing building.
-_OF_BOARDS, _OF_PLACES = frozenset({"parts", "openings"}), frozenset({"findings"})
+_OF_BOARDS, _OF_PLACES = frozenset({"parts", "openings"}), frozenset({"findings", "finishes"})
 
 
 def chosen_step(context: bpy.types.Context) -> str:
