@@ -90,6 +90,9 @@ class StowfoldScene(PropertyGroup):
         min=0.0,
         update=_touched,
     )
+    last_check: StringProperty(
+        name="Last Check", description="What the last check before saving came to, with its date", options={"HIDDEN"}
+    )
     is_sample: BoolProperty(
         name="Sample", description="This file came with Stowfold: its tab is shown when the file is opened"
     )
@@ -209,7 +212,7 @@ class StowfoldScene(PropertyGroup):
         update=_touched,
     )
     look_longer: BoolProperty(
-        name="Look Longer",
+        name="Seek Larger Offcut",
         description="Look some seconds longer for a larger offcut; sheets may come out otherwise each time",
         update=_touched,
     )

@@ -22,8 +22,8 @@ from .host.handlers import Attachable
 from .jobs import background, operator, results
 from .plot import building_fields, gizmos, lost_walls, opening_fields, proposing, reshaping, settled, upstand_fields
 from .plot.operators import building, openings, upstands
+from .proof import as_saved, renewal
 from .proof import fields as proof_fields
-from .proof import renewal
 from .proof.operators import find, help, mend, run, step
 from .stand import fields as stand_fields
 from .stand import preview
@@ -105,6 +105,7 @@ _ATTACHED: tuple[Attachable, ...] = (
     proposing.HANDLERS,
     settled.HANDLERS,
     renewal.HANDLERS,
+    as_saved.HANDLERS,
     scale.HANDLERS,
     lost_walls.HANDLERS,
     presets,

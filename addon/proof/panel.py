@@ -52,12 +52,13 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
         again = "FILE_REFRESH" if report is not None else "VIEWZOOM"
         draw_starter(layout, STOWFOLD_OT_check.bl_idname, icon=again)
         if report is None:
-            paragraph(
-                layout,
-                context,
-                "Not checked yet. The parts are folded back by arithmetic and laid against the model.",
-                icon="INFO",
+            saved = context.scene.stowfold.last_check
+            text = (
+                f"As saved on {saved}."
+                if saved
+                else "Not checked yet. The parts are folded back by arithmetic and laid against the model."
             )
+            paragraph(layout, context, text, icon="TIME" if saved else "INFO")
             return
         text, icon = _STATES[results.state(context)]
         still_paragraph(layout, context, text, lines=2, icon=icon)

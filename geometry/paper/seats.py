@@ -81,7 +81,7 @@ def _hands(play: PlayOutcome) -> str:
         best = hands.fit[k].max(axis=0)[inside]
         shares = {fit: float((best == fit).mean()) for fit in (Fit.OK, Fit.TIGHT, Fit.BLOCKED)}
         lines.append(
-            f"<li>With {length(probe.stages[1][0])} mm from figure to palm {hand} comes easily to"
+            f"<li>With {length(probe.stages[1][0])} mm of fingers below the palm {hand} comes easily to"
             f" {shares[Fit.OK]:.0%} of the squares, just to {shares[Fit.TIGHT]:.0%}, and not to"
             f" {shares[Fit.BLOCKED]:.0%}.</li>"
         )

@@ -162,7 +162,7 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     # the laser's name is kept by the button that takes it, and the notes that its speeds rest on by another;
     # the scale is kept by the first thing that is added, the mark of a sample by the script that builds it, and
     # how the building is drawn and rendered by the map of its room and by its boards
-    by_us = {"drawn_as", "out_of_renders"}
+    by_us = {"last_check", "drawn_as", "out_of_renders"}
     assert kept - reached == {"name", "profile", "notes", "noted_stock", "unit_mm", "is_sample", *by_us}
 
 
@@ -537,3 +537,11 @@ def test_every_state_of_the_building_has_one_thing_to_do(facts):
     known = getattr(bpy.ops.stowfold, advice.operator.removeprefix("stowfold.")).get_rna_type().properties
     assert all(value in known[name].enum_items for name, value in advice.values)
     assert len(advice.sentence) <= 60
+
+
+def test_what_the_last_check_came_to_is_kept_with_the_file(checked_ring, tmp_path):
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "ring.blend"))
+    bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "ring.blend"))
+    assert results.latest() is None
+    said = _joined(shown()["Proof"])
+    assert "1 sheet, no errors" in said and "As saved on 20" in said

@@ -432,7 +432,7 @@ def test_the_list_of_the_worst_counts_what_the_findings_count():
     listed = {title: len(places) for title, places in play_maps.failing_squares(found, 0)}
     said = {"No hand fits": 0, "Only a long pinch fits": 0}
     for each in (finding for finding in findings if finding.code == "hand-does-not-fit"):
-        title = "No hand fits" if "with 60 mm" in each.message else "Only a long pinch fits"
+        title = "No hand fits" if "With 60 mm" in each.message else "Only a long pinch fits"
         said[title] = int(re.search(r"cannot enter (\d+)(?: more)? square", each.message)[1])
     assert said["Only a long pinch fits"] > 0
     assert {title: listed[title] for title in said} == said

@@ -167,7 +167,7 @@ class STOWFOLD_OT_rebuild_building(Operator):
         target.stowfold.building.unproposed = False
         target.stowfold.building.trouble = ""
         results.suspect_all()
-        lost = f", {rebuilt.lost} had no line any more" if rebuilt.lost else ""
+        lost = f", {rebuilt.lost} gone with their edges" if rebuilt.lost else ""
         self.report({"INFO"}, f"Blocked out: {rebuilt.kept} mark{'' if rebuilt.kept == 1 else 's'} of yours kept{lost}")
         return {"FINISHED"}
 

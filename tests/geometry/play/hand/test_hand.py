@@ -137,7 +137,7 @@ def test_a_chest_is_named_where_it_is_in_the_way(grid, walls, crate):
 def test_short_fingers_alone_make_a_note(grid, walls):
     findings = check_hands(_map(grid(), walls(), _probe(40.0), _probe(60.0)))
     assert [(finding.code, finding.severity) for finding in findings] == [("hand-does-not-fit", "note")]
-    assert "40 mm from figure to palm" in findings[0].message
+    assert "40 mm of fingers below the palm" in findings[0].message
     both = check_hands(_map(grid(), walls(200.0), _probe(40.0), _probe(60.0)))
     assert both[0].severity == "warning"
 
