@@ -8,6 +8,8 @@ sidebar, and Ctrl C over a button copies the command that it would run.
 from __future__ import annotations
 
 import json
+import shutil
+import subprocess
 import sys
 import traceback
 from collections.abc import Iterator
@@ -24,7 +26,7 @@ TICK = 0.12
 #: Rows of the sidebar are looked at in steps of so many px; within a row at these shares of its width.
 ROW, ACROSS = 9, (0.3, 0.75)
 
-told: dict[str, object] = {"clicks": [], "done": False, "scrolled": False}
+told: dict[str, object] = {"clicks": [], "done": False}
 
 
 def window() -> bpy.types.Window:
@@ -177,10 +179,11 @@ def view_state() -> bpy.types.PropertyGroup:
 
 
 def shot(name: str) -> None:
-    try:
-        bpy.ops.screen.screenshot(filepath=str(OUT / f"{name}.png"))
-    except RuntimeError as error:
-        told["no_picture"] = str(error)
+    """Keep a picture of the screen; the host's own is black where software draws."""
+    if shutil.which("import"):
+        subprocess.run(["import", "-window", "root", str(OUT / f"{name}.png")], check=False)
+    else:
+        told["no_picture"] = "ImageMagick is missing"
 
 
 way = first_building()
