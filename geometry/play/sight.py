@@ -249,11 +249,14 @@ def check_squares_seen(sight: SightMap) -> tuple[Finding, ...]:
             continue
         row, column = never[np.argmin(best[tuple(never.T)])]
         centre = sight.squares.centres[row, column] + np.array([0.0, 0.0, height])
+        # of a figure counts what stands above the floor
+        severity = Severity.NOTE
+        if height > 0.0:
+            severity = weigh_squares(len(never), int(sight.squares.inside.sum()))
         what = "1 square is" if len(never) == 1 else f"{len(never)} squares are"
         found.append(
             Finding(
-                # of a figure counts what stands above the floor
-                weigh_squares(len(never), int(sight.squares.inside.sum())) if height > 0.0 else Severity.NOTE,
+                severity,
                 "square-never-seen",
                 f"{what} hardly seen at {height:g} mm above the floor, under {NEVER_SEEN:.0%} from every seat; the "
                 f"worst is in row {row + 1}, column {column + 1}. Lower or open what stands before it, or move a seat.",
