@@ -223,8 +223,8 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
                 severity,
                 "hand-does-not-fit",
                 f"With {fingers[which]:.0f} mm of fingers below the palm, a hand cannot enter {_squares(count, more)} "
-                f"from any seat, {culprit}; {which_first} column {column + 1}, row {row + 1}. Lower or lift off what is "
-                f"in the way, or keep {'this square' if count == 1 else 'these squares'} free.",
+                f"from any seat, {culprit}; {which_first} column {column + 1}, row {row + 1}. Lower or lift off what "
+                f"is in the way, or keep {'this square' if count == 1 else 'these squares'} free.",
                 Location(point=place(hands.squares.centres[row, column])),
             )
         )
