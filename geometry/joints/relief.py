@@ -240,7 +240,8 @@ def _without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
 def _grown(shape: shapely.Geometry, by: float) -> shapely.Geometry:
     """Return a shape grown all round, its corners sharp."""
     with np.errstate(divide="ignore", invalid="ignore"):  # of mitres of lines that run on in one line
-        return shape.buffer(by, join_style="mitre")
+        grown = shape.buffer(by, join_style="mitre")
+    return grown if grown.is_valid else grown.buffer(0.0)  # sharp tips of slivers may run past one another
 
 
 def _regions(shape: shapely.Geometry) -> list[Polygon]:
