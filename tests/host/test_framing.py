@@ -152,7 +152,7 @@ def test_everything_in_the_add_menu_is_run_as_a_click():
 
         menu = operator
 
-    menus._add_menu(Drawn(Layout()), bpy.context)
+    menus.STOWFOLD_MT_add.draw(Drawn(Layout()), bpy.context)
     assert len(contexts) >= 5
     assert set(contexts) == {"INVOKE_REGION_WIN"}
 

@@ -225,7 +225,8 @@ def test_noted_times_become_speeds_and_are_undone_and_done_again(checked):
     assert do(bpy.ops.stowfold.use_times, stock=BIRCH) == {"FINISHED"}
     after = speeds()
     assert after[Operation.OUTER] == pytest.approx(before[Operation.OUTER] / 1.5, rel=0.1)
-    assert after[Operation.SCORE] == before[Operation.SCORE]
+    # a few glue places are all that is scored, so the notes say next to nothing about it
+    assert after[Operation.SCORE] == pytest.approx(before[Operation.SCORE], rel=0.01)
     assert told(checked) == " (from 3 notes)"
     undo()
     assert speeds() == before
@@ -280,7 +281,7 @@ def test_the_comparison_shows_what_notes_change_and_how_sure_it_is(checked):
     note(checked, 2.0)
     learned = workshop.work_out(bpy.context.scene, BIRCH)
     rows = {each.label: each for each in workshop.compare(bpy.context.scene, learned)}
-    assert {"Cutting", "Slits", "Engraving", "Pierce"} == set(rows)
+    assert {"Cutting", "Slits", "Engraving", "Scoring", "Pierce"} == set(rows)
     assert rows["Cutting"].now == 6.0
     assert rows["Cutting"].after == pytest.approx(3.0, rel=0.1)
     assert 0.0 < rows["Cutting"].spread < rows["Cutting"].after
