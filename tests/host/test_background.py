@@ -502,7 +502,9 @@ def test_an_export_in_a_thread_writes_the_files_of_one_here(add_ring, tmp_path):
     add_ring()
     assert bpy.ops.stowfold.export(directory=str(tmp_path / "here")) == {"FINISHED"}
     task = run.read_task(bpy.context)
-    job = Job("Making cut files", lambda job: export._deliver(job, task, tmp_path / "there", anyway=False, coupon=False))
+    job = Job(
+        "Making cut files", lambda job: export._deliver(job, task, tmp_path / "there", anyway=False, coupon=False)
+    )
     job.start()
     assert job.wait(PATIENCE)
     made = job.value()
@@ -517,7 +519,9 @@ def test_a_folder_that_cannot_be_written_is_a_sentence(add_ring, tmp_path):
     add_ring()
     (tmp_path / "taken").write_text("")
     task = run.read_task(bpy.context)
-    job = Job("Making cut files", lambda job: export._deliver(job, task, tmp_path / "taken", anyway=False, coupon=False))
+    job = Job(
+        "Making cut files", lambda job: export._deliver(job, task, tmp_path / "taken", anyway=False, coupon=False)
+    )
     job.run_here()
     made = job.value()
     assert "taken" in made.failure

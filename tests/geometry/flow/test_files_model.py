@@ -10,6 +10,7 @@ import shapely
 from delivered import Delivered
 from read_sheets import ROUNDED, cut_loose, designed, round_corners, strokes
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.polygon import orient
 from stowfold.geometry.solid.solid import Role
 
 
@@ -91,6 +92,31 @@ def model_area(sample: Delivered) -> float:
     return total
 
 
+def fillets(outline: Polygon) -> float:
+    """Board that fills inside corners of an outline, mm^2: its arcs of short sides that turn by 15 degrees at most.
+
+    The first and the last side of an arc turn by half as much; the sharp corner is where the sides beside it meet.
+    """
+    ring = np.asarray(orient(outline).exterior.coords)[:-1]
+    run = np.roll(ring, -1, axis=0) - ring
+    before = np.roll(run, 1, axis=0)
+    turn = np.arctan2(before[:, 0] * run[:, 1] - before[:, 1] * run[:, 0], (before * run).sum(axis=1))
+    eased = (turn < -math.radians(6.0)) & (turn > -math.radians(16.0))
+    first = next(k for k in range(len(ring)) if not eased[k])  # begins outside any arc
+    total, arc = 0.0, []
+    for k in [(first + step) % len(ring) for step in range(len(ring) + 1)]:
+        if eased[k]:
+            arc.append(k)
+            continue
+        if len(arc) > 2 and np.hypot(*run[arc[:-1]].T).max() < 0.6:  # of a radius of about 1
+            start, end = ring[arc[0]], ring[arc[-1]]
+            back, on = before[arc[0]], run[arc[-1]]
+            share = (on[1] * (end - start)[0] - on[0] * (end - start)[1]) / (on[1] * back[0] - on[0] * back[1])
+            total += Polygon([*ring[arc], start + share * back]).area
+        arc = []
+    return total
+
+
 def test_the_sheets_hold_the_model(sample: Delivered) -> None:
     """Walls and roofs in the files = facets - openings - setbacks + lattices + tabs, all by closed forms."""
     kinds = {part["id"]: part["kind"] for part in sample.report["parts"]}
@@ -113,7 +139,8 @@ def test_the_sheets_hold_the_model(sample: Delivered) -> None:
             corners = np.array(tab["tab"])
             long = max(np.linalg.norm(np.diff(corners, axis=0), axis=1))
             tabs += long * depth - 1.25**2  # both tips are bevelled 1.25 x 1.25
-    wanted = model_area(sample) + lattices + tabs
+    eased = sum(fillets(designed(part)) for part in sample.report["parts"] if part["id"] in shell)
+    wanted = model_area(sample) + lattices + tabs + eased
     assert sum(part["area"] for part in sample.report["parts"] if part["id"] in shell) == pytest.approx(
         wanted, abs=1e-3
     )
