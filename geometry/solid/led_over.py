@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..tolerance import SNAP, UPRIGHT
+from ..tolerance import COPLANAR_ANGLE, FLAT, SNAP, UPRIGHT
 from .connected import connected
 from .merge import Regions
 from .mesh import Mesh
@@ -18,8 +18,9 @@ _FARTHEST = 6.0
 #: Sides of its edge keep this much of their length, as a share of how far it is led.
 _LEAST_SIDE = 0.25
 
-#: Planes and edges meet in a point where they miss it by no more than this, mm: the rounding of this arithmetic.
-_MEETS = 1e-6
+#: Planes and edges meet in a point where they miss it by no more than this, mm: a facet with a vertex that far off its
+#: plane is still flat, and pieces of one noisy edge, as a cut leaves them, ask for places that differ by less.
+_MEETS = FLAT
 
 
 def led_over(mesh: Mesh, regions: Regions, cover: np.ndarray, over: float) -> dict[int, np.ndarray]:
@@ -91,5 +92,6 @@ def _meeting(point: np.ndarray, slopes: np.ndarray, out: np.ndarray, distance: n
     """
     rows = np.vstack([slopes, np.column_stack([out, np.zeros(len(out))])])
     wanted = np.concatenate([np.zeros(len(slopes)), distance])
-    step = np.linalg.lstsq(rows, wanted, rcond=1e-9)[0]
+    # directions that only noise turns from one another are one direction
+    step = np.linalg.lstsq(rows, wanted, rcond=COPLANAR_ANGLE)[0]
     return point + step if np.abs(rows @ step - wanted).max() <= _MEETS else None

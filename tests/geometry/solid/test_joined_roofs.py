@@ -15,10 +15,12 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal, Settings
+from stowfold.geometry.propose.proposed import Cut, Proposed
 from stowfold.geometry.settings import BoardFace
 from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
+from stowfold.geometry.solid.straighten import straighten
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH, propose=Proposal.ALL)
@@ -41,10 +43,10 @@ def _gable(*, floor: bool = True, roles: dict | None = None) -> Solid:
     return make_solid(points, [*faces, (0, 4, 9, 5)] if floor else faces, roles=roles, source="House")
 
 
-def _hip(inset: float) -> Solid:
-    plan = [(0.0, 0.0), (LONG, 0.0), (LONG, DEEP), (0.0, DEEP)]
+def _hip(inset: float, *, long: float = LONG, deep: float = DEEP) -> Solid:
+    plan = [(0.0, 0.0), (long, 0.0), (long, deep), (0.0, deep)]
     points = [(x, y, z) for z in (0.0, HIGH) for x, y in plan]
-    points += [(inset, DEEP / 2, HIGH + RISE), (LONG - inset, DEEP / 2, HIGH + RISE)]
+    points += [(inset, deep / 2, HIGH + RISE), (long - inset, deep / 2, HIGH + RISE)]
     faces = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
     faces += [(3, 2, 1, 0), (4, 5, 9, 8), (5, 6, 9), (6, 7, 8, 9), (7, 4, 8)]
     return make_solid(points, faces, source="Hip")
@@ -103,6 +105,25 @@ def test_the_roof_is_led_over_the_boards_of_the_walls(solid: Solid, over: float)
         assert np.allclose(one.frame.n, two.frame.n, atol=1e-12)
         assert abs((two.frame.origin - one.frame.origin) @ one.frame.n) < 1e-9
     assert f"reaches {over:g} mm over" in led.findings[0].message
+
+
+@pytest.mark.parametrize("noise", [1e-3, 2e-3])
+def test_the_roof_is_led_over_where_breaks_part_walls_of_a_noisy_model(noise: float) -> None:
+    """A break in a wall puts a point into the eave above it: two pieces of one line, which noise turns."""
+    long, deep = 300.0, 50.0
+    solid = _hip(deep / 2, long=long, deep=deep)
+    points = solid.points + np.random.default_rng(0).uniform(-noise, noise, solid.points.shape)
+    noisy = straighten(make_solid(points, solid.faces, source="Hip"))
+    house = find_facets(noisy, over=3.0)
+    at, along = np.array([long / 2, 0.0, 0.0]), np.array([1.0, 0.0, 0.0])
+    walls = [facet for facet in house.facets if facet.upright and abs(facet.frame.n[1]) > 0.9]
+    cuts = tuple(Cut(0, wall.faces, at, along, Role.BREAK) for wall in walls)
+    parted = find_facets(Proposed(cuts=cuts).put_on(noisy), over=3.0)
+    assert len(cuts) == 2 and len(parted.facets) == len(house.facets) + 2
+    for facets in (house, parted):
+        wanted = shapely.box(-3.0, -3.0, long + 3.0, deep + 3.0)
+        assert _plan_of(facets, 1).symmetric_difference(wanted).area < 10 * noise * wanted.length
+        assert "reaches 3 mm over" in facets.findings[0].message
 
 
 def test_unequal_slopes_come_down_to_one_height_of_eaves() -> None:
