@@ -26,6 +26,9 @@ TICK = 0.12
 #: Rows of the sidebar are looked at in steps of so many px; within a row at these shares of its width.
 ROW, ACROSS = 9, (0.3, 0.75)
 
+#: A sidebar that is shut down to its tabs is narrower than this, px.
+ONLY_TABS = 100
+
 told: dict[str, object] = {"clicks": [], "done": False}
 
 
@@ -98,19 +101,32 @@ def press(command: str) -> Iterator[None]:
     yield from click(found[0], command)
 
 
+def our_tab_is_open() -> bool:
+    sidebar = region("UI")
+    return sidebar.active_panel_category == "Stowfold" and sidebar.width > ONLY_TABS
+
+
 def open_tab() -> Iterator[None]:
-    """Open the sidebar by its key and click our tab, wherever it stands among the others."""
+    """Open the sidebar by its key and click our tab, wherever it stands among the others.
+
+    A click on the active tab shuts the sidebar in newer hosts: so there is no click when ours is active already.
+    """
     view = region("WINDOW")
     middle = (view.x + view.width // 3, view.y + view.height // 2)
     yield from move(middle)
     yield from tap("N", middle)
-    yield from wait(lambda: region("UI").width > 20, 5, "the sidebar")
+    yield from wait(lambda: region("UI").width > ONLY_TABS, 5, "the sidebar")
+    for _ in range(8):
+        yield
     sidebar = region("UI")
-    for y in range(sidebar.y + sidebar.height - 30, sidebar.y, -40):
+    for y in range(sidebar.y + 30, sidebar.y + sidebar.height, 40):
+        if our_tab_is_open():
+            return
         at = (sidebar.x + sidebar.width - 9, y)
         yield from move(at)
         yield from tap("LEFTMOUSE", at)
-        if sidebar.active_panel_category == "Stowfold":
+        yield
+        if our_tab_is_open():
             told["clicks"].append("tab")
             return
     raise LookupError("there is no tab of ours")
