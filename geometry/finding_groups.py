@@ -77,7 +77,6 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "slit-within-kerf": "Slit shorter than the beam",
         "slits-closed-first": "Slits closed before it broke",
         "spacing-not-kept": "Parts too near each other",
-        "text-too-small": "No room for a label",
         "too-few-holds": "Too few holds",
         "unclear-board-side": "Inside and outside are unclear",
         "upside-down": "Roof lies below the walls",

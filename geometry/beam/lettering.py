@@ -16,7 +16,6 @@ import shapely
 from HersheyFonts import HersheyFonts
 from shapely.geometry import Polygon, box
 
-from ..findings import Finding, Location, Severity
 from ..nest.bed import Bed
 from ..nest.bed_map import stamp
 from ..nest.outline_fit import slices, turned_shapes
@@ -71,7 +70,6 @@ class Label:
     strokes: tuple[np.ndarray, ...]
     hidden: bool
     footprint: Polygon | None
-    findings: tuple[Finding, ...] = ()
 
 
 @cache
@@ -120,9 +118,8 @@ def letter_width(text: str, height: float) -> float:
 def place_label(part: Part) -> Label:
     """Place the part's name in its hidden spot, or else in the waste: in a notch or hole of the part, or below it.
 
-    A spot that leaves less than TEXT_HEIGHT_LEAST is passed over with a finding.
+    A spot that leaves less than TEXT_HEIGHT_LEAST is passed over: a name beside the part reads as well.
     """
-    findings: tuple[Finding, ...] = ()
     name = part.name if len(part.name) <= _LONGEST else f"{part.name[: _LONGEST - 2]}.."
     if part.label_spot is not None:
         height = _fitting_height(name, part.label_spot)
@@ -130,13 +127,7 @@ def place_label(part: Part) -> Label:
             strokes = _in_spot(name, part.label_spot, height)
             if shapely.contains(part.outline, shapely.MultiLineString(list(strokes))):
                 return Label(name, strokes, True, None)
-        else:
-            message = (
-                f"The hidden place on part {part.id} leaves room for letters {height:.1f} mm high; at least "
-                f"{TEXT_HEIGHT_LEAST} mm is needed, so the label goes into the waste beside the part"
-            )
-            findings = (Finding(Severity.NOTE, "text-too-small", message, Location(part=part.id)),)
-    return _in_waste(part, name, findings)
+    return _in_waste(part, name)
 
 
 def _extent(strokes: tuple[np.ndarray, ...]) -> tuple[np.ndarray, np.ndarray]:
@@ -159,7 +150,7 @@ def _in_spot(text: str, spot: LabelSpot, height: float) -> tuple[np.ndarray, ...
     return tuple((stroke - middle) @ turn + np.asarray(spot.centre) for stroke in strokes)
 
 
-def _in_waste(part: Part, name: str, findings: tuple[Finding, ...]) -> Label:
+def _in_waste(part: Part, name: str) -> Label:
     strokes = letter(name, TEXT_HEIGHT_LEAST)
     low, high = _extent(strokes)
     size = (float(high[0] - low[0]), float(high[1] - low[1]))
@@ -170,7 +161,7 @@ def _in_waste(part: Part, name: str, findings: tuple[Finding, ...]) -> Label:
     shift = np.array(corner) - low
     placed = tuple(stroke + shift for stroke in strokes)
     low, high = low + shift, high + shift
-    return Label(name, placed, False, box(*low, *high), findings)
+    return Label(name, placed, False, box(*low, *high))
 
 
 def _off(outline: Polygon, corner: tuple[float, float], size: tuple[float, float]) -> float:

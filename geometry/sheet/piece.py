@@ -76,7 +76,7 @@ def prepare(
     """
     drawn = draw_part(part, stock.kerf)
     label = place_label(part)
-    findings = [*drawn.findings, *label.findings]
+    findings = [*drawn.findings]
     if len(drawn.outer) == 0:
         return Unfit(math.inf), tuple(findings)
     area = _claimed(part, drawn, label, beam.spacing / 2, stock.kerf / 2)

@@ -39,7 +39,7 @@ def test_unknown_characters_become_something_readable():
 def test_label_lies_in_its_spot_and_reads_along_it():
     part = make_wall()
     label = place_label(part)
-    assert label.hidden and label.footprint is None and label.findings == ()
+    assert label.hidden and label.footprint is None
     points = np.concatenate(label.strokes)
     spot = part.label_spot
     assert np.abs(points[:, 1] - spot.centre[1]).max() <= spot.length / 2
@@ -52,7 +52,6 @@ def test_label_too_large_for_its_spot_goes_into_the_waste():
     part = make_wall(label_spot=LabelSpot((7.0, 30.0), 0.0, 3.5, 8.0))
     label = place_label(part)
     assert not label.hidden
-    assert [f.code for f in label.findings] == ["text-too-small"]
     assert shapely.distance(label.footprint, part.outline) == pytest.approx(LABEL_GAP)
     assert label.footprint.buffer(1e-9).covers(shapely.MultiLineString(list(label.strokes)))
 
@@ -78,7 +77,7 @@ def test_direction_turns_the_text(direction):
 def test_label_in_the_waste_is_kept_free():
     part = make_part("S1", box(0, 0, 60, 10))
     label = place_label(part)
-    assert label.findings == () and label.footprint.bounds[3] == pytest.approx(-LABEL_GAP)
+    assert label.footprint.bounds[3] == pytest.approx(-LABEL_GAP)
 
 
 def test_a_part_of_kilometres_has_its_label_beside_it():

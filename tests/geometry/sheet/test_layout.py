@@ -47,6 +47,14 @@ def test_a_building_is_laid_out_cleanly_and_the_same_way_twice(building):
     assert layout.bound[0] <= len(layout.sheets)
 
 
+def test_a_label_beside_its_part_is_no_news():
+    """A fin whose hidden place is narrower than nothing: its name lies in the waste, and the maker hears nothing."""
+    fin = make_part("S1a-fin", box(0, 0, 15, 15.5), label_spot=LabelSpot((7.0, 7.0), 0.0, -0.04, 8.0))
+    layout = lay_out([fin], {NAME: make_stock()}, Laser())
+    assert [placed.part for placed in layout.placements] == ["S1a-fin"]
+    assert layout.findings == ()
+
+
 def test_turns_never_mirror(building):
     _, layout = building
     assert len({p.turn for p in layout.placements}) > 1
