@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 import bpy
 from bpy.types import Context, Event, Object, Operator
@@ -45,6 +45,9 @@ class Placing(Pointing):
     """
 
     hint: ClassVar[str]
+    if TYPE_CHECKING:
+        # the host gives it to every operator
+        bl_rna: ClassVar[bpy.types.Struct]
 
     @staticmethod
     def is_mine(target: Object) -> bool:
