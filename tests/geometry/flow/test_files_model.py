@@ -102,18 +102,15 @@ def fillets(outline: Polygon) -> float:
     before = np.roll(run, 1, axis=0)
     turn = np.arctan2(before[:, 0] * run[:, 1] - before[:, 1] * run[:, 0], (before * run).sum(axis=1))
     eased = (turn < -math.radians(6.0)) & (turn > -math.radians(16.0))
-    first = next(k for k in range(len(ring)) if not eased[k])  # begins outside any arc
-    total, arc = 0.0, []
-    for k in [(first + step) % len(ring) for step in range(len(ring) + 1)]:
-        if eased[k]:
-            arc.append(k)
-            continue
-        if len(arc) > 2 and np.hypot(*run[arc[:-1]].T).max() < 0.6:  # of a radius of about 1
-            start, end = ring[arc[0]], ring[arc[-1]]
-            back, on = before[arc[0]], run[arc[-1]]
-            share = (on[1] * (end - start)[0] - on[0] * (end - start)[1]) / (on[1] * back[0] - on[0] * back[1])
-            total += Polygon([*ring[arc], start + share * back]).area
-        arc = []
+    short = np.hypot(*run.T) < 0.6  # of a radius of about 1
+    total = 0.0
+    for start in np.flatnonzero(eased & short & ~np.roll(short, 1)):
+        arc = [start]
+        while eased[arc[-1]] and short[arc[-1]]:
+            arc.append((arc[-1] + 1) % len(ring))
+        way, back, on = ring[arc[-1]] - ring[start], before[start], run[arc[-1]]
+        share = (on[1] * way[0] - on[0] * way[1]) / (on[1] * back[0] - on[0] * back[1])
+        total += Polygon([*ring[arc], ring[start] + share * back]).area
     return total
 
 
