@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ..findings import Severity
 from ..part import PartKind
+from ..solid.places import name_places
 from .assembly import putting_up, taking_down
 from .board_words import board_section
 from .case_words import case_section, packing
@@ -173,12 +174,11 @@ def _away(outcome: Outcome) -> str:
 def _findings(outcome: Outcome) -> str:
     if not outcome.findings:
         return "<p>Nothing to remark.</p>"
-    items = []
+    names, items = name_places(outcome.facets), []
     for finding in outcome.findings:
+        said = names.reworded(finding.message, finding.where.source)
         where = f' <span class="small">(part {text(finding.where.part)})</span>' if finding.where.part else ""
-        items.append(
-            f'<li><span class="weight">{finding.severity.value}</span>: {name(_sentence(finding.message))}{where}</li>'
-        )
+        items.append(f'<li><span class="weight">{finding.severity.value}</span>: {name(_sentence(said))}{where}</li>')
     return '<ul class="findings">\n' + "\n".join(items) + "\n</ul>"
 
 

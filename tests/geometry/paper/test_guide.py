@@ -9,13 +9,16 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
+from block_outs import loop_of_walls
 from shapely.geometry import box
-from stowfold.geometry.findings import Finding, Severity
+from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.markup import joined, length, minutes
 from stowfold.geometry.part import Panel, PartKind
 from stowfold.geometry.pose import Pose
 from stowfold.geometry.proof.proof import LoopTolerance
+from stowfold.geometry.solid.find import find_facets
+from stowfold.geometry.solid.places import name_places
 from toll_house_corner import make_outcome, make_piece
 
 AWKWARD = [
@@ -191,6 +194,16 @@ def test_the_proof_is_told_as_it_is(outcome) -> None:
     loop = LoopTolerance(("W1",), (("board", 1.0),), 1.0, 0.5)
     tight = chapter(render_guide(make_outcome(proof=replace(outcome.proof, tolerance=(loop,)))), "How well it fits")
     assert "take up only 0.5 mm" in tight and "it should close" not in tight
+
+
+def test_findings_name_walls_and_edges_as_a_maker_sees_them() -> None:
+    facets = find_facets(loop_of_walls([(0, 0), (200, 0), (200, 100), (0, 100)]), wall_face="outside")
+    names, facet = name_places(facets), facets.facets[0]
+    number = facet.faces[0]
+    bent = Finding(Severity.WARNING, "warp", f"It is bent; flatten face {number}", Location(faces=(number,)))
+    told = chapter(render_guide(make_outcome(facets=facets, findings=(bent,))), "What the check found")
+    assert f"flatten the {names.facets[facet.id]}" in told
+    assert f"face {number}" not in told
 
 
 def test_findings_are_told_and_errors_come_up_front(outcome, empty) -> None:
