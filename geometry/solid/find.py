@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 from itertools import pairwise
@@ -55,8 +55,18 @@ def find_facets(solid: Solid, *, wall_face: str = "inside", over: float | None =
     beyond = np.where(mesh.mate >= 0, own[mesh.mate], -1)
     border = np.flatnonzero(own != beyond)
     straight = min(max(STRAIGHT, STRAIGHT_NOISE * solid.straightened.usual), STRAY)
+    # a break crosses triangles of its wall, and where it passes from one to the next they lie off the wall's plane
+    break_straight = min(max(straight, STRAIGHT_NOISE * float(regions.noise.max())), STRAY)
     outlines = [
-        _Outline(mesh, regions, region, border[mine], beyond, reverse=bool(reverse[region]), straight=straight)
+        _Outline(
+            mesh,
+            regions,
+            region,
+            border[mine],
+            beyond,
+            reverse=bool(reverse[region]),
+            straight={role: break_straight if role is Role.BREAK else straight for role in Role},
+        )
         for region, mine in enumerate(_grouped(own[border], len(reverse)))
     ]
     _check_widths(solid, mesh, regions, outlines)
@@ -208,8 +218,9 @@ class _Outline:
         beyond: np.ndarray,
         *,
         reverse: bool,
-        straight: float,
+        straight: Mapping[Role, float],
     ) -> None:
+        """straight: how far points of a line may lie off it, by the line's role, mm."""
         sign = -1.0 if reverse else 1.0
         self.frame = plane_frame(sign * regions.normal[region], regions.centre[region], mesh.points[mesh.start[border]])
         self.region = region
@@ -286,7 +297,11 @@ def _left_turn(plane: dict[int, np.ndarray], one: tuple[int, int], two: tuple[in
 
 
 def _corners(
-    loop: list[int], kind: dict[int, tuple[int, Role]], starts: np.ndarray, points: np.ndarray, straight: float
+    loop: list[int],
+    kind: dict[int, tuple[int, Role]],
+    starts: np.ndarray,
+    points: np.ndarray,
+    straight: Mapping[Role, float],
 ) -> list[tuple[int, tuple[int, ...]]]:
     """Return (corner, half-edges of the side that leaves it) round a loop.
 
@@ -304,7 +319,7 @@ def _corners(
     for k, following in zip(fixed, [*fixed[1:], fixed[0] + count], strict=True):
         run = [nodes[i % count] for i in range(k, following + 1)]
         turned = (run[0], run[1]) > (run[-1], run[-2])
-        bends = _bends(points[run[::-1] if turned else run], straight)
+        bends = _bends(points[run[::-1] if turned else run], straight[kind[loop[k % count]][1]])
         kept += [k, *sorted(following - i if turned else k + i for i in bends)]
     return [
         (nodes[k % count], tuple(loop[i % count] for i in range(k, following)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from shapely.ops import split
 from stowfold.geometry.solid.cut_faces import cut_faces
 from stowfold.geometry.solid.facets import Facets, Frame
 from stowfold.geometry.solid.find import find_facets
-from stowfold.geometry.solid.solid import Role, Solid, make_solid
+from stowfold.geometry.solid.solid import Role, Solid, Straightened, make_solid
 
 
 def _polygon(facets: Facets, facet_id: int) -> Polygon:
@@ -170,3 +171,27 @@ def test_a_cut_along_a_diagonal_of_corners_makes_no_new_points():
     assert len(cut.points) == 4
     assert sorted(map(sorted, cut.faces)) == [[0, 1, 2], [0, 2, 3]]
     assert [cut.edges[k] for k, role in enumerate(cut.edge_roles) if role is Role.CLOSURE] == [(0, 2)]
+
+
+def test_a_cut_across_noisy_triangles_is_one_line() -> None:
+    """By construction: a cut passes from one triangle of a wall to the other, whose shared edge lies off the plane."""
+    plan = [(0.0, 0.0), (160.0, 0.0), (160.0, 110.0), (0.0, 110.0)]
+    points = np.array([(x, y, z) for z in (0.0, 55.0) for x, y in plan])
+    points += np.random.default_rng(3).uniform(-0.02, 0.02, points.shape)
+    quads = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
+    triangles = [ring for a, b, c, d in quads for ring in ((a, b, c), (a, c, d))]
+    # noise that the straightening left, as it does below gables of triangles
+    solid = replace(make_solid(points, triangles, source="Store"), straightened=Straightened(0.0, 0.0))
+    walls = find_facets(solid)
+    parted = solid
+    for wall in walls.facets:
+        if abs(wall.frame.n[1]) > 0.9:
+            parted = cut_faces(
+                parted, wall.faces, np.array([60.0, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]), role=Role.BREAK
+            )
+    facets = find_facets(parted)
+    breaks = [edge for edge in facets.edges if edge.role is Role.BREAK]
+    assert len(walls.facets) == 4 and len(facets.facets) == 6
+    assert len(breaks) == 2
+    assert all(abs(facets.length(edge) - 55.0) < 0.05 for edge in breaks)
+    assert all(len(facet.rings[0]) == 4 for facet in facets.facets)
