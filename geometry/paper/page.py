@@ -34,7 +34,7 @@ p.ahead { break-after: avoid; break-inside: avoid; } table.short { break-inside:
 li { break-inside: avoid; margin-bottom: 1mm; } p { orphans: 3; widows: 3; }
 code { font: 9.5pt "DejaVu Sans Mono", "Liberation Mono", monospace; overflow-wrap: anywhere; }
 .n { text-align: right; padding-right: 4mm; font-variant-numeric: tabular-nums; }
-thead { display: table-header-group; } tr { break-inside: avoid; }
+thead { display: table-header-group; } tr { break-inside: avoid; } tr:last-child { break-before: avoid; }
 figure { margin: 0; break-inside: avoid; }
 figcaption { font-size: 8.5pt; color: #45433b; margin-top: 1mm; max-width: 176mm; }
 .pictures { display: flex; flex-wrap: wrap; gap: 5mm 6mm; align-items: flex-end; margin: 3mm 0; }
