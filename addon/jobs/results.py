@@ -79,7 +79,7 @@ class State(StrEnum):
 
 @dataclass(slots=True)
 class _Renewal:
-    """Whether a check goes on that nobody clicked, and the function that starts one after an edit."""
+    """Whether a check runs that an edit started, and the function that starts one after an edit."""
 
     checking: bool = False
     begin: Callable[[], bool] | None = None
@@ -140,7 +140,7 @@ def state(context: bpy.types.Context) -> State:
 
 
 def set_checking(checking: bool) -> None:
-    """Say whether a check goes on that nobody clicked; windows show it where that changes."""
+    """Say whether a check runs that an edit started; windows show it where that changes."""
     if checking != _renewal.checking:
         _renewal.checking = checking
         redraw_views()

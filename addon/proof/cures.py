@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Cure", "cure_of"]
 
-#: Inside radii are offered in steps of this, mm: nobody sets a bend finer.
+#: Inside radii are offered in steps of this, mm: a finer one makes no difference that a maker could see.
 _STEP = 0.5
 
 #: The strip between walls and squares is offered in tenths of a millimetre.

@@ -204,7 +204,7 @@ def _finish(made: Made, task: Task, progress: Progress) -> Outcome:
 
 
 def _judge_again(outcome: Outcome, task: Task) -> None:
-    """Begin to judge a building anew whose table alone has changed."""
+    """Begin to judge a building again where only its table has changed."""
     from ..geometry.flow.judge import judge
 
     of_play = () if outcome.play is None else outcome.play.findings

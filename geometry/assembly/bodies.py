@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..fold.collide import Board, depths_between
+from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind
 from ..settings import BuildSettings
 from ..tolerance import SNAP
 
-__all__ = ["Body", "carriers_of", "find_bodies", "is_ring"]
+__all__ = ["Body", "carriers_of", "find_bodies"]
 
 #: What is glued to a section and moves with it.
 _GLUED_ON = (PartKind.STOP, PartKind.LAP, PartKind.CARRIER, PartKind.CAP)
@@ -34,11 +35,6 @@ class Body:
     parts: tuple[str, ...]
     corners: np.ndarray
     owner: np.ndarray
-
-
-def is_ring(part: Part) -> bool:
-    """Return whether a part is the ring of a tie, which is put on by hand when its closure is shut."""
-    return part.kind is PartKind.LAP and part.id.endswith("-ring")
 
 
 def find_bodies(

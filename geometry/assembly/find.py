@@ -8,11 +8,12 @@ import numpy as np
 
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
+from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab
 from ..settings import BuildSettings
 from ..tolerance import OVERLAP
 from .blocked import check_paths
-from .bodies import Body, carriers_of, find_bodies, is_ring
+from .bodies import Body, carriers_of, find_bodies
 from .folding import fold_up
 from .links import find_links, merged, pieces_of
 from .order import Hands, Joined, join_in_order

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 
+from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab
 from ..tolerance import UPRIGHT
-from .bodies import Body, is_ring
+from .bodies import Body
 
 __all__ = ["Ways", "leads", "own_ways", "ways_of_upstand", "ways_onto", "ways_together"]
 

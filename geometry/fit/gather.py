@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..board.stock import Stock
+from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab, standing_corners
 from ..settings import TOOTHPICK, BuildSettings
 from .clearances import Clearance, Joint, JointKind, LatticeCloses, LatticeHolds, Term
@@ -162,7 +163,7 @@ def _rings(parts: Sequence[Part], settings: BuildSettings) -> Iterator[Joint]:
     name = settings.joiners.name
     terms = (Term(Cause.KERF, name, 1.0), Term(Cause.TAPER, name, -0.5), Term(Cause.THICKNESS, name, -2.0))
     for part in parts:
-        if part.kind is PartKind.LAP and part.id.endswith("-ring"):
+        if is_ring(part):
             yield Clearance(JointKind.RING_ACROSS, (part.id,), settings.ring_play, terms)
 
 

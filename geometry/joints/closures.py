@@ -27,7 +27,7 @@ from .closing_line import ClosingLine, closing_line
 from .glue_strip import place_glue_strip
 from .lap import is_level, make_lap
 from .taken import Taken
-from .tie import make_tie
+from .tie import is_ring, make_tie
 
 __all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed", "stands_out"]
 
@@ -131,7 +131,7 @@ def stands_out(parts: Sequence[Part]) -> float:
     ]
     most = 0.0
     for part in parts:
-        if part.kind not in (PartKind.LAP, PartKind.CARRIER, PartKind.STOP) or part.id.endswith("-ring") or not bearing:
+        if part.kind not in (PartKind.LAP, PartKind.CARRIER, PartKind.STOP) or is_ring(part) or not bearing:
             continue
         panel = part.panels[0]
         points = np.concatenate([panel.stands.apply(panel.ring, height) for height in (0.0, part.thickness)])

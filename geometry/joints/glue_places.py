@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from ..part import Panel, Part, PartKind, standing_corners
 from ..unfold.outline import clean_ring
 from .glue_strip import is_glue_strip
-from .tie import is_tie
+from .tie import is_ring, is_tie
 
 __all__ = ["GluePlace", "find_glue_places"]
 
@@ -87,7 +87,7 @@ def find_glue_places(parts: Sequence[Part]) -> tuple[GluePlace, ...]:
     found: list[GluePlace] = []
     for glued in parts:
         hosts = _HOSTS.get(glued.kind, ())
-        if not hosts or not glued.panels or glued.id.endswith("-ring"):
+        if not hosts or not glued.panels or is_ring(glued):
             continue
         faces = _faces(glued, glued.panels[0])
         mine: list[GluePlace] = []

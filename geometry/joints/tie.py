@@ -24,7 +24,7 @@ from ..settings import BuildSettings
 from .carriers import KNEE, knee, knee_reach, upright_board
 from .closing_line import ClosingLine
 
-__all__ = ["is_tie", "make_tie"]
+__all__ = ["is_ring", "is_tie", "make_tie"]
 
 #: Board round the hole of a ring, and least height of a tongue, mm (common practice, no source).
 _RIM = 4.0
@@ -48,6 +48,11 @@ _MARGIN = 4.0
 def is_tie(part: Part) -> bool:
     """Return whether a part is a fin, a knee or the ring of a tie."""
     return part.kind is PartKind.LAP and part.id.endswith(("-fin", "-knee", "-ring"))
+
+
+def is_ring(part: Part) -> bool:
+    """Return whether a part is the ring of a tie, which is put on by hand when its closure is shut."""
+    return part.kind is PartKind.LAP and part.id.endswith("-ring")
 
 
 def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float, air: float = 0.0) -> tuple[Part, ...]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..assembly.plan import Move, Stage
+from ..joints.tie import is_ring
 from ..part import Part, PartKind
 from .closing import closing_words
 from .markup import joined, plural, text
@@ -147,7 +148,7 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
         named = upstands_named(outcome.parts)
         lines.append(f"Pull {named} straight out of their slots first, and keep each in one piece.")
     if PartKind.ROOF in kinds:
-        rings = sum(part.id.endswith("-ring") for part in kinds.get(PartKind.LAP, ()))
+        rings = sum(map(is_ring, kinds.get(PartKind.LAP, ())))
         named = {1: "the ring", 2: "both rings"}.get(rings, f"all {rings} rings")
         off = f", pull {named} off its closures" if rings else ""
         whole = any(part.id in _stay_together(outcome) for part in kinds[PartKind.ROOF])

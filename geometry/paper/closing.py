@@ -10,7 +10,7 @@ import numpy as np
 
 from ..joints.closures import FLUX_LIMIT, flux_index
 from ..joints.glue_strip import is_glue_strip
-from ..joints.tie import is_tie
+from ..joints.tie import is_ring, is_tie
 from ..part import Part, PartKind
 from ..sheet.alike import counted_names
 from .markup import joined, length, text
@@ -30,7 +30,7 @@ def closing_section(outcome: Outcome) -> str:
     strips = [part for part in held if is_glue_strip(part)]
     laps = [part for part in held if not is_tie(part) and not is_glue_strip(part)]
     carriers = [part for part in outcome.parts if part.kind is PartKind.CARRIER]
-    fixed = [part for part in ties if not part.id.endswith("-ring")]
+    fixed = [part for part in ties if not is_ring(part)]
     written = [_laps(laps)] if laps else []
     written += [_ties(ties, place_words(outcome, fixed))] if ties else []
     written += [_carriers(carriers, outcome)] if carriers else []
@@ -40,7 +40,7 @@ def closing_section(outcome: Outcome) -> str:
 
 def closing_words(parts: Sequence[Part]) -> str:
     """Return the words of the step that closes a roof by hand, empty where nothing holds its closures."""
-    rings = [part for part in parts if part.kind is PartKind.LAP and part.id.endswith("-ring")]
+    rings = [part for part in parts if is_ring(part)]
     laps = any(part.kind is PartKind.LAP and not is_tie(part) and not is_glue_strip(part) for part in parts)
     words = []
     if laps:
@@ -82,8 +82,8 @@ tape until it has cured as the glue's label says.</li>
 
 
 def _ties(ties: list[Part], place: str) -> str:
-    glued = [part for part in ties if not part.id.endswith("-ring")]
-    rings = [part for part in ties if part.id.endswith("-ring")]
+    glued = [part for part in ties if not is_ring(part)]
+    rings = [part for part in ties if is_ring(part)]
     return f"""<h3>Ties</h3>
 <figure class="aside">{_tie_drawing(ties)}<figcaption>A tie as it stands under the roof, its ring drawn
 off</figcaption></figure>
@@ -107,7 +107,7 @@ rest. Let it cure as the glue's label says, pull the ring off and take the wax p
 
 def _tie_drawing(ties: list[Part]) -> str:
     """Draw the first tie, its ring moved off along the tongues."""
-    ring = next(part for part in ties if part.id.endswith("-ring"))
+    ring = next(part for part in ties if is_ring(part))
     name = ring.id.removesuffix("-ring")
     fins = [part for part in ties if part.id in (f"{name}a-fin", f"{name}b-fin", f"{name}a-knee", f"{name}b-knee")]
     box, solid = extent([ring]), extent([part for part in fins if part.id.endswith("-fin")])

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
+from ..joints.tie import is_ring
 from ..part import PartKind
 from ..pose import Pose
 from .bending import undone
@@ -34,7 +35,7 @@ def riders_of(boards: Mapping[str, Boards]) -> dict[str, Rider]:
     """Return every part that is glued to another for good, and to which panel: the one that it lies nearest to."""
     found = {}
     for name, each in boards.items():
-        if each.part.kind not in _GLUED or name.endswith("-ring") or not each.part.panels:
+        if each.part.kind not in _GLUED or is_ring(each.part) or not each.part.panels:
             continue
         middle = each.stands.apply(each.points()).mean(axis=0)
         near = [

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ..joints.closures import stands_out
+from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, standing_size
 from ..tolerance import LENGTH
 
@@ -162,7 +163,7 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
         (part.thickness for part in parts if part.kind is PartKind.CAP), default=0.0
     )
     for part in parts:
-        glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not part.id.endswith("-ring")
+        glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not is_ring(part)
         if (
             part.id in laminated
             or part.id in together

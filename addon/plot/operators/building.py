@@ -66,7 +66,7 @@ def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayo
 
 
 def _at_once() -> bool:
-    """Return whether nobody looks, so that a script finds all done when the operator returns."""
+    """Return whether Blender runs without a window, where a script needs all done when the operator returns."""
     return bool(bpy.app.background)
 
 

@@ -94,6 +94,13 @@ def _breaks_at(outcome: Outcome, finding: Finding) -> list[Edge]:
     return sorted(own, key=lambda edge: away[edge.id])[:1]
 
 
+def _bend_to(operator: Operator, context: Context, radius: float) -> set[str]:
+    """Have all bends aim at an inside radius, mm, and say so."""
+    context.scene.stowfold.inside_radius = radius
+    operator.report({"INFO"}, f"Bends aim at an inside radius of {radius:g} mm now")
+    return {"FINISHED"}
+
+
 class STOWFOLD_OT_take_radius(Operator):
     """Aim at this inside radius for all bends"""
 
@@ -104,9 +111,7 @@ class STOWFOLD_OT_take_radius(Operator):
     radius: FloatProperty(name="Inside Radius", description="Inside radius, mm", default=10.0, min=0.5, max=50.0)
 
     def execute(self, context: Context) -> set[str]:
-        context.scene.stowfold.inside_radius = self.radius
-        self.report({"INFO"}, f"Bends aim at an inside radius of {self.radius:g} mm now")
-        return {"FINISHED"}
+        return _bend_to(self, context, self.radius)
 
 
 class STOWFOLD_OT_widen_bend(_OfFinding, Operator):
@@ -124,9 +129,7 @@ class STOWFOLD_OT_widen_bend(_OfFinding, Operator):
         radius = _borne_radius(outcome, finding)
         if radius is None:
             return warn(self, f"No radius up to {_WIDEST:g} mm spares this board; choose another one under Stock")
-        context.scene.stowfold.inside_radius = radius
-        self.report({"INFO"}, f"Bends aim at an inside radius of {radius:g} mm now")
-        return {"FINISHED"}
+        return _bend_to(self, context, radius)
 
 
 def _borne_radius(outcome: Outcome, finding: Finding) -> float | None:
