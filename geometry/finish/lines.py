@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import shapely
 
+from ..leaders import leader_of
 from ..tolerance import DRAWN
 
 __all__ = ["clip", "ordered", "pack", "united"]
@@ -120,7 +121,7 @@ def ordered(lines: Sequence[np.ndarray]) -> list[np.ndarray]:
         for a, b in _near_pairs(ends, free, reach):
             if partner[a] >= 0 or partner[b] >= 0:
                 continue
-            one, other = _find(root, a // 2), _find(root, b // 2)
+            one, other = leader_of(root, a // 2), leader_of(root, b // 2)
             if one != other:
                 partner[a], partner[b] = b, a
                 root[one] = other
@@ -139,13 +140,6 @@ def _near_pairs(ends: np.ndarray, free: np.ndarray, reach: float) -> list[tuple[
     gap = np.round(np.hypot(*(ends[a] - ends[b]).T), 6)
     order = np.lexsort((b, a, gap))
     return list(zip(a[order].tolist(), b[order].tolist(), strict=True))
-
-
-def _find(root: list[int], k: int) -> int:
-    while root[k] != k:
-        root[k] = root[root[k]]
-        k = root[k]
-    return k
 
 
 def _followed(lines: Sequence[np.ndarray], partner: Sequence[int]) -> list[np.ndarray]:

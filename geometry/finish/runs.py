@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..leaders import leader_of
 from ..solid.facets import Edge, Facet, Facets, Frame
 from ..tolerance import COPLANAR_ANGLE, LENGTH, SNAP, UPRIGHT
 from ..unfold.setbacks import Setbacks
@@ -71,18 +72,13 @@ def _coplanar(facets: Facets) -> list[tuple[int, ...]]:
     """Return groups of facets that lie in one plane and hang together, in the order of their first ones."""
     root = list(range(len(facets.facets)))
 
-    def find(k: int) -> int:
-        while root[k] != k:
-            k = root[k]
-        return k
-
     for edge in facets.edges:
         if edge.right is not None and np.arccos(np.clip(_cos(facets, edge), -1.0, 1.0)) < COPLANAR_ANGLE:
-            one, other = sorted((find(edge.left), find(edge.right)))
+            one, other = sorted((leader_of(root, edge.left), leader_of(root, edge.right)))
             root[other] = one
     groups: dict[int, list[int]] = {}
     for facet in range(len(facets.facets)):
-        groups.setdefault(find(facet), []).append(facet)
+        groups.setdefault(leader_of(root, facet), []).append(facet)
     return [tuple(group) for group in groups.values()]
 
 

@@ -13,6 +13,7 @@ from itertools import combinations
 
 import numpy as np
 
+from ..leaders import leader_of
 from ..tolerance import AREA
 from .net_bends import Bench, Bends
 from .net_flat import FlatPiece, NetDrawing
@@ -243,14 +244,8 @@ class Search:
         pieces = len(forest.drawn)
         length = sum(link.length for link in forest.links.values())
 
-        def find(node: int) -> int:
-            while leader[node] != node:
-                leader[node] = leader[leader[node]]
-                node = leader[node]
-            return node
-
         for link in self.free[k:]:
-            one, two = find(link.one), find(link.two)
+            one, two = leader_of(leader, link.one), leader_of(leader, link.two)
             if one != two and link.edge not in out:
                 leader[one] = two
                 pieces -= 1

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from ..leaders import leader_of
+
 __all__ = ["Link", "count_trees", "groups_of", "longest_tree", "loop_of", "spanning_trees"]
 
 
@@ -31,17 +33,11 @@ def groups_of(nodes: Iterable[int], links: Iterable[Link]) -> dict[int, int]:
     """Return for every facet the smallest facet that links tie it to."""
     leader = {node: node for node in nodes}
 
-    def find(node: int) -> int:
-        while leader[node] != node:
-            leader[node] = leader[leader[node]]
-            node = leader[node]
-        return node
-
     for link in links:
-        one, two = find(link.one), find(link.two)
+        one, two = leader_of(leader, link.one), leader_of(leader, link.two)
         if one != two:
             leader[max(one, two)] = min(one, two)
-    return {node: find(node) for node in leader}
+    return {node: leader_of(leader, node) for node in leader}
 
 
 def count_trees(nodes: Sequence[int], links: Sequence[Link], forced: Sequence[Link] = ()) -> int:

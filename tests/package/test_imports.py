@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 ROOMS = {
     "geometry": (
         *("units", "tolerance", "pose", "errors", "progress", "findings"),
-        *("finding_groups", "unfinished", "files", "catalogue"),
+        *("leaders", "finding_groups", "unfinished", "files", "catalogue"),
         *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "finish"),
         *("proof", "assembly", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
     ),
