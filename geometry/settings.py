@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -54,6 +55,11 @@ class HingeSettings:
     along_grain: bool = False
     grain_joiners: int = 2
     wishes: HingeWishes = field(default_factory=HingeWishes)
+
+    @property
+    def radius_asked_for(self) -> bool:
+        """Whether the maker set an inside radius; where nobody did, only a bend that costs a base its square counts."""
+        return not math.isclose(self.inside_radius, HingeSettings().inside_radius)
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,23 +119,32 @@ def _check_squares(
     first: int,
     base: float,
 ) -> list[Finding]:
-    """Report the squares that walls, cheeks and bends push a base out of, one finding per culprit."""
+    """Report the squares that walls, cheeks and bends push a base out of: one finding per culprit, one for cheeks."""
     found = []
     pushed = (gaps < -SNAP).reshape(-1, *squares.inside.shape) & squares.inside
+    cheeks = [
+        index for index, blocker in enumerate(fixed) if blocker.kind is BlockerKind.JOINER and pushed[index].any()
+    ]
     for index, blocker in enumerate(fixed):
-        if not pushed[index].any():
+        if not pushed[index].any() or blocker.kind is BlockerKind.JOINER:
             continue
         where, least = _worst(squares, pushed[index], gaps[index])
-        cheek = blocker.kind is BlockerKind.JOINER
-        strip = f"make the strip between walls and squares {math.ceil(10.0 * least) / 10.0:g} mm wider"
-        advice = strip if cheek else "move it to the line of the grid or outside it"
         message = (
             f"{blocker.name[:1].upper()}{blocker.name[1:]} stands {least:.1f} mm too far into {where.words} "
-            f"for a base of {base:g} mm; {advice}, or use smaller bases there."
+            f"for a base of {base:g} mm; move it to the line of the grid or outside it, or use smaller bases there."
         )
-        # every joiner has an inner cheek; the maker who wants the square parts the wall elsewhere
-        severity, code = (Severity.NOTE, "cheek-in-square") if cheek else (Severity.WARNING, "wall-in-square")
-        found.append(Finding(severity, code, message, Location(point=where.point)))
+        found.append(Finding(Severity.WARNING, "wall-in-square", message, Location(point=where.point)))
+    if cheeks:
+        # every joiner has an inner cheek, and one strip frees the squares of all of them
+        where, least = _worst(squares, pushed[cheeks].any(axis=0), gaps[cheeks].min(axis=0))
+        name = fixed[cheeks[0]].name
+        what = f"{name[:1].upper()}{name[1:]} stands" if len(cheeks) == 1 else f"{len(cheeks)} joiners' cheeks stand"
+        message = (
+            f"{what} {least:.1f} mm too far into {where.words} for a base of {base:g} mm; make the strip between walls "
+            f"and squares {math.ceil(10.0 * least) / 10.0:g} mm wider, or use smaller bases there."
+        )
+        # a note: the maker who wants the squares parts the wall elsewhere
+        found.append(Finding(Severity.NOTE, "cheek-in-square", message, Location(point=where.point)))
     for index, bend in enumerate(bends, first):
         if not pushed[index].any():
             continue

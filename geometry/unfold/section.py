@@ -92,8 +92,9 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
         parts.append(part)
         feet += builder.feet
         part_of.update(dict.fromkeys(group, part.id))
-    for stock in (settings.walls, settings.roof):
-        findings += check_radii(bent.pop(stock.name, ()), stock, wanted=settings.hinge.inside_radius)
+    if settings.hinge.radius_asked_for:
+        for stock in (settings.walls, settings.roof):
+            findings += check_radii(bent.pop(stock.name, ()), stock, wanted=settings.hinge.inside_radius)
     findings += holes_at_peaks(facets, setbacks)
     return Sections(tuple(parts), tuple(feet), part_of, hinges, setbacks, tuple(findings))
 

@@ -90,6 +90,11 @@ def test_boards_and_cheeks_inside_a_square(grid, walls, crate):
         in found.findings[0].message
     )
     assert found.room[0, 6] == pytest.approx(0.2 - 3.0)
+    second = crate("another cheek", (-15.0, 123.5, 0.0), (30.0, 3.5, 62.0), kind=BlockerKind.JOINER)
+    both = find_standing_room(grid(), [*walls(), cheek, second])
+    (finding,) = both.findings  # one strip frees the squares of both
+    assert "2 joiners' cheeks stand 3.3 mm too far into 4 squares" in finding.message
+    assert "make the strip between walls and squares 3.3 mm wider" in finding.message
     board = crate("the partition", (-177.8, -1.0, 0.0), (355.6, 2.0, 62.0), kind=BlockerKind.WALL)
     thick = find_standing_room(grid(), [*walls(), board])
     assert _codes(thick) == ["wall-in-square"]
