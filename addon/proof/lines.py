@@ -74,7 +74,7 @@ def _make_lines(outcome: Outcome) -> tuple[Line, ...]:
             group=group_of(finding.code),
             title=title_of(finding.code),
             place=names.words(finding.where),
-            words=names.reworded(finding.message, finding.where.source),
+            words=finding.message,
             key=key_of(finding, names.words(finding.where)),
             has_place=_has_place(finding),
             cure=cure_of(outcome, finding),

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..geometry.findings import Finding, Severity
-from ..geometry.solid.places import PlaceNames, name_places
 
 if TYPE_CHECKING:
     from ..geometry.flow.recut import Recut
@@ -40,7 +39,7 @@ def delivery_lines(outcome: Outcome, written: Sequence[Path]) -> Iterator[str]:
     elif not sheets:
         yield "  no sheets: there are findings of severity error; mend them, or say --anyway"
     yield f"  {_time(outcome.seconds)} of laser time; {_proof_word(outcome)}"
-    yield from _finding_lines(outcome.findings, name_places(outcome.facets))
+    yield from _finding_lines(outcome.findings)
 
 
 def floor_lines(again: Recut, drawn: tuple[float, float], written: Sequence[Path]) -> Iterator[str]:
@@ -96,7 +95,7 @@ def check_lines(outcome: Outcome) -> Iterator[str]:
         yield f"Stowed: {stow.stack_height:.0f} mm high in one stack, or a box of {sides} mm"
     if outcome.play is not None:
         yield from play_lines(outcome.play)
-    yield from _finding_lines(outcome.findings, name_places(outcome.facets))
+    yield from _finding_lines(outcome.findings)
 
 
 def play_lines(play: PlayOutcome) -> Iterator[str]:
@@ -118,8 +117,8 @@ def play_lines(play: PlayOutcome) -> Iterator[str]:
             yield f"  {name} alone hides " + ", ".join(f"{share:.1%}" for share in hidden)
 
 
-def _finding_lines(findings: Sequence[Finding], names: PlaceNames | None = None) -> Iterator[str]:
-    """Yield how many findings there are, and every one. names: what its faces and edges are called."""
+def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:
+    """Yield how many findings there are, and every one."""
     counts = [
         _count(number, level.value)
         for level in Severity
@@ -130,8 +129,7 @@ def _finding_lines(findings: Sequence[Finding], names: PlaceNames | None = None)
         place = finding.where.part or finding.where.source
         head = f"  {finding.severity.value:<8}{finding.code}" + (f" ({place})" if place else "")
         yield head
-        said = names.reworded(finding.message, finding.where.source) if names else finding.message
-        yield textwrap.fill(said, _WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 10)
+        yield textwrap.fill(finding.message, _WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 10)
 
 
 def parts_word(outcome: Outcome) -> str:

@@ -246,7 +246,7 @@ class _Trial:
                 f"{other.inside_radius:.1f} mm would hold"
             )
             return f"{fails}; {remedy}.", other
-        return f"{fails}; make the axis at least {self._least_axis()} mm long or bend it less.", None
+        return f"{fails}; make the bend at least {self._least_axis()} mm long or bend it less.", None
 
     def _others(self, fixed: HingeWishes, wished: dict[str, float]) -> list[tuple[str, Lattice]]:
         """Return what would hold if one wish were let go: the size that changes least, the other cut."""
@@ -289,7 +289,7 @@ def _size(made: Lattice, name: str) -> float:
 def _worst(limits: tuple[Limit, ...]) -> str:
     """Return in words which limit fails most, and by how much."""
     if not limits:
-        return "no cell of slits and bridges fits the axis"
+        return "no cell of slits and bridges fits the bend"
     first = max(limits, key=lambda limit: limit.used / (1.0 - limit.margin))
     allowed = first.limit * (1.0 - first.margin)
     kept = f" with {100 * first.margin:.0f} per cent kept back" if first.margin else ""

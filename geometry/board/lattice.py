@@ -345,7 +345,7 @@ def check_bend(angle: float, axis_length: float) -> None:
             f"A bend of {math.degrees(angle):.1f} degrees cannot be cut; it must be more than 0 and at most 150."
         )
     if not (math.isfinite(axis_length) and axis_length > 0.0):
-        raise BadSettingError(f"The bend axis is {axis_length:g} mm long; it must be longer than 0.")
+        raise BadSettingError(f"The bend is {axis_length:g} mm long; it must be longer than 0.")
 
 
 def lay_out_slits(lattice: Lattice) -> SlitLayout:
@@ -393,7 +393,7 @@ def check_lattice(
     least_axis = 2.0 * lattice.edge_bridge + lattice.slits * lattice.bridge + (lattice.slits - 1) * lattice.bridge
     if lattice.slit <= lattice.bridge:
         message = (
-            f"The bend axis is {lattice.axis_length:.1f} mm long, but one cell of slits and bridges in {stock.label} "
+            f"The bend is {lattice.axis_length:.1f} mm long, but one cell of slits and bridges in {stock.label} "
             f"needs more than {least_axis:.1f} mm; make the edge longer or part it there."
         )
         return (Finding(Severity.ERROR, "lattice-too-short", message, where),)

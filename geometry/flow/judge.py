@@ -14,6 +14,7 @@ from ..play.set_table import find_room, set_table
 from ..play.stature import Stature
 from ..play.table_top import AtTable, Blocker, TableTop
 from ..progress import SILENT, Progress
+from ..solid.places import say_places
 
 __all__ = ["judge", "set_for"]
 
@@ -41,7 +42,8 @@ def judge(
         raise
     except GeometryError as error:
         return replace(outcome, findings=in_order([*outcome.findings, not_checked(error)]))
-    return replace(outcome, play=play, findings=in_order([*outcome.findings, *remarks, *play.findings]))
+    said = say_places([*remarks, *play.findings], outcome.facets)
+    return replace(outcome, play=play, findings=in_order([*outcome.findings, *said]))
 
 
 def set_for(outcome: Outcome, at_table: AtTable) -> tuple[TableTop, tuple[Finding, ...]]:

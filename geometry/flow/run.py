@@ -35,6 +35,7 @@ from ..sheet.glue_marks import mark_glue_places
 from ..sheet.layout import NO_LAYOUT, Layout, lay_out
 from ..sheet.times import estimate_seconds
 from ..solid.ground import check_ground
+from ..solid.places import say_places
 from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
@@ -139,7 +140,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         layout=NO_LAYOUT,
         lines=(),
         sheet_seconds=(),
-        findings=in_order(gathered(found)),
+        findings=in_order(say_places(gathered(found), facets)),
         case=case,
         roof_tabs=seated.tabs,
     )
@@ -184,7 +185,7 @@ def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:
         fit=fit,
         lines=lines,
         sheet_seconds=estimate_seconds(layout, by_id, lines),
-        findings=in_order([*outcome.findings, *gathered(later)]),
+        findings=in_order([*outcome.findings, *say_places(gathered(later), outcome.facets)]),
     )
 
 

@@ -428,7 +428,7 @@ def _loose_tab(tab: Tab) -> Finding:
     return Finding(
         Severity.ERROR,
         "tab-without-slot",
-        f"A tab of {tab.part} at x {x:.1f}, y {y:.1f} meets no slot, since the floor is parted or ends there; "
-        "move the wall or its break by half a square, or leave the floor out.",
+        f"A tab of {tab.part} at x {x:.1f}, y {y:.1f}, z {z:.1f} mm meets no slot, since the floor is parted or ends "
+        "there; move the wall or its break by half a square, or leave the floor out.",
         Location(part=tab.part, point=(x, y, z)),
     )

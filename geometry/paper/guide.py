@@ -176,9 +176,12 @@ def _findings(outcome: Outcome) -> str:
         return "<p>Nothing to remark.</p>"
     names, items = name_places(outcome.facets), []
     for finding in outcome.findings:
-        said = names.reworded(finding.message, finding.where.source)
-        where = f' <span class="small">(part {text(finding.where.part)})</span>' if finding.where.part else ""
-        items.append(f'<li><span class="weight">{finding.severity.value}</span>: {name(_sentence(said))}{where}</li>')
+        place = f"part {finding.where.part}" if finding.where.part else names.words(finding.where)
+        told = (finding.where.part or place).lower() in finding.message.lower()
+        where = "" if told else f' <span class="small">({text(place)})</span>'
+        items.append(
+            f'<li><span class="weight">{finding.severity.value}</span>: {name(_sentence(finding.message))}{where}</li>'
+        )
     return '<ul class="findings">\n' + "\n".join(items) + "\n</ul>"
 
 

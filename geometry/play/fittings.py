@@ -11,6 +11,7 @@ from ..part import Part
 from ..settings import BuildSettings
 from ..solid.facets import Facets
 from ..solid.opening import Opening
+from ..solid.places import name_places
 from ..solid.solid import Role
 from ..unfold.section import outward
 from .pieces import blocker_of_leaf
@@ -43,7 +44,7 @@ def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -
     radii = {
         edge: placed.lattice.inside_radius for part in parts for placed in part.lattices for edge in placed.host_edges
     }
-    found = []
+    names, found = name_places(facets).edges, []
     for edge in facets.edges:
         if edge.role is not Role.FLEX or edge.right is None or not edge.host_edges:
             continue
@@ -69,6 +70,5 @@ def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -
         along = np.array(ways)
         along.setflags(write=False)
         corner.setflags(write=False)
-        x, y = corner[:2]
-        found.append(RoundedCorner(f"the bend at x {x:.0f}, y {y:.0f}", corner, along, radius))
+        found.append(RoundedCorner(f"the bend of the {names[edge.id]}", corner, along, radius))
     return tuple(found)

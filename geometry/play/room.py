@@ -19,6 +19,7 @@ from ..errors import GeometryError
 from ..part import Part, PartKind
 from ..settings import BuildSettings
 from ..solid.facets import Facet, Facets, Frame, ShellKind
+from ..solid.places import name_facets
 from ..solid.solid import Role
 from ..tolerance import AREA, COPLANAR_ANGLE, SNAP
 from ..unfold.section import outward
@@ -43,35 +44,24 @@ def room_blockers(
 
     roof: whether it is on. cheeks: parts, of which those that are cheeks of joiners are taken.
     """
-    walls: list[Blocker] = []
-    gables: list[Blocker] = []
-    roofs: list[Blocker] = []
+    standing: list[tuple[BlockerKind, Sequence[Facet], tuple[Ring, ...]]] = []
     eaves = _eaves(facets)
     taken: set[int] = set()
     for facet in facets.facets:
         if facet.id in taken or _is_floor(facets, facet):
             continue
         shell = facets.shell_of(facet)
-        if shell.stands_on and not facets.is_porch(shell):
-            # dormers and chimneys are lifted off with the roof
-            if roof:
-                faces = _board(facets, facet, settings, _outline(facets, facet))
-                roofs.append(Blocker(f"Roof {len(roofs) + 1}", BlockerKind.ROOF, faces, solid=True))
-            continue
-        if not facet.upright:
+        upstand = shell.stands_on and not facets.is_porch(shell)
+        if upstand or not facet.upright:
             above = float(facets.corners(facet)[:, 2].max()) > eaves.get(facet.shell, -np.inf) + SNAP
-            roofing = facets.shell_of(facet).kind is ShellKind.ROOF or (above and facet.frame.n[2] > 0.0)
-            if roofing and roof:
+            # dormers and chimneys are lifted off with the roof
+            roofing = upstand or shell.kind is ShellKind.ROOF or (above and facet.frame.n[2] > 0.0)
+            if roof or not roofing:
                 faces = _board(facets, facet, settings, _outline(facets, facet))
-                roofs.append(Blocker(f"Roof {len(roofs) + 1}", BlockerKind.ROOF, faces, solid=True))
-            elif not roofing:
-                faces = _board(facets, facet, settings, _outline(facets, facet))
-                walls.append(Blocker(f"Surface {facet.id + 1}", BlockerKind.WALL, faces, solid=True))
+                standing.append((BlockerKind.ROOF if roofing else BlockerKind.WALL, (facet,), faces))
             continue
         run = _run(facets, facet)
         taken.update(each.id for each in run)
-        number = 1 + sum(wall.name.startswith("Wall ") for wall in walls)
-        name = f"Wall {number} ({_side(facet, outward(facets, facet, settings))})"
         low: list[Ring] = []
         high: list[Ring] = []
         for each in run:
@@ -84,11 +74,26 @@ def room_blockers(
             low += _board(facets, each, settings, whole.intersection(box(left - 1, bottom - 1, right + 1, level)))
             rising = whole.intersection(box(left - 1, level, right + 1, top + 1))
             high += _board(facets, each, settings, rising, mitred=False)
-        walls.append(Blocker(name, BlockerKind.WALL, tuple(low), solid=True))
+        standing.append((BlockerKind.WALL, run, tuple(low)))
         if high:
-            gables.append(Blocker(f"Gable of wall {number}", BlockerKind.GABLE, tuple(high), solid=True))
+            standing.append((BlockerKind.GABLE, run, tuple(high)))
+    boards = _named(facets, standing)
     joiners = [_cheek(part) for part in cheeks if part.kind is PartKind.CHEEK]
-    return (*walls, *gables, *joiners, *roofs)
+    roofs = [board for board in boards if board.kind is BlockerKind.ROOF]
+    return (*(board for board in boards if board.kind is not BlockerKind.ROOF), *joiners, *roofs)
+
+
+def _named(facets: Facets, standing: Sequence[tuple[BlockerKind, Sequence[Facet], tuple[Ring, ...]]]) -> list[Blocker]:
+    """Return boards as blockers under the names of their places: walls, then gables, then what is a roof."""
+    groups = {run[0].id: run for _, run, _ in standing}
+    names = dict(zip(groups, name_facets(facets, tuple(groups.values())), strict=True))
+    found = []
+    for wanted in (BlockerKind.WALL, BlockerKind.GABLE, BlockerKind.ROOF):
+        for kind, run, faces in standing:
+            if kind is wanted:
+                name = f"gable of the {names[run[0].id]}" if kind is BlockerKind.GABLE else names[run[0].id]
+                found.append(Blocker(name[0].upper() + name[1:], kind, faces, solid=True))
+    return found
 
 
 def _outline(facets: Facets, facet: Facet) -> Polygon:
@@ -130,14 +135,6 @@ def _run(facets: Facets, facet: Facet) -> list[Facet]:
             if far is not None and straight and far not in run:
                 run.append(far)
     return run
-
-
-def _side(facet: Facet, outward_: int) -> str:
-    """Return toward which axis of the model a wall looks out."""
-    n = facet.frame.n * outward_
-    # on a slant of 45 degrees rounding must not choose
-    axis = int(abs(n[1]) > abs(n[0]) + SNAP)
-    return f"{'+' if n[axis] > 0.0 else '-'}{'xy'[axis]} side"
 
 
 def _board(

@@ -21,7 +21,7 @@ def check_ground(facets: Facets) -> tuple[Finding, ...]:
         source = facets.source_of(own[0])
         where = "all" if points[:, 2].max() <= SNAP else "in part"
         message = (
-            f"'{source}' lies {where} below the ground, down to z = -{depth:.1f} mm; it is cut whole and stands on its "
+            f"'{source}' lies {where} below the ground, {depth:.1f} mm deep; it is cut whole and stands on its "
             "lowest point. Move it up, or cut it off at the ground"
         )
         low = Location(source=source, point=place(points[points[:, 2].argmin()]))

@@ -38,7 +38,6 @@ def _lost(solid: Solid, edge: int, role: Role, shrunk: bool) -> Finding:
     ends = solid.points[list(solid.edges[edge])]
     source = solid.sources[solid.edge_sources[edge]]
     why = f"is {np.linalg.norm(ends[1] - ends[0]):.5f} mm long, so" if shrunk else "lies on no face that can be cut, so"
-    named = f"edge {solid.edge_ids[edge]}" if solid.edge_ids[edge] >= 0 else "an edge"
     middle = ends.mean(axis=0)
     where = Location(
         edges=(solid.edge_ids[edge],) if solid.edge_ids[edge] >= 0 else (), source=source, point=place(middle)
@@ -47,7 +46,7 @@ def _lost(solid: Solid, edge: int, role: Role, shrunk: bool) -> Finding:
     return Finding(
         Severity.ERROR if broken else Severity.NOTE,
         "bad-break-line" if broken else "mark-without-bend",
-        f"The {role.name.lower()} mark on {named} of {source} at {_spot(middle)} mm {why} nothing comes of it; "
+        f"The {role.name.lower()} mark on an edge of {source} at {_spot(middle)} mm {why} nothing comes of it; "
         "mark an edge of a wall, or clear the mark.",
         where,
     )

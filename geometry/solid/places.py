@@ -9,17 +9,18 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from shapely.geometry import Point, Polygon
 
-from ..findings import Location
+from ..findings import Finding, Location
 from ..tolerance import UPRIGHT
 from .facets import Edge, Facet, Facets, Shell, ShellKind
 from .opening import Opening
 from .solid import Role
 
-__all__ = ["PlaceNames", "name_places"]
+__all__ = ["PlaceNames", "name_facets", "name_places", "say_places", "side_word"]
 
 #: Sides by the eighth of a turn that they face, from +x on against the clock.
 _SIDES = ("right", "back right", "back", "back left", "left", "front left", "front", "front right")
@@ -34,8 +35,11 @@ _IN_PLANE = 5.0
 #: Things whose middles are farther apart than this stand beside one another, mm.
 _BESIDE = 1.0
 
-#: Faces and edges as sentences name them by the host's numbers: "face 3", "faces 3, 4 and 7".
-_NUMBERED = re.compile(r"\b(face|edge)s? (\d+(?:(?:, | and )\d+)*)")
+#: Faces and edges as the rooms below name them by the host's numbers: "face 3", "faces 3, 4 and 7", "edges 3, 4, …".
+_NUMBERED = re.compile(r"\b(face|edge)s? (\d+(?:(?:, | and )\d+)*)(, …)?(?=( |))", re.IGNORECASE)
+
+#: Points as the rooms below name them, mm.
+_POINT = re.compile(r"\bat x (-?[\d.]+), y (-?[\d.]+), z (-?[\d.]+) mm(?=( |))")
 
 #: The host counts copies behind the name.
 _COPY = re.compile(r"\.\d+$")
@@ -62,25 +66,49 @@ class PlaceNames:
         more = len(named) - 1
         return named[0] if not more else f"{named[0]} and {more} more"
 
-    def reworded(self, message: str, source: str | None = None) -> str:
-        """Return a sentence with the numbers of the host's faces and edges replaced by their names.
+    def reworded(self, message: str, where: Location | None = None) -> str:
+        """Return a sentence with the numbers of the host's faces and edges, and points, replaced by names of places.
 
-        What has no name here, as a face that was left out, keeps its number. source: the object whose numbers they are.
+        What has no name here, as a face that was left out, becomes "a face", near what is next to the finding's point.
         """
-
-        source = source if source in self.of.sources else None
+        where = where or Location()
+        source = where.source if where.source in self.of.sources else None
 
         def named(found: re.Match[str]) -> str:
-            kind, known = found[1], self.edges if found[1] == "edge" else self.facets
+            kind, known = found[1].lower(), self.edges if found[1].lower() == "edge" else self.facets
             numbers = [int(number) for number in re.findall(r"\d+", found[2])]
-            names = [self._named(kind, number, source) for number in numbers]
+            names = dict.fromkeys(self._named(kind, number, source) for number in numbers)
+            told = [f"the {known[each]}" for each in names if each is not None]
             if None in names:
-                return found[0]
-            told = [f"the {known[each]}" for each in dict.fromkeys(names) if each is not None]
-            return told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+                told.append(self._unnamed(kind, where, others=bool(told)))
+            if found[3]:
+                told.append("more")
+            words = told[0] if len(told) == 1 else f"{', '.join(told[:-1])}{_after(told[-2], ' ')} and {told[-1]}"
+            return words + _after(told[-1], found[4])
 
-        reworded = _NUMBERED.sub(named, message)
+        def near(found: re.Match[str]) -> str:
+            name = self.nearest((float(found[1]), float(found[2]), float(found[3])))
+            return f"near the {name}{_after(name, found[4])}"
+
+        reworded = _NUMBERED.sub(named, _POINT.sub(near, message))
         return reworded[0].upper() + reworded[1:]
+
+    def nearest(self, point: tuple[float, float, float]) -> str:
+        """Return the name of the facet next to a point of the model, mm."""
+        away = {}
+        for facet in self.of.facets:
+            u, v = facet.frame.flatten(np.array([point]))[0, :2]
+            height = float((np.array(point) - facet.frame.origin) @ facet.frame.n)
+            away[facet.id] = float(np.hypot(height, Polygon(self.of.ring(facet)).distance(Point(u, v))))
+        return self.facets[min(away, key=lambda facet: (round(away[facet], 3), facet))]
+
+    def _unnamed(self, kind: str, where: Location, *, others: bool) -> str:
+        """Return words for a face or edge that is no place of its own."""
+        words = f"another {kind}" if others else f"{'an' if kind == 'edge' else 'a'} {kind}"
+        if where.point is None or others:
+            return words
+        name = self.nearest(where.point)
+        return f"{words} near the {name}{_after(name, ' ')}"
 
     def _named(self, kind: str, number: int, source: str | None) -> int | None:
         """Return the id of the edge or facet that a number of the host belongs to."""
@@ -107,6 +135,31 @@ def name_places(facets: Facets) -> PlaceNames:
     )
 
 
+def _after(name: str, follows: str) -> str:
+    """Return a comma where a name that says "left" behind a comma is followed by a space."""
+    return "," if follows and ", " in name else ""
+
+
+def say_places(findings: Iterable[Finding], facets: Facets) -> tuple[Finding, ...]:
+    """Return the findings with faces, edges and points named as the maker sees them: "front wall, left"."""
+    findings = tuple(findings)
+    if not findings:
+        return ()
+    names = name_places(facets)
+    return tuple(replace(each, message=names.reworded(each.message, each.where)) for each in findings)
+
+
+def name_facets(facets: Facets, groups: Sequence[Sequence[Facet]]) -> tuple[str, ...]:
+    """Return one name for every group of facets, as a wall with what goes on beyond its breaks; all are different."""
+    away = {shell.id: _outward(facets, shell) for shell in facets.shells}
+    plain = {k: _facet_name(facets, group[0], away[group[0].shell]) for k, group in enumerate(groups)}
+    middles = {
+        k: np.concatenate([facets.corners(facet) for facet in group]).mean(axis=0) for k, group in enumerate(groups)
+    }
+    named = _told_apart(plain, middles)
+    return tuple(named[k] for k in range(len(groups)))
+
+
 def _outward(facets: Facets, shell: Shell) -> float:
     """Return 1 where the normals of a shell's upright facets lead out of it, -1 where they lead into it.
 
@@ -121,7 +174,7 @@ def _outward(facets: Facets, shell: Shell) -> float:
     return -1.0 if total < 0.0 else 1.0
 
 
-def _side(direction: np.ndarray) -> str:
+def side_word(direction: np.ndarray) -> str:
     """Return the side to which a direction, (2,) or (3,), points."""
     eighth = round(float(np.arctan2(direction[1], direction[0])) / (np.pi / 4))
     return _SIDES[eighth % len(_SIDES)]
@@ -132,14 +185,14 @@ def _facet_name(facets: Facets, facet: Facet, away: float) -> str:
     shell, n = facets.shell_of(facet), facet.frame.n
     own = _own(facets, facet.source)
     if facet.upright:
-        return f"{_side(away * n)} wall{own}"
+        return f"{side_word(away * n)} wall{own}"
     if shell.bottom == facet.id:
         return f"floor{own}"
     if np.hypot(n[0], n[1]) < UPRIGHT:
         top = shell.kind is ShellKind.ROOF or facets.corners(facet)[:, 2].min() > facets.lowest(shell)
         return f"{'flat roof' if top else 'underside'}{own}"
     # a slope faces the side to which it falls, whichever way its board grows
-    return f"{_side(n if n[2] > 0.0 else -n)} slope{own}"
+    return f"{side_word(n if n[2] > 0.0 else -n)} slope{own}"
 
 
 def _own(facets: Facets, source: int) -> str:
@@ -161,7 +214,7 @@ def _edge_name(
     if left.upright and right.upright:
         sides = away[left.shell] * left.frame.n + away[right.shell] * right.frame.n
         kind = "corner" if away[left.shell] * edge.angle >= 0.0 else "inner corner"
-        return f"{_side(sides)} {kind}{_own(facets, edge.source)}"
+        return f"{side_word(sides)} {kind}{_own(facets, edge.source)}"
     if not left.upright and not right.upright:
         return _roof_line(facets, edge, left, right)
     return f"edge of the {named[left.id]} and the {named[right.id]}"
@@ -174,12 +227,12 @@ def _roof_line(facets: Facets, edge: Edge, left: Facet, right: Facet) -> str:
     middle = (start + end) / 2.0
     falls = [(facets.corners(facet).mean(axis=0) - middle) @ (0.0, 0.0, 1.0) for facet in (left, right)]
     if max(falls) > 0.0 and min(falls) >= 0.0:
-        return f"{_side(sides)} valley"
+        return f"{side_word(sides)} valley"
     if max(falls) > 0.0:
-        return f"{_side(sides)} change of pitch"
+        return f"{side_word(sides)} change of pitch"
     if abs(end[2] - start[2]) < UPRIGHT * np.linalg.norm(end - start):
         return "ridge"
-    return f"{_side(sides)} hip"
+    return f"{side_word(sides)} hip"
 
 
 def _end_name(facets: Facets, edge: Edge, facet: str) -> str:

@@ -39,8 +39,7 @@ def check_upside_down(solid: Solid, mesh: Mesh, regions: Regions, sides: Sequenc
         Finding(
             Severity.ERROR,
             "upside-down",
-            f"'{source}' is upside down: its roof lies below its walls, down to z = {lowest[2]:.1f} mm; turn it "
-            "over by 180 degrees about x or y",
+            f"'{source}' is upside down: its roof lies below its walls; turn it over by 180 degrees",
             Location(source=source, point=place(lowest)),
         ),
     )

@@ -181,17 +181,14 @@ def holes_at_peaks(facets: Facets, setbacks: Setbacks) -> tuple[Finding, ...]:
     if not holes:
         return ()
     widest = max(sorted(holes), key=holes.__getitem__)
-    places = (
-        "At one point where bends meet, a hole"
-        if len(holes) == 1
-        else f"At {len(holes)} points where bends meet, holes"
-    )
+    alone = len(holes) == 1
+    places = "At one point where bends meet, a hole" if alone else f"At {len(holes)} points where bends meet, holes"
     return (
         Finding(
             Severity.NOTE,
             "hole-at-peak",
-            f"{places} up to {holes[widest]:.0f} mm across stay open, since lattices end square; have caps cut for "
-            "them, or let one of the edges there be a closure.",
+            f"{places} up to {holes[widest]:.0f} mm wide {'stays' if alone else 'stay'} open, since bends end square; "
+            "have caps cut there, or let one of the edges there be a closure.",
             Location(point=place(facets.points[widest])),
         ),
     )

@@ -27,6 +27,7 @@ from drawn_meshes import Stored
 from judging import Fault, Judgement, Verdict, judge
 from kept_sizes import lost_sizes, stray_tabs
 from made_buildings import Building
+from maker_words import inside_words
 from run_again import changes_with_order, changes_with_time
 from sound_buildings import FAMILIES, find_family, make_sound
 from standing_solids import shared_places
@@ -130,6 +131,7 @@ def find_faults(building: Building, judgement: Judgement, *, again: bool) -> tup
     ]
     found += [f"size lost: {sentence}" for sentence in lost_sizes(building.solid, outcome)]
     found += [f"tab astray: {sentence}" for sentence in stray_tabs(outcome)]
+    found += [f"numbers told: {sentence}" for sentence in inside_words(said.message for said in outcome.findings)]
     if again and changes_with_time(building.solid, building.settings, outcome):
         found.append("other bytes: the same input twice gives other cut files")
     return tuple({sentence.split(":")[0]: sentence for sentence in reversed(found)}.values())

@@ -180,7 +180,7 @@ def test_an_axis_too_short_names_the_length_that_is_enough(stock: Stock) -> None
     for axis_length in (3.0, 9.0):
         found = solve_hinge(stock, angle=RIGHT_ANGLE, axis_length=axis_length)
         assert found.failure is not None and found.nearest is None
-        least = _first_number_after("at least", found.failure.split("make the axis")[1].join(("make the axis", "")))
+        least = _first_number_after("at least", found.failure.split("make the bend")[1].join(("make the bend", "")))
         assert solve_hinge(stock, angle=RIGHT_ANGLE, axis_length=least).holds
         assert not solve_hinge(stock, angle=RIGHT_ANGLE, axis_length=least - 1.01).holds
 

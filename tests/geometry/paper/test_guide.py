@@ -196,14 +196,17 @@ def test_the_proof_is_told_as_it_is(outcome) -> None:
     assert "take up only 0.5 mm" in tight and "it should close" not in tight
 
 
-def test_findings_name_walls_and_edges_as_a_maker_sees_them() -> None:
+def test_findings_whose_sentence_names_no_place_say_where_they_belong() -> None:
     facets = find_facets(loop_of_walls([(0, 0), (200, 0), (200, 100), (0, 100)]), wall_face="outside")
-    names, facet = name_places(facets), facets.facets[0]
-    number = facet.faces[0]
-    bent = Finding(Severity.WARNING, "warp", f"It is bent; flatten face {number}", Location(faces=(number,)))
-    told = chapter(render_guide(make_outcome(facets=facets, findings=(bent,))), "What the check found")
-    assert f"flatten the {names.facets[facet.id]}" in told
-    assert f"face {number}" not in told
+    name, number = name_places(facets).facets[0], facets.facets[0].faces[0]
+    where = Location(faces=(number,))
+    said = (
+        Finding(Severity.WARNING, "warp", "It is bent", where),
+        Finding(Severity.NOTE, "bow", f"The {name} bows", where),
+    )
+    told = chapter(render_guide(make_outcome(facets=facets, findings=said)), "What the check found")
+    assert f"It is bent. ({name})" in told
+    assert f"The {name} bows. (" not in told
 
 
 def test_findings_are_told_and_errors_come_up_front(outcome, empty) -> None:

@@ -231,7 +231,8 @@ def test_boards_that_enter_each_other_are_found_with_their_depth() -> None:
     said = [finding.message for finding in proof.findings if finding.code == "boards-cross"]
     # a maker knows walls and slopes by where they face
     assert any(
-        re.match(r"The (wall|slope) facing [-+][xy] \((W|R)1\) and .* would share 0\.\d+ mm", words) for words in said
+        re.match(r"The (front|right|back|left) (wall|slope) \((W|R)1\) and .* would share 0\.\d+ mm", words)
+        for words in said
     )
 
 

@@ -97,7 +97,7 @@ def test_what_would_lie_on_itself_is_reported_and_not_cut() -> None:
     found = [finding for finding in outcome.findings if finding.code == "self-overlap"]
     assert found and not outcome.parts
     # panels that are one full turn apart lie on each other: the fifth panel begins after 4 * 75.2 degrees
-    assert any("faces 5 and 0 of R1" in finding.message for finding in found)
+    assert any("the back right slope and the front left slope of R1" in finding.message for finding in found)
     assert all(finding.where.faces for finding in found)
 
 

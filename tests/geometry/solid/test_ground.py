@@ -28,5 +28,5 @@ def test_what_stands_on_the_ground_or_above_is_no_news(bottom):
 def test_what_lies_below_is_told_with_its_depth(bottom, top, words):
     (finding,) = check_ground(ring(bottom, top))
     assert finding.severity is Severity.NOTE and finding.code == "below-ground"
-    assert f"lies {words} below the ground, down to z = {bottom:.1f} mm" in finding.message
+    assert f"lies {words} below the ground, {-bottom:.1f} mm deep" in finding.message
     assert finding.where.source == "Shed" and finding.where.point[2] == bottom

@@ -101,4 +101,4 @@ def test_sentences_name_places_in_words_and_leave_unknown_numbers_alone():
     names = name_places(find_facets(loop_of_walls(L_PLAN)))
     assert names.reworded("face 0 is 3 mm short.") == "The front wall is 3 mm short."
     said = names.reworded("Between faces 0 and 2 it opens; see edge 4000 and face 99.")
-    assert said == "Between the front wall and the back wall, right it opens; see edge 4000 and face 99."
+    assert said == "Between the front wall and the back wall, right, it opens; see an edge and a face."
