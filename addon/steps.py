@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from bpy.types import Context, Panel
 
 from .cut import delivery
 from .host import marks, stock_library
 from .jobs import results
+from .plot import proposing
 from .proof.operators.help import STOWFOLD_OT_open_help
 from .window import words
 from .window.next_step import Checked, Facts, State, next_advice, states_of
@@ -22,8 +25,8 @@ _ICONS = {
     State.LATER: "DOT",
 }
 
-#: So many letters in a line, and all steps stand beside one another; in a narrower sidebar in two rows.
-_WIDE = 56
+#: So many letters in a line, and all steps stand beside one another; from so many in two rows, else in three.
+_WIDE, _MIDDLE = 56, 26
 
 #: How high the button of what comes next is, in heights of a button.
 _HIGH = 1.5
@@ -37,6 +40,7 @@ def read_facts(context: Context) -> Facts:
     report = results.shown(context)
     marked = any(marks.any_marked(target.data) for target in buildings or meshes)
     laid = results.laid_out(context)
+    errors = results.errors_in(report) if report is not None else ()
     stocks, known = scene.stowfold.stocks, stock_library.entries()
     return Facts(
         # a lone mesh counts where it was marked or checked; the host's own first cube is none
@@ -44,13 +48,21 @@ def read_facts(context: Context) -> Facts:
         marked=marked,
         seats=sum(target.stowfold.place.kind == "SEAT" for target in scene.objects),
         boards=all(getattr(stocks, kind) in known for kind in ("walls", "roof", "floor", "joiners")),
-        checked=_checked(context, report),
-        errors=len(results.errors_in(report)) if report is not None else 0,
+        # errors of half a change are none: the button must not turn into another one under a click
+        checked=Checked.GOES_ON if proposing.are_waiting(buildings) else _checked(context, report),
+        errors=len(errors),
         sheets=len(laid[0].layout.sheets) if laid is not None else 0,
         failure=(report.failure or "") if report is not None else "",
-        looked_at=chosen_step(context) == "CUT",
+        step=chosen_step(context),
+        error=_error_to_show(errors, context.window_manager.stowfold.finding),
         delivered=delivery.last() is not None,
     )
+
+
+def _error_to_show(errors: Sequence[int], opened: int) -> int:
+    """Return the finding that follows the opened one among the errors; the first one after the last."""
+    later = [index for index in errors if index > opened]
+    return next(iter(later or errors), 0)
 
 
 def _checked(context: Context, report: results.Report | None) -> Checked:
@@ -63,7 +75,8 @@ def _checked(context: Context, report: results.Report | None) -> Checked:
         return Checked.FAILED
     if report.stale:
         return Checked.STALE
-    return Checked.CURRENT if report.laid else Checked.GOES_ON
+    # errors keep the sheets back, whatever the layout will be
+    return Checked.CURRENT if report.laid or results.errors_in(report) else Checked.GOES_ON
 
 
 class STOWFOLD_PT_steps(Step, Panel):
@@ -77,7 +90,9 @@ class STOWFOLD_PT_steps(Step, Panel):
         layout, view = self.layout, context.window_manager.stowfold
         facts = read_facts(context)
         states = states_of(facts)
-        columns = len(STEPS) if words.letters_per_line(context) >= _WIDE else len(STEPS) // 2
+        letters = words.letters_per_line(context)
+        rows = 1 if letters >= _WIDE else 2 if letters >= _MIDDLE else 3
+        columns = len(STEPS) // rows
         grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
         for name, _, _, _ in STEPS:
             grid.prop_enum(view, "step", name, icon=_ICONS[states[name]])

@@ -12,6 +12,9 @@ from .operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_r
 
 ROLE_ICONS = {"FLEX": "MOD_SIMPLEDEFORM", "BREAK": "UNLINKED", "CLOSURE": "SNAP_EDGE", "PLAIN": "X"}
 
+#: Letters that a button beside a sentence takes.
+_BESIDE = 4
+
 #: What a proposal mostly marks.
 _SHOWN = {"NET": "FLEX", "BREAKS": "BREAK"}
 
@@ -26,8 +29,10 @@ class STOWFOLD_PT_bends(ChosenStep, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         edited = context.mode == "EDIT_MESH"
-        text = "Select edges to say what they become." if edited else "Enter Edit Mode to say what edges become."
-        still_paragraph(layout, context, text, lines=2, icon="EDITMODE_HLT")
+        row = layout.row(align=True)
+        text = "Select edges, then say what they become." if edited else "In Edit Mode you say what edges become."
+        still_paragraph(row, context, text, lines=2, beside=_BESIDE)
+        row.operator("object.editmode_toggle", text="", icon="EDITMODE_HLT", depress=edited)
         grid = layout.column(align=True)
         for name, label, _, _ in ROLES:
             row = grid.row(align=True)

@@ -9,16 +9,15 @@ import bpy
 from bpy.types import Panel, UILayout
 
 from ..jobs import results
-from ..proof.operators.find import STOWFOLD_OT_show_finding
-from ..window.running import draw_starter
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
+from . import delivery
 from .operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
 from .operators.floor import STOWFOLD_OT_cut_floor_again
 from .operators.sheets import STOWFOLD_OT_frame_building, STOWFOLD_OT_frame_sheets
 
 #: The longest of the sentences about the last check takes so many lines in the sidebar as the host opens it.
-_STATE_LINES = 3
+_STATE_LINES = 2
 
 
 class STOWFOLD_PT_cut(ChosenStep, Panel):
@@ -31,14 +30,20 @@ class STOWFOLD_PT_cut(ChosenStep, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         row = layout.row(align=True)
-        row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="Look at Sheets", icon="MESH_GRID")
-        row.operator(STOWFOLD_OT_frame_building.bl_idname, text="At Building", icon="HOME")
+        row.label(text="Look At")
+        row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="Sheets", icon="MESH_GRID")
+        row.operator(STOWFOLD_OT_frame_building.bl_idname, text="Building", icon="HOME")
         view = context.window_manager.stowfold
         row.prop(view, "show_sheets", text="", icon="HIDE_OFF" if view.show_sheets else "HIDE_ON")
-        draw_starter(layout, STOWFOLD_OT_export.bl_idname, icon="EXPORT")
         row = layout.row(align=True)
-        row.operator(STOWFOLD_OT_open_guide.bl_idname, icon="HELP")
-        row.operator(STOWFOLD_OT_open_folder.bl_idname, icon="FILE_FOLDER")
+        # the button of what comes next exports the sheets that hold, and opens the guide afterwards
+        if not _is_ready(context):
+            row.operator(STOWFOLD_OT_export.bl_idname, text="Export", icon="EXPORT")
+        elif delivery.last() is not None:
+            row.operator(STOWFOLD_OT_export.bl_idname, text="Export Again", icon="EXPORT")
+        if not _is_ready(context) or delivery.last() is None:
+            row.operator(STOWFOLD_OT_open_guide.bl_idname, text="Guide", icon="HELP")
+        row.operator(STOWFOLD_OT_open_folder.bl_idname, text="Folder", icon="FILE_FOLDER")
         _draw_state(layout, context)
         paragraph(
             layout,
@@ -71,7 +76,7 @@ class STOWFOLD_PT_wishes(Step, Panel):
 
 
 def _draw_state(layout: UILayout, context: bpy.types.Context) -> None:
-    """Draw whether sheets will be written, and the way to what keeps them back; always of the same height."""
+    """Draw whether sheets will be written; always of the same height."""
     report = results.shown(context)
     errors = results.errors_in(report) if report is not None else ()
     if report is None:
@@ -80,7 +85,7 @@ def _draw_state(layout: UILayout, context: bpy.types.Context) -> None:
         text, icon = "Nothing can be cut; Proof says why.", "CANCEL"
     elif errors:
         number = f"{len(errors)} error{'' if len(errors) == 1 else 's'}"
-        text, icon = f"{number} at the last check: no sheets are written. Proof lists them.", "CANCEL"
+        text, icon = f"{number} at the last check: no sheets are written.", "CANCEL"
     elif report.stale:
         text, icon = "Changed since the last check; the export checks again.", "TIME"
     else:
@@ -89,11 +94,14 @@ def _draw_state(layout: UILayout, context: bpy.types.Context) -> None:
     box = layout.column(align=True)
     box.alert = icon == "CANCEL"
     still_paragraph(box, context, text, lines=_STATE_LINES, icon=icon)
-    row = layout.row()
-    row.enabled = bool(errors)
-    row.operator(STOWFOLD_OT_show_finding.bl_idname, text="Show First Error", icon="VIEWZOOM").index = (
-        errors[0] if errors else 0
-    )
+
+
+def _is_ready(context: bpy.types.Context) -> bool:
+    """Return whether sheets of the model as it is now can be written."""
+    report, laid = results.shown(context), results.laid_out(context)
+    if report is None or laid is None or results.state(context) is not results.State.CURRENT:
+        return False
+    return bool(laid[0].layout.sheets) and not results.errors_in(report)
 
 
 @cache

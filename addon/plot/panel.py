@@ -25,17 +25,18 @@ from .upstand_fields import KINDS as UPSTANDS
 
 
 class STOWFOLD_PT_plot(ChosenStep, Panel):
-    """The building on the squares, openings to add, and the fields of what is selected."""
+    """The building on the squares, and what is added to its walls and its roof."""
 
     bl_idname = "STOWFOLD_PT_plot"
     bl_label = "Plot"
     step = "PLOT"
 
     def draw(self, context: bpy.types.Context) -> None:
-        self.layout.operator(STOWFOLD_OT_add_building.bl_idname, icon="HOME")
         _draw_openings(self.layout)
         _draw_upstands(self.layout)
-        _draw_selected(self.layout.box().column(), context)
+        # the first one is added by the button of what comes next
+        if any(target.stowfold.is_block_out for target in context.scene.objects):
+            self.layout.operator(STOWFOLD_OT_add_building.bl_idname, text="Add Another Building", icon="HOME")
 
 
 class STOWFOLD_PT_squares(Step, Panel):
@@ -57,6 +58,17 @@ class STOWFOLD_PT_squares(Step, Panel):
         floor.active = not ours.play_mat
         floor.prop(ours, "rim")
         floor.prop(ours, "engrave_grid")
+
+
+class STOWFOLD_PT_sizes(Step, Panel):
+    """The fields of what is selected; the last panel, so that nothing below it moves."""
+
+    bl_idname = "STOWFOLD_PT_sizes"
+    bl_label = "Sizes"
+    bl_parent_id = "STOWFOLD_PT_plot"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        _draw_selected(self.layout.column(), context)
 
 
 def _draw_selected(column: UILayout, context: bpy.types.Context) -> None:
@@ -82,24 +94,24 @@ def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
         target = next(marked, None)
     if target is None:
         text = "Add a building, or model the walls as a mesh, one face per wall, and select it here."
-        paragraph(layout, context, text, icon="INFO", beside=_BOXED)
+        paragraph(layout, context, text, icon="INFO")
         return
-    layout.prop(target.stowfold, "is_block_out", text=f"{target.name} Is the Building", toggle=True, icon="HOME")
+    layout.prop(target.stowfold, "is_block_out", text=f"Cut {target.name} as a Building")
     if target.stowfold.building.was_added:
-        _draw_sizes(layout.box(), context, target)
+        _draw_sizes(layout, context, target)
 
 
-def _draw_sizes(box: UILayout, context: bpy.types.Context, target: bpy.types.Object) -> None:
+def _draw_sizes(layout: UILayout, context: bpy.types.Context, target: bpy.types.Object) -> None:
     """Draw the sizes of a building, which it follows, and below them why it does not follow them now."""
     fields = target.stowfold.building
-    column = box.column()
+    column = layout.column()
     column.enabled = target.mode == "OBJECT"
-    draw_fields(column, fields, lambda column, text: paragraph(column, context, text, beside=4))
+    draw_fields(column, fields, lambda column, text: paragraph(column, context, text))
     said = fields.trouble or ("" if is_as_made(target) else BY_HAND)
     if said:
-        paragraph(box, context, said, icon="ERROR")
+        paragraph(layout, context, said, icon="ERROR")
     if not is_as_made(target):
-        box.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
+        layout.operator(STOWFOLD_OT_rebuild_building.bl_idname, icon="FILE_REFRESH")
 
 
 def _draw_scale(layout: UILayout, context: bpy.types.Context) -> None:
@@ -139,7 +151,6 @@ def _draw_upstand(column: UILayout, target: bpy.types.Object) -> None:
         field = column.row()
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
-    _fill(column, _ROWS - 2 - len(_UPSTAND))
 
 
 def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types.Context) -> None:
@@ -158,8 +169,9 @@ def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types
         field = column.row()
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
-    column.label(text=_leaf_words(fields, context.scene))
-    _fill(column, _ROWS - 3 - len(_OPENING))
+    said = _leaf_words(fields, context.scene)
+    if said:
+        column.label(text=said)
 
 
 def _leaf_words(fields: bpy.types.PropertyGroup, scene: bpy.types.Scene) -> str:
@@ -173,21 +185,8 @@ def _leaf_words(fields: bpy.types.PropertyGroup, scene: bpy.types.Scene) -> str:
     return "No leaf fits here" if cut is None else f"Cut {cut:.1f} mm wide with its hinge"
 
 
-def _fill(column: UILayout, rows: int) -> None:
-    """Draw empty rows in place of what others have."""
-    for _ in range(rows):
-        column.label(text="")
-
-
 #: Fields of a dormer or chimney, and of an opening.
 _UPSTAND = ("width", "height", "depth", "pitch")
 _OPENING = ("kind", "width", "height", "sill", "leaf", "swing", "inward")
 
-#: Rows that a plain building takes; what has fewer is filled up to it, so that nothing below moves.
-_ROWS = 12
-
-#: Letters that a box takes off a line.
-_BOXED = 4
-
-
-CLASSES = (STOWFOLD_PT_plot, STOWFOLD_PT_squares)
+CLASSES = (STOWFOLD_PT_plot, STOWFOLD_PT_squares, STOWFOLD_PT_sizes)

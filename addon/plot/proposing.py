@@ -6,7 +6,7 @@ without a step of its own: it belongs to the size that was changed. Another chan
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from ..geometry.plan.reshape import Before
     from ..geometry.plan.sizes import BuildingSizes
 
-__all__ = ["HANDLERS", "ask", "finish", "read_task"]
+__all__ = ["HANDLERS", "are_waiting", "ask", "finish", "read_task"]
 
 #: How long sizes must rest, s: longer than between two values of a slow drag.
 _REST = 0.4
@@ -118,6 +118,11 @@ def finish() -> None:
             _put_on(target, task, task.work(SILENT))
         except (GeometryError, ModuleNotFoundError) as error:
             _leave(target, error)
+
+
+def are_waiting(targets: Iterable[Any]) -> bool:
+    """Return whether bends are still to be proposed for one of these buildings, which its sizes have changed."""
+    return any(target.stowfold.building.unproposed and _is_free(target) for target in targets)
 
 
 def _waiting() -> Any:

@@ -9,7 +9,6 @@ from ..geometry.finding_groups import Group
 from ..geometry.findings import Severity
 from ..jobs import results
 from ..window import stood_in, words
-from ..window.running import draw_starter
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
 from .lines import Line, is_accepted, lines_by_group, lines_of
@@ -24,7 +23,7 @@ _STATES = {
     results.State.NONE: ("Not checked.", "INFO"),
     results.State.CHECKING: ("Checking.", "SORTTIME"),
     results.State.CURRENT: ("Checked as of now.", "CHECKMARK"),
-    results.State.STALE: ("Out of date: the model or the settings have changed; check again.", "TIME"),
+    results.State.STALE: ("Out of date; check again.", "TIME"),
 }
 
 _WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
@@ -35,8 +34,11 @@ _NOTES = {Group.CUT: "Good to know: cutting", Group.FIT: "Good to know: fit", Gr
 #: More findings than this are counted, not listed.
 _LISTED = 40
 
-#: Letters that icon, number and margin take of a line, and that a box takes.
-_ICONS, _BOXED = 6, 4
+#: Letters that icon and margin take of a line, and that a box takes.
+_ICONS, _BOXED = 0, 4
+
+#: Letters that a button beside a sentence takes.
+_BESIDE = 4
 
 
 class STOWFOLD_PT_proof(ChosenStep, Panel):
@@ -49,9 +51,8 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         report = results.shown(context)
-        again = "FILE_REFRESH" if report is not None else "VIEWZOOM"
-        draw_starter(layout, STOWFOLD_OT_check.bl_idname, icon=again)
         if report is None:
+            layout.operator(STOWFOLD_OT_check.bl_idname, icon="VIEWZOOM")
             saved = context.scene.stowfold.last_check
             text = (
                 f"As saved on {saved}."
@@ -61,7 +62,9 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
             paragraph(layout, context, text, icon="TIME" if saved else "INFO")
             return
         text, icon = _STATES[results.state(context)]
-        still_paragraph(layout, context, text, lines=2, icon=icon)
+        row = layout.row(align=True)
+        still_paragraph(row, context, text, lines=2, icon=icon, beside=_BESIDE)
+        row.operator(STOWFOLD_OT_check.bl_idname, text="", icon="FILE_REFRESH")
         if report.outcome is None:
             box = layout.box()
             box.alert = True
@@ -88,7 +91,7 @@ def _headline(report: results.Report) -> tuple[str, str]:
         return "The flat parts do not fold back into the model.", "CANCEL"
     if errors:
         number = f"{errors} error{'' if errors == 1 else 's'}"
-        return f"{number} to mend before sheets are cut, although the flat parts fold back into the model.", "CANCEL"
+        return f"The flat parts fold back, but {number} must be mended.", "CANCEL"
     return "The flat parts fold back into the model.", "CHECKMARK"
 
 
@@ -124,10 +127,9 @@ def _draw_line(column: UILayout, context: bpy.types.Context, line: Line) -> None
     row.label(text="", icon=_SEVERITY_ICONS[line.severity])
     left = row.row(align=True)
     left.alignment = "LEFT"
-    room = words.letters_per_line(context) - _ICONS
-    button = left.operator(
-        STOWFOLD_OT_show_finding.bl_idname, text=f"{line.index + 1}. {_shortened(line, room)}", emboss=opened
-    )
+    number = f"{line.index + 1}. "
+    room = words.letters_per_line(context) - _ICONS - len(number)
+    button = left.operator(STOWFOLD_OT_show_finding.bl_idname, text=f"{number}{_shortened(line, room)}", emboss=opened)
     button.index = line.index
     if not opened:
         return
@@ -145,7 +147,9 @@ def _draw_line(column: UILayout, context: bpy.types.Context, line: Line) -> None
 
 def _shortened(line: Line, room: int) -> str:
     """Return the line with its place where both find room, else its title, which says what, alone."""
-    return line.short if len(line.short) <= room else line.title
+    said = line.short if len(line.short) <= room else line.title
+    # the host would leave out the middle and no longer begin at the left
+    return said if len(said) <= room else f"{said[: room - 1].rstrip()}…"
 
 
 class STOWFOLD_PT_numbers(Step, Panel):

@@ -198,7 +198,7 @@ class StowfoldPlayView(PropertyGroup):
         name="Squares Show",
         description="What the colours of the squares say",
         items=(
-            ("SIGHT", "Seen Share", "How much of the square is seen", 0),
+            ("SIGHT", "Sight", "How much of the square is seen", 0),
             ("SEATS", "Seats That See", "How many seats see at least half of the square", 1),
             ("REACH", "Reach", "How far somebody has to lean to reach the square", 2),
             ("HAND", "Hand Room", "How much room a hand has that puts a figure there", 3),

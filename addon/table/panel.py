@@ -35,12 +35,9 @@ FIELDS = {
     "FURNITURE": ("length", "depth", "height"),
 }
 
-#: Rows between the name of a miniature, which has most, and the button that settles it: kind, fields, where it stays.
-_ROWS = 2 + len(FIELDS["MINIATURE"])
-
 
 class STOWFOLD_PT_table(ChosenStep, Panel):
-    """Table, seats, miniatures and furniture to add, and what the selected object is."""
+    """Table, seats, miniatures and furniture to add, and what the squares show."""
 
     bl_idname = "STOWFOLD_PT_table"
     bl_label = "Table"
@@ -49,6 +46,7 @@ class STOWFOLD_PT_table(ChosenStep, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         grid = layout.column(align=True)
+        grid.label(text="Add to the Scene")
         row = grid.row(align=True)
         row.operator(STOWFOLD_OT_add_table.bl_idname, text="Table", icon="MESH_PLANE")
         row.operator(STOWFOLD_OT_propose_seats.bl_idname, text="Seats Round It", icon="COMMUNITY")
@@ -60,7 +58,6 @@ class STOWFOLD_PT_table(ChosenStep, Panel):
         row.operator(STOWFOLD_OT_sit_here.bl_idname, icon="HIDE_OFF")
         row.operator(STOWFOLD_OT_stand_up.bl_idname, icon="LOOP_BACK")
         _draw_map(layout, context)
-        _draw_place(layout.box().column(), context)
 
 
 def _draw_map(layout: UILayout, context: bpy.types.Context) -> None:
@@ -86,34 +83,30 @@ def _draw_map(layout: UILayout, context: bpy.types.Context) -> None:
         paragraph(box, context, result.failure, icon="CANCEL")
 
 
-def _draw_place(column: UILayout, context: bpy.types.Context) -> None:
-    """Draw what the active object is at the table, always as high as what has most fields."""
-    column.use_property_split = True
-    column.use_property_decorate = False
-    target = context.object
-    if target is None or target.stowfold.is_block_out or target.stowfold.opening.is_opening:
-        column.label(text="Select a table, seat, figure or piece", icon="INFO")
-        _fill(column, _ROWS + 1)
-        return
-    place = target.stowfold.place
-    column.label(text=target.name)
-    column.prop(place, "kind")
-    fields = FIELDS.get(place.kind, ())
-    for name in fields:
-        column.prop(place, name)
-    if place.kind == "MINIATURE":
-        column.prop(context.scene.stowfold.table, "stay_on_squares")
-    _fill(column, _ROWS - 1 - len(fields) - (place.kind == "MINIATURE"))
-    if place.kind in {"SEAT", "MINIATURE", "FURNITURE"}:
-        column.operator(STOWFOLD_OT_settle.bl_idname, icon="SNAP_ON")
-    else:
-        _fill(column, 1)
+class STOWFOLD_PT_place(Step, Panel):
+    """What the selected object is at the table; the last panel, so that nothing below it moves."""
 
+    bl_idname = "STOWFOLD_PT_place"
+    bl_label = "Selected"
+    bl_parent_id = "STOWFOLD_PT_table"
 
-def _fill(column: UILayout, rows: int) -> None:
-    """Draw empty rows in place of what others have."""
-    for _ in range(rows):
-        column.label(text="")
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        """Return whether the active object may be something at the table."""
+        target = context.object
+        return target is not None and not target.stowfold.is_block_out and not target.stowfold.opening.is_opening
+
+    def draw(self, context: bpy.types.Context) -> None:
+        target = context.object
+        place = target.stowfold.place
+        column = self.settings_layout()
+        column.prop(place, "kind", text=target.name)
+        for name in FIELDS.get(place.kind, ()):
+            column.prop(place, name)
+        if place.kind == "MINIATURE":
+            column.prop(context.scene.stowfold.table, "stay_on_squares")
+        if place.kind in {"SEAT", "MINIATURE", "FURNITURE"}:
+            column.operator(STOWFOLD_OT_settle.bl_idname, icon="SNAP_ON")
 
 
 class STOWFOLD_PT_players(Step, Panel):
@@ -216,4 +209,11 @@ class STOWFOLD_PT_comparison(Step, Panel):
             grid.label(text=f"{100 * (now - before):+.0f}")
 
 
-CLASSES = (STOWFOLD_PT_table, STOWFOLD_PT_players, STOWFOLD_PT_sight, STOWFOLD_PT_worst, STOWFOLD_PT_comparison)
+CLASSES = (
+    STOWFOLD_PT_table,
+    STOWFOLD_PT_players,
+    STOWFOLD_PT_sight,
+    STOWFOLD_PT_worst,
+    STOWFOLD_PT_comparison,
+    STOWFOLD_PT_place,
+)

@@ -33,8 +33,8 @@ class Facts:
 
     building: there is a block-out. marked: some of its edges bend, part or close. seats: players at the table.
     boards: every chosen board is known. errors: of the last check. sheets: that it laid out. failure: the sentence
-    of a check that could make nothing. looked_at: the sheets are what the maker looks at. delivered: cut files were
-    written from this file.
+    of a check that could make nothing. step: the one that the sidebar shows. error: the finding to show next.
+    delivered: cut files were written from this file.
     """
 
     building: bool = False
@@ -45,7 +45,8 @@ class Facts:
     errors: int = 0
     sheets: int = 0
     failure: str = ""
-    looked_at: bool = False
+    step: str = ""
+    error: int = 0
     delivered: bool = False
 
     @property
@@ -62,7 +63,7 @@ class Advice:
     label: str
     icon: str
     operator: str
-    values: tuple[tuple[str, str], ...] = ()
+    values: tuple[tuple[str, str | int], ...] = ()
 
 
 def states_of(facts: Facts) -> dict[str, State]:
@@ -94,20 +95,26 @@ def next_advice(facts: Facts) -> Advice:
     """Return the one thing to do next."""
     if not facts.building:
         return Advice("Start with a building on the squares.", "Add Building", "HOME", "stowfold.add_building")
-    if not facts.boards:
+    # a button never leads to the step that is shown already
+    if not facts.boards and facts.step != "STOCK":
         return Advice("A board is not known here; choose another.", "Choose Boards", "MATERIAL", *_go("STOCK"))
-    if facts.checked is Checked.FAILED:
+    if facts.checked is Checked.FAILED and facts.step != "PROOF":
         return Advice("Nothing could be made; Proof says why.", "See Why", "CANCEL", *_go("PROOF"))
     if facts.checked is Checked.CURRENT and facts.marked and facts.errors:
         number = "1 error keeps" if facts.errors == 1 else f"{facts.errors} errors keep"
-        return Advice(f"{number} the sheets back.", "Show What Is Wrong", "CANCEL", *_go("PROOF"))
-    if facts.looked_at and facts.ready:
+        show = ("stowfold.show_finding", (("index", facts.error),))
+        return Advice(f"{number} the sheets back.", "Show What Is Wrong", "CANCEL", *show)
+    if facts.step == "CUT" and facts.ready:
         return _deliver(facts)
     return Advice(_on_the_way(facts), "From Model to Sheets", "PLAY", "stowfold.model_to_sheets")
 
 
 def _on_the_way(facts: Facts) -> str:
     """Return what is said beside the way from the model to its sheets."""
+    if not facts.boards:
+        return "A board is not known here; choose another below."
+    if facts.checked is Checked.FAILED:
+        return "Nothing could be made; below it says why."
     if facts.checked is Checked.GOES_ON:
         return "It is being checked as it is now."
     if facts.checked is Checked.STALE:

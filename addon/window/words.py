@@ -35,13 +35,19 @@ def dialog_paragraph(layout: bpy.types.UILayout, text: str, *, letters: int, ico
 
 
 def still_paragraph(
-    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, *, lines: int, icon: str = "NONE"
+    layout: bpy.types.UILayout,
+    context: bpy.types.Context,
+    text: str,
+    *,
+    lines: int,
+    icon: str = "NONE",
+    beside: int = 0,
 ) -> None:
     """Draw a sentence that changes over always so many lines, so that what stands below stays where it is.
 
-    What does not fit ends with dots.
+    beside: letters kept free. What does not fit ends with dots.
     """
-    broken = textwrap.wrap(text, letters_per_line(context), max_lines=lines, placeholder=" …")
+    broken = textwrap.wrap(text, letters_per_line(context) - beside, max_lines=lines, placeholder=" …")
     _draw_lines(_narrow(layout), [*broken, *[""] * (lines - len(broken))], icon)
 
 

@@ -242,9 +242,7 @@ def test_errors_that_keep_sheets_back_are_told_in_the_step_and_beside_the_browse
     export.STOWFOLD_OT_export.draw(Drawn(dialog), bpy.context)
     for said in (panel.text, dialog.text):
         assert "2 errors at the last check: no sheets" in said
-    findings = results.for_object(target).outcome.findings
-    first = panel.kept["operators"]["stowfold.show_finding"].index
-    assert findings[first].severity.value == "error"
+    assert results.errors_in(results.for_object(target))
     # who wants sheets in spite of errors is not told that there will be none
     dialog = Labels()
     export.STOWFOLD_OT_export.draw(Drawn(dialog, anyway=True), bpy.context)

@@ -79,12 +79,12 @@ def test_in_the_factory_scene_one_square_is_one_unit(factory_scene):
 
 def test_what_else_is_added_has_its_size_in_squares(factory_scene):
     add_everything()
-    assert size_of("Table")[:2] == pytest.approx((1828.8 / SQUARE, 1219.2 / SQUARE), rel=1e-6)
+    assert size_of("Table")[:2] == pytest.approx((1800.0 / SQUARE, 1200.0 / SQUARE), rel=1e-6)
     assert size_of("Miniature") == pytest.approx((25.0 / SQUARE, 25.0 / SQUARE, 35.0 / SQUARE), rel=1e-5)
     assert size_of("Furniture") == pytest.approx((50.0 / SQUARE, 25.0 / SQUARE, 20.0 / SQUARE), rel=1e-5)
     assert size_of("Door")[0] == pytest.approx(30.0 / SQUARE, rel=1e-5)
     assert bpy.data.objects["Seat front 1"].empty_display_size == pytest.approx(40.0 / SQUARE, rel=1e-5)
-    assert table.read_table(factory_scene).size == pytest.approx((1828.8, 1219.2), rel=1e-6)
+    assert table.read_table(factory_scene).size == pytest.approx((1800.0, 1200.0), rel=1e-6)
 
 
 def test_no_setting_of_the_host_and_nothing_of_the_makers_is_touched(factory_scene):

@@ -138,7 +138,7 @@ def test_the_steps_stand_in_working_order():
 
 def test_an_empty_scene_says_what_to_model_first():
     panels = shown()
-    assert "model the walls as a mesh" in text_of(panels["Plot"])
+    assert "model the walls as a mesh" in text_of(panels["Sizes"])
     assert "Not checked yet" in text_of(panels["Proof"])
     assert "How Far Off" not in panels
 
@@ -204,10 +204,11 @@ def test_the_table_lists_the_worst_with_a_way_to_each():
 
 def test_roles_are_offered_in_any_mode(add_ring, in_edit_mode):
     target = add_ring()
-    assert "Enter Edit Mode" in text_of(shown()["Bends"])
+    assert "In Edit Mode you say" in _joined(shown()["Bends"])
+    assert "editmode_toggle" in [name for name, _, _ in shown()["Bends"]["operators"]]
     in_edit_mode(target)
     said = shown()["Bends"]
-    assert "Enter Edit Mode" not in text_of(said)
+    assert "In Edit Mode you say" not in _joined(said)
     offered = [values.role for name, values, _ in said["operators"] if name == "mark_edges"]
     assert offered == ["FLEX", "BREAK", "CLOSURE", "PLAIN"]
 
@@ -307,7 +308,7 @@ def test_errors_weigh_more_than_a_proof_that_holds(add_ring):
     assert len(results.errors_in(report)) == 2
     assert proof._headline(report)[1] == "CANCEL"
     said = _joined(shown()["Proof"])
-    assert "2 errors to mend before sheets are cut" in said
+    assert "fold back, but 2 errors must be mended" in said
     assert "The flat parts fold back into the model." not in said
     assert run.sum_up(report)[1].startswith("2 errors, ")
 
@@ -471,7 +472,50 @@ def test_only_the_chosen_step_is_shown_below_the_head():
 
 
 def test_all_below_a_step_is_closed_until_it_is_asked_for():
-    assert all("DEFAULT_CLOSED" in panel.bl_options for panel in PANELS if hasattr(panel, "bl_parent_id"))
+    below = [panel for panel in PANELS if hasattr(panel, "bl_parent_id")]
+    opened = [panel for panel in below if "DEFAULT_CLOSED" not in getattr(panel, "bl_options", ())]
+    # what is selected is shown at once: as the last one of its step it moves no other
+    assert [panel.bl_label for panel in opened] == ["Sizes", "Selected"]
+    for panel in opened:
+        assert [other for other in below if other.bl_parent_id == panel.bl_parent_id][-1] is panel
+
+
+def _buttons(panels):
+    return [name for said in panels.values() for name, values, _ in said["operators"] if not vars(values)]
+
+
+@pytest.mark.parametrize("state", ["nothing", "added", "laid out", "written"])
+def test_no_button_stands_twice_in_a_step(state, tmp_path):
+    if state != "nothing":
+        bpy.ops.stowfold.add_building(length=5.0, width=4.0, roof="NONE")
+    if state in {"laid out", "written"}:
+        bpy.ops.stowfold.model_to_sheets()
+    if state == "written":
+        bpy.ops.stowfold.export(directory=str(tmp_path))
+    view = bpy.context.window_manager.stowfold
+    for name, _, _, _ in STEPS:
+        view.step = name
+        alone = [panel for panel in PANELS if not hasattr(panel, "bl_parent_id")]
+        here = {panel.bl_label: drawn(panel) for panel in alone if getattr(panel, "step", name) == name}
+        buttons = _buttons(here)
+        repeated = {each for each in buttons if buttons.count(each) > 1}
+        # another building is a second one
+        assert repeated <= ({"add_building"} if state != "nothing" else set()), name
+    view.step = "CUT"
+    assert {"export", "open_folder"} <= set(_buttons(shown()))
+    view.step = STEPS[0][0]
+
+
+def test_errors_of_half_a_change_do_not_take_the_button_away(add_ring):
+    target = add_ring(breaks=False)
+    target.stowfold.is_block_out = True
+    bpy.ops.stowfold.check()
+    assert _head()[2] == "show_finding"
+    # as while bends are proposed for sizes that were just changed
+    target.stowfold.building.unproposed = True
+    assert _head()[2] == "model_to_sheets"
+    target.stowfold.building.unproposed = False
+    assert _head()[2] == "show_finding"
 
 
 def _head():
@@ -508,8 +552,20 @@ def test_errors_lead_to_the_list_of_them(add_ring):
     add_ring(length=40.0, width=12.0)
     bpy.ops.stowfold.model_to_sheets()
     assert bpy.context.window_manager.stowfold.step == "PROOF"
-    states, said, _ = _head()
-    assert states["PROOF"] == "ERROR" and "keep the sheets back" in said
+    states, said, button = _head()
+    assert states["PROOF"] == "ERROR" and "keep the sheets back" in said and button == "show_finding"
+
+
+def test_the_button_shows_one_error_after_the_other():
+    assert [steps._error_to_show((2, 5), opened) for opened in (-1, 2, 5)] == [2, 5, 2]
+    assert steps._error_to_show((), -1) == 0
+
+
+@pytest.mark.parametrize(("trouble", "step"), [({"boards": False}, "STOCK"), ({"checked": Checked.FAILED}, "PROOF")])
+def test_no_button_leads_to_the_step_that_is_shown(trouble, step):
+    assert next_advice(Facts(building=True, **trouble)).values == (("step", step),)
+    there = next_advice(Facts(building=True, step=step, **trouble))
+    assert (there.operator, "below" in there.sentence) == ("stowfold.model_to_sheets", True)
 
 
 def test_what_is_unmarked_is_marked_on_the_way_to_the_sheets(add_ring):
@@ -535,7 +591,7 @@ def test_what_is_unmarked_is_marked_on_the_way_to_the_sheets(add_ring):
 def test_every_state_of_the_building_has_one_thing_to_do(facts):
     advice = next_advice(facts)
     known = getattr(bpy.ops.stowfold, advice.operator.removeprefix("stowfold.")).get_rna_type().properties
-    assert all(value in known[name].enum_items for name, value in advice.values)
+    assert all(known[name].type != "ENUM" or value in known[name].enum_items for name, value in advice.values)
     assert len(advice.sentence) <= 60
 
 

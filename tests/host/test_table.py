@@ -34,7 +34,7 @@ def test_a_table_has_its_size_and_lies_under_the_building_in_scenes_of_any_unit_
     bpy.context.view_layer.update()
     add("table")
     read = table.read_table(scene())
-    assert read.size == pytest.approx((1828.8, 1219.2), rel=1e-6)
+    assert read.size == pytest.approx((1800.0, 1200.0), rel=1e-6)
     assert read.centre == pytest.approx((9 * 25.4 / 2, 6 * 25.4 / 2, 0.0), abs=1e-3)
     assert (read.turn, read.height) == (0.0, 740.0)
 

@@ -157,9 +157,6 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
         )
         if not bpy.data.filepath:
             dialog_paragraph(column, _NOT_SAVED, letters=_LETTERS, icon="INFO")
-        column.prop(self, "overwrite")
-        column.prop(self, "anyway")
-        column.prop(self, "coupon")
         report = results.shown(context)
         if report is not None and report.outcome is not None:
             errors, sheets = len(results.errors_in(report)), len(report.outcome.layout.sheets)
@@ -173,6 +170,11 @@ class STOWFOLD_OT_export(BackgroundOperator, Operator):
                 dialog_paragraph(column, "They are listed under Proof.", letters=_LETTERS, icon="BLANK1")
             else:
                 dialog_paragraph(column, f"Last check: {_count(sheets, 'sheet')}", letters=_LETTERS, icon="FILE")
+            if errors:
+                column.prop(self, "anyway")
+        # below the words: Return, which accepts, ticks a box under the pointer, and that is where the button was
+        column.prop(self, "coupon")
+        column.prop(self, "overwrite")
 
 
 def _title(scene: bpy.types.Scene) -> str:

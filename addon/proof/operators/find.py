@@ -32,6 +32,7 @@ class STOWFOLD_OT_show_finding(Operator):
         if not 0 <= self.index < len(findings):
             return warn(self, "This finding is gone; check the building again")
         view = context.window_manager.stowfold
+        view.step = "PROOF"
         view.finding = -1 if view.finding == self.index else self.index
         where = findings[self.index].where
         if view.finding < 0 or not (where.faces or where.edges or where.part or where.point):
