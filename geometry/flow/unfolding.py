@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..findings import Finding
+from ..joints.relief import relieve
 from ..outcome import Proposal, Settings
+from ..proof.proof import proof_limit
 from ..propose.breaks import propose_breaks
+from ..propose.crossing_bends import part_crossings
 from ..propose.net import propose_net
 from ..propose.overlaps import part_overlaps
 from ..propose.proposed import Proposed
@@ -91,7 +94,10 @@ def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
 
 
 def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Solid, Facets, Sections]:
-    """Return a proposal none of whose bends makes a section lie on itself, with what comes of the solid with it."""
+    """Return a proposal none of whose bends makes a section lie on itself or stands in another board.
+
+    With it comes what becomes of the solid that bears it.
+    """
     proposed = _propose(solid, settings)
     while True:
         marked = proposed.put_on(solid)
@@ -99,5 +105,18 @@ def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Solid,
         sections = unfold(facets, settings.as_cut)
         parted = part_overlaps(facets, sections, proposed)
         if parted is proposed:
+            parted = _part_crossings(facets, sections, proposed, settings)
+        if parted is proposed:
             return proposed, marked, facets, sections
         proposed = parted
+
+
+def _part_crossings(facets: Facets, sections: Sections, proposed: Proposed, settings: Settings) -> Proposed:
+    """Return a proposal one of whose bends parts where it stands in a board, the same where notches are enough."""
+    cut = settings.as_cut
+    limit = proof_limit(settings.proof_limit, facets.noise, cut)
+    parted = part_crossings(facets, sections.parts, proposed, cut, deeper=limit)
+    if parted is proposed:
+        return proposed
+    notched = relieve(sections.parts, cut, deeper=limit).parts
+    return part_crossings(facets, notched, proposed, cut, deeper=limit)

@@ -7,9 +7,11 @@ from dataclasses import replace
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets
 from ..solid.solid import Role
+from ..tolerance import OVERLAP, PROOF_NOISE
 from ..unfold.section import Sections, unfold
 from ..unfold.section_checks import is_whole, short_sides
 from ..unfold.setbacks import strain
+from .crossing_bends import crossing_bends
 from .net_search import Forest, Search
 from .net_trees import Link
 
@@ -25,7 +27,8 @@ def as_built(search: Search, forest: Forest, facets: Facets, settings: BuildSett
     """
     barred: set[int] = set()
     while True:
-        faulty = _faulty(search, forest, _sections(forest, facets, settings))
+        sections = _sections(forest, facets, settings)
+        faulty = _faulty(search, forest, sections) or _crossing(search, forest, sections, settings)
         if faulty is None:
             return forest
         barred.add(faulty.edge)
@@ -73,6 +76,16 @@ def _faulty(search: Search, forest: Forest, sections: Sections) -> Link | None:
             own = [link for link in links if link in free]
             if own:
                 return min(own, key=_cheapest)
+    return None
+
+
+def _crossing(search: Search, forest: Forest, sections: Sections, settings: BuildSettings) -> Link | None:
+    """Return the shortest free edge of two bends that stand in each other, None where no bends cross."""
+    deeper = max(OVERLAP, PROOF_NOISE * search.bench.facets.noise)
+    for bends in crossing_bends(sections.parts, settings, deeper=deeper, lattices_only=True):
+        own = [link for link in search.free if link.edge in forest.links and {link.one, link.two} in bends]
+        if own:
+            return min(own, key=_cheapest)
     return None
 
 

@@ -6,12 +6,10 @@ pieces of a net that only just pass one another in the flat lie on each other.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from ..solid.facets import Edge, Facets
+from ..solid.facets import Facets
 from ..solid.solid import Role
 from ..unfold.section import Sections
-from .proposed import Mark, Proposed
+from .proposed import Proposed
 
 __all__ = ["part_overlaps"]
 
@@ -34,18 +32,7 @@ def part_overlaps(facets: Facets, sections: Sections, proposed: Proposed) -> Pro
         for members in (named, *groups):
             bends = [edge for edge in facets.edges if edge.role is Role.FLEX and {edge.left, edge.right} & set(members)]
             for edge in sorted(bends, key=facets.length):
-                mark = _mark_of(facets, edge, proposed)
+                mark = proposed.bend_at(facets, edge)
                 if mark is not None:
-                    parted = replace(mark, role=Role.CLOSURE)
-                    return replace(proposed, marks=tuple(parted if each is mark else each for each in proposed.marks))
+                    return proposed.with_parted(mark)
     return proposed
-
-
-def _mark_of(facets: Facets, edge: Edge, proposed: Proposed) -> Mark | None:
-    """Return the proposed bend that an edge bears, None where the maker marked it."""
-    ends = facets.ends(edge)
-    for mark in proposed.marks:
-        same = mark.source == edge.source and set(mark.edges) & set(edge.host_edges)
-        if mark.role is Role.FLEX and same and mark.lies_on(ends):
-            return mark
-    return None

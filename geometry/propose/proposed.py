@@ -9,6 +9,7 @@ import numpy as np
 
 from ..findings import Finding
 from ..solid.cut_faces import cut_faces
+from ..solid.facets import Edge, Facets
 from ..solid.solid import Role, Solid
 from ..tolerance import SNAP
 
@@ -70,6 +71,20 @@ class Proposed:
     def __add__(self, later: Proposed) -> Proposed:
         """Return one proposal of this one and of one that was made for the solid with this one on it."""
         return Proposed(self.marks + later.marks, self.cuts + later.cuts, self.findings + later.findings)
+
+    def bend_at(self, facets: Facets, edge: Edge) -> Mark | None:
+        """Return the proposed bend that an edge bears, None where the maker marked it."""
+        ends = facets.ends(edge)
+        for mark in self.marks:
+            same = mark.source == edge.source and set(mark.edges) & set(edge.host_edges)
+            if mark.role is Role.FLEX and same and mark.lies_on(ends):
+                return mark
+        return None
+
+    def with_parted(self, bend: Mark) -> Proposed:
+        """Return the proposal with one of its bends a closure instead."""
+        parted = replace(bend, role=Role.CLOSURE)
+        return replace(self, marks=tuple(parted if mark is bend else mark for mark in self.marks))
 
     def put_on(self, solid: Solid) -> Solid:
         """Return the solid that the proposal was made for, with its marks and cuts."""
