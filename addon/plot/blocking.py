@@ -13,6 +13,7 @@ from ..geometry.plan.outline import PlanKind
 from ..geometry.plan.reshape import Before
 from ..geometry.plan.roof import Roof, RoofKind, pitch_of_rise
 from ..geometry.plan.sizes import BuildingSizes, read_corners
+from ..geometry.plan.wings import Wing, count_wings
 from ..geometry.pose import Pose
 from ..geometry.solid.solid import Role
 from ..geometry.tolerance import SNAP
@@ -44,15 +45,15 @@ __all__ = [
 def read_sizes(fields: PropertyGroup) -> BuildingSizes:
     """Return the sizes that the maker's fields ask for. Raises BadSettingError for corners that are none."""
     pitch = pitch_of_rise(as_typed(fields.rise)) if fields.pitch_as == "RISE" else float(fields.angle)
-    corners = fields.plan == "CORNERS"
+    plan = None if fields.plan == "CORNERS" else PlanKind[fields.plan]
     return BuildingSizes(
-        plan=None if corners else PlanKind[fields.plan],
+        plan=plan,
         length=as_typed(fields.across if fields.plan == "ROUND" else fields.length),
         width=as_typed(fields.width),
         bar=as_typed(fields.bar),
         wing=as_typed(fields.wing),
         sides=fields.sides,
-        corners=read_corners(fields.corners) if corners else (),
+        corners=read_corners(fields.corners) if plan is None else (),
         height=as_typed(fields.height),
         strip=as_typed(fields.strip),
         roof=Roof(
@@ -62,7 +63,19 @@ def read_sizes(fields: PropertyGroup) -> BuildingSizes:
             lower_pitch=float(fields.lower_pitch),
             lower_share=as_typed(fields.lower_share),
         ),
+        wings=_read_wings(fields, count_wings(plan)) if fields.wings == "OWN" else (),
     )
+
+
+def _read_wings(fields: PropertyGroup, count: int) -> tuple[Wing, ...]:
+    """Return the wings of a plan with so many; all are alike unless the maker says that they differ."""
+
+    def wing(height: float, roof: str, angle: float) -> Wing:
+        return Wing(as_typed(height), Roof(RoofKind[roof], float(angle), as_typed(fields.overhang)))
+
+    first = wing(fields.wing_height, fields.wing_roof, fields.wing_angle)
+    second = wing(fields.second_height, fields.second_roof, fields.second_angle) if fields.wings_differ else first
+    return (first, second)[:count]
 
 
 def fill(target: Object, block: BlockOut, made: Sequence[tuple[tuple[int, int], Role]], scene: Scene) -> None:

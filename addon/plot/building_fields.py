@@ -44,7 +44,26 @@ _ROOFS = (
     ("GAMBREL", "Gambrel", "A gable roof whose slopes are steep below and flat above", 6),
     ("MANSARD", "Mansard", "A slope from every wall, steep below and flat above", 7),
     ("CROSSING", "Crossing Gables", "A gable roof along every wing, which cross in valleys", 8),
+    ("FLAT", "Flat", "A level board over the walls", 9),
 )
+
+#: Identifier, label, tooltip and number of what lies over wings.
+_WINGS = (
+    ("JOINED", "One Roof", "Walls of one height, and one roof with valleys over all", 0),
+    ("OWN", "Lower Wings", "A house along the bar; lower wings stand against it, each with its own walls and roof", 1),
+)
+
+#: The same of the roofs of a wing.
+_WING_ROOFS = (
+    ("NONE", "None", "Open to the sky", 0),
+    ("GABLE", "Gable", "A ridge from the house to a gable at the end", 1),
+    ("HIP", "Hip", "A slope from each of the three walls", 2),
+    ("LEAN_TO", "Lean-To", "One slope that rises to the wall of the house", 3),
+    ("FLAT", "Flat", "A level board over the walls", 4),
+)
+
+#: Height of the walls of a wing, mm: its roof over four squares at 35 degrees ends below walls of 90 mm.
+WING_HEIGHT = 45.0
 
 _PITCHES = (
     ("RISE", "Rise in 12", "Units up for 12 units in, as on a framing square", 0),
@@ -71,6 +90,17 @@ def _millimetres(name: str, description: str, default: float, most: float) -> Fi
 def _angle(name: str, description: str, default_deg: float) -> Field:
     more = {"min": 0.0, "max": math.radians(90.0), "subtype": "ANGLE"}
     return FloatProperty, {"name": name, "description": description, "default": math.radians(default_deg), **more}
+
+
+def _wing(key: str, name: str) -> dict[str, Field]:
+    """Return the fields of a wing with a roof of its own; key: what they begin with."""
+    return {
+        f"{key}_height": _millimetres(
+            f"{name} Height", "Height of the walls of the wing at its eaves", WING_HEIGHT, 200.0
+        ),
+        f"{key}_roof": _choice(f"{name} Roof", "What lies over the wing", _WING_ROOFS, "GABLE"),
+        f"{key}_angle": _angle(f"{name} Pitch", "Angle between slope and floor", 35.0),
+    }
 
 
 #: Every field with the function of the host that makes it, and what that is told.
@@ -140,6 +170,13 @@ _TABLE: dict[str, Field] = {
         },
     ),
     "overhang": _millimetres("Overhang", "How far the roof reaches beyond the walls", 6.0, 30.0),
+    "wings": _choice("Wings", "Whether the wings lie under the roof of the house, or are lower", _WINGS, "JOINED"),
+    **_wing("wing", "Wing"),
+    "wings_differ": (
+        BoolProperty,
+        {"name": "Wings Differ", "description": "Give the second wing sizes of its own", "default": False},
+    ),
+    **_wing("second", "Second Wing"),
 }
 
 #: Names of the fields.

@@ -192,7 +192,7 @@ def _trials(
 def _rooms(sizes: BuildingSizes, settings: Settings) -> Iterator[tuple[float, float]]:
     """Yield the rooms, mm, for which the net of a roof is sought in turn: first whole, or in halves, then in pieces."""
     yield _ANY_SHEET
-    if sizes.roof.kind is not RoofKind.NONE:
+    if any(roof.kind is not RoofKind.NONE for roof in (sizes.roof, *(wing.roof for wing in sizes.wings))):
         length, width = largest_piece(settings.roof, settings.lasers)
         yield length, width
         yield _TIGHTER * length, _TIGHTER * width

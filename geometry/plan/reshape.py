@@ -105,7 +105,8 @@ def _walls(before: Before) -> list[tuple[int, int]]:
         return np.asarray(along / np.linalg.norm(along))
 
     came_from = {b: a for a, b in after.items()}
-    corners = [a for a in after if a in came_from and np.linalg.norm(way(a) - way(came_from[a])) > _TURNS]
+    # walls of a wing begin at the wall of the house, where no other one ends
+    corners = [a for a in after if a not in came_from or np.linalg.norm(way(a) - way(came_from[a])) > _TURNS]
     walls = []
     for corner in corners:
         end = after[corner]

@@ -24,6 +24,7 @@ class RoofKind(StrEnum):
     GAMBREL = "gambrel"
     MANSARD = "mansard"
     CROSSING = "crossing-gable"
+    FLAT = "flat"
 
 
 def pitch_of_rise(rise: float) -> float:
@@ -47,9 +48,10 @@ _LEAST_SHARE, _MOST_SHARE = 0.1, 0.9
 class Roof:
     """A roof over a plan.
 
-    pitch: of the slopes, radians; of a gambrel or mansard that of the upper ones. overhang: level, beyond the walls,
-    mm. lower_pitch: of the lower slopes of a gambrel or mansard, radians. lower_share: how much of the way in the
-    lower slopes of a gambrel or mansard take, or of the height the gable under a half-hip, 0 to 1.
+    pitch: of the slopes, radians, of no account for a flat roof; of a gambrel or mansard that of the upper ones.
+    overhang: level, beyond the walls, mm. lower_pitch: of the lower slopes of a gambrel or mansard, radians.
+    lower_share: how much of the way in the lower slopes of a gambrel or mansard take, or of the height the gable
+    under a half-hip, 0 to 1.
     """
 
     kind: RoofKind = RoofKind.NONE
@@ -66,6 +68,8 @@ class Roof:
     @property
     def eaves_pitch(self) -> float:
         """The pitch at the eaves, radians."""
+        if self.kind is RoofKind.FLAT:
+            return 0.0
         return self.lower_pitch if self.is_broken else self.pitch
 
     @property
@@ -74,14 +78,17 @@ class Roof:
         return math.tan(self.eaves_pitch) * self.overhang
 
 
-def check_roof(roof: Roof, *, inset: float, height: float) -> None:
+def check_roof(roof: Roof, *, inset: float, height: float, of: str = "") -> None:
     """Raise BadSettingError, in one sentence, for sizes that make no roof.
 
     inset: how far the middle of the plan lies from its nearest walls, mm; height: of the walls at the eaves, mm.
+    of: what part of the building is spoken of; empty for all of it.
     """
-    for name, pitch in (("pitch", roof.pitch), *((("lower pitch", roof.lower_pitch),) if roof.is_broken else ())):
+    whose = f" of the {of}" if of else ""
+    pitches = [] if roof.kind is RoofKind.FLAT else [("pitch", roof.pitch)]
+    for name, pitch in (*pitches, *((("lower pitch", roof.lower_pitch),) if roof.is_broken else ())):
         if not _FLATTEST <= pitch <= _STEEPEST:
-            raise BadSettingError(f"The {name} is {math.degrees(pitch):.4g} degrees; choose between 1 and 85")
+            raise BadSettingError(f"The {name}{whose} is {math.degrees(pitch):.4g} degrees; choose between 1 and 85")
     if roof.is_broken and roof.lower_pitch < roof.pitch + _FLATTEST:
         raise BadSettingError(
             f"The lower slopes of a {roof.kind.value} are the steep ones; choose a lower pitch above "
@@ -94,10 +101,11 @@ def check_roof(roof: Roof, *, inset: float, height: float) -> None:
     # without any overhang the roof would share its corners with the walls and be one surface with them
     if not SNAP < roof.overhang <= inset + SNAP:
         raise BadSettingError(
-            f"The overhang is {roof.overhang:g} mm; choose from above 0 to {inset:g}, half the room's width"
+            f"The overhang{whose} is {roof.overhang:g} mm; choose from above 0 to {inset:g}, half the room's width"
         )
     if roof.drop >= height:
         raise BadSettingError(
-            f"The eaves would hang {roof.drop:.4g} mm below the wall tops, to the ground of walls {height:g} mm high; "
+            f"The eaves{whose} would hang {roof.drop:.4g} mm below the wall tops, "
+            f"to the ground of walls {height:g} mm high; "
             "choose less overhang or a lower pitch"
         )

@@ -115,6 +115,10 @@ def _crossing(ring: Ring, roof: Roof, height: float) -> RoofSurface:
     return highest_roof_of(_overhung(ring, roof), [_box_slopes(ring, roof.pitch, height), across])
 
 
+def _flat(ring: Ring, roof: Roof, height: float) -> RoofSurface:
+    return join([Patch(_overhung(ring, roof), (0.0, 0.0, height))])
+
+
 _KINDS: dict[RoofKind, Callable[[Ring, Roof, float], RoofSurface]] = {
     RoofKind.GABLE: _gable,
     RoofKind.HIP: _hip,
@@ -124,6 +128,7 @@ _KINDS: dict[RoofKind, Callable[[Ring, Roof, float], RoofSurface]] = {
     RoofKind.GAMBREL: _gambrel,
     RoofKind.MANSARD: _mansard,
     RoofKind.CROSSING: _crossing,
+    RoofKind.FLAT: _flat,
 }
 
 

@@ -14,6 +14,7 @@ from ..errors import BadSettingError
 from .outline import Corner, PlanKind, check_outline, grow, outline_of
 from .roof import Roof
 from .walls import BlockOut, block_out
+from .wings import Wing, house_and_wings
 
 __all__ = ["BuildingSizes", "lay_out_building", "read_corners"]
 
@@ -24,7 +25,7 @@ class BuildingSizes:
 
     plan: its shape, None for one that is given by its corners. length, width, bar, wing, corners: in squares.
     sides: of a round plan. height: of the walls at the eaves, mm. strip: how far the walls stand outside the
-    squares, mm.
+    squares, mm. wings: the house's own wings, each with its walls and roof; with none of them one roof lies over all.
     """
 
     plan: PlanKind | None = PlanKind.RECTANGLE
@@ -37,6 +38,7 @@ class BuildingSizes:
     height: float = 62.0
     strip: float = 0.0
     roof: Roof = field(default_factory=Roof)
+    wings: tuple[Wing, ...] = ()
 
 
 def lay_out_building(sizes: BuildingSizes, *, square: float, breaks: Iterable[Corner] = ()) -> BlockOut:
@@ -56,7 +58,11 @@ def lay_out_building(sizes: BuildingSizes, *, square: float, breaks: Iterable[Co
             sides=sizes.sides,
             square=square,
         )
-    return block_out(_off_squares(plan, sizes.strip), height=sizes.height, roof=sizes.roof, breaks=breaks)
+    if sizes.plan is None or not sizes.wings:
+        return block_out(_off_squares(plan, sizes.strip), height=sizes.height, roof=sizes.roof, breaks=breaks)
+    _off_squares(plan, sizes.strip)
+    house, wings = house_and_wings(sizes.plan, plan, sizes.wings, strip=sizes.strip)
+    return block_out(house, height=sizes.height, roof=sizes.roof, breaks=breaks, wings=wings)
 
 
 def _off_squares(plan: Sequence[Corner], strip: float) -> Sequence[Corner]:

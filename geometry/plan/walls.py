@@ -21,6 +21,7 @@ from .outline import Corner, PlanKind, check_outline, outline_of, sides_of, turn
 from .roof import Roof, RoofKind, pitch_of_rise
 from .roof_kinds import roof_over
 from .roof_surface import RoofSurface
+from .wings import StandingWing, check_below
 
 __all__ = ["BlockOut", "Corner", "PlanKind", "Roof", "RoofKind", "block_out", "outline_of", "pitch_of_rise"]
 
@@ -46,12 +47,18 @@ class BlockOut:
 
 
 def block_out(
-    plan: Sequence[Corner], *, height: float = 62.0, roof: Roof | None = None, breaks: Iterable[Corner] = ()
+    plan: Sequence[Corner],
+    *,
+    height: float = 62.0,
+    roof: Roof | None = None,
+    breaks: Iterable[Corner] = (),
+    wings: Sequence[StandingWing] = (),
 ) -> BlockOut:
     """Return walls over a plan, with their roof.
 
     plan: corners in mm, either way round, without the first repeated. height: of the walls at the
     eaves, mm. breaks: plan points within walls where the wall is to part; others are passed over.
+    wings: what stands against these walls, lower and with a roof of its own.
     Every wall corner flexes; the lines of the roof are left to be proposed.
     Raises BadSettingError, in one sentence, for what cannot be built.
 
@@ -64,14 +71,26 @@ def block_out(
     _check_corners(ring)
     if not (math.isfinite(height) and height > 0.0):
         raise BadSettingError(f"The walls are {height:g} mm high; they must be higher than 0")
+    spots = tuple(breaks)
     build = _Build()
-    if roof.kind is RoofKind.NONE:
-        build.walls(ring, [((0.0, height), (math.dist(*side), height)) for side in sides_of(ring)], tuple(breaks))
-        return build.done()
-    surface = roof_over(ring, roof, height)
-    build.walls(ring, [surface.profile(*side) for side in sides_of(ring)], tuple(breaks))
-    build.roof(surface)
+    surface = None if roof.kind is RoofKind.NONE else roof_over(ring, roof, height)
+    build.walls(ring, _profiles(sides_of(ring), surface, height), spots)
+    if surface is not None:
+        build.roof(surface)
+    for standing in wings:
+        under = standing.surface()
+        check_below(standing, under, surface, height)
+        build.walls(standing.ring, _profiles(standing.walls, under, standing.wing.height), spots)
+        if under is not None:
+            build.roof(under)
     return build.done()
+
+
+def _profiles(sides: Sequence[tuple[Corner, Corner]], surface: RoofSurface | None, height: float) -> list[Profile]:
+    """Return how high the walls are under a roof; all of one height, mm, where there is none."""
+    if surface is None:
+        return [((0.0, height), (math.dist(*side), height)) for side in sides]
+    return [surface.profile(*side) for side in sides]
 
 
 def _check_corners(ring: Sequence[Corner]) -> None:
@@ -94,12 +113,19 @@ class _Build:
         self.roles: dict[tuple[int, int], Role] = {}
 
     def walls(self, ring: Sequence[Corner], profiles: Sequence[Profile], breaks: Sequence[Corner]) -> None:
-        """Add the walls; neighbours have their corner's points in common."""
+        """Add walls along the sides of a ring, in order, one for every profile; the sides after these stay open.
+
+        Neighbours have their corner's points in common. Where all sides are walls, so do the last and the first one.
+        """
         feet = [self.point(x, y, 0.0) for x, y in ring]
-        tops = [self.point(*corner, profile[0][1]) for corner, profile in zip(ring, profiles, strict=True)]
-        for k, (start, end) in enumerate(sides_of(ring)):
+        heights = [profile[0][1] for profile in profiles]
+        if len(profiles) < len(ring):
+            heights.append(profiles[-1][-1][1])
+        tops = [self.point(*corner, height) for corner, height in zip(ring, heights, strict=True)]
+        for k, (start, end) in enumerate(sides_of(ring)[: len(profiles)]):
             after = (k + 1) % len(ring)
-            self.mark(feet[k], tops[k], Role.FLEX)
+            if k > 0 or len(profiles) == len(ring):
+                self.mark(feet[k], tops[k], Role.FLEX)
             self.wall(start, end, profiles[k], ((feet[k], tops[k]), (feet[after], tops[after])), breaks)
 
     def wall(

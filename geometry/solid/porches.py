@@ -114,13 +114,21 @@ def _against(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> Iterator[tu
                 continue
             points = points_of(mesh, regions, side)
             wall = next((wall for wall in _walls(mesh, regions, house) if _meets(points, wall)), None)
-            if wall is not None:
+            if wall is not None and not _is_chain(points, regions, side, wall):
                 yield k, wall
                 break
 
 
 def _has_walls(regions: Regions, side: Side) -> bool:
     return bool(np.any(np.abs(regions.normal[list(side.regions), 2]) < UPRIGHT))
+
+
+def _is_chain(points: np.ndarray, regions: Regions, side: Side, wall: _Wall) -> bool:
+    """Return whether a shell is nothing but walls that end at a wall: a wing, whose roof is a surface of its own."""
+    own = list(side.regions)
+    upright = np.abs(regions.normal[own, 2]) < UPRIGHT
+    off = np.abs((regions.centre[own] - wall.centre) @ wall.outward)
+    return bool(upright.all() and off.min() > SNAP and wall.before(points).min() > -SNAP)
 
 
 def _walls(mesh: Mesh, regions: Regions, side: Side) -> Iterator[_Wall]:

@@ -1,17 +1,24 @@
-"""Walls that stand against other walls: where they end, and what they take of the wall that they meet."""
+"""Walls and roofs that end at other walls: where they end, and what they take of the wall that they meet."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
 import numpy as np
 import shapely
 
 from ..settings import BuildSettings
-from ..solid.facets import Edge, Facet, Facets
+from ..solid.facets import Edge, Facet, Facets, ShellKind
 from ..tolerance import SNAP
+from .corner import Bend
+from .headroom import bend_plan
+from .saddles import saddle_setback
 
-__all__ = ["met_stretches", "stand_off"]
+__all__ = ["met_stretches", "roof_stand_off", "stand_off"]
+
+#: Corners of which none bends.
+NO_BENDS: Mapping[int, Bend] = MappingProxyType({})
 
 #: What a wall's end keeps from the wall that it stands against, so that it goes in by hand, mm (common practice).
 _CLEARANCE = 0.2
@@ -24,7 +31,7 @@ _ALONG = 0.26
 
 
 def met_stretches(facets: Facets, facet: Facet, settings: BuildSettings) -> list[tuple[float, float]]:
-    """Return the stretches of a wall's u, mm, over which boards of other walls come nearer than a cheek is thick.
+    """Return the stretches of a wall's u, mm, where others end at it: walls nearer than a cheek is thick, and roofs.
 
     Walls that share an edge with it are its neighbours round a corner and do not count.
     """
@@ -37,12 +44,15 @@ def met_stretches(facets: Facets, facet: Facet, settings: BuildSettings) -> list
         if piece.area > SNAP:
             along = _along(facet, shapely.get_coordinates(piece))
             stretches.append((float(along.min()), float(along.max())))
-    return stretches
+    return [*stretches, *_under_roofs(facets, facet)]
 
 
-def stand_off(facets: Facets, facet: Facet, edge: Edge, settings: BuildSettings) -> float:
+def stand_off(
+    facets: Facets, facet: Facet, edge: Edge, settings: BuildSettings, bends: Mapping[int, Bend] = NO_BENDS
+) -> float:
     """Return how far a wall stops short of a free upright edge, so that its board stands clear of other walls, mm.
 
+    bends: of edges by id. At a corner that bends a wall runs on up to the round of it.
     0 where no other wall is near, or where the wall does not end at it but runs along it or through it.
     """
     ends = facets.ends(edge)
@@ -58,16 +68,70 @@ def stand_off(facets: Facets, facet: Facet, edge: Edge, settings: BuildSettings)
     for other in _others(facets, facet):
         if abs(float(facet.frame.u @ other.frame.n)) < _ALONG:
             continue
-        start, stop = _run(facets, other)
-        # round its corners a wall takes the room of a board more
-        room = (start - thickness - _CLEARANCE, stop + thickness + _CLEARANCE)
-        piece = shapely.intersection(end, _plan(other, room, (-_CLEARANCE, thickness + _CLEARANCE)))
+        piece = shapely.intersection(end, _room(facets, other, thickness, bends))
         if piece.area <= SNAP**2:
             continue
         reach = float((inward * (_along(facet, shapely.get_coordinates(piece)) - at)).max())
         if reach < deepest - SNAP:
             off = max(off, reach)
     return off
+
+
+def _room(facets: Facets, wall: Facet, thickness: float, bends: Mapping[int, Bend]) -> shapely.Geometry:
+    """Return what a wall takes of the plan with what others keep from it; round corners that part, a board more."""
+    start, stop = _run(facets, wall)
+    more = thickness + _CLEARANCE
+    room, rounds = [start - more, stop + more], []
+    for edge in facets.edges_of(wall):
+        if edge.id in bends and all(beside.upright for beside in facets.pair(edge)):
+            setback, at = bends[edge.id].setback, facets.u_of(edge, wall)
+            end, sign = (0, 1.0) if at - start < stop - at else (1, -1.0)
+            room[end] = at + sign * setback
+            rounds.append(bend_plan(facets, edge, bends[edge.id], thickness).buffer(_CLEARANCE))
+    if room[1] - room[0] > SNAP:
+        rounds.append(_plan(wall, tuple(room), (-_CLEARANCE, more)))
+    return shapely.union_all(rounds)
+
+
+def roof_stand_off(facets: Facets, facet: Facet, edge: Edge, settings: BuildSettings) -> float:
+    """Return how far a slope ends short of a free edge in the plane of a wall, so that its board stands clear, mm.
+
+    0 where the edge lies in no wall, or on the side of it to which no board grows.
+    """
+    if facets.shell_of(facet).kind is not ShellKind.ROOF:
+        return 0.0
+    wall = next((wall for wall in facets.facets if _ends_at(facets, facet, edge, wall)), None)
+    if wall is None:
+        return 0.0
+    thick = settings.walls.thickness + _CLEARANCE
+    return saddle_setback(facets, facet, edge, slope=wall, board=settings.roof.thickness, roof=thick)
+
+
+def _ends_at(facets: Facets, slope: Facet, edge: Edge, wall: Facet) -> bool:
+    """Return whether a slope ends with a free edge at a wall, on the side to which the wall's board grows."""
+    if edge.right is not None or not facets.is_wall(wall):
+        return False
+    ends = facets.ends(edge)
+    if np.abs((ends - wall.frame.origin) @ wall.frame.n).max() > SNAP:
+        return False
+    heights, beside = ends[:, 2], facets.corners(wall)[:, 2]
+    if heights.min() > beside.max() + SNAP or heights.max() < beside.min() - SNAP:
+        return False
+    low, high = _run(facets, wall)
+    at = _along(wall, ends[:, :2])
+    if min(at.max(), high) - max(at.min(), low) <= SNAP:
+        return False
+    return bool(float((facets.corners(slope) - wall.frame.origin).mean(axis=0) @ wall.frame.n) > SNAP)
+
+
+def _under_roofs(facets: Facets, wall: Facet) -> Iterator[tuple[float, float]]:
+    """Yield the stretches of a wall's u, mm, at which roofs end."""
+    for slope in facets.facets:
+        if facets.shell_of(slope).kind is ShellKind.ROOF:
+            for edge in facets.edges_of(slope):
+                if _ends_at(facets, slope, edge, wall):
+                    at = _along(wall, facets.ends(edge)[:, :2])
+                    yield float(at.min()), float(at.max())
 
 
 def _others(facets: Facets, facet: Facet) -> Iterator[Facet]:

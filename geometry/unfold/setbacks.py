@@ -22,7 +22,7 @@ from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
 from .headroom import span_under_roof
 from .hollow import hollow_setback, narrow_facets
-from .met_walls import stand_off
+from .met_walls import roof_stand_off, stand_off
 from .outline import MovedRing, move_sides
 from .saddles import saddle_of, saddle_setback
 
@@ -202,7 +202,7 @@ def side_distance(
             roof = stock_for(facets, slope, settings).thickness
             return saddle_setback(facets, facet, edge, slope=slope, board=thickness, roof=roof)
         drop = top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
-        return max(drop, stand_off(facets, facet, edge, settings))
+        return max(drop, stand_off(facets, facet, edge, settings, bends), roof_stand_off(facets, facet, edge, settings))
     if other == facets.shell_of(facet).bottom:
         return 0.0
     if facets.shell_of(facet).stands_on:

@@ -11,6 +11,7 @@ from host_window import do, keep_step, redo, undo
 from slow_cases import one_quick
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
+from stowfold.plot.blocking import read_sizes
 from stowfold.plot.operators.building import draw_fields
 
 HOUSE = {"length": 8.0, "width": 6.0, "roof": "HIP", "pitch_as": "RISE"}
@@ -115,6 +116,7 @@ def test_any_right_angled_outline_is_added_by_its_corners():
             ({"plan": "PLUS", "length": 9.0, "width": 9.0, "roof": "NONE"}, 12, 0),
             ({"plan": "Z", "length": 9.0, "width": 9.0, "roof": "NONE"}, 8, 0),
             ({"plan": "CORNERS", "corners": "0,0 8,0 9,6 1,5", "roof": "NONE"}, 4, 0),
+            ({"plan": "T", "width": 7.0, "bar": 4.0, "height": 90.0, "roof": "FLAT", "wings": "OWN"}, 7, 3),
         ]
     ),
 )
@@ -143,6 +145,23 @@ def test_fields_are_drawn_for_the_plan_and_roof_they_count_for():
     assert {"across", "sides"} < names(plan="ROUND") and "length" not in drawn
     assert {"lower_pitch", "lower_share"} < names(roof="MANSARD")
     assert "lower_share" in names(roof="HALF_HIP") and "lower_pitch" not in drawn
+    assert "overhang" in names(roof="FLAT") and "angle" not in drawn and "wings" not in drawn
+    assert "wings" in names(plan="U") and "wing_height" not in drawn
+    assert {"wing_height", "wing_roof", "wing_angle", "wings_differ"} < names(wings="OWN")
+    assert "second_roof" in names(wings_differ=True)
+    assert not {"wings_differ", "second_roof"} & names(plan="L") and "wing_roof" in drawn
+    assert "wing_angle" not in names(wing_roof="FLAT")
+
+
+def test_wings_that_differ_have_their_own_sizes():
+    fields = {"plan": "U", "length": 10.0, "width": 7.0, "bar": 4.0, "height": 90.0, "roof": "GABLE", "wings": "OWN"}
+    target = add(**fields, wings_differ=True, second_height=30.0, second_roof="NONE")
+    tops = {round(max(target.data.vertices[v].co.z for v in face.vertices), 3) for face in target.data.polygons}
+    scale = reading.mm_per_unit(bpy.context.scene)
+    sizes = read_sizes(target.stowfold.building)
+    assert [wing.height for wing in sizes.wings] == [45.0, 30.0]
+    assert [wing.roof.kind.value for wing in sizes.wings] == ["gable", "none"]
+    assert round(30.0 / scale, 3) in tops
 
 
 @pytest.mark.slow

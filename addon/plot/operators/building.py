@@ -10,7 +10,9 @@ import numpy as np
 from bpy.types import Context, Event, Object, Operator, PropertyGroup, UILayout
 
 from ...geometry.errors import GeometryError
+from ...geometry.plan.outline import PlanKind
 from ...geometry.plan.sizes import BuildingSizes, lay_out_building
+from ...geometry.plan.wings import count_wings
 from ...geometry.play.hand import passage_over, probes_of
 from ...geometry.play.stature import find_stature, read_statures
 from ...geometry.progress import SILENT
@@ -57,12 +59,36 @@ def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayo
     if words is not None:
         words(column, passage_over(as_typed(fields.height), _LARGE_HAND).sentence)
     column.prop(fields, "roof")
-    if fields.roof != "NONE":
+    if fields.roof not in {"NONE", "FLAT"}:
         column.prop(fields, "pitch_as")
         column.prop(fields, "rise" if fields.pitch_as == "RISE" else "angle")
         for name in _ROOF_FIELDS.get(fields.roof, ()):
             column.prop(fields, name)
+    if fields.roof != "NONE":
         column.prop(fields, "overhang")
+    _draw_wings(column, fields)
+
+
+def _draw_wings(column: UILayout, fields: PropertyGroup) -> None:
+    """Draw whether wings have roofs of their own, and their sizes where they do."""
+    count = count_wings(None if fields.plan == "CORNERS" else PlanKind[fields.plan])
+    if not count:
+        return
+    column.prop(fields, "wings")
+    if fields.wings != "OWN":
+        return
+    _draw_wing(column, fields, "wing")
+    if count > 1:
+        column.prop(fields, "wings_differ")
+        if fields.wings_differ:
+            _draw_wing(column, fields, "second")
+
+
+def _draw_wing(column: UILayout, fields: PropertyGroup, key: str) -> None:
+    column.prop(fields, f"{key}_height")
+    column.prop(fields, f"{key}_roof")
+    if getattr(fields, f"{key}_roof") not in {"NONE", "FLAT"}:
+        column.prop(fields, f"{key}_angle")
 
 
 def _at_once() -> bool:

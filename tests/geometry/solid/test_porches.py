@@ -15,7 +15,7 @@ from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.solid.facets import ShellKind
 from stowfold.geometry.solid.find import find_facets
-from stowfold.geometry.solid.solid import Solid, join_solids
+from stowfold.geometry.solid.solid import Solid, join_solids, make_solid
 from upstand_samples import LENGTH, gable_house, house_with, porch_body
 
 PITCH = math.radians(40.0)
@@ -52,6 +52,16 @@ def test_a_porch_ends_at_the_wall_and_leaves_its_own_floor_out(porch: Solid) -> 
 def test_what_is_no_porch_is_left_as_it_is(other: Solid) -> None:
     facets = find_facets(house_with(PITCH, other))
     assert not any(shell.stands_on for shell in facets.shells)
+
+
+def test_walls_alone_that_end_at_a_wall_are_a_wing() -> None:
+    walls = [(80.0, -60.0), (140.0, -60.0)]
+    ring = [(80.0, 0.0), *walls, (140.0, 0.0)]
+    points = np.array([(x, y, z) for z in (0.0, 40.0) for x, y in ring])
+    wing = make_solid(points, [(k, k + 1, k + 5, k + 4) for k in range(3)], source="Wing")
+    facets = find_facets(join_solids([gable_house(PITCH), wing]))
+    assert not any(shell.stands_on for shell in facets.shells)
+    assert [shell.kind for shell in facets.shells] == [ShellKind.WALLS] * 2
 
 
 def test_a_porch_is_cut_and_proved_on_the_floor_of_the_house() -> None:
