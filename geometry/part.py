@@ -6,7 +6,7 @@ The reference face lies in z = 0.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
@@ -173,6 +173,12 @@ class Dressing:
     way: Way
     points: np.ndarray
     starts: np.ndarray
+
+    @classmethod
+    def of(cls, finish: str, way: Way, lines: Sequence[np.ndarray]) -> Dressing:
+        """Return the dressing of lines, (k, 2) mm each, of which there is one at least."""
+        starts = np.concatenate([[0], np.cumsum([len(line) for line in lines])]).astype(np.intp)
+        return cls(finish, way, frozen(np.concatenate(lines)), starts)
 
     @property
     def lines(self) -> list[np.ndarray]:

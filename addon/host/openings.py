@@ -10,6 +10,7 @@ import numpy as np
 from ..geometry.errors import UnreadableError
 from ..geometry.plan.opening import OpeningKind, OpeningSize, opening_ring
 from ..geometry.pose import Pose
+from ..geometry.solid.filling import Filling, FillingKind
 from ..geometry.solid.opening import Leaf, Opening
 from .lengths import as_typed, mm_per_unit
 from .poses import pose_of
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
     from ..geometry.plan.placing import WallSpot
 
-__all__ = ["leaf_of", "openings_in", "read_opening", "size_of", "stand_at"]
+__all__ = ["filling_of", "leaf_of", "openings_in", "read_opening", "size_of", "stand_at"]
 
 
 def size_of(fields: PropertyGroup) -> OpeningSize:
@@ -33,6 +34,14 @@ def leaf_of(fields: PropertyGroup) -> Leaf | None:
     if fields.leaf == "NONE" or fields.kind == "ARCH":
         return None
     return Leaf(on_left=fields.leaf == "LEFT", swing=float(fields.swing) * (-1.0 if fields.inward else 1.0))
+
+
+def filling_of(fields: PropertyGroup) -> Filling | None:
+    """Return what stands in an opening, or None where it stays open."""
+    if fields.filling == "NONE":
+        return None
+    kind = FillingKind[fields.filling]
+    return Filling(kind, fields.filling_scale == "TRUE", fields.panes_across, fields.panes_up)
 
 
 def openings_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:
@@ -58,7 +67,7 @@ def read_opening(target: Object, scene: Scene) -> Opening:
     # its own x runs along the wall, its z upward; what is scaled by hand is cut as it is seen
     stands = Pose.of(own.x, own.z, -own.y, own.origin * mm_per_unit(scene))
     ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
-    return Opening(target.name, ring, stands, leaf_of(fields))
+    return Opening(target.name, ring, stands, leaf_of(fields), filling_of(fields))
 
 
 def stand_at(target: Object, spot: WallSpot, scene: Scene) -> None:

@@ -6,14 +6,14 @@ import math
 
 import bpy
 import numpy as np
-from bpy.props import BoolProperty, EnumProperty, FloatProperty
+from bpy.props import BoolProperty, EnumProperty, FloatProperty, IntProperty
 from bpy.types import PropertyGroup
 
 from ..geometry.errors import GeometryError
 from ..geometry.plan.opening import DEFAULT_SIZES, OpeningKind, opening_ring
 from ..geometry.plan.opening_body import opening_body
 from ..host.lengths import millimetres, to_units
-from ..host.openings import leaf_of, size_of
+from ..host.openings import filling_of, leaf_of, size_of
 
 __all__ = ["KINDS", "StowfoldOpening", "redraw_opening"]
 
@@ -27,7 +27,24 @@ KINDS = (
 
 #: Names of the materials of a pane and of a leaf, which the host lists apart, and how they look: blue and sky blue
 #: of the set of Okabe and Ito.
-_COLOURS = ((".Opening", (0.0, 0.168, 0.445)), (".Leaf", (0.093, 0.456, 0.815)))
+_COLOURS = ((".Opening", (0.0, 0.168, 0.445)), (".Leaf", (0.093, 0.456, 0.815)), (".Pane", (0.60, 0.78, 0.90)))
+
+#: Identifier, label, tooltip and number of what stands in an opening; the numbers are saved with files.
+FILLINGS = (
+    ("NONE", "Nothing", "The opening, or its leaf, is plain", 0),
+    ("BARS", "Glazing Bars", "Bars of 1.5 mm, cut with the wall or the leaf", 1),
+    ("MULLIONS", "Mullions", "Upright mullions with a transom across", 2),
+    ("LATTICE", "Lattice Panes", "Slanting bars with panes of 5 x 7.5 mm and more", 3),
+    (
+        "BOARDS",
+        "Boards and Ledges",
+        "Upright boards, ledges and braces, engraved on the leaf; no leaf: shut for good",
+        4,
+    ),
+    ("PANELS", "Panels", "Framed panels, engraved on the leaf; without a leaf it is shut for good", 5),
+    ("LOUVRES", "Louvres", "Slats of a shutter, engraved on the leaf; without a leaf it is shut for good", 6),
+    ("HALF_GLAZED", "Half Glazed", "Bars above and panels below", 7),
+)
 
 _DOOR = DEFAULT_SIZES[OpeningKind.DOOR]
 
@@ -41,13 +58,12 @@ def redraw_opening(target: bpy.types.Object, scene: bpy.types.Scene) -> None:
         ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
     except GeometryError:
         return
-    points, faces, kinds = opening_body(ring, leaf_of(fields))
+    points, faces, kinds = opening_body(ring, leaf_of(fields), filling_of(fields))
     mesh = target.data
     mesh.clear_geometry()
     mesh.from_pydata([tuple(to_units(value, scene) for value in point) for point in points], [], faces)
-    if not len(mesh.materials):
-        for name, colour in _COLOURS:
-            mesh.materials.append(_material(name, colour))
+    for name, colour in _COLOURS[len(mesh.materials) :]:
+        mesh.materials.append(_material(name, colour))
     mesh.polygons.foreach_set("material_index", np.array(kinds, dtype=np.int32))
     mesh.update()
     _show_solid(target)
@@ -115,6 +131,35 @@ class StowfoldOpening(PropertyGroup):
         update=_changed,
     )
     inward: BoolProperty(name="Into the Room", description="The leaf opens into the room", update=_changed)
+    filling: EnumProperty(
+        name="Filling",
+        description="What stands in the opening, or in its leaf: bars that are cut, boards that are engraved",
+        items=FILLINGS,
+        update=_changed,
+    )
+    filling_scale: EnumProperty(
+        name="Sizes",
+        description="How large panes and boards are; bars are 1.5 mm wide at least",
+        items=(
+            ("PLAYABLE", "Playable", "As large as they are cut and seen well", 0),
+            ("TRUE", "True", "As large as the figures, as far as bars of 1.5 mm leave panes", 1),
+        ),
+        update=_changed,
+    )
+    panes_across: IntProperty(
+        name="Across",
+        description="Panes, boards or panels side by side, 0 for as many as fit; panes stay 4 mm wide",
+        min=0,
+        max=20,
+        update=_changed,
+    )
+    panes_up: IntProperty(
+        name="Up",
+        description="Panes or panels above one another, 0 for as many as fit; panes stay 4 mm high",
+        min=0,
+        max=20,
+        update=_changed,
+    )
     sill: millimetres("Sill", "Height of its lower edge above the floor", 0.0, 0.0, 200.0, update=_changed)
 
 

@@ -6,10 +6,11 @@ import bpy
 from bpy.types import Panel, UILayout
 
 from ..geometry.beam.lasers import stock_on
+from ..geometry.solid.filling import STILE, fill_rectangle
 from ..geometry.unfold.leaves import cut_width
 from ..host.laser_library import laser_in
 from ..host.measuring import known_stocks
-from ..host.openings import leaf_of, size_of
+from ..host.openings import filling_of, leaf_of, size_of
 from ..host.reading import stands_beside
 from ..host.scale import scale_advice, scale_words
 from ..host.upstands import is_upstand
@@ -172,6 +173,13 @@ def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types
     said = _leaf_words(fields, context.scene)
     if said:
         column.label(text=said)
+    column.separator()
+    column.prop(fields, "filling")
+    sizes = column.column()
+    sizes.enabled = fields.filling != "NONE"
+    for name in _FILLING:
+        sizes.prop(fields, name)
+    paragraph(column, context, _filling_words(fields), icon="INFO", beside=_BOXED)
 
 
 def _leaf_words(fields: bpy.types.PropertyGroup, scene: bpy.types.Scene) -> str:
@@ -185,8 +193,27 @@ def _leaf_words(fields: bpy.types.PropertyGroup, scene: bpy.types.Scene) -> str:
     return "No leaf fits here" if cut is None else f"Cut {cut:.1f} mm wide with its hinge"
 
 
+def _filling_words(fields: bpy.types.PropertyGroup) -> str:
+    """Return what a filling comes to, in one sentence."""
+    filling, leaf, size = filling_of(fields), leaf_of(fields), size_of(fields)
+    if filling is None:
+        return "The leaf is plain." if leaf is not None else "Light and hands pass the whole opening."
+    made = fill_rectangle(size.width, size.height, filling, stile=0.0 if leaf is None else STILE)
+    if made.panes:
+        x0, y0, x1, y1 = made.panes[len(made.panes) // 2].bounds
+        return f"{len(made.panes)} panes of about {x1 - x0:.1f} x {y1 - y0:.1f} mm; the bars hide what is behind them."
+    if leaf is None and made.lines:
+        return "Without a leaf it is shut for good: the wall stays whole and is engraved."
+    return f"{len(made.lines)} lines engraved on the leaf." if made.lines else "Too small for this; make it larger."
+
+
 #: Fields of a dormer or chimney, and of an opening.
 _UPSTAND = ("width", "height", "depth", "pitch")
 _OPENING = ("kind", "width", "height", "sill", "leaf", "swing", "inward")
+_FILLING = ("filling_scale", "panes_across", "panes_up")
+
+#: Letters that an icon takes off a line.
+_BOXED = 4
+
 
 CLASSES = (STOWFOLD_PT_plot, STOWFOLD_PT_squares, STOWFOLD_PT_sizes)

@@ -32,6 +32,9 @@ _LEAST_OPENING = 30.0
 #: A doorway begins at most so far over the lowest board, mm: grounds of a model are level within a snap or two.
 _AT_FOOT = 1.0
 
+#: An opening belongs to a run no farther than this from it, mm, and turned no farther (cosine), as for cutting it.
+_NEAR, _ALONGSIDE = 12.7, 0.999
+
 #: Parts whose upper face is the visible outside of a facet.
 _DRESSED = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL, PartKind.UPSTAND)
 
@@ -70,7 +73,7 @@ def dress(
         for name, where in _regions(solid, facets, run, named):
             if not own:
                 continue
-            surface = _surface(run, own, covered.get(k, ()))
+            surface = _surface(run, own, covered.get(k, ()), _barred(facets, run))
             pattern, around, taken = draw(named[name], surface)
             for board in own:
                 drawn = on_board(parts[board.part], board, run, (pattern, around, taken), where, named[name], surface)
@@ -155,7 +158,27 @@ def _regions(
     return regions
 
 
-def _surface(run: Run, boards: Sequence[Board], covered: Sequence[tuple[float, float]]) -> Surface:
+def _barred(facets: Facets, run: Run) -> list[Polygon]:
+    """Return the outlines of the openings of a run that have bars or boards in them, in its coordinates."""
+    found = []
+    for opening in facets.openings:
+        away = abs(float((opening.origin - run.frame.origin) @ run.frame.n))
+        alongside = abs(float(opening.across @ run.frame.n)) > _ALONGSIDE
+        if opening.filling is not None and opening.leaf is None and away < _NEAR and alongside:
+            found.append(Polygon(run.flatten(opening.points)))
+    return found
+
+
+def _whole(holes: Sequence[Polygon], barred: Sequence[Polygon], outline: shapely.Geometry) -> list[Polygon]:
+    """Return the openings of a surface, each whole, whatever stands in it. barred: those with bars or boards."""
+    inner = [hole.representative_point() for hole in holes]
+    there = [each for each in barred if outline.intersects(each)]
+    return [hole for hole, point in zip(holes, inner, strict=True) if not any(b.contains(point) for b in there)] + there
+
+
+def _surface(
+    run: Run, boards: Sequence[Board], covered: Sequence[tuple[float, float]], barred: Sequence[Polygon]
+) -> Surface:
     """Return the surface of all boards of a run: doors reach its foot, windows do not."""
     whole = shapely.union_all([board.shape.buffer(SNAP, join_style="mitre") for board in boards])
     outlines = [polygon for polygon in shapely.get_parts(whole) if isinstance(polygon, Polygon)]
@@ -164,7 +187,7 @@ def _surface(run: Run, boards: Sequence[Board], covered: Sequence[tuple[float, f
     openings = [Polygon(hole) for outline in outlines for hole in outline.interiors]
     openings += [door for _, doors in filled for door in doors]
     outline = shapely.union_all([area for area, _ in filled])
-    kept = tuple(opening for opening in openings if opening.area > _LEAST_OPENING)
+    kept = tuple(opening for opening in _whole(openings, barred, outline) if opening.area > _LEAST_OPENING)
     rise = run.rise
     return Surface((x0, y0, x1, y1), outline, kept, tuple(covered), run.ring, rise, max(run.reach, y1))
 

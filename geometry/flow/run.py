@@ -9,6 +9,7 @@ from ..assembly.find import find_assembly
 from ..findings import Finding, gathered, in_order
 from ..finish.check import check_finishes
 from ..finish.dress import dress
+from ..finish.fillings import draw_fillings
 from ..finish.own import draw_own
 from ..finish.pave import pave
 from ..fit.assess import assess
@@ -98,7 +99,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     drawn = (*sections.parts, *joiners.parts, *paved(floors, chosen), *stops, *closures.parts, *caps)
     eased = ease_corners(uncrossed(drawn))
     dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
-    parts = mark_glue_places(dressed)
+    parts = mark_glue_places(draw_fillings(facets, sections, joiners.joiners, dressed))
     sections = _as_cut(sections, parts)
     parts, undrawn = draw_own(facets, sections, joiners.joiners, parts, settings.drawings)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)

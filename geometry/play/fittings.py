@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterable
 
 import numpy as np
+from shapely.geometry import Point, Polygon
 
-from ..part import Part
+from ..part import Panel, Part
 from ..settings import BuildSettings
 from ..solid.facets import Facets
 from ..solid.opening import Opening
@@ -19,24 +20,41 @@ from .table_top import Blocker, RoundedCorner
 
 __all__ = ["room_bends", "room_leaves"]
 
+#: An opening stands no farther than this from its wall's face, mm: half a common square, as for cutting it.
+_NEAR = 12.7
 
-def room_leaves(openings: Iterable[Opening], *, wide_open: bool) -> tuple[Blocker, ...]:
-    """Return the leaves of doors and shutters as sheets, shut in their openings or opened by their swing."""
+
+def room_leaves(openings: Iterable[Opening], parts: Iterable[Part] = (), *, wide_open: bool) -> tuple[Blocker, ...]:
+    """Return the leaves of doors and shutters as sheets, shut in their openings or opened by their swing.
+
+    parts: that the leaves are cut in; light passes their panes.
+    """
+    hung = [part.panels[placed.child] for part in parts for placed in part.lattices if placed.swing]
     found = []
     for opening in openings:
         if opening.leaf is None:
             continue
         ring = np.array(opening.ring, dtype=float)
-        flat = np.column_stack([ring, np.zeros(len(ring))])
-        if wide_open:
-            jamb = float(ring[:, 0].min() if opening.leaf.on_left else ring[:, 0].max())
-            # hung on the left it sweeps from +x to its own z, on the right from -x
-            turn = -opening.leaf.swing if opening.leaf.on_left else opening.leaf.swing
-            c, s = math.cos(turn), math.sin(turn)
-            away = flat[:, 0] - jamb
-            flat[:, 0], flat[:, 2] = jamb + c * away, -s * away
-        found.append(blocker_of_leaf(f"The leaf of {opening.name}", [opening.stands.apply(flat)]))
+        jamb = float(ring[:, 0].min() if opening.leaf.on_left else ring[:, 0].max())
+        # hung on the left it sweeps from +x to its own z, on the right from -x
+        turn = (-opening.leaf.swing if opening.leaf.on_left else opening.leaf.swing) if wide_open else 0.0
+        c, s = math.cos(turn), math.sin(turn)
+        face = []
+        for outline in (ring, *_panes(opening, hung)):
+            away = outline[:, 0] - jamb
+            face.append(opening.stands.apply(np.column_stack([jamb + c * away, outline[:, 1], -s * away])))
+        found.append(blocker_of_leaf(f"The leaf of {opening.name}", [face]))
     return tuple(found)
+
+
+def _panes(opening: Opening, hung: Iterable[Panel]) -> list[np.ndarray]:
+    """Return the panes of an opening's leaf as it hangs shut, (k, 2) mm in the opening's own frame."""
+    outline, back = Polygon(opening.ring), opening.stands.inverse()
+    for panel in hung:
+        middle = back.apply(panel.stands.apply(panel.ring)).mean(axis=0)
+        if abs(middle[2]) < _NEAR and outline.contains(Point(middle[:2])):
+            return [back.apply(panel.stands.apply(hole))[:, :2] for hole in panel.holes]
+    return []
 
 
 def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -> tuple[RoundedCorner, ...]:

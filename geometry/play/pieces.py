@@ -86,9 +86,10 @@ def _convex(facets: Facets) -> bool:
     return all(float(((facets.points - facet.frame.origin) @ facet.frame.n).max()) <= WELD for facet in facets.facets)
 
 
-def blocker_of_leaf(name: str, quads: Sequence[np.ndarray]) -> Blocker:
-    """Return a door or shutter, open or shut as it stands, from its flat faces, (k, 3) mm each."""
-    return Blocker(name, BlockerKind.LEAF, tuple((np.asarray(quad, dtype=float),) for quad in quads))
+def blocker_of_leaf(name: str, faces: Sequence[Sequence[np.ndarray]]) -> Blocker:
+    """Return a door or shutter, open or shut as it stands. faces: rings of each, (k, 3) mm, outline first."""
+    rings = tuple(tuple(np.asarray(ring, dtype=float) for ring in face) for face in faces)
+    return Blocker(name, BlockerKind.LEAF, rings)
 
 
 def blocker_of_miniature(miniature: Miniature) -> Blocker:

@@ -38,7 +38,7 @@ def find_room(
     """
     squares = room_squares(facets, settings, size=square)
     boards = room_blockers(facets, settings, roof=True, cheeks=parts)
-    leaves = room_leaves(facets.openings, wide_open=leaves_open)
+    leaves = room_leaves(facets.openings, parts, wide_open=leaves_open)
     return Room(squares, (*boards, *leaves), room_bends(facets, parts, settings))
 
 

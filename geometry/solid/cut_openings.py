@@ -1,7 +1,7 @@
 """Cutting openings: each takes its piece out of the wall that it stands in, by the wall's own topology.
 
-A window becomes a hole of its facet, a door a notch in the facet's lower side. What cannot be cut
-becomes a finding at the opening, and the wall stays whole there.
+A window becomes a hole of its facet, a door a notch in the facet's lower side. Where bars stand in it, its panes are
+cut and the bars stay. What cannot be cut becomes a finding at the opening, and the wall stays whole there.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from shapely.geometry import LineString, Point, Polygon
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import AREA, LENGTH, SNAP
 from .facets import Edge, Facet, Facets
+from .filling import fill
 from .opening import Opening
 from .solid import Role
 
@@ -84,21 +85,36 @@ def cut_openings(facets: Facets, openings: Sequence[Opening]) -> Facets:
             continue
         cut.append(placed)
         findings += _thin_webs(facets, placed)
-        side = _foot_side(facets, placed)
-        facets = _cut_hole(facets, placed) if side is None else _cut_notch(facets, placed, side)
+        for piece in _panes(facets, placed):
+            side = _foot_side(facets, piece)
+            facets = _cut_hole(facets, piece) if side is None else _cut_notch(facets, piece, side)
     return replace(facets, findings=(*facets.findings, *findings), openings=tuple(placed.opening for placed in cut))
 
 
 def _lay_in(facets: Facets, opening: Opening, facet: Facet) -> _Placed:
     """Lay an opening into its wall's plane; a foot within SNAP of the wall's own goes onto it."""
-    ring = facet.frame.flatten(opening.points)
-    outline = facets.ring(facet)
+    return _Placed(opening, facet.id, _on_foot(facet.frame.flatten(opening.points), facets.ring(facet)))
+
+
+def _on_foot(ring: np.ndarray, outline: np.ndarray) -> np.ndarray:
+    """Return a ring, (k, 2) mm, counter-clockwise, with what is within SNAP of a wall's foot laid onto it."""
+    ring = ring.copy()
     for k in np.flatnonzero(np.abs(ring[:, 1] - outline[:, 1].min()) < SNAP):
         ring[k, 1] = _foot_height(outline, ring[k, 0])
     x, y = ring.T
     if x @ np.roll(y, -1) - y @ np.roll(x, -1) < 0.0:
         ring = ring[::-1]
-    return _Placed(opening, facet.id, np.ascontiguousarray(ring))
+    return np.ascontiguousarray(ring)
+
+
+def _panes(facets: Facets, placed: _Placed) -> list[_Placed]:
+    """Return what is cut of an opening: all of it, or its panes where something stands in it without a leaf."""
+    opening = placed.opening
+    if opening.filling is None or opening.leaf is not None:
+        return [placed]
+    outline = facets.ring(facets.facets[placed.facet])
+    panes = fill(placed.shape, opening.filling).panes
+    return [replace(placed, ring=_on_foot(np.asarray(pane.exterior.coords)[:-1], outline)) for pane in panes]
 
 
 def _foot_height(outline: np.ndarray, x: float) -> float:

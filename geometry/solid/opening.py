@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..pose import Pose
+from .filling import Filling
 
 __all__ = ["Leaf", "Opening"]
 
@@ -34,12 +35,14 @@ class Opening:
     name: of the host's object. ring: outline in its own frame, x along the wall, y up from its foot,
     mm, without the first corner repeated, either way round. stands: from that frame to the model, z square
     to the wall; its axes have other lengths where the maker scaled it. leaf: what closes it, if anything does.
+    filling: bars, boards or panes that stand in it, or in its leaf.
     """
 
     name: str
     ring: tuple[tuple[float, float], ...]
     stands: Pose
     leaf: Leaf | None = None
+    filling: Filling | None = None
 
     @property
     def origin(self) -> np.ndarray:

@@ -17,9 +17,10 @@ from ..board.lattice import Lattice, check_lattice, design_lattice, lay_out_slit
 from ..board.stock import Stock
 from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place
-from ..part import Panel, Part, PlacedLattice, frozen
+from ..part import Dressing, Panel, Part, PlacedLattice, Way, frozen
 from ..settings import BuildSettings
 from ..solid.facets import Facets
+from ..solid.filling import FILLED, STILE, Filled, fill
 from ..solid.opening import Opening
 from ..tolerance import LENGTH, SNAP
 from .outline import clean_ring
@@ -140,7 +141,7 @@ def _home(facets: Facets, point: np.ndarray) -> int | None:
 
 
 def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSettings) -> tuple[Part, tuple[Finding, ...]]:
-    """Return the section with a leaf left in its opening: outline, panel and lattice.
+    """Return the section with a leaf left in its opening: outline, panel, lattice, and what stands in the leaf.
 
     Where it cannot be hung the opening stays open and a finding says why.
     """
@@ -150,7 +151,7 @@ def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSetting
     wall = part.panels[index]
     frame = facets.facets[leaf.facet].frame
 
-    def flat(points: list[tuple[float, float]]) -> np.ndarray:
+    def flat(points: list[tuple[float, float]] | np.ndarray) -> np.ndarray:
         """Bring points of the facet's plane into the part frame."""
         return wall.stands.back(frame.raise_(np.array(points)))[:, :2]
 
@@ -188,11 +189,13 @@ def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSetting
                 leaf.opening, f"The opening of {leaf.opening.name} is not whole in its wall, so no leaf can hang in it."
             ),
         )
+    filled = _filled(leaf, near, free)
+    panes = tuple(_counterclockwise(flat(np.asarray(pane.exterior.coords)[:-1]))[::-1] for pane in filled.panes)
     panel = Panel(
         facet=-1,
         faces=(),
         ring=_counterclockwise(flat([(near, low + GAP), (free, low + GAP), (free, high - GAP), (near, high - GAP)])),
-        holes=(),
+        holes=tuple(frozen(pane) for pane in panes),
         corners=np.zeros((0, 2)),
         corner_points=np.zeros((0, 3)),
         stands=wall.stands,
@@ -222,8 +225,23 @@ def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSetting
     )
     panels = (*part.panels[:index], changed, *part.panels[index + 1 :], panel)
     where = Location(source=leaf.opening.name, part=part.id, point=place(leaf.opening.points.mean(axis=0)))
-    hung = replace(part, outline=outline, panels=panels, lattices=(*part.lattices, placed))
+    drawn = (Dressing.of(FILLED, Way.ENGRAVE, [flat(line) for line in filled.lines]),) if filled.lines else ()
+    hung = replace(
+        part,
+        outline=Polygon(outline.exterior, [*outline.interiors, *panes]),
+        panels=panels,
+        lattices=(*part.lattices, placed),
+        dressings=(*part.dressings, *drawn),
+    )
     return hung, check_lattice(made, settings.walls, where)
+
+
+def _filled(leaf: HungLeaf, near: float, free: float) -> Filled:
+    """Return what stands in a leaf between its lattice and its free edge, u in the facet's plane, mm."""
+    if leaf.opening.filling is None:
+        return Filled()
+    board = box(min(near, free), leaf.low + GAP, max(near, free), leaf.high - GAP)
+    return fill(board, leaf.opening.filling, stile=STILE, hinge_on_left=near < free)
 
 
 def _replaced(shape: Polygon, old: np.ndarray, new: np.ndarray) -> Polygon | None:

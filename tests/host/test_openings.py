@@ -13,7 +13,8 @@ from mathutils import Matrix, Vector
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal
-from stowfold.geometry.plan.opening_body import LEAF, PANE
+from stowfold.geometry.plan.opening_body import GLASS, LEAF, PANE
+from stowfold.geometry.solid.filling import Filling, FillingKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
@@ -272,6 +273,24 @@ def test_a_door_stays_on_the_floor_and_what_was_put_aside_stays_aside():
     door.matrix_world.translation += Vector((0.0, -100.0, 0.0))
     bpy.context.view_layer.update()
     assert settled.settle(bpy.context.scene, [door]) == 0
+
+
+def test_bars_are_chosen_read_and_shown_and_undone():
+    house = building()
+    window = opening("WINDOW", 60.0)
+    keep_step("before")
+    window.stowfold.opening.filling = "BARS"
+    keep_step("bars")
+    (read,) = reading.read_solid([house], bpy.context.scene).openings
+    assert read.filling == Filling(FillingKind.BARS)
+    # nine panes, seen from both sides
+    assert sum(face.material_index == GLASS for face in window.data.polygons) == 2 * 9
+    undo()
+    window = bpy.context.scene.objects["Window"]
+    assert window.stowfold.opening.filling == "NONE"
+    assert not any(face.material_index == GLASS for face in window.data.polygons)
+    redo()
+    assert bpy.context.scene.objects["Window"].stowfold.opening.filling == "BARS"
 
 
 def test_an_opening_shows_faces_on_both_sides_of_its_wall_and_its_leaf_swung_open():

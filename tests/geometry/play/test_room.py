@@ -172,6 +172,6 @@ def test_the_shadow_of_a_miniature_is_the_hull_of_two_circles():
 def test_a_shut_door_hides_what_an_open_one_lets_through():
     squares = field((605.0, -50.0), 6, 10, 10.0)
     eye = Eye("front", np.array([0.0, 0.0, 450.0]))
-    door = blocker_of_leaf("door", [np.array([[600, -10, 0], [600, 10, 0], [600, 10, 45], [600, -10, 45]])])
+    door = blocker_of_leaf("door", [[np.array([[600, -10, 0], [600, 10, 0], [600, 10, 45], [600, -10, 45]])]])
     assert door.kind is BlockerKind.LEAF
     assert see([door], squares, [eye], [0.0]).share.min() == pytest.approx(0.0, abs=1e-9)
