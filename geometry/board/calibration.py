@@ -90,7 +90,8 @@ def calibrated(stock: Stock, calibration: Calibration | None) -> Stock:
         value = calibration.known.get(each.name, 0.0)
         if not math.isfinite(value):
             raise BadSettingError(f"The {each.label} measured on {stock.label} is {value:g}; it must be a number.")
-    return replace(stock, **calibration.known, calibration=calibration.words)  # type: ignore[arg-type]
+    known = calibration.known
+    return replace(stock, **known, calibration=calibration.words, measured=tuple(known))  # type: ignore[arg-type]
 
 
 def continued(earlier: Calibration | None, later: Calibration, *, start_anew: bool = False) -> Calibration:

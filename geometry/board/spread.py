@@ -29,7 +29,7 @@ _LEAST_OPENING = 0.01
 
 def thickness_spread(stock: Stock, *, measured: bool = False) -> tuple[float, float]:
     """Return how much thinner, as a negative number, and how much thicker real board is than drawn, mm, at most."""
-    if measured or stock.calibration is not None:
+    if measured or "thickness" in stock.measured:
         return -_THICKNESS_MEASURED, _THICKNESS_MEASURED
     under = stock.thickness_tolerance if stock.thickness_under is None else stock.thickness_under
     over = stock.thickness_tolerance if stock.thickness_over is None else stock.thickness_over
@@ -38,7 +38,7 @@ def thickness_spread(stock: Stock, *, measured: bool = False) -> tuple[float, fl
 
 def kerf_drift(stock: Stock, *, measured: bool = False) -> float:
     """Return how far the kerf lies from the one drawn with, +- mm, at most."""
-    return _KERF_MEASURED if measured or stock.calibration is not None else _KERF_DRIFT
+    return _KERF_MEASURED if measured or "kerf" in stock.measured else _KERF_DRIFT
 
 
 def reserved_twists(

@@ -46,6 +46,7 @@ class Stock:
     slide, press, glue: what a slot is wider than the board for a fit of this kind, None where not measured.
     price: of a whole sheet, in the maker's own money, None where it is not known.
     calibration: None for catalogue values, otherwise what was measured, when, from which batch.
+    measured: fields whose values were measured on this batch; the others may lie anywhere in the catalogue's range.
     sources: where each value comes from, by field name.
     """
 
@@ -69,6 +70,7 @@ class Stock:
     thickness_over: float | None = None
     price: float | None = None
     calibration: str | None = None
+    measured: tuple[str, ...] = ()
     sources: Mapping[str, str] = field(default_factory=dict, hash=False)
 
 
@@ -123,6 +125,11 @@ def _value(key: str, raw: object) -> object:
         if not isinstance(raw, str) or not raw:
             raise TypeError("text is needed")
         return Grain(raw) if key == "grain" else raw
+    if key == "measured":
+        known = [each.name for each in fields(Stock)]
+        if not (isinstance(raw, list) and all(name in known for name in raw)):
+            raise TypeError("a list of names of values is needed")
+        return tuple(raw)
     if key == "sources":
         if not (isinstance(raw, dict) and all(isinstance(text, str) for text in raw.values())):
             raise TypeError("a table of texts is needed")

@@ -86,8 +86,8 @@ def _by_kind(joints: Sequence[Joint], goes: Sequence[np.ndarray]) -> tuple[tuple
 
 
 def _measured(joints: Sequence[Joint], stocks: Mapping[str, Stock]) -> dict[Measured, dict[JointKind, np.ndarray]]:
-    """Return, for what may be measured of boards not calibrated, which builds then go together, by kind."""
-    if all(stock.calibration is not None for stock in stocks.values()):
+    """Return, for what may be measured of boards of catalogue values, which builds then go together, by kind."""
+    if all({"thickness", "kerf"} <= set(stock.measured) for stock in stocks.values()):
         return {}
     better: dict[Measured, dict[JointKind, np.ndarray]] = {}
     for what in Measured:

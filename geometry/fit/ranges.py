@@ -66,17 +66,16 @@ _OTHERS = {
 
 
 def range_of(cause: Cause, stock: Stock, measured: Measured | None = None) -> Range:
-    """Return how far a cause may lie off for parts of a stock; a calibrated stock counts as measured.
+    """Return how far a cause may lie off for parts of a stock; what was measured on it lies in a narrower range.
 
     >>> range_of(Cause.THICKNESS, birch)
     Range(least=-0.49, most=0.29, spread=0.0)
     """
-    known = stock.calibration is not None
     if cause is Cause.THICKNESS:
-        known |= measured in (Measured.THICKNESS, Measured.BOTH)
+        known = "thickness" in stock.measured or measured in (Measured.THICKNESS, Measured.BOTH)
         return _spread(*thickness_spread(stock, measured=known), known)
     if cause is Cause.KERF:
-        known |= measured in (Measured.KERF, Measured.BOTH)
+        known = "kerf" in stock.measured or measured in (Measured.KERF, Measured.BOTH)
         drift = kerf_drift(stock, measured=known)
         return _spread(-drift, drift, known)
     if cause is Cause.TAPER:

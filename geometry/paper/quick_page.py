@@ -99,7 +99,7 @@ def _cut(coupon: QuickCoupon, outcome: Outcome) -> str:
     share = outcome.fit.share
     told = (
         f" With nothing measured, {100 * share:.1f} of 100 builds of this building go together by calculation."
-        if share is not None and outcome.settings.as_cut.walls.calibration is None
+        if share is not None and not outcome.settings.as_cut.walls.measured
         else ""
     )
     return (

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import scipy.integrate
 import scipy.stats
+from stowfold.geometry.board.calibration import Calibration, calibrated
 from stowfold.geometry.board.lattice import design_lattice, lattice
 from stowfold.geometry.board.spread import kerf_drift, thickness_spread
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -36,7 +37,11 @@ def test_plywood_is_as_thick_as_its_standard_lets_it_be():
     """EN 315, sanded plywood (from memory): +(0.2 + 0.03 t), -(0.4 + 0.03 t)."""
     under, over = thickness_spread(BIRCH)
     assert (under, over) == pytest.approx((-(0.4 + 0.03 * 3.0), 0.2 + 0.03 * 3.0))
-    measured = replace(BIRCH, calibration="calibrated")
+    measured = replace(BIRCH, calibration="calibrated", measured=("thickness", "kerf"))
+    # a coupon that measured the hinge alone says nothing of thickness and kerf
+    bent = calibrated(BIRCH, Calibration("2026-11-27", "1", shear_limit=2.3))
+    assert thickness_spread(bent) == thickness_spread(BIRCH) and kerf_drift(bent) == kerf_drift(BIRCH)
+    assert range_of(Cause.THICKNESS, bent) == range_of(Cause.THICKNESS, BIRCH)
     assert thickness_spread(measured)[1] < over and kerf_drift(measured) < kerf_drift(BIRCH)
 
 
@@ -154,7 +159,7 @@ def test_measuring_is_advised_where_it_is_enough():
     (finding,) = fit.findings
     assert "measure the board first (then 100)" in finding.message
     assert dict(fit.measured)[Measured.THICKNESS] == 1.0 > fit.share
-    assert assess([joint], {BIRCH.name: replace(BIRCH, calibration="calibrated")}).share == 1.0
+    assert assess([joint], {BIRCH.name: replace(BIRCH, measured=("thickness", "kerf"))}).share == 1.0
 
 
 def test_the_same_builds_are_drawn_whatever_is_asked_first():
