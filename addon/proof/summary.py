@@ -114,7 +114,7 @@ def play_lines(play: PlayOutcome) -> Iterator[str]:
         yield f"  {play.sight.seats[k][:22]:<22}  {shares}   {reached[k]:>7.0%}   {hands}"
     for name, hidden in play.occluders[:5]:
         if max(hidden) >= _WORTH_SAYING:
-            yield f"  {name} alone hides " + ", ".join(f"{share:.1%}" for share in hidden)
+            yield f"  {name[0].upper()}{name[1:]} alone hides " + ", ".join(f"{share:.1%}" for share in hidden)
 
 
 def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:

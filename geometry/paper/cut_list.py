@@ -32,6 +32,9 @@ _SEEN = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL, PartKind.CHEEK)
 #: Pictures of sheets stand two beside one another: share of the page's width.
 _BESIDE = 0.485
 
+#: Pictures for recognising parts: share of the page's width that the largest one takes.
+_RECOGNISED = 0.485
+
 #: What every operation does to the board, and how times that are no operation are called.
 _OPERATIONS = {
     Operation.ENGRAVE: ("engrave", "marks the face: ids, squares, arrows; not through"),
@@ -101,7 +104,7 @@ def parts_section(outcome: Outcome) -> str:
     """Return the markup with a picture of every part, all to one scale."""
     if not outcome.pieces:
         return "<p>There are no parts.</p>"
-    scale = picture_scale([part.size for part in outcome.pieces])
+    scale = picture_scale([part.size for part in outcome.pieces], share=_RECOGNISED)
     case = [part for part in outcome.pieces if part.kind is PartKind.CASE]
     figures = _figures([part for part in outcome.pieces if part.kind is not PartKind.CASE], scale)
     if case:
@@ -125,10 +128,10 @@ def _figure(alike: Sequence[Part], scale: float) -> str:
     """Draw one of the parts that are cut alike; links to any of them lead here."""
     part = alike[0]
     anchors = "".join(f'<span id="{text(anchor_of(each.id))}"></span>' for each in alike[1:])
-    count = f", {len(alike)} of them ({text(', '.join(each.id for each in alike))})" if len(alike) > 1 else ""
+    count = f", {len(alike)} of them" if len(alike) > 1 else ""
     return (
         f'<figure id="{text(anchor_of(part.id))}">{draw_part(part, scale=scale)}<figcaption>{anchors}'
-        f"<b>{text(part.name)}</b>{count} {name(part.label)}:"
+        f"<b>{text(part.name)}</b>{count}: {_label(alike)},"
         f" {length(part.size[0])} × {length(part.size[1])} mm, {_FACES[part.face_up]} up."
         f" {_bends(part)}</figcaption></figure>"
     )
@@ -194,7 +197,7 @@ def _stock(outcome: Outcome, stock: Stock) -> str:
     building = _parts_table([part for part in own if part.kind is not PartKind.CASE], files)
     carried = f"\n<h3>Carrying case, from the same board</h3>\n{_parts_table(case, files)}" if case else ""
     return (
-        f"<h3>{name(stock.label)}</h3>\n<p>{length(stock.thickness, 2)} mm thick, drawn for a kerf of"
+        f'<h3>{name(stock.label)}</h3>\n<p class="ahead">{length(stock.thickness, 2)} mm thick, drawn for a kerf of'
         f" {drawn}; sheets of {length(stock.sheet[0])} × {length(stock.sheet[1])} mm;"
         f" {plural(len(own), 'part')} on {plural(len(sheets), 'sheet')}; {values}.</p>\n"
         f"{building}{carried}\n"
@@ -208,15 +211,26 @@ def _parts_table(parts: Sequence[Part], files: Mapping[str, str]) -> str:
         sheets = dict.fromkeys(files.get(part.id, "not laid out") for part in alike)
         first = alike[0]
         size = f"{length(first.size[0])} × {length(first.size[1])}"
-        label = name(first.label if len(alike) == 1 else _OWN.sub("", first.label))
         rows.append(
-            (f"<b>{text(called)}</b>", f"{len(alike)} ×", label, size, _FACES[first.face_up], text(_short(sheets)))
+            (
+                f"<b>{text(called)}</b>",
+                f"{len(alike)} ×",
+                _label(alike),
+                size,
+                _FACES[first.face_up],
+                text(_short(sheets)),
+            )
         )
     return table(("Name", "How many", "Part", "Size, mm", "Face up", "Sheet"), rows) if rows else ""
 
 
 #: Numbers and letters of one part, which are left out of a label that several share.
 _OWN = re.compile(r" \d*[ab]?(?= |$)")
+
+
+def _label(alike: Sequence[Part]) -> str:
+    """Return what parts that are cut alike are, as markup."""
+    return name(alike[0].label if len(alike) == 1 else _OWN.sub("", alike[0].label))
 
 
 def _short(files: Iterable[str]) -> str:

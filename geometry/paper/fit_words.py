@@ -30,13 +30,13 @@ def real_boards_section(fit: Fit) -> str:
         f" With {text(_MEASURED[what])} measured before, that is {100 * share:.0f}." for what, share in fit.measured
     )
     return (
-        "<h3>Every joint in real boards</h3>\n"
+        '<div class="keep">\n<h3>Every joint in real boards</h3>\n'
         "<p>Boards are thinner or thicker than they are called, the kerf of another day is wider or narrower, paint,"
         f" card and glue have a thickness. {BUILDS:,} builds were drawn by chance within what is usual;"
         f" <b>in {100 * fit.share:.0f} of 100 everything goes together</b>.{better}</p>\n"
         f"{table(heads, rows, numbers=(1, 3, 4, 5, 6))}\n"
         '<p class="small">Clearances in mm; of bends, how much further they go, or could be stressed, as a share. Below'
-        " 0 a joint has to be sanded or forced. Friction, warp and crushed edges are not in it.</p>"
+        " 0 a joint has to be sanded or forced. Friction, warp and crushed edges are not in it.</p>\n</div>"
     )
 
 

@@ -27,7 +27,7 @@ from .proof_words import fit_section
 from .seats import seats_section
 from .standing import draw_standing, extent
 from .turning import turning_view
-from .work_order import measuring_section, order_of_work, trying_section
+from .work_order import later_heading, measuring_section, order_of_work, trying_section
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -48,7 +48,7 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
         ("Glue beforehand", gluing_section(outcome)),
         ("Put up the walls and measure", measuring_section(outcome)),
         ("Paint and stain", painting_section(outcome)),
-        ("Stops and closures on the standing building", standing_gluing_section(outcome)),
+        (f"{later_heading(outcome.parts)} on the standing building", standing_gluing_section(outcome)),
         *([("The carrying case", case_section(outcome))] if outcome.case is not None else []),
         ("Put it up", _steps(outcome)),
         ("Fold it away", _away(outcome)),

@@ -56,10 +56,11 @@ svg .hand { fill: none; stroke: #7a2e1d; stroke-width: 2px; } svg .tip { fill: #
 .steps { display: flex; flex-wrap: wrap; gap: 4mm 6mm; } .step { break-inside: avoid; flex: 1 1 78mm; max-width: 88mm; }
 .step.wide { flex-basis: 100%; max-width: none; } .step h3 { margin-top: 0; } .step .standing { max-height: 62mm; }
 .moves { display: flex; flex-wrap: wrap; gap: 3mm 5mm; } .moves figure { flex: 1 1 50mm; max-width: 58mm; }
-.moves .standing { max-height: 42mm; } .still .standing { max-height: 54mm; }
+.moves .standing { max-height: 42mm; } .still .standing { max-height: 33mm; }
 .place { fill: #c9d8c4; stroke: #55705f; } ul.checks { list-style: none; padding: 0; margin: 0 0 2mm; }
 .part { font: bold 13pt "Helvetica Neue", Arial, "Liberation Sans", sans-serif; margin: 12mm 0 0; break-after: avoid; }
 .appendices { font-size: 9.5pt; } .appendices h2 { font-size: 12.5pt; margin-top: 7mm; }
+.keep { break-inside: avoid; }
 .findings li { margin-bottom: 2mm; } .weight { font-weight: bold; text-transform: capitalize; }
 #turn { display: none; margin: 3mm 0; } .turns #turn { display: block; } .turns .still { display: none; }
 #turn canvas { width: 100%; height: min(110mm, 70vh); display: block; touch-action: none; cursor: grab; outline: none; }

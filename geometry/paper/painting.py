@@ -35,7 +35,11 @@ _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
         "As many coats as outside, or the wall draws to one side. Light colours show figures best.",
     ),
     ("Floor, upper face", lambda part: part.kind is PartKind.FLOOR, "Stain or thin paint, so that the squares show."),
-    ("Roof, outside", lambda part: part.kind is PartKind.ROOF, "Before stops and ties are glued underneath."),
+    (
+        "Roof, outside",
+        lambda part: part.kind is PartKind.ROOF,
+        "The visible face. Paint it before anything is glued underneath.",
+    ),
     (
         "Roof, underside",
         lambda part: part.kind is PartKind.ROOF,
@@ -123,7 +127,7 @@ def _drawn(outcome: Outcome, finish: str, seconds: Mapping[str, float]) -> str:
     minutes = max(round(seconds[finish] / _MINUTE), 1)
     way = "Engraved" if drawn.way is Way.ENGRAVE else "Scored"
     return text(
-        f"{way} as {drawn.pattern}, {drawn.length:.1f} x {drawn.height:.1f} mm: about {minutes} min at the laser. "
+        f"{way} as {drawn.pattern}, {drawn.length:.1f} × {drawn.height:.1f} mm: about {minutes} min at the laser. "
         "The lines show where colours meet."
     )
 

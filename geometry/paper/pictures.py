@@ -30,9 +30,10 @@ _SMALLEST = 1.5
 _SMALLER, _TRIES = 0.88, 40
 
 
-def picture_scale(sizes: list[tuple[float, float]]) -> float:
-    """Return the one scale, at most 1, at which all pictures of these sizes (mm) fit the page."""
-    return min([1.0, *(min(_PAGE[0] / (width + 2), _PAGE[1] / (height + 2)) for width, height in sizes)])
+def picture_scale(sizes: list[tuple[float, float]], *, share: float = 1.0) -> float:
+    """Return the one scale, at most 1, at which all pictures of these sizes (mm) fit a share of the page's width."""
+    wide, tall = share * _PAGE[0], share * _PAGE[1]
+    return min([1.0, *(min(wide / (width + 2), tall / (height + 2)) for width, height in sizes)])
 
 
 def draw_part(part: Part, *, scale: float) -> str:

@@ -48,7 +48,8 @@ def seats_section(play: PlayOutcome | None) -> str:
         _figure(draw_map(play, best[0], "Seen from the best seat"), "Best seat for each square; dark ones nobody sees")
     )
     return (
-        f"<p>{plural(len(sight.seats), 'player sits', 'players sit')} round the table. The maps show how much of each"
+        f'<p class="ahead">{plural(len(sight.seats), "player sits", "players sit")} round the table. The maps show how'
+        " much of each"
         f" square of the floor a seat sees, from none (dark) to all (light); the table also says how much is seen at"
         f" {heights} mm above it: base, chest and head of a figure. {name(sight.seats[worst])} sees least.</p>\n"
         + table(heads, rows, numbers=range(1, len(heads)))
@@ -63,9 +64,9 @@ def _occluders(play: PlayOutcome) -> str:
     if not hiding:
         return ""
     heads = ["In the way", *(f"Takes at {length(height)} mm" for height in play.sight.heights)]
-    rows = [[name(what), *(f"{share:.1%}" for share in shares)] for what, shares in hiding]
+    rows = [[name(what[0].upper() + what[1:]), *(f"{share:.1%}" for share in shares)] for what, shares in hiding]
     return (
-        "<p>What hides most, alone, of all that the seats could see of the room:</p>\n"
+        '<p class="ahead">What hides most, alone, of all that the seats could see of the room:</p>\n'
         + table(heads, rows, numbers=range(1, len(heads)))
         + "\n"
     )

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..part import Part, PartKind
+import numpy as np
+
+from ..joints.stretch import plan_turn
+from ..part import Part, PartKind, standing_corners
 from ..sheet.alike import counted_names
 from .markup import joined, length, minutes, table, text
-from .standing import extent
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
-__all__ = ["checklist", "measuring_section", "order_of_work", "trying_section"]
+__all__ = ["checklist", "later_heading", "measuring_section", "order_of_work", "trying_section"]
 
 #: Minutes of handwork. Common practice, no source; the laser's time alone is computed.
 _SHEET, _TAPE, _CLEAN = 10.0, 10.0, 1.0
@@ -93,8 +96,8 @@ def _stages(outcome: Outcome) -> list[_Work]:
     )  # fmt: skip
     if later:
         stages.append(
-            _Work("Stops and closures", "on the standing building, at the marked places", _rounded(_STRIP * later),
-                  "until the glue has cured")
+            _Work(later_heading(outcome.parts), "on the standing building, at the marked places",
+                  _rounded(_STRIP * later), "until the glue has cured")
         )  # fmt: skip
     if PartKind.CASE in kinds:
         stages.append(_Work("Carrying case", "glued once", 30.0, "overnight"))
@@ -155,6 +158,15 @@ def _measured(parts: list[Part]) -> list[str]:
     ]
 
 
+def later_heading(parts: Iterable[Part]) -> str:
+    """Return what the work is called that is glued on the standing building: stops, closures or both."""
+    kinds = {part.kind for part in parts}
+    closures = bool(kinds & {PartKind.LAP, PartKind.CARRIER})
+    if PartKind.STOP not in kinds:
+        return "Closures"
+    return "Stops and closures" if closures else "Stops"
+
+
 def trying_section(outcome: Outcome) -> str:
     """Return the markup about trying parts dry, before any glue, empty where there are no parts."""
     if not outcome.parts:
@@ -179,13 +191,20 @@ def trying_section(outcome: Outcome) -> str:
     return "<ol>\n" + "\n".join(f"<li>{item}</li>" for item in items) + "\n</ol>"
 
 
+def _over_all(outcome: Outcome, walls: Sequence[Part]) -> tuple[float, float]:
+    """Return length and width of standing walls over their outer faces, mm, as the floor is cut again for them."""
+    turn = plan_turn(outcome.facets)
+    corners = np.concatenate([standing_corners(part, panel)[:, :2] for part in walls for panel in part.panels])
+    along, across = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
+    return float(np.ptp(corners @ along)), float(np.ptp(corners @ across))
+
+
 def measuring_section(outcome: Outcome) -> str:
     """Return the markup about measuring the standing ring and about the floor, empty without walls."""
     walls = [part for part in outcome.parts if part.kind is PartKind.WALL]
-    box = extent(walls)
-    if box is None:
+    if not any(part.panels for part in walls):
         return ""
-    wide, deep = (box[1] - box[0])[:2].tolist()
+    wide, deep = _over_all(outcome, walls)
     floors = [part for part in outcome.parts if part.kind is PartKind.FLOOR]
     written = (
         "<p>Put the walls up as in the chapter <b>Put it up</b>, on a flat table, without floor and paint. Push every"

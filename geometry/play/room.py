@@ -91,8 +91,8 @@ def _named(facets: Facets, standing: Sequence[tuple[BlockerKind, Sequence[Facet]
     for wanted in (BlockerKind.WALL, BlockerKind.GABLE, BlockerKind.ROOF):
         for kind, run, faces in standing:
             if kind is wanted:
-                name = f"gable of the {names[run[0].id]}" if kind is BlockerKind.GABLE else names[run[0].id]
-                found.append(Blocker(name[0].upper() + name[1:], kind, faces, solid=True))
+                gable = "the gable of " if kind is BlockerKind.GABLE else ""
+                found.append(Blocker(f"{gable}the {names[run[0].id]}", kind, faces, solid=True))
     return found
 
 

@@ -53,7 +53,7 @@ def test_packaged_stocks() -> None:
 @pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.name)
 def test_every_value_names_its_source(stock: Stock) -> None:
     values = {field.name for field in fields(Stock)} - {"name", "label", "calibration", "sources"}
-    values -= {"slide", "press", "glue", "price", "measured"}  # no catalogue knows these: they are the maker's or absent
+    values -= {"slide", "press", "glue", "price", "measured"}  # no catalogue knows these
     values -= {name for name in ("thickness_under", "thickness_over") if getattr(stock, name) is None}
     assert set(stock.sources) == values
     assert all(text.strip() for text in stock.sources.values())

@@ -178,7 +178,7 @@ def test_steps_follow_the_building(outcome) -> None:
     stop = make_piece("S1", PartKind.STOP, box(0, 0, 60, 10), (), notes=("Glue it 9.6 mm up the slope.",))
     page = render_guide(make_outcome(parts=(*outcome.parts, roof, stop)))
     assert steps(page) == [*floor, "Put the roof on"]
-    assert "Glue it 9.6 mm up the slope." in chapter(page, "Stops and closures on the standing building")
+    assert "Glue it 9.6 mm up the slope." in chapter(page, "Stops on the standing building")
     loose = make_outcome(parts=(replace(outcome.parts[0], kind=PartKind.PANEL),), joiners=(), tabs=())
     assert steps(render_guide(loose)) == ["Fold and close"]
     assert "Nothing has to be glued." in words(render_guide(loose))

@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 from sample_solids import solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flow.recut_floor import drawn_size
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.glue_places import find_glue_places
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.underside import place_words, underside_section
-from stowfold.geometry.paper.work_order import order_of_work
+from stowfold.geometry.paper.work_order import measuring_section, order_of_work
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.alike import counted_names
 
@@ -36,7 +37,7 @@ def test_chapters_follow_the_work_and_appendices_come_last(store: Outcome) -> No
     work = [
         "Before you switch the laser on", "The order of work", "What you need", "What to cut", "Try it dry",
         "Glue beforehand", "Put up the walls and measure", "Paint and stain",
-        "Stops and closures on the standing building", "Put it up", "Fold it away",
+        "Stops on the standing building", "Put it up", "Fold it away",
     ]  # fmt: skip
     assert headings[: len(work)] == work
     assert headings[len(work)] == "Every part" and headings[-1] == "What the check found"
@@ -88,3 +89,11 @@ def test_words_of_a_place_follow_its_mark(store: Outcome) -> None:
         for part in store.parts
     )
     assert place_words(replace(store, parts=bare), strips) == "where the drawing from below has them"
+
+
+def test_the_ring_is_measured_over_the_outer_faces_as_the_floor_is_cut_again_for_it() -> None:
+    outcome = run(solid_of("toll_house"), Settings(BIRCH, BIRCH, BIRCH, BIRCH), title="Toll house")
+    wide, deep = drawn_size(outcome)
+    # 8 x 7 squares inside, a board of 3 mm on either side; the outline there is grown by 0.002
+    assert (wide, deep) == pytest.approx((8 * 25.4 + 6.0, 7 * 25.4 + 6.0), abs=5e-3)
+    assert f"<b>{wide:.1f} × {deep:.1f} mm</b>" in measuring_section(outcome)

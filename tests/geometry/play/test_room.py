@@ -44,7 +44,7 @@ def test_walls_stand_as_boards_mitred_at_the_corners(face):
     ring = (a + 2 * t) * (b + 2 * t) - a * b if face is BoardFace.INSIDE else a * b - (a - 2 * t) * (b - 2 * t)
     assert sum(map(volume, walls)) == pytest.approx(ring * 62.0, rel=1e-9)
     assert [wall.kind for wall in walls] == [BlockerKind.WALL] * 4
-    assert [wall.name for wall in walls] == ["Front wall", "Right wall", "Back wall", "Left wall"]
+    assert [wall.name for wall in walls] == [f"the {side} wall" for side in ("front", "right", "back", "left")]
 
 
 def test_gables_are_accounted_for_apart_and_roofs_lifted_off():
@@ -53,7 +53,7 @@ def test_gables_are_accounted_for_apart_and_roofs_lifted_off():
     lifted = room_blockers(facets, settings)
     gables = [each for each in lifted if each.kind is BlockerKind.GABLE]
     rise = 3 * SQUARE * 8 / 12
-    assert [gable.name for gable in gables] == ["Gable of the right wall", "Gable of the left wall"]
+    assert [gable.name for gable in gables] == ["the gable of the right wall", "the gable of the left wall"]
     assert [volume(gable) for gable in gables] == pytest.approx([3 * SQUARE * rise * 3.0] * 2, rel=1e-9)
     assert max(ring[:, 2].max() for each in lifted[:4] for face in each.faces for ring in face) == pytest.approx(62.0)
     covered = room_blockers(facets, settings, roof=True)
