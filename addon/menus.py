@@ -14,28 +14,48 @@ from .bends.operators.nets import (
 from .bends.operators.propose import STOWFOLD_OT_mark_proposal
 from .bends.operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 from .bends.panel import ROLE_ICONS
+from .cut.operators.again import STOWFOLD_OT_choose_again
 from .cut.operators.all_in_one import STOWFOLD_OT_model_to_sheets
 from .cut.operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
-from .cut.operators.sheets import STOWFOLD_OT_frame_building, STOWFOLD_OT_frame_sheets
+from .cut.operators.floor import STOWFOLD_OT_cut_floor_again
+from .cut.operators.offcuts import STOWFOLD_OT_add_offcut, STOWFOLD_OT_keep_offcuts
+from .cut.operators.quick_coupon import STOWFOLD_OT_cut_quick_coupon
+from .cut.operators.sheets import (
+    STOWFOLD_OT_frame_building,
+    STOWFOLD_OT_frame_sheets,
+    STOWFOLD_OT_move_part,
+    STOWFOLD_OT_unpin_all,
+)
 from .dress.fields import PATTERNS
 from .dress.operators.finishes import STOWFOLD_OT_add_finish
 from .plot.opening_fields import KINDS
-from .plot.operators.building import STOWFOLD_OT_add_building
-from .plot.operators.openings import STOWFOLD_OT_add_opening
-from .plot.operators.upstands import STOWFOLD_OT_add_upstand
+from .plot.operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building
+from .plot.operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
+from .plot.operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstands
 from .plot.upstand_fields import KINDS as UPSTANDS
 from .proof.operators.help import STOWFOLD_OT_open_help
+from .proof.operators.mend import STOWFOLD_OT_list_accepted
 from .proof.operators.run import STOWFOLD_OT_check
 from .proof.operators.step import STOWFOLD_OT_go_to_step
 from .stand.operators.fold import STOWFOLD_OT_animate_folding, STOWFOLD_OT_fold_to
-from .table.operators.seated import STOWFOLD_OT_sit_here, STOWFOLD_OT_stand_up
+from .stock.operators.coupon import STOWFOLD_OT_apply_readings, STOWFOLD_OT_cut_coupon
+from .stock.operators.lasers import STOWFOLD_OT_keep_laser
+from .table.operators.seated import (
+    STOWFOLD_OT_cost_of_gable,
+    STOWFOLD_OT_forget_map,
+    STOWFOLD_OT_keep_map,
+    STOWFOLD_OT_sit_here,
+    STOWFOLD_OT_stand_up,
+)
 from .table.operators.table import (
     STOWFOLD_OT_add_furniture,
     STOWFOLD_OT_add_miniature,
     STOWFOLD_OT_add_seat,
     STOWFOLD_OT_add_table,
     STOWFOLD_OT_propose_seats,
+    STOWFOLD_OT_settle,
 )
+from .window.asset_library import STOWFOLD_OT_add_asset_library
 from .window.step import STEPS
 
 #: The host's menus from which finishes are put on.
@@ -129,6 +149,57 @@ class STOWFOLD_MT_add(Menu):
         layout.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Furniture", icon="MESH_CUBE")
 
 
+class STOWFOLD_MT_in_place(Menu):
+    """What brings things back to their place: buildings to their sizes, openings to walls, figures to squares"""
+
+    bl_idname = "STOWFOLD_MT_in_place"
+    bl_label = "Put in Place"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.operator_context = "INVOKE_REGION_WIN"
+        layout.operator(STOWFOLD_OT_rebuild_building.bl_idname)
+        layout.operator(STOWFOLD_OT_move_opening.bl_idname, text="Move Opening Along Walls")
+        layout.operator(STOWFOLD_OT_snap_openings.bl_idname)
+        layout.operator(STOWFOLD_OT_snap_upstands.bl_idname, text="Snap Dormers and Chimneys to the Roof")
+        layout.operator(STOWFOLD_OT_settle.bl_idname, text="Snap Figures and Furniture to Squares")
+
+
+class STOWFOLD_MT_compare(Menu):
+    """One state of the table beside another"""
+
+    bl_idname = "STOWFOLD_MT_compare"
+    bl_label = "Compare Sight"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        for operator in (STOWFOLD_OT_keep_map, STOWFOLD_OT_forget_map, STOWFOLD_OT_cost_of_gable):
+            self.layout.operator(operator.bl_idname)
+
+
+class STOWFOLD_MT_workshop(Menu):
+    """What is done at the laser, before the cut and after it"""
+
+    bl_idname = "STOWFOLD_MT_workshop"
+    bl_label = "Workshop"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.operator_context = "INVOKE_REGION_WIN"
+        layout.operator(STOWFOLD_OT_cut_quick_coupon.bl_idname)
+        coupon = layout.operator(STOWFOLD_OT_cut_coupon.bl_idname, text="Coupon of the Walls' Board...")
+        coupon.stock = context.scene.stowfold.stocks.walls
+        layout.operator(STOWFOLD_OT_apply_readings.bl_idname)
+        layout.operator(STOWFOLD_OT_keep_laser.bl_idname, text="Keep Laser as Own...")
+        layout.separator()
+        layout.operator(STOWFOLD_OT_move_part.bl_idname)
+        layout.operator(STOWFOLD_OT_unpin_all.bl_idname, text="Unpin All Parts")
+        layout.separator()
+        layout.operator(STOWFOLD_OT_choose_again.bl_idname)
+        layout.operator(STOWFOLD_OT_cut_floor_again.bl_idname)
+        layout.operator(STOWFOLD_OT_keep_offcuts.bl_idname)
+        layout.operator(STOWFOLD_OT_add_offcut.bl_idname)
+
+
 class STOWFOLD_MT_steps(Menu):
     """The steps of the sidebar"""
 
@@ -191,6 +262,8 @@ class STOWFOLD_MT_main(Menu):
         layout.separator()
         layout.operator(STOWFOLD_OT_sit_here.bl_idname)
         layout.operator(STOWFOLD_OT_stand_up.bl_idname)
+        layout.menu(STOWFOLD_MT_compare.bl_idname)
+        layout.menu(STOWFOLD_MT_in_place.bl_idname)
         layout.separator()
         layout.menu(STOWFOLD_MT_edge_roles.bl_idname, text="Edges")
         for what, words in (("NET", "Propose Bends"), ("BREAKS", "Propose Breaks")):
@@ -199,6 +272,7 @@ class STOWFOLD_MT_main(Menu):
         layout.menu(STOWFOLD_MT_finishes.bl_idname, text="Finish")
         layout.separator()
         layout.operator(STOWFOLD_OT_check.bl_idname)
+        layout.operator(STOWFOLD_OT_list_accepted.bl_idname, text="List Accepted Findings Again")
         for place, words in (("STANDING", "As It Will Stand"), ("FLAT", "Fold Flat"), ("STACKED", "Stack in the Box")):
             layout.operator(STOWFOLD_OT_fold_to.bl_idname, text=words).place = place
         layout.operator(STOWFOLD_OT_animate_folding.bl_idname)
@@ -207,7 +281,9 @@ class STOWFOLD_MT_main(Menu):
         layout.operator(STOWFOLD_OT_export.bl_idname)
         layout.operator(STOWFOLD_OT_open_guide.bl_idname)
         layout.operator(STOWFOLD_OT_open_folder.bl_idname)
+        layout.menu(STOWFOLD_MT_workshop.bl_idname)
         layout.separator()
+        layout.operator(STOWFOLD_OT_add_asset_library.bl_idname, icon="ASSET_MANAGER")
         layout.operator(STOWFOLD_OT_open_help.bl_idname, icon="HELP")
         layout.menu(STOWFOLD_MT_more_words.bl_idname)
 
@@ -251,6 +327,9 @@ CLASSES = (
     STOWFOLD_MT_nets,
     STOWFOLD_MT_finishes,
     STOWFOLD_MT_add,
+    STOWFOLD_MT_in_place,
+    STOWFOLD_MT_compare,
+    STOWFOLD_MT_workshop,
     STOWFOLD_MT_steps,
     STOWFOLD_MT_more_words,
     STOWFOLD_MT_main,

@@ -8,6 +8,7 @@ from bpy.types import AddonPreferences
 
 from .host import stock_library
 from .jobs import results
+from .window import asset_library
 
 
 def _changed(_preferences: AddonPreferences, _context: bpy.types.Context) -> None:
@@ -38,12 +39,17 @@ class StowfoldPreferences(AddonPreferences):
         update=_changed,
     )
 
-    def draw(self, _context: object) -> None:
+    def draw(self, context: bpy.types.Context) -> None:
         column = self.layout.column()
         column.use_property_split = True
         column.prop(self, "renew")
         column.prop(self, "stock_folder")
         column.prop(self, "laser_folder")
+        known = asset_library.known_library(context.preferences)
+        operator = (
+            asset_library.STOWFOLD_OT_remove_asset_library if known else asset_library.STOWFOLD_OT_add_asset_library
+        )
+        column.operator(operator.bl_idname, icon="ASSET_MANAGER")
         column.label(text=f"Own stocks are kept in {stock_library.path()}")
         trouble = stock_library.trouble()
         if trouble is not None:

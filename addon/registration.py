@@ -20,7 +20,17 @@ from .dress.operators import finishes
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
-from .plot import building_fields, gizmos, lost_walls, opening_fields, proposing, reshaping, settled, upstand_fields
+from .plot import (
+    building_fields,
+    dropped,
+    gizmos,
+    lost_walls,
+    opening_fields,
+    proposing,
+    reshaping,
+    settled,
+    upstand_fields,
+)
 from .plot.operators import building, openings, upstands
 from .proof import as_saved, renewal
 from .proof import fields as proof_fields
@@ -34,7 +44,7 @@ from .stock.operators import coupon, lasers, stocks
 from .table import fields as table_fields
 from .table import lifted, play_results
 from .table.operators import seated, table
-from .window import samples
+from .window import asset_library, samples
 
 #: Groups before their users; panels' parents before their children.
 _CLASSES = (
@@ -68,6 +78,7 @@ _CLASSES = (
     *mend.CLASSES,
     *step.CLASSES,
     *help.CLASSES,
+    *asset_library.CLASSES,
     *all_in_one.CLASSES,
     *export.CLASSES,
     *quick_coupon.CLASSES,
@@ -110,6 +121,7 @@ _ATTACHED: tuple[Attachable, ...] = (
     lost_walls.HANDLERS,
     presets,
     samples.HANDLERS,
+    dropped.HANDLERS,
 )
 
 

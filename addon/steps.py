@@ -25,8 +25,8 @@ _ICONS = {
     State.LATER: "DOT",
 }
 
-#: So many letters in a line, and all steps stand beside one another; from so many in two rows, else in three.
-_WIDE, _MIDDLE = 56, 26
+#: So many letters in a line, and all steps stand beside one another; else in two rows, in a narrow sidebar in three.
+_WIDE = 56
 
 #: How high the button of what comes next is, in heights of a button.
 _HIGH = 1.5
@@ -91,7 +91,7 @@ class STOWFOLD_PT_steps(Step, Panel):
         facts = read_facts(context)
         states = states_of(facts)
         letters = words.letters_per_line(context)
-        rows = 1 if letters >= _WIDE else 2 if letters >= _MIDDLE else 3
+        rows = 1 if letters >= _WIDE else 2 if letters >= words.NARROW else 3
         columns = len(STEPS) // rows
         grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
         for name, _, _, _ in STEPS:

@@ -9,6 +9,7 @@ import bpy
 from bpy.types import Panel, UILayout
 
 from ..jobs import results
+from ..window import words
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
 from . import delivery
@@ -30,7 +31,8 @@ class STOWFOLD_PT_cut(ChosenStep, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         row = layout.row(align=True)
-        row.label(text="Look At")
+        if words.letters_per_line(context) >= words.NARROW:
+            row.label(text="Look At")
         row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="Sheets", icon="MESH_GRID")
         row.operator(STOWFOLD_OT_frame_building.bl_idname, text="Building", icon="HOME")
         view = context.window_manager.stowfold

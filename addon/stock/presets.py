@@ -46,9 +46,12 @@ _ADDON = str(Path(__file__).parents[1])
 
 def attach() -> None:
     """Have the host search the presets that come with the add-on."""
-    bpy.utils.register_preset_path(_ADDON)
+    # Blender 4.2 knows no such folders: there the maker's own presets are offered alone
+    if hasattr(bpy.utils, "register_preset_path"):
+        bpy.utils.register_preset_path(_ADDON)
 
 
 def detach() -> None:
     """Have it search them no more."""
-    bpy.utils.unregister_preset_path(_ADDON)
+    if hasattr(bpy.utils, "unregister_preset_path"):
+        bpy.utils.unregister_preset_path(_ADDON)

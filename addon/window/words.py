@@ -6,7 +6,10 @@ import textwrap
 
 import bpy
 
-__all__ = ["dialog_paragraph", "letters_per_line", "paragraph", "still_paragraph"]
+__all__ = ["NARROW", "dialog_paragraph", "letters_per_line", "paragraph", "still_paragraph"]
+
+#: With fewer letters in a line the sidebar is narrow: what can be left out is.
+NARROW = 26
 
 #: Average width of a letter of the interface font at scale 1, px, and what margins and icon take.
 _LETTER, _MARGIN = 6.6, 62.0

@@ -70,11 +70,33 @@ def test_the_host_s_add_menu_gets_one_entry():
 
 
 @pytest.mark.parametrize(
-    "said", ["check", "house", "laser", "sheets", "svg", "hinge", "guide", "window", "breaks", "help"]
+    "said",
+    [
+        *("check", "house", "laser", "sheets", "svg", "hinge", "guide", "window", "breaks", "help"),
+        *("coupon", "offcut", "asset", "snap", "compar", "unpin", "floor"),
+    ],
 )
 def test_the_search_finds_commands_by_plain_words(said):
     """The host's search goes through menus and finds words of their entries."""
     assert any(said in words.lower() for words, _ in below(menus.STOWFOLD_MT_main))
+
+
+#: Commands for one line of a list, whose button gives them what they are for; and those of the pointer's own.
+ONE_OF_A_LIST = {
+    *("measure_stock", "forget_measured", "price_stock", "forget_price", "save_calibration", "copy_stock"),
+    *("edit_stock", "delete_stock", "take_laser", "set_bed", "cut_part_on", "delete_laser", "add_laser"),
+    *("remove_laser", "laser_preset_add", "enter_readings", "add_reading", "remove_reading", "give_up"),
+    *("show_finding", "move_break", "take_radius", "widen_bend", "lower_walls", "widen_strip", "accept_finding"),
+    *("cut_again", "take_part", "pin_part", "unpin_part", "remove_offcut", "note_time", "delete_time", "use_times"),
+    *("show_place", "remove_asset_library"),
+}
+
+
+def test_every_other_command_is_in_the_menu_and_so_in_the_search():
+    known = {name for name in dir(bpy.ops.stowfold) if not name.startswith("_")}
+    found = {identifier.removeprefix("stowfold.") for _, identifier in below(menus.STOWFOLD_MT_main)}
+    assert known - found == ONE_OF_A_LIST & known
+    assert not found & ONE_OF_A_LIST
 
 
 def test_the_pie_holds_every_role():

@@ -36,7 +36,9 @@ def stage(tmp_path):
 def test_stage_holds_both_folders_and_nothing_that_is_not_source(stage):
     files = {path.relative_to(stage).as_posix() for path in stage.rglob("*") if path.is_file()}
     assert {"__init__.py", "blender_manifest.toml", "LICENSE", "geometry/__init__.py", "geometry/flow/run.py"} <= files
-    assert {Path(name).suffix for name in files} <= {".py", ".toml", ".json", ".js", ".html", ".typed", ""}
+    written = {name for name in files if not name.startswith("assets/")}
+    assert {Path(name).suffix for name in written} <= {".py", ".toml", ".json", ".js", ".html", ".typed", ""}
+    assert files - written == {"assets/stowfold_assets.blend", "assets/blender_assets.cats.txt"}
     assert not [name for name in files if "__pycache__" in name or Path(name).name.startswith(".")]
 
 

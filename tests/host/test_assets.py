@@ -1,0 +1,108 @@
+"""The asset library: what it holds, that the host learns of it only by a click, and that a drop fits the scene."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+import buildings
+import numpy as np
+import pytest
+from stowfold.host import reading
+from stowfold.host.lengths import mm_per_unit
+from stowfold.jobs import results
+from stowfold.plot import dropped
+from stowfold.window import asset_library
+
+LIBRARY = asset_library.FOLDER / "stowfold_assets.blend"
+CATALOGUES = asset_library.FOLDER / "blender_assets.cats.txt"
+
+
+def append_all():
+    """Append every asset of the library to the scene."""
+    with bpy.data.libraries.load(str(LIBRARY), assets_only=True) as (there, here):
+        here.objects = list(there.objects)
+    for target in here.objects:
+        bpy.context.scene.collection.objects.link(target)
+    bpy.context.view_layer.update()
+    return here.objects
+
+
+def append(name):
+    with bpy.data.libraries.load(str(LIBRARY), assets_only=True) as (_, here):
+        here.objects = [name]
+    (target,) = here.objects
+    bpy.context.scene.collection.objects.link(target)
+    bpy.context.view_layer.update()
+    return target
+
+
+def test_every_asset_has_a_catalogue_words_and_a_picture():
+    entries = [line.split(":") for line in CATALOGUES.read_text(encoding="utf-8").splitlines() if line.count(":") == 2]
+    known = {identity: path for identity, path, _ in entries}
+    targets = append_all()
+    shelves = {known[target.asset_data.catalog_id] for target in targets}
+    assert shelves == {"Stowfold/Buildings", "Stowfold/Openings", "Stowfold/Figures and Furniture"}
+    assert {sample.name for sample in buildings.SAMPLES} <= {target.name for target in targets}
+    for target in targets:
+        assert target.asset_data.description and target.asset_data.license == "GPL-3.0-or-later"
+        shown = np.array(target.preview.image_pixels_float).reshape(-1, 4)
+        assert 0.05 < (shown[:, 3] > 0.5).mean() < 0.95
+        # more than one tone: something is seen of its shape
+        assert len(np.unique(shown[shown[:, 3] > 0.99, :3].round(2), axis=0)) > 2
+
+
+def test_the_library_is_added_and_removed_by_a_click_alone():
+    libraries = bpy.context.preferences.filepaths.asset_libraries
+    assert asset_library.known_library(bpy.context.preferences) is None
+    with pytest.raises(RuntimeError, match="was not added"):
+        bpy.ops.stowfold.remove_asset_library()
+    before = [library.name for library in libraries]
+    bpy.ops.stowfold.add_asset_library()
+    known = asset_library.known_library(bpy.context.preferences)
+    assert (Path(known.path), known.import_method) == (asset_library.FOLDER, "APPEND")
+    with pytest.raises(RuntimeError, match="there already"):
+        bpy.ops.stowfold.add_asset_library()
+    bpy.ops.stowfold.remove_asset_library()
+    assert [library.name for library in libraries] == before
+
+
+@pytest.mark.parametrize("scale", [1.0, 0.001])
+def test_a_dropped_building_has_its_size_and_stands_on_the_squares(scale):
+    scene = bpy.context.scene
+    scene.unit_settings.scale_length = scale
+    target = append("Toll house")
+    unit = dropped.ASSET_UNIT / mm_per_unit(scene)
+    target.location = (3.3 * unit, -1.6 * unit, 0.0)
+    dropped.take_in(bpy.context, [target])
+    bpy.context.view_layer.update()
+    assert np.allclose(np.array(target.location[:2]) / unit, (3.0, -2.0))
+    solid = reading.read_solid([target], scene)
+    size = np.ptp(solid.points, axis=0)
+    sample = next(sample for sample in buildings.SAMPLES if sample.name == "Toll house")
+    assert size == pytest.approx(np.ptp(np.array(sample.shape().points), axis=0), rel=1e-5)
+
+
+def test_a_dropped_door_belongs_to_the_building_and_stays_where_it_was_dropped():
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="NONE")
+    house = bpy.context.object
+    unit = dropped.ASSET_UNIT / mm_per_unit(bpy.context.scene)
+    house.location.x = 2.0 * unit
+    bpy.context.view_layer.update()
+    door = append("Doorway")
+    door.location = (4.0 * unit, 0.0, 0.0)
+    bpy.context.view_layer.update()
+    dropped.take_in(bpy.context, [door])
+    bpy.context.view_layer.update()
+    assert door.parent == house
+    assert np.allclose(door.matrix_world.translation, (4.0 * unit, 0.0, 0.0))
+    bpy.ops.stowfold.check()
+    outcome = results.latest().outcome
+    assert not [finding.message for finding in outcome.findings if finding.code.startswith("opening")]
+
+
+def test_what_is_none_of_ours_is_left_alone():
+    bpy.ops.mesh.primitive_cube_add(location=(0.3, 0.0, 0.0))
+    cube = bpy.context.object
+    dropped.take_in(bpy.context, [cube])
+    assert cube.location.x == pytest.approx(0.3)
