@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -40,6 +41,16 @@ _HAIR = 1e-3
 
 #: Notches of the outline narrower than this are filled, mm: wider than any kerf, narrower than anyone could use.
 _CREVICE = 0.5
+
+
+#: Where slots lie on its lines, a floor parts along those that divide squares into these shares.
+_SHARES = (1.0, 0.5, 0.25)
+
+#: A floor without squares may part at multiples of this, mm (common practice, no source).
+_WITHOUT_SQUARES = 10.0
+
+#: A floor comes in so many pieces at most.
+_MOST_PIECES = 12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -331,50 +342,89 @@ def _split(
     square: float | None,
     largest: tuple[float, float],
 ) -> list[Polygon]:
-    """Part a floor that is too large along lines of the grid that meet no slot, into as few pieces as it takes."""
-    x0, y0, x1, y1 = outline.bounds
-    size = (x1 - x0, y1 - y0)
-    if _fits(size, largest) or not square:
+    """Part a floor that is too large along lines that meet no slot, into as few pieces as it takes.
+
+    The lines are those of the grid; where slots lie on too many of them, those that halve or quarter its squares.
+    """
+    if _fits(_size(outline), largest):
         return [outline]
-    for cuts in range(2, 9):
-        for columns in range(cuts, 0, -1):
-            if cuts % columns:
-                continue
-            xs = _cut_lines(x0, x1, columns, float(origin[0]), square, slots, 0)
-            ys = _cut_lines(y0, y1, cuts // columns, float(origin[1]), square, slots, 1)
-            if xs is None or ys is None:
-                continue
-            cells = [
-                box(a, c, b, d)
-                for a, b in zip([x0 - 1, *xs], [*xs, x1 + 1], strict=True)
-                for c, d in zip([y0 - 1, *ys], [*ys, y1 + 1], strict=True)
-            ]
-            pieces = [
-                piece
-                for cell in cells
-                for piece in get_parts(outline.intersection(cell))
-                if isinstance(piece, Polygon) and not piece.is_empty
-            ]
-            if pieces and all(_fits(_size(piece), largest) for piece in pieces):
-                return [orient(piece) for piece in pieces]
+    for share in _SHARES if square else (1.0,):
+        pieces = _parted(outline, slots, origin, (square or _WITHOUT_SQUARES) * share, largest)
+        if pieces:
+            return pieces
     return [outline]
 
 
-def _cut_lines(
-    low: float, high: float, count: int, origin: float, square: float, slots: list[Polygon], axis: int
+def _parted(
+    outline: Polygon, slots: list[Polygon], origin: np.ndarray, step: float, largest: tuple[float, float]
+) -> list[Polygon]:
+    """Return the fewest pieces that fit, parted along lines a step apart, or none where no lines do."""
+    x0, y0, x1, y1 = outline.bounds
+    free = [
+        _free_lines(*ends, float(origin[axis]), step, slots, axis) for axis, ends in enumerate(((x0, x1), (y0, y1)))
+    ]
+    for cuts in range(2, _MOST_PIECES + 1):
+        for columns in range(cuts, 0, -1):
+            if cuts % columns:
+                continue
+            for choose in (_even_lines, _far_lines):
+                xs = choose(free[0], (x0, x1), columns, largest)
+                ys = choose(free[1], (y0, y1), cuts // columns, largest)
+                if xs is None or ys is None:
+                    continue
+                pieces = _cells(outline, [x0 - 1, *xs, x1 + 1], [y0 - 1, *ys, y1 + 1])
+                if pieces and all(_fits(_size(piece), largest) for piece in pieces):
+                    return pieces
+    return []
+
+
+def _cells(outline: Polygon, xs: Sequence[float], ys: Sequence[float]) -> list[Polygon]:
+    """Return what lies of an outline between lines across x and y."""
+    return [
+        orient(piece)
+        for a, b in pairwise(xs)
+        for c, d in pairwise(ys)
+        for piece in get_parts(outline.intersection(box(a, c, b, d)))
+        if isinstance(piece, Polygon) and not piece.is_empty
+    ]
+
+
+def _free_lines(low: float, high: float, origin: float, step: float, slots: list[Polygon], axis: int) -> list[float]:
+    """Return the lines a step apart between low and high that no slot lies on."""
+    first, last = math.ceil((low - origin) / step), math.floor((high - origin) / step)
+    lines = (origin + k * step for k in range(first, last + 1))
+    return [
+        at
+        for at in lines
+        if low < at < high and not any(s.bounds[axis] - SNAP < at < s.bounds[axis + 2] + SNAP for s in slots)
+    ]
+
+
+def _even_lines(
+    free: list[float], ends: tuple[float, float], count: int, largest: tuple[float, float]
 ) -> list[float] | None:
-    """Return the grid lines nearest to an even division that no slot lies on, or None."""
-    lines = []
+    """Return the free lines nearest to an even division into so many stretches, or None where there are too few."""
+    lines: list[float] = []
     for k in range(1, count):
-        wanted = low + (high - low) * k / count
-        nearest = round((wanted - origin) / square)
-        for step in (0, 1, -1, 2, -2):
-            at = origin + (nearest + step) * square
-            if low < at < high and not any(s.bounds[axis] - SNAP < at < s.bounds[axis + 2] + SNAP for s in slots):
-                lines.append(at)
-                break
-        else:
+        wanted = ends[0] + (ends[1] - ends[0]) * k / count
+        ahead = [at for at in free if not lines or at > lines[-1]]
+        if not ahead:
             return None
+        lines.append(min(ahead, key=lambda at: abs(at - wanted)))
+    return lines
+
+
+def _far_lines(
+    free: list[float], ends: tuple[float, float], count: int, largest: tuple[float, float]
+) -> list[float] | None:
+    """Return free lines as far apart as the longer side of a sheet lets them be, or None where that takes more."""
+    lines: list[float] = []
+    for _ in range(1, count):
+        last = lines[-1] if lines else ends[0]
+        ahead = [at for at in free if last < at <= last + max(largest)]
+        if not ahead:
+            return None
+        lines.append(ahead[-1])
     return lines
 
 

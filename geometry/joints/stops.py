@@ -125,11 +125,17 @@ class _Cut:
         for leg in _LEGS:
             fins = _fins(self.facets, self.sections, self.settings, self.slope, place, leg, self.name)
             if fins is not None:
-                thickness = self.settings.roof.thickness
-                between = replace(place, low=place.low + thickness, high=place.high - thickness)
+                less = self.settings.roof.thickness + self._lean(place)
+                between = replace(place, low=place.low + less, high=place.high - less)
                 strip = _stop(self.facets, self.sections, self.settings, self.slope, between, self.name)
                 return (strip, *fins)
         return ()
+
+    def _lean(self, place: Place) -> float:
+        """Return how far the ends of a strip lean toward its upright fins, mm: nothing along a wall that is level."""
+        ends = self.slope.frame.raise_(np.array([[place.low, place.base], [place.high, place.base]]) @ place.turn)
+        climb = abs(float(ends[1, 2] - ends[0, 2])) / place.length
+        return climb * (place.width + self.settings.roof.thickness)
 
     def best_place(self, walls: Sequence[Wall], taken: Taken) -> Place | None:
         """Return the best place beside the walls at which all of it is free."""

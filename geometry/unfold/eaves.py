@@ -89,9 +89,12 @@ class Eaves:
         for slope in self.slopes:
             if slope.plan.distance(under) > SNAP:
                 continue
-            gaps = [float(slope.heights @ [*(middle + h * facet.frame.n)[:2], 1.0]) - middle[2] for h in (0.0, *layer)]
-            # a roof well above the edge does not touch; one well below goes through, which the proof reports
-            if abs(gaps[0]) <= _RESTS:
+            # noise turns an edge a little from its slope, so that one of its ends may stand higher than its middle
+            for place in (middle, np.asarray(start), np.asarray(end)):
+                gaps = _gaps(slope, place, facet.frame.n, (0.0, *layer))
+                # a roof well above the edge does not touch; one well below goes through, which the proof reports
+                if abs(gaps[0]) > _RESTS:
+                    break
                 lowest = min(lowest, *gaps[1:])
         return -lowest
 
@@ -121,6 +124,11 @@ class Eaves:
             for corner in np.flatnonzero(off <= SNAP):
                 found[int(corner)] = corner_arc(ring, int(corner), radius=line.radius)
         return found
+
+
+def _gaps(slope: _Slope, place: np.ndarray, n: np.ndarray, offsets: tuple[float, ...]) -> list[float]:
+    """Return how far a slope's underside lies above points at a place, (3,) mm, moved along n by offsets, mm."""
+    return [float(slope.heights @ [*(place + offset * n)[:2], 1.0]) - float(place[2]) for offset in offsets]
 
 
 def find_eaves(facets: Facets, radii: Mapping[int, float]) -> Eaves:

@@ -11,12 +11,12 @@ from sound_buildings import FAMILIES, make_sound
 #: Numbers of seed 1 by family: one of every kind of building that is cut, as far as a few take them in.
 FLOOR = {
     "gable": (11, 6, 0),
-    "hip": (4, 10, 3),
+    "hip": (4, 10, 3, 319),
     "lean-to": (6, 0, 10),
     "broken-slopes": (7, 0, 3, 1, 18),
     "winged-hip": (1, 8, 0, 3),
     "crossing-gables": (9, 2, 0, 123),
-    "tower": (6, 10, 1),
+    "tower": (6, 10, 1, 354),
     "convex": (6, 10, 4),
     "ring": (5, 0, 1, 7, 10),
     "closed-body": (10, 3, 5),

@@ -86,3 +86,29 @@ def test_no_grid_line_runs_along_the_end_of_a_slot() -> None:
     assert sum(piece.length for piece in left) > 50.0
     # a line that only ends at a slot stays as it is
     assert _off_slots(across, [slot]).equals(across)
+
+
+def slots_along(side: float, others: Sequence[float]) -> list[Polygon]:
+    """Slots across a floor that keep every line of the grid but a few from being cut along, beside given places."""
+    every = np.arange(25.4, side - 1.0, 25.4)
+    return [box(at - 8.0, 2.0, at + 8.0, 5.0) for at in every if np.abs(np.array(others) - at).min() > 1.0]
+
+
+@pytest.mark.parametrize(
+    ("free", "cut"),
+    [((254.0,), 254.0), ((50.8, 254.0), 254.0), ((1000.0,), 12.7)],
+    ids=["far from the middle", "the one nearest to the middle", "none: between two squares"],
+)
+def test_a_floor_parts_along_whatever_line_is_free(free: Sequence[float], cut: float) -> None:
+    floor, slots = box(-4.0, 0.0, 300.0, 290.0), slots_along(300.0, free)
+    pieces = _split(floor, slots, np.zeros(2), 25.4, (294.0, 294.0))
+    assert len(pieces) == 2 and sum(piece.area for piece in pieces) == pytest.approx(floor.area)
+    seam = pieces[0].intersection(pieces[1])
+    assert not any(seam.intersects(slot) for slot in slots)
+    assert seam.bounds[0] % 25.4 == pytest.approx(cut % 25.4)
+
+
+def test_a_floor_without_squares_parts_as_well() -> None:
+    floor = box(0.0, 0.0, 500.0, 200.0)
+    pieces = _split(floor, [box(240.0, 10.0, 258.0, 14.0)], np.zeros(2), None, (294.0, 294.0))
+    assert sorted(piece.bounds[2] - piece.bounds[0] for piece in pieces) == pytest.approx([240.0, 260.0])
