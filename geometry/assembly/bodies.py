@@ -7,19 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..fold.collide import Board, depths_between
-from ..joints.tie import is_ring
+from ..fold.collide import Board
 from ..part import Joiner, Part, PartKind
 from ..settings import BuildSettings
-from ..tolerance import SNAP
 
-__all__ = ["Body", "carriers_of", "find_bodies"]
-
-#: What is glued to a section and moves with it.
-_GLUED_ON = (PartKind.STOP, PartKind.LAP, PartKind.CARRIER, PartKind.CAP)
-
-#: What is folded or stands as it is cut.
-_SECTIONS = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL)
+__all__ = ["Body", "find_bodies"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,42 +64,6 @@ def find_bodies(
         )
         for name, own in groups.items()
     )
-
-
-def carriers_of(parts: Sequence[Part], boards: Sequence[Board]) -> dict[str, tuple[str, int]]:
-    """Return for everything that is glued to a section the section's id and the panel that bears it: the nearest one.
-
-    boards: of all parts as they stand. Rings of ties are not glued.
-    """
-    sections = {part.id for part in parts if part.kind in _SECTIONS}
-    panels = [board for board in boards if board.name in sections and board.group.rpartition("/")[2].isdecimal()]
-    panels = [board for board in panels if len(board.corners)]
-    glued = {part.id for part in parts if part.kind in _GLUED_ON and not is_ring(part)}
-    found = {}
-    for board in boards:
-        if board.name in glued and len(board.corners) and panels:
-            near = [other for other in panels if _boxes_meet(board.corners, other.corners)]
-            bearer = max(near or panels, key=lambda other: _touch(board.corners, other.corners))
-            found[board.name] = (bearer.name, int(bearer.group.rpartition("/")[2]))
-    return found
-
-
-def _boxes_meet(one: np.ndarray, two: np.ndarray) -> bool:
-    return bool(
-        np.all(one.min(axis=(0, 1)) < two.max(axis=(0, 1)) + SNAP)
-        and np.all(two.min(axis=(0, 1)) < one.max(axis=(0, 1)) + SNAP)
-    )
-
-
-def _touch(one: np.ndarray, two: np.ndarray) -> float:
-    """Return how deep two groups of prisms share a place, mm, minus how far they are apart."""
-    low, high = one.min(axis=(0, 1)), one.max(axis=(0, 1))
-    # a box farther off than the nearest one cannot hold the nearest board
-    apart = np.maximum(np.maximum(two.min(axis=1) - high, low - two.max(axis=1)), 0.0)
-    distance = np.linalg.norm(apart, axis=1)
-    near = two[distance <= distance.min() + float(np.linalg.norm(high - low))]
-    first, second = np.indices((len(one), len(near))).reshape(2, -1)
-    return float(depths_between(one[first], near[second]).max())
 
 
 def _home_of(

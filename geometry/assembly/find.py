@@ -8,12 +8,13 @@ import numpy as np
 
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
+from ..joints.glue_places import find_bearers
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab
 from ..settings import BuildSettings
 from ..tolerance import OVERLAP
 from .blocked import check_paths
-from .bodies import Body, carriers_of, find_bodies
+from .bodies import Body, find_bodies
 from .folding import fold_up
 from .links import find_links, merged, pieces_of
 from .order import Hands, Joined, join_in_order
@@ -46,14 +47,10 @@ def find_assembly(
     """
     parts = [part for part in parts if part.kind not in _ELSEWHERE]
     boards = list(standing_boards(parts, tabs, settings))
-    carried = carriers_of(parts, boards)
+    carried = find_bearers(parts)
     bodies = find_bodies(parts, boards, joiners, glued, carried, settings)
     moves = tuple(_moves(parts, joiners, tabs, bodies, carried, deeper))
-    return Assembly(
-        moves,
-        tuple((name, *bearer) for name, bearer in carried.items()),
-        check_paths(moves),
-    )
+    return Assembly(moves, check_paths(moves))
 
 
 def _moves(

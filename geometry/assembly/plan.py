@@ -1,17 +1,13 @@
-"""The values of an assembly: every move of the maker's hands in order, and where boards are while it is made."""
+"""The values of an assembly: every move of the maker's hands in order, and how far its parts are from their place."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 
 from ..findings import Finding
-from ..fold.fold import fold
-from ..part import Part
-from ..pose import Pose
 
 __all__ = ["Assembly", "Blocked", "Leg", "Move", "Stage"]
 
@@ -85,43 +81,12 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class Assembly:
-    """All moves in order, what is glued to which section and panel of it, and what there is to say."""
+    """All moves in order, and what there is to say."""
 
     moves: tuple[Move, ...] = ()
-    carried: tuple[tuple[str, str, int], ...] = ()
     findings: tuple[Finding, ...] = ()
 
     @property
     def is_possible(self) -> bool:
         """Whether the path of every move is free."""
         return all(move.blocked is None for move in self.moves)
-
-    def stands_at(self, parts: Sequence[Part], share: float) -> Mapping[str, tuple[Pose, ...]]:
-        """Return where every panel is, per part, when a share of the whole assembly is done; all moves take alike long.
-
-        A section lies flat in the plane of its first panel until it is folded, and every part waits where its first
-        straight path begins. What is glued to a section goes with its panel. Leaves stay shut.
-        """
-        done = min(max(share, 0.0), 1.0) * len(self.moves)
-        bent: dict[str, float] = {}
-        off: dict[str, np.ndarray] = {}
-        for k, move in enumerate(self.moves):
-            made = min(max(done - k, 0.0), 1.0)
-            for name in move.parts:
-                if move.stage is Stage.FOLD:
-                    bent[name] = made
-                off[name] = off.get(name, np.zeros(3)) + move.shift(made)
-        by_id = {part.id: part for part in parts}
-        folded = {part.id: fold(part, bent.get(part.id, 1.0)) for part in parts}
-        for name, carrier, panel in self.carried:
-            if name in by_id and carrier in bent and bent[carrier] < 1.0:
-                turned = folded[carrier][panel] @ fold(by_id[carrier])[panel].inverse()
-                folded[name] = tuple(turned @ pose for pose in folded[name])
-        return {
-            name: tuple(_moved(pose, off[name]) if name in off else pose for pose in poses)
-            for name, poses in folded.items()
-        }
-
-
-def _moved(pose: Pose, by: np.ndarray) -> Pose:
-    return Pose(np.column_stack([pose.turn, pose.origin + by]))

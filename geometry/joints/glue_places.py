@@ -1,7 +1,8 @@
 """Glue places: where the board of one part is glued to a face of another, found from how both stand.
 
 A stop lies flat under a slope, a fin stands on edge under it, a core lies between its cheeks. What touches is read
-off the standing boards, so that every kind of glued part gets its place in the same way.
+off the standing boards, so that every kind of glued part gets its place in the same way. What bears a part follows
+from its places: the assembly and the film move it with its bearer.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from ..unfold.outline import clean_ring
 from .glue_strip import is_glue_strip
 from .tie import is_ring, is_tie
 
-__all__ = ["GluePlace", "find_glue_places"]
+__all__ = ["GluePlace", "find_bearers", "find_glue_places"]
 
 #: Kinds that are glued, with the kinds of parts that they are glued to.
 _BOARDS = (PartKind.ROOF, PartKind.WALL, PartKind.PANEL, PartKind.UPSTAND)
@@ -29,6 +30,12 @@ _HOSTS: Mapping[PartKind, tuple[PartKind, ...]] = {
     PartKind.CAP: (PartKind.ROOF,),
     PartKind.CORE: (PartKind.CHEEK,),
 }
+
+#: What is folded or stands as it is cut, and bears what is glued to it.
+_SECTIONS = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL)
+
+#: Parts that are glued to each other before they meet any section.
+_BY_THEMSELVES = (PartKind.UPSTAND, PartKind.CORE, PartKind.CHEEK)
 
 #: Card, cover or a bead of glue may lie between a part and its place, mm: half of what a joiner's core lacks, or the
 #: cover of a magnet, is thinner than this.
@@ -97,6 +104,30 @@ def find_glue_places(parts: Sequence[Part]) -> tuple[GluePlace, ...]:
                 mine += _places_on(host, glued, faces)
         found += _of_lap(mine) if _is_plain_lap(glued) else mine
     return tuple(found)
+
+
+def find_bearers(parts: Sequence[Part]) -> dict[str, tuple[str, int]]:
+    """Return for everything that is glued to a section the section's id and the panel that bears it.
+
+    Of several places the largest counts. What is glued to another glued part goes where that one goes. Upstands and
+    joiners, which are glued up by themselves, are left out.
+    """
+    sections = {part.id for part in parts if part.kind in _SECTIONS}
+    borne: dict[str, GluePlace] = {}
+    on_glued: dict[str, str] = {}
+    for place in find_glue_places([part for part in parts if part.kind not in _BY_THEMSELVES]):
+        if place.host not in sections:
+            on_glued.setdefault(place.glued, place.host)
+        elif place.glued not in borne or place.area.area > borne[place.glued].area.area + _LEAST:
+            borne[place.glued] = place
+    found = {}
+    for name in (*borne, *on_glued):
+        chain = [name]
+        while chain[-1] not in borne and on_glued.get(chain[-1], name) not in chain:
+            chain.append(on_glued[chain[-1]])
+        if chain[-1] in borne:
+            found[name] = (borne[chain[-1]].host, borne[chain[-1]].panel)
+    return {part.id: found[part.id] for part in parts if part.id in found}
 
 
 def _is_plain_lap(part: Part) -> bool:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..assembly.plan import Stage
 from ..part import Part, PartKind
 from ..pose import Pose
 from ..sheet.fills import STANDING_FILLS, rgb
@@ -20,7 +21,9 @@ from ..show.bending import undone
 from ..show.boards import Boards
 from ..show.film import Film, film_of, poses_at
 from ..show.plates import Plate, flat_triangles, plates_of
+from ..show.script import BOXED
 from ..show.strips import strip_of
+from ..show.track import FLAT, STACKED, STANDING
 from .markup import text
 
 if TYPE_CHECKING:
@@ -35,26 +38,23 @@ _SCRIPT = Path(__file__).with_name("turn.js")
 _UNIT = 100
 
 #: Fold times between which the eye moves evenly, so that all that moves is seen.
-_FRAMES = (0.0, 0.12, 0.28, 0.5, 0.65, 0.8, 1.0, 1.25, 1.5, 1.75, 2.0)
+_FRAMES = np.linspace(FLAT, STACKED, 21).round(2).tolist()
 
 #: From this fold time on what still lies on its sheet may be out of sight.
 _AT_WORK = 0.2
 
-#: What is said from a fold time on, and the kinds of parts of which there must be one for that.
-_STEPS: tuple[tuple[float, str, tuple[PartKind, ...]], ...] = (
-    (0.0, "Flat on the sheets", ()),
-    (0.02, "The floor is laid, the walls are stood up", (PartKind.FLOOR,)),
-    (0.28, "The corners bend", ()),
-    (0.42, "The joiners slide on", (PartKind.CORE,)),
-    (0.58, "The walls go down onto the floor", (PartKind.FLOOR,)),
-    (0.69, "The roof is bent and set on", (PartKind.ROOF,)),
-    (0.91, "What stands on the roof comes last", (PartKind.UPSTAND,)),
-    (0.99, "As it will stand", ()),
-    (1.01, "The roof comes off and is laid flat", (PartKind.ROOF,)),
-    (1.2, "The walls come apart and are laid flat", ()),
-    (1.47, "Into the box, layer by layer", ()),
-    (1.99, "In the box", ()),
-)
+#: What is said while hands put the building up; a roof is bent by itself.
+_SAID = {
+    Stage.FOLD: "The corners bend",
+    Stage.RING: "The joiners slide on",
+    Stage.FLOOR: "The walls go down onto the floor",
+    Stage.CLOSE: "The roof is closed, its inside up",
+    Stage.ROOF: "The roof is set on",
+    Stage.UPSTAND: "What stands on the roof comes last",
+}
+
+#: How long before and after a fold time the words for it are shown.
+_MOMENT = 0.01
 
 #: How far parts are drawn apart, shares of the building's size: up for what lies above, level for walls.
 _ABOVE = {
@@ -146,7 +146,7 @@ def _part(boards: Boards, film: Film, index: Mapping[str, int]) -> dict[str, Any
         "strips": list(_strips(part)),
         "pivot": _numbers(track.pivot, 2),
         "track": {
-            "t": _numbers(track.times, 4),
+            "t": _numbers(track.times, 6),
             "q": [_numbers(turn, 5) for turn in track.turns],
             "p": [_numbers(place, 2) for place in track.places],
             "s": _numbers(track.shares, 4),
@@ -157,7 +157,7 @@ def _part(boards: Boards, film: Film, index: Mapping[str, int]) -> dict[str, Any
             "host": index[rider.host],
             "panel": rider.panel,
             "pose": _pose(rider.pose),
-            "from": round(film.glued[part.id], 4),
+            "from": round(film.glued[part.id], 6),
         },
     }
 
@@ -235,12 +235,20 @@ def _seen(film: Film, time: float) -> np.ndarray:
 
 
 def _steps(film: Film) -> Iterator[tuple[float, str]]:
-    """Yield what is said from a fold time on, of what the building has."""
-    kinds = {boards.part.kind for boards in film.boards.values()}
-    bent = any(placed.angle for boards in film.boards.values() for placed in boards.part.lattices)
-    for time, words, needed in _STEPS:
-        if kinds.issuperset(needed) and (bent or "bend" not in words):
-            yield time, words
+    """Yield what is said from a fold time on, where that is something else than before."""
+    said = "Flat on the sheets"
+    yield 0.0, said
+    if film.acts and film.acts[0].time > _MOMENT:
+        yield _MOMENT, "Parts leave their sheets"
+    for act in film.acts:
+        words = "The roof is bent" if (act.stage, act.of) == (Stage.FOLD, PartKind.ROOF) else _SAID[act.stage]
+        if words != said:
+            said = words
+            yield round(act.time, 4), words
+    yield STANDING - _MOMENT, "As it will stand"
+    yield STANDING + _MOMENT, "Taken down, the other way round"
+    yield BOXED, "Into the box, layer by layer"
+    yield STACKED - _MOMENT, "In the box"
 
 
 def _spread(film: Film, apart: Mapping[str, np.ndarray]) -> float:

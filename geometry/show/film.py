@@ -1,9 +1,8 @@
 """The film: every part at every fold time, in the order in which hands put the building up and stow it.
 
-From 0 to 1: parts leave their sheets; the floor is laid, walls are stood up and bent, joiners slide on, the ring goes
-down onto the floor, the roof is bent and set on it, and what stands on the roof comes last. From 1 to 2 all of this is
-undone, and every part goes to its place in the box, layer by layer. ``poses_at`` is the one function that says where
-everything is.
+From 0 to 1: parts leave their sheets and go together as the assembly found it free. From 1 to 2 all of this is undone,
+and every part goes to its place in the box, layer by layer. ``poses_at`` is the one function that says where everything
+is.
 """
 
 from __future__ import annotations
@@ -20,9 +19,10 @@ from ..sheet.preview import Spread, spread_out
 from .bending import lattice_angles, panel_poses
 from .boards import Boards, boards_of, standing_points
 from .riders import Rider, riders_of
-from .script import Script, Site
+from .script import Act, write_script
 from .stacking import stack
-from .track import Track, track_of
+from .track import Track
+from .yard import Site
 
 __all__ = ["Film", "Moment", "film_of", "poses_at"]
 
@@ -43,6 +43,7 @@ class Film:
     """A building as bodies, and how they move. boards and tracks by part id, parts without panels left out.
 
     riders: parts that go with another one from their fold time ``glued`` on; until then they follow their own track.
+    acts: what hands do on the way up, in order.
     box: lowest and highest corner of the box that takes the parts, (2, 3) mm in the model. sheets: the four corners of
     every sheet where it lies, (n, 4, 3) mm.
     """
@@ -51,6 +52,7 @@ class Film:
     tracks: Mapping[str, Track]
     riders: Mapping[str, Rider]
     glued: Mapping[str, float]
+    acts: tuple[Act, ...]
     box: np.ndarray
     sheets: np.ndarray
 
@@ -69,15 +71,12 @@ def film_of(outcome: Outcome, *, sheets: Sequence[float] | None = None, ground: 
     box = _box(outcome, low, high, ground)
     stacked = stack(boards, outcome.joiners, outcome.stow, box[0])
     spread = spread_out(outcome.layout, corner)
-    script = Script(outcome, boards, Site(low, high, box), _on_sheets(outcome, boards, spread, ground), stacked)
-    riders = riders_of(boards)
-    tracks = {}
-    for name, each in boards.items():
-        stations = script.stations(name, riders.get(name))
-        tracks[name] = track_of(name, script.pivot(name, each), stations)
+    riders = riders_of(boards, outcome.joiners)
+    sheet_poses = _on_sheets(outcome, boards, spread, ground)
+    script = write_script(outcome, boards, riders, Site(low, high, box), sheet_poses, stacked)
     flat = spread.boxes()
     lying = np.concatenate([flat, np.full((*flat.shape[:2], 1), ground)], axis=2)
-    return Film(boards, tracks, riders, {name: script.glued_at(name) for name in riders}, box, lying)
+    return Film(boards, script.tracks, riders, script.glued, script.acts, box, lying)
 
 
 def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Moment]:
@@ -90,7 +89,7 @@ def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Mome
         pose, share = track.at(time)
         moments[name] = Moment(pose, share)
     for name, rider in film.riders.items():
-        if time >= film.glued[name]:
+        if time >= film.glued.get(name, np.inf):
             moments[name] = Moment(_ridden(film, rider, moments[rider.host]), 1.0)
     if lifted:
         aside = _aside(film)

@@ -1,298 +1,301 @@
-"""The script: through which stations every part goes, and when.
+"""The script: when every part goes where, in the order and on the paths that the assembly found free.
 
-Fold times of the acts stand in one table. What is held above the floor while hands work on it is drawn lifted; what is
-pushed together sideways is drawn apart before.
+Parts leave their sheets for a place of their own in the yard. There a section gets what is glued to it and is bent,
+joiners and upstands are glued up, and roofs go together with their inside up. Whatever changes its place is lifted over
+all that stands, carried level and let down; the last stretch is a move of the assembly. Taking down is the same
+backwards, until every piece lies in the yard as it is stored; from there it goes into the box.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
+from ..assembly.plan import Move, Stage
 from ..outcome import Outcome
 from ..part import PartKind
 from ..pose import Pose
 from .bending import lattice_angles, panel_poses, undone
 from .boards import Boards
+from .carrying import Carrying
 from .riders import Rider
-from .stacking import Stacked
-from .track import STANDING, Station
+from .stacking import OVER, Stacked
+from .track import STACKED, STANDING, Station, Track, track_of
+from .yard import Site, Yard, moved
 
-__all__ = ["Script", "Site"]
+__all__ = ["BOXED", "Act", "Script", "write_script"]
 
-#: Fold times at which acts begin and end on the way up.
-_FLOOR = (0.0, 0.12)
-_WALLS_UP, _WALLS_BENT = (0.06, 0.28), (0.28, 0.42)
-_JOINERS, _CLOSED, _LOWERED = (0.28, 0.48), (0.49, 0.57), (0.59, 0.68)
-_ROOF_UP, _ROOF_GLUED, _ROOF_BENT, _ROOF_ON = (0.46, 0.64), 0.69, (0.70, 0.80), (0.82, 0.91)
-_UPSTANDS_UP, _UPSTANDS_ON = (0.72, 0.9), (0.92, 1.0)
+#: How long acts last beside one another.
+_CARRIED, _GLUED, _BENT, _LEG = 1.0, 0.25, 1.2, 0.8
 
-#: And on the way into the box: every act ends before the next part of the stack is laid.
-_UPSTANDS_OFF, _ROOF_OFF, _ROOF_FLAT = (1.0, 1.06), (1.05, 1.14), (1.15, 1.27)
-_RING_OFF, _RING_OPEN, _WALLS_FLAT = (1.16, 1.24), (1.25, 1.33), (1.35, 1.47)
-_STACK, _LAID = (1.48, 2.0), 0.1
+#: Fold time at which everything lies in the yard again and the first piece goes into the box.
+BOXED = 1.5
 
-#: How high above its place the ring, the roof and what stands on it are held, shares of the building's height.
-_RING_LIFT, _ROOF_LIFT, _UPSTAND_LIFT = 0.55, 0.75, 1.1
+#: Taking down is shown so many times faster than putting up.
+_FASTER = 2.0
 
-#: How far sections are drawn apart before they meet in a joiner, share of the building's size; how far a ring of one
-#: section is open instead, share of its bends.
-_APART, _AJAR = 0.16, 0.94
+#: What stands or is folded in the yard as it stands in the building; all else lies there.
+_UPRIGHT = (PartKind.WALL, PartKind.PANEL, PartKind.ROOF, PartKind.UPSTAND)
 
-#: How far core and cheeks are drawn apart before they are laminated, and a joiner from its place, mm.
-_LAMINA, _OUT = 14.0, 45.0
+#: Shares of a fold at which a place in the yard must hold a section.
+_FOLDING = (0.0, 0.5, 1.0)
 
-#: Pieces come down on the stack from so many heights of the box, but at least so high, mm.
-_DROP, _LEAST_DROP = 2.0, 40.0
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """What hands do from a fold time on; of: kind of what moves."""
+
+    time: float
+    stage: Stage
+    of: PartKind
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Site:
-    """Where things happen: lowest and highest corner of the standing building, (3,) mm, and corners of the box."""
-
-    low: np.ndarray
-    high: np.ndarray
-    box: np.ndarray
-
-    @property
-    def middle(self) -> np.ndarray:
-        return (self.low + self.high) / 2
-
-    @property
-    def height(self) -> float:
-        return float(self.high[2] - self.low[2])
-
-    @property
-    def width(self) -> float:
-        return float(np.max(self.high[:2] - self.low[:2]))
-
-
-@dataclass(slots=True, eq=False)
 class Script:
-    """What every part does. sheets: how parts lie on their sheets; stacked: in the box."""
+    """What every part does. glued: fold times at which riders have reached their hosts. acts: in order."""
 
-    outcome: Outcome
-    boards: Mapping[str, Boards]
-    site: Site
-    sheets: Mapping[str, Pose]
-    stacked: Mapping[str, Stacked]
-    _joiner_of: dict[str, str] = field(init=False)
-    _walls: tuple[str, ...] = field(init=False)
+    tracks: Mapping[str, Track]
+    glued: Mapping[str, float]
+    acts: tuple[Act, ...]
 
-    def __post_init__(self) -> None:
-        self._joiner_of = {
-            board: joiner.id for joiner in self.outcome.joiners for board in (joiner.core, *joiner.cheeks)
-        }
-        self._walls = tuple(
-            name for name, each in self.boards.items() if each.part.kind in (PartKind.WALL, PartKind.PANEL)
-        )
 
-    def glued_at(self, name: str) -> float:
-        """Return the fold time at which a rider has reached its host."""
-        return _ROOF_GLUED
+def write_script(
+    outcome: Outcome,
+    boards: Mapping[str, Boards],
+    riders: Mapping[str, Rider],
+    site: Site,
+    sheets: Mapping[str, Pose],
+    stacked: Mapping[str, Stacked],
+) -> Script:
+    """Return what every part does. sheets: how parts lie on their sheets; stacked: in the box."""
+    moves = tuple(move for move in outcome.assembly.moves if move.stage is not Stage.LEAF)
+    if not boards.keys() >= {name for move in moves for name in (*move.parts, *move.onto)}:
+        moves = ()  # a building that is not the one that was taken apart has no order yet
+    groups = _groups(outcome, boards, moves)
+    writer = _Writer(boards, riders, site, sheets, moves, groups)
+    return writer.write(stacked)
 
-    def pivot(self, name: str, each: Boards) -> np.ndarray:
-        """Return the point of a part, (3,) mm in its frame, that goes straight: that of all it is put together with."""
-        together = [other for other, lies in self.stacked.items() if lies.together == self._piece(name)]
-        if name in self.stacked and len(together) > 1:
-            middles = [self.boards[other].stands.apply(self._middle(other)) for other in together]
-            return undone(each.stands).apply(np.mean(middles, axis=0))
-        return self._middle(name)
 
-    def stations(self, name: str, rider: Rider | None) -> list[Station]:
-        """Return the stations of a part, from its sheet over its standing place to the box."""
-        each = self.boards[name]
-        if rider is not None:
-            return self._to_host(name, rider)
-        kind = each.part.kind
-        if kind in (PartKind.WALL, PartKind.PANEL):
-            way = self._wall(name)
-        elif kind in (PartKind.CORE, PartKind.CHEEK):
-            way = self._joiner_board(name)
-        elif kind in (PartKind.ROOF, PartKind.LAP):
-            way = self._roof(name)
-        elif kind is PartKind.UPSTAND:
-            way = self._upstand(name)
-        else:
-            way = [Station(_FLOOR[1], each.stands, 1.0), Station(_STACK[0], each.stands, 1.0)]
-        sheet = self.sheets.get(name)
-        first = [Station(self._leaves(name), sheet, 0.0), Station(0.0, sheet, 0.0)] if sheet is not None else []
-        return [*first, *way, *self._into_box(name, way[-1])]
+def _groups(outcome: Outcome, boards: Mapping[str, Boards], moves: Iterable[Move]) -> dict[str, tuple[str, ...]]:
+    """Return for every part those that are glued up with it in place: upstands, and what strips join."""
+    bodies: dict[str, list[str]] = {}
+    for name, each in boards.items():
+        if each.part.kind is PartKind.UPSTAND:
+            bodies.setdefault(each.part.body, []).append(name)
+    together = [*bodies.values(), *([name for name in names if name in boards] for names in outcome.stow.glued)]
+    return {name: tuple(names) for names in together if len(names) > 1 for name in names}
 
-    def _leaves(self, name: str) -> float:
-        """Return the fold time at which a part leaves its sheet; parts of one kind leave one after the other."""
-        kind = self.boards[name].part.kind
-        start, end = {
-            PartKind.FLOOR: _FLOOR,
-            PartKind.CORE: _JOINERS,
-            PartKind.CHEEK: _JOINERS,
-            PartKind.ROOF: _ROOF_UP,
-            PartKind.LAP: _ROOF_UP,
-            PartKind.UPSTAND: _UPSTANDS_UP,
-        }.get(kind, _WALLS_UP)
-        alike = [other for other, each in self.boards.items() if each.part.kind is kind]
-        return start + 0.3 * (end - start) * alike.index(name) / max(1, len(alike))
 
-    def _wall(self, name: str) -> list[Station]:
-        each = self.boards[name]
-        lifted = _moved(each.stands, (0.0, 0.0, _RING_LIFT * self.site.height))
-        apart = _moved(lifted, self._outward(name) * _APART * self.site.width)
-        several = len(self._walls) > 1
-        nearly = 1.0 if several or not self.outcome.joiners else _AJAR
+class _Writer:
+    """Writes the acts one after the other."""
+
+    def __init__(
+        self,
+        boards: Mapping[str, Boards],
+        riders: Mapping[str, Rider],
+        site: Site,
+        sheets: Mapping[str, Pose],
+        moves: Sequence[Move],
+        groups: Mapping[str, tuple[str, ...]],
+    ) -> None:
+        self._boards, self._riders, self._moves, self._groups = boards, riders, moves, groups
+        self._yard = Yard(site)
+        self._hands = Carrying(boards, sheets, self._pivots())
+        self._ready: dict[str, float] = {}
+        self._glued: dict[str, float] = {}
+        self._acts: list[Act] = []
+        self._joined: set[str] = set()
+
+    def write(self, stacked: Mapping[str, Stacked]) -> Script:
+        """Return the script of a building whose parts lie so in their box."""
+        floors = [name for name, each in self._boards.items() if each.part.kind is PartKind.FLOOR]
+        for name in floors:
+            self._hands.carry({name: self._boards[name].stands}, _CARRIED)
+            self._ready[name] = self._hands.clock
+        for move in self._moves:
+            self._make(move)
+        rest = self._hosts(self._boards)
+        self._gather(rest)
+        for name in rest:
+            self._hands.carry({name: self._boards[name].stands}, _CARRIED)
+        stands = self._hands.clock
+        self._hands.backwards(self._ready, _FASTER)
+        lies = self._hands.clock
+        self._store(stacked)
+        raw = [0.0, stands, lies, self._hands.clock]
+        return self._timed(raw, [0.0, STANDING, BOXED, STACKED])
+
+    def _timed(self, raw: list[float], times: list[float]) -> Script:
+        """Return the script with the times of acts as fold times."""
+        tracks = {}
+        for name, stations in self._hands.stations.items():
+            at = np.interp([station.time for station in stations], raw, times).tolist()
+            timed = [Station(time, each.pose, each.share) for time, each in zip(at, stations, strict=True)]
+            tracks[name] = track_of(name, self._hands.pivots[name], timed)
+        glued = {name: float(np.interp(time, raw, times)) for name, time in self._glued.items()}
+        acts = tuple(Act(float(np.interp(act.time, raw, times)), act.stage, act.of) for act in self._acts)
+        return Script(tracks, glued, acts)
+
+    def _make(self, move: Move) -> None:
+        """Make one move of the assembly, after all that it needs was brought."""
+        moving, onto = self._hosts(move.parts), self._hosts(move.onto)
+        if move.stage is Stage.FOLD:
+            self._say(move)
+            for name in moving:
+                self._fetch(name)
+                self._bend(name)
+            return
+        self._gather([*onto, *moving])
+        self._say(move)
+        frame = self._frame(move, onto, moving)
+        if move.stage not in (Stage.RING, Stage.CLOSE):
+            self._hands.carry({name: frame @ self._boards[name].stands for name in onto}, _CARRIED)
+        for made, lasts in _stretches(move):
+            to = {name: frame @ moved(self._boards[name].stands, made) for name in moving}
+            if lasts:
+                self._hands.go(to, lasts)
+            else:
+                self._hands.carry(to, _CARRIED)
+
+    def _frame(self, move: Move, onto: Sequence[str], moving: Sequence[str]) -> Pose:
+        """Return the frame of a move: a ring goes together above its place, a roof in the yard, all else in place."""
+        if move.stage is Stage.CLOSE:
+            base = self._base(move, onto)
+            return self._hands.at(base).pose @ undone(self._boards[base].stands)
+        if move.stage is not Stage.RING:
+            return Pose.identity()
+        after = (later.shift(0.0) for later in self._moves if later.stage is Stage.FLOOR and moving[0] in later.parts)
+        above = moved(Pose.identity(), sum(after, start=np.zeros(3)))
+        base = self._base(move, onto)
+        self._hands.carry({base: above @ self._boards[base].stands}, _CARRIED)
+        return above
+
+    def _base(self, move: Move, onto: Sequence[str]) -> str:
+        """Return what waits for all others that go together with it."""
+        moved_too = {name for other in self._moves if other.stage is move.stage for name in other.parts}
+        return next((name for name in onto if name not in moved_too), onto[0])
+
+    def _gather(self, names: Sequence[str]) -> None:
+        """Have parts in the yard, bent and glued up."""
+        for name in names:
+            self._fetch(name)
+            self._bend(name)
+        for name in names:
+            group = self._groups.get(name, ())
+            if not group or group[0] in self._joined:
+                continue
+            self._joined.add(group[0])
+            low, *others = sorted(group, key=lambda one: round(float(self._standing_middle(one)[2]), 3))
+            frame = self._hands.at(low).pose @ undone(self._boards[low].stands)
+            for other in others:
+                self._fetch(other)
+                self._bend(other)
+                self._hands.carry({other: frame @ self._boards[other].stands}, _CARRIED)
+            self._ready |= dict.fromkeys(group, self._hands.clock)
+
+    def _fetch(self, name: str) -> None:
+        """Bring a part from its sheet into the yard, what is glued to it after it, and stand it up."""
+        if name in self._ready:
+            return
+        each = self._boards[name]
+        borne = {-1: self._borne(name, -1), 1: self._borne(name, 1)}
+        sides = [side for side in (each.part.board_side, -each.part.board_side) if borne[side]]
+        upright = each.part.kind in _UPRIGHT
+        poses = [Pose.identity() if side > 0 else OVER for side in sides]
+        if upright or not poses:
+            stands = Pose(np.column_stack([each.stands.turn, np.zeros(3)])) if upright else Pose.identity()
+            poses.append(OVER @ stands if self._lies_on_its_back(name) else stands)
+        for place, side in zip(self._places(name, poses), [*sides, 0], strict=False):
+            self._hands.carry({name: place}, _CARRIED)
+            flat = panel_poses(each.part, lattice_angles(each.part, 0.0), root=each.root)
+            for rider in borne.get(side, ()):
+                self._hands.carry({rider.part: place @ flat[rider.panel] @ rider.pose}, _GLUED)
+                self._glued[rider.part] = self._hands.clock
+        self._ready[name] = self._hands.clock
+
+    def _places(self, name: str, poses: Sequence[Pose]) -> list[Pose]:
+        """Return poses of a part moved onto one place in the yard, all resting on the ground."""
+        boxes = []
+        for pose in poses:
+            corners = self._hands.corners(name, pose, *(_FOLDING if self._boards[name].part.lattices else (1.0,)))
+            boxes.append((corners.min(axis=0), corners.max(axis=0)))
+        middle = self._yard.take(np.max([high - low for low, high in boxes], axis=0))
         return [
-            Station(_WALLS_UP[1], apart, 0.0),
-            Station(_WALLS_BENT[1], apart, nearly),
-            Station(_CLOSED[0], apart, nearly),
-            Station(_CLOSED[1], lifted, 1.0),
-            Station(_LOWERED[0], lifted, 1.0),
-            Station(_LOWERED[1], each.stands, 1.0),
-            Station(_RING_OFF[0], each.stands, 1.0),
-            Station(_RING_OFF[1], lifted, 1.0),
-            Station(_RING_OPEN[0], lifted, 1.0),
-            *self._apart_again(name, apart, nearly),
+            moved(pose, middle - np.append((low + high)[:2] / 2, low[2]))
+            for pose, (low, high) in zip(poses, boxes, strict=True)
         ]
 
-    def _apart_again(self, name: str, apart: Pose, nearly: float) -> list[Station]:
-        lies = self.stacked.get(name)
-        if lies is not None and not lies.flat:
-            return []
-        return [
-            Station(_RING_OPEN[1], apart, nearly),
-            Station(_WALLS_FLAT[0], apart, nearly),
-            Station(_WALLS_FLAT[1], apart, 0.0),
+    def _borne(self, name: str, side: int) -> list[Rider]:
+        """Return what is glued to one side of a part, what lies lowest first."""
+        part = self._boards[name].part
+        found: list[tuple[float, int, Rider]] = []
+        for rider in self._riders.values():
+            if rider.host == name:
+                height = rider.pose.apply(self._boards[rider.part].points())[:, 2]
+                if np.sign(height.mean() - part.board_side * part.thickness / 2) == side:
+                    found.append((round(float((height * side).max()), 3), len(found), rider))
+        return [rider for _, _, rider in sorted(found)]
+
+    def _lies_on_its_back(self, name: str) -> bool:
+        """Whether a roof is bent with its inside up; not one whose pieces come to it from above."""
+        ways = [
+            leg.way[2]
+            for move in self._moves
+            if move.stage is Stage.CLOSE and name in (*move.parts, *move.onto)
+            for leg in move.legs[:1]
         ]
+        return self._boards[name].part.kind is PartKind.ROOF and min(ways, default=0.0) >= 0.0
 
-    def _joiner_board(self, name: str) -> list[Station]:
-        each = self.boards[name]
-        joiner = next(joiner for joiner in self.outcome.joiners if name in (joiner.core, *joiner.cheeks))
-        outer = self.boards.get(joiner.cheeks[0], each)
-        core = self.boards.get(joiner.core, each)
-        out = self._middle_standing(outer.part.id) - self._middle_standing(core.part.id)
-        size = float(np.linalg.norm(out))
-        out = out / size if size else np.zeros(3)
-        side = np.sign((self._middle_standing(name) - self._middle_standing(core.part.id)) @ out) if size else 0.0
-        lifted = _moved(each.stands, (0.0, 0.0, _RING_LIFT * self.site.height))
-        beside = _moved(lifted, out * _OUT)
-        loose = _moved(beside, out * _LAMINA * side)
-        start, end = _JOINERS
-        return [
-            Station(start + 0.65 * (end - start), loose, 1.0),
-            Station(start + 0.8 * (end - start), beside, 1.0),
-            Station(end, lifted, 1.0),
-            Station(_LOWERED[0], lifted, 1.0),
-            Station(_LOWERED[1], each.stands, 1.0),
-            Station(_RING_OFF[0], each.stands, 1.0),
-            Station(_RING_OFF[1], lifted, 1.0),
-            Station(_RING_OPEN[1], lifted, 1.0),
-            Station(_WALLS_FLAT[0] + 0.04, beside, 1.0),
-        ]
+    def _bend(self, name: str) -> None:
+        last = self._hands.at(name)
+        if last.share < 1.0:
+            self._hands.go({name: last.pose}, _BENT, share=1.0)
 
-    def _roof(self, name: str) -> list[Station]:
-        each = self.boards[name]
-        lift = _ROOF_LIFT * self.site.height
-        lifted = _moved(each.stands, (0.0, 0.0, lift))
-        hover = self._hovering(name, lift)
-        way = [
-            Station(_ROOF_UP[1], hover, 0.0),
-            Station(_ROOF_BENT[0], hover, 0.0),
-            Station(_ROOF_BENT[1], lifted, 1.0),
-            Station(_ROOF_ON[0], lifted, 1.0),
-            Station(_ROOF_ON[1], each.stands, 1.0),
-            Station(_ROOF_OFF[0], each.stands, 1.0),
-            Station(_ROOF_OFF[1], lifted, 1.0),
-        ]
-        lies = self.stacked.get(name)
-        if lies is None or lies.flat:
-            way += [Station(_ROOF_FLAT[0], lifted, 1.0), Station(_ROOF_FLAT[1], hover, 0.0)]
-        return way
+    def _store(self, stacked: Mapping[str, Stacked]) -> None:
+        """Lay piece after piece into the box, the lowest layer first."""
+        pieces: dict[tuple[int, str], dict[str, Pose]] = {}
+        for name in self._hosts(stacked):
+            lies = stacked[name]
+            pieces.setdefault((lies.layer, lies.together), {})[name] = lies.pose
+        for piece in sorted(pieces):
+            self._hands.carry(pieces[piece], _CARRIED)
 
-    def _upstand(self, name: str) -> list[Station]:
-        each = self.boards[name]
-        lifted = _moved(each.stands, (0.0, 0.0, _UPSTAND_LIFT * self.site.height))
-        aside = _moved(lifted, (self.site.low[0] - self.site.high[0], 0.0, 0.0))
-        return [
-            Station(_UPSTANDS_UP[1], lifted, 1.0),
-            Station(_UPSTANDS_ON[0], lifted, 1.0),
-            Station(_UPSTANDS_ON[1], each.stands, 1.0),
-            Station(STANDING, each.stands, 1.0),
-            Station(_UPSTANDS_OFF[1], lifted, 1.0),
-            Station(_ROOF_FLAT[0], aside, 1.0),
-        ]
+    def _hosts(self, names: Iterable[str]) -> list[str]:
+        return [name for name in names if name not in self._riders]
 
-    def _to_host(self, name: str, rider: Rider) -> list[Station]:
-        """Return the stations of a rider until it is glued to its host, which it follows then."""
-        host = self.boards[rider.host]
-        bent = [station for station in self.stations(rider.host, None) if station.time <= _ROOF_GLUED]
-        at = bent[-1] if bent else Station(_ROOF_GLUED, host.stands, 1.0)
-        poses = panel_poses(host.part, lattice_angles(host.part, at.share), root=host.root)
-        glued = at.pose @ poses[rider.panel] @ rider.pose
-        sheet = self.sheets.get(name)
-        first = [] if sheet is None else [Station(0.0, sheet, 0.0), Station(_ROOF_UP[0], sheet, 0.0)]
-        return [*first, Station(_ROOF_GLUED, glued, 1.0)]
+    def _say(self, move: Move) -> None:
+        kind = self._boards[move.parts[0]].part.kind
+        if not self._acts or (self._acts[-1].stage, self._acts[-1].of) != (move.stage, kind):
+            self._acts.append(Act(self._hands.clock, move.stage, kind))
 
-    def _into_box(self, name: str, last: Station) -> list[Station]:
-        lies = self.stacked.get(name)
-        if lies is None:
-            return []
-        layers = max((other.layer for other in self.stacked.values()), default=0) + 1
-        start, end = _STACK
-        begin = start + (end - start - _LAID) * lies.layer / max(1, layers - 1)
-        drop = max(_LEAST_DROP, _DROP * float(self.site.box[1, 2] - self.site.box[0, 2]))
-        share = 0.0 if lies.flat else 1.0
-        return [
-            Station(max(begin, last.time), last.pose, last.share),
-            Station(begin + 0.7 * _LAID, _moved(lies.pose, (0.0, 0.0, drop)), share),
-            Station(begin + _LAID, lies.pose, share),
-        ]
+    def _pivots(self) -> dict[str, np.ndarray]:
+        """Return the points of parts, (3,) mm in their frames, that go straight: of what turns as one, the same one."""
+        as_one = dict(self._groups)
+        for move in self._moves:
+            if move.stage in (Stage.ROOF, Stage.UPSTAND):
+                as_one |= dict.fromkeys(move.parts, move.parts)
+        found = {}
+        for name, each in self._boards.items():
+            names = [name] if name in self._riders else self._hosts(as_one.get(name, (name,)))
+            middle = np.mean([self._standing_middle(other) for other in names], axis=0)
+            found[name] = undone(each.stands).apply(middle)
+        return found
 
-    def _hovering(self, name: str, lift: float) -> Pose:
-        """Return the pose of a flat roof board held level over the building, its upper side up."""
-        each = self.boards[name]
-        stands = each.stands
-        outside = stands.z * each.part.board_side
-        axis = np.cross(outside, (0.0, 0.0, 1.0))
-        sine, cosine = float(np.linalg.norm(axis)), float(outside[2])
-        turn = np.eye(3)
-        if sine > 0.0:
-            axis = axis / sine
-            cross = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
-            turn = np.eye(3) + sine * cross + (1.0 - cosine) * cross @ cross
-        level = turn @ stands.turn
-        flat = Pose(np.column_stack([level, np.zeros(3)])).apply(each.points(0.0))
-        over = self._middle_standing(name) if self._apart_roofs() else self.site.middle
-        target = np.array([over[0], over[1], float(self.site.high[2]) + lift])
-        if self._apart_roofs():
-            target += self._outward(name) * _APART * 2 * self.site.width
-        return Pose(np.column_stack([level, target - (flat.min(axis=0) + flat.max(axis=0)) / 2]))
-
-    def _apart_roofs(self) -> bool:
-        return sum(each.part.kind is PartKind.ROOF for each in self.boards.values()) > 1
-
-    def _outward(self, name: str) -> np.ndarray:
-        """Return the level direction from the building's middle to a part, (3,), none for a part round the middle."""
-        several = len([other for other in self.boards.values() if other.part.kind is self.boards[name].part.kind]) > 1
-        away = (self._middle_standing(name) - self.site.middle) * (1.0, 1.0, 0.0)
-        size = float(np.linalg.norm(away))
-        return away / size if several and size > 1.0 else np.zeros(3)
-
-    def _middle(self, name: str) -> np.ndarray:
-        each = self.boards[name]
+    def _standing_middle(self, name: str) -> np.ndarray:
+        each = self._boards[name]
         ring = each.part.panels[each.root].ring
-        return np.append((ring.min(axis=0) + ring.max(axis=0)) / 2, 0.0)
-
-    def _middle_standing(self, name: str) -> np.ndarray:
-        each = self.boards[name]
-        points = each.stands.apply(each.points())
-        middle: np.ndarray = (points.min(axis=0) + points.max(axis=0)) / 2
+        middle: np.ndarray = each.stands.apply(np.append((ring.min(axis=0) + ring.max(axis=0)) / 2, 0.0))
         return middle
 
-    def _piece(self, name: str) -> str:
-        return self.stacked[name].together if name in self.stacked else name
 
+def _stretches(move: Move) -> list[tuple[np.ndarray, float]]:
+    """Return how far parts are from their place after each stretch of a move, (3,) mm, and how long it lasts.
 
-def _moved(pose: Pose, way: np.ndarray | tuple[float, float, float]) -> Pose:
-    matrix = pose.matrix.copy()
-    matrix[:, 3] += np.asarray(way, dtype=float)
-    return Pose(matrix)
+    They are carried to the first place; from there they go straight.
+    """
+    lengths = [leg.length for leg in move.legs]
+    total = sum(lengths)
+    gone = np.cumsum([0.0, *lengths])
+    return [(move.shift(float(far) / total if total else 1.0), _LEG if k else 0.0) for k, far in enumerate(gone)]

@@ -13,10 +13,10 @@ from ..stow.stow import Spot, Stow
 from .bending import undone
 from .boards import Boards
 
-__all__ = ["Stacked", "stack"]
+__all__ = ["OVER", "Stacked", "stack"]
 
 #: A frame turned over about its own x.
-_OVER = Pose.of((1, 0, 0), (0, -1, 0), (0, 0, -1), (0, 0, 0))
+OVER = Pose.of((1, 0, 0), (0, -1, 0), (0, 0, -1), (0, 0, 0))
 
 #: A frame turned by a right angle about its own z.
 _QUARTER = Pose.of((0, 1, 0), (-1, 0, 0), (0, 0, 1), (0, 0, 0))
@@ -80,7 +80,7 @@ def _frames(members: Sequence[Boards]) -> tuple[dict[str, Pose], bool]:
     first = members[0].part
     if len(members) == 1:
         turned = first.kind is PartKind.ROOF and first.board_side > 0
-        return {first.id: _OVER if turned else Pose.identity()}, True
+        return {first.id: OVER if turned else Pose.identity()}, True
     if first.kind in (PartKind.CORE, PartKind.CHEEK):
         back = undone(members[0].stands)
         return {each.part.id: back @ each.stands for each in members}, True

@@ -11,6 +11,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..joints.closures import stands_out
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, standing_size
@@ -83,8 +85,8 @@ def stow_away(
 
     standing_size: bounding box of the standing building, mm; glued: pairs of parts that are put together once.
 
-    The rule: a joiner is one piece, core and both cheeks thick, with the greatest length and width
-    among the three. Stops are glued to the roof: every roof part counts with the thickest stop on it.
+    The rule: a joiner is one piece, core and both cheeks thick, as long and wide as the three reach together.
+    Stops are glued to the roof: every roof part counts with the thickest stop on it.
     So does what closures bear; their loose rings are pieces of their own.
     A dormer or chimney that is glued stays one piece, as large as the box round it.
     Coupons are not stowed. A piece takes its bounding rectangle in the flat, longer side along the box.
@@ -145,8 +147,7 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
     for joiner in joiners:
         boards = [by_id[each] for each in (joiner.core, *joiner.cheeks) if each in by_id]
         laminated.update(board.id for board in boards)
-        # All three stand the same way round, so their widths and heights may be compared as they are.
-        sides = [max(board.size[axis] for board in boards) for axis in (0, 1)] if boards else [0.0, 0.0]
+        sides = _laminated(boards)
         pieces.append(_Piece(joiner.id, max(sides), min(sides), math.fsum(board.thickness for board in boards)))
     upstands = [part for part in parts if part.kind is PartKind.UPSTAND]
     counts = Counter(part.body for part in upstands)
@@ -175,6 +176,16 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
         on_top = stop if part.kind is PartKind.ROOF else 0.0
         pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
     return pieces
+
+
+def _laminated(boards: Sequence[Part]) -> tuple[float, float]:
+    """Return how far boards that lie on one another reach together, along and across the first one, mm."""
+    if not boards:
+        return 0.0, 0.0
+    frame = boards[0].panels[0].stands
+    corners = [board.panels[0].stands.apply(np.asarray(board.outline.exterior.coords)) for board in boards]
+    along, across, _ = np.ptp(frame.back(np.concatenate(corners)), axis=0).tolist()
+    return along, across
 
 
 def _takes(layer: _Layer, piece: _Piece, length: float, width: float) -> bool:

@@ -16,6 +16,7 @@ from stowfold.geometry.assembly.plan import Stage
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.fold.fold import fold
+from stowfold.geometry.joints.glue_places import find_bearers
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.gluing import gluing_section
 from stowfold.geometry.part import Part, PartKind, standing_corners
@@ -85,7 +86,7 @@ def test_caps_share_no_place_with_boards_at_any_fraction_of_the_fold() -> None:
     outcome = house()
     (move,) = (m for m in outcome.assembly.moves if m.stage is Stage.FOLD and roof_of(outcome).id in m.parts)
     assert move.blocked is None
-    roof, borne = roof_of(outcome), {name: panel for name, _, panel in outcome.assembly.carried}
+    roof, borne = roof_of(outcome), {name: panel for name, (_, panel) in find_bearers(outcome.parts).items()}
     flat = fold(roof)
     for fraction in (0.0, 0.3, 0.6, 0.9, 1.0):
         bent = fold(roof, fraction)
@@ -108,7 +109,7 @@ def test_every_cap_bears_the_line_of_its_boards_edge_and_stands_in_the_guide() -
     edges = shapely.MultiLineString(
         [np.vstack([ring, ring[:1]]).tolist() for panel in roof.panels for ring in [panel.ring]]
     )
-    carried = {name: panel for name, _, panel in outcome.assembly.carried}
+    carried = {name: panel for name, (_, panel) in find_bearers(outcome.parts).items()}
     words = gluing_section(outcome)
     for cap in caps_of(outcome):
         assert cap.score
