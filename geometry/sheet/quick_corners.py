@@ -73,6 +73,10 @@ class Corner:
         """Return the corner with two links less, None where no angle could be read any more."""
         return replace(self, links=self.links - 2) if self.links - 2 >= _LEAST_LINKS else None
 
+    def wider(self) -> Corner | None:
+        """Return the corner with two links more, None where it has all that the building's has."""
+        return replace(self, links=self.links + 2) if self.links + 2 <= self.kind.lattice.links else None
+
     def lattice(self, stock: Stock) -> Lattice:
         """Return its lattice, made for the angle that asks the same of every link as the building does."""
         made = self.kind.lattice

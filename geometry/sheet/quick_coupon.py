@@ -2,7 +2,8 @@
 
 Its pieces are the building's own: a corner of every kind, a joiner with two wall stubs, a tab with its slot, with the
 sizes that the building is cut to; beside them a ladder of slots and a comb of slats. Where time or scrap do not hold
-all of it, corners get shorter and narrower first, then the piece that tells least is left out, and told.
+all of it, corners get shorter and narrower first, then the piece that tells least is left out, and told. What time and
+scrap that piece leaves goes back to the corners as links.
 """
 
 from __future__ import annotations
@@ -76,6 +77,16 @@ class _Choice:
     left_out: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Laid:
+    """A choice with its parts on their scraps. seconds: of the laser."""
+
+    choice: _Choice
+    made: tuple[Part, ...]
+    layout: Layout
+    seconds: float
+
+
 def lay_out_quick_coupon(
     parts: Sequence[Part],
     joiners: Sequence[Joiner],
@@ -94,15 +105,19 @@ def lay_out_quick_coupon(
         name: replace(stock, sheet=QUICK_SIZE, grain=Grain.WIDTH if stock.grain is Grain.WIDTH else Grain.LENGTH)
         for name, stock in stocks.items()
     }
-    choice = _all_of(parts, joiners, tabs, stocks)
-    while True:
+
+    def laid_out(choice: _Choice) -> _Laid | None:
+        """Return a choice laid out, None where time or scrap do not hold it."""
         made = _pieces(choice, settings, stocks)
         # nothing is laid out that the laser could not cut in time
-        if sum(part_seconds(part, stocks[part.stock], laser) for part in made) <= QUICK_SECONDS:
-            layout = lay_out(made, scraps, laser)
-            seconds = total_seconds(estimate_seconds(layout, {part.id: part for part in made}))["total"]
-            if _holds(layout, made, seconds):
-                break
+        if sum(part_seconds(part, stocks[part.stock], laser) for part in made) > QUICK_SECONDS:
+            return None
+        layout = lay_out(made, scraps, laser)
+        seconds = total_seconds(estimate_seconds(layout, {part.id: part for part in made}))["total"]
+        return _Laid(choice, made, layout, seconds) if _holds(layout, made, seconds) else None
+
+    choice = _all_of(parts, joiners, tabs, stocks)
+    while (found := laid_out(choice)) is None:
         less = _less(choice)
         if less is None:
             raise BadSettingError(
@@ -110,6 +125,10 @@ def lay_out_quick_coupon(
                 f"{QUICK_SIZE[1]:g} mm; its speed, margins or bed leave room for nothing."
             )
         choice = less
+    for k in range(len(choice.corners)):
+        while (wider := _wider(found.choice, k)) is not None and (more := laid_out(wider)) is not None:
+            found = more
+    choice, made, layout, seconds = found.choice, found.made, found.layout, found.seconds
     sheets = tuple(
         replace(sheet, file=f"quick-coupon-{file_word(sheet.stock.name, 'stock')}.svg") for sheet in layout.sheets
     )
@@ -130,6 +149,13 @@ def lay_out_quick_coupon(
         left_out=choice.left_out,
         findings=in_order([*layout.findings, *check_sheets(layout, {part.id: part for part in made})]),
     )
+
+
+def _wider(choice: _Choice, k: int) -> _Choice | None:
+    """Return the choice with two links more at one corner, None where it has all of them."""
+    corners = choice.corners
+    wider = corners[k].wider()
+    return None if wider is None else replace(choice, corners=(*corners[:k], wider, *corners[k + 1 :]))
 
 
 def _all_of(
