@@ -247,8 +247,15 @@ class StowfoldObject(PropertyGroup):
     engraved_way: EnumProperty(
         name="Lines Are",
         description="Which operation of the laser makes the lines",
-        items=(("ENGRAVE", "Engraved", "Marked on the face", 0), ("SCORE", "Scored", "Cut a part of the way", 1)),
+        items=(
+            ("ENGRAVE", "Engraved", "Marked on the face", 0),
+            ("SCORE", "Scored", "Cut a part of the way", 1),
+            ("FILL", "Filled", "Engraved, and the inside of closed lines hatched", 2),
+        ),
         update=_touched,
+    )
+    engraved_hatch: millimetres(
+        "Hatch Spacing", "Between strokes of the hatching; closer is darker", 0.3, 0.05, 5.0, update=_touched
     )
     is_block_out: BoolProperty(
         name="Block-out",

@@ -34,6 +34,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "duplicate-face": "Two faces in one place",
         "edges-apart": "Edges nearly meet",
         "edges-stitched": "Edges were joined",
+        "drawing-not-clear": "Drawing is not clear",
         "drawing-off-walls": "Drawing lies on no wall",
         "finish-too-fine": "Finish burns too much",
         "flex-loop-without-break": "Corners bend all round, nowhere parted",

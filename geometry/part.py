@@ -155,10 +155,11 @@ class LabelSpot:
 
 
 class Way(StrEnum):
-    """How the laser makes the lines of a finish."""
+    """How the laser makes the lines of a finish: on the face, a part of the way through, or as hatching of fields."""
 
     ENGRAVE = "engrave"
     SCORE = "score"
+    FILL = "fill"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

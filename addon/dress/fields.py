@@ -80,7 +80,16 @@ class StowfoldFinish(PropertyGroup):
         items=(
             ("ENGRAVE", "Engraved", "Marked on the face", 0),
             ("SCORE", "Scored", "Cut a part of the way through: paint and stain stop there", 1),
+            ("FILL", "Filled", "Engraved, and dark units hatched: timbers, headers, every other cell", 2),
         ),
+        update=_changed,
+    )
+    hatch: millimetres(
+        "Hatch Spacing",
+        "Between strokes of the hatching; closer is darker and takes longer",
+        0.3,
+        0.05,
+        5.0,
         update=_changed,
     )
     frames: BoolProperty(

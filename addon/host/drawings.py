@@ -39,7 +39,8 @@ def _drawing(target: Object, scene: Scene) -> OwnDrawing:
     scale = float(np.linalg.norm(stands.turn, axis=0).max()) * unit
     strokes = _letters(target) if target.type == "FONT" else _curves(target, scale)
     placed = tuple(stands.apply(stroke) * unit for stroke in strokes)
-    return OwnDrawing(target.name, placed, Way(target.stowfold.engraved_way.lower()))
+    fields = target.stowfold
+    return OwnDrawing(target.name, placed, Way(fields.engraved_way.lower()), hatch=as_typed(fields.engraved_hatch))
 
 
 def _curves(target: Object, scale: float) -> list[np.ndarray]:

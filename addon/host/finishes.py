@@ -36,6 +36,7 @@ def finish_from(material: Material, *, kerf: float) -> Finish:
         finish,
         way=Way(fields.way.lower()),
         edge=as_typed(fields.edge),
+        hatch=as_typed(fields.hatch),
         frames=fields.frames and finish.frames,
         over_bends=fields.over_bends,
     )

@@ -71,6 +71,7 @@ def laser_in(scene: Scene) -> Laser:
         hold_length=as_typed(chosen.hold_length),
         colours={operation: _hex_of(getattr(chosen, f"{operation.value}_colour")) for operation in Operation},
         feeds={
+            Operation.FILL: replace(known.feeds[Operation.FILL], speed=as_typed(chosen.fill_speed)),
             Operation.ENGRAVE: replace(known.feeds[Operation.ENGRAVE], speed=as_typed(chosen.engrave_speed)),
             Operation.SCORE: replace(known.feeds[Operation.SCORE], speed=as_typed(chosen.score_speed)),
             Operation.SLITS: Feed(as_typed(chosen.slit_speed), pierce, passes),

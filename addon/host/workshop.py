@@ -93,6 +93,7 @@ _FIELDS = (
     ("slit_speed", "Slits", Operation.SLITS),
     ("score_speed", "Scoring", Operation.SCORE),
     ("engrave_speed", "Engraving", Operation.ENGRAVE),
+    ("fill_speed", "Hatching", Operation.FILL),
 )
 
 

@@ -69,6 +69,7 @@ class StowfoldLaser(PropertyGroup):
     slit_speed: _speed("Slits (mm/s)", "Along the slits of bends", Operation.SLITS)
     score_speed: _speed("Score (mm/s)", "Along scored lines", Operation.SCORE)
     engrave_speed: _speed("Engrave (mm/s)", "Along engraved lines", Operation.ENGRAVE)
+    fill_speed: _speed("Fill (mm/s)", "Along the hatching of filled fields", Operation.FILL)
     pierce: FloatProperty(
         name="Pierce (s)",
         description="Time that the beam stands before it moves",
@@ -91,6 +92,7 @@ class StowfoldLaser(PropertyGroup):
     hold_length: millimetres(
         "Hold Length", "Length of an uncut spot, to be cut with a knife", _LASER.hold_length, 0.1, 5.0, update=_touched
     )
+    fill_colour: _colour(Operation.FILL, "hatching")
     engrave_colour: _colour(Operation.ENGRAVE, "engraved lines")
     score_colour: _colour(Operation.SCORE, "scored lines")
     slits_colour: _colour(Operation.SLITS, "the slits of bends")

@@ -229,7 +229,7 @@ class STOWFOLD_PT_laser(Step, Panel):
         for name in ("bed_width", "bed_depth", "margin", "spacing", "own_kerf"):
             column.prop(ours, name)
         speeds = column.column(align=True)
-        for name in ("cut_speed", "slit_speed", "score_speed", "engrave_speed"):
+        for name in ("cut_speed", "slit_speed", "score_speed", "engrave_speed", "fill_speed"):
             speeds.prop(ours, name)
         for name in ("pierce", "passes", "holds"):
             column.prop(ours, name)

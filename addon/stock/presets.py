@@ -14,8 +14,8 @@ __all__ = ["CLASSES", "STOWFOLD_PT_laser_presets", "attach", "detach"]
 _FOLDER = "stowfold/laser"
 
 _KEPT = ("bed_width", "bed_depth", "margin", "spacing", "own_kerf", "passes", "holds", "hold_length")
-_SPEEDS = ("cut_speed", "slit_speed", "score_speed", "engrave_speed", "pierce")
-_COLOURS = ("engrave_colour", "score_colour", "slits_colour", "inner_colour", "outer_colour")
+_SPEEDS = ("cut_speed", "slit_speed", "score_speed", "engrave_speed", "fill_speed", "pierce")
+_COLOURS = ("fill_colour", "engrave_colour", "score_colour", "slits_colour", "inner_colour", "outer_colour")
 
 
 class STOWFOLD_PT_laser_presets(PresetPanel, Panel):

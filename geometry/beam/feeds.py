@@ -42,7 +42,13 @@ _SLIP = 3.0
 _CONTRADICTION = 0.5
 
 #: Operations that share a speed: holes and outlines are cut alike. Those that go through share the pierce.
-_SPEEDS = ((Operation.ENGRAVE,), (Operation.SCORE,), (Operation.SLITS,), (Operation.INNER, Operation.OUTER))
+_SPEEDS = (
+    (Operation.ENGRAVE,),
+    (Operation.SCORE,),
+    (Operation.SLITS,),
+    (Operation.INNER, Operation.OUTER),
+    (Operation.FILL,),
+)
 _THROUGH = (Operation.SLITS, Operation.INNER, Operation.OUTER)
 
 #: Places of the unknowns: slowness of slits and of outlines among the speeds, then the pierce.
@@ -99,11 +105,11 @@ class FeedFit:
 def fit_feeds(log: Sequence[TimedJob], laser: Laser, *, scatter: float = SCATTER) -> FeedFit:
     """Return the laser's feeds corrected by a log of jobs.
 
-    Unknown are the slowness of engraving, of scores, of slits, and of holes and outlines together, and the pierce
-    of all that goes through. They minimise, by least squares, the misses of the jobs over ``scatter`` (a share of
-    each time) and the changes of the feeds over what they may be off by: a ridge, or Tikhonov, regularisation
-    with correlated changes (Hoerl and Kennard, Ridge Regression, 1970). So operations that take much of the
-    time change more than those that take little. Passes are kept.
+    Unknown are the slowness of engraving, of scores, of slits, of holes and outlines together, and of hatching, and
+    the pierce of all that goes through. They minimise, by least squares, the misses of the jobs over ``scatter`` (a
+    share of each time) and the changes of the feeds over what they may be off by: a ridge, or Tikhonov,
+    regularisation with correlated changes (Hoerl and Kennard, Ridge Regression, 1970). So operations that take much
+    of the time change more than those that take little. Passes are kept.
     Raises BadSettingError for an empty log, for times that are none, and where the times contradict one another.
     """
     if not log:
@@ -155,7 +161,7 @@ def expected_seconds(job: TimedJob, laser: Laser) -> float:
 
 
 def _prior() -> np.ndarray:
-    """Return the covariance of the changes: slowness of the four speeds, then the pierce."""
+    """Return the covariance of the changes: slowness of the speeds, then the pierce."""
     prior = np.diag([_TOGETHER**2 + _APART**2] * len(_SPEEDS) + [_PIERCE**2])
     prior[_OF_SLITS, _OF_CUTS] = prior[_OF_CUTS, _OF_SLITS] = _TOGETHER**2
     return prior

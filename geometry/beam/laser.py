@@ -12,6 +12,7 @@ __all__ = ["Feed", "Laser", "Operation"]
 class Operation(StrEnum):
     """What the laser does along a line, in the order of cutting."""
 
+    FILL = "fill"
     ENGRAVE = "engrave"
     SCORE = "score"
     SLITS = "slits"
@@ -29,6 +30,7 @@ class Feed:
 
 
 _COLOURS = {
+    Operation.FILL: "#457b9d",
     Operation.ENGRAVE: "#8a6d3b",
     Operation.SCORE: "#2a9d8f",
     Operation.SLITS: "#b5179e",
@@ -39,6 +41,7 @@ _COLOURS = {
 # Common practice, no source: a hobby laser in 3 mm board. The cutting feed is chosen so that a wall of
 # 24 in with two flex corners takes the 13 minutes makers tell of; to be replaced by measured values.
 _FEEDS = {
+    Operation.FILL: Feed(100.0, 0.0),
     Operation.ENGRAVE: Feed(60.0, 0.0),
     Operation.SCORE: Feed(30.0, 0.0),
     Operation.SLITS: Feed(6.0),

@@ -37,6 +37,7 @@ _TEXTS = ("date", "laser", "stock", "sheet", "title")
 _NUMBERS = ("length", "pieces", "pierces", "short", "speed", "pierce", "passes")
 
 _DONE = {
+    Operation.FILL: "hatching",
     Operation.ENGRAVE: "engraving",
     Operation.SCORE: "scoring",
     Operation.SLITS: "slits",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -9,18 +10,20 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon, box
 
-from ..part import Dressing, FaceUp, Joiner, Panel, Part, PartKind, frozen
+from ..part import Dressing, FaceUp, Joiner, Panel, Part, PartKind, Way, frozen
 from ..solid.facets import Facets
 from ..solid.solid import Solid
 from ..tolerance import SNAP
 from ..unfold.section import Sections
+from .dark import dark_units
 from .draw import draw
 from .finish import Finish
+from .hatch import hatch
 from .lines import clip, ordered, pack
 from .runs import Run, find_runs
 from .surface import Surface
 
-__all__ = ["Board", "boards_of", "covered_stretches", "dress", "on_board"]
+__all__ = ["Board", "boards_of", "covered_stretches", "dress", "dressing_of", "flat", "free_area"]
 
 #: A wall is drawn so far under the edge of the cheek that covers it, mm: more than the gap beside a core, so that no
 #: bare strip shows when boards are pushed together (common practice, no source).
@@ -74,17 +77,30 @@ def dress(
             if not own:
                 continue
             surface = _surface(run, own, covered.get(k, ()), _barred(facets, run))
-            pattern, around, taken = draw(named[name], surface)
+            finish = named[name]
+            pattern, around, taken = draw(finish, surface)
+            filled = finish.way is Way.FILL
+            dark = shapely.difference(dark_units(finish, surface, pattern), taken) if filled else Polygon()
             for board in own:
-                drawn = on_board(parts[board.part], board, run, (pattern, around, taken), where, named[name], surface)
-                if drawn:
-                    points, starts = pack(ordered(drawn))
-                    dressing = Dressing(name, named[name].way, frozen(points), starts)
-                    lines.setdefault(board.part, []).append(dressing)
+                part = parts[board.part]
+                free = free_area(part, board, run, where, finish.edge, surface)
+                made = lines.setdefault(board.part, [])
+                if not dark.is_empty:
+                    made += dressing_of(name, Way.FILL, _filled_on(board, run, dark, free, finish.hatch))
+                drawn = _on_board(part, board, run, (pattern, around, taken), where, finish, free)
+                made += dressing_of(name, Way.ENGRAVE if filled else finish.way, ordered(drawn))
     return tuple(
-        replace(part, dressings=(*part.dressings, *_merged(lines[k]))) if k in lines else part
+        replace(part, dressings=(*part.dressings, *_merged(lines[k]))) if lines.get(k) else part
         for k, part in enumerate(parts)
     )
+
+
+def dressing_of(finish: str, way: Way, lines: Sequence[np.ndarray]) -> list[Dressing]:
+    """Return lines, (k, 2) mm each, as one dressing; none where there are none."""
+    if not lines:
+        return []
+    points, starts = pack(lines)
+    return [Dressing(finish, way, frozen(points), starts)]
 
 
 def _merged(dressings: Iterable[Dressing]) -> tuple[Dressing, ...]:
@@ -207,40 +223,75 @@ def _without_doors(outline: Polygon, foot: float) -> tuple[Polygon, list[Polygon
     return Polygon(filled.exterior), doors
 
 
-def on_board(
+def free_area(
+    part: Part, board: Board, run: Run, where: shapely.Geometry | None, edge: float, surface: Surface
+) -> shapely.Geometry:
+    """Return where lines may lie on a board, in the part frame: off edges, lattices and what a cheek covers.
+
+    where: of the run bears the finish, in its coordinates, None for all of it; edge: what lines keep from edges, mm.
+    """
+    free = flat_area(board, run, board.shape).buffer(-edge, join_style="mitre")
+    zones = [Polygon(lattice.zone).buffer(edge, join_style="mitre") for lattice in part.lattices]
+    if zones:
+        free = free.difference(shapely.union_all(zones))
+    if part.kind is not PartKind.CHEEK and surface.joiners:
+        _, y0, _, y1 = surface.box
+        hidden = [box(low + _UNDER_CHEEK, y0 - 1.0, high - _UNDER_CHEEK, y1 + 1.0) for low, high in surface.joiners]
+        free = free.difference(flat_area(board, run, shapely.union_all(hidden)))
+    return free if where is None else free.intersection(flat_area(board, run, where))
+
+
+def flat(board: Board, run: Run, points: np.ndarray) -> np.ndarray:
+    """Return points of a run, (..., 2) mm, in the part frame."""
+    moved: np.ndarray = board.panel.stands.back(run.raise_(points.reshape(-1, 2)))[:, :2]
+    return moved.reshape(points.shape)
+
+
+def flat_area(board: Board, run: Run, area: shapely.Geometry) -> shapely.Geometry:
+    return shapely.transform(area, lambda points: flat(board, run, points))
+
+
+def _filled_on(
+    board: Board, run: Run, dark: shapely.Geometry, free: shapely.Geometry, spacing: float
+) -> list[np.ndarray]:
+    """Return hatching of dark fields where it is free on a board, in the part frame; along the longer side of each.
+
+    dark: in the coordinates of the run; free: in the part frame.
+    """
+    shapely.prepare(free)
+    fields = flat_area(board, run, dark)
+    fields = fields.buffer(-spacing / 2, join_style="mitre")
+    polygons = shapely.get_parts(shapely.intersection(shapely.get_parts(fields), free))
+    polygons = shapely.get_parts(polygons)
+    polygons = polygons[shapely.get_type_id(polygons) == shapely.GeometryType.POLYGON]
+    if not len(polygons):
+        return []
+    x0, y0, x1, y1 = shapely.bounds(polygons).T
+    tall = y1 - y0 > x1 - x0
+    strokes = []
+    for own, turn in ((polygons[~tall], 0.0), (polygons[tall], math.pi / 2)):
+        rings = shapely.get_rings(own)
+        strokes += ordered(hatch([shapely.get_coordinates(ring)[:-1] for ring in rings], spacing, turn=turn))
+    return strokes
+
+
+def _on_board(
     part: Part,
     board: Board,
     run: Run,
     drawing: tuple[list[np.ndarray], list[np.ndarray], shapely.Geometry],
     where: shapely.Geometry | None,
     finish: Finish,
-    surface: Surface,
+    free: shapely.Geometry,
 ) -> list[np.ndarray]:
-    """Return what of a drawing lies on a board, in the part frame: off edges, lattices and what a cheek covers."""
+    """Return what of a drawing lies on a board, in the part frame. free: where lines may lie there."""
     pattern, around, taken = drawing
-
-    def flat(points: np.ndarray) -> np.ndarray:
-        moved: np.ndarray = board.panel.stands.back(run.raise_(points.reshape(-1, 2)))[:, :2]
-        return moved.reshape(points.shape)
-
-    def part_area(area: shapely.Geometry) -> shapely.Geometry:
-        return shapely.transform(area, flat)
-
-    free = part_area(board.shape).buffer(-finish.edge, join_style="mitre")
-    zones = [Polygon(lattice.zone).buffer(finish.edge, join_style="mitre") for lattice in part.lattices]
-    if zones:
-        free = free.difference(shapely.union_all(zones))
-    if part.kind is not PartKind.CHEEK and surface.joiners:
-        _, y0, _, y1 = surface.box
-        hidden = [box(low + _UNDER_CHEEK, y0 - 1.0, high - _UNDER_CHEEK, y1 + 1.0) for low, high in surface.joiners]
-        free = free.difference(part_area(shapely.union_all(hidden)))
-    if where is not None:
-        free = free.intersection(part_area(where))
     # grown by a hair, so that a line of the pattern on the edge of a frame is not drawn once more
-    lines = clip([flat(block) for block in pattern], free.difference(part_area(taken).buffer(SNAP, join_style="mitre")))
+    bare = free.difference(flat_area(board, run, taken).buffer(SNAP, join_style="mitre"))
+    lines = clip([flat(board, run, block) for block in pattern], bare)
     if finish.over_bends and run.upright and where is None:
-        lines += _over_bends(part, board, [flat(_level_lines(block)) for block in pattern], finish.edge)
-    return lines + clip([flat(block) for block in around], free)
+        lines += _over_bends(part, board, [flat(board, run, _level_lines(block)) for block in pattern], finish.edge)
+    return lines + clip([flat(board, run, block) for block in around], free)
 
 
 def _level_lines(block: np.ndarray) -> np.ndarray:

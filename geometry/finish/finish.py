@@ -13,6 +13,7 @@ from ..part import Way
 __all__ = [
     "DARKEST",
     "KINDS",
+    "LEAST_HATCH",
     "TRUE_SCALE",
     "Finish",
     "Kind",
@@ -35,6 +36,9 @@ _LEAST_SIZE = 0.5
 
 #: ... and what is larger than any sheet is none either, mm.
 _LARGEST_SIZE = 500.0
+
+#: Strokes closer than the finest beam is wide burn the same place twice, mm.
+LEAST_HATCH = 0.05
 
 
 class Pattern(StrEnum):
@@ -101,7 +105,8 @@ class Finish:
     """A pattern as one maker wants it.
 
     length, height: of one unit with its joint, mm: along and up (boards: between butts, and width; timber: between
-    posts, and width of a post). seed: another one gives other stones. way: what the laser does along the lines.
+    posts, and width of a post). seed: another one gives other stones. way: what the laser does along the lines; with
+    FILL they are engraved, and dark units are hatched besides. hatch: between strokes of the hatching, mm.
     edge: what lines keep from edges, openings and slits, mm. frames: whether openings get a frame or soldiers.
     over_bends: whether level lines cross lattices instead of stopping there.
     """
@@ -114,6 +119,7 @@ class Finish:
     edge: float = 1.0
     frames: bool = True
     over_bends: bool = False
+    hatch: float = 0.3
 
     def __post_init__(self) -> None:
         for name, size in (("long", self.length), ("high", self.height)):
@@ -124,6 +130,10 @@ class Finish:
                 )
         if not (math.isfinite(self.edge) and self.edge >= 0.0):
             raise BadSettingError(f"Lines of {self.pattern} cannot keep {self.edge:g} mm from edges; take 0 or more.")
+        if not (math.isfinite(self.hatch) and self.hatch >= LEAST_HATCH):
+            raise BadSettingError(
+                f"Hatching of {self.pattern} cannot be {self.hatch:g} mm apart; take {LEAST_HATCH:g} mm or more."
+            )
 
 
 def finish_of(pattern: Pattern, *, true_to_scale: bool = False, size: float = 1.0, seed: int = 0) -> Finish:

@@ -18,6 +18,9 @@ SHORTEST = 0.8
 #: Candidates for the next line are looked for in this many mean distances of line ends, then in twice as many.
 _NEAR = 0.8
 
+#: ... or nearer, so that no more than so many ends are within reach of one: all pairs of a crowd fill the memory.
+_CROWD = 32
+
 
 def united(segments: np.ndarray) -> np.ndarray:
     """Return straight lines, (n, 2, 2) mm, with what lies on one line and touches made one, (m, 2, 2) mm.
@@ -117,8 +120,10 @@ def ordered(lines: Sequence[np.ndarray]) -> list[np.ndarray]:
     size = np.ptp(ends, axis=0)
     reach = _NEAR * float(np.sqrt(max(size[0], 1.0) * max(size[1], 1.0) / count))
     free = np.arange(2 * count)
+    crowd = _CROWD
     while joined < count - 1:
-        for a, b in _near_pairs(ends, free, reach):
+        (reach, kept), before = _not_crowded(ends[free], reach, crowd), joined
+        for a, b in _near_pairs(ends, free[kept], reach):
             if partner[a] >= 0 or partner[b] >= 0:
                 continue
             one, other = leader_of(root, a // 2), leader_of(root, b // 2)
@@ -128,7 +133,31 @@ def ordered(lines: Sequence[np.ndarray]) -> list[np.ndarray]:
                 joined += 1
         free = np.flatnonzero(np.array(partner) < 0)
         reach *= 2.0
+        if joined == before:
+            crowd *= 2
     return _followed(lines, partner)
+
+
+def _not_crowded(points: np.ndarray, reach: float, crowd: int) -> tuple[float, np.ndarray]:
+    """Return ``reach``, or so much less that squares as wide hold no more than a crowd of points in the mean, mm.
+
+    The mean is over points, so that a crowd in one place counts by how many are in it. Beside it stands which points
+    to look at, (n,) bool: all, but of those that lie on one another only the first ones.
+    """
+    while True:
+        cells = np.floor((points - points.min(axis=0)) / reach).astype(np.int64)
+        cell = cells[:, 0] * (cells[:, 1].max() + 1) + cells[:, 1]
+        _, many = np.unique(cell, return_counts=True)
+        if float((many * many).sum()) <= crowd * len(points):
+            return reach, np.ones(len(points), dtype=bool)
+        if reach <= DRAWN:
+            break
+        reach /= 2.0
+    order = np.argsort(cell, kind="stable")
+    turn = np.arange(len(points)) - np.repeat(np.cumsum(many) - many, many)
+    kept = np.empty(len(points), dtype=bool)
+    kept[order] = turn < crowd
+    return reach, kept
 
 
 def _near_pairs(ends: np.ndarray, free: np.ndarray, reach: float) -> list[tuple[int, int]]:

@@ -37,6 +37,7 @@ _RECOGNISED = 0.485
 
 #: What every operation does to the board, and how times that are no operation are called.
 _OPERATIONS = {
+    Operation.FILL: ("fill", "darkens fields by hatching; not through"),
     Operation.ENGRAVE: ("engrave", "marks the face: ids, squares, arrows; not through"),
     Operation.SCORE: ("score", "a line part of the way through"),
     Operation.SLITS: ("slits", "the slits of lattices, right through"),

@@ -125,7 +125,7 @@ def _drawn(outcome: Outcome, finish: str, seconds: Mapping[str, float]) -> str:
         return ""
     drawn = outcome.settings.finishes[finish]
     minutes = max(round(seconds[finish] / _MINUTE), 1)
-    way = "Engraved" if drawn.way is Way.ENGRAVE else "Scored"
+    way = {Way.ENGRAVE: "Engraved", Way.SCORE: "Scored", Way.FILL: "Engraved, dark units hatched,"}[drawn.way]
     return text(
         f"{way} as {drawn.pattern}, {drawn.length:.1f} × {drawn.height:.1f} mm: about {minutes} min at the laser. "
         "The lines show where colours meet."

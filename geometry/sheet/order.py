@@ -1,7 +1,7 @@
 """Order of cutting.
 
 While a part still hangs in its sheet it lies flat and cannot tip into the beam. So everything
-inside it comes first: engraving, scores, slits, holes; its outline last. A part that lies in another
+inside it comes first: hatching, engraving, scores, slits, holes; its outline last. A part that lies in another
 one's hole is cut out before that hole is. Parts follow one another by stage, and within a stage in
 the order that makes the hops of the head short.
 """
@@ -47,6 +47,7 @@ def path_lines(
     drawn = draw_part(part, kerf)
     label = label or place_label(part)
     lines = {
+        Operation.FILL: _dressed(part, Way.FILL),
         Operation.ENGRAVE: [
             *(_in_good_order(Lines.of(each)) for each in (part.engrave, label.strokes)),
             *_dressed(part, Way.ENGRAVE),

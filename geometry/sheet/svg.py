@@ -43,10 +43,10 @@ def draw_sheet(
 ) -> str:
     """Return sheet ``index`` of the layout as the text of an SVG file.
 
-    Groups engrave, score, slits, inner, outer follow one another in the order of cutting. In each of them all that
-    belongs to one part and is cut in one go lies in a group of its own, F1-inner of the part F1, so that a part can be
-    switched off. It holds one path per line or, for engraving, scores and each lattice, one compound path, with ids
-    from part id and running number. Coordinates have three decimals.
+    Groups fill, engrave, score, slits, inner, outer follow one another in the order of cutting. In each of them all
+    that belongs to one part and is cut in one go lies in a group of its own, F1-inner of the part F1, so that a part
+    can be switched off. It holds one path per line or, for hatching, engraving, scores and each lattice, one compound
+    path, with ids from part id and running number. Coordinates have three decimals.
     lines: of the sheet, where they are known already.
     """
     sheet = layout.sheets[index]

@@ -144,6 +144,28 @@ def test_the_floor_gets_the_pattern_of_its_material(add_ring):
     assert lines[..., 0].min() > 0.0 and lines[..., 0].max() < 200.0
 
 
+def test_filled_faces_and_curves_are_hatched_and_timed(add_ring, save, run, tmp_path):
+    add_ring(length=200.0, width=120.0)
+    bpy.ops.stowfold.add_finish(pattern="CHEQUER")
+    fields = bpy.context.object.active_material.stowfold
+    fields.way, fields.hatch = "FILL", 0.5
+    bpy.context.scene.stowfold.laser.fill_speed = 50.0
+    path = save()
+    code, _, err = run("cut", path, "-o", tmp_path / "out")
+    assert (code, err) == (0, [])
+    report = json.loads((tmp_path / "out" / "report.json").read_text())
+    assert report["finishes"][0]["way"] == "fill"
+    assert report["time_s"]["fill"] > 60.0
+    groups = [
+        group
+        for sheet in (tmp_path / "out").glob("*.svg")
+        for group in ElementTree.parse(sheet).iter("{http://www.w3.org/2000/svg}g")
+        if group.get("id") == "fill"
+    ]
+    assert any(len(group) for group in groups) and {group.get("stroke") for group in groups} == {"#457b9d"}
+    assert "hatched" in (tmp_path / "out" / "guide.html").read_text()
+
+
 def test_curves_and_texts_are_engraved_on_the_wall_that_they_lie_against(add_ring):
     target = add_ring(length=200.0, width=120.0)
     spline = bpy.data.curves.new("Arch", "CURVE")

@@ -28,7 +28,7 @@ ROUNDED = 0.0008
 #: No hold is as long as this, mm: the default hold of 0.5 with a kerf, and rounding.
 HOLD = 1.0
 
-OPERATIONS = ("engrave", "score", "slits", "inner", "outer")
+OPERATIONS = ("fill", "engrave", "score", "slits", "inner", "outer")
 
 
 @dataclass(frozen=True)

@@ -45,6 +45,7 @@ class STOWFOLD_OT_take_laser(Operator):
         ours.cut_speed, ours.pierce, ours.passes = cut.speed, cut.pierce, cut.passes
         ours.slit_speed = laser.feeds[Operation.SLITS].speed
         ours.score_speed = laser.feeds[Operation.SCORE].speed
+        ours.fill_speed = laser.feeds[Operation.FILL].speed
         ours.engrave_speed = laser.feeds[Operation.ENGRAVE].speed
         for operation, colour in laser.colours.items():
             setattr(ours, f"{operation.value}_colour", rgb(colour))

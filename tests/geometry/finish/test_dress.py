@@ -270,3 +270,22 @@ def test_the_same_finish_comes_out_twice_and_another_seed_otherwise() -> None:
 
 def test_a_material_that_is_no_finish_draws_nothing() -> None:
     assert not any(part.dressings for part in dress_up(finished("toll_house"), {"oak": SLATES}).parts)
+
+
+@pytest.mark.parametrize("pattern", [Pattern.TIMBER_FRAME, Pattern.FLEMISH_BOND])
+def test_filled_finishes_are_hatched_off_lattices_and_openings_and_on_cheeks(pattern: Pattern) -> None:
+    finish = replace(finish_of(pattern), way=Way.FILL, hatch=0.5)
+    made = dress_up(finished("toll_house"), {"timber frame": finish})
+    filled = [(part, each) for part in made.parts for each in part.dressings if each.way is Way.FILL]
+    kinds = {part.kind for part, _ in filled}
+    assert kinds == {PartKind.WALL, PartKind.CHEEK}
+    assert {each.way for part in made.parts for each in part.dressings} == {Way.FILL, Way.ENGRAVE}
+    for part, each in filled:
+        strokes = shapely.linestrings(each.segments)
+        assert shapely.contains_properly(part.outline.buffer(-0.95, join_style="mitre"), strokes).all()
+        for placed in part.lattices:
+            assert shapely.distance(Polygon(placed.zone), strokes).min() > 0.95
+    # hatching takes the share of the face that the dark units have
+    area = sum(float(np.hypot(*np.diff(each.segments, axis=1)[:, 0].T).sum()) for _, each in filled) * finish.hatch
+    whole = sum(part.area for part, _ in filled)
+    assert 0.15 < area / whole < 0.55

@@ -165,7 +165,7 @@ def test_file_holds_groups_in_cutting_order_and_nothing_a_program_might_ignore(d
         assert root.attrib["width"] == "600mm" and root.attrib["height"] == "300mm"
         assert root.attrib["viewBox"] == "0 0 600 300"
         groups = root.findall(f"{SVG}g")
-        assert [g.attrib["id"] for g in groups] == ["engrave", "score", "slits", "inner", "outer"]
+        assert [g.attrib["id"] for g in groups] == ["fill", "engrave", "score", "slits", "inner", "outer"]
         for group in groups:
             colour = laser.colours[Operation(group.attrib["id"])]
             assert group.attrib["stroke"] == colour and group.attrib["fill"] == "none"
