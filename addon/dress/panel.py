@@ -45,8 +45,9 @@ class STOWFOLD_PT_finish(Step, Panel):
             column = self.settings_layout()
             column.prop(target.stowfold, "engraved")
             column.prop(target.stowfold, "engraved_way")
-            if target.stowfold.engraved_way == "FILL":
-                column.prop(target.stowfold, "engraved_hatch")
+            spacing = column.row()
+            spacing.active = target.stowfold.engraved_way == "FILL"
+            spacing.prop(target.stowfold, "engraved_hatch")
         if target is None or target.type != "MESH":
             return
         layout.template_list(
@@ -78,8 +79,9 @@ def _draw_fields(panel: Step, context: bpy.types.Context, material: bpy.types.Ma
     drawn = column.column()
     drawn.enabled = is_finish(material)
     for name in ("scale", "size", "fine", "seed", "way", "hatch", "frames", "edge", "over_bends"):
-        if name != "hatch" or fields.way == "FILL":
-            drawn.prop(fields, name)
+        row = drawn.row()
+        row.active = name != "hatch" or fields.way == "FILL"
+        row.prop(fields, name)
     drawn.prop(material, "diffuse_color", text="Colour")
     still_paragraph(panel.layout, context, _told(context, material), lines=2, icon="INFO")
 

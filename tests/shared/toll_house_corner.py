@@ -139,7 +139,7 @@ def floor() -> tuple[Part, tuple[Tab, ...]]:
 
 
 def make_seconds(**seconds: float) -> dict[str, float]:
-    named = dict.fromkeys(("engrave", "score", "slits", "inner", "outer", "travel"), 0.0) | seconds
+    named = dict.fromkeys(("fill", "engrave", "score", "slits", "inner", "outer", "travel"), 0.0) | seconds
     return {**named, "total": sum(named.values())}
 
 
