@@ -18,14 +18,11 @@ from .cut.operators.again import STOWFOLD_OT_choose_again
 from .cut.operators.all_in_one import STOWFOLD_OT_model_to_sheets
 from .cut.operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
 from .cut.operators.floor import STOWFOLD_OT_cut_floor_again
+from .cut.operators.look_at import STOWFOLD_OT_frame_building, STOWFOLD_OT_frame_sheets
+from .cut.operators.move_part import STOWFOLD_OT_move_part
 from .cut.operators.offcuts import STOWFOLD_OT_add_offcut, STOWFOLD_OT_keep_offcuts
+from .cut.operators.pins import STOWFOLD_OT_unpin_all
 from .cut.operators.quick_coupon import STOWFOLD_OT_cut_quick_coupon
-from .cut.operators.sheets import (
-    STOWFOLD_OT_frame_building,
-    STOWFOLD_OT_frame_sheets,
-    STOWFOLD_OT_move_part,
-    STOWFOLD_OT_unpin_all,
-)
 from .dress.fields import PATTERNS
 from .dress.operators.finishes import STOWFOLD_OT_add_finish
 from .plot.opening_fields import KINDS

@@ -14,7 +14,7 @@ from .bends.operators import nets as net_operators
 from .bends.operators import propose, roles
 from .cut import delivery
 from .cut import fields as sheet_fields
-from .cut.operators import again, all_in_one, export, floor, offcuts, quick_coupon, sheets, times
+from .cut.operators import again, all_in_one, export, floor, look_at, move_part, offcuts, pins, quick_coupon, times
 from .dress import fields as dress_fields
 from .dress.operators import finishes
 from .host import scale
@@ -84,7 +84,9 @@ _CLASSES = (
     *quick_coupon.CLASSES,
     *floor.CLASSES,
     *again.CLASSES,
-    *sheets.CLASSES,
+    *look_at.CLASSES,
+    *move_part.CLASSES,
+    *pins.CLASSES,
     *offcuts.CLASSES,
     *times.CLASSES,
     *fold.CLASSES,
@@ -108,7 +110,7 @@ _ATTACHED: tuple[Attachable, ...] = (
     menus,
     roles_overlay.HANDLERS,
     overlay.DRAWING,
-    sheets,
+    move_part,
     cast(Attachable, play_results),  # a module shows a checker of types only what its __all__ names
     lifted.HANDLERS,
     preview.HANDLERS,

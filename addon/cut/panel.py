@@ -15,7 +15,7 @@ from ..window.words import paragraph, still_paragraph
 from . import delivery
 from .operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
 from .operators.floor import STOWFOLD_OT_cut_floor_again
-from .operators.sheets import STOWFOLD_OT_frame_building, STOWFOLD_OT_frame_sheets
+from .operators.look_at import STOWFOLD_OT_frame_building, STOWFOLD_OT_frame_sheets
 
 #: The longest of the sentences about the last check takes so many lines in the sidebar as the host opens it.
 _STATE_LINES = 2

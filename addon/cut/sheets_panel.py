@@ -16,12 +16,8 @@ from ..window.step import Step
 from ..window.words import paragraph, still_paragraph
 from . import sheets
 from .operators.again import STOWFOLD_OT_choose_again
-from .operators.sheets import (
-    STOWFOLD_OT_move_part,
-    STOWFOLD_OT_pin_part,
-    STOWFOLD_OT_unpin_all,
-    STOWFOLD_OT_unpin_part,
-)
+from .operators.move_part import STOWFOLD_OT_move_part
+from .operators.pins import STOWFOLD_OT_pin_part, STOWFOLD_OT_unpin_all, STOWFOLD_OT_unpin_part
 from .sheets import Showing, sheet_facts
 
 #: More sheets than this are counted, not listed.

@@ -14,12 +14,13 @@ import bpy
 import numpy as np
 from bpy.types import Context, Event, Gizmo, GizmoGroup
 
+from ..window.hints import hide_hint, show_hint
 from ..window.step import chosen_step
 from .handles import Grip, Handle, handles_of
 
 __all__ = ["CLASSES", "Shown", "shown"]
 
-_HINT = "Drag the handle · Ctrl: off the squares · Esc: as it was"
+_HINT = (("MOUSE_LMB_DRAG", "Size"), ("EVENT_CTRL", "Off the Squares"), ("EVENT_ESC", "As It Was"))
 
 #: Handles of the object that has the most.
 _MOST = 8
@@ -103,13 +104,13 @@ class STOWFOLD_GT_size(Gizmo):
         _shown.place = tuple((grip.handle.base + reach * grip.handle.along).tolist())
         context.area.header_text_set(_shown.text)
         # in place of the host's own words, by which Ctrl would snap
-        context.workspace.status_text_set(_HINT)
+        show_hint(context.workspace, _HINT)
         return {"RUNNING_MODAL"}
 
     def exit(self, context: Context, cancel: bool) -> None:
         _shown.text = ""
         context.area.header_text_set(None)
-        context.workspace.status_text_set(None)
+        hide_hint(context.workspace)
         grip: Any = self._grip
         target = context.scene.objects.get(grip.name)
         if target is None:

@@ -11,6 +11,7 @@ from ..host.reading import find_block_out
 from ..host.scale import keep_scale
 from ..jobs import results
 from ..jobs.reporting import needs, report_errors, warn
+from .hints import Hint
 from .pointing import Pointing, view_region
 
 __all__ = ["Adding", "Placing", "adopt", "ready_to_place", "remove_object"]
@@ -44,7 +45,7 @@ class Placing(Pointing):
     (``follow``) and how it goes back where it was (``take_back``). hint: what the status bar says meanwhile.
     """
 
-    hint: ClassVar[str]
+    hint: ClassVar[Hint]
     if TYPE_CHECKING:
         # the host gives it to every operator
         bl_rna: ClassVar[bpy.types.Struct]

@@ -7,6 +7,7 @@ import numpy as np
 from bpy.types import Context, Event
 
 from ..host.reading import mm_per_unit
+from .hints import Hint, hide_hint, show_hint
 
 __all__ = ["Pointing", "ray_of", "view_region"]
 
@@ -34,16 +35,16 @@ def ray_of(context: Context, event: Event) -> tuple[np.ndarray, np.ndarray]:
 class Pointing:
     """A mixin for operators: the pointer is a cross, the status bar says what it does, views still turn."""
 
-    def point(self, context: Context, hint: str) -> set[str]:
+    def point(self, context: Context, hint: Hint) -> set[str]:
         """Begin to follow the pointer."""
-        context.workspace.status_text_set(hint)
+        show_hint(context.workspace, hint)
         context.window.cursor_modal_set("CROSSHAIR")
         context.window_manager.modal_handler_add(self)
         return {"RUNNING_MODAL"}
 
     def leave(self, context: Context) -> None:
         """Take back what was put up for the time of pointing."""
-        context.workspace.status_text_set(None)
+        hide_hint(context.workspace)
         context.window.cursor_modal_restore()
 
     @staticmethod

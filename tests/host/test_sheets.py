@@ -13,7 +13,7 @@ from host_stand_ins import Context, Event, Region
 from host_window import do, in_view, keep_step, redo, undo, view_area
 from stowfold import registration
 from stowfold.cut import overlay, sheets, words_overlay
-from stowfold.cut.operators import sheets as by_hand
+from stowfold.cut.operators import move_part as by_hand
 from stowfold.geometry.sheet.preview import part_at
 from stowfold.host import reading
 from stowfold.jobs import results

@@ -93,6 +93,7 @@ def test_built_wheel_carries_the_licence_and_nothing_beside_the_package(wheel_na
 
 def test_console_script_names_a_function_that_is_there():
     module, _, function = PYPROJECT["project"]["scripts"]["stowfold"].partition(":")
-    path = source_files().get(module.replace(".", "/") + ".py")
+    place = module.replace(".", "/")
+    path = source_files().get(f"{place}.py") or source_files().get(f"{place}/__init__.py")
     assert path is not None, f"{module} does not exist"
     assert f"def {function}(" in path.read_text(encoding="utf-8")

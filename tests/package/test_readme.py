@@ -58,6 +58,6 @@ def test_every_local_link_and_picture_is_there():
 
 def test_the_host_sentence_names_the_same_system_libraries():
     named = set(re.findall(r"\blib[a-z0-9]+(?:-\d+)?\b", COMMANDS["system libraries"]))
-    source = (ROOT / "addon" / "command_line.py").read_text(encoding="utf-8")
+    source = (ROOT / "addon" / "command_line" / "opening.py").read_text(encoding="utf-8")
     assert len(named) == 10
     assert named <= set(re.findall(r"\blib[a-z0-9]+(?:-\d+)?\b", source))

@@ -16,6 +16,7 @@ from ...host.reading import as_typed, find_block_out, mm_per_unit, read_solid
 from ...host.views import select_alone
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors
+from ...window.hints import LEAVE
 from ...window.placing import Adding, Placing, adopt, ready_to_place
 from ...window.pointing import ray_of
 from ..opening_fields import KINDS, redraw_opening
@@ -52,7 +53,7 @@ def _is_opening(target: Object) -> bool:
 class _OnWalls:
     """A mixin for placing: an opening follows the pointer along the walls of the block-outs."""
 
-    hint = "Point at a wall, click to place · Ctrl: off the squares · Esc or right click: leave it"
+    hint = (("MOUSE_LMB", "Place on the Wall"), ("EVENT_CTRL", "Off the Squares"), *LEAVE)
     is_mine = staticmethod(_is_opening)
     _facets: Facets
 

@@ -21,6 +21,7 @@ from ...host.upstands import is_upstand, kind_of, size_of, stand_on
 from ...host.views import select_alone
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
+from ...window.hints import LEAVE, show_hint
 from ...window.placing import Adding, adopt, ready_to_place, remove_object
 from ...window.pointing import ray_of
 from ..upstand_fields import KINDS, redraw_upstand, take_usual_sizes
@@ -60,7 +61,7 @@ class STOWFOLD_OT_add_upstand(Adding, Operator):
     bl_idname = "stowfold.add_upstand"
     bl_label = "Add to the Roof"
     bl_options = {"REGISTER", "UNDO"}
-    hint = "Point at a slope, click to place · Esc or right click: leave it"
+    hint = (("MOUSE_LMB", "Place on the Slope"), *LEAVE)
     is_mine = staticmethod(is_upstand)
 
     kind: EnumProperty(name="Kind", items=KINDS)
@@ -93,10 +94,10 @@ class STOWFOLD_OT_add_upstand(Adding, Operator):
         try:
             _stand(target, spot, context)
         except GeometryError as error:
-            context.workspace.status_text_set(str(error))
+            show_hint(context.workspace, self.hint, said=str(error))
         else:
             self.place = spot.middle / mm_per_unit(context.scene)
-            context.workspace.status_text_set(self.hint)
+            show_hint(context.workspace, self.hint)
 
     def _make(self, context: Context) -> Object:
         """Add the object on the slope nearest to the cursor. Nothing stays where that fails."""

@@ -1,9 +1,8 @@
-"""Sheets in the window: looked at from above, and parts moved on them by hand and pinned there."""
+"""Moving: a part is taken on its sheet by hand, dragged to its place and pinned there."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import bpy
@@ -12,32 +11,33 @@ from bpy.props import BoolProperty, FloatProperty, IntProperty, StringProperty
 from bpy.types import Context, Event, Operator
 
 from ...geometry.errors import BadSettingError
-from ...geometry.sheet.layout_wishes import Pin
-from ...host.pins import pin, pins_of, unpin
+from ...host.pins import pin
 from ...host.reading import as_typed, mm_per_unit
 from ...host.views import redraw_views
-from ...jobs import results
 from ...jobs.operator import NeedsSheets
 from ...jobs.reporting import needs, report_errors, warn
-from ...window.framing import SENSOR, frame
+from ...window.framing import SENSOR
+from ...window.hints import LEAVE, show_hint
 from ...window.pointing import Pointing, ray_of, view_region
 from ...window.step import overlay_is_on
 from .. import sheets
 from ..sheets import Showing, hold
+from .pins import pin_of, pins_changed
 
 if TYPE_CHECKING:
     from ...geometry.sheet.by_hand import Bearing, InHand
-    from ...geometry.sheet.piece import Placement
 
-_HINT = "Drag a part to its place and let go to pin it · R: turn · Ctrl: do not snap · Esc or right click: put it back"
-_PICK = "Click a part on its sheet and drag it · Esc or right click: leave it"
+_HINT = (
+    ("MOUSE_LMB_DRAG", "Let Go to Pin"),
+    ("EVENT_R", "Turn"),
+    ("EVENT_CTRL", "Do Not Snap"),
+    ("EVENT_ESC", ""),
+    ("MOUSE_RMB", "Put It Back"),
+)
+_PICK = (("MOUSE_LMB_DRAG", "Move a Part on Its Sheet"), *LEAVE)
 
 #: How far a part jumps to a fitting place, px at interface scale 1; what a hand moves without meaning to.
 _SNAP, _STILL = 14.0, 3.0
-
-#: Width of the signs for turning the view, and height of what is written over its upper corner, px at interface
-#: scale 1.
-_SIGNS, _HEAD = 50.0, 210.0
 
 #: A pointer farther from a sheet is beside it, mm.
 _REACH = 15.0
@@ -52,89 +52,6 @@ def on_ground(context: Context, event: Event) -> np.ndarray | None:
     if along < 0.0 and context.region_data.is_perspective:
         return None
     return (origin + along * ray)[:2]
-
-
-class STOWFOLD_OT_frame_sheets(NeedsSheets, Operator):
-    """Show the sheets of the last check and look at all of them from above"""
-
-    bl_idname = "stowfold.frame_sheets"
-    bl_label = "Frame Sheets"
-
-    def execute(self, context: Context) -> set[str]:
-        context.window_manager.stowfold.show_sheets = True
-        context.window_manager.stowfold.step = "CUT"
-        shown = sheets.showing(context)
-        region = view_region(context)
-        if shown is None or region is None:
-            return {"FINISHED"}
-        _leave_building(context.area.spaces.active.region_3d)
-        x0, y0, x1, y1 = (each / mm_per_unit(context.scene) for each in shown.spread.box)
-        space = context.area.spaces.active
-        view, ui = space.region_3d, context.preferences.system.ui_scale
-        # tools, sidebar and the host's signs for turning beside it lie over the view
-        left, right = (
-            next((region.width for region in context.area.regions if region.type == kind), 0)
-            for kind in ("TOOLS", "UI")
-        )
-        right += _SIGNS * ui
-        top, bottom = _HEAD * ui, 40.0 * ui
-        free = (max(region.width - left - right - 60.0 * ui, 100.0), max(region.height - top - bottom, 100.0))
-        scale = min(free[0] / (x1 - x0), free[1] / (y1 - y0))
-        view.view_perspective = "ORTHO"
-        view.view_rotation = (1.0, 0.0, 0.0, 0.0)
-        view.view_distance = max(region.width, region.height) / scale * space.lens / SENSOR
-        view.view_location = (
-            (x0 + x1) / 2 + (right - left) / 2 / scale,
-            (y0 + y1) / 2 + (top - bottom) / 2 / scale,
-            0.0,
-        )
-        return {"FINISHED"}
-
-
-class STOWFOLD_OT_frame_building(Operator):
-    """Look at the building again, as before the sheets were looked at"""
-
-    bl_idname = "stowfold.frame_building"
-    bl_label = "Frame Building"
-
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        return needs(cls, any(_buildings(context)), "Add a building first")
-
-    def execute(self, context: Context) -> set[str]:
-        if view_region(context) is None:
-            return {"FINISHED"}
-        view, before = context.area.spaces.active.region_3d, _left.pop("view", None)
-        if before is not None:
-            view.view_perspective, view.view_distance = before.kind, before.distance
-            view.view_rotation, view.view_location = before.rotation, before.location
-        frame(context, _buildings(context))
-        return {"FINISHED"}
-
-
-@dataclass(frozen=True, slots=True)
-class _View:
-    """How a view looked at the building, in the host's words."""
-
-    kind: str
-    distance: float
-    rotation: tuple[float, ...]
-    location: tuple[float, ...]
-
-
-#: The view of the building that was left for the sheets, none while the building is looked at.
-_left: dict[str, _View] = {}
-
-
-def _leave_building(view: bpy.types.RegionView3D) -> None:
-    if "view" not in _left:
-        _left["view"] = _View(
-            view.view_perspective, view.view_distance, tuple(view.view_rotation), tuple(view.view_location)
-        )
-
-
-def _buildings(context: Context) -> list[bpy.types.Object]:
-    return [target for target in context.visible_objects if target.stowfold.is_block_out]
 
 
 class STOWFOLD_OT_move_part(NeedsSheets, Pointing, Operator):
@@ -180,7 +97,7 @@ class STOWFOLD_OT_move_part(NeedsSheets, Pointing, Operator):
             return {"CANCELLED"}
         if self._hand is None:
             if event.type == "LEFTMOUSE" and event.value == "PRESS" and self._take(context, event):
-                context.workspace.status_text_set(_HINT)
+                show_hint(context.workspace, _HINT)
             return self.let_look(event)
         if event.type == "R" and event.value == "PRESS":
             self._hand.turn()
@@ -254,7 +171,7 @@ class STOWFOLD_OT_move_part(NeedsSheets, Pointing, Operator):
         snap = 0.0 if event.ctrl else _SNAP * ui * _mm_per_px(context)
         self._bearing = hand.bear(sheet, shift, snap=snap, beside=beside)
         hold(hand.part.id, self._bearing)
-        context.workspace.status_text_set(f"{hand.part.id} {self._bearing.why} · {_HINT}")
+        show_hint(context.workspace, _HINT, said=f"{hand.part.id} {self._bearing.why}")
         redraw_views()
 
     def _let_go(self, context: Context) -> set[str]:
@@ -272,11 +189,11 @@ class STOWFOLD_OT_move_part(NeedsSheets, Pointing, Operator):
 
     def _pin(self, context: Context, bearing: Bearing) -> set[str]:
         shown = sheets.showing(context)
-        new = _pin_of(shown, bearing.placement)
+        new = pin_of(shown, bearing.placement)
         self.part, self.sheet, (self.x, self.y) = new.part, new.sheet + 1, new.shift
         self.turn = round(new.turn / (math.pi / 2)) % 4
         pin(context.scene, new)
-        _pins_changed()
+        pins_changed()
         then = "" if not bearing.touched else f", instead of {', '.join(bearing.touched)}"
         self.report({"INFO"}, f"{new.part} is pinned on sheet {self.sheet}{then}; Lay Out Again places the others")
         return {"FINISHED"}
@@ -289,83 +206,11 @@ def _take_up(shown: Showing, part: str) -> InHand:
     return InHand(shown.outcome.layout, shown.parts, part, placements=shown.placements, fixed=fixed)
 
 
-def _pin_of(shown: Showing | None, placement: Placement) -> Pin:
-    """Return the pin that holds a part where it lies, on the laser that cuts that sheet."""
-    return Pin.of(placement, shown.outcome.layout.sheets[placement.sheet].laser.name if shown is not None else "")
-
-
 def _mm_per_px(context: Context) -> float:
     """Return about how much of the ground one px shows, mm."""
     view, region = context.region_data, context.region
     width = view.view_distance * SENSOR / context.space_data.lens
     return width / max(region.width, region.height) * mm_per_unit(context.scene)
-
-
-def _pins_changed() -> None:
-    """Have the layout compared with the pins, and drawn with them."""
-    results.suspect_all()
-    redraw_views()
-
-
-def _pinned_or_chosen(operator: Operator, context: Context) -> str:
-    return operator.part or context.window_manager.stowfold.sheet_part
-
-
-class STOWFOLD_OT_pin_part(NeedsSheets, Operator):
-    """Pin the part where it lies, so that the next layout leaves it there"""
-
-    bl_idname = "stowfold.pin_part"
-    bl_label = "Pin Part"
-    bl_options = {"REGISTER", "UNDO"}
-
-    part: StringProperty(name="Part", description="Id of the part; the one that was clicked where it is left empty")
-
-    def execute(self, context: Context) -> set[str]:
-        shown = sheets.showing(context)
-        name = _pinned_or_chosen(self, context)
-        placement = shown.placement(name) if shown is not None else None
-        if placement is None:
-            return warn(self, "Click a part on its sheet first")
-        pin(context.scene, _pin_of(shown, placement))
-        _pins_changed()
-        return {"FINISHED"}
-
-
-class STOWFOLD_OT_unpin_part(Operator):
-    """Take the part's pin out, so that the next layout may place it again"""
-
-    bl_idname = "stowfold.unpin_part"
-    bl_label = "Unpin Part"
-    bl_options = {"REGISTER", "UNDO"}
-
-    part: StringProperty(name="Part", description="Id of the part; the one that was clicked where it is left empty")
-
-    def execute(self, context: Context) -> set[str]:
-        if not unpin(context.scene, {_pinned_or_chosen(self, context)}):
-            return warn(self, "This part is not pinned")
-        _pins_changed()
-        return {"FINISHED"}
-
-
-class STOWFOLD_OT_unpin_all(Operator):
-    """Take all pins out, so that the next layout may place every part again"""
-
-    bl_idname = "stowfold.unpin_all"
-    bl_label = "Unpin All"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        return needs(cls, len(context.scene.stowfold.pins), "No part is pinned")
-
-    def execute(self, context: Context) -> set[str]:
-        count = len(pins_of(context.scene))
-        unpin(context.scene)
-        _pins_changed()
-        self.report(
-            {"INFO"}, f"{count} pin{'s' if count != 1 else ''} taken out; Lay Out Again places every part again"
-        )
-        return {"FINISHED"}
 
 
 class STOWFOLD_OT_take_part(NeedsSheets, Operator):
@@ -407,12 +252,4 @@ def detach() -> None:
         keymap.keymap_items.remove(item)
 
 
-CLASSES = (
-    STOWFOLD_OT_frame_sheets,
-    STOWFOLD_OT_frame_building,
-    STOWFOLD_OT_move_part,
-    STOWFOLD_OT_take_part,
-    STOWFOLD_OT_pin_part,
-    STOWFOLD_OT_unpin_part,
-    STOWFOLD_OT_unpin_all,
-)
+CLASSES = (STOWFOLD_OT_move_part, STOWFOLD_OT_take_part)
