@@ -40,6 +40,7 @@ from ..solid.places import say_places
 from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
+from ..unfold.ears import raise_ears
 from ..unfold.fillets import ease_corners
 from ..unfold.gable_corners import check_gable_corners
 from ..unfold.section import Sections
@@ -87,7 +88,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     unfolded = unfold_solid(solid, chosen)
     facets = unfolded.facets
     seated = seat_upstands(facets, unfolded.sections, settings)
-    sections = seated.sections
+    sections = replace(seated.sections, parts=raise_ears(seated.sections.parts))
     progress.tell(0.5)
     joiners = make_joiners(facets, sections, settings)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)

@@ -11,10 +11,10 @@ from ..findings import Finding, Location, Severity
 from ..part import Part, PartKind, PlacedLattice
 from ..tolerance import SNAP
 
-__all__ = ["check_gable_corners"]
+__all__ = ["LOWEST", "check_gable_corners"]
 
 #: Lower holes are closed by paint or filler, mm (common practice, no source).
-_LOWEST = 3.0
+LOWEST = 3.0
 
 
 def check_gable_corners(parts: Sequence[Part]) -> tuple[Finding, ...]:
@@ -26,7 +26,7 @@ def check_gable_corners(parts: Sequence[Part]) -> tuple[Finding, ...]:
         for part in parts
         if part.kind is PartKind.WALL
         for placed in part.lattices
-        if (rise := _rise(part, placed)) >= _LOWEST
+        if (rise := _rise(part, placed)) >= LOWEST
     ]
     if not holes:
         return ()
