@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ..geometry.show.boards import Boards
     from ..geometry.show.film import Film, Moment
 
-__all__ = ["made_from", "move", "remove", "show"]
+__all__ = ["doubt", "made_from", "move", "remove", "show"]
 
 #: What is told by these names of custom properties: the number of the film, the id of a part, the share last put.
 _FILM, _PART, _BENT = "stowfold_film", "stowfold_part", "stowfold_bent"
@@ -41,6 +41,15 @@ _CLEAR = 0.05
 _UNSEEN = 1e-6
 
 
+#: The boards that meshes hold, by part, and how many mm a unit of theirs is.
+_held: dict[str, tuple[Boards, float]] = {}
+
+
+def doubt() -> None:
+    """Take no mesh for what it was: undo may have changed it."""
+    _held.clear()
+
+
 def made_from() -> int | None:
     """Return the number of the film whose boards are there, None where there are none, or none that a scene shows."""
     found = _collection()
@@ -48,7 +57,7 @@ def made_from() -> int | None:
 
 
 def show(film: Film, number: int, scene: Scene, parent: Object, unit: float) -> None:
-    """Have the boards of a film in a scene, those that are there already refilled. unit: mm in a unit of the scene."""
+    """Have the boards of a film in a scene; only those that changed are filled. unit: mm in a unit of the scene."""
     collection = _collection()
     if collection is None:
         collection = _runtime(bpy.data.collections.new(_NAME))
@@ -61,6 +70,11 @@ def show(film: Film, number: int, scene: Scene, parent: Object, unit: float) -> 
             target = _runtime(bpy.data.objects.new(name, _runtime(bpy.data.meshes.new(name))))
             target[_PART] = name
             collection.objects.link(target)
+            _held.pop(name, None)
+        held, of_unit = _held.get(name, (None, unit))
+        if held is boards and of_unit == unit:
+            continue
+        _held[name] = boards, unit
         _fill(target.data, boards, unit)
         materials.put_on(target.data, boards.part.kind)
         target[_BENT] = [-1.0, -1.0]
@@ -105,6 +119,7 @@ def move(film: Film, moments: Mapping[str, Moment], opened: float, unit: float) 
 def remove() -> None:
     """Take everything away that was made."""
     collection = _collection()
+    doubt()
     if collection is None:
         return
     showers = [target for target in bpy.data.objects if target.instance_collection == collection]

@@ -6,6 +6,7 @@ saved: after loading and after undo the window's next draw finds out what is mis
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from bpy.types import Scene
 
     from ..geometry.outcome import Outcome
+    from ..geometry.show.boards import Boards
     from ..geometry.show.film import Film
 
 __all__ = ["HANDLERS", "film", "look", "move", "put", "stands_in"]
@@ -146,7 +148,8 @@ def _make(outcome: Outcome) -> bool:
     if _state.making is not outcome:
         _drop_job()
         _state.making = outcome
-        _state.job = Job("Folding", lambda _progress: _film_of(outcome))
+        known = {} if _state.film is None else _state.film.boards
+        _state.job = Job("Folding", lambda _progress: _film_of(outcome, known))
         if bpy.app.background:
             _state.job.run_here()
         else:
@@ -164,14 +167,15 @@ def _make(outcome: Outcome) -> bool:
     return True
 
 
-def _film_of(outcome: Outcome) -> Film:
+def _film_of(outcome: Outcome, known: Mapping[str, Boards]) -> Film:
+    """Return the film of an outcome; known: boards of the last one, used again where their parts are the same."""
     from ..geometry.part import PartKind, standing_corners
     from ..geometry.show.film import film_of
 
     # what lies beside the building lies on the table of the scene, which is as high as the floor that players see
     floors = [part for part in outcome.parts if part.kind is PartKind.FLOOR]
     tops = [standing_corners(floor, panel)[:, 2].max() for floor in floors for panel in floor.panels]
-    return film_of(outcome, ground=float(max(tops)) if tops else None)
+    return film_of(outcome, ground=float(max(tops)) if tops else None, known=known)
 
 
 def _move(scene: Scene) -> None:
@@ -204,6 +208,7 @@ def _ask() -> None:
 @persistent
 def _on_undo(*_ignored: object) -> None:
     """The boards are as they were then, or gone: what is there is refilled."""
+    bodies.doubt()
     _state.key = None
     _ask()
 

@@ -57,13 +57,25 @@ class Film:
     sheets: np.ndarray
 
 
-def film_of(outcome: Outcome, *, sheets: Sequence[float] | None = None, ground: float | None = None) -> Film:
+def film_of(
+    outcome: Outcome,
+    *,
+    sheets: Sequence[float] | None = None,
+    ground: float | None = None,
+    known: Mapping[str, Boards] | None = None,
+) -> Film:
     """Return the film of a building.
 
     sheets: (x, y) mm of the lower left corner of the first sheet on the ground; beside the building where None.
     ground: level on which sheets and box lie, mm; the lowest of the standing building where None.
+    known: boards of an earlier film, used again where they are of the very same parts.
     """
-    boards = {part.id: boards_of(part) for part in outcome.parts if part.panels}
+    before = {} if known is None else known
+    boards = {
+        part.id: before[part.id] if part.id in before and before[part.id].part is part else boards_of(part)
+        for part in outcome.parts
+        if part.panels
+    }
     standing = standing_points(boards.values())
     low, high = (standing.min(axis=0), standing.max(axis=0)) if len(standing) else (np.zeros(3), np.zeros(3))
     corner = (float(high[0]) + _BESIDE, float(low[1])) if sheets is None else tuple(sheets)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import bpy
 import numpy as np
 import pytest
@@ -173,3 +175,18 @@ def test_it_asks_for_a_check_first(add_ring):
     add_ring()
     with pytest.raises(RuntimeError, match="Check the building first"):
         bpy.ops.stowfold.fold_to(place="FLAT")
+
+
+def test_boards_of_the_same_parts_are_filled_once(standing, monkeypatch):
+    """An edit brings two outcomes, before and after its sheets; what undo left is filled again."""
+    filled = []
+    monkeypatch.setattr(bodies, "_fill", lambda mesh, made, unit: filled.append(made.part.id))
+    report = results.for_object(standing)
+    results.keep(replace(report, outcome=replace(report.outcome, title="laid out")))
+    number = bodies.made_from()
+    preview.put()
+    assert bodies.made_from() == number + 1 and filled == []
+    bodies.doubt()
+    results.keep(replace(report, outcome=replace(report.outcome, title="once more")))
+    preview.put()
+    assert set(filled) == set(boards())
