@@ -267,6 +267,11 @@ class StowfoldObject(PropertyGroup):
         description="How the object is drawn when no map of its room is shown; empty while it is drawn so",
         options={"HIDDEN"},
     )
+    put_away: StringProperty(
+        name="Put Away",
+        description="Whether it was selected when it was hidden for its folded boards; empty while it is not hidden",
+        options={"HIDDEN"},
+    )
     out_of_renders: BoolProperty(
         name="Out of Renders",
         description="Left out of renders only while its boards stand in for it",

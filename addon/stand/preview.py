@@ -186,6 +186,8 @@ def _move(scene: Scene) -> None:
     moments = poses_at(_state.film, stand.fold, lifted=_roof_lifted(scene))
     bodies.move(_state.film, moments, stand.opened, mm_per_unit(scene))
     stood_in.say(stand.fold)
+    if not bpy.app.background:
+        lifted.look()
 
 
 def _roof_lifted(scene: Scene) -> bool:

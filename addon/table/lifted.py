@@ -1,6 +1,7 @@
 """Lifted: while the map of a room without its roof is shown, the building is drawn as lines and no roof lies over it.
 
-So it is while something else stands in for it, its boards as they will stand; then renders leave it out as well.
+So it is while something else stands in for it, its boards as they will stand; then renders leave it out as well. While
+these are folded, no line of it stays either.
 
 Only how the object is drawn is changed, and what it was is kept on the object itself: undo, copies and the host's
 own backups then carry both together, and what comes back from a file is drawn as before.
@@ -15,6 +16,7 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ..host.handlers import Handlers
+from ..window import stood_in
 from . import play_input, play_results
 
 if TYPE_CHECKING:
@@ -25,9 +27,13 @@ __all__ = ["HANDLERS", "look", "put", "stood_in_for"]
 #: Ways of drawing an object that show its faces, and the one that doesn't.
 _FACES, _LINES = frozenset({"TEXTURED", "SOLID"}), "WIRE"
 
-#: Objects that were to be lines when that was last seen to, and those brought back only for the time of saving, by
-#: their session ids.
+#: What is kept of an object that was put out of sight: whether it was selected.
+_SELECTED, _LEFT = "selected", "left"
+
+#: Objects that were to be lines, and to be out of sight, when that was last seen to, and those brought back only for
+#: the time of saving, by their session ids.
 _put: set[int] = set()
+_gone: set[int] = set()
 _saving: set[int] = set()
 
 #: Functions that return the session ids of objects for which something else stands in.
@@ -42,22 +48,25 @@ def stood_in_for(by: Callable[[], set[int]]) -> None:
 
 def look() -> None:
     """Have buildings put as they should be drawn, a moment later; called wherever the window draws."""
-    if _wanted() != _put:
+    if _wanted() != _put or _folded() != _gone:
         # nothing may be written while the host draws
         _ask()
 
 
 def put() -> None:
     """Draw the building as lines where a map without its roof is shown, and all others as they were."""
-    wanted, out = _wanted(), _stood_in()
+    wanted, out, folded = _wanted(), _stood_in(), _folded()
     for target in bpy.data.objects:
         if target.session_uid in wanted:
             _step_back(target)
         else:
             _bring_back(target)
         _keep_from_renders(target, target.session_uid in out)
+        _put_away(target, target.session_uid in folded)
     _put.clear()
     _put.update(wanted)
+    _gone.clear()
+    _gone.update(folded)
 
 
 def _ask() -> None:
@@ -76,6 +85,11 @@ def _wanted() -> set[int]:
 
 def _stood_in() -> set[int]:
     return {uid for by in _stand_ins for uid in by()}
+
+
+def _folded() -> set[int]:
+    """Return the session ids of objects whose boards are shown where they do not stand."""
+    return set() if stood_in.stand() else _stood_in()
 
 
 def _overlays_shown() -> bool:
@@ -112,11 +126,28 @@ def _keep_from_renders(target: Object, wanted: bool) -> None:
     target.stowfold.out_of_renders = target.hide_render = wanted
 
 
+def _put_away(target: Object, wanted: bool) -> None:
+    """Take an object out of sight, its modifiers still worked out, or bring it back as it was selected then."""
+    was = target.stowfold.put_away
+    there = target.is_editable and target.name in bpy.context.view_layer.objects
+    if not there or bool(was) == wanted or (wanted and target.hide_get()):
+        return
+    if wanted:
+        target.stowfold.put_away = _SELECTED if target.select_get() else _LEFT
+        target.hide_set(True)
+    else:
+        target.stowfold.put_away = ""
+        target.hide_set(False)
+        target.select_set(was == _SELECTED)
+
+
 def _bring_all_back() -> None:
     for target in bpy.data.objects:
         _bring_back(target)
         _keep_from_renders(target, False)
+        _put_away(target, False)
     _put.clear()
+    _gone.clear()
 
 
 @persistent
@@ -140,12 +171,14 @@ def _before_saving(*_ignored: object) -> None:
 
 @persistent
 def _after_saving(*_ignored: object) -> None:
-    out = _stood_in()
+    out, folded = _stood_in(), _folded()
     for target in bpy.data.objects:
         if target.session_uid in _saving:
             _step_back(target)
             _keep_from_renders(target, target.session_uid in out)
+            _put_away(target, target.session_uid in folded)
     _put.update(_saving)
+    _gone.update(folded)
     _saving.clear()
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from host_window import do, keep_step, redo, undo
 from stowfold.geometry.part import PartKind
+from stowfold.host import reading
 from stowfold.jobs import results
 from stowfold.stand import bodies, preview
 from stowfold.table import lifted
@@ -72,6 +73,26 @@ def test_the_model_steps_back_and_comes_back(standing):
     lifted.put()
     assert standing.display_type == "TEXTURED" and not standing.hide_render
     assert not boards() and bodies.made_from() is None
+
+
+def test_no_line_of_the_model_stays_while_its_boards_are_folded(standing, tmp_path):
+    standing.select_set(True)
+    stand().fold = 0.5
+    lifted.put()
+    assert standing.hide_get() and bpy.context.object == standing
+    assert results.for_object(standing).solid.is_same(reading.read_solid([standing], bpy.context.scene))
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "folded.blend"), copy=True)
+    assert standing.hide_get()  # for the time of saving alone it was not
+    stand().fold = 1.0
+    lifted.put()
+    assert not standing.hide_get() and standing.select_get() and standing.display_type == "WIRE"
+    standing.hide_set(True)
+    stand().fold = 0.5
+    lifted.put()
+    stand().fold = 1.0
+    lifted.put()
+    assert standing.hide_get()  # what the maker hides stays hidden
+    standing.hide_set(False)
 
 
 def test_lines_of_boards_are_left_out_where_boards_are_shown(standing):
