@@ -133,7 +133,8 @@ def _beside(context: bpy.types.Context) -> tuple[float, float]:
     """Return where the first sheet has its lower left corner: to the right of every mesh that is seen, mm."""
     corners = []
     for target in context.view_layer.objects:
-        if target.type == "MESH" and target.visible_get():
+        # the model counts where it is, also while its boards are folded and it is out of sight for them
+        if target.type == "MESH" and (target.visible_get() or target.stowfold.put_away):
             corners.append(pose_of(target).apply([corner[:] for corner in target.bound_box]))
     if not corners:
         return 0.0, 0.0

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.app.handlers import persistent
 
+from ..cut import sheets
 from ..host.handlers import Handlers
 from ..host.lengths import mm_per_unit
 from ..host.openings import openings_in
@@ -149,7 +150,8 @@ def _make(outcome: Outcome) -> bool:
         _drop_job()
         _state.making = outcome
         known = {} if _state.film is None else _state.film.boards
-        _state.job = Job("Folding", lambda _progress: _film_of(outcome, known))
+        corner = _sheets_corner(outcome)
+        _state.job = Job("Folding", lambda _progress: _film_of(outcome, known, corner))
         if bpy.app.background:
             _state.job.run_here()
         else:
@@ -167,15 +169,27 @@ def _make(outcome: Outcome) -> bool:
     return True
 
 
-def _film_of(outcome: Outcome, known: Mapping[str, Boards]) -> Film:
-    """Return the film of an outcome; known: boards of the last one, used again where their parts are the same."""
+def _sheets_corner(outcome: Outcome) -> tuple[float, float] | None:
+    """Return where the first sheet lies that the step Cut draws, (x, y) mm, None where it draws none of these."""
+    shown = sheets.showing(bpy.context)
+    if shown is None or shown.outcome.layout is not outcome.layout:
+        return None
+    x, y = shown.spread.corners[0].tolist()
+    return x, y
+
+
+def _film_of(outcome: Outcome, known: Mapping[str, Boards], corner: tuple[float, float] | None) -> Film:
+    """Return the film of an outcome, its sheets from a corner on.
+
+    known: boards of the last film, used again where their parts are the same.
+    """
     from ..geometry.part import PartKind, standing_corners
     from ..geometry.show.film import film_of
 
     # what lies beside the building lies on the table of the scene, which is as high as the floor that players see
     floors = [part for part in outcome.parts if part.kind is PartKind.FLOOR]
     tops = [standing_corners(floor, panel)[:, 2].max() for floor in floors for panel in floor.panels]
-    return film_of(outcome, ground=float(max(tops)) if tops else None, known=known)
+    return film_of(outcome, sheets=corner, ground=float(max(tops)) if tops else None, known=known)
 
 
 def _move(scene: Scene) -> None:

@@ -8,6 +8,7 @@ import bpy
 import numpy as np
 import pytest
 from host_window import do, keep_step, redo, undo
+from stowfold.cut import sheets
 from stowfold.geometry.part import PartKind
 from stowfold.host import reading
 from stowfold.jobs import results
@@ -73,6 +74,17 @@ def test_the_model_steps_back_and_comes_back(standing):
     lifted.put()
     assert standing.display_type == "TEXTURED" and not standing.hide_render
     assert not boards() and bodies.made_from() is None
+
+
+def test_flat_parts_lie_where_the_sheets_are_drawn(standing):
+    stand().fold = 0.0
+    shown = sheets.showing(bpy.context)
+    for placement in shown.placements:
+        outline = np.asarray(shown.parts[placement.part].outline.exterior.coords)
+        drawn = placement.place(outline) + shown.spread.corners[placement.sheet]
+        lies = corners(boards()[placement.part])[:, :2]
+        assert lies.min(axis=0) == pytest.approx(drawn.min(axis=0), abs=1e-3)
+        assert lies.max(axis=0) == pytest.approx(drawn.max(axis=0), abs=1e-3)
 
 
 def test_no_line_of_the_model_stays_while_its_boards_are_folded(standing, tmp_path):
