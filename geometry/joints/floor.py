@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from shapely import get_parts
-from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, box
+from shapely.geometry import LineString, MultiLineString, MultiPoint, MultiPolygon, Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
@@ -19,7 +19,7 @@ from ..findings import Finding, Location, Severity
 from ..part import FaceUp, Panel, Part, PartKind, Tab, frozen
 from ..pose import Pose
 from ..settings import BuildSettings
-from ..solid.facets import Edge, Facets, ShellKind
+from ..solid.facets import Edge, Facets, Shell, ShellKind
 from ..solid.solid import Role
 from ..tolerance import AREA, LENGTH, SNAP
 from ..unfold.cheeks import joiner_at
@@ -234,7 +234,15 @@ def _footprint(
             elif edge.role is Role.BREAK and joiners:
                 cheeks = joiner_at(setbacks, facets, edge, settings).cheek_width
                 shapes.append(_joiner_plan(facets, edge, cheeks, settings))
+    shapes += [_covered(facets, shell) for shell in facets.shells if shell.facets == ids and facets.is_porch(shell)]
     return unary_union(shapes)
+
+
+def _covered(facets: Facets, porch: Shell) -> Polygon:
+    """Return a hair round what a porch covers, so that the floor goes on below it where its sides are open."""
+    covered = MultiPoint(facets.outline_points(porch)[:, :2]).convex_hull
+    outline: Polygon = covered.boundary.buffer(_HAIR, join_style="mitre")
+    return outline
 
 
 def _bent_plan(facets: Facets, radius: float, edge: Edge, thickness: float) -> Polygon:

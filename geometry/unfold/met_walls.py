@@ -44,7 +44,7 @@ def met_stretches(facets: Facets, facet: Facet, settings: BuildSettings) -> list
         if piece.area > SNAP:
             along = _along(facet, shapely.get_coordinates(piece))
             stretches.append((float(along.min()), float(along.max())))
-    return [*stretches, *_under_roofs(facets, facet)]
+    return [*stretches, *_under_roofs(facets, facet), *_before_porches(facets, facet)]
 
 
 def stand_off(
@@ -132,6 +132,14 @@ def _under_roofs(facets: Facets, wall: Facet) -> Iterator[tuple[float, float]]:
                 if _ends_at(facets, slope, edge, wall):
                     at = _along(wall, facets.ends(edge)[:, :2])
                     yield float(at.min()), float(at.max())
+
+
+def _before_porches(facets: Facets, wall: Facet) -> Iterator[tuple[float, float]]:
+    """Yield the stretches of a wall's u, mm, that porches cover."""
+    for shell in facets.shells:
+        if wall.id in shell.stands_on:
+            at = _along(wall, facets.outline_points(shell)[:, :2])
+            yield float(at.min()), float(at.max())
 
 
 def _others(facets: Facets, facet: Facet) -> Iterator[Facet]:
