@@ -28,8 +28,10 @@ from .dress.operators.finishes import STOWFOLD_OT_add_finish
 from .plot.opening_fields import KINDS
 from .plot.operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building
 from .plot.operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
+from .plot.operators.porches import STOWFOLD_OT_add_porch
 from .plot.operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstands
 from .plot.upstand_fields import KINDS as UPSTANDS
+from .plot.upstand_fields import PORCH
 from .proof.operators.help import STOWFOLD_OT_open_help
 from .proof.operators.mend import STOWFOLD_OT_list_accepted
 from .proof.operators.run import STOWFOLD_OT_check
@@ -138,6 +140,7 @@ class STOWFOLD_MT_add(Menu):
             layout.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
         for name, label, _, icon, _ in UPSTANDS:
             layout.operator(STOWFOLD_OT_add_upstand.bl_idname, text=label, icon=icon).kind = name
+        layout.operator(STOWFOLD_OT_add_porch.bl_idname, text=PORCH[1], icon=PORCH[3])
         layout.separator()
         layout.operator(STOWFOLD_OT_add_table.bl_idname, text="Table", icon="MESH_PLANE")
         layout.operator(STOWFOLD_OT_propose_seats.bl_idname, text="Seats Round It", icon="COMMUNITY")

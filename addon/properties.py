@@ -25,6 +25,7 @@ from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, Jo
 from .host.lengths import millimetres
 from .host.views import redraw_views
 from .jobs import results
+from .plot import reshaping
 from .plot.building_fields import StowfoldBuilding
 from .plot.opening_fields import StowfoldOpening
 from .plot.upstand_fields import StowfoldUpstand
@@ -39,6 +40,11 @@ from .window.step import STEPS
 
 def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
     results.suspect_all()
+
+
+def _laid_out_again(group: PropertyGroup, context: bpy.types.Context) -> None:
+    results.suspect_all()
+    reshaping.square_changed(group.id_data, context)
 
 
 def _redraw(_group: PropertyGroup, _context: bpy.types.Context) -> None:
@@ -83,7 +89,7 @@ class StowfoldJoiner(PropertyGroup):
 class StowfoldScene(PropertyGroup):
     """Everything about the building and the workshop that is saved with the scene."""
 
-    square: _mm("Square", "Side of one cell of the scale grid", 25.4, 1.0, 100.0)
+    square: millimetres("Square", "Side of one cell of the scale grid", 25.4, 1.0, 100.0, update=_laid_out_again)
     unit_mm: FloatProperty(
         name="Unit",
         description="Millimetres in one unit of the scene, stored when the first thing is added; 0 before that",

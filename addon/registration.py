@@ -31,7 +31,7 @@ from .plot import (
     settled,
     upstand_fields,
 )
-from .plot.operators import building, openings, upstands
+from .plot.operators import building, openings, porches, upstands
 from .proof import as_saved, renewal
 from .proof import fields as proof_fields
 from .proof.operators import find, help, mend, run, step
@@ -64,6 +64,7 @@ _CLASSES = (
     *building.CLASSES,
     *openings.CLASSES,
     *upstands.CLASSES,
+    *porches.CLASSES,
     *roles.CLASSES,
     *propose.CLASSES,
     *net_operators.CLASSES,

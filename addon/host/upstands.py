@@ -1,4 +1,4 @@
-"""Dormers and chimneys in Blender: objects of their own that are read together with the building they stand on."""
+"""Dormers, chimneys and porches in Blender: objects of their own that are read together with their building."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.plan.porch import PorchRoof, PorchSize
 from ..geometry.plan.upstand import UpstandKind, UpstandSize, depth_of
 from ..geometry.pose import Pose
 from .lengths import as_typed, mm_per_unit
@@ -16,12 +17,17 @@ if TYPE_CHECKING:
 
     from ..geometry.plan.roof_placing import RoofSpot
 
-__all__ = ["is_upstand", "kind_of", "size_of", "stand_on", "upstands_in"]
+__all__ = ["is_porch", "is_upstand", "kind_of", "porch_size_of", "size_of", "stand_on", "upstands_in"]
 
 
 def is_upstand(target: Object) -> bool:
-    """Return whether an object is a dormer or chimney that we added."""
+    """Return whether an object is a dormer, chimney or porch that we added."""
     return target.type == "MESH" and target.stowfold.upstand.kind != "NONE"
+
+
+def is_porch(target: Object) -> bool:
+    """Return whether an object is a porch that we added."""
+    return target.type == "MESH" and target.stowfold.upstand.kind == "PORCH"
 
 
 def kind_of(fields: PropertyGroup) -> UpstandKind:
@@ -32,6 +38,19 @@ def kind_of(fields: PropertyGroup) -> UpstandKind:
 def size_of(fields: PropertyGroup) -> UpstandSize:
     """Return the sizes in mm as they were typed."""
     return UpstandSize(as_typed(fields.width), as_typed(fields.height), as_typed(fields.depth), float(fields.pitch))
+
+
+def porch_size_of(fields: PropertyGroup) -> PorchSize:
+    """Return the sizes of a porch in mm as they were typed."""
+    return PorchSize(
+        width=as_typed(fields.width),
+        height=as_typed(fields.height),
+        reach=as_typed(fields.depth),
+        pitch=float(fields.pitch),
+        roof=PorchRoof[fields.porch_roof],
+        closed=bool(fields.closed),
+        post=as_typed(fields.post),
+    )
 
 
 def upstands_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:

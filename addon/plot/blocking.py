@@ -15,13 +15,14 @@ from ..geometry.plan.roof import Roof, RoofKind, pitch_of_rise
 from ..geometry.plan.sizes import BuildingSizes, read_corners
 from ..geometry.plan.wings import Wing, count_wings
 from ..geometry.pose import Pose
-from ..geometry.solid.solid import Role
+from ..geometry.solid.solid import Role, make_solid
 from ..geometry.tolerance import SNAP
 from ..host import marks
 from ..host.lengths import as_typed, mm_per_unit
 from ..host.openings import openings_in, read_opening
 from ..host.poses import as_pose
 from ..host.reading import find_block_out
+from ..host.upstands import is_porch, upstands_in
 
 if TYPE_CHECKING:
     from bpy.types import Mesh, Object, PropertyGroup, Scene
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from ..geometry.flow.added import Earlier, Rebuilt
     from ..geometry.plan.walls import BlockOut
     from ..geometry.solid.opening import Opening
+    from ..geometry.solid.solid import Solid
 
 __all__ = [
     "as_earlier",
@@ -37,6 +39,7 @@ __all__ = [
     "is_proposed",
     "is_same_mesh",
     "openings_of",
+    "porches_of",
     "read_before",
     "read_sizes",
 ]
@@ -166,4 +169,17 @@ def openings_of(target: Object, scene: Scene) -> tuple[Opening, ...]:
     for child in openings_in((target,), scene, alone=find_block_out(scene) == (target,)):
         opening = read_opening(child, scene)
         found.append(replace(opening, stands=home @ opening.stands))
+    return tuple(found)
+
+
+def porches_of(target: Object, scene: Scene) -> tuple[Solid, ...]:
+    """Return the porches that stand against a building, in the axes of its own mesh, mm."""
+    home, scale = target.matrix_world.inverted_safe(), mm_per_unit(scene)
+    found = []
+    for porch in upstands_in((target,), scene, alone=find_block_out(scene) == (target,)):
+        if is_porch(porch):
+            place = home @ porch.matrix_world
+            points = np.array([(place @ vertex.co)[:] for vertex in porch.data.vertices], dtype=float) * scale
+            faces = [tuple(face.vertices) for face in porch.data.polygons]
+            found.append(make_solid(points, faces, source=porch.name))
     return tuple(found)

@@ -238,6 +238,7 @@ def _of_upstand(target: Object, scene: Scene) -> tuple[Handle, ...]:
     low, high = points.min(axis=0), points.max(axis=0)
     middle = (low + high) / 2.0
     width, height = as_typed(fields.width) / scale, as_typed(fields.height) / scale
+    foot = 0.0 if fields.kind == "PORCH" else high[2] - height
 
     def of_size(field: str, base: tuple[float, ...], way: tuple[float, ...], reach: float) -> Handle:
         return stands.handle(
@@ -246,7 +247,7 @@ def _of_upstand(target: Object, scene: Scene) -> tuple[Handle, ...]:
 
     made = (
         of_size("width", (middle[0] - width / 2.0, low[1], middle[2]), (1.0, 0.0, 0.0), width),
-        of_size("height", (middle[0], low[1], high[2] - height), (0.0, 0.0, 1.0), height),
+        of_size("height", (middle[0], low[1], foot), (0.0, 0.0, 1.0), height),
     )
     return (*made, _along(stands, scene, (middle[0], low[1], middle[2])))
 

@@ -13,16 +13,18 @@ from ..host.measuring import known_stocks
 from ..host.openings import filling_of, leaf_of, size_of
 from ..host.reading import stands_beside
 from ..host.scale import scale_advice, scale_words
-from ..host.upstands import is_upstand
+from ..host.upstands import is_porch, is_upstand
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph
 from .blocking import is_as_made
 from .opening_fields import KINDS
 from .operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
 from .operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
+from .operators.porches import STOWFOLD_OT_add_porch
 from .operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstands
 from .reshaping import BY_HAND
 from .upstand_fields import KINDS as UPSTANDS
+from .upstand_fields import PORCH
 
 
 class STOWFOLD_PT_plot(ChosenStep, Panel):
@@ -78,7 +80,7 @@ def _draw_selected(column: UILayout, context: bpy.types.Context) -> None:
     if target is not None and target.stowfold.opening.is_opening:
         _draw_opening(column, target, context)
     elif target is not None and is_upstand(target):
-        _draw_upstand(column, target)
+        _draw_upstand(column, target, context)
     else:
         _draw_building(column, context)
 
@@ -130,6 +132,7 @@ def _draw_openings(layout: UILayout) -> None:
     grid = column.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
     for name, label, _, icon, _ in KINDS:
         grid.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
+    grid.operator(STOWFOLD_OT_add_porch.bl_idname, text=PORCH[1], icon=PORCH[3])
 
 
 def _draw_upstands(layout: UILayout) -> None:
@@ -140,18 +143,21 @@ def _draw_upstands(layout: UILayout) -> None:
         row.operator(STOWFOLD_OT_add_upstand.bl_idname, text=label, icon=icon).kind = name
 
 
-def _draw_upstand(column: UILayout, target: bpy.types.Object) -> None:
-    """Draw the fields of a dormer or chimney; what does not count is grey, so that all are equally high."""
+def _draw_upstand(column: UILayout, target: bpy.types.Object, context: bpy.types.Context) -> None:
+    """Draw the fields of a dormer, chimney or porch; what does not count is grey, so that those on roofs are alike."""
     fields = target.stowfold.upstand
     column.label(text=target.name)
-    column.operator(STOWFOLD_OT_snap_upstands.bl_idname, icon="SNAP_ON")
+    place = "Snap to the Wall" if is_porch(target) else "Snap to the Roof"
+    column.operator(STOWFOLD_OT_snap_upstands.bl_idname, text=place, icon="SNAP_ON")
     column.use_property_split = True
     column.use_property_decorate = False
-    counts = {"depth": fields.kind == "CHIMNEY", "pitch": fields.kind == "DORMER"}
-    for name in _UPSTAND:
+    counts = {"depth": fields.kind != "DORMER", "pitch": fields.kind != "CHIMNEY"}
+    for name in (*_UPSTAND, *(_PORCH if is_porch(target) else ())):
         field = column.row()
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
+    if fields.trouble:
+        paragraph(column, context, fields.trouble, icon="ERROR")
 
 
 def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types.Context) -> None:
@@ -209,6 +215,7 @@ def _filling_words(fields: bpy.types.PropertyGroup) -> str:
 
 #: Fields of a dormer or chimney, and of an opening.
 _UPSTAND = ("width", "height", "depth", "pitch")
+_PORCH = ("porch_roof", "closed", "post")
 _OPENING = ("kind", "width", "height", "sill", "leaf", "swing", "inward")
 _FILLING = ("filling_scale", "panes_across", "panes_up")
 

@@ -78,13 +78,14 @@ def read_task(target: Object, scene: Scene) -> _Task:
     from ..geometry.flow.added import rebuild_building
 
     before, openings = blocking.read_before(target, scene), blocking.openings_of(target, scene)
+    beside = blocking.porches_of(target, scene)
     sizes, settings = blocking.read_sizes(target.stowfold.building), read_settings(scene)
     earlier = blocking.as_earlier(before)
     return _Task(
         target.session_uid,
         sizes,
         before,
-        lambda progress: rebuild_building(sizes, settings, earlier, openings, progress=progress),
+        lambda progress: rebuild_building(sizes, settings, earlier, openings, beside=beside, progress=progress),
     )
 
 

@@ -19,14 +19,16 @@ from ..host.handlers import Handlers
 from ..host.lengths import as_typed, mm_per_unit
 from ..host.openings import openings_in
 from ..host.reading import find_block_out
+from ..host.upstands import upstands_in
 from ..jobs import results
 from . import blocking, proposing
+from .following import Standing, follow, look_at
 
 if TYPE_CHECKING:
     from bpy.types import Context, Object, PropertyGroup, Scene
     from mathutils import Matrix
 
-__all__ = ["BY_HAND", "HANDLERS", "changed"]
+__all__ = ["BY_HAND", "HANDLERS", "changed", "square_changed"]
 
 #: What is said of sizes on a mesh that they did not make.
 BY_HAND = "The mesh was changed by hand, so sizes do not act on it. Block Out Again makes it from them and loses that."
@@ -38,11 +40,15 @@ _LINKED = "This building is linked from another file; make it local to change it
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Seen:
-    """A building with its openings: its mesh, where openings stand, by name, and their feet, (k, 3) mm in its axes."""
+    """A building with its openings: its mesh, where openings stand, by name, and their feet, (k, 3) mm in its axes.
+
+    things: what else stands on its roof or before its walls.
+    """
 
     mesh: Before
     stands: dict[str, Matrix]
     feet: np.ndarray
+    things: tuple[Standing, ...]
 
     def is_same(self, other: _Seen) -> bool:
         """Return whether nothing was changed between both."""
@@ -50,6 +56,10 @@ class _Seen:
             blocking.is_same_mesh(self.mesh, other.mesh)
             and self.stands.keys() == other.stands.keys()
             and (np.abs(self.feet - other.feet) < SNAP).all()
+            and [thing.name for thing in self.things] == [thing.name for thing in other.things]
+            and all(
+                np.abs(one.foot - two.foot).max() < SNAP for one, two in zip(self.things, other.things, strict=True)
+            )
         )
 
 
@@ -70,7 +80,7 @@ def changed(fields: PropertyGroup, context: Context) -> None:
     said = _why_not(target)
     if not said:
         try:
-            _reshape(target, context.scene)
+            said = _reshape(target, context.scene)
         except GeometryError as error:
             said = str(error)
     if fields.trouble != said:
@@ -86,8 +96,11 @@ def _why_not(target: Any) -> str:
     return "" if blocking.is_as_made(target) else BY_HAND
 
 
-def _reshape(target: Any, scene: Scene) -> None:
-    """Give a building the sizes on it. Raises GeometryError for sizes that cannot be built."""
+def _reshape(target: Any, scene: Scene) -> str:
+    """Give a building the sizes on it; return why something does not stand on it any more.
+
+    Raises GeometryError for sizes that cannot be built.
+    """
     sizes = blocking.read_sizes(target.stowfold.building)
     seen = _look(target, scene)
     began, left = _drags.get(target.session_uid, (seen, seen))
@@ -101,10 +114,19 @@ def _reshape(target: Any, scene: Scene) -> None:
     blocking.fill(target, reshaped.block, reshaped.made, scene)
     if reshaped.alike:
         _move_openings(target, began, reshaped.block.points, scene)
+    said = follow(target, began.mesh, began.things, reshaped.block, scene, alike=reshaped.alike)
     _drags[target.session_uid] = began, _look(target, scene)
     target.stowfold.building.unproposed = True
     proposing.ask()
     results.suspect_all()
+    return said
+
+
+def square_changed(scene: Scene, context: Context) -> None:
+    """Lay all buildings out on squares of another size; called by the host after that was changed."""
+    for target in scene.objects:
+        if target.type == "MESH" and target.stowfold.building.was_added:
+            changed(target.stowfold.building, context)
 
 
 def _look(target: Object, scene: Scene) -> _Seen:
@@ -113,7 +135,9 @@ def _look(target: Object, scene: Scene) -> _Seen:
     home = target.matrix_world.inverted_safe()
     feet = [(home @ stand.translation)[:] for stand in stands.values()]
     mesh = blocking.read_before(target, scene)
-    return _Seen(mesh, stands, np.array(feet, dtype=float).reshape(-1, 3) * mm_per_unit(scene))
+    things = upstands_in((target,), scene, alone=find_block_out(scene) == (target,))
+    scaled = np.array(feet, dtype=float).reshape(-1, 3) * mm_per_unit(scene)
+    return _Seen(mesh, stands, scaled, look_at(target, things, scene))
 
 
 def _move_openings(target: Object, began: _Seen, points: np.ndarray, scene: Scene) -> None:

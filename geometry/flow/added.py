@@ -6,7 +6,7 @@ What the sizes and the chosen boards and lasers leave no way to cut is refused i
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -34,7 +34,7 @@ from ..propose.wall_corners import bending_corners, upright_corners
 from ..sheet.routing import benches_for, route
 from ..solid.facets import ShellKind
 from ..solid.opening import Opening
-from ..solid.solid import Role, Solid, make_solid
+from ..solid.solid import Role, Solid, join_solids, make_solid
 from ..tolerance import SNAP
 from .limits import check_building_size, check_settings, largest_piece
 from .unfolding import facets_of, unfold_solid
@@ -133,11 +133,13 @@ def rebuild_building(
     earlier: Earlier,
     openings: tuple[Opening, ...] = (),
     *,
+    beside: Sequence[Solid] = (),
     progress: Progress = SILENT,
 ) -> Rebuilt:
     """Return the block-out with the maker's own marks where their line still is, and the others proposed again.
 
-    openings: those that stand in the building, in its own mm; no break is proposed over them. What becomes of the
+    openings: those that stand in the building, in its own mm; no break is proposed over them. beside: porches that
+    stand against it, behind which no break is proposed. What becomes of the
     maker's marks is for the check to say; sizes that could not be added are refused as ``add_building`` does.
     Raises CancelledError where the work was given up.
     """
@@ -151,7 +153,7 @@ def rebuild_building(
 
     carried = lay_out(kept_spots)
     decided = dict(carried.decided)
-    parting = _parting(_with_corners(carried.block, settings, decided), settings, decided, openings)
+    parting = _parting(_with_corners(carried.block, settings, decided), settings, decided, openings, beside)
     carried = lay_out((*kept_spots, *parting.spots))
     decided = dict(carried.decided)
     block = parting.put_on(carried.block, decided)
@@ -238,9 +240,10 @@ def _parting(
     settings: Settings,
     decided: Mapping[tuple[int, int], Role] = _NOTHING,
     openings: tuple[Opening, ...] = (),
+    beside: Sequence[Solid] = (),
 ) -> _Parting:
     """Return where the walls of a block-out are to part; corners only where breaks alone will not do."""
-    solid = as_solid(block, openings)
+    solid = join_solids([as_solid(block, openings), *beside])
     numbered = zip(solid.edges, solid.edge_sources, solid.edge_ids, solid.edge_roles, strict=True)
     corners = {
         (source, number): pair for pair, source, number, role in numbered if role is Role.FLEX and pair not in decided

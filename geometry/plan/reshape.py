@@ -20,7 +20,7 @@ from .outline import Corner
 from .sizes import BuildingSizes, lay_out_building
 from .walls import BlockOut
 
-__all__ = ["Before", "Reshaped", "move_feet", "reshape"]
+__all__ = ["Before", "Reshaped", "move_feet", "move_over", "reshape"]
 
 #: Walls that go on straight differ less in their directions, which are read in single precision.
 _TURNS = 1e-3
@@ -89,6 +89,30 @@ def move_feet(before: Before, points: np.ndarray, feet: np.ndarray) -> np.ndarra
         if away < SNAP:
             moved[k, :2] = _along(foot, before.points[[start, end]], points[[start, end]])
     return moved
+
+
+def move_over(before: Before, points: np.ndarray, spots: np.ndarray) -> np.ndarray:
+    """Return where things over the plan stand after ``reshape`` kept all faces: spots (k, 3) mm before and after.
+
+    points: (n, 3) of the block-out after. Every spot keeps its distance from the nearer corner of the wall next to it,
+    and its share of the way from there across the plan.
+    """
+    moved = np.array(spots, dtype=float).reshape(-1, 3)
+    walls = _walls(before)
+    for k, spot in enumerate(moved.copy()):
+        _, start, end = min((_distance(spot, before.points[[a, b]]), a, b) for a, b in walls)
+        old, new = before.points[[start, end]], points[[start, end]]
+        inward, now = _inward(old), _inward(new)
+        far, farther = (np.ptp(_feet(each) @ n) for each, n in ((before.points, inward), (points, now)))
+        off = float((spot[:2] - old[0, :2]) @ inward) * float(farther / far)
+        moved[k, :2] = _along(spot, old, new) + off * now
+    return moved
+
+
+def _inward(side: np.ndarray) -> np.ndarray:
+    """Return the direction from a side of the plan to the room beside it, (2,) unit; side: (2, 3)."""
+    along = side[1, :2] - side[0, :2]
+    return np.array([-along[1], along[0]]) / float(np.linalg.norm(along))
 
 
 def _walls(before: Before) -> list[tuple[int, int]]:

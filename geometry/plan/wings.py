@@ -20,11 +20,11 @@ from .roof import Roof, RoofKind
 from .roof_surface import RoofSurface, height_on
 from .wing_roofs import WING_ROOFS, roof_over_wing
 
-__all__ = ["StandingWing", "Wing", "check_below", "count_wings", "house_and_wings"]
+__all__ = ["HEADROOM", "StandingWing", "Wing", "check_below", "count_wings", "house_and_wings"]
 
-#: How far the underside of a wing's roof stays below that of the house, and below its wall tops, mm: a board of 3 mm
-#: at 45 degrees reaches 4.2 mm over its underside, and a gap of the rest lets it in by hand.
-_HEADROOM = 5.0
+#: How far the underside of the roof of a wing or porch stays below that of the house, and below its wall tops, mm: a
+#: board of 3 mm at 45 degrees reaches 4.2 mm over its underside, and a gap of the rest lets it in by hand.
+HEADROOM = 5.0
 
 #: Plans that have wings, and how many.
 _COUNTS = {PlanKind.L: 1, PlanKind.T: 1, PlanKind.U: 2, PlanKind.PLUS: 2}
@@ -115,13 +115,13 @@ def check_below(standing: StandingWing, under: RoofSurface | None, house: RoofSu
     under: the underside of the wing's roof, None where it has none; house, height: of the house, likewise, mm.
     """
     room = min(_rooms(standing, under, house, height))
-    if room >= _HEADROOM - SNAP:
+    if room >= HEADROOM - SNAP:
         return
     what = "The walls of the wing" if under is None else "The roof of the wing"
     cure = "walls" if under is None or standing.wing.roof.kind is RoofKind.FLAT else "walls or a lower pitch"
     where = "the wall" if house is None else "the roof"
     raise BadSettingError(
-        f"{what} would come {_HEADROOM - room:.1f} mm too near to the top of {where} of the house; "
+        f"{what} would come {HEADROOM - room:.1f} mm too near to the top of {where} of the house; "
         f"give the wing lower {cure}, or the house higher walls"
     )
 

@@ -14,7 +14,7 @@ from ..tolerance import SNAP
 from ..unfold.cheeks import least_cheeks
 from ..unfold.clear_wall import apex, clear_stretches
 from ..unfold.corner import parted_setback
-from ..unfold.met_walls import met_stretches
+from ..unfold.met_walls import met_stretches, porch_stretches
 from ..unfold.setbacks import Setbacks, stock_for
 from .parting import Places
 
@@ -186,7 +186,7 @@ def _cut_places(
 ) -> tuple[list[_CutPlace], list[_CutPlace]]:
     """Return where along a wall's u it may be cut: for joiners as they are set, and for narrower ones only."""
     joiner, outline = settings.joiner, facets.ring(facet)
-    met = met_stretches(facets, facet, settings)
+    met = [*met_stretches(facets, facet, settings), *porch_stretches(facets, facet)]
     wide, least = (
         clear_stretches(setbacks.facets[facet.id], outline, cheeks / 2 + joiner.margin, met=met)
         for cheeks in (joiner.cheek_width, least_cheeks(joiner))

@@ -19,10 +19,10 @@ from .shells import Side
 from .solid import Role, Solid
 from .upstands import inner_point, looks_down, points_of
 
-__all__ = ["cut_porches", "lean_on_walls"]
+__all__ = ["PORCH_SHARE", "cut_porches", "lean_on_walls"]
 
 #: A porch covers at most this share of its house's plan; what is larger is a house of its own.
-_SHARE = 0.35
+PORCH_SHARE = 0.35
 
 #: ... and lies outside the house with this share of its own plan at the least.
 _OUTSIDE = 0.5
@@ -108,7 +108,7 @@ def _against(mesh: Mesh, regions: Regions, sides: Sequence[Side]) -> Iterator[tu
         if side.kind is ShellKind.ROOF or side.stands_on or not _has_walls(regions, side):
             continue
         for j, house in enumerate(sides):
-            large = hulls[k].area <= _SHARE * hulls[j].area and abs(lows[k] - lows[j]) < SNAP
+            large = hulls[k].area <= PORCH_SHARE * hulls[j].area and abs(lows[k] - lows[j]) < SNAP
             outside = shapely.difference(hulls[k], hulls[j]).area >= _OUTSIDE * hulls[k].area > 0.0
             if j == k or house.kind is ShellKind.ROOF or house.stands_on or not large or not outside:
                 continue

@@ -15,7 +15,7 @@ from .corner import Bend
 from .headroom import bend_plan
 from .saddles import saddle_setback
 
-__all__ = ["met_stretches", "roof_stand_off", "stand_off"]
+__all__ = ["met_stretches", "porch_stretches", "roof_stand_off", "stand_off"]
 
 #: Corners of which none bends.
 NO_BENDS: Mapping[int, Bend] = MappingProxyType({})
@@ -44,7 +44,7 @@ def met_stretches(facets: Facets, facet: Facet, settings: BuildSettings) -> list
         if piece.area > SNAP:
             along = _along(facet, shapely.get_coordinates(piece))
             stretches.append((float(along.min()), float(along.max())))
-    return [*stretches, *_under_roofs(facets, facet), *_before_porches(facets, facet)]
+    return [*stretches, *_under_roofs(facets, facet)]
 
 
 def stand_off(
@@ -75,6 +75,16 @@ def stand_off(
         if reach < deepest - SNAP:
             off = max(off, reach)
     return off
+
+
+def porch_stretches(facets: Facets, wall: Facet) -> list[tuple[float, float]]:
+    """Return the stretches of a wall's u, mm, that porches cover: no break is proposed there."""
+    stretches = []
+    for shell in facets.shells:
+        if wall.id in shell.stands_on:
+            at = _along(wall, facets.outline_points(shell)[:, :2])
+            stretches.append((float(at.min()), float(at.max())))
+    return stretches
 
 
 def _room(facets: Facets, wall: Facet, thickness: float, bends: Mapping[int, Bend]) -> shapely.Geometry:
@@ -132,14 +142,6 @@ def _under_roofs(facets: Facets, wall: Facet) -> Iterator[tuple[float, float]]:
                 if _ends_at(facets, slope, edge, wall):
                     at = _along(wall, facets.ends(edge)[:, :2])
                     yield float(at.min()), float(at.max())
-
-
-def _before_porches(facets: Facets, wall: Facet) -> Iterator[tuple[float, float]]:
-    """Yield the stretches of a wall's u, mm, that porches cover."""
-    for shell in facets.shells:
-        if wall.id in shell.stands_on:
-            at = _along(wall, facets.outline_points(shell)[:, :2])
-            yield float(at.min()), float(at.max())
 
 
 def _others(facets: Facets, facet: Facet) -> Iterator[Facet]:

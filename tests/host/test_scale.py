@@ -96,8 +96,10 @@ def test_no_setting_of_the_host_and_nothing_of_the_makers_is_touched(factory_sce
     assert tuple(bpy.data.objects["Cube"].location) == (0.0, 0.0, 0.0)
 
 
-def test_another_square_does_not_rescale_what_is_there(factory_scene):
+def test_another_square_does_not_rescale_the_scene_nor_what_was_modelled(factory_scene):
     house = add_house()
+    # as a mesh that the maker modelled; what was added by its sizes follows the square (test_following)
+    house.stowfold.building.was_added = False
     before = reading.read_solid([house], factory_scene).points
     factory_scene.stowfold.square = 30.0
     np.testing.assert_array_equal(reading.read_solid([house], factory_scene).points, before)

@@ -17,7 +17,7 @@ from ...geometry.solid.find import find_facets
 from ...geometry.tolerance import LARGEST
 from ...host.lengths import as_typed, millimetres
 from ...host.reading import find_block_out, mm_per_unit, read_solid
-from ...host.upstands import is_upstand, kind_of, size_of, stand_on
+from ...host.upstands import is_porch, is_upstand, kind_of, size_of, stand_on
 from ...host.views import select_alone
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
@@ -25,6 +25,7 @@ from ...window.hints import LEAVE, show_hint
 from ...window.placing import Adding, adopt, ready_to_place, remove_object
 from ...window.pointing import ray_of
 from ..upstand_fields import KINDS, redraw_upstand, take_usual_sizes
+from .porches import spot_near, stand_porch, walls_of
 
 
 def _roofs(context: Context) -> Facets:
@@ -138,27 +139,34 @@ class STOWFOLD_OT_add_upstand(Adding, Operator):
 
 
 class STOWFOLD_OT_snap_upstands(Operator):
-    """Set the selected dormers and chimneys onto the slope that they are over, their front down the slope"""
+    """Set the selected dormers and chimneys onto the slope that they are over, and porches against the nearest wall"""
 
     bl_idname = "stowfold.snap_upstands"
-    bl_label = "Snap to the Roof"
+    bl_label = "Snap to the Building"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod
     def poll(cls, context: Context) -> bool:
         chosen = any(is_upstand(target) for target in context.selected_objects)
-        return ready_to_place(cls, context) and needs(cls, chosen, "Select dormers or chimneys first")
+        return ready_to_place(cls, context) and needs(cls, chosen, "Select dormers, chimneys or porches first")
 
     @report_errors()
     def execute(self, context: Context) -> set[str]:
-        facets = _roofs(context)
+        facets, walls = _roofs(context), walls_of(context)
         scale = mm_per_unit(context.scene)
         for target in [target for target in context.selected_objects if is_upstand(target)]:
             corners = np.array([(target.matrix_world @ vertex.co)[:] for vertex in target.data.vertices]) * scale
             if not len(corners):
                 return warn(self, f"The mesh of '{target.name}' is empty; delete it and add it again")
-            middle = (corners.min(axis=0) + corners.max(axis=0)) / 2.0
-            _stand(target, _spot_near(facets, target, middle), context)
+            if is_porch(target):
+                place = target.matrix_world
+                along = np.array(place.col[0].to_3d())
+                spot = spot_near(walls, target, np.array(place.translation) * scale, step=0.0, along=along)
+                stand_porch(target, spot, walls, context)
+            else:
+                middle = (corners.min(axis=0) + corners.max(axis=0)) / 2.0
+                _stand(target, _spot_near(facets, target, middle), context)
+            target.stowfold.upstand.trouble = ""
         results.suspect_all()
         return {"FINISHED"}
 
