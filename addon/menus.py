@@ -161,7 +161,7 @@ class STOWFOLD_MT_in_place(Menu):
         layout.operator(STOWFOLD_OT_rebuild_building.bl_idname)
         layout.operator(STOWFOLD_OT_move_opening.bl_idname, text="Move Opening Along Walls")
         layout.operator(STOWFOLD_OT_snap_openings.bl_idname)
-        layout.operator(STOWFOLD_OT_snap_upstands.bl_idname, text="Snap Dormers and Chimneys to the Roof")
+        layout.operator(STOWFOLD_OT_snap_upstands.bl_idname, text="Snap Dormers, Chimneys and Porches Back")
         layout.operator(STOWFOLD_OT_settle.bl_idname, text="Snap Figures and Furniture to Squares")
 
 
