@@ -21,6 +21,7 @@ from bpy.types import PropertyGroup
 from .bends.fields import StowfoldHinge, StowfoldNet
 from .cut.fields import StowfoldPartLaser, StowfoldPin
 from .dress.fields import StowfoldFinish
+from .dress.trim_fields import StowfoldTrim
 from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .host.lengths import millimetres
 from .host.views import redraw_views
@@ -225,6 +226,7 @@ class StowfoldScene(PropertyGroup):
     stand: PointerProperty(type=StowfoldStand)
     hinge: PointerProperty(type=StowfoldHinge)
     joiner: PointerProperty(type=StowfoldJoiner)
+    trim: PointerProperty(type=StowfoldTrim)
     laser: PointerProperty(type=StowfoldLaser)
     other_lasers: CollectionProperty(type=StowfoldOtherLaser)
     table: PointerProperty(type=StowfoldTable)

@@ -16,6 +16,7 @@ from .cut import delivery
 from .cut import fields as sheet_fields
 from .cut.operators import again, all_in_one, export, floor, look_at, move_part, offcuts, pins, quick_coupon, times
 from .dress import fields as dress_fields
+from .dress import trim_fields
 from .dress.operators import finishes
 from .host import scale
 from .host.handlers import Attachable
@@ -59,6 +60,7 @@ _CLASSES = (
     *proof_fields.CLASSES,
     *stand_fields.CLASSES,
     *dress_fields.CLASSES,
+    *trim_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *building.CLASSES,

@@ -8,6 +8,7 @@ from .bends import panel as bends
 from .cut import panel as cut
 from .cut import sheets_panel, workshop_panel
 from .dress import panel as dress
+from .dress import trim_panel
 from .plot import panel as plot
 from .proof import panel as proof
 from .stand import panel as stand
@@ -21,6 +22,7 @@ CLASSES = (
     *table.CLASSES,
     *bends.CLASSES,
     *dress.CLASSES,
+    *trim_panel.CLASSES,
     *nets_panel.CLASSES,
     *hinge_panel.CLASSES,
     *stock.CLASSES,

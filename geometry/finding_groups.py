@@ -36,6 +36,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "edges-stitched": "Edges were joined",
         "drawing-not-clear": "Drawing is not clear",
         "drawing-off-walls": "Drawing lies on no wall",
+        "trim-without-room": "Trim finds no room",
         "finish-too-fine": "Finish burns too much",
         "flex-loop-without-break": "Corners bend all round, nowhere parted",
         "grain-across-links": "Grain runs across the slits",

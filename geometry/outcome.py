@@ -79,6 +79,7 @@ class Settings(BuildSettings):
             roof=stock_on(self.roof, self.laser),
             floor=stock_on(self.floor, self.laser),
             joiners=stock_on(self.joiners, self.laser),
+            trim=replace(self.trim, stock=None if self.trim.stock is None else stock_on(self.trim.stock, self.laser)),
             closure=replace(self.closure, glue=self.closure.glue and self.propose is not Proposal.NET),
         )
 

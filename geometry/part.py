@@ -59,6 +59,7 @@ class PartKind(StrEnum):
     CARRIER = "carrier"
     LAP = "lap"
     CAP = "cap"
+    TRIM = "trim"
 
 
 class FaceUp(StrEnum):

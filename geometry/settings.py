@@ -20,6 +20,7 @@ __all__ = [
     "HingeSettings",
     "JoinerSettings",
     "RoofSettings",
+    "TrimSettings",
 ]
 
 
@@ -149,6 +150,28 @@ class ClosureSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class TrimSettings:
+    """What is cut from a thinner board and glued onto the walls. stock: that board; without one there is no trim.
+
+    frames, sills, shutters: round openings. corner_boards: beside bends. timbers: in place of the engraved frame, where
+    that is a wall's finish. width: of members, mm.
+    """
+
+    stock: Stock | None = None
+    frames: bool = False
+    sills: bool = False
+    shutters: bool = False
+    corner_boards: bool = False
+    timbers: bool = False
+    width: float = 3.0
+
+    @property
+    def wanted(self) -> bool:
+        """Whether the building gets any."""
+        return self.frames or self.sills or self.shutters or self.corner_boards or self.timbers
+
+
+@dataclass(frozen=True, slots=True)
 class BuildSettings:
     """The maker's decisions that shape the parts: a stock per kind of part, and the settings above."""
 
@@ -162,11 +185,13 @@ class BuildSettings:
     ground: FloorSettings = field(default_factory=FloorSettings)
     eaves: RoofSettings = field(default_factory=RoofSettings)
     closure: ClosureSettings = field(default_factory=ClosureSettings)
+    trim: TrimSettings = field(default_factory=TrimSettings)
 
     @property
     def stocks(self) -> dict[str, Stock]:
         """The stocks of all kinds of parts, by name."""
-        return {stock.name: stock for stock in (self.walls, self.roof, self.floor, self.joiners)}
+        thin = () if self.trim.stock is None else (self.trim.stock,)
+        return {stock.name: stock for stock in (*thin, self.walls, self.roof, self.floor, self.joiners)}
 
     def slot_play(self, board: Stock) -> float:
         """Return what a slot is wider than the tab of a board, mm: as set, as measured, or by how thick it may be."""

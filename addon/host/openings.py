@@ -11,7 +11,7 @@ from ..geometry.errors import UnreadableError
 from ..geometry.plan.opening import OpeningKind, OpeningSize, opening_ring
 from ..geometry.pose import Pose
 from ..geometry.solid.filling import Filling, FillingKind
-from ..geometry.solid.opening import Leaf, Opening
+from ..geometry.solid.opening import Leaf, Opening, OpeningTrim
 from .lengths import as_typed, mm_per_unit
 from .poses import pose_of
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from ..geometry.plan.placing import WallSpot
 
-__all__ = ["filling_of", "leaf_of", "openings_in", "read_opening", "size_of", "stand_at"]
+__all__ = ["filling_of", "leaf_of", "openings_in", "read_opening", "size_of", "stand_at", "trim_is_wanted", "trim_of"]
 
 
 def size_of(fields: PropertyGroup) -> OpeningSize:
@@ -42,6 +42,29 @@ def filling_of(fields: PropertyGroup) -> Filling | None:
         return None
     kind = FillingKind[fields.filling]
     return Filling(kind, fields.filling_scale == "TRUE", fields.panes_across, fields.panes_up)
+
+
+#: What the choices of an opening's trim mean.
+_TRIMS = {
+    "NONE": OpeningTrim(),
+    "FRAME": OpeningTrim(frames=True),
+    "SILL": OpeningTrim(frames=True, sills=True),
+    "SHUTTERS": OpeningTrim(frames=True, sills=True, shutters=True),
+}
+
+
+def trim_of(fields: PropertyGroup) -> OpeningTrim | None:
+    """Return the trim of an opening, or None where it gets what the building's openings get."""
+    return _TRIMS.get(fields.trim)
+
+
+def trim_is_wanted(scene: Scene) -> bool:
+    """Return whether the building or one of its openings gets trim."""
+    ours = scene.stowfold.trim
+    if ours.frames or ours.sills or ours.shutters or ours.corner_boards or ours.timbers:
+        return True
+    openings = (target.stowfold.opening for target in scene.objects if target.type == "MESH")
+    return any(fields.is_opening and fields.trim not in {"BUILDING", "NONE"} for fields in openings)
 
 
 def openings_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:
@@ -67,7 +90,7 @@ def read_opening(target: Object, scene: Scene) -> Opening:
     # its own x runs along the wall, its z upward; what is scaled by hand is cut as it is seen
     stands = Pose.of(own.x, own.z, -own.y, own.origin * mm_per_unit(scene))
     ring = opening_ring(OpeningKind(fields.kind.lower()), size_of(fields))
-    return Opening(target.name, ring, stands, leaf_of(fields), filling_of(fields))
+    return Opening(target.name, ring, stands, leaf_of(fields), filling_of(fields), trim_of(fields))
 
 
 def stand_at(target: Object, spot: WallSpot, scene: Scene) -> None:

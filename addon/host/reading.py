@@ -23,7 +23,7 @@ from .finishes import finishes_in
 from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
-from .openings import openings_in, read_opening
+from .openings import openings_in, read_opening, trim_is_wanted
 from .pins import lasers_of_parts, pins_of
 from .poses import pose_of
 from .upstands import is_upstand, upstands_in
@@ -255,6 +255,7 @@ def read_settings(scene: Scene) -> Settings:
         FloorSettings,
         HingeSettings,
         JoinerSettings,
+        TrimSettings,
     )
     from ..geometry.sheet.layout_wishes import LayoutWishes
     from ..geometry.sheet.mockup import Paper
@@ -313,6 +314,15 @@ def read_settings(scene: Scene) -> Settings:
             pull=as_typed(chosen.magnet_pull),
             glue=chosen.glue_strips,
             caps=chosen.caps,
+        ),
+        trim=TrimSettings(
+            stock=stock_for("trim") if trim_is_wanted(scene) else None,
+            frames=chosen.trim.frames,
+            sills=chosen.trim.sills,
+            shutters=chosen.trim.shutters,
+            corner_boards=chosen.trim.corner_boards,
+            timbers=chosen.trim.timbers,
+            width=as_typed(chosen.trim.width),
         ),
         floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
         drawings=drawings_in(scene),

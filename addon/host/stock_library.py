@@ -21,6 +21,7 @@ from .own_preferences import own_preferences
 
 __all__ = [
     "DEFAULT",
+    "THIN",
     "entries",
     "folder",
     "keep",
@@ -58,6 +59,9 @@ def number_of(name: str) -> int:
 
 #: The number of the first packaged stock, which is chosen where nothing else is.
 DEFAULT = number_of(_PACKAGED[0].base.name)
+
+#: ... and the number of the thin one that trim is cut from.
+THIN = number_of("birch-plywood-1.5")
 
 _shelf: _Shelf | None = None
 _chosen: Path | None = None

@@ -160,6 +160,18 @@ class StowfoldOpening(PropertyGroup):
         max=20,
         update=_changed,
     )
+    trim: EnumProperty(
+        name="Trim",
+        description="What is glued round the opening, of the thin board for trim",
+        items=(
+            ("BUILDING", "As Building", "What the building's openings get, see Trim in the step Bends", 0),
+            ("NONE", "None", "Nothing, whatever other openings get", 1),
+            ("FRAME", "Frame", "Members on both sides and above, below a window as well", 2),
+            ("SILL", "Frame and Sill", "A frame, with a sill below a window", 3),
+            ("SHUTTERS", "Frame, Sill, Shutters", "The same with a pair of shutters beside a window", 4),
+        ),
+        update=_changed,
+    )
     sill: millimetres("Sill", "Height of its lower edge above the floor", 0.0, 0.0, 200.0, update=_changed)
 
 

@@ -185,6 +185,7 @@ def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types
     sizes.enabled = fields.filling != "NONE"
     for name in _FILLING:
         sizes.prop(fields, name)
+    column.prop(fields, "trim")
     paragraph(column, context, _filling_words(fields), icon="INFO", beside=_BOXED)
 
 

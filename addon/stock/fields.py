@@ -62,6 +62,13 @@ class StowfoldStocks(PropertyGroup):
     roof: _stock("Roof", "Board of the roof")
     floor: _stock("Floor", "Board of the floor")
     joiners: _stock("Joiners", "Board of the joiners' cores and cheeks")
+    trim: EnumProperty(
+        name="Trim",
+        description="Thin board of frames, sills, shutters and corner boards",
+        items=stock_library.stock_items,
+        default=stock_library.THIN,
+        update=_touched,
+    )
 
 
 class StowfoldMeasured(PropertyGroup):

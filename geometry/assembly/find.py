@@ -103,16 +103,22 @@ def _with_rings(
 def _folds(
     parts: Sequence[Part], bodies: Sequence[Body], carried: Mapping[str, tuple[str, int]], deeper: float
 ) -> Iterator[Move]:
-    """Yield the folds of sections, each checked by itself and with its caps."""
+    """Yield the folds of sections, each checked by itself and with its caps and trim."""
     corners = {name: body.corners[body.owner == k] for body in bodies for k, name in enumerate(body.parts)}
-    caps = [part.id for part in parts if part.kind is PartKind.CAP and part.id in corners and part.id in carried]
+    outside = [part for part in parts if part.kind in (PartKind.CAP, PartKind.TRIM)]
+    caps = [part.id for part in outside if part.id in corners and part.id in carried]
     for part in parts:
         if part.id not in corners or not any(placed.angle for placed in part.lattices):
             continue
-        own = {name: carried[name][1] for name in caps if carried[name][0] == part.id}
+        stands = fold(part)
+        own = {
+            name: panel
+            for name in caps
+            for host, panel in [carried[name]]
+            if host == part.id and _closes_up(part, stands[panel].inverse().apply(corners[name]))
+        }
         crossed, by = fold_up(part, deeper=deeper), part.id
         if crossed is None and own:
-            stands = fold(part)
             glued = {
                 panel: np.concatenate(
                     [stands[panel].inverse().apply(corners[name]) for name, on in own.items() if on == panel]
@@ -124,6 +130,15 @@ def _folds(
                 by = next((name for name, panel in own.items() if panel in crossed.panels), by)
         blocked = None if crossed is None else Blocked(part.id, by, crossed.fraction, crossed.depth, crossed.point)
         yield Move(Stage.FOLD, (part.id,), blocked=blocked)
+
+
+def _closes_up(part: Part, corners: np.ndarray) -> bool:
+    """Whether a bend of a part brings what is glued to it nearer to what is glued behind the bend.
+
+    corners: of the glued part, (k, 6, 3) mm, in the part frame.
+    """
+    above = float(corners[..., 2].mean()) * part.board_side > 0.0
+    return any(placed.angle < 0.0 if above else placed.angle > 0.0 for placed in part.lattices)
 
 
 def _straight(joined: Joined, stage: Stage) -> Iterator[Move]:

@@ -12,6 +12,7 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from ..part import Dressing, FaceUp, Joiner, Panel, Part, PartKind, Way, frozen
 from ..solid.facets import Facets
+from ..solid.opening import Opening
 from ..solid.solid import Solid
 from ..tolerance import SNAP
 from ..unfold.section import Sections
@@ -23,7 +24,17 @@ from .lines import clip, ordered, pack
 from .runs import Run, find_runs
 from .surface import Surface
 
-__all__ = ["Board", "boards_of", "covered_stretches", "dress", "dressing_of", "flat", "free_area"]
+__all__ = [
+    "Board",
+    "boards_of",
+    "covered_stretches",
+    "dress",
+    "dressing_of",
+    "flat",
+    "free_area",
+    "openings_on",
+    "surface_of",
+]
 
 #: A wall is drawn so far under the edge of the cheek that covers it, mm: more than the gap beside a core, so that no
 #: bare strip shows when boards are pushed together (common practice, no source).
@@ -76,7 +87,7 @@ def dress(
         for name, where in _regions(solid, facets, run, named):
             if not own:
                 continue
-            surface = _surface(run, own, covered.get(k, ()), _barred(facets, run))
+            surface = surface_of(facets, run, own, covered.get(k, ()))
             finish = named[name]
             pattern, around, taken = draw(finish, surface)
             filled = finish.way is Way.FILL
@@ -174,14 +185,13 @@ def _regions(
     return regions
 
 
-def _barred(facets: Facets, run: Run) -> list[Polygon]:
-    """Return the outlines of the openings of a run that have bars or boards in them, in its coordinates."""
+def openings_on(facets: Facets, run: Run) -> list[tuple[Opening, Polygon]]:
+    """Return the openings that stand in a run as things of their own, with their outlines in its coordinates."""
     found = []
     for opening in facets.openings:
         away = abs(float((opening.origin - run.frame.origin) @ run.frame.n))
-        alongside = abs(float(opening.across @ run.frame.n)) > _ALONGSIDE
-        if opening.filling is not None and opening.leaf is None and away < _NEAR and alongside:
-            found.append(Polygon(run.flatten(opening.points)))
+        if away < _NEAR and abs(float(opening.across @ run.frame.n)) > _ALONGSIDE:
+            found.append((opening, Polygon(run.flatten(opening.points))))
     return found
 
 
@@ -192,10 +202,11 @@ def _whole(holes: Sequence[Polygon], barred: Sequence[Polygon], outline: shapely
     return [hole for hole, point in zip(holes, inner, strict=True) if not any(b.contains(point) for b in there)] + there
 
 
-def _surface(
-    run: Run, boards: Sequence[Board], covered: Sequence[tuple[float, float]], barred: Sequence[Polygon]
-) -> Surface:
+def surface_of(facets: Facets, run: Run, boards: Sequence[Board], covered: Sequence[tuple[float, float]]) -> Surface:
     """Return the surface of all boards of a run: doors reach its foot, windows do not."""
+    barred = [
+        outline for opening, outline in openings_on(facets, run) if opening.filling is not None and opening.leaf is None
+    ]
     whole = shapely.union_all([board.shape.buffer(SNAP, join_style="mitre") for board in boards])
     outlines = [polygon for polygon in shapely.get_parts(whole) if isinstance(polygon, Polygon)]
     x0, y0, x1, y1 = whole.bounds

@@ -22,7 +22,7 @@ from ..unfold.section import Sections
 from .lines import clip
 from .own import OwnDrawing, draw_own
 
-__all__ = ["draw_fillings"]
+__all__ = ["draw_fillings", "without_lines"]
 
 #: An opening stands no farther than this from the face of its wall, mm: half a common square, as for cutting it.
 _NEAR = 12.7
@@ -77,13 +77,17 @@ def _cleared(part: Part, filled: Sequence[Opening]) -> Part:
     ]
     if not places:
         return part
-    whole = shapely.union_all(places)
-    free = shapely.box(*part.outline.buffer(_NEAR).bounds).difference(whole.buffer(SNAP, join_style="mitre"))
+    return without_lines(part, shapely.union_all(places))
+
+
+def without_lines(part: Part, area: shapely.Geometry) -> Part:
+    """Return a part without the lines of finishes in an area of its frame, as where a board is glued over them."""
+    free = shapely.box(*part.outline.buffer(_NEAR).bounds).difference(area.buffer(SNAP, join_style="mitre"))
     kept = []
     for each in part.dressings:
         lines = []
         for line in each.lines:
-            lines += clip([line[None]], free) if whole.intersects(shapely.linestrings(line)) else [line]
+            lines += clip([line[None]], free) if area.intersects(shapely.linestrings(line)) else [line]
         if lines:
             kept.append(Dressing.of(each.finish, each.way, lines))
     return replace(part, dressings=tuple(kept))

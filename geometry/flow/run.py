@@ -40,6 +40,7 @@ from ..solid.places import say_places
 from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
+from ..trim.make import make_trim
 from ..unfold.ears import raise_ears
 from ..unfold.fillets import ease_corners
 from ..unfold.gable_corners import check_gable_corners
@@ -100,7 +101,9 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     drawn = (*sections.parts, *joiners.parts, *paved(floors, chosen), *stops, *closures.parts, *caps)
     eased = ease_corners(uncrossed(drawn))
     dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
-    parts = mark_glue_places(draw_fillings(facets, sections, joiners.joiners, dressed))
+    filled = draw_fillings(facets, sections, joiners.joiners, dressed)
+    trimmed = make_trim(facets, sections, joiners.joiners, filled, settings, settings.finishes)
+    parts = mark_glue_places(trimmed.parts)
     sections = _as_cut(sections, parts)
     parts, undrawn = draw_own(facets, sections, joiners.joiners, parts, settings.drawings)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
@@ -126,6 +129,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *check_outlines(drawn),
         *check_stops(facets, parts),
         *undrawn,
+        *trimmed.findings,
         *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
         *(case.findings if case is not None else ()),
     ]

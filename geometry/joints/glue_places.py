@@ -28,6 +28,7 @@ _HOSTS: Mapping[PartKind, tuple[PartKind, ...]] = {
     PartKind.LAP: (*_BOARDS, PartKind.LAP),
     PartKind.CARRIER: (*_BOARDS, PartKind.CARRIER),
     PartKind.CAP: (PartKind.ROOF,),
+    PartKind.TRIM: (PartKind.WALL,),
     PartKind.CORE: (PartKind.CHEEK,),
 }
 

@@ -26,6 +26,7 @@ _KINDS: tuple[tuple[str, tuple[PartKind, ...]], ...] = (
     ("dormers, chimneys, porches", (PartKind.UPSTAND,)),
     ("what is glued under the roof", (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)),
     ("caps of the roof", (PartKind.CAP,)),
+    ("trim", (PartKind.TRIM,)),
     ("carrying case", (PartKind.CASE,)),
 )
 

@@ -15,6 +15,7 @@ from .caps import caps_section
 from .closing import closing_section
 from .markup import joined, length, table, text
 from .pictures import draw_joiner
+from .trim_words import trim_section
 from .underside import marked_parts, place_words, underside_section
 from .upstands import upstand_section
 
@@ -36,6 +37,8 @@ def gluing_section(outcome: Outcome) -> str:
     written = [_joiners(outcome, by_id)] if outcome.joiners else []
     if caps := caps_section(outcome.parts):
         written.append(caps)
+    if trim := trim_section(outcome.parts):
+        written.append(trim)
     if upstands := upstand_section(outcome):
         written.append(upstands)
     return "\n".join(written) or "<p>Nothing has to be glued.</p>"

@@ -36,7 +36,8 @@ def _things(outcome: Outcome) -> list[str]:
         )
     things.append("A caliper that reads a tenth of a millimetre, a small square, a pencil, a fresh knife.")
     things.append("Low-tack paper tape, as wide as you can get it, against scorch marks.")
-    if kinds & {PartKind.CORE, PartKind.STOP, PartKind.LAP, PartKind.CARRIER, PartKind.CAP, PartKind.CASE}:
+    outside = {PartKind.CAP, PartKind.TRIM}
+    if kinds & {PartKind.CORE, PartKind.STOP, PartKind.LAP, PartKind.CARRIER, PartKind.CASE, *outside}:
         things.append("Wood glue that suits your board, a brush or a sliver of card to spread it, and a damp rag.")
     if PartKind.CORE in kinds:
         holes = any(part.outline.interiors for part in outcome.parts if part.kind is PartKind.CORE)

@@ -22,7 +22,7 @@ __all__ = ["checklist", "later_heading", "measuring_section", "order_of_work", "
 #: Minutes of handwork. Common practice, no source; the laser's time alone is computed.
 _SHEET, _TAPE, _CLEAN = 10.0, 10.0, 1.0
 _JOINER, _STRIP, _RING, _FLOOR, _PLAY = 12.0, 4.0, 15.0, 5.0, 5.0
-_UPSTAND = 15.0
+_UPSTAND, _MEMBER = 15.0, 1.0
 
 #: Square centimetres that a brush covers in a minute, and coats. Common practice, no source.
 _BRUSHED, _COATS = 40.0, 2
@@ -84,6 +84,8 @@ def _stages(outcome: Outcome) -> list[_Work]:
             _Work(f"Glue {named}", "clamped between flat boards", _rounded(_JOINER * joiners + _UPSTAND * upstands),
                   "until the glue has cured, mostly overnight")
         )  # fmt: skip
+    if trim := sum(part.kind is PartKind.TRIM for part in outcome.parts):
+        stages.append(_Work("Glue trim", "onto the flat walls, painted before", _rounded(_MEMBER * trim), "an hour"))
     if kinds & {PartKind.WALL, PartKind.PANEL}:
         stages.append(_Work("Put up the walls and measure", "without floor and paint", _RING))
     if PartKind.FLOOR in kinds:

@@ -34,6 +34,9 @@ _SHARPEST = math.radians(150.0)
 #: A square belongs to the room where more than this share of it does (common practice, no source).
 _IN_ROOM = 0.5
 
+#: Trim that reaches over an opening, as its id ends.
+_OVER_OPENINGS = frozenset({"head", "jamb", "sill", "foot", "frame"})
+
 Ring = tuple[np.ndarray, ...]
 
 
@@ -42,7 +45,7 @@ def room_blockers(
 ) -> tuple[Blocker, ...]:
     """Return the boards of a building as bodies that block sight, walls first.
 
-    roof: whether it is on. cheeks: parts, of which those that are cheeks of joiners are taken.
+    roof: whether it is on. cheeks: parts, of which those are taken that are cheeks of joiners or frames of openings.
     """
     standing: list[tuple[BlockerKind, Sequence[Facet], tuple[Ring, ...]]] = []
     eaves = _eaves(facets)
@@ -78,7 +81,7 @@ def room_blockers(
         if high:
             standing.append((BlockerKind.GABLE, run, tuple(high)))
     boards = _named(facets, standing)
-    joiners = [_cheek(part) for part in cheeks if part.kind is PartKind.CHEEK]
+    joiners = [_cheek(part) for part in cheeks if part.kind is PartKind.CHEEK or _narrows(part)]
     roofs = [board for board in boards if board.kind is BlockerKind.ROOF]
     return (*(board for board in boards if board.kind is not BlockerKind.ROOF), *joiners, *roofs)
 
@@ -193,8 +196,13 @@ def _prism(frame: Frame, near: Sequence[np.ndarray], far: Sequence[np.ndarray], 
     return faces
 
 
+def _narrows(part: Part) -> bool:
+    """Whether a part is trim that reaches over an opening."""
+    return part.kind is PartKind.TRIM and part.id.partition("-")[2] in _OVER_OPENINGS
+
+
 def _cheek(part: Part) -> Blocker:
-    """Return a cheek as it stands."""
+    """Return a cheek or a piece of trim as it stands."""
     faces: list[Ring] = []
     low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
     for panel in part.panels:

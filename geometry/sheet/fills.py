@@ -24,6 +24,7 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.CARRIER: "#be8c60",
     PartKind.LAP: "#80909c",
     PartKind.CAP: "#8494a2",
+    PartKind.TRIM: "#f0ead8",
 }
 
 #: The same in drawings of boards that stand, whose faces are shaded: cheeks darker, floors and cases nearer to wood.
@@ -34,6 +35,7 @@ STANDING_FILLS: Mapping[PartKind, str] = {
     PartKind.STOP: "#808e9c",
     PartKind.CASE: "#ded0b4",
     PartKind.LAP: "#808e9c",
+    PartKind.TRIM: "#f4f0e4",
 }
 
 #: Slits as the first laser's files show them, the board of a sheet, and the outlines of parts.

@@ -22,7 +22,7 @@ from ..board.lattice import lay_out_slits
 from ..board.stock import Stock
 from ..board.wishes import Cut, HingeWishes
 from ..errors import BadSettingError
-from ..part import Part, PlacedLattice
+from ..part import Part, PartKind, PlacedLattice
 from .layout import Layout
 from .order import CutLines, sheet_lines
 
@@ -38,6 +38,7 @@ __all__ = [
     "sheet_seconds",
     "sheet_work",
     "total_seconds",
+    "trim_seconds",
 ]
 
 
@@ -197,6 +198,20 @@ def compare_cuts(
         slits, _ = draw_slits(made, stock.kerf)
         ways.append(WayOfCutting(cut, found, _cutting(slits, laser, Operation.SLITS)))
     return ways[0], ways[1]
+
+
+def trim_seconds(layout: Layout, parts: Iterable[Part]) -> float:
+    """Return the laser time of all trim, cut and engraved, s, without the hops from part to part."""
+    sheets = {each.part: layout.sheets[each.sheet] for each in layout.placements}
+    total = 0.0
+    for part in parts:
+        if part.kind is not PartKind.TRIM or part.id not in sheets:
+            continue
+        sheet = sheets[part.id]
+        total += part_seconds(part, sheet.stock, sheet.laser)
+        if part.engrave:
+            total += _cutting(Lines.of(list(part.engrave)), sheet.laser, Operation.ENGRAVE)
+    return total
 
 
 def _rest_to_rest(lengths: np.ndarray, speed: float, acceleration: float) -> float:

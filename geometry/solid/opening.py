@@ -13,7 +13,7 @@ import numpy as np
 from ..pose import Pose
 from .filling import Filling
 
-__all__ = ["Leaf", "Opening"]
+__all__ = ["Leaf", "Opening", "OpeningTrim"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +29,23 @@ class Leaf:
 
 
 @dataclass(frozen=True, slots=True)
+class OpeningTrim:
+    """Which trim goes round one opening, whatever the building's other openings get."""
+
+    frames: bool = False
+    sills: bool = False
+    shutters: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Opening:
     """One opening as it stands in the model.
 
     name: of the host's object. ring: outline in its own frame, x along the wall, y up from its foot,
     mm, without the first corner repeated, either way round. stands: from that frame to the model, z square
     to the wall; its axes have other lengths where the maker scaled it. leaf: what closes it, if anything does.
-    filling: bars, boards or panes that stand in it, or in its leaf.
+    filling: bars, boards or panes that stand in it, or in its leaf. trim: what goes round it, None for what the
+    building's openings get.
     """
 
     name: str
@@ -43,6 +53,7 @@ class Opening:
     stands: Pose
     leaf: Leaf | None = None
     filling: Filling | None = None
+    trim: OpeningTrim | None = None
 
     @property
     def origin(self) -> np.ndarray:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..joints.closures import stands_out
+from ..joints.glue_places import find_glue_places
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, standing_size
 from ..tolerance import LENGTH
@@ -88,6 +89,7 @@ def stow_away(
     The rule: a joiner is one piece, core and both cheeks thick, as long and wide as the three reach together.
     Stops are glued to the roof: every roof part counts with the thickest stop on it.
     So does what closures bear; their loose rings are pieces of their own.
+    Walls count with the trim on them; faces of two boards that interleave are not counted on.
     A dormer or chimney that is glued stays one piece, as large as the box round it.
     Coupons are not stowed. A piece takes its bounding rectangle in the flat, longer side along the box.
     The box is as long as the longest and as wide as the widest piece. It is filled in layers,
@@ -163,19 +165,32 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
     stop = max(stop, stands_out(parts)) + max(
         (part.thickness for part in parts if part.kind is PartKind.CAP), default=0.0
     )
+    trim = _trim_on(parts)
     for part in parts:
         glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not is_ring(part)
         if (
             part.id in laminated
             or part.id in together
             or part.body in glued_once
-            or part.kind in (PartKind.COUPON, PartKind.STOP, PartKind.CAP)
+            or part.kind in (PartKind.COUPON, PartKind.STOP, PartKind.CAP, PartKind.TRIM)
             or glued
         ):
             continue
-        on_top = stop if part.kind is PartKind.ROOF else 0.0
+        on_top = stop if part.kind is PartKind.ROOF else trim.get(part.id, 0.0)
         pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
     return pieces
+
+
+def _trim_on(parts: Sequence[Part]) -> dict[str, float]:
+    """Return how thick the trim on walls is, mm, by part."""
+    if not any(part.kind is PartKind.TRIM for part in parts):
+        return {}
+    thick = {part.id: part.thickness for part in parts if part.kind is PartKind.TRIM}
+    on: dict[str, float] = {}
+    for place in find_glue_places(parts):
+        if place.glued in thick:
+            on[place.host] = max(on.get(place.host, 0.0), thick[place.glued])
+    return on
 
 
 def _laminated(boards: Sequence[Part]) -> tuple[float, float]:

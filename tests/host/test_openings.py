@@ -16,6 +16,7 @@ from stowfold.geometry.outcome import Proposal
 from stowfold.geometry.plan.opening_body import GLASS, LEAF, PANE
 from stowfold.geometry.solid.filling import Filling, FillingKind
 from stowfold.geometry.solid.find import find_facets
+from stowfold.geometry.solid.opening import OpeningTrim
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
 from stowfold.jobs import results
@@ -291,6 +292,24 @@ def test_bars_are_chosen_read_and_shown_and_undone():
     assert not any(face.material_index == GLASS for face in window.data.polygons)
     redo()
     assert bpy.context.scene.objects["Window"].stowfold.opening.filling == "BARS"
+
+
+def test_trim_is_switched_on_for_the_building_and_off_for_one_opening():
+    house = building()
+    window, scene = opening("WINDOW", 60.0), bpy.context.scene
+    assert reading.read_settings(scene).trim.stock is None
+    window.stowfold.opening.trim = "SILL"
+    assert reading.read_settings(scene).trim.stock.thickness == pytest.approx(1.5)
+    (read,) = reading.read_solid([house], scene).openings
+    assert read.trim == OpeningTrim(frames=True, sills=True)
+    window.stowfold.opening.trim = "NONE"
+    assert reading.read_settings(scene).trim.stock is None
+    scene.stowfold.trim.frames = True
+    settings = reading.read_settings(scene)
+    assert settings.trim.frames
+    assert settings.trim.width == pytest.approx(3.0)
+    (read,) = reading.read_solid([house], scene).openings
+    assert read.trim == OpeningTrim()
 
 
 def test_an_opening_shows_faces_on_both_sides_of_its_wall_and_its_leaf_swung_open():

@@ -21,7 +21,7 @@ ROOMS = {
     "geometry": (
         *("units", "tolerance", "pose", "errors", "progress", "findings"),
         *("leaders", "finding_groups", "unfinished", "files", "catalogue"),
-        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "finish"),
+        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "finish", "trim"),
         *("proof", "assembly", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
     ),
     "addon": (

@@ -44,9 +44,16 @@ def test_packaged_stocks() -> None:
         "mdf-3",
         "grey-board-2",
         "cast-acrylic-3",
+        "birch-plywood-1.5",
     ]
-    assert [stock.sheet for stock in STOCKS] == [(600, 300), (610, 305), (600, 300), (420, 297), (600, 300)]
-    assert [stock.grain for stock in STOCKS] == [Grain.CROSSED, Grain.LENGTH, Grain.NONE, Grain.NONE, Grain.NONE]
+    assert [stock.sheet for stock in STOCKS] == [
+        *((600, 300), (610, 305), (600, 300), (420, 297), (600, 300)),
+        (600, 300),
+    ]
+    assert [stock.grain for stock in STOCKS] == [
+        *(Grain.CROSSED, Grain.LENGTH, Grain.NONE, Grain.NONE, Grain.NONE),
+        Grain.CROSSED,
+    ]
     assert all(stock.calibration is None for stock in STOCKS)
 
 

@@ -1,0 +1,62 @@
+"""Trim in the sidebar: which members the building gets, of which board, and what they come to."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import bpy
+from bpy.types import Panel
+
+from ..geometry.part import PartKind
+from ..jobs import results
+from ..window.kept import Kept
+from ..window.step import Step
+from ..window.words import still_paragraph
+from .trim_fields import SWITCHES
+
+if TYPE_CHECKING:
+    from ..geometry.outcome import Outcome
+
+#: Seconds in a minute.
+_MINUTE = 60.0
+
+_words: Kept[Outcome, str] = Kept()
+
+
+class STOWFOLD_PT_trim(Step, Panel):
+    """What is cut from a thinner board and glued onto the walls."""
+
+    bl_idname = "STOWFOLD_PT_trim"
+    bl_label = "Trim"
+    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        ours, column = context.scene.stowfold, self.settings_layout()
+        for name in SWITCHES:
+            column.prop(ours.trim, name)
+        column.prop(ours.trim, "width")
+        column.prop(ours.stocks, "trim", text="Board")
+        still_paragraph(self.layout, context, _told(context), lines=2, icon="INFO")
+
+
+def _told(context: bpy.types.Context) -> str:
+    """Return how many pieces of trim the last check made, and their time at the laser."""
+    known = results.laid_out(context)
+    if known is None:
+        return "A door or window may say otherwise where its sizes are."
+    outcome = known[0]
+    return _words.get(outcome, lambda: _words_of(outcome))
+
+
+def _words_of(outcome: Outcome) -> str:
+    from ..geometry.sheet.times import trim_seconds
+
+    pieces = sum(part.kind is PartKind.TRIM for part in outcome.parts)
+    if not pieces:
+        return "The last check made no trim; a door or window may say otherwise where its sizes are."
+    seconds = trim_seconds(outcome.layout, outcome.parts)
+    return f"{pieces} pieces of trim; about {max(seconds / _MINUTE, 1.0):.0f} min at the laser."
+
+
+CLASSES = (STOWFOLD_PT_trim,)

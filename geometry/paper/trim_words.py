@@ -1,0 +1,34 @@
+"""Trim in the guide: what is glued onto which wall, how often and where."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..part import Part, PartKind
+from ..sheet.alike import counted_names
+from .markup import length, table, text
+
+__all__ = ["trim_section"]
+
+
+def trim_section(parts: Sequence[Part]) -> str:
+    """Return the markup about trim, empty where there is none."""
+    trim = [part for part in parts if part.kind is PartKind.TRIM]
+    if not trim:
+        return ""
+    rows = [
+        (
+            f"<b>{text(called)}</b>",
+            f"{len(alike)} ×",
+            f"{length(alike[0].size[0])} × {length(alike[0].size[1])}",
+            "; ".join(text(" ".join(part.notes)) for part in alike),
+        )
+        for called, alike in counted_names(trim).items()
+    ]
+    thick = length(trim[0].thickness)
+    return f"""<h3>Trim</h3>
+<p>{len(trim)} pieces of {thick} mm board lie flat on the outside of the walls. Paint them before
+they are glued, and leave the faces bare that meet. Glue them while the walls lie flat, sills and heads first, then the
+jambs between them; the marks on the wall are covered. Keep glue out of lattices, and let it cure under a flat board.
+Nothing is glued across a bend or a joiner.</p>
+{table(("Name", "How many", "Size, mm", "Where, measured from outside"), rows)}"""
