@@ -117,13 +117,13 @@ def check_below(standing: StandingWing, under: RoofSurface | None, house: RoofSu
     room = min(_rooms(standing, under, house, height))
     if room >= HEADROOM - SNAP:
         return
-    what = "The walls of the wing" if under is None else "The roof of the wing"
-    cure = "walls" if under is None or standing.wing.roof.kind is RoofKind.FLAT else "walls or a lower pitch"
-    where = "the wall" if house is None else "the roof"
-    raise BadSettingError(
-        f"{what} would come {HEADROOM - room:.1f} mm too near to the top of {where} of the house; "
-        f"give the wing lower {cure}, or the house higher walls"
-    )
+    what, cure = "The wing's roof comes", "lower walls or a lower pitch"
+    if under is None or standing.wing.roof.kind is RoofKind.FLAT:
+        cure = "lower walls"
+    if under is None:
+        what = "The wing's walls come"
+    top = "its wall tops" if house is None else "its roof"
+    raise BadSettingError(f"{what} {HEADROOM - room:.1f} mm too near to the house, under {top}; give the wing {cure}")
 
 
 def _rooms(standing: StandingWing, under: RoofSurface | None, house: RoofSurface | None, height: float) -> list[float]:

@@ -103,9 +103,18 @@ def test_a_lean_to_rises_from_its_free_end_to_the_house() -> None:
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        (sizes(PlanKind.T, RoofKind.GABLE, low=90.0), "roof of the wing would come .* too near to the top of the roof"),
-        (sizes(PlanKind.T, RoofKind.NONE, low=97.0), "walls of the wing would come .* too near"),
-        (sizes(PlanKind.T, RoofKind.FLAT, low=98.0, roof=Roof(RoofKind.NONE)), "top of the wall of the house"),
+        (
+            sizes(PlanKind.T, RoofKind.GABLE, low=90.0),
+            "wing's roof comes .* too near to the house, under its roof; .* lower pitch",
+        ),
+        (
+            sizes(PlanKind.T, RoofKind.NONE, low=97.0),
+            "wing's walls come .* too near to the house, under its roof; give the wing lower walls$",
+        ),
+        (
+            sizes(PlanKind.T, RoofKind.FLAT, low=98.0, roof=Roof(RoofKind.NONE)),
+            "under its wall tops; give the wing lower walls$",
+        ),
         (sizes(PlanKind.T, RoofKind.LEAN_TO, pitch=math.radians(60.0)), "lower walls or a lower pitch"),
         (sizes(PlanKind.T, RoofKind.GABLE, low=0.0), "walls of the wing are 0 mm high"),
         (sizes(PlanKind.T, RoofKind.GABLE, low=math.nan), "walls of the wing are nan mm high"),
@@ -120,7 +129,7 @@ def test_a_lean_to_rises_from_its_free_end_to_the_house() -> None:
 def test_sizes_that_make_no_wing_are_said_in_one_sentence(asked: BuildingSizes, said: str) -> None:
     with pytest.raises(BadSettingError, match=said) as caught:
         lay_out_building(asked, square=SQUARE)
-    assert len(str(caught.value)) <= 160 and "\n" not in str(caught.value)
+    assert len(str(caught.value)) <= 120 and "\n" not in str(caught.value)
 
 
 def test_marks_and_openings_of_a_wing_follow_its_sizes() -> None:
