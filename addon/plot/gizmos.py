@@ -16,14 +16,15 @@ from bpy.types import Context, Event, Gizmo, GizmoGroup
 
 from ..window.hints import hide_hint, show_hint
 from ..window.step import chosen_step
-from .handles import Grip, Handle, handles_of
+from .handle import Grip, Handle
+from .handles import handles_of
 
 __all__ = ["CLASSES", "Shown", "shown"]
 
 _HINT = (("MOUSE_LMB_DRAG", "Size"), ("EVENT_CTRL", "Off the Squares"), ("EVENT_ESC", "As It Was"))
 
 #: Handles of the object that has the most.
-_MOST = 8
+_MOST = 10
 
 #: Sides of a cone, its radius and length, and where it begins on its line, in the host's units for gizmos.
 _SIDES, _RADIUS, _FROM, _TO = 12, 0.16, 0.25, 0.8

@@ -7,7 +7,8 @@ import math
 import bpy
 import numpy as np
 import pytest
-from stowfold.plot.handles import Grip, handles_of
+from stowfold.plot.handle import Grip
+from stowfold.plot.handles import handles_of
 
 SQUARE = 25.4
 
@@ -109,6 +110,60 @@ def test_the_ridge_sets_the_pitch_in_the_words_of_the_maker():
     target.stowfold.building.rise = 6.0
     bpy.context.view_layer.update()
     assert drag(target, named(target, "Pitch"), run / 2.0) == "Pitch: 12 in 12"
+
+
+@pytest.mark.parametrize("roof", ["GABLE", "HIP", "LEAN_TO", "FLAT", "GAMBREL", "MANSARD"])
+def test_the_eaves_stay_under_the_hand_that_sets_the_overhang(roof):
+    target = house(roof=roof, overhang=6.0)
+    eaves = named(target, "Overhang")
+    points = np.array([vertex.co[:] for vertex in target.data.vertices])
+    assert np.abs(points - eaves.place).min(axis=0)[2] < 1e-3  # it lies as low as the eaves do
+    assert drag(target, eaves, 4.0 / math.hypot(*eaves.along[:2]), free=True) == "Overhang: 10 mm"
+    assert target.stowfold.building.overhang == pytest.approx(10.0)
+    moved = named(target, "Overhang")
+    assert moved.place == pytest.approx(eaves.place + (moved.reach - eaves.reach) * eaves.along, abs=1e-3)
+    assert drag(target, moved, -900.0) == "Overhang: 3 mm"
+
+
+@pytest.mark.parametrize("roof", ["GAMBREL", "MANSARD"])
+def test_the_knee_of_a_broken_roof_follows_the_hand_in_and_up(roof):
+    target = house(roof=roof, angle=math.radians(25.0), lower_pitch=math.radians(60.0), lower_share=0.5)
+    inset = 2.0 * SQUARE
+    share = named(target, "Lower Share")
+    assert drag(target, share, 0.2 * inset / math.hypot(*share.along[:2])) == "Lower Share: 0.7"
+    knee = named(target, "Lower Share")
+    assert knee.place == pytest.approx(share.place + (knee.reach - share.reach) * share.along, abs=1e-3)
+    run = 0.7 * inset
+    steep = named(target, "Lower Pitch")
+    assert steep.reach == pytest.approx(run * math.tan(math.radians(60.0)), abs=1e-3)
+    assert drag(target, steep, run * (math.tan(math.radians(65.0)) - math.tan(math.radians(60.0)))) == "Lower Pitch: 65°"
+    # never as flat as the slopes above it, and those never as steep as it
+    assert drag(target, named(target, "Lower Pitch"), -900.0) == "Lower Pitch: 27°"
+    assert drag(target, named(target, "Pitch"), 900.0) == "Pitch: 25°"
+    assert target.stowfold.building.trouble == ""
+
+
+def test_a_dormer_goes_up_its_slope_by_a_handle():
+    house(angle=math.radians(45.0), width=6.0)
+    bpy.context.scene.cursor.location = (2.5 * SQUARE, SQUARE, 0.0)
+    assert bpy.ops.stowfold.add_upstand(kind="DORMER") == {"FINISHED"}
+    bpy.context.view_layer.update()
+    target = bpy.context.object
+    before = np.array(target.matrix_world.translation)
+    assert drag(target, named(target, "Up the Slope"), 4.0 * math.sqrt(2.0)) == "Up the Slope: +6 mm"
+    moved = np.array(target.matrix_world.translation) - before
+    assert np.linalg.norm(moved) == pytest.approx(6.0, abs=1e-3)
+    assert moved[2] == pytest.approx(np.linalg.norm(moved[:2]), abs=1e-3)
+
+
+def test_marks_stay_while_a_handle_is_dragged():
+    target = house(roof="GAMBREL")
+    before = sorted(each.value for each in target.data.attributes["stowfold_role"].data)
+    grip = Grip(target, named(target, "Overhang"))
+    for step in range(1, 5):
+        grip.put(target, grip.handle.reach + step, free=False)
+    bpy.context.view_layer.update()
+    assert sorted(each.value for each in target.data.attributes["stowfold_role"].data) == before
 
 
 def test_what_is_none_of_ours_has_no_handles():
