@@ -136,7 +136,8 @@ def test_the_knee_of_a_broken_roof_follows_the_hand_in_and_up(roof):
     run = 0.7 * inset
     steep = named(target, "Lower Pitch")
     assert steep.reach == pytest.approx(run * math.tan(math.radians(60.0)), abs=1e-3)
-    assert drag(target, steep, run * (math.tan(math.radians(65.0)) - math.tan(math.radians(60.0)))) == "Lower Pitch: 65°"
+    up = run * (math.tan(math.radians(65.0)) - math.tan(math.radians(60.0)))
+    assert drag(target, steep, up) == "Lower Pitch: 65°"
     # never as flat as the slopes above it, and those never as steep as it
     assert drag(target, named(target, "Lower Pitch"), -900.0) == "Lower Pitch: 27°"
     assert drag(target, named(target, "Pitch"), 900.0) == "Pitch: 25°"
