@@ -36,7 +36,10 @@ _IN_PLANE = 5.0
 _BESIDE = 1.0
 
 #: Faces and edges as the rooms below name them by the host's numbers: "face 3", "faces 3, 4 and 7", "edges 3, 4, …".
-_NUMBERED = re.compile(r"\b(face|edge)s? (\d+(?:(?:, | and )\d+)*)(, …)?(?=( |))", re.IGNORECASE)
+#: A number with a unit goes on with the sentence: "the wall at face 3, 115 mm from one end".
+_NUMBERED = re.compile(
+    r"\b(face|edge)s? (\d+(?:(?:, | and )\d+\b(?!\.\d| (?:mm|degrees)\b))*)(, …)?(?=( |))", re.IGNORECASE
+)
 
 #: Points as the rooms below name them, mm.
 _POINT = re.compile(r"\bat x (-?[\d.]+), y (-?[\d.]+), z (-?[\d.]+) mm(?=( |))")

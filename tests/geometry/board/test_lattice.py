@@ -219,8 +219,8 @@ def test_layout_cannot_be_written_to() -> None:
         ({"angle": 0.0}, "bend of 0.0 degrees"),
         ({"angle": math.radians(151)}, "bend of 151.0 degrees"),
         ({"angle": float("nan")}, "bend of nan"),
-        ({"axis_length": 0.0}, "axis is 0 mm"),
-        ({"axis_length": float("inf")}, "axis is inf mm"),
+        ({"axis_length": 0.0}, "bend is 0 mm long"),
+        ({"axis_length": float("inf")}, "bend is inf mm long"),
     ],
 )
 def test_impossible_sizes_are_refused(change: dict[str, float], words: str) -> None:

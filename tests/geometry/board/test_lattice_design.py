@@ -230,7 +230,7 @@ def test_150_degrees_and_odd_settings() -> None:
     assert design_lattice(BIRCH, angle=math.radians(150), axis_length=76.0).links > 0
     with pytest.raises(BadSettingError, match="inside radius is 0 mm"):
         design_lattice(BIRCH, angle=1.0, axis_length=62.0, inside_radius=0.0)
-    with pytest.raises(BadSettingError, match="axis is -1 mm"):
+    with pytest.raises(BadSettingError, match="bend is -1 mm long"):
         design_lattice(BIRCH, angle=1.0, axis_length=-1.0)
 
 

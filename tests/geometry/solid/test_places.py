@@ -102,3 +102,11 @@ def test_sentences_name_places_in_words_and_leave_unknown_numbers_alone():
     assert names.reworded("face 0 is 3 mm short.") == "The front wall is 3 mm short."
     said = names.reworded("Between faces 0 and 2 it opens; see edge 4000 and face 99.")
     assert said == "Between the front wall and the back wall, right, it opens; see an edge and a face."
+
+
+@pytest.mark.parametrize("size", ["2 mm", "12.5 mm", "90 degrees"])
+def test_a_size_behind_a_face_is_no_face(size):
+    names = name_places(find_facets(loop_of_walls(L_PLAN)))
+    assert names.reworded(f"A break at face 0, {size} off, and face 2 and {size} more.") == (
+        f"A break at the front wall, {size} off, and the back wall, right, and {size} more."
+    )
