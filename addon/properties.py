@@ -127,6 +127,11 @@ class StowfoldScene(PropertyGroup):
         type=bpy.types.Material,
         update=_touched,
     )
+    floor_tiles: BoolProperty(
+        name="Tiles of Two Boards",
+        description="Cut the floor's pattern as tiles from two boards, glued on the floor, instead of engraving it",
+        update=_touched,
+    )
     rim: _mm("Rim", "How far the floor reaches beyond the walls, at least", _FLOOR.rim, 0.0, 50.0)
     propose: EnumProperty(
         name="Unmarked",

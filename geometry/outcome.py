@@ -12,12 +12,13 @@ from .beam.lasers import stock_on
 from .findings import Finding
 from .finish.finish import Finish
 from .finish.own import OwnDrawing
+from .finish.tiles import Tiling
 from .fit.assess import Fit
 from .joints.hold import Hold
 from .part import Joiner, Part, Tab
 from .play.checks import PlayOutcome
 from .proof.proof import Proof
-from .settings import BuildSettings
+from .settings import BuildSettings, FloorTiles
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
 from .sheet.mockup import Paper
@@ -80,6 +81,9 @@ class Settings(BuildSettings):
             floor=stock_on(self.floor, self.laser),
             joiners=stock_on(self.joiners, self.laser),
             trim=replace(self.trim, stock=None if self.trim.stock is None else stock_on(self.trim.stock, self.laser)),
+            tiles=None
+            if self.tiles is None
+            else FloorTiles(stock_on(self.tiles.light, self.laser), stock_on(self.tiles.dark, self.laser)),
             closure=replace(self.closure, glue=self.closure.glue and self.propose is not Proposal.NET),
         )
 
@@ -96,6 +100,7 @@ class Outcome:
     fit: in how many builds of real boards every joint goes together.
     assembly: how it goes together at the table, move by move.
     roof_tabs: of dormers and chimneys, in slots of the roof.
+    tiling: the tiles of a floor of two boards.
     """
 
     title: str
@@ -116,6 +121,7 @@ class Outcome:
     fit: Fit = field(default_factory=Fit)
     assembly: Assembly = field(default_factory=Assembly)
     roof_tabs: tuple[Tab, ...] = ()
+    tiling: Tiling = field(default_factory=Tiling)
 
     @property
     def seconds(self) -> dict[str, float]:
@@ -124,5 +130,5 @@ class Outcome:
 
     @property
     def pieces(self) -> tuple[Part, ...]:
-        """Everything that is cut: the building's parts and those of its carrying case."""
-        return (*self.parts, *(self.case.parts if self.case is not None else ()))
+        """Everything that is cut: the building's parts, the tiles of its floor, and those of its carrying case."""
+        return (*self.parts, *self.tiling.parts, *(self.case.parts if self.case is not None else ()))

@@ -60,6 +60,8 @@ class PartKind(StrEnum):
     LAP = "lap"
     CAP = "cap"
     TRIM = "trim"
+    TILE = "tile"  # of a floor of two boards, from the light one
+    DARK_TILE = "dark tile"
 
 
 class FaceUp(StrEnum):

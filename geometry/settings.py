@@ -172,8 +172,19 @@ class TrimSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class FloorTiles:
+    """The boards of a floor that is laid in tiles: one for light units of its pattern, one for dark ones."""
+
+    light: Stock
+    dark: Stock
+
+
+@dataclass(frozen=True, slots=True)
 class BuildSettings:
-    """The maker's decisions that shape the parts: a stock per kind of part, and the settings above."""
+    """The maker's decisions that shape the parts: a stock per kind of part, and the settings above.
+
+    tiles: boards of the floor's tiles, None where the floor is one board.
+    """
 
     walls: Stock
     roof: Stock
@@ -186,12 +197,14 @@ class BuildSettings:
     eaves: RoofSettings = field(default_factory=RoofSettings)
     closure: ClosureSettings = field(default_factory=ClosureSettings)
     trim: TrimSettings = field(default_factory=TrimSettings)
+    tiles: FloorTiles | None = None
 
     @property
     def stocks(self) -> dict[str, Stock]:
         """The stocks of all kinds of parts, by name."""
         thin = () if self.trim.stock is None else (self.trim.stock,)
-        return {stock.name: stock for stock in (*thin, self.walls, self.roof, self.floor, self.joiners)}
+        tiles = () if self.tiles is None else (self.tiles.light, self.tiles.dark)
+        return {stock.name: stock for stock in (*thin, self.walls, self.roof, self.floor, self.joiners, *tiles)}
 
     def slot_play(self, board: Stock) -> float:
         """Return what a slot is wider than the tab of a board, mm: as set, as measured, or by how thick it may be."""

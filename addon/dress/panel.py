@@ -64,7 +64,15 @@ class STOWFOLD_PT_finish(Step, Panel):
         row.enabled = context.mode == "EDIT_MESH" and len(target.material_slots) > 0
         row.operator("object.material_slot_assign", text="Put on Selected Faces")
         row.operator("object.material_slot_select", text="", icon="RESTRICT_SELECT_OFF")
-        layout.prop(context.scene.stowfold, "floor_finish")
+        ours = context.scene.stowfold
+        layout.prop(ours, "floor_finish")
+        floor = self.settings_layout()
+        floor.active = ours.floor_finish is not None
+        floor.prop(ours, "floor_tiles")
+        boards = floor.column()
+        boards.active = ours.floor_tiles
+        boards.prop(ours.stocks, "light_tiles")
+        boards.prop(ours.stocks, "dark_tiles")
         layout.prop(context.window_manager.stowfold, "show_finishes")
         material = target.active_material
         if material is not None:

@@ -253,6 +253,7 @@ def read_settings(scene: Scene) -> Settings:
         ClosureKind,
         ClosureSettings,
         FloorSettings,
+        FloorTiles,
         HingeSettings,
         JoinerSettings,
         TrimSettings,
@@ -266,7 +267,9 @@ def read_settings(scene: Scene) -> Settings:
     def stock_for(kind: str) -> Stock:
         name = getattr(chosen.stocks, kind)
         if name not in stocks:
-            raise BadSettingError(f"The stock chosen for the {kind} is not known any more; choose another one")
+            raise BadSettingError(
+                f"The stock chosen for the {kind.replace('_', ' ')} is not known any more; choose another one"
+            )
         return stocks[name]
 
     walls = stock_for("walls")
@@ -324,6 +327,9 @@ def read_settings(scene: Scene) -> Settings:
             timbers=chosen.trim.timbers,
             width=as_typed(chosen.trim.width),
         ),
+        tiles=FloorTiles(stock_for("light_tiles"), stock_for("dark_tiles"))
+        if chosen.floor_tiles and chosen.floor_finish is not None
+        else None,
         floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
         drawings=drawings_in(scene),
         finishes=finishes_in(scene, kerf=walls.kerf),

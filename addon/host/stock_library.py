@@ -20,6 +20,7 @@ from ..geometry.errors import BadSettingError, GeometryError
 from .own_preferences import own_preferences
 
 __all__ = [
+    "DARK",
     "DEFAULT",
     "THIN",
     "entries",
@@ -62,6 +63,9 @@ DEFAULT = number_of(_PACKAGED[0].base.name)
 
 #: ... and the number of the thin one that trim is cut from.
 THIN = number_of("birch-plywood-1.5")
+
+#: ... and of a board as thick that is dark by nature, for the dark tiles of a floor.
+DARK = number_of("mdf-3")
 
 _shelf: _Shelf | None = None
 _chosen: Path | None = None

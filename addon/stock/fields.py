@@ -32,12 +32,12 @@ def _touched(_group: PropertyGroup, _context: bpy.types.Context) -> None:
     results.suspect_all()
 
 
-def _stock(name: str, description: str) -> object:
+def _stock(name: str, description: str, default: int = stock_library.DEFAULT) -> object:
     return EnumProperty(
         name=name,
         description=description,
         items=stock_library.stock_items,
-        default=stock_library.DEFAULT,
+        default=default,
         update=_touched,
     )
 
@@ -69,6 +69,8 @@ class StowfoldStocks(PropertyGroup):
         default=stock_library.THIN,
         update=_touched,
     )
+    light_tiles: _stock("Light Tiles", "Board of the floor's light tiles")
+    dark_tiles: _stock("Dark Tiles", "Board of the floor's dark tiles", stock_library.DARK)
 
 
 class StowfoldMeasured(PropertyGroup):

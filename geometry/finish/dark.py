@@ -13,11 +13,12 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from .chance import chance
+from .draw import draw
 from .finish import Finish, Pattern
 from .surface import Surface
 from .timber import frame
 
-__all__ = ["dark_units"]
+__all__ = ["cells_of", "dark_units", "is_dark"]
 
 #: Lines that end on others within this are joined there, mm: a hundredth of a line's width.
 _JOINED = 1e-3
@@ -42,7 +43,12 @@ def dark_units(finish: Finish, surface: Surface, lines: Sequence[np.ndarray]) ->
     cells = _cells(surface, lines)
     if not len(cells):
         return Polygon()
-    return shapely.union_all(cells[_is_dark(finish, cells)])
+    return shapely.union_all(cells[is_dark(finish, cells)])
+
+
+def cells_of(finish: Finish, surface: Surface) -> np.ndarray:
+    """Return the fields between the lines of a pattern within the box of a surface, (n,) polygons."""
+    return _cells(surface, draw(finish, surface)[0])
 
 
 def _cells(surface: Surface, lines: Sequence[np.ndarray]) -> np.ndarray:
@@ -56,8 +62,8 @@ def _cells(surface: Surface, lines: Sequence[np.ndarray]) -> np.ndarray:
     return np.asarray(shapely.get_parts(shapely.polygonize(shapely.get_parts(noded))))
 
 
-def _is_dark(finish: Finish, cells: np.ndarray) -> np.ndarray:
-    """Return which cells are dark, (n,) bool."""
+def is_dark(finish: Finish, cells: np.ndarray) -> np.ndarray:
+    """Return which fields between lines are dark, (n,) bool. Of timber frames ``dark_units`` knows better."""
     x0, y0, x1, y1 = shapely.bounds(cells).T
     match finish.pattern:
         case Pattern.CHEQUER:

@@ -12,6 +12,7 @@ from ..finish.dress import dress
 from ..finish.fillings import draw_fillings
 from ..finish.own import draw_own
 from ..finish.pave import pave
+from ..finish.tiles import Tiling, lay_tiles
 from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
@@ -117,7 +118,8 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     progress.tell(0.7)
     proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
     progress.tell(1.0)
-    stow = stow_away(parts, joiners.joiners, standing_size(parts), glued=closures.glued)
+    tiling = _tiled(floors, settings)
+    stow = stow_away(parts, joiners.joiners, standing_size(parts), glued=closures.glued, on_floors=tiling.thickness)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     found = [
         *understood,
@@ -130,6 +132,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *check_stops(facets, parts),
         *undrawn,
         *trimmed.findings,
+        *tiling.findings,
         *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
         *(case.findings if case is not None else ()),
     ]
@@ -149,14 +152,27 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         findings=in_order(say_places(gathered(found), facets)),
         case=case,
         roof_tabs=seated.tabs,
+        tiling=tiling,
     )
     return Made(outcome, sections.findings)
 
 
 def paved(floors: Floors, settings: Settings) -> tuple[Part, ...]:
-    """Return the floors with the finish that the maker wants on them."""
+    """Return the floors with the finish that the maker wants engraved on them."""
     finish = settings.finishes.get(settings.floor_finish)
-    return floors.parts if finish is None else pave(floors.parts, floors.rooms, settings.floor_finish, finish)
+    return (
+        floors.parts
+        if finish is None or settings.tiles is not None
+        else pave(floors.parts, floors.rooms, settings.floor_finish, finish)
+    )
+
+
+def _tiled(floors: Floors, settings: Settings) -> Tiling:
+    """Return the tiles of a floor that the maker wants of two boards."""
+    finish = settings.finishes.get(settings.floor_finish)
+    if finish is None or settings.tiles is None:
+        return Tiling()
+    return lay_tiles(floors.parts, floors.rooms, finish, settings.tiles)
 
 
 def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:

@@ -26,6 +26,7 @@ from .painting import painting_section
 from .proof_words import fit_section
 from .seats import seats_section
 from .standing import draw_standing, extent
+from .tiles import tiles_section
 from .turning import turning_view
 from .work_order import later_heading, measuring_section, order_of_work, trying_section
 
@@ -46,6 +47,7 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
         ("What to cut", cut_section(outcome)),
         ("Try it dry", trying_section(outcome)),
         ("Glue beforehand", gluing_section(outcome)),
+        ("The floor of two boards", tiles_section(outcome)),
         ("Put up the walls and measure", measuring_section(outcome)),
         ("Paint and stain", painting_section(outcome)),
         (f"{later_heading(outcome.parts)} on the standing building", standing_gluing_section(outcome)),
@@ -131,7 +133,9 @@ def _alarm(outcome: Outcome) -> str:
 def _cover(outcome: Outcome) -> str:
     if extent(outcome.parts) is None:
         return ""
-    drawing = draw_standing(outcome.parts, tabs=outcome.tabs, title="The building as it stands")
+    drawing = draw_standing(
+        (*outcome.parts, *outcome.tiling.laid), tabs=outcome.tabs, title="The building as it stands"
+    )
     return f'<figure class="still">{drawing}</figure>\n{turning_view(outcome)}'
 
 

@@ -25,6 +25,8 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.LAP: "#80909c",
     PartKind.CAP: "#8494a2",
     PartKind.TRIM: "#f0ead8",
+    PartKind.TILE: "#e0d0ac",
+    PartKind.DARK_TILE: "#8a6a4c",
 }
 
 #: The same in drawings of boards that stand, whose faces are shaded: cheeks darker, floors and cases nearer to wood.

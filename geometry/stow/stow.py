@@ -81,10 +81,12 @@ def stow_away(
     standing_size: tuple[float, float, float],
     *,
     glued: Iterable[tuple[str, str]] = (),
+    on_floors: float = 0.0,
 ) -> Stow:
     """Return the stowed size of all parts that stay with the building.
 
-    standing_size: bounding box of the standing building, mm; glued: pairs of parts that are put together once.
+    standing_size: bounding box of the standing building, mm; glued: pairs of parts that are put together once;
+    on_floors: thickness of the tiles on every floor, mm.
 
     The rule: a joiner is one piece, core and both cheeks thick, as long and wide as the three reach together.
     Stops are glued to the roof: every roof part counts with the thickest stop on it.
@@ -101,7 +103,8 @@ def stow_away(
     """
     groups = _groups(glued)
     pieces = sorted(
-        _pieces(parts, joiners, groups), key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id)
+        _pieces(parts, joiners, groups, on_floors),
+        key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id),
     )
     if not pieces:
         return Stow(0.0, (0.0, 0.0, 0.0), math.inf)
@@ -141,7 +144,12 @@ def _groups(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, ...], ...]:
     return tuple(sorted({tuple(sorted(names)) for names in group.values()}))
 
 
-def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[tuple[str, ...]] = ()) -> list[_Piece]:
+def _pieces(
+    parts: Sequence[Part],
+    joiners: Iterable[Joiner],
+    groups: Sequence[tuple[str, ...]] = (),
+    on_floors: float = 0.0,
+) -> list[_Piece]:
     """Return everything that is stowed."""
     by_id = {part.id: part for part in parts}
     laminated: set[str] = set()
@@ -176,7 +184,7 @@ def _pieces(parts: Sequence[Part], joiners: Iterable[Joiner], groups: Sequence[t
             or glued
         ):
             continue
-        on_top = stop if part.kind is PartKind.ROOF else trim.get(part.id, 0.0)
+        on_top = {PartKind.ROOF: stop, PartKind.FLOOR: on_floors}.get(part.kind, trim.get(part.id, 0.0))
         pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
     return pieces
 

@@ -199,3 +199,22 @@ def test_curves_and_texts_are_engraved_on_the_wall_that_they_lie_against(add_rin
     assert np.abs(off).max() < 1.0 and len(arc) > 40
     letters = lines.reshape(-1, 3)[lines.reshape(-1, 3)[:, 0] > 100.0]
     assert letters[:, 2].min() == pytest.approx(30.0, abs=0.2) and letters[:, 2].max() == pytest.approx(37.0, abs=0.2)
+
+
+def test_a_floor_of_two_boards_comes_out_as_tiles_and_a_plan(add_ring, save, run, tmp_path):
+    add_ring(length=200.0, width=120.0)
+    floor = bpy.data.materials.new("Tiles")
+    floor.stowfold.pattern, floor.stowfold.size = "CHEQUER", 2.0
+    scene = bpy.context.scene.stowfold
+    scene.floor_finish, scene.floor_tiles = floor, True
+    assert read_settings(bpy.context.scene).tiles.dark.name == "mdf-3"
+    code, _, err = run("cut", save(), "-o", tmp_path / "out")
+    assert (code, err) == (0, [])
+    sheets = sorted(path.name for path in (tmp_path / "out").glob("*.svg"))
+    assert any("mdf" in name for name in sheets)
+    guide = (tmp_path / "out" / "guide.html").read_text()
+    assert "The floor of two boards" in guide and "Laying plan of the floor" in guide
+    report = json.loads((tmp_path / "out" / "report.json").read_text())
+    # 8 x 5 squares within 200 x 120 mm, of which two sides are cut
+    kinds = [part["kind"] for part in report["parts"]]
+    assert kinds.count("dark tile") >= 20 <= kinds.count("tile")
