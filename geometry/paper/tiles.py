@@ -47,7 +47,7 @@ lower from there. Tiles that are alike share a name, which is engraved on their 
 def _rows(outcome: Outcome) -> list[tuple[str, ...]]:
     tiling = outcome.tiling
     count = Counter(tile.name for tile in tiling.tiles)
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for called in sorted(count, key=lambda each: (each[:2], int(each[2:]))):
         part = next(part for part in tiling.parts if part.shared_name == called)
         size = f"{length(part.size[0], 2)} × {length(part.size[1], 2)}"
