@@ -100,6 +100,12 @@ class StowfoldScene(PropertyGroup):
     last_check: StringProperty(
         name="Last Check", description="What the last check before saving came to, with its date", options={"HIDDEN"}
     )
+    last_findings: StringProperty(
+        name="Last Findings", description="What the last check before saving found, as JSON", options={"HIDDEN"}
+    )
+    last_model: StringProperty(
+        name="Last Model", description="Letters that stand for the model that was checked", options={"HIDDEN"}
+    )
     is_sample: BoolProperty(
         name="Sample", description="This file came with Stowfold: its tab is shown when the file is opened"
     )

@@ -11,6 +11,7 @@ from ..jobs import results
 from ..window import stood_in, words
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph, still_paragraph
+from .as_saved import saved
 from .lines import Line, is_accepted, lines_by_group, lines_of
 from .operators.find import STOWFOLD_OT_show_finding
 from .operators.mend import STOWFOLD_OT_accept_finding, STOWFOLD_OT_list_accepted
@@ -53,13 +54,7 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
         report = results.shown(context)
         if report is None:
             layout.operator(STOWFOLD_OT_check.bl_idname, icon="VIEWZOOM")
-            saved = context.scene.stowfold.last_check
-            text = (
-                f"As saved on {saved}."
-                if saved
-                else "Not checked yet. The parts are folded back by arithmetic and laid against the model."
-            )
-            paragraph(layout, context, text, icon="TIME" if saved else "INFO")
+            _draw_saved(layout, context)
             return
         text, icon = _STATES[results.state(context)]
         row = layout.row(align=True)
@@ -80,6 +75,21 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
         text, icon = _headline(report)
         paragraph(body, context, text, icon=icon)
         _draw_findings(body, context, report)
+
+
+def _draw_saved(layout: UILayout, context: bpy.types.Context) -> None:
+    """Draw what the file says of its last check, findings and all, where no check was made since it was opened."""
+    told = saved(context.scene)
+    if told is None:
+        text = "Not checked yet. The parts are folded back by arithmetic and laid against the model."
+        paragraph(layout, context, text, icon="INFO")
+        return
+    since = " The model was changed since; check it again." if told.changed else ""
+    paragraph(layout, context, f"As saved on {told.words}.{since}", icon="ERROR" if since else "TIME")
+    column = layout.column()
+    column.active = False
+    for severity, line in told.findings[:_LISTED]:
+        paragraph(column, context, line, icon=_SEVERITY_ICONS[severity])
 
 
 def _headline(report: results.Report) -> tuple[str, str]:

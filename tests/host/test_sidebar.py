@@ -14,9 +14,10 @@ from host_stand_ins import Button, Drawn
 from host_window import do, keep_step, redo, undo
 from stowfold import menus, sidebar, steps
 from stowfold.geometry.finding_groups import Group
+from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.host import marks, workshop
 from stowfold.jobs import results
-from stowfold.proof import lines
+from stowfold.proof import as_saved, lines
 from stowfold.proof import panel as proof
 from stowfold.proof.operators import run
 from stowfold.table import play_results
@@ -162,7 +163,7 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     # the laser's name is kept by the button that takes it, and the notes that its speeds rest on by another;
     # the scale is kept by the first thing that is added, the mark of a sample by the script that builds it, and
     # how the building is drawn and rendered by the map of its room and by its boards
-    by_us = {"last_check", "drawn_as", "out_of_renders"}
+    by_us = {"last_check", "last_findings", "last_model", "drawn_as", "out_of_renders", "put_away"}
     assert kept - reached == {"name", "profile", "notes", "noted_stock", "unit_mm", "is_sample", *by_us}
 
 
@@ -601,3 +602,26 @@ def test_what_the_last_check_came_to_is_kept_with_the_file(checked_ring, tmp_pat
     assert results.latest() is None
     said = _joined(shown()["Proof"])
     assert "1 sheet, no errors" in said and "As saved on 20" in said
+
+
+def test_saved_findings_come_back_and_say_where_the_model_was_changed_since(checked_ring, tmp_path):
+    file = str(tmp_path / "ring.blend")
+    report = results.latest()
+    loose = Finding(Severity.WARNING, "nothing-marked", "Nothing is marked.", Location())
+    results.keep(replace(report, outcome=replace(report.outcome, findings=(loose,))))
+    said = [line.short for line in lines.lines_of(results.latest())]
+    assert said
+    bpy.ops.wm.save_as_mainfile(filepath=file)
+    bpy.ops.wm.open_mainfile(filepath=file)
+    as_saved.compare()
+    shown_now = _joined(shown()["Proof"])
+    assert all(line in shown_now for line in said) and "changed since" not in shown_now
+    bpy.context.scene.stowfold.rim += 1.0
+    as_saved.compare()
+    assert "The model was changed since" in _joined(shown()["Proof"])
+    # saved again without a check, the old words do not pass for those of the changed model
+    bpy.ops.wm.save_as_mainfile(filepath=file)
+    bpy.ops.wm.open_mainfile(filepath=file)
+    assert "The model was changed since" in _joined(shown()["Proof"])
+    bpy.context.scene.stowfold.last_findings = "[1, 2"
+    assert "As saved on 20" in _joined(shown()["Proof"])
