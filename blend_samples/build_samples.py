@@ -141,6 +141,7 @@ def build(folder: Path) -> None:
         furnish(sample)
         if sample.floor:
             bpy.context.scene.stowfold.floor_finish = material_of(sample.floor)
+            bpy.context.scene.stowfold.floor_tiles = sample.tiles
         for target in bpy.context.view_layer.objects:
             target.select_set(False)
         bpy.context.view_layer.objects.active = building

@@ -250,7 +250,7 @@ DRESSES = {
     "timber frame": Dress("TIMBER_FRAME"),
     "brick": Dress("FLEMISH_BOND"),
     "slate": Dress("SLATES"),
-    "tiled floor": Dress("CHEQUER"),
+    "tiled floor": Dress("CHEQUER", 2.0),
     "flagged floor": Dress("FLAGSTONES"),
     "block floor": Dress("HERRINGBONE", 1.2),
 }
@@ -260,7 +260,8 @@ DRESSES = {
 class Sample:
     """A file: its name, the building, what stands in its walls and on its squares, and how many sit round the table.
 
-    table: its length and depth, mm: small enough that players reach into the building. floor: its finish.
+    table: its length and depth, mm: small enough that players reach into the building. floor: its finish; tiles:
+    whether it is laid in tiles of two boards.
     """
 
     file: str
@@ -272,6 +273,7 @@ class Sample:
     seats: int = 4
     table: tuple[float, float] = (1000.0, 800.0)
     floor: str = ""
+    tiles: bool = False
 
 
 SAMPLES = (
@@ -293,6 +295,7 @@ SAMPLES = (
         furniture=(Piece("Counter", (1.0, 2.0), (75.0, 12.0, 22.0)),),
         miniatures=(("Toll keeper", 1.5, 4.5),),
         floor="tiled floor",
+        tiles=True,
     ),
     Sample(
         "lock_keepers_house",
