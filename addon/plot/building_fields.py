@@ -62,9 +62,6 @@ _WING_ROOFS = (
     ("FLAT", "Flat", "A level board over the walls", 4),
 )
 
-#: Height of the walls of a wing, mm: its roof over four squares at 35 degrees ends below walls of 90 mm.
-WING_HEIGHT = 45.0
-
 _PITCHES = (
     ("RISE", "Rise in 12", "Units up for 12 units in, as on a framing square", 0),
     ("ANGLE", "Angle", "Angle between slope and floor", 1),
@@ -96,7 +93,10 @@ def _wing(key: str, name: str) -> dict[str, Field]:
     """Return the fields of a wing with a roof of its own; key: what they begin with."""
     return {
         f"{key}_height": _millimetres(
-            f"{name} Height", "Height of the walls of the wing at its eaves", WING_HEIGHT, 200.0
+            f"{name} Height",
+            "Height of the walls of the wing at its eaves; 0 takes what fits under the house",
+            0.0,
+            200.0,
         ),
         f"{key}_roof": _choice(f"{name} Roof", "What lies over the wing", _WING_ROOFS, "GABLE"),
         f"{key}_angle": _angle(f"{name} Pitch", "Angle between slope and floor", 35.0),

@@ -21,7 +21,7 @@ from .outline import Corner, PlanKind, check_outline, outline_of, sides_of, turn
 from .roof import Roof, RoofKind, pitch_of_rise
 from .roof_kinds import roof_over
 from .roof_surface import RoofSurface
-from .wings import StandingWing, check_below
+from .wings import StandingWing, check_below, fitted
 
 __all__ = ["BlockOut", "Corner", "PlanKind", "Roof", "RoofKind", "block_out", "outline_of", "pitch_of_rise"]
 
@@ -77,7 +77,8 @@ def block_out(
     build.walls(ring, _profiles(sides_of(ring), surface, height), spots)
     if surface is not None:
         build.roof(surface)
-    for standing in wings:
+    for asked in wings:
+        standing = fitted(asked, surface, height)
         under = standing.surface()
         check_below(standing, under, surface, height)
         build.walls(standing.ring, _profiles(standing.walls, under, standing.wing.height), spots)

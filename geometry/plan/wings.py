@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import shapely
 from shapely.geometry import LineString, Polygon
@@ -20,11 +20,17 @@ from .roof import Roof, RoofKind
 from .roof_surface import RoofSurface, height_on
 from .wing_roofs import WING_ROOFS, roof_over_wing
 
-__all__ = ["HEADROOM", "StandingWing", "Wing", "check_below", "count_wings", "house_and_wings"]
+__all__ = ["HEADROOM", "StandingWing", "Wing", "check_below", "count_wings", "fitted", "house_and_wings"]
 
 #: How far the underside of the roof of a wing or porch stays below that of the house, and below its wall tops, mm: a
 #: board of 3 mm at 45 degrees reaches 4.2 mm over its underside, and a gap of the rest lets it in by hand.
 HEADROOM = 5.0
+
+#: How high the walls of a wing usually are, as a share of those of its house (common practice, no source).
+_USUAL = 2.0 / 3.0
+
+#: A wing is lifted by so much while it is measured, mm: more than eaves ever hang below their walls.
+_LIFT = 1000.0
 
 #: Plans that have wings, and how many.
 _COUNTS = {PlanKind.L: 1, PlanKind.T: 1, PlanKind.U: 2, PlanKind.PLUS: 2}
@@ -32,9 +38,9 @@ _COUNTS = {PlanKind.L: 1, PlanKind.T: 1, PlanKind.U: 2, PlanKind.PLUS: 2}
 
 @dataclass(frozen=True, slots=True)
 class Wing:
-    """A wing as the maker asks for it. height: of its walls at the eaves, mm."""
+    """A wing as the maker asks for it. height: of its walls at the eaves, mm; 0 is the usual one (``fitted``)."""
 
-    height: float = 40.0
+    height: float = 0.0
     roof: Roof = field(default_factory=lambda: Roof(RoofKind.GABLE))
 
 
@@ -103,10 +109,36 @@ def _rectangles(kind: PlanKind, outline: Sequence[Corner]) -> tuple[tuple[Corner
 
 
 def _check(wing: Wing) -> None:
-    if not (math.isfinite(wing.height) and wing.height > 0.0):
-        raise BadSettingError(f"The walls of the wing are {wing.height:g} mm high; they must be higher than 0")
+    if not (math.isfinite(wing.height) and wing.height >= 0.0):
+        raise BadSettingError(f"The walls of the wing are {wing.height:g} mm high; choose more than 0, or 0 to fit")
     if wing.roof.kind not in WING_ROOFS and wing.roof.kind is not RoofKind.NONE:
         raise BadSettingError(f"A wing bears no {wing.roof.kind.value} roof; choose gable, hip, lean-to or flat")
+
+
+def fitted(standing: StandingWing, house: RoofSurface | None, height: float) -> StandingWing:
+    """Return a wing with the usual height where the maker gave none: two thirds of the house's, or less where it must.
+
+    house, height: the underside of the house's roof, None where it has none, and the height of its walls, mm. Raises
+    BadSettingError, in one sentence, where no walls would be left under the wing's roof.
+    """
+    if standing.wing.height > 0.0:
+        return standing
+    usual = replace(standing, wing=replace(standing.wing, height=_USUAL * height))
+    least = usual.wing.roof.drop if usual.wing.roof.kind is not RoofKind.NONE else 0.0
+    lifted = _lifted(usual)
+    room = min(_rooms(lifted, lifted.surface(), house, height)) + _LIFT
+    low = usual.wing.height - max(HEADROOM - room, 0.0)
+    if low <= least + SNAP:
+        raise BadSettingError(
+            f"The wing's roof leaves no walls under it; give the house {least - low + 1.0:.0f} mm higher walls or the "
+            "wing a lower pitch"
+        )
+    return replace(usual, wing=replace(usual.wing, height=low))
+
+
+def _lifted(standing: StandingWing) -> StandingWing:
+    """Return a wing lifted so high that its eaves hang clear of the ground."""
+    return replace(standing, wing=replace(standing.wing, height=standing.wing.height + _LIFT))
 
 
 def check_below(standing: StandingWing, under: RoofSurface | None, house: RoofSurface | None, height: float) -> None:

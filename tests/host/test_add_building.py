@@ -155,7 +155,7 @@ def test_fields_are_drawn_for_the_plan_and_roof_they_count_for():
 
 def test_wings_that_differ_have_their_own_sizes():
     fields = {"plan": "U", "length": 10.0, "width": 7.0, "bar": 4.0, "height": 90.0, "roof": "GABLE", "wings": "OWN"}
-    target = add(**fields, wings_differ=True, second_height=30.0, second_roof="NONE")
+    target = add(**fields, wings_differ=True, wing_height=45.0, second_height=30.0, second_roof="NONE")
     tops = {round(max(target.data.vertices[v].co.z for v in face.vertices), 3) for face in target.data.polygons}
     scale = reading.mm_per_unit(bpy.context.scene)
     sizes = read_sizes(target.stowfold.building)

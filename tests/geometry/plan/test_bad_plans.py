@@ -108,7 +108,11 @@ BAD: dict[str, tuple[BuildingSizes, str]] = {
         winged(40.0, overhang=60.0),
         "The overhang of the wing is # mm; choose from above # to #, half the room's width",
     ),
-    "wing of no height": (winged(0.0), "The walls of the wing are # mm high; they must be higher than #"),
+    "wing below the ground": (winged(-9.0), "The walls of the wing are # mm high; choose more than #, or # to fit"),
+    "house too low for a wing": (
+        replace(winged(0.0), height=25.0),
+        "The wing's roof leaves no walls under it; give the house # mm higher walls or the wing a lower pitch",
+    ),
 }
 
 

@@ -116,7 +116,7 @@ def test_a_lean_to_rises_from_its_free_end_to_the_house() -> None:
             "under its wall tops; give the wing lower walls$",
         ),
         (sizes(PlanKind.T, RoofKind.LEAN_TO, pitch=math.radians(60.0)), "lower walls or a lower pitch"),
-        (sizes(PlanKind.T, RoofKind.GABLE, low=0.0), "walls of the wing are 0 mm high"),
+        (sizes(PlanKind.T, RoofKind.GABLE, low=-4.0), "walls of the wing are -4 mm high"),
         (sizes(PlanKind.T, RoofKind.GABLE, low=math.nan), "walls of the wing are nan mm high"),
         (sizes(PlanKind.T, RoofKind.GABLE, pitch=0.0), "pitch of the wing is 0 degrees"),
         (sizes(PlanKind.T, RoofKind.HIP, pitch=math.pi / 2), "pitch of the wing is 90 degrees"),
@@ -130,6 +130,34 @@ def test_sizes_that_make_no_wing_are_said_in_one_sentence(asked: BuildingSizes, 
     with pytest.raises(BadSettingError, match=said) as caught:
         lay_out_building(asked, square=SQUARE)
     assert len(str(caught.value)) <= 120 and "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("roof", [RoofKind.NONE, RoofKind.GABLE, RoofKind.FLAT])
+def test_a_wing_without_a_height_is_as_high_as_fits_under_the_house(kind: RoofKind, roof: RoofKind) -> None:
+    house = sizes(PlanKind.U, kind, low=0.0, height=62.0, roof=Roof(roof, PITCH, OUT))
+    block = lay_out_building(house, square=SQUARE)
+    walls = [face for face in block.faces if block.points[list(face), 2].min() < 1e-9][4:]
+    heights = {round(float(block.points[face[3], 2]), 6) for face in walls if face}
+    low = min(heights)
+    assert 0.0 < low <= 62.0 * 2.0 / 3.0 + 1e-6
+    taller = replace(house, wings=tuple(replace(wing, height=low + 0.5) for wing in house.wings))
+    if low < 62.0 * 2.0 / 3.0 - 1e-6:
+        # half a millimetre more would be too near
+        with pytest.raises(BadSettingError, match="too near"):
+            lay_out_building(taller, square=SQUARE)
+    else:
+        assert lay_out_building(taller, square=SQUARE).faces
+
+
+def test_a_house_too_low_for_the_roof_of_its_wing_says_how_much_higher_it_must_be() -> None:
+    low = sizes(PlanKind.T, RoofKind.LEAN_TO, low=0.0, height=30.0, roof=Roof(RoofKind.NONE))
+    with pytest.raises(
+        BadSettingError, match=r"leaves no walls under it; give the house (\d+) mm higher walls"
+    ) as caught:
+        lay_out_building(low, square=SQUARE)
+    more = float(str(caught.value).split("give the house ")[1].split(" mm")[0])
+    assert lay_out_building(replace(low, height=30.0 + more), square=SQUARE).faces
 
 
 def test_marks_and_openings_of_a_wing_follow_its_sizes() -> None:
