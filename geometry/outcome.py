@@ -15,6 +15,7 @@ from .finish.own import OwnDrawing
 from .finish.tiles import Tiling
 from .fit.assess import Fit
 from .joints.hold import Hold
+from .joints.props import Prop
 from .part import Joiner, Part, Tab
 from .play.checks import PlayOutcome
 from .proof.proof import Proof
@@ -101,6 +102,7 @@ class Outcome:
     assembly: how it goes together at the table, move by move.
     roof_tabs: of dormers and chimneys, in slots of the roof.
     tiling: the tiles of a floor of two boards.
+    props: what holds leaves open; loose, so that nothing of them stands.
     """
 
     title: str
@@ -122,6 +124,7 @@ class Outcome:
     assembly: Assembly = field(default_factory=Assembly)
     roof_tabs: tuple[Tab, ...] = ()
     tiling: Tiling = field(default_factory=Tiling)
+    props: tuple[Prop, ...] = ()
 
     @property
     def seconds(self) -> dict[str, float]:
@@ -130,5 +133,6 @@ class Outcome:
 
     @property
     def pieces(self) -> tuple[Part, ...]:
-        """Everything that is cut: the building's parts, the tiles of its floor, and those of its carrying case."""
-        return (*self.parts, *self.tiling.parts, *(self.case.parts if self.case is not None else ()))
+        """Everything that is cut: parts of the building, tiles of its floor, props, and those of its carrying case."""
+        case = self.case.parts if self.case is not None else ()
+        return (*self.parts, *self.tiling.parts, *(prop.part for prop in self.props), *case)

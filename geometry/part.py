@@ -62,6 +62,7 @@ class PartKind(StrEnum):
     TRIM = "trim"
     TILE = "tile"  # of a floor of two boards, from the light one
     DARK_TILE = "dark tile"
+    PROP = "prop"  # holds a leaf open
 
 
 class FaceUp(StrEnum):

@@ -184,6 +184,7 @@ class BuildSettings:
     """The maker's decisions that shape the parts: a stock per kind of part, and the settings above.
 
     tiles: boards of the floor's tiles, None where the floor is one board.
+    props: whether bars are cut that hold leaves open, where they take no sheet of their own.
     """
 
     walls: Stock
@@ -198,6 +199,7 @@ class BuildSettings:
     closure: ClosureSettings = field(default_factory=ClosureSettings)
     trim: TrimSettings = field(default_factory=TrimSettings)
     tiles: FloorTiles | None = None
+    props: bool = True
 
     @property
     def stocks(self) -> dict[str, Stock]:

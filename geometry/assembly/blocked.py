@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from ..findings import Finding, Location, Severity
+from ..part import PartKind
 from .plan import Move, Stage
 
 __all__ = ["check_paths"]
@@ -19,20 +20,27 @@ _WORDS = {
     Stage.UPSTAND: ("on its way into the roof", "glue it on without tabs"),
 }
 
+#: Pieces of another body than walls and roof have no way down onto a floor.
+_PIECES = ("on every straight way to its place", "fold one round the other, or let another edge part")
 
 #: What boards meet by less than this gives way in the hand, mm: as much as slots leave beside a board (common practice,
 #: no source). The report lists it all the same.
 _GIVES_WAY = 0.2
 
 
-def check_paths(moves: Iterable[Move]) -> tuple[Finding, ...]:
-    """Return a warning per move whose path is blocked by more than a hand makes up for. Code: assembly-blocked."""
+def check_paths(moves: Iterable[Move], kinds: Mapping[str, PartKind]) -> tuple[Finding, ...]:
+    """Return a warning per move whose path is blocked by more than a hand makes up for. Code: assembly-blocked.
+
+    kinds: of all parts, by their ids.
+    """
     found = []
     for move in moves:
         blocked = move.blocked
         if blocked is None or blocked.depth < _GIVES_WAY:
             continue
-        where, cure = _WORDS[move.stage]
+        both = {kinds.get(blocked.part), kinds.get(blocked.by)}
+        pieces = move.stage in (Stage.RING, Stage.FLOOR) and both == {PartKind.PANEL}
+        where, cure = _PIECES if pieces else _WORDS[move.stage]
         met = "itself" if blocked.by == blocked.part else blocked.by
         if move.stage is Stage.FOLD and blocked.by != blocked.part:
             cure = f"leave {blocked.by} out"

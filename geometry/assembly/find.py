@@ -30,6 +30,9 @@ _ELSEWHERE = (PartKind.COUPON, PartKind.CASE)
 _WALLS = (PartKind.WALL, PartKind.PANEL, PartKind.CORE)
 _ROOFS = (PartKind.ROOF,)
 
+#: What is glued to a board before it is folded at the table: caps, trim, stops, laps, fins of ties with their knees.
+_GLUED_ON = (PartKind.CAP, PartKind.TRIM, PartKind.STOP, PartKind.LAP, PartKind.CARRIER)
+
 
 def find_assembly(
     parts: Sequence[Part],
@@ -50,7 +53,7 @@ def find_assembly(
     carried = find_bearers(parts)
     bodies = find_bodies(parts, boards, joiners, glued, carried, settings)
     moves = tuple(_moves(parts, joiners, tabs, bodies, carried, deeper))
-    return Assembly(moves, check_paths(moves))
+    return Assembly(moves, check_paths(moves, {part.id: part.kind for part in parts}))
 
 
 def _moves(
@@ -103,17 +106,20 @@ def _with_rings(
 def _folds(
     parts: Sequence[Part], bodies: Sequence[Body], carried: Mapping[str, tuple[str, int]], deeper: float
 ) -> Iterator[Move]:
-    """Yield the folds of sections, each checked by itself and with its caps and trim."""
+    """Yield the folds of sections, each checked by itself and with what is glued to its boards."""
     corners = {name: body.corners[body.owner == k] for body in bodies for k, name in enumerate(body.parts)}
-    outside = [part for part in parts if part.kind in (PartKind.CAP, PartKind.TRIM)]
-    caps = [part.id for part in outside if part.id in corners and part.id in carried]
+    glued_on = [
+        part.id
+        for part in parts
+        if part.kind in _GLUED_ON and not is_ring(part) and part.id in corners and part.id in carried
+    ]
     for part in parts:
         if part.id not in corners or not any(placed.angle for placed in part.lattices):
             continue
         stands = fold(part)
         own = {
             name: panel
-            for name in caps
+            for name in glued_on
             for host, panel in [carried[name]]
             if host == part.id and _closes_up(part, stands[panel].inverse().apply(corners[name]))
         }

@@ -45,6 +45,7 @@ class JointKind(StrEnum):
     HOLDS = "links and bridges of a bend"
     CHEEK = "cheek under the roof"
     STOP = "stop beside its wall"
+    PROP = "prop over leaf and wall"
 
 
 @dataclass(frozen=True, slots=True)

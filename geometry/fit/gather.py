@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..board.stock import Stock
+from ..joints.props import Prop, notch_width
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab, standing_corners
 from ..settings import TOOTHPICK, BuildSettings
@@ -23,7 +24,11 @@ __all__ = ["find_joints"]
 
 
 def find_joints(
-    parts: Sequence[Part], joiners: Sequence[Joiner], tabs: Sequence[Tab], settings: BuildSettings
+    parts: Sequence[Part],
+    joiners: Sequence[Joiner],
+    tabs: Sequence[Tab],
+    settings: BuildSettings,
+    props: Sequence[Prop] = (),
 ) -> tuple[Joint, ...]:
     """Return every joint of a building, in the order of its parts."""
     by_id = {part.id: part for part in parts}
@@ -33,6 +38,7 @@ def find_joints(
         *(joint for joiner in joiners for joint in _cheeks(joiner, by_id, parts, settings)),
         *_rings(parts, settings),
         *_lattices(parts, settings.stocks),
+        *(joint for prop in props for joint in _notches(prop, settings)),
     )
 
 
@@ -165,6 +171,20 @@ def _rings(parts: Sequence[Part], settings: BuildSettings) -> Iterator[Joint]:
     for part in parts:
         if is_ring(part):
             yield Clearance(JointKind.RING_ACROSS, (part.id,), settings.ring_play, terms)
+
+
+def _notches(prop: Prop, settings: BuildSettings) -> Iterator[Joint]:
+    """Yield both notches of a prop, over the leaf and over the wall beside it."""
+    name, paint = settings.walls.name, settings.joiner.paint
+    play = notch_width(settings) - settings.walls.thickness - 2.0 * paint
+    terms = (
+        Term(Cause.KERF, name, 1.0),
+        Term(Cause.TAPER, name, -0.5),
+        Term(Cause.THICKNESS, name, -1.0),
+        Term(Cause.PAINT, name, -2.0),
+    )
+    for k in (0, 1):
+        yield Clearance(JointKind.PROP, (prop.part.id, prop.wall), play, terms, name=f"{prop.part.id} {k}")
 
 
 def _lattices(parts: Sequence[Part], stocks: Mapping[str, Stock]) -> Iterator[Joint]:

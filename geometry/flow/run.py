@@ -23,6 +23,7 @@ from ..joints.floor import Floors, lay_floor
 from ..joints.held_roof import hold_roofs
 from ..joints.hold import check_corners, check_loose, check_unmarked, find_hold
 from ..joints.joiner import make_joiners
+from ..joints.props import Prop, make_props
 from ..joints.relief import relieve_boards
 from ..joints.roof_slots import seat_upstands
 from ..outcome import Outcome, Proposal, Settings
@@ -32,6 +33,7 @@ from ..proof.proof import proof_limit
 from ..proof.prove import prove
 from ..proof.swings import check_swings
 from ..propose.suggested import suggest_breaks
+from ..sheet.alike import name_alike
 from ..sheet.check import check_grain_way, check_sheets
 from ..sheet.glue_marks import mark_glue_places
 from ..sheet.layout import NO_LAYOUT, Layout, lay_out
@@ -119,7 +121,9 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
     progress.tell(1.0)
     tiling = _tiled(floors, settings)
-    stow = stow_away(parts, joiners.joiners, standing_size(parts), glued=closures.glued, on_floors=tiling.thickness)
+    props = _named_props(make_props(parts, settings))
+    kept = (*parts, *(prop.part for prop in props))
+    stow = stow_away(kept, joiners.joiners, standing_size(parts), glued=closures.glued, on_floors=tiling.thickness)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     found = [
         *understood,
@@ -153,6 +157,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         case=case,
         roof_tabs=seated.tabs,
         tiling=tiling,
+        props=props,
     )
     return Made(outcome, sections.findings)
 
@@ -182,13 +187,16 @@ def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:
     """
     outcome = made.outcome
     chosen = outcome.settings
-    by_id = {part.id: part for part in outcome.pieces}
     layout = _lay_out(outcome.pieces, chosen, progress.part(0.0, 0.5))
+    if _alone(outcome.props, layout):
+        outcome = replace(outcome, props=())
+        layout = _lay_out(outcome.pieces, chosen, progress.part(0.5, 0.5))
+    by_id = {part.id: part for part in outcome.pieces}
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
     progress.tell(0.5)
     cut = chosen.as_cut
     swings = check_swings(outcome.parts, outcome.tabs, cut)
-    fit = assess(find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut), cut.stocks)
+    fit = assess(find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut, outcome.props), cut.stocks)
     tabs = (*outcome.tabs, *outcome.roof_tabs)
     assembly = find_assembly(outcome.parts, outcome.joiners, tabs, outcome.stow.glued, cut, deeper=outcome.proof.limit)
     progress.tell(0.6)
@@ -209,6 +217,19 @@ def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:
         sheet_seconds=estimate_seconds(layout, by_id, lines),
         findings=in_order([*outcome.findings, *say_places(gathered(later), outcome.facets)]),
     )
+
+
+def _named_props(props: Sequence[Prop]) -> tuple[Prop, ...]:
+    """Return the props under one name where they are cut alike."""
+    named = name_alike([prop.part for prop in props])
+    return tuple(replace(prop, part=part) for prop, part in zip(props, named, strict=True))
+
+
+def _alone(props: Sequence[Prop], layout: Layout) -> bool:
+    """Whether props fill a sheet of their own: they are cut only from what others leave."""
+    loose = {prop.part.id for prop in props}
+    others = {placement.sheet for placement in layout.placements if placement.part not in loose}
+    return any(placement.sheet not in others for placement in layout.placements)
 
 
 def _as_cut(sections: Sections, parts: Sequence[Part]) -> Sections:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import string
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -13,12 +14,13 @@ from ..assembly.plan import Move, Stage
 from ..joints.tie import is_ring
 from ..part import Part, PartKind
 from .closing import closing_words
-from .markup import joined, plural, text
+from .markup import joined, length, plural, text
 from .moves import draw_move
 from .standing import Arrow, draw_standing, extent
 from .upstands import upstand_words, upstands_named
 
 if TYPE_CHECKING:
+    from ..joints.props import Prop
     from ..outcome import Outcome
 
 __all__ = ["Step", "putting_up", "taking_down"]
@@ -62,7 +64,7 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
             )
         )
     if walls:
-        steps.append(_fold_step(walls))
+        steps.append(_fold_step(walls, outcome.props))
         if joined_parts:
             steps.append(_joiner_step(outcome, walls, joined_parts, foot=bool(floors)))
         steps.append(_lower_step(outcome, ring, floors) if floors else _mat_step(outcome, ring))
@@ -188,7 +190,19 @@ def _named(names: Iterable[str]) -> str:
     return joined([f"<b>{text(name)}</b>" for name in names])
 
 
-def _fold_step(walls: tuple[Part, ...]) -> Step:
+def _propping(props: Sequence[Prop]) -> list[str]:
+    """Say how leaves are held open, nothing where no prop was cut."""
+    if not props:
+        return []
+    named = dict.fromkeys((prop.part.name, prop.wall, length(math.degrees(prop.angle))) for prop in props)
+    listed = joined([f"<b>{text(name)}</b> (leaf of {text(wall)}, {angle}°)" for name, wall, angle in named])
+    return [
+        f"A prop holds a leaf open: {listed}. Lay it level below the lintel, one notch over the free edge of the leaf,"
+        " the other over the wall beside the opening."
+    ]
+
+
+def _fold_step(walls: tuple[Part, ...], props: Sequence[Prop] = ()) -> Step:
     bent = tuple(part for part in walls if any(not placed.swing for placed in part.lattices))
     straight = tuple(part for part in walls if part not in bent)
     bends = sum(not placed.swing for part in walls for placed in part.lattices)
@@ -205,6 +219,7 @@ def _fold_step(walls: tuple[Part, ...]) -> Step:
     if leaves:
         hung = "The door or shutter" if leaves == 1 else f"The {leaves} doors and shutters"
         said.append(f"{hung} on lattices of their own stay shut; open them by hand once the building stands.")
+        said += _propping([prop for prop in props if prop.wall in {part.id for part in walls}])
     drawing = draw_standing(walls, shifts=_spread(walls), names=_own_names(walls), title="The folded walls")
     return Step("Fold the walls" if bent else "Stand the walls up", " ".join(said), drawing)
 

@@ -49,7 +49,7 @@ glued once; the lid is loose.</p>
 
 def packing(outcome: Outcome) -> str:
     """Return the markup that says in which order the pieces go into a box, empty where nothing is stowed."""
-    by_id = {part.id: part for part in outcome.parts}
+    by_id = {part.id: part for part in outcome.pieces}
     stops = any(part.kind is PartKind.STOP for part in outcome.parts)
     rows = []
     for layer in outcome.stow.layers:

@@ -27,6 +27,7 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.TRIM: "#f0ead8",
     PartKind.TILE: "#e0d0ac",
     PartKind.DARK_TILE: "#8a6a4c",
+    PartKind.PROP: "#c8ac8c",
 }
 
 #: The same in drawings of boards that stand, whose faces are shaded: cheeks darker, floors and cases nearer to wood.

@@ -23,6 +23,8 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "shared"))
+
 from drawn_meshes import Stored
 from judging import Fault, Judgement, Verdict, judge
 from kept_sizes import lost_sizes, stray_tabs
