@@ -15,7 +15,7 @@ from ..settings import BuildSettings
 from ..tolerance import OVERLAP
 from .blocked import check_paths
 from .bodies import Body, find_bodies
-from .folding import fold_up
+from .folding import fold_up, met_while_folded
 from .links import find_links, merged, pieces_of
 from .order import Hands, Joined, join_in_order
 from .plan import Assembly, Blocked, Move, Stage
@@ -123,18 +123,17 @@ def _folds(
             for host, panel in [carried[name]]
             if host == part.id and _closes_up(part, stands[panel].inverse().apply(corners[name]))
         }
-        crossed, by = fold_up(part, deeper=deeper), part.id
+        crossed, met = fold_up(part, deeper=deeper), (part.id, part.id)
         if crossed is None and own:
+            riders = {name: (panel, stands[panel].inverse().apply(corners[name])) for name, panel in own.items()}
             glued = {
-                panel: np.concatenate(
-                    [stands[panel].inverse().apply(corners[name]) for name, on in own.items() if on == panel]
-                )
+                panel: np.concatenate([flat for on, flat in riders.values() if on == panel])
                 for panel in set(own.values())
             }
             crossed = fold_up(part, glued, deeper=deeper)
             if crossed is not None:
-                by = next((name for name, panel in own.items() if panel in crossed.panels), by)
-        blocked = None if crossed is None else Blocked(part.id, by, crossed.fraction, crossed.depth, crossed.point)
+                met = met_while_folded(part, crossed, riders)
+        blocked = None if crossed is None else Blocked(*met, crossed.fraction, crossed.depth, crossed.point)
         yield Move(Stage.FOLD, (part.id,), blocked=blocked)
 
 

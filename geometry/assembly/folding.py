@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -20,7 +20,7 @@ from ..part import Part
 from ..pose import Pose
 from ..tolerance import OVERLAP
 
-__all__ = ["Crossed", "fold_up"]
+__all__ = ["Crossed", "fold_up", "met_while_folded"]
 
 #: Spans are halved until nothing moves more than this, mm, or until they are this share of the fold: 1.4 degrees of a
 #: square corner.
@@ -68,6 +68,27 @@ def fold_up(part: Part, glued: Mapping[int, np.ndarray] | None = None, *, deeper
             if found is not None and (worst is None or found.depth > worst.depth):
                 worst = found
     return worst
+
+
+def met_while_folded(part: Part, crossed: Crossed, riders: Mapping[str, tuple[int, np.ndarray]]) -> tuple[str, str]:
+    """Return the ids of the two that meet deepest where two panels cross with what is glued to them.
+
+    riders: per part that is glued on, its panel and its prisms, (k, 6, 3) mm in the part frame of the section.
+    """
+    sides = [
+        [(part.id, _prisms(part, panel)), *((name, flat) for name, (on, flat) in riders.items() if on == panel)]
+        for panel in crossed.panels
+    ]
+    folded = _Folded(part)
+
+    def gap(pair: tuple[tuple[str, np.ndarray], tuple[str, np.ndarray]]) -> float:
+        solids = [_Solids(panel, flat) for panel, (_, flat) in zip(crossed.panels, pair, strict=True)]
+        return folded.gap(solids[0], solids[1], crossed.fraction)
+
+    pairs = [pair for pair in product(*sides) if {pair[0][0], pair[1][0]} != {part.id}]
+    one, two = min(pairs, key=gap)
+    # the section itself comes first
+    return (two[0], one[0]) if two[0] == part.id else (one[0], two[0])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

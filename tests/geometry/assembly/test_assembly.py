@@ -12,12 +12,15 @@ import pytest
 from boards_as_solids import board_solids
 from sample_solids import NAMES, solid_of
 from shapely.geometry import Polygon
+from sound_buildings import FAMILIES, make_sound
+from stowfold.geometry.assembly.blocked import check_paths
 from stowfold.geometry.assembly.find import find_assembly
 from stowfold.geometry.assembly.folding import fold_up
-from stowfold.geometry.assembly.plan import Assembly, Move, Stage
+from stowfold.geometry.assembly.plan import Assembly, Blocked, Move, Stage
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import run
+from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.fold.fold import fold
+from stowfold.geometry.joints.glue_places import find_bearers
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.moves import draw_move
 from stowfold.geometry.part import FaceUp, Part, PartKind, plain_panel, standing_corners
@@ -189,3 +192,38 @@ def test_a_drawing_of_a_move_has_an_arrow_per_leg() -> None:
     assert (
         max(len(move.legs) for move in house.assembly.moves) == 2
     )  # a ring goes up from below, then along its tongues
+
+
+def test_fins_of_a_tie_that_pass_through_each_other_while_the_roof_is_folded_are_told() -> None:
+    """Winged hip 2 of the sound buildings; both fins at that fraction and at the end as solids of manifold3d."""
+    building = make_sound(1, FAMILIES["winged-hip"], 2)
+    outcome = make_parts(building.solid, building.settings, title="Hip").outcome
+    assembly = find_assembly(
+        outcome.parts, outcome.joiners, outcome.tabs, (), outcome.settings.as_cut, deeper=outcome.proof.limit
+    )
+    (blocked,) = [move.blocked for move in assembly.moves if move.blocked is not None]
+    (told,) = assembly.findings
+    assert told.message.startswith(f"{blocked.part} runs {blocked.depth:.1f} mm into {blocked.by} while it is folded")
+    by_id, bearers = {part.id: part for part in outcome.parts}, find_bearers(outcome.parts)
+    fins = by_id[blocked.part], by_id[blocked.by]
+    assert all(fin.id.endswith("-fin") for fin in fins)
+    roof = by_id[bearers[fins[0].id][0]]
+
+    def shared(fraction: float) -> float:
+        solids = []
+        for fin in fins:
+            panel = bearers[fin.id][1]
+            carried = fold(roof, fraction)[panel] @ fold(roof)[panel].inverse()
+            solids.append(board_solids([fin])[0][1].transform(np.array(carried.matrix)))
+        return float((solids[0] ^ solids[1]).volume())
+
+    assert shared(1.0) < TOUCH < 50.0 < shared(blocked.at)
+
+
+def test_two_pieces_of_a_closed_body_are_not_sent_down_onto_a_floor() -> None:
+    blocked = Blocked("P1", "P2", 0.5, 17.6, (0.0, 0.0, 0.0))
+    move = Move(Stage.FLOOR, ("P1",), ("P2",), blocked=blocked)
+    (pieces,) = check_paths([move], {"P1": PartKind.PANEL, "P2": PartKind.PANEL})
+    assert "floor" not in pieces.message and "on every straight way to its place" in pieces.message
+    (walls,) = check_paths([move], {"P1": PartKind.WALL, "P2": PartKind.FLOOR})
+    assert "down onto the floor" in walls.message
