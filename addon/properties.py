@@ -194,7 +194,7 @@ class StowfoldScene(PropertyGroup):
         update=_touched,
     )
     magnet_diameter: _mm("Magnet", "Diameter of the disc magnets", _CLOSURE.magnet_diameter, 1.0, 30.0)
-    magnet_thickness: _mm("Thick", "Thickness of a magnet", _CLOSURE.magnet_thickness, 0.5, 20.0)
+    magnet_thickness: _mm("Thickness", "Thickness of a magnet", _CLOSURE.magnet_thickness, 0.5, 20.0)
     magnet_cover: _mm("Cover", "Card or veneer glued over each magnet", _CLOSURE.cover, 0.1, 3.0)
     magnet_field: FloatProperty(
         name="Field (kG)",

@@ -87,9 +87,11 @@ def _fit_to_squares(place: PropertyGroup, _context: bpy.types.Context) -> None:
 
 def _stature_items() -> tuple[tuple[str, str, str, int], ...]:
     # files store the number of an enum, so it must not depend on the order of the classes
+    # what stands in brackets finds no room in a field
+    named = ((stature.name, *stature.label.partition(" (")[::2]) for stature in STATURES)
     return tuple(
-        (stature.name, stature.label[0].upper() + stature.label[1:], "", zlib.crc32(stature.name.encode()) >> 1)
-        for stature in STATURES
+        (name, f"{label[0].upper()}{label[1:]}", said.rstrip(")").capitalize(), zlib.crc32(name.encode()) >> 1)
+        for name, label, said in named
     )
 
 

@@ -277,3 +277,11 @@ def test_stored_numbers_of_statures_do_not_depend_on_their_order():
     numbers = {item.identifier: item.value for item in items.enum_items}
     assert len(set(numbers.values())) == len(numbers)
     assert numbers["small"] == 983758089
+
+
+def test_names_of_players_find_room_in_a_field_and_stay_apart():
+    people = scene().stowfold.table.bl_rna.properties["sees"].enum_items
+    names = [person.name for person in people]
+    assert len(set(names)) == len(names) and not any("(" in name for name in names)
+    assert max(map(len, names)) <= 24
+    assert people["small"].description == "Women, 5th percentile"

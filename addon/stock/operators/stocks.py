@@ -188,7 +188,7 @@ class STOWFOLD_OT_copy_stock(Operator):
     """Copy this board into your own library, where you can change it"""
 
     bl_idname = "stowfold.copy_stock"
-    bl_label = "Copy To Own Library"
+    bl_label = "Copy to Own Library"
 
     stock: StringProperty(name="Stock", options={"SKIP_SAVE"})
     label: StringProperty(name="Name", description="What your own board is called")
