@@ -95,6 +95,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "boards-cross": "Boards cross when put up",
         "case-bottom-soft": "Bottom of the case sags",
         "closure-unpaired": "Nothing holds this edge",
+        "round-wall-too-tight": "Round wall too tight to bend",
         "glued-once": "Glued once, folds no more",
         "joiner-narrow": "Narrow joiner",
         "joint-fit": "Joint is tight in real boards",

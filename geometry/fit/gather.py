@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 
 from ..board.stock import Stock
 from ..joints.props import Prop, notch_width
+from ..joints.round_joiner import card_between, is_inner_cheek
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab, standing_corners
 from ..settings import TOOTHPICK, BuildSettings
@@ -37,6 +38,7 @@ def find_joints(
         *(joint for joiner in joiners for joint in _joiner(joiner, by_id, settings)),
         *(joint for joiner in joiners for joint in _cheeks(joiner, by_id, parts, settings)),
         *_rings(parts, settings),
+        *_round_joiners(parts, settings),
         *_lattices(parts, settings.stocks),
         *(joint for prop in props for joint in _notches(prop, settings)),
     )
@@ -185,6 +187,17 @@ def _notches(prop: Prop, settings: BuildSettings) -> Iterator[Joint]:
     )
     for k in (0, 1):
         yield Clearance(JointKind.PROP, (prop.part.id, prop.wall), play, terms, name=f"{prop.part.id} {k}")
+
+
+def _round_joiners(parts: Sequence[Part], settings: BuildSettings) -> Iterator[Joint]:
+    """Yield the channel of every round joiner: one wall end keeps the cheeks as far apart as the other is thick."""
+    wants, core, wall = settings.joiner, settings.joiners.name, settings.walls.name
+    painted = float(wants.painted_faces)
+    terms = (Term(Cause.GLUE, core, 1.0), Term(Cause.CARD, core, 1.0), Term(Cause.PAINT, wall, -painted))
+    for part in parts:
+        if is_inner_cheek(part):
+            clearance = card_between(settings) - painted * wants.paint
+            yield Clearance(JointKind.CHANNEL, (part.id,), clearance, terms)
 
 
 def _lattices(parts: Sequence[Part], stocks: Mapping[str, Stock]) -> Iterator[Joint]:

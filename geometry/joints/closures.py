@@ -21,11 +21,13 @@ from ..settings import BuildSettings, ClosureKind
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import OVERLAP
+from ..unfold.round_walls import check_round_walls, tight_walls
 from ..unfold.section import Sections
 from .carriers import make_carriers
 from .closing_line import ClosingLine, closing_line
 from .glue_strip import place_glue_strip
 from .lap import is_level, make_lap
+from .round_joiner import is_round_cheek, place_round_joiner
 from .taken import Taken
 from .tie import is_ring, make_tie
 
@@ -80,11 +82,20 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
     if not lines:
         return Closures((), ())
     made: list[Part] = []
-    findings = []
+    findings: list[Finding] = []
     edges = []
     strips: list[tuple[ClosingLine, Part]] = []
+    rounds: list[int] = []
+    tight = {edge.id for wall in tight_walls(facets, settings) for edge in wall.parted}
+    findings += check_round_walls(facets, settings)
     count = 0
     for line in lines:
+        cheeks = place_round_joiner(facets, sections, line.edge, settings, f"B{len(rounds) + 1}", taken)
+        if cheeks:
+            made += cheeks
+            edges.append(line.edge.id)
+            rounds.append(line.edge.id)
+            continue
         shell = facets.shell_of(facets.left(line.edge))
         force = opening_force(facets, sections, line.edge)
         wanted = pairs_needed(line.length, force if kind is ClosureKind.MAGNETS else 0.0, settings.closure.pull)
@@ -109,7 +120,7 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
             edges.append(line.edge.id)
         elif shell.kind is ShellKind.SOLID:
             continue  # check_loose says what nothing holds
-        if held < wanted and not strip:
+        if held < wanted and not strip and line.edge.id not in tight:
             findings.append(_unpaired(facets, line.edge, held, wanted, kind))
     if strips:
         findings.append(_glued(facets, strips))
@@ -132,6 +143,8 @@ def stands_out(parts: Sequence[Part]) -> float:
     most = 0.0
     for part in parts:
         if part.kind not in (PartKind.LAP, PartKind.CARRIER, PartKind.STOP) or is_ring(part) or not bearing:
+            continue
+        if is_round_cheek(part):  # lies flat on its wall
             continue
         panel = part.panels[0]
         points = np.concatenate([panel.stands.apply(panel.ring, height) for height in (0.0, part.thickness)])

@@ -24,6 +24,7 @@ from ..solid.solid import Role
 from ..tolerance import AREA, LENGTH, SNAP
 from ..unfold.cheeks import joiner_at
 from ..unfold.outline import clean_ring
+from ..unfold.round_seams import bends_like
 from ..unfold.section import Foot, Sections, outward
 from .joiner import Joiners
 from .stretch import Stretch, plan_turn
@@ -231,6 +232,8 @@ def _footprint(
                 continue
             if edge.id in setbacks.bends and facets.facets[edge.right].upright:
                 shapes.append(_bent_plan(facets, setbacks.bends[edge.id].reference_radius, edge, thickness))
+            elif (like := bends_like(facets, edge)) is not None and like.id in setbacks.bends:
+                shapes.append(_bent_plan(facets, setbacks.bends[like.id].reference_radius, edge, thickness))
             elif edge.role is Role.BREAK and joiners:
                 cheeks = joiner_at(setbacks, facets, edge, settings).cheek_width
                 shapes.append(_joiner_plan(facets, edge, cheeks, settings))

@@ -163,7 +163,8 @@ def _meet(one: np.ndarray | None, two: np.ndarray) -> bool:
 
 def _faces(part: Part, panel: Panel) -> _Faces:
     """Return both large faces of a board and the faces along its edges."""
-    ring = clean_ring(np.asarray(part.outline.exterior.coords)[:-1])
+    # of a board that bends its first panel is glued
+    ring = clean_ring(panel.ring if part.lattices else np.asarray(part.outline.exterior.coords)[:-1])
     far, count = part.board_side * part.thickness, len(ring)
     low, high = (np.column_stack([ring, np.full(count, height)]) for height in (0.0, far))
     after = np.roll(np.arange(count), -1)

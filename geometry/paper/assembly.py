@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..assembly.plan import Move, Stage
+from ..joints.round_joiner import is_round_cheek
 from ..joints.tie import is_ring
 from ..part import Part, PartKind
-from .closing import closing_words
+from .closing import closing_words, round_words
 from .markup import joined, length, plural, text
 from .moves import draw_move
 from .standing import Arrow, draw_standing, extent
@@ -50,8 +51,9 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
     floors, walls, roofs = (kinds.get(kind, ()) for kind in (PartKind.FLOOR, PartKind.WALL, PartKind.ROOF))
     others = kinds.get(PartKind.PANEL, ())
     joined_parts = _joined(outcome, walls)
-    ring = (*walls, *joined_parts)
-    roof = _of(outcome.parts, _ROOF_KINDS)
+    cheeks = tuple(part for part in outcome.parts if is_round_cheek(part))
+    ring = (*walls, *joined_parts, *cheeks)
+    roof = tuple(part for part in _of(outcome.parts, _ROOF_KINDS) if part not in cheeks)
     steps: list[Step] = []
     if floors:
         pieces = "Lay the floor" if len(floors) == 1 else f"Lay the {len(floors)} pieces of the floor side by side"
@@ -65,6 +67,9 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
         )
     if walls:
         steps.append(_fold_step(walls, outcome.props))
+        if words := round_words(cheeks):
+            drawing = draw_standing((*walls, *cheeks), names=_own_names((*walls, *cheeks)), title="The closed wall")
+            steps.append(Step("Close the round wall", words, drawing))
         if joined_parts:
             steps.append(_joiner_step(outcome, walls, joined_parts, foot=bool(floors)))
         steps.append(_lower_step(outcome, ring, floors) if floors else _mat_step(outcome, ring))

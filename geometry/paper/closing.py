@@ -1,4 +1,4 @@
-"""Closing: what is glued along the parted edges of a roof or block, laps or carriers for magnets."""
+"""Closing: what is glued along parted edges, laps or carriers for magnets, and what closes round walls."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from ..joints.closures import FLUX_LIMIT, flux_index
 from ..joints.glue_strip import is_glue_strip
+from ..joints.round_joiner import card_between, is_round_cheek
 from ..joints.tie import is_ring, is_tie
 from ..part import Part, PartKind
 from ..sheet.alike import counted_names
@@ -20,7 +21,7 @@ from .underside import place_words
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
-__all__ = ["closing_section", "closing_words"]
+__all__ = ["closing_section", "closing_words", "round_words"]
 
 
 def closing_section(outcome: Outcome) -> str:
@@ -28,10 +29,12 @@ def closing_section(outcome: Outcome) -> str:
     held = [part for part in outcome.parts if part.kind is PartKind.LAP]
     ties = [part for part in held if is_tie(part)]
     strips = [part for part in held if is_glue_strip(part)]
-    laps = [part for part in held if not is_tie(part) and not is_glue_strip(part)]
+    rounds = [part for part in held if is_round_cheek(part)]
+    laps = [part for part in held if not is_tie(part) and not is_glue_strip(part) and not is_round_cheek(part)]
     carriers = [part for part in outcome.parts if part.kind is PartKind.CARRIER]
     fixed = [part for part in ties if not is_ring(part)]
-    written = [_laps(laps)] if laps else []
+    written = [_round_joiners(rounds, outcome)] if rounds else []
+    written += [_laps(laps)] if laps else []
     written += [_ties(ties, place_words(outcome, fixed))] if ties else []
     written += [_carriers(carriers, outcome)] if carriers else []
     written += [_strips(strips, place_words(outcome, strips))] if strips else []
@@ -41,7 +44,8 @@ def closing_section(outcome: Outcome) -> str:
 def closing_words(parts: Sequence[Part]) -> str:
     """Return the words of the step that closes a roof by hand, empty where nothing holds its closures."""
     rings = [part for part in parts if is_ring(part)]
-    laps = any(part.kind is PartKind.LAP and not is_tie(part) and not is_glue_strip(part) for part in parts)
+    held = [part for part in parts if part.kind is PartKind.LAP and not is_round_cheek(part)]
+    laps = any(not is_tie(part) and not is_glue_strip(part) for part in held)
     words = []
     if laps:
         words.append("Lay the bare half of each lap under the board beside it.")
@@ -54,6 +58,38 @@ def closing_words(parts: Sequence[Part]) -> str:
     if any(part.kind is PartKind.CARRIER for part in parts):
         words.append("Bring both carriers of each closure together until the magnets hold.")
     return " ".join(words)
+
+
+def round_words(parts: Sequence[Part]) -> str:
+    """Return the words of the step that closes a round wall by hand, empty where there is none."""
+    names = sorted({part.id.partition("-")[0] for part in parts if is_round_cheek(part)})
+    if not names:
+        return ""
+    named = joined([f"<b>{text(name)}</b>" for name in names])
+    return (
+        f"Bend the wall round and slide its bare end between the two cheeks of {named}, from beside, until both ends of"
+        " the wall all but meet."
+    )
+
+
+def _round_joiners(cheeks: list[Part], outcome: Outcome) -> str:
+    card = card_between(outcome.settings.as_cut)
+    under = (
+        f"Lay card {length(card, 2)} mm thick under the outer one: the other end needs room for its paint."
+        if card
+        else ""
+    )
+    return f"""<h3>Round joiners</h3>
+<p>Where a wall bends all round, no face of it is wide enough for a flat joiner. Two cheeks hold its seam, one outside
+and one inside; they bend as the wall does. Both are glued to the last face at one end of the wall and to nothing else,
+so that the wall still lies flat in its box.</p>
+<ol>
+<li>Lay the wall flat, its outside up. Glue the first panel of the outer cheek on the last face at its right end, its
+slits beyond the wall's end, lower edges in line. Only that one face gets glue. {under}</li>
+<li>When it has cured, turn the wall over and glue the inner cheek behind it in the same way.</li>
+<li>Try the other end of the wall between the cheeks: it slides in by hand. If it is tight, take thicker card.</li>
+</ol>
+{_notes(cheeks)}"""
 
 
 def _laps(laps: list[Part]) -> str:

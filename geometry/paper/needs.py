@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..joints.round_joiner import is_round_cheek
 from ..part import PartKind
 from ..settings import TOOTHPICK
 from .markup import length, name, plural, text
@@ -79,5 +80,9 @@ def _words(outcome: Outcome) -> list[tuple[str, str]]:
         words.append(("Tab, slot", "The tongue below a wall, and the opening in the floor that takes it."))
     if kinds & {PartKind.LAP, PartKind.CARRIER}:
         words.append(("Closure", "A line where two boards meet but are not one piece; something holds them together."))
+    if any(is_round_cheek(part) for part in outcome.parts):
+        words.append(
+            ("Round joiner", "Two cheeks, bent like the wall, glued to one end of it. The other end slides in.")
+        )
     words.append(("Face up", "The face of a part that lies upward on the laser and gets the engraving."))
     return words

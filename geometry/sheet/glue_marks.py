@@ -16,6 +16,7 @@ from shapely.geometry import LineString, Polygon
 
 from ..beam.lettering import TEXT_HEIGHT, TEXT_HEIGHT_LEAST, letter
 from ..joints.glue_places import GluePlace, find_glue_places
+from ..joints.round_joiner import is_inner_cheek
 from ..part import FaceUp, LabelSpot, Part, PartKind, frozen
 from ..tolerance import AREA
 from ..unfold.flip import flipped
@@ -52,7 +53,10 @@ def mark_glue_places(parts: Sequence[Part]) -> tuple[Part, ...]:
     boxes = {part.id: part.outline.bounds for part in parts}
     turned = [_turned_over(part) if part.id in over else part for part in parts]
     places = tuple(_turned_place(place, over, boxes) for place in places)
-    marked = [_with_corners(part, [place for place in places if place.host == part.id]) for part in turned]
+    # the inner cheek of a round joiner lies behind the outer one, whose marks stand for both
+    behind = {part.id for part in parts if is_inner_cheek(part)}
+    shown = [place for place in places if place.glued not in behind]
+    marked = [_with_corners(part, [place for place in shown if place.host == part.id]) for part in turned]
     named = name_alike(marked)
     names = {part.id: part.name for part in named}
     return tuple(_with_names(part, places, names) for part in named)

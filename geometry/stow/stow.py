@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..joints.closures import stands_out
-from ..joints.glue_places import find_glue_places
+from ..joints.glue_places import find_bearers, find_glue_places
+from ..joints.round_joiner import is_round_cheek
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, standing_size
 from ..tolerance import LENGTH
@@ -174,6 +175,7 @@ def _pieces(
         (part.thickness for part in parts if part.kind is PartKind.CAP), default=0.0
     )
     trim = _trim_on(parts)
+    bearers = find_bearers(parts) if any(map(is_round_cheek, parts)) else {}
     for part in parts:
         glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not is_ring(part)
         if (
@@ -185,7 +187,11 @@ def _pieces(
         ):
             continue
         on_top = {PartKind.ROOF: stop, PartKind.FLOOR: on_floors}.get(part.kind, trim.get(part.id, 0.0))
-        pieces.append(_Piece(part.id, max(part.size), min(part.size), part.thickness + on_top))
+        # the cheeks of a round joiner lie flat on both faces of their wall and reach beyond its end
+        cheeks = [each for each in parts if is_round_cheek(each) and bearers.get(each.id, ("", 0))[0] == part.id]
+        on_top += math.fsum(cheek.thickness for cheek in cheeks)
+        beyond = max((cheek.size[0] for cheek in cheeks), default=0.0)
+        pieces.append(_Piece(part.id, max(part.size) + beyond, min(part.size), part.thickness + on_top))
     return pieces
 
 

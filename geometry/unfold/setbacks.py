@@ -24,6 +24,7 @@ from .headroom import span_under_roof
 from .hollow import hollow_setback, narrow_facets
 from .met_walls import roof_stand_off, stand_off
 from .outline import MovedRing, move_sides
+from .round_seams import seam_setback
 from .saddles import saddle_of, saddle_setback
 
 __all__ = [
@@ -210,7 +211,7 @@ def side_distance(
         if glued is not None:
             return glued
     if edge.angle >= 0.0:
-        return parted_setback(edge.angle, thickness=thickness)
+        return max(parted_setback(edge.angle, thickness=thickness), seam_setback(facets, edge, bends))
     return hollow_setback(edge, facet, narrow, thickness=thickness)
 
 

@@ -17,8 +17,10 @@ _SHOULDER = 3.0
 #: A shorter tab holds nothing, mm (common practice, no source).
 _SHORTEST = 6.0
 
-#: The same beside bends so near to one another that no other tab finds room, as round a tower, mm.
+#: The same beside bends so near to one another that no other tab finds room, as round a tower, mm: first of a tower of
+#: sixteen sides, then of one of thirty-two, which has as many tabs to bear it.
 _LEAST_SHOULDER, _LEAST_TAB = 1.5, 4.0
+_NARROW_SHOULDER, _NARROW_TAB = 0.8, 2.0
 
 #: The tip is narrower by this at each end, at 45 degrees, so that it finds its slot, mm (common practice, no source).
 _TAPER = 1.25
@@ -43,6 +45,8 @@ def tab_spans(
         if length < _SHORTEST:
             length = min(ground.tab_length, _SHORTEST, b - a - 2 * _LEAST_SHOULDER)
         if length < min(_LEAST_TAB, ground.tab_length):
+            length = min(ground.tab_length, _LEAST_TAB, b - a - 2 * _NARROW_SHOULDER)
+        if length < min(_NARROW_TAB, ground.tab_length):
             continue
         count = 2 if b - a >= 4 * ground.tab_length else 1
         for k in range(count):
@@ -54,7 +58,7 @@ def tab_spans(
 def tab_outline(span: tuple[float, float], base: float, depth: float) -> np.ndarray:
     """Return the four to six points of a tab that hangs ``depth`` below height ``base``, left to right, (6, 2) mm."""
     a, b = span
-    taper = min(_TAPER, depth / 2)
+    taper = min(_TAPER, depth / 2, (b - a) / 4)
     return np.array(
         [
             [a, base],
