@@ -24,6 +24,7 @@ from .cut.operators.offcuts import STOWFOLD_OT_add_offcut, STOWFOLD_OT_keep_offc
 from .cut.operators.pins import STOWFOLD_OT_unpin_all
 from .cut.operators.quick_coupon import STOWFOLD_OT_cut_quick_coupon
 from .dress.fields import PATTERNS
+from .dress.operators.drawings import STOWFOLD_OT_import_drawing, STOWFOLD_OT_lay_on_wall
 from .dress.operators.finishes import STOWFOLD_OT_add_finish
 from .plot.opening_fields import KINDS
 from .plot.operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building
@@ -103,6 +104,9 @@ class STOWFOLD_MT_finishes(Menu):
     def draw(self, _context: bpy.types.Context) -> None:
         for name, label, _, _ in PATTERNS:
             self.layout.operator(STOWFOLD_OT_add_finish.bl_idname, text=label).pattern = name
+        self.layout.separator()
+        self.layout.operator(STOWFOLD_OT_lay_on_wall.bl_idname)
+        self.layout.operator(STOWFOLD_OT_import_drawing.bl_idname, text="Import SVG Drawing")
 
 
 def _finish_menu(menu: Menu, _context: bpy.types.Context) -> None:

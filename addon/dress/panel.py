@@ -16,6 +16,7 @@ from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import Step
 from ..window.words import still_paragraph
+from .operators.drawings import STOWFOLD_OT_import_drawing, STOWFOLD_OT_lay_on_wall
 from .operators.finishes import STOWFOLD_OT_add_finish
 
 if TYPE_CHECKING:
@@ -41,6 +42,9 @@ class STOWFOLD_PT_finish(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, target = self.layout, context.object
         layout.operator_menu_enum(STOWFOLD_OT_add_finish.bl_idname, "pattern", icon="ADD")
+        row = layout.row(align=True)
+        row.operator(STOWFOLD_OT_lay_on_wall.bl_idname, icon="SNAP_FACE")
+        row.operator(STOWFOLD_OT_import_drawing.bl_idname, icon="CURVE_DATA")
         if target is not None and target.type in DRAWN:
             column = self.settings_layout()
             column.prop(target.stowfold, "engraved")

@@ -218,3 +218,87 @@ def test_a_floor_of_two_boards_comes_out_as_tiles_and_a_plan(add_ring, save, run
     # 8 x 5 squares within 200 x 120 mm, of which two sides are cut
     kinds = [part["kind"] for part in report["parts"]]
     assert kinds.count("dark tile") >= 20 <= kinds.count("tile")
+
+
+def test_pencil_strokes_are_read_with_their_layers(add_ring):
+    target = add_ring(length=200.0, width=120.0)
+    kept = getattr(bpy.data, "grease_pencils_v3", None) or bpy.data.grease_pencils
+    pencil = kept.new("Marks")
+    for name, hidden in (("shown", False), ("hidden", True)):
+        layer = pencil.layers.new(name)
+        layer.hide = hidden
+        drawing = layer.frames.new(bpy.context.scene.frame_current).drawing
+        drawing.add_strokes([4, 2])
+        corners = ((20, 20), (40, 20), (40, 40), (20, 40), (60, 10), (90, 10))
+        flat = [value for x, z in corners for value in (x, -2.0, z)]
+        drawing.attributes["position"].data.foreach_set("vector", flat)
+        drawing.strokes[0].cyclic = True
+    made = bpy.data.objects.new("Marks", pencil)
+    bpy.context.scene.collection.objects.link(made)
+    made.stowfold.engraved, made.stowfold.engraved_way = True, "FILL"
+    bpy.context.view_layer.update()
+    (drawing,) = read_settings(bpy.context.scene).drawings
+    assert [len(stroke) for stroke in drawing.strokes] == [5, 2]
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    parts = results.for_object(target).outcome.parts
+    filled = [each for part in parts for each in part.dressings if each.way is Way.FILL]
+    length = sum(np.hypot(*(each.segments[:, 1] - each.segments[:, 0]).T).sum() for each in filled)
+    assert length * 0.3 == pytest.approx(20.0 * 20.0, rel=0.05)
+
+
+def test_an_svg_file_comes_in_at_its_size_and_lies_on_the_wall(add_ring, tmp_path):
+    target = add_ring(length=200.0, width=120.0)
+    path = tmp_path / "anchor.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">'
+        '<rect x="0" y="0" width="40" height="30"/><circle cx="20" cy="15" r="10"/></svg>'
+    )
+    bpy.context.scene.cursor.location = (60.0, -20.0, 30.0)
+    keep_step()
+    with in_window():
+        assert do(bpy.ops.stowfold.import_drawing, filepath=str(path)) == {"FINISHED"}
+    (drawing,) = read_settings(bpy.context.scene).drawings
+    points = np.concatenate(drawing.strokes)
+    assert drawing.name == "anchor" and len(drawing.strokes) == 2
+    assert points.min(axis=0) == pytest.approx([40.0, 0.0, 15.0], abs=0.01)
+    assert points.max(axis=0) == pytest.approx([80.0, 0.0, 45.0], abs=0.01)
+    name = target.name
+    undo()
+    assert "anchor" not in bpy.data.objects and name in bpy.data.objects
+    redo()
+    assert bpy.data.objects["anchor"].stowfold.engraved
+    empty = tmp_path / "empty.svg"
+    empty.write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
+    assert bpy.ops.stowfold.import_drawing(filepath=str(empty)) == {"CANCELLED"}
+    broken = tmp_path / "broken.svg"
+    broken.write_text("<svg")
+    with pytest.raises(RuntimeError, match="cannot be read as SVG"):
+        bpy.ops.stowfold.import_drawing(filepath=str(broken))
+
+
+def test_a_text_is_laid_on_the_nearest_wall(add_ring):
+    add_ring(length=200.0, width=120.0)
+    words = bpy.data.curves.new("Sign", "FONT")
+    words.body, words.size = "TOLL", 10.0
+    made = bpy.data.objects.new("Sign", words)
+    bpy.context.scene.collection.objects.link(made)
+    made.location = (215.0, 60.0, 25.0)
+    for each in bpy.context.selected_objects:
+        each.select_set(False)
+    made.select_set(True)
+    bpy.context.view_layer.objects.active = made
+    bpy.context.view_layer.update()
+    keep_step()
+    with in_window():
+        assert do(bpy.ops.stowfold.lay_on_wall) == {"FINISHED"}
+    made = bpy.data.objects["Sign"]
+    bpy.context.view_layer.update()
+    assert made.stowfold.engraved
+    # read from outside: right is toward larger y on the wall at x = 200, up is up
+    axes = np.array(made.matrix_world)[:3, :3]
+    assert axes == pytest.approx(np.array([[0, 0, 1], [1, 0, 0], [0, 1, 0]]), abs=1e-5)
+    assert tuple(made.matrix_world.translation) == pytest.approx((200.0, 60.0, 25.0), abs=1e-4)
+    undo()
+    assert not bpy.data.objects["Sign"].stowfold.engraved
+    redo()
+    assert bpy.data.objects["Sign"].stowfold.engraved
