@@ -7,7 +7,7 @@ from bpy.types import Panel, UILayout
 
 from ..geometry.beam.lasers import stock_on
 from ..geometry.solid.filling import STILE, fill_rectangle
-from ..geometry.unfold.leaves import cut_width
+from ..geometry.unfold.leaves import clear_width, cut_width
 from ..host.laser_library import laser_in
 from ..host.measuring import known_stocks
 from ..host.openings import filling_of, leaf_of, size_of
@@ -176,8 +176,7 @@ def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types
         field = column.row()
         field.enabled = counts.get(name, True)
         field.prop(fields, name)
-    said = _leaf_words(fields, context.scene)
-    if said:
+    for said in _leaf_words(fields, context.scene):
         column.label(text=said)
     column.separator()
     column.prop(fields, "filling")
@@ -189,15 +188,18 @@ def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types
     paragraph(column, context, _filling_words(fields), icon="INFO", beside=_BOXED)
 
 
-def _leaf_words(fields: bpy.types.PropertyGroup, scene: bpy.types.Scene) -> str:
-    """Return how wide a leaf is cut with its hinge; nothing where there is none."""
+def _leaf_words(fields: bpy.types.PropertyGroup, scene: bpy.types.Scene) -> tuple[str, ...]:
+    """Return how wide a leaf is cut with its hinge, and what passes it; nothing where there is none."""
     leaf, size = leaf_of(fields), size_of(fields)
     stock = known_stocks(scene).get(scene.stowfold.stocks.walls)
     if leaf is None or stock is None:
-        return ""
-    stock = stock_on(stock, laser_in(scene))
-    cut = cut_width(stock, width=size.width, height=size.height, swing=leaf.swing)
-    return "No leaf fits here" if cut is None else f"Cut {cut:.1f} mm wide with its hinge"
+        return ()
+    stock, swing = stock_on(stock, laser_in(scene)), leaf.swing
+    cut = cut_width(stock, width=size.width, height=size.height, swing=swing)
+    free = clear_width(stock, width=size.width, height=size.height, swing=swing)
+    if cut is None or free is None:
+        return ("No leaf fits here",)
+    return f"Cut {cut:.1f} mm wide with its hinge", f"Open, it lets {max(free, 0.0):.1f} mm pass"
 
 
 def _filling_words(fields: bpy.types.PropertyGroup) -> str:

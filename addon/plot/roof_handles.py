@@ -56,6 +56,11 @@ class _Eaves:
     reach: float
     half: float
 
+    @property
+    def aside(self) -> float:
+        """Half way from the middle to the end of the wall: there a second handle stands clear of one in the middle."""
+        return (self.half - self.reach) / 2.0
+
     def over_wall(self, inward: float, height: float, aside: float = 0.0) -> tuple[float, float, float]:
         """Return the place so far in from the wall at a height, and so far along the wall from the middle."""
         x, y = self.middle[:2] - (self.reach + inward) * self.out + aside * self.out[::-1]
@@ -85,7 +90,8 @@ def _of_overhang(stands: Stands, fields: Any, eaves: _Eaves, scale: float) -> Ha
     def value(reach: float) -> float:
         return max(reach * share * scale / long, LEAST_MM)
 
-    base = eaves.over_wall(0.0, float(eaves.middle[2]) + eaves.reach * fall)
+    # beside the handle of the walls below, which stands in the middle
+    base = eaves.over_wall(0.0, float(eaves.middle[2]) + eaves.reach * fall, -eaves.aside)
     way = (*(eaves.out / long).tolist(), -fall / long)
     return stands.handle("Overhang", "overhang", base, way, eaves.reach * long, value, (MM, FREE), mm)
 
@@ -107,7 +113,6 @@ def _of_knee(stands: Stands, points: np.ndarray, fields: Any, eaves: _Eaves, up:
         return min(max(math.atan2(max(reach, 0.0), run), _pitch(fields) + 2.0 * DEGREE), _PITCHES[1])
 
     way = (*(-eaves.out / long).tolist(), math.tan(lower) / long)
-    aside = eaves.half / 2.0
     return [
         stands.handle(
             "Lower Share",
@@ -122,7 +127,7 @@ def _of_knee(stands: Stands, points: np.ndarray, fields: Any, eaves: _Eaves, up:
         stands.handle(
             "Lower Pitch",
             "lower_pitch",
-            eaves.over_wall(run, up, aside),
+            eaves.over_wall(run, up, eaves.aside),
             (0.0, 0.0, 1.0),
             knee,
             steep,

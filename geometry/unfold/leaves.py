@@ -7,6 +7,7 @@ a shut leaf stands in the wall's plane and the section folds as if it were not t
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -25,7 +26,7 @@ from ..solid.opening import Opening
 from ..tolerance import LENGTH, SNAP
 from .outline import clean_ring
 
-__all__ = ["HungLeaf", "cut_width", "hang_leaf", "plan_leaves"]
+__all__ = ["HungLeaf", "clear_width", "cut_width", "hang_leaf", "plan_leaves"]
 
 #: Between a leaf and what it swings past, mm: a painted edge still passes (common practice, no source).
 GAP = 0.8
@@ -109,19 +110,40 @@ def _plan(facets: Facets, opening: Opening, settings: BuildSettings) -> HungLeaf
     return HungLeaf(facet_id, opening, made, float(jamb), latch, float(low), float(high), band)
 
 
-@lru_cache(maxsize=32)
 def cut_width(stock: Stock, *, width: float, height: float, swing: float) -> float | None:
     """Return how wide a leaf and its hinge are cut, mm, for an opening of ``width`` between its jambs.
 
     stock: of the walls as the laser cuts it. Half the lattice lies in the wall beside the jamb. None where no leaf
     can hang in the opening.
     """
+    made = _hinge(stock, width, height, swing)
+    return None if made is None else width + made.flat_width / 2
+
+
+def clear_width(stock: Stock, *, width: float, height: float, swing: float) -> float | None:
+    """Return how much of an opening is free to go straight through while its leaf stands open, mm.
+
+    Its arguments are those of ``cut_width``. The bent lattice, the board's edge and, of a leaf that opens less than
+    square, its free end stand in the way. None where no leaf can hang in the opening.
+    """
+    made = _hinge(stock, width, height, swing)
+    if made is None:
+        return None
+    half, radius, edge, angle = made.flat_width / 2, made.neutral_radius, made.thickness / 2, abs(swing)
+    bent = (radius + edge) * math.sin(min(angle, math.pi / 2)) - half
+    leaf = width - GAP - half
+    end = radius * math.sin(angle) - half + leaf * math.cos(angle) + edge * math.sin(angle)
+    return width - max(0.0, bent, end)
+
+
+@lru_cache(maxsize=32)
+def _hinge(stock: Stock, width: float, height: float, swing: float) -> Lattice | None:
+    """Return the lattice of a leaf in an opening, None where none can hang there."""
     try:
         made = design_lattice(stock, angle=abs(swing), axis_length=height - 2 * GAP, inside_radius=_RADIUS)
     except GeometryError:
         return None
-    half = made.flat_width / 2
-    return width + half if width - GAP - half >= _NARROWEST else None
+    return made if width - GAP - made.flat_width / 2 >= _NARROWEST else None
 
 
 def _home(facets: Facets, point: np.ndarray) -> int | None:

@@ -20,7 +20,7 @@ from stowfold.geometry.solid.opening import OpeningTrim
 from stowfold.geometry.solid.solid import Role
 from stowfold.host import marks, reading
 from stowfold.jobs import results
-from stowfold.plot import settled
+from stowfold.plot import panel, settled
 
 #: Four walls over points 0 to 3 below and 4 to 7 above.
 RING = [(k, (k + 1) % 4, (k + 1) % 4 + 4, k + 4) for k in range(4)]
@@ -330,3 +330,15 @@ def test_an_opening_shows_faces_on_both_sides_of_its_wall_and_its_leaf_swung_ope
         corners = np.array([door.data.vertices[index].co[:] for index in swung.vertices])
         assert corners[:, 0] == pytest.approx([jamb] * 4, abs=1e-3)
         assert np.ptp(corners[:, 1]) == pytest.approx(30.0) and corners[:, 1].sum() == pytest.approx(2 * out)
+
+
+def test_what_passes_an_open_leaf_is_told_beside_its_opening():
+    shed()
+    door = opening("DOOR", 40.0)
+    fields = door.stowfold.opening
+    assert panel._leaf_words(fields, bpy.context.scene) == ()
+    fields.leaf = "LEFT"
+    cut, free = panel._leaf_words(fields, bpy.context.scene)
+    assert cut.startswith("Cut ") and free.startswith("Open, it lets 2") and free.endswith(" mm pass")
+    fields.width = 5.0
+    assert panel._leaf_words(fields, bpy.context.scene) == ("No leaf fits here",)

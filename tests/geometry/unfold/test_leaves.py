@@ -9,7 +9,8 @@ from functools import cache
 import numpy as np
 import pytest
 import trimesh
-from shapely.geometry import LineString, Point, Polygon
+from shapely import affinity
+from shapely.geometry import LineString, Point, Polygon, box
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.flow.run import run
@@ -18,9 +19,10 @@ from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSi
 from stowfold.geometry.plan.walls import block_out
 from stowfold.geometry.proof.swings import opened
 from stowfold.geometry.settings import BoardFace
+from stowfold.geometry.show.boards import boards_of
 from stowfold.geometry.solid.opening import Leaf
 from stowfold.geometry.solid.solid import make_solid
-from stowfold.geometry.unfold.leaves import GAP, cut_width
+from stowfold.geometry.unfold.leaves import GAP, clear_width, cut_width
 
 STOCK = read_stocks()[0]
 LENGTH, WIDTH = 228.6, 152.4
@@ -83,6 +85,32 @@ def test_the_leaf_hangs_on_its_lattice_and_on_nothing_else():
     assert sum(piece.contains(inside) for piece in pieces) == 1
     assert len(placed.slit_lines)
     assert all(part.outline.buffer(1e-6).contains(LineString(line)) for line in placed.slit_lines)
+
+
+@pytest.mark.parametrize("degrees", one_quick([100.0, 75.0, 40.0]))
+def test_what_passes_an_open_leaf_is_measured_on_the_bent_board(degrees):
+    """Against shapely, which turns thin slices of the board one after the other, and against the folded part."""
+    swing = math.radians(degrees)
+    ((part, placed),) = _leaves(_run(_door(swing=swing)))
+    told = clear_width(STOCK, width=30.0, height=45.0, swing=swing)
+    made, slices = placed.lattice, 400
+    half, long = made.flat_width / 2, made.flat_width / slices
+    leaf = box(0.0, -made.thickness / 2, 30.0 - GAP - half, made.thickness / 2)
+    slice_ = box(0.0, -made.thickness / 2, long, made.thickness / 2)
+    turn = np.radians(degrees / slices)
+    step = np.array([[np.cos(turn), -np.sin(turn), long], [np.sin(turn), np.cos(turn), 0.0], [0.0, 0.0, 1.0]])
+    place, bent = np.eye(3), []
+    for _ in range(slices):
+        bent.append(affinity.affine_transform(slice_, [*place[:2, :2].ravel(), *place[:2, 2]]))
+        place = place @ step
+    bent.append(affinity.affine_transform(leaf, [*place[:2, :2].ravel(), *place[:2, 2]]))
+    reach = max(board.bounds[2] for board in bent) - half
+    assert told == pytest.approx(30.0 - max(0.0, reach), abs=0.05)
+    boards = boards_of(part)
+    points = boards.stands.apply(boards.points(opened=1.0))
+    moved = [span for panel, *span in boards.plates if panel == placed.child]
+    moved += [span for index, *span in boards.strips if part.lattices[index] is placed]
+    assert told == pytest.approx(75.0 - max(points[start:end, 0].max() for start, end in moved), abs=0.05)
 
 
 @pytest.mark.parametrize(("on_left", "swing"), one_quick([(True, 1.7), (False, 1.7), (True, -1.2)]))
