@@ -9,6 +9,7 @@ import numpy as np
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..joints.glue_places import find_bearers
+from ..joints.round_joiner import is_round_cheek
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab
 from ..settings import BuildSettings
@@ -106,12 +107,18 @@ def _with_rings(
 def _folds(
     parts: Sequence[Part], bodies: Sequence[Body], carried: Mapping[str, tuple[str, int]], deeper: float
 ) -> Iterator[Move]:
-    """Yield the folds of sections, each checked by itself and with what is glued to its boards."""
+    """Yield the folds of sections, each checked by itself and with what is glued to its boards.
+
+    Not with the cheeks of round joiners: they bend as well, and the wall slides between them once it is round.
+    """
     corners = {name: body.corners[body.owner == k] for body in bodies for k, name in enumerate(body.parts)}
     glued_on = [
         part.id
         for part in parts
-        if part.kind in _GLUED_ON and not is_ring(part) and part.id in corners and part.id in carried
+        if part.kind in _GLUED_ON
+        and not (is_ring(part) or is_round_cheek(part))
+        and part.id in corners
+        and part.id in carried
     ]
     for part in parts:
         if part.id not in corners or not any(placed.angle for placed in part.lattices):
