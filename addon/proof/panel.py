@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import bpy
 from bpy.types import Panel, UILayout
 
@@ -116,11 +118,9 @@ def _draw_findings(layout: UILayout, context: bpy.types.Context, report: results
         head.alert = worst is Severity.ERROR
         head.label(text=f"{group.value}: {len(lines)}" if worst is not Severity.NOTE else _NOTES[group])
         column = layout.column(align=True)
-        for line in lines:
-            listed += 1
-            if listed > _LISTED:
-                break
-            _draw_line(column, context, line)
+        for same in _by_title(lines[: max(_LISTED - listed, 0)]):
+            _draw_same(column, context, same)
+        listed += len(lines)
     accepted = sum(is_accepted(line, context.scene) for line in lines_of(report))
     if not listed:
         layout.label(text="Nothing else to say", icon="CHECKMARK")
@@ -129,17 +129,39 @@ def _draw_findings(layout: UILayout, context: bpy.types.Context, report: results
         layout.operator(STOWFOLD_OT_list_accepted.bl_idname, text=text, icon="CHECKBOX_HLT")
 
 
-def _draw_line(column: UILayout, context: bpy.types.Context, line: Line) -> None:
+def _by_title(lines: Sequence[Line]) -> list[list[Line]]:
+    """Return lines that say the same of several places together, in the order of the first of them."""
+    found: dict[tuple[Severity, str], list[Line]] = {}
+    for line in lines:
+        found.setdefault((line.severity, line.title), []).append(line)
+    return list(found.values())
+
+
+def _draw_same(column: UILayout, context: bpy.types.Context, same: Sequence[Line]) -> None:
+    """Draw lines that say the same: what it is once, and below it the places alone."""
+    if len(same) == 1 or not all(line.place for line in same):
+        for line in same:
+            _draw_line(column, context, line, line.short)
+        return
+    head = column.row()
+    head.alert = same[0].severity is Severity.ERROR
+    head.label(text=f"{same[0].title}:", icon=_SEVERITY_ICONS[same[0].severity])
+    for line in same:
+        _draw_line(column, context, line, line.place, icon="BLANK1")
+
+
+def _draw_line(column: UILayout, context: bpy.types.Context, line: Line, said: str, *, icon: str | None = None) -> None:
     """Draw one finding: its line, which shows its place and opens it, and where it is open all of it."""
     opened = context.window_manager.stowfold.finding == line.index
     row = column.row(align=True)
     row.alert = line.severity is Severity.ERROR
-    row.label(text="", icon=_SEVERITY_ICONS[line.severity])
+    row.label(text="", icon=icon or _SEVERITY_ICONS[line.severity])
     left = row.row(align=True)
     left.alignment = "LEFT"
     number = f"{line.index + 1}. "
     room = words.letters_per_line(context) - _ICONS - len(number)
-    button = left.operator(STOWFOLD_OT_show_finding.bl_idname, text=f"{number}{_shortened(line, room)}", emboss=opened)
+    text = f"{number}{_shortened(line, said, room)}"
+    button = left.operator(STOWFOLD_OT_show_finding.bl_idname, text=text, emboss=opened)
     button.index = line.index
     if not opened:
         return
@@ -155,9 +177,10 @@ def _draw_line(column: UILayout, context: bpy.types.Context, line: Line) -> None
         box.operator(STOWFOLD_OT_accept_finding.bl_idname, text="Accept", icon="CHECKMARK").index = line.index
 
 
-def _shortened(line: Line, room: int) -> str:
-    """Return the line with its place where both find room, else its title, which says what, alone."""
-    said = line.short if len(line.short) <= room else line.title
+def _shortened(line: Line, said: str, room: int) -> str:
+    """Return a line with its place where both find room, else its title, which says what, or its place, alone."""
+    if said == line.short and len(said) > room:
+        said = line.title
     # the host would leave out the middle and no longer begin at the left
     return said if len(said) <= room else f"{said[: room - 1].rstrip()}…"
 

@@ -13,6 +13,7 @@ from stowfold import menus
 from stowfold.host import reading
 from stowfold.plot import lost_walls
 from stowfold.proof.operators import help
+from stowfold.stock import presets as laser_presets
 from stowfold.window.step import STEPS
 
 ADDON = Path(stowfold.__file__).parent
@@ -160,3 +161,11 @@ def test_an_opening_that_was_only_set_free_stays():
     door.parent = None
     lost_walls.take_away()
     assert door.name in bpy.data.objects
+
+
+def test_the_oldest_host_which_has_no_folders_of_presets_is_no_hindrance(monkeypatch):
+    """Blender 4.2 lacks both functions: ``register_preset_path`` came with 4.3."""
+    for name in ("register_preset_path", "unregister_preset_path"):
+        monkeypatch.delattr(bpy.utils, name, raising=False)
+    laser_presets.attach()
+    laser_presets.detach()

@@ -41,7 +41,9 @@ class Notes:
 
     def __init__(self, said=None):
         self.said = (
-            said if said is not None else {name: [] for name in ("labels", "properties", "operators", "menus", "steps")}
+            said
+            if said is not None
+            else {name: [] for name in ("labels", "properties", "operators", "texts", "menus", "steps")}
         )
 
     def _inside(self, **_options):
@@ -66,8 +68,9 @@ class Notes:
         assert value in data.bl_rna.properties[name].enum_items
         self.said["steps"].append((value, icon))
 
-    def operator(self, identifier, *, icon="NONE", **_options):
+    def operator(self, identifier, *, icon="NONE", text=None, **_options):
         assert icon in ICONS
+        self.said["texts"].append(text)
         module, name = identifier.split(".")
         # fails for an operator that the host does not know
         known = getattr(getattr(bpy.ops, module), name).get_rna_type().properties
@@ -263,6 +266,27 @@ def test_findings_are_lines_that_open_with_a_way_to_their_place(add_ring):
     bpy.ops.stowfold.mark_proposal(what="BREAKS")
     bpy.ops.stowfold.check()
     assert first.key not in {line.key for line in lines.lines_of(results.for_object(target))}
+
+
+def _line(index, title, place, severity=Severity.WARNING):
+    words_of_it = f"{title} at {place}"
+    return lines.Line(index, severity, Group.PLAY, title, place, words_of_it, f"{title}: {place}", False, None)
+
+
+def test_what_is_said_of_several_places_is_said_once_above_them():
+    told = [_line(0, "Squares hardly seen", ""), _line(1, "Bend in a square", "left corner")]
+    told += [_line(2, "Wall in a square", "front wall"), _line(3, "Bend in a square", "right corner")]
+    notes = Notes()
+    for same in proof._by_title(told):
+        proof._draw_same(notes, bpy.context, same)
+    assert [label for label in notes.said["labels"] if label] == ["Bend in a square:"]
+    assert [values.index for _, values, _ in notes.said["operators"]] == [0, 1, 3, 2]
+    assert notes.said["texts"] == [
+        "1. Squares hardly seen",
+        "2. left corner",
+        "4. right corner",
+        "3. Wall in a square: front wall",
+    ]
 
 
 def _line_of(code):
