@@ -6,7 +6,7 @@ import bpy
 import pytest
 from stowfold.cut.operators import move_part
 from stowfold.plot import gizmos
-from stowfold.plot.operators import openings, upstands
+from stowfold.plot.operators import openings, porches, upstands
 from stowfold.window import hints
 
 ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
@@ -14,6 +14,7 @@ ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum
 EVERY = {
     "opening": openings.STOWFOLD_OT_add_opening.hint,
     "upstand": upstands.STOWFOLD_OT_add_upstand.hint,
+    "porch": porches.STOWFOLD_OT_add_porch.hint,
     "handle": gizmos._HINT,
     "part": move_part._HINT,
     "pick": move_part._PICK,

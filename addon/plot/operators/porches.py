@@ -21,6 +21,7 @@ from ...host.openings import stand_at
 from ...host.reading import find_block_out, mm_per_unit, read_solid
 from ...host.upstands import is_porch, porch_size_of
 from ...host.views import select_alone
+from ...window.hints import LEAVE, show_hint
 from ...window.placing import Adding, adopt, ready_to_place, remove_object
 from ...window.pointing import ray_of
 from .. import proposing
@@ -62,7 +63,7 @@ class STOWFOLD_OT_add_porch(Adding, Operator):
     bl_idname = "stowfold.add_porch"
     bl_label = "Add Porch"
     bl_options = {"REGISTER", "UNDO"}
-    hint = "Point at a wall, click to place · Ctrl: off the squares · Esc or right click: leave it"
+    hint = (("MOUSE_LMB", "Place at the Wall"), ("EVENT_CTRL", "Off the Squares"), *LEAVE)
     is_mine = staticmethod(is_porch)
 
     place: FloatVectorProperty(name="Place", size=3, subtype="XYZ", options={"HIDDEN", "SKIP_SAVE"})
@@ -94,9 +95,9 @@ class STOWFOLD_OT_add_porch(Adding, Operator):
         try:
             stand_porch(target, spot, self._facets, context)
         except GeometryError as error:
-            context.workspace.status_text_set(str(error))
+            show_hint(context.workspace, self.hint, said=str(error))
         else:
-            context.workspace.status_text_set(self.hint)
+            show_hint(context.workspace, self.hint)
 
     def set_down(self, context: Context, target: Object) -> None:
         super().set_down(context, target)
