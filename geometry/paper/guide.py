@@ -133,9 +133,8 @@ def _alarm(outcome: Outcome) -> str:
 def _cover(outcome: Outcome) -> str:
     if extent(outcome.parts) is None:
         return ""
-    drawing = draw_standing(
-        (*outcome.parts, *outcome.tiling.laid), tabs=outcome.tabs, title="The building as it stands"
-    )
+    parts = (*outcome.parts, *outcome.tiling.laid)
+    drawing = draw_standing(parts, tabs=outcome.tabs, title="The building as it stands", finishes=True)
     return f'<figure class="still">{drawing}</figure>\n{turning_view(outcome)}'
 
 

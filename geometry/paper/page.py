@@ -46,7 +46,8 @@ svg path, svg rect { vector-effect: non-scaling-stroke; stroke-width: 0.8px; str
 svg text { text-anchor: middle; fill: #24231f; }
 .board { fill: #efe7d6; stroke: #24231f; fill-rule: evenodd; } svg rect.board { fill: #f4efe4; }
 .zone { fill: #d8cbb0; stroke: none; } .slits { fill: none; stroke: #24231f; }
-.engrave { fill: none; stroke: #a2957a; } .score { fill: none; stroke: #55705f; stroke-dasharray: 3 2; }
+.engrave { fill: none; stroke: #a2957a; }
+.finish { stroke-width: 0.35; } .score { fill: none; stroke: #55705f; stroke-dasharray: 3 2; }
 .sheet { fill: #fbfaf7; stroke: #6b7f73; }
 .id { font-weight: bold; paint-order: stroke; stroke: #efe7d6; stroke-width: 1.2px; }
 .cheek { fill: #dcc3a4; stroke: #24231f; } .core { fill: #b98c60; stroke: #24231f; }

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
-from ..part import Joiner, Part
+from ..part import Joiner, Part, Way
 from ..sheet.layout import Layout, Placement
 from .markup import length, text
 
@@ -44,6 +44,11 @@ def draw_part(part: Part, *, scale: float) -> str:
         body.append(f'<path class="engrave" d="{"".join(_line(line) for line in part.engrave)}"/>')
     if part.score:
         body.append(f'<path class="score" d="{"".join(_line(line) for line in part.score)}"/>')
+    for way in Way:
+        drawn = [line for each in part.dressings if each.way is way for line in each.lines]
+        if drawn:
+            style = "score" if way is Way.SCORE else "engrave"
+            body.append(f'<path class="{style} finish" d="{"".join(map(_line, drawn))}"/>')
     slits = ["".join(_line(line) for line in placed.slit_lines) for placed in part.lattices]
     body += [f'<path class="slits" d="{lines}"/>' for lines in slits]
     if _id_place(part, part.name, _LETTER / scale)[1] * scale >= _SMALLEST:

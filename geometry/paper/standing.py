@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from shapely import STRtree
 
-from ..part import Part, PartKind, PlacedLattice, Tab
+from ..part import Panel, Part, PartKind, PlacedLattice, Tab
 from ..sheet.fills import STANDING_FILLS, STROKE
 from .markup import text
 
@@ -31,6 +31,9 @@ _LIGHT_UP, _LIGHT_RIGHT, _LIGHT_LEFT = 1.0, 0.93, 0.8
 
 #: Pieces that the arc of a bend is drawn with.
 _STRIPS = 6
+
+#: Lines of finishes: their colour, of char on paper that is not to look black, and width, mm of the model.
+_CHAR, _FINE = "#857763", 0.3
 
 #: Widest and highest drawing on a printed page, and height of names there, mm.
 _PAGE = (180.0, 88.0)
@@ -63,6 +66,7 @@ class _Face:
     fill: str
     lines: tuple[np.ndarray, ...] = ()
     patches: tuple[np.ndarray, ...] = ()
+    finish: tuple[np.ndarray, ...] = ()
     stroke: str = STROKE
 
 
@@ -95,6 +99,7 @@ def draw_standing(
     arrows: Iterable[Arrow] = (),
     names: Mapping[str, str] | None = None,
     title: str = "",
+    finishes: bool = False,
     azimuth_deg: float = 28.0,
     height_deg: float = 30.0,
 ) -> str:
@@ -103,7 +108,8 @@ def draw_standing(
     shifts: part id to (x, y, z) mm by which it is moved out of its place. accent: ids drawn in
     full colour, the others pale; all in colour where None. tabs: their slots are drawn on floors
     that are shown, the tabs below walls that are shown lifted. names: part id to what is written on it, on
-    the face that shows most; the same words stand once, where they have most room. Parts without panels are left out.
+    the face that shows most; the same words stand once, where they have most room. finishes: whether their lines are
+    drawn too. Parts without panels are left out.
     """
     shown = sorted(parts, key=lambda part: part.id)
     shifts = shifts or {}
@@ -116,7 +122,8 @@ def draw_standing(
         start = len(faces)
         shift = np.asarray(shifts.get(part.id, (0.0, 0.0, 0.0)), dtype=float)
         colour = bytes.fromhex((STANDING_FILLS[part.kind] if part.id in coloured else _RESTING)[1:])
-        faces += _part_faces(part, shift, colour, [tab.slot for tab in tabs if tab.floor == part.id])
+        slots = [tab.slot for tab in tabs if tab.floor == part.id]
+        faces += _part_faces(part, shift, colour, slots, finishes=finishes)
         if shift[2] > 0:
             depth = {floor.id: floor.thickness for floor in shown if floor.kind is PartKind.FLOOR}
             for tab in tabs:
@@ -191,7 +198,21 @@ def extent(parts: Iterable[Part]) -> np.ndarray | None:
     return np.array([np.vstack(points).min(axis=0), np.vstack(points).max(axis=0)])
 
 
-def _part_faces(part: Part, shift: np.ndarray, colour: Sequence[int], slots: list[np.ndarray]) -> list[_Face]:
+def _finish_lines(part: Part, panel: Panel, high: float) -> tuple[np.ndarray, ...]:
+    """Return the lines of finishes on a panel as it stands, (k, 3) mm each."""
+    board = shapely.make_valid(shapely.Polygon(panel.ring, panel.holes))
+    shapely.prepare(board)
+    return tuple(
+        panel.stands.apply(line, high)
+        for each in part.dressings
+        for line in each.lines
+        if shapely.contains_xy(board, *line.mean(axis=0))
+    )
+
+
+def _part_faces(
+    part: Part, shift: np.ndarray, colour: Sequence[int], slots: list[np.ndarray], *, finishes: bool
+) -> list[_Face]:
     low, high = min(0.0, part.board_side * part.thickness), max(0.0, part.board_side * part.thickness)
     faces = []
     for panel in part.panels:
@@ -201,13 +222,17 @@ def _part_faces(part: Part, shift: np.ndarray, colour: Sequence[int], slots: lis
         bottoms = tuple(panel.stands.apply(ring, low) + shift for ring in rings)
         lines: dict[float, tuple[np.ndarray, ...]] = {}
         patches: dict[float, tuple[np.ndarray, ...]] = {}
+        finish: dict[float, tuple[np.ndarray, ...]] = {}
         if part.kind is PartKind.FLOOR:
             upper = high if normal[2] > 0 else low
             lines[upper] = tuple(panel.stands.apply(line, upper) + shift for line in part.engrave)
             patches[upper] = tuple(np.asarray(slot, dtype=float) + shift for slot in slots)
+        if finishes and part.dressings:
+            finish[high] = tuple(line + shift for line in _finish_lines(part, panel, high))
         for height, turned, looks in ((high, tops, normal), (low, bottoms, -normal)):
             fill = _lit(colour, looks)
-            faces.append(_Face(turned, looks, fill, lines.get(height, ()), patches.get(height, ())))
+            drawn = (each.get(height, ()) for each in (lines, patches, finish))
+            faces.append(_Face(turned, looks, fill, *drawn))
         for top, bottom in zip(tops, bottoms, strict=True):
             sides = np.stack([bottom, np.roll(bottom, -1, axis=0), np.roll(top, -1, axis=0), top], axis=1)
             outward = np.cross(sides[:, 2] - sides[:, 3], normal)
@@ -336,6 +361,9 @@ def _draw(face: _Face, rings: Sequence[np.ndarray], view: _View) -> str:
     if face.lines:
         lines = "".join(_path(view.flatten(line), closed=False) for line in face.lines)
         drawn += f'<path d="{lines}" fill="none" stroke="#a9b09f"/>'
+    if face.finish:
+        lines = "".join(_path(view.flatten(line), closed=False) for line in face.finish)
+        drawn += f'<path d="{lines}" fill="none" stroke="{_CHAR}" stroke-width="{_FINE}"/>'
     if face.patches:
         patches = "".join(_path(view.flatten(patch)) for patch in face.patches)
         drawn += f'<path d="{patches}" fill="{_SLOT}" stroke="none"/>'

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon
+from stowfold.geometry.paper.pictures import draw_part
 from stowfold.geometry.paper.standing import Arrow, draw_standing, extent
-from stowfold.geometry.part import PartKind
+from stowfold.geometry.part import Dressing, PartKind, Way, plain_panel
 from stowfold.geometry.pose import Pose
 from toll_house_corner import make_piece
 
@@ -147,3 +148,19 @@ def test_nothing_standing_is_an_empty_picture() -> None:
 
 def test_a_drawing_is_the_same_every_time(outcome) -> None:
     assert draw_standing(outcome.parts) == draw_standing(outcome.parts[::-1])
+
+
+@pytest.mark.parametrize("way", [Way.ENGRAVE, Way.SCORE])
+def test_lines_of_finishes_are_drawn_where_they_stand_and_on_the_part(way: Way) -> None:
+    line = np.array([[5.0, 5.0], [25.0, 15.0]])
+    wall = plain_panel(shapely.box(0, 0, 40, 20), Pose.of((1.0, 0, 0), (0, 0, 1.0), (0, -1.0, 0), (100.0, 50.0, 0.0)))
+    dressing = Dressing("brick", way, line, np.array([0, 2]))
+    part = make_piece("W1", PartKind.WALL, shapely.box(0, 0, 40, 20), (wall,), dressings=(dressing,), thickness=3.0)
+    right, up, _ = view()
+    # x along the wall, y is its height, and the outer face lies 3 mm before the plane of the model
+    stands = np.array([[105.0, 47.0, 5.0], [125.0, 47.0, 15.0]])
+    ends = " L".join(f"{x:.2f} {y:.2f}" for x, y in stands @ np.column_stack([right, -up])).replace(" L", "L")
+    assert f'd="M{ends}"' in draw_standing([part], finishes=True)
+    assert f"M{ends}" not in draw_standing([part])
+    style = {Way.ENGRAVE: "engrave", Way.SCORE: "score"}[way]
+    assert f'<path class="{style} finish" d="M5.00 -5.00L25.00 -15.00"/>' in draw_part(part, scale=1.0)
