@@ -75,17 +75,17 @@ def met_while_folded(part: Part, crossed: Crossed, riders: Mapping[str, tuple[in
 
     riders: per part that is glued on, its panel and its prisms, (k, 6, 3) mm in the part frame of the section.
     """
-    sides = [
+    first, second = (
         [(part.id, _prisms(part, panel)), *((name, flat) for name, (on, flat) in riders.items() if on == panel)]
         for panel in crossed.panels
-    ]
+    )
     folded = _Folded(part)
 
     def gap(pair: tuple[tuple[str, np.ndarray], tuple[str, np.ndarray]]) -> float:
         solids = [_Solids(panel, flat) for panel, (_, flat) in zip(crossed.panels, pair, strict=True)]
         return folded.gap(solids[0], solids[1], crossed.fraction)
 
-    pairs = [pair for pair in product(*sides) if {pair[0][0], pair[1][0]} != {part.id}]
+    pairs = [pair for pair in product(first, second) if {pair[0][0], pair[1][0]} != {part.id}]
     one, two = min(pairs, key=gap)
     # the section itself comes first
     return (two[0], one[0]) if two[0] == part.id else (one[0], two[0])

@@ -141,7 +141,7 @@ def _check_squares(
         what = f"{name[:1].upper()}{name[1:]} stands" if len(cheeks) == 1 else f"{len(cheeks)} joiners' cheeks stand"
         message = (
             f"{what} {least:.1f} mm too far into {where.words} for a base of {base:g} mm; make the strip between walls "
-            f"and squares {math.ceil(10.0 * least) / 10.0:g} mm wider, or use smaller bases there."
+            f"and squares {math.ceil(10.0 * least) / 10.0:g} mm wider (added buildings have one), or use smaller bases."
         )
         # a note: the maker who wants the squares parts the wall elsewhere
         found.append(Finding(Severity.NOTE, "cheek-in-square", message, Location(point=where.point)))
