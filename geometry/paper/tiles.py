@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["tiles_section"]
 
 #: Widest plan that a page takes, mm, and the largest letters on it, mm on paper.
-_PAGE, _LETTER = 170.0, 3.0
+_PAGE, _LETTER = 120.0, 3.0
 
 #: Letters are this share of the smaller side of a tile, and so many times as high as a name is wide in letters.
 _SHARE, _WIDE = 0.42, 0.62

@@ -114,7 +114,7 @@ def _large(pieces: Sequence[_Piece], field: tuple[float, float]) -> Iterator[tup
                 if across * up == 1:
                     continue
                 corner = np.array([column * (field[0] - OVERLAP), row * (field[1] - OVERLAP)])
-                where = f"{piece.part.id}, row {row + 1} of {up}, column {column + 1} of {across}"
+                where = f"{piece.part.name}, row {row + 1} of {up}, column {column + 1} of {across}"
                 marks = [*_drawn(piece, corner, field), *_crosses(corner, field, across, up)]
                 yield where, marks
 
@@ -158,10 +158,10 @@ def _drawn(piece: _Piece, corner: np.ndarray, field: tuple[float, float]) -> Ite
             yield Shape(lines, _BEND, width=0.2, dash=_BACK if back else _TOWARD)
     at = np.array(piece.inside) - corner
     if page.contains(shapely.Point(at)):
-        size = max(1.2, min(6.0, 0.4 * min(piece.size), 1.5 * piece.size[0] / len(piece.part.id)))
+        size = max(1.2, min(6.0, 0.4 * min(piece.size), 1.5 * piece.size[0] / len(piece.part.name)))
         spot = at + shift
         yield Words(
-            piece.part.id, (float(spot[0]) - 0.3 * size * len(piece.part.id), float(spot[1]) - 0.35 * size), size
+            piece.part.name, (float(spot[0]) - 0.3 * size * len(piece.part.name), float(spot[1]) - 0.35 * size), size
         )
 
 

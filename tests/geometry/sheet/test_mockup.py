@@ -119,3 +119,11 @@ def test_pages_of_a_large_part_laid_on_each_other_are_the_part(parts):
 def test_the_same_parts_give_the_same_bytes_and_nothing_gives_a_page(parts):
     assert print_mockup(tuple(parts.values()), title="x") == print_mockup(tuple(parts.values()), title="x")
     assert len(pypdf.PdfReader(io.BytesIO(print_mockup((), title="x"))).pages) == 1
+
+
+def test_parts_bear_the_names_that_sheets_and_guide_call_them_by(parts):
+    reader, _ = read(parts)
+    said = " ".join(page.extract_text() for page in reader.pages).split()
+    shared = [part for part in parts.values() if part.name != part.id]
+    assert shared and all(said.count(part.name.split()[0]) for part in shared)
+    assert not {part.id for part in shared} & set(said)
