@@ -78,8 +78,10 @@ def material_of(finish: str) -> bpy.types.Material:
 
 
 def furnish(sample: buildings.Sample) -> None:
-    """Put doors, table, seats, furniture and miniatures where the sample says."""
+    """Put doors, trim, table, seats, furniture and miniatures where the sample says."""
     ops = bpy.ops.stowfold
+    for switch in sample.trim:
+        setattr(bpy.context.scene.stowfold.trim, switch, True)
     for fitting in sample.fittings:
         put_cursor(*fitting.foot)
         ops.add_opening(kind=fitting.kind)
@@ -87,7 +89,7 @@ def furnish(sample: buildings.Sample) -> None:
         made.name = fitting.name
         fields = made.stowfold.opening
         fields.width, fields.height, fields.sill = fitting.width, fitting.height, fitting.sill
-        fields.leaf = fitting.leaf
+        fields.leaf, fields.filling, fields.trim = fitting.leaf, fitting.filling, fitting.trim
     ops.add_table()
     table = bpy.context.object.stowfold.place
     table.length, table.depth = sample.table

@@ -15,6 +15,9 @@ FLEX, BREAK, CLOSURE = 1, 2, 3
 SQUARE = 25.4
 WALL_HEIGHT = 62.0
 
+#: What openings snap to.
+_HALF = SQUARE / 2
+
 Point = tuple[float, float, float]
 
 
@@ -150,18 +153,19 @@ def hip_roof(shape: Shape, length: float, width: float, *, eaves: float, pitch: 
 
 
 def grain_store() -> Shape:
-    """A grain store of 9 x 6 squares: gables on the short sides, the loading door left of centre."""
+    """A grain store of 9 x 6 squares: gables on the short sides, one with a slit.
+
+    The loading door left of centre and the hatch are things of their own.
+    """
     length, width, pitch = 9 * SQUARE, 6 * SQUARE, 8 / 12
     peak = WALL_HEIGHT + pitch * width / 2
     corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
-    door = Opening((52.0, 82.0), (0.0, 45.0))
-    hatch = Opening((168.0, 190.0), (22.0, 45.0))
     slit = Opening((58.0, 70.0), (22.0, 45.0))
     shape = Shape(finish="tarred boards")
     ring_of_walls(
         shape,
         [
-            Wall(corners[0], corners[1], (door, hatch), breaks=(5 * SQUARE,)),
+            Wall(corners[0], corners[1], (), breaks=(5 * SQUARE,)),
             Wall(corners[1], corners[2], (slit,), peak=peak),
             Wall(corners[2], corners[3], (), breaks=(4.5 * SQUARE,)),
             Wall(corners[3], corners[0], (), peak=peak),
@@ -173,27 +177,18 @@ def grain_store() -> Shape:
 
 
 def toll_house() -> Shape:
-    """A toll house on an L-plan of 8 x 7 squares, open to the sky, with its door in the long arm."""
+    """A toll house on an L-plan of 8 x 7 squares, open to the sky; its door and windows are things of their own."""
     s = SQUARE
     corners = [(0.0, 0.0), (8 * s, 0.0), (8 * s, 3 * s), (4 * s, 3 * s), (4 * s, 7 * s), (0.0, 7 * s)]
-    openings = {
-        0: (Opening((34.0, 60.0), (0.0, 45.0)), Opening((142.0, 164.0), (20.0, 42.0))),
-        4: (Opening((38.0, 62.0), (20.0, 42.0)),),
-    }
     breaks = {0: (4 * s,), 3: (2 * s,), 5: (3.5 * s,)}
-    walls = [
-        Wall(corner, corners[(k + 1) % 6], openings.get(k, ()), breaks.get(k, ())) for k, corner in enumerate(corners)
-    ]
+    walls = [Wall(corner, corners[(k + 1) % 6], (), breaks.get(k, ())) for k, corner in enumerate(corners)]
     shape = Shape(finish="timber frame")
     ring_of_walls(shape, walls)
     return shape
 
 
 def lock_keepers_house() -> Shape:
-    """A lock-keeper's house of 11 x 7 squares under a hip roof, a window in its back and in each end.
-
-    Its front is whole: the door and the shuttered window there are things of their own.
-    """
+    """A lock-keeper's house of 11 x 7 squares under a hip roof; its door and windows are things of their own."""
     length, width = 11 * SQUARE, 7 * SQUARE
     corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
     shape = Shape(finish="brick")
@@ -201,9 +196,9 @@ def lock_keepers_house() -> Shape:
         shape,
         [
             Wall(corners[0], corners[1], (), breaks=(length / 2,)),
-            Wall(corners[1], corners[2], (Opening((60.0, 82.0), (22.0, 44.0)),)),
-            Wall(corners[2], corners[3], (Opening((48.0, 74.0), (22.0, 44.0)),), breaks=(length / 2,)),
-            Wall(corners[3], corners[0], (Opening((96.0, 118.0), (22.0, 44.0)),)),
+            Wall(corners[1], corners[2]),
+            Wall(corners[2], corners[3], (), breaks=(length / 2,)),
+            Wall(corners[3], corners[0]),
         ],
     )
     shape.finish = "slate"
@@ -215,7 +210,8 @@ def lock_keepers_house() -> Shape:
 class Fitting:
     """A door or window that stands in a wall: kind, middle of its foot in plan, and what differs from its kind's sizes.
 
-    leaf: "NONE", or the jamb that it hangs at seen from outside, "LEFT" or "RIGHT".
+    leaf: "NONE", or the jamb that it hangs at seen from outside, "LEFT" or "RIGHT". filling, trim: as the menus of an
+    opening name them.
     """
 
     name: str
@@ -225,6 +221,8 @@ class Fitting:
     height: float
     sill: float = 0.0
     leaf: str = "NONE"
+    filling: str = "NONE"
+    trim: str = "BUILDING"
 
 
 @dataclass(frozen=True)
@@ -262,6 +260,7 @@ class Sample:
 
     table: its length and depth, mm: small enough that players reach into the building. floor: its finish; tiles:
     whether it is laid in tiles of two boards.
+    trim: the switches of what the building gets.
     """
 
     file: str
@@ -274,6 +273,7 @@ class Sample:
     table: tuple[float, float] = (1000.0, 800.0)
     floor: str = ""
     tiles: bool = False
+    trim: tuple[str, ...] = ()
 
 
 SAMPLES = (
@@ -281,6 +281,11 @@ SAMPLES = (
         "grain_store",
         "Grain store",
         grain_store,
+        fittings=(
+            Fitting("Loading door", "DOOR", (5 * _HALF, 0.0), 36.0, 45.0, leaf="LEFT", filling="BOARDS"),
+            Fitting("Hatch", "HATCH", (14 * _HALF, 0.0), 22.0, 23.0, 22.0, trim="SHUTTERS"),
+        ),
+        trim=("frames", "sills"),
         furniture=(
             Piece("Sacks", (6.0, 1.0), (50.0, 25.0, 18.0)),
             Piece("Hoist", (7.0, 4.0), (24.0, 24.0, 40.0)),
@@ -292,6 +297,12 @@ SAMPLES = (
         "toll_house",
         "Toll house",
         toll_house,
+        fittings=(
+            Fitting("Door", "DOOR", (4 * _HALF, 0.0), 30.0, 45.0),
+            Fitting("Toll window", "WINDOW", (12 * _HALF, 0.0), 22.0, 22.0, 20.0, filling="LATTICE"),
+            Fitting("Back window", "WINDOW", (4 * _HALF, 7 * SQUARE), 24.0, 22.0, 20.0, filling="LATTICE"),
+        ),
+        trim=("frames", "sills", "timbers"),
         furniture=(Piece("Counter", (1.0, 2.0), (75.0, 12.0, 22.0)),),
         miniatures=(("Toll keeper", 1.5, 4.5),),
         floor="tiled floor",
@@ -302,8 +313,11 @@ SAMPLES = (
         "Lock-keeper's house",
         lock_keepers_house,
         fittings=(
-            Fitting("Door", "DOOR", (3.5 * SQUARE, 0.0), 30.0, 45.0, leaf="LEFT"),
-            Fitting("Shutter", "WINDOW", (8.5 * SQUARE, 0.0), 34.0, 34.0, 16.0, leaf="RIGHT"),
+            Fitting("Door", "DOOR", (3.5 * SQUARE, 0.0), 30.0, 45.0, leaf="LEFT", filling="BOARDS"),
+            Fitting("Shutter", "WINDOW", (8.5 * SQUARE, 0.0), 34.0, 34.0, 16.0, leaf="RIGHT", filling="LOUVRES"),
+            Fitting("Right window", "WINDOW", (11 * SQUARE, 6 * _HALF), 22.0, 22.0, 22.0, filling="BARS"),
+            Fitting("Back window", "WINDOW", (17 * _HALF, 7 * SQUARE), 26.0, 22.0, 22.0, filling="BARS"),
+            Fitting("Left window", "WINDOW", (0.0, 6 * _HALF), 22.0, 22.0, 22.0, filling="BARS"),
         ),
         furniture=(
             Piece("Stove", (10.0, 3.0), (22.0, 22.0, 30.0)),
@@ -313,6 +327,7 @@ SAMPLES = (
         miniatures=(("Lock-keeper", 2.5, 2.5), ("Bargee", 7.5, 5.5)),
         seats=6,
         floor="block floor",
+        trim=("frames", "sills"),
         table=(1300.0, 900.0),
     ),
 )

@@ -24,7 +24,7 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.CARRIER: "#be8c60",
     PartKind.LAP: "#80909c",
     PartKind.CAP: "#8494a2",
-    PartKind.TRIM: "#f0ead8",
+    PartKind.TRIM: "#b99a78",
     PartKind.TILE: "#e0d0ac",
     PartKind.DARK_TILE: "#8a6a4c",
     PartKind.PROP: "#c8ac8c",
@@ -38,7 +38,7 @@ STANDING_FILLS: Mapping[PartKind, str] = {
     PartKind.STOP: "#808e9c",
     PartKind.CASE: "#ded0b4",
     PartKind.LAP: "#808e9c",
-    PartKind.TRIM: "#f4f0e4",
+    PartKind.TRIM: "#7d5c43",
 }
 
 #: Slits as the first laser's files show them, the board of a sheet, and the outlines of parts.

@@ -65,7 +65,7 @@ def boards_of(part: Part) -> Boards:
     low, high = sorted((0.0, part.board_side * part.thickness))
     plates = plates_of(part) if part.panels else ()
     bodies = [(plate.panel, plate_piece(plate, low, high)) for plate in plates]
-    if part.kind is PartKind.FLOOR:
+    if part.kind in (PartKind.FLOOR, PartKind.TRIM):
         bodies += mark_pieces(part, plates, high)
     bodies += finish_pieces(part, plates, high)
     strips = [strip_piece(strip_of(placed), low, high) for placed in part.lattices]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from ..part import Part
+from ..part import Part, PartKind
 from .mesh import FaceKind, Piece, piece_of
 from .plates import Plate
 
@@ -22,8 +22,9 @@ def mark_pieces(part: Part, plates: Sequence[Plate], height: float) -> list[tupl
     """Return the engraved lines of a part of one plate as strips above z = height, with the panel they move with."""
     if len(plates) != 1 or not part.engrave:
         return []
+    wide = _FINE if part.kind is PartKind.TRIM else _WIDE
     ends = np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in map(np.asarray, part.engrave)])
-    return [(plates[0].panel, _strips(ends, _WIDE, height))]
+    return [(plates[0].panel, _strips(ends, wide, height))]
 
 
 def finish_pieces(part: Part, plates: Sequence[Plate], height: float) -> list[tuple[int, Piece]]:

@@ -320,8 +320,8 @@ def _timbers(
         for piece in shapely.get_parts(sound.intersection(rest)):
             if isinstance(piece, Polygon) and piece.area > LEAST_WIDTH**2 * 2:
                 numbers["N"] += 1
-                solid = shapely.simplify(piece, SNAP / 10)
-                member = Member("timber", solid)
+                bays = [bay for bay in piece.interiors if Polygon(bay).area > LEAST_WIDTH**2]
+                member = Member("timber", shapely.simplify(Polygon(piece.exterior, bays), SNAP / 10))
                 where = names[host.board.panel.facet]
                 wanted.append(_Wanted(f"N{numbers['N']}-timber", member, where, _middle(run, piece)))
     return wanted
