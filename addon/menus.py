@@ -26,6 +26,7 @@ from .cut.operators.quick_coupon import STOWFOLD_OT_cut_quick_coupon
 from .dress.fields import PATTERNS
 from .dress.operators.drawings import STOWFOLD_OT_import_drawing, STOWFOLD_OT_lay_on_wall
 from .dress.operators.finishes import STOWFOLD_OT_add_finish
+from .dress.operators.own_finishes import STOWFOLD_OT_forget_finish, STOWFOLD_OT_keep_finish, draw_own_finishes
 from .plot.opening_fields import KINDS
 from .plot.operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building
 from .plot.operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
@@ -107,6 +108,9 @@ class STOWFOLD_MT_finishes(Menu):
         self.layout.separator()
         self.layout.operator(STOWFOLD_OT_lay_on_wall.bl_idname)
         self.layout.operator(STOWFOLD_OT_import_drawing.bl_idname, text="Import SVG Drawing")
+        draw_own_finishes(self.layout)
+        self.layout.operator(STOWFOLD_OT_keep_finish.bl_idname)
+        self.layout.operator(STOWFOLD_OT_forget_finish.bl_idname)
 
 
 def _finish_menu(menu: Menu, _context: bpy.types.Context) -> None:

@@ -17,7 +17,7 @@ from .cut import fields as sheet_fields
 from .cut.operators import again, all_in_one, export, floor, look_at, move_part, offcuts, pins, quick_coupon, times
 from .dress import fields as dress_fields
 from .dress import trim_fields
-from .dress.operators import drawings, finishes
+from .dress.operators import drawings, finishes, own_finishes
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
@@ -72,6 +72,7 @@ _CLASSES = (
     *net_operators.CLASSES,
     *finishes.CLASSES,
     *drawings.CLASSES,
+    *own_finishes.CLASSES,
     *stocks.CLASSES,
     *lasers.CLASSES,
     *presets.CLASSES,

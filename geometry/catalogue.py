@@ -108,7 +108,7 @@ def _key(name: str) -> str:
 
 
 def toml_value(value: object) -> str:
-    """Return a value as TOML writes it: text, numbers, tuples and tables of them; anything else as its text."""
+    """Return a value as TOML writes it: text, numbers, yes and no, tuples and tables of them, else as text."""
     if isinstance(value, Mapping):
         return f"{{{', '.join(f'{key} = {toml_value(each)}' for key, each in value.items())}}}"
     if isinstance(value, str):
@@ -117,6 +117,8 @@ def toml_value(value: object) -> str:
         return json.dumps(plain, ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, tuple):
         return f"[{', '.join(toml_value(each) for each in value)}]"
+    if isinstance(value, bool):
+        return "true" if value else "false"
     return repr(value) if isinstance(value, (int, float)) else toml_value(str(value))
 
 

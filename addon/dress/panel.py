@@ -9,15 +9,17 @@ from bpy.types import Panel
 
 from ..geometry.finish.check import CHAR
 from ..geometry.finish.finish import burnt_share
+from ..host import finish_library
 from ..host.drawings import DRAWN
 from ..host.finishes import finish_from, is_finish
 from ..host.measuring import known_stocks
 from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import Step
-from ..window.words import still_paragraph
+from ..window.words import paragraph, still_paragraph
 from .operators.drawings import STOWFOLD_OT_import_drawing, STOWFOLD_OT_lay_on_wall
 from .operators.finishes import STOWFOLD_OT_add_finish
+from .operators.own_finishes import STOWFOLD_MT_own_finishes, STOWFOLD_OT_forget_finish, STOWFOLD_OT_keep_finish
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
@@ -42,9 +44,16 @@ class STOWFOLD_PT_finish(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, target = self.layout, context.object
         layout.operator_menu_enum(STOWFOLD_OT_add_finish.bl_idname, "pattern", icon="ADD")
+        own = layout.row(align=True)
+        own.menu(STOWFOLD_MT_own_finishes.bl_idname)
+        own.operator(STOWFOLD_OT_keep_finish.bl_idname, text="", icon="FILE_TICK")
+        own.operator(STOWFOLD_OT_forget_finish.bl_idname, text="", icon="TRASH")
         row = layout.row(align=True)
         row.operator(STOWFOLD_OT_lay_on_wall.bl_idname, icon="SNAP_FACE")
         row.operator(STOWFOLD_OT_import_drawing.bl_idname, icon="CURVE_DATA")
+        trouble = finish_library.trouble()
+        if trouble is not None:
+            paragraph(layout, context, trouble, icon="ERROR")
         if target is not None and target.type in DRAWN:
             column = self.settings_layout()
             column.prop(target.stowfold, "engraved")

@@ -96,7 +96,8 @@ def test_a_sill_that_hooks_into_the_other_walls_window_blocks_the_ring() -> None
         for joiner in house.joiners
         for end, facet in zip(joiner.ends, joiner.end_facets, strict=True)
         for panel in by_id[end].panels
-        if panel.facet == facet and panel.holes
+        # the front has a window as well, too wide to be hooked into
+        if panel.facet == facet and panel.holes and panel.stands.origin[1] > 1.0
     )
     core = by_id[joiner.core].panels[0].stands
     end = joiner.ends[joiner.end_facets.index(facet)]

@@ -46,7 +46,7 @@ def standing(parts: tuple[Part, ...]) -> list[tuple[Part, np.ndarray]]:
 
 
 def test_a_line_on_the_front_runs_over_its_joiner_and_stops_at_the_door(store) -> None:
-    # along the front wall, 30 mm high, from end to end: the door is at 52 to 82, the hatch at 168 to 190
+    # along the front wall, 30 mm high, from end to end: the door is at 45.5 to 81.5, the hatch at 166.8 to 188.8
     stroke = np.array([[15.0, -2.0, 30.0], [215.0, -2.0, 30.0]])
     parts, findings = draw_own(*store, (OwnDrawing("Line", (stroke,)),))
     assert findings == ()
@@ -58,15 +58,15 @@ def test_a_line_on_the_front_runs_over_its_joiner_and_stops_at_the_door(store) -
     # 1 mm off door, hatch and lattices; the joiner at 127 shows on its cheek, 28 of 30 mm wide
     missing = LineString([(15.0, 0.0), (215.0, 0.0)]).difference(covered.buffer(1e-6))
     gaps = sorted((round(gap.bounds[0], 1), round(gap.bounds[2], 1)) for gap in missing.geoms)
-    assert (51.0, 83.0) in gaps and (167.0, 191.0) in gaps
+    assert (44.5, 82.5) in gaps and (165.8, 189.8) in gaps
     assert all(high - low < 1.01 for low, high in gaps if 105.0 < low < 150.0)
 
 
 def test_a_drawing_on_no_wall_is_told_and_draws_nothing(store) -> None:
     away = np.array([[60.0, -40.0, 30.0], [90.0, -40.0, 30.0]])
     parts, (told,) = draw_own(*store, (OwnDrawing("Sign", (away,)),))
-    # 40 mm before the door, whose jamb is 7 mm aside
-    assert told.code == "drawing-off-walls" and f"'Sign' is {np.hypot(40.0, 7.0):.1f} mm from" in told.message
+    # 40 mm before the door, whose jamb is 6.5 mm aside
+    assert told.code == "drawing-off-walls" and f"'Sign' is {np.hypot(40.0, 6.5):.1f} mm from" in told.message
     assert not any(part.dressings for part in parts)
     _, (empty,) = draw_own(*store, (OwnDrawing("Empty", ()),))
     assert "has no lines" in empty.message

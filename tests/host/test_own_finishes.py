@@ -1,0 +1,86 @@
+"""Finishes of the maker's own: kept in a file, found in the next project, forgotten; a torn file is left alone."""
+
+from __future__ import annotations
+
+import tomllib
+
+import bpy
+import pytest
+from host_window import do, keep_step, redo, undo
+from stowfold.geometry.finish.finish import Pattern
+from stowfold.geometry.finish.saved import SavedFinish, read_finishes, write_finishes
+from stowfold.geometry.part import Way
+from stowfold.host import finish_library, stock_library
+
+
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path):
+    stock_library.use_folder(tmp_path / "own")
+    yield tmp_path / "own"
+    stock_library.use_folder(None)
+
+
+def _house():
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="NONE")
+    bpy.ops.stowfold.add_finish(pattern="RUBBLE")
+    material = bpy.context.object.active_material
+    material.name = "Quay Wall"
+    fields = material.stowfold
+    fields.size, fields.seed, fields.way, fields.frames = 1.25, 7, "SCORE", False
+    material.diffuse_color = (0.5, 0.25, 0.125, 1.0)
+    return material
+
+
+def test_a_kept_finish_is_found_in_the_next_project_with_all_its_fields(own_folder):
+    _house()
+    assert bpy.ops.stowfold.keep_finish() == {"FINISHED"}
+    # an independent reader finds it
+    (table,) = tomllib.loads((own_folder / "finishes.toml").read_text(encoding="utf-8"))["finish"]
+    assert (table["name"], table["pattern"], table["size"], table["frames"]) == ("Quay Wall", "rubble", 1.25, False)
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="NONE")
+    keep_step()
+    assert do(bpy.ops.stowfold.add_own_finish, finish="Quay Wall") == {"FINISHED"}
+    material = bpy.context.object.active_material
+    fields = material.stowfold
+    assert (fields.pattern, fields.way, fields.seed, fields.frames) == ("RUBBLE", "SCORE", 7, False)
+    assert fields.size == pytest.approx(1.25)
+    assert tuple(material.diffuse_color) == pytest.approx((0.5, 0.25, 0.125, 1.0), abs=1e-4)
+    undo()
+    assert not [material for material in bpy.data.materials if material.name == "Quay Wall"]
+    redo()
+    assert bpy.data.materials["Quay Wall"].stowfold.pattern == "RUBBLE"
+
+
+def test_a_finish_is_kept_once_by_its_name_and_forgotten():
+    material = _house()
+    bpy.ops.stowfold.keep_finish()
+    material.stowfold.seed = 8
+    bpy.ops.stowfold.keep_finish()
+    assert [finish.seed for finish in finish_library.own_finishes().values()] == [8]
+    assert bpy.ops.stowfold.forget_finish() == {"FINISHED"}
+    assert not finish_library.own_finishes()
+    with pytest.raises(RuntimeError, match="none of your kept"):
+        bpy.ops.stowfold.forget_finish()
+    with pytest.raises(RuntimeError, match="No finish is kept"):
+        bpy.ops.stowfold.add_own_finish()
+
+
+def test_a_torn_file_is_told_and_left_as_it_is(own_folder):
+    own_folder.mkdir()
+    path = own_folder / "finishes.toml"
+    path.write_text("[[finish]]\nname = 'Wall'\npattern = 'wallpaper'\n", encoding="utf-8")
+    assert "wallpaper" in finish_library.trouble()
+    _house()
+    with pytest.raises(RuntimeError, match="wallpaper"):
+        bpy.ops.stowfold.keep_finish()
+    assert "wallpaper" in path.read_text(encoding="utf-8")
+
+
+def test_every_pattern_comes_back_from_its_file(tmp_path):
+    kept = tuple(
+        SavedFinish(f"Own {pattern.value}", pattern, way=way, over_bends=way is Way.SCORE)
+        for pattern, way in zip(Pattern, (Way.ENGRAVE, Way.SCORE, Way.FILL) * len(Pattern), strict=False)
+    )
+    write_finishes(tmp_path / "own" / "finishes.toml", kept)
+    assert read_finishes(tmp_path / "own" / "finishes.toml") == kept
