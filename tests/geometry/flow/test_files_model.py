@@ -65,6 +65,9 @@ def model_area(sample: Delivered) -> float:
         u = np.array([-n[1], n[0], 0.0]) / np.hypot(n[0], n[1])
         frame = np.array([u, np.cross(n, u)])
         region = shapely.union_all([Polygon((solid.points[list(solid.faces[k])] - origin) @ frame.T) for k in faces])
+        for opening in solid.openings:
+            if abs((opening.origin - origin) @ n) < 1e-6 and abs(opening.across @ n) > 0.999:
+                region = region.difference(Polygon((opening.points - origin) @ frame.T))
         here = {side for k in faces for side in sides(solid.faces[k])}
         corner = 0.0
         for edge, role, number in zip(solid.edges, solid.edge_roles, solid.edge_ids, strict=True):
