@@ -31,6 +31,10 @@ def test_film(benchmark, store):
     benchmark(film_of, store[0])
 
 
+def test_film_again_with_the_boards_it_has(benchmark, store):
+    benchmark(film_of, store[0], known=store[1].boards)
+
+
 def test_poses_and_points_at_one_fold_time(benchmark, store):
     film = store[1]
 
