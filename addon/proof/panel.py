@@ -38,7 +38,7 @@ _NOTES = {Group.CUT: "Good to know: cutting", Group.FIT: "Good to know: fit", Gr
 _LISTED = 40
 
 #: Letters that icon and margin take of a line, and that a box takes.
-_ICONS, _BOXED = 0, 4
+_ICONS, _BOXED = 2, 4
 
 #: Letters that a button beside a sentence takes.
 _BESIDE = 4
@@ -114,10 +114,12 @@ def _draw_findings(layout: UILayout, context: bpy.types.Context, report: results
         if not lines:
             continue
         worst = min((line.severity for line in lines), key=_WEIGHT.__getitem__)
-        head = layout.row()
+        # without the ground of a box the lines are hard to read over a model
+        box = layout.box()
+        head = box.row()
         head.alert = worst is Severity.ERROR
         head.label(text=f"{group.value}: {len(lines)}" if worst is not Severity.NOTE else _NOTES[group])
-        column = layout.column(align=True)
+        column = box.column(align=True)
         for same in _by_title(lines[: max(_LISTED - listed, 0)]):
             _draw_same(column, context, same)
         listed += len(lines)
