@@ -5,11 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..findings import Finding
+from ..joints.closures import make_closures
+from ..joints.hold import find_hold
+from ..joints.joiner import make_joiners
 from ..joints.relief import relieve
+from ..joints.taken import Taken
 from ..outcome import Proposal, Settings
 from ..proof.proof import proof_limit
 from ..propose.breaks import propose_breaks
 from ..propose.crossing_bends import part_crossings
+from ..propose.narrow_walls import half_bent_walls
 from ..propose.net import propose_net
 from ..propose.overlaps import part_overlaps
 from ..propose.proposed import Proposed
@@ -107,6 +112,8 @@ def _unfold_proposed(solid: Solid, settings: Settings) -> tuple[Proposed, Solid,
         if parted is proposed:
             parted = _part_crossings(facets, sections, proposed, settings)
         if parted is proposed:
+            parted = _part_narrow_walls(solid, facets, sections, proposed, settings)
+        if parted is proposed:
             return proposed, marked, facets, sections
         proposed = parted
 
@@ -120,3 +127,28 @@ def _part_crossings(facets: Facets, sections: Sections, proposed: Proposed, sett
         return proposed
     notched = relieve(sections.parts, cut, deeper=limit).parts
     return part_crossings(facets, notched, proposed, cut, deeper=limit)
+
+
+def _part_narrow_walls(
+    solid: Solid, facets: Facets, sections: Sections, proposed: Proposed, settings: Settings
+) -> Proposed:
+    """Return a proposal that parts the other corner of a wall as well where that lets more corners be held."""
+    walls = ((corner, proposed.bend_at(facets, bent)) for corner, bent in half_bent_walls(facets))
+    free = [(corner, bend) for corner, bend in walls if bend is not None]
+    before = _open_corners(facets, sections, settings) if free else ()
+    for corner, bend in free:
+        if corner.id not in before:
+            continue
+        tried = proposed.with_parted(bend)
+        others = facets_of(tried.put_on(solid), settings)
+        if len(_open_corners(others, unfold(others, settings.as_cut), settings)) < len(before):
+            return tried
+    return proposed
+
+
+def _open_corners(facets: Facets, sections: Sections, settings: Settings) -> tuple[int, ...]:
+    """Return the ids of the corners of walls that no bend, no joiner and nothing glued would hold."""
+    cut = settings.as_cut
+    joiners = make_joiners(facets, sections, cut)
+    taken = Taken((*sections.parts, *joiners.parts), cut)
+    return find_hold(facets, sections, joiners.joiners, make_closures(facets, sections, taken, cut).edges).open_corners

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.flow.unfolding import propose
@@ -93,4 +94,17 @@ def test_walls_that_close_no_ring_are_joined_where_no_sheet_takes_them(length: f
     outcome = run(walls(plan, 60.0, closed=False), ALL, title="Ruin")
     assert not errors(outcome)
     assert len(outcome.joiners) == (0 if length < 300.0 else 1)
+    assert not outcome.hold.pieces and not outcome.hold.open_corners
+
+
+@pytest.mark.parametrize("board", one_quick(["mdf-3", "birch-plywood-3", "grey-board-2"]))
+@pytest.mark.parametrize("jog", one_quick([12.0, 12.7, 16.0], 12.7))
+def test_a_narrow_jog_is_parted_so_that_something_holds_it(jog: float, board: str) -> None:
+    # a tower that steps out of the corner of a house by a short wall, beside whose bend little is left to glue to
+    a, b = 101.6 + jog, 114.3
+    plan = [(101.6, 76.2), (a, 76.2), (a, 127.0), (63.5, 127.0), (63.5, b), (0, b), (0, 0), (101.6, 0)]
+    stock = find_stock(board, read_stocks())
+    settings = Settings(stock, stock, stock, stock, propose=Proposal.ALL)
+    outcome = run(walls(np.array(plan, dtype=float), 100.0), settings, title="Tower on a corner")
+    assert not errors(outcome)
     assert not outcome.hold.pieces and not outcome.hold.open_corners
