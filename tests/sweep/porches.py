@@ -47,7 +47,7 @@ def standing(place: str, roof: PorchRoof, *, closed: bool, settings: Settings) -
     points, faces = porch_body(PorchSize(50.8, 34.0, 25.4, math.radians(25.0), roof, closed))
     cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
     points = points @ np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]])
-    points = (points + [x * SQUARE, y * SQUARE, 0.0]).astype(np.float32).astype(np.float64)
+    points = (points + np.array([x * SQUARE, y * SQUARE, 0.0])).astype(np.float32).astype(np.float64)
     house = as_solid(add_building(sizes, settings))
     return join_solids([house, make_solid(points, faces, source="Porch")])
 
