@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import bpy
 from bpy.types import Panel, UILayout
 
@@ -11,6 +13,7 @@ from ..jobs import results
 from ..proof.operators.run import STOWFOLD_OT_check
 from ..stock.operators.lasers import STOWFOLD_OT_cut_part_on
 from ..window import words
+from ..window.kept import Kept
 from ..window.running import draw_starter
 from ..window.step import Step
 from ..window.words import paragraph, still_paragraph
@@ -20,11 +23,20 @@ from .operators.move_part import STOWFOLD_OT_move_part
 from .operators.pins import STOWFOLD_OT_pin_part, STOWFOLD_OT_unpin_all, STOWFOLD_OT_unpin_part
 from .sheets import Showing, sheet_facts
 
+if TYPE_CHECKING:
+    from ..geometry.outcome import Outcome
+
 #: More sheets than this are counted, not listed.
 _LISTED = 20
 
 #: Letters that a box takes off a line, and how many a line must have for facts in columns.
 _BOXED, _IN_COLUMNS = 2, 24
+
+
+#: Seconds in a minute.
+_MINUTE = 60.0
+
+_dressed: Kept[Outcome, str] = Kept()
 
 
 class STOWFOLD_PT_sheets(Step, Panel):
@@ -86,6 +98,9 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
     box.separator()
     in_all = f"{count} sheet{'s' if count != 1 else ''}, about {total:.0f} min of laser time"
     paragraph(box, context, in_all, icon="TIME", beside=_BOXED)
+    dressed = _dressed.get(outcome, lambda: dressed_words(outcome))
+    if dressed:
+        paragraph(box, context, dressed, icon="BLANK1", beside=_BOXED)
     cost, lacking = layout_cost(outcome.layout)
     if cost is not None:
         said = f", {' and '.join(lacking)} not counted" if lacking else ""
@@ -93,6 +108,22 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
     if count > len({sheet.stock.name for sheet in outcome.layout.sheets}):
         # that one sheet of a board cannot be none needs no reason
         paragraph(layout, context, outcome.layout.bound[1] + ".", icon="INFO")
+
+
+def dressed_words(outcome: Outcome) -> str:
+    """Return how long finishes and trim take of the laser, and what stays without them; empty where there are none."""
+    from ..geometry.sheet.times import dress_seconds
+
+    seconds = dress_seconds(outcome.layout, outcome.parts)
+    if not seconds:
+        return ""
+    told = ", ".join(f"{name} {_minutes(each)}" for name, each in sorted(seconds.items(), key=lambda item: -item[1]))
+    bare = max(outcome.seconds.get("total", 0.0) - sum(seconds.values()), 0.0)
+    return f"Of it {told}; about {bare / _MINUTE:.0f} min without"
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / _MINUTE:.0f} min" if seconds >= _MINUTE else "under 1 min"
 
 
 def _draw_chosen(layout: UILayout, context: bpy.types.Context, shown: Showing) -> None:

@@ -29,6 +29,7 @@ from .order import CutLines, sheet_lines
 __all__ = [
     "WayOfCutting",
     "compare_cuts",
+    "dress_seconds",
     "estimate_seconds",
     "expected_sheets",
     "finish_seconds",
@@ -198,6 +199,12 @@ def compare_cuts(
         slits, _ = draw_slits(made, stock.kerf)
         ways.append(WayOfCutting(cut, found, _cutting(slits, laser, Operation.SLITS)))
     return ways[0], ways[1]
+
+
+def dress_seconds(layout: Layout, parts: Sequence[Part]) -> dict[str, float]:
+    """Return the laser time of every finish and of the trim, s: what the job would be shorter without them."""
+    trim = trim_seconds(layout, parts)
+    return finish_seconds(layout, parts) | ({"trim": trim} if trim else {})
 
 
 def trim_seconds(layout: Layout, parts: Iterable[Part]) -> float:

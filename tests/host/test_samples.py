@@ -10,12 +10,17 @@ import numpy as np
 import pytest
 from mathutils import Vector
 from slow_cases import one_quick
+from stowfold.cut import sheets_panel
+from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.judge import judge
 from stowfold.geometry.flow.run import run
+from stowfold.geometry.part import PartKind
+from stowfold.geometry.sheet.times import dress_seconds
 from stowfold.host import marks, reading
 from stowfold.host.people import STATURES
 from stowfold.host.table import read_seated
+from stowfold.jobs import results
 from stowfold.window import samples
 
 FOLDER = Path(__file__).resolve().parents[2] / "blend_samples"
@@ -140,3 +145,21 @@ def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(
     assert judged.findings
     # a good building is greeted as good: what there is to find is good to know
     assert {finding.severity for finding in judged.findings} == {Severity.NOTE}
+
+
+@pytest.mark.slow
+def test_the_sheets_say_what_finishes_and_trim_take_of_the_laser():
+    open_sample("toll_house")
+    bpy.ops.stowfold.check()
+    outcome = results.latest().outcome
+    said = sheets_panel.dressed_words(outcome)
+    seconds = dress_seconds(outcome.layout, outcome.parts)
+    assert {"trim", "timber frame"} <= set(seconds)
+    for name, each in seconds.items():
+        assert f"{name} {each / 60:.0f} min" in said or (each < 60 and f"{name} under 1 min" in said)
+    rest = (outcome.seconds["total"] - sum(seconds.values())) / 60
+    assert said.endswith(f"about {rest:.0f} min without")
+    # what is cut of trim is its outlines and holes at the speed of the laser, at least
+    feeds = outcome.settings.laser.feeds
+    cut = sum(part.outline.length for part in outcome.parts if part.kind is PartKind.TRIM)
+    assert seconds["trim"] > cut / feeds[Operation.OUTER].speed
