@@ -1,7 +1,7 @@
 """Build the asset library from nothing: ``python blend_samples/build_assets.py [FILE]``.
 
-It holds the buildings of the samples, openings, figures and furniture, each with a picture. Like the samples it is
-saved by the oldest Blender that Stowfold supports; its catalogues are in the file beside it.
+It holds the buildings of the samples, openings, finishes, figures and furniture, each with a picture. Like the samples
+it is saved by the oldest Blender that Stowfold supports; its catalogues are in the file beside it.
 """
 
 from __future__ import annotations
@@ -13,11 +13,18 @@ from pathlib import Path
 import bpy
 import numpy as np
 import stowfold
+from shapely.geometry import box
+from stowfold.dress.fields import PATTERNS
+from stowfold.dress.operators.finishes import COLOURS
+from stowfold.geometry.finish.draw import draw
+from stowfold.geometry.finish.finish import Pattern, finish_of
+from stowfold.geometry.finish.lines import clip
+from stowfold.geometry.finish.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
 import build_samples
 import buildings
-from thumbnails import SIDE, draw_thumbnail
+from thumbnails import SIDE, draw_swatch, draw_thumbnail
 
 FOLDER = Path(__file__).resolve().parents[1] / "addon" / "assets"
 
@@ -29,15 +36,23 @@ FURNITURE = (
     ("Wall Shelf", (50.0, 10.0, 40.0), "A shelf against a wall; it hides what is behind it"),
 )
 
-#: Names of openings by kind, and what a leaf changes.
+#: Names of openings by kind, what a leaf changes, and what stands in them.
 OPENINGS = (
-    ("Doorway", "DOOR", "NONE", "A doorway without a door"),
-    ("Door That Swings", "DOOR", "LEFT", "A door that stays in its board on a hinge of its own"),
-    ("Window", "WINDOW", "NONE", "A window without shutters"),
-    ("Window With Shutter", "WINDOW", "LEFT", "A window with a shutter on a hinge of its own"),
-    ("Hatch", "HATCH", "NONE", "A hatch high in a wall"),
-    ("Archway", "ARCH", "NONE", "A doorway under an arch"),
+    ("Doorway", "DOOR", "NONE", "NONE", "A doorway without a door"),
+    ("Door That Swings", "DOOR", "LEFT", "NONE", "A door that stays in its board on a hinge of its own"),
+    ("Plank Door", "DOOR", "LEFT", "BOARDS", "A door of boards and ledges on a hinge of its own"),
+    ("Shut Plank Door", "DOOR", "NONE", "BOARDS", "A door of boards that is shut for good, engraved on its wall"),
+    ("Window", "WINDOW", "NONE", "NONE", "A window without shutters"),
+    ("Window With Bars", "WINDOW", "NONE", "BARS", "A window with glazing bars, cut with its wall"),
+    ("Window With Mullions", "WINDOW", "NONE", "MULLIONS", "A window with upright mullions and a transom"),
+    ("Window With Lattice Panes", "WINDOW", "NONE", "LATTICE", "A window with slanting bars"),
+    ("Window With Shutter", "WINDOW", "LEFT", "NONE", "A window with a shutter on a hinge of its own"),
+    ("Hatch", "HATCH", "NONE", "NONE", "A hatch high in a wall"),
+    ("Archway", "ARCH", "NONE", "NONE", "A doorway under an arch"),
 )
+
+#: Side of the piece of board that a finish is drawn on for its picture, mm, and its colour.
+_SWATCH, _BOARD = 36.0, (0.78, 0.66, 0.46)
 
 #: Colour of what has no material: of openings, and of all else.
 _BLUE, _GREY = (0.0, 0.45, 0.7), (0.62, 0.58, 0.5)
@@ -67,9 +82,10 @@ def lay_out() -> list[Entry]:
         made.append(Entry(target, "Stowfold/Buildings", "Bends and breaks are marked: it is cut as it stands"))
         target.stowfold.is_block_out = True
     ops = bpy.ops.stowfold
-    for name, kind, leaf, said in OPENINGS:
+    for name, kind, leaf, filling, said in OPENINGS:
         ops.add_opening(kind=kind)
-        bpy.context.object.stowfold.opening.leaf = leaf
+        fields = bpy.context.object.stowfold.opening
+        fields.leaf, fields.filling = leaf, filling
         made.append(Entry(_named(name), "Stowfold/Openings", f"{said}. Drop it near a wall"))
     for squares, name in ((1, "Figure"), (2, "Large Figure")):
         ops.add_miniature(squares=squares)
@@ -112,6 +128,31 @@ def mark(entry: Entry, known: dict[str, str]) -> None:
     preview.image_pixels_float[:] = draw_thumbnail(points.reshape(-1, 3), faces, colours).ravel()
 
 
+def finishes(known: dict[str, str]) -> list[bpy.types.Material]:
+    """Return a material for every pattern as an asset, its lines drawn on a piece of board as its picture."""
+    made = []
+    for name, label, said, _ in PATTERNS:
+        material = bpy.data.materials.new(label)
+        material.stowfold.pattern = name
+        material.diffuse_color = (*COLOURS[Pattern[name]], 1.0)
+        material.asset_mark()
+        data = material.asset_data
+        data.catalog_id = known["Stowfold/Finishes"]
+        data.description, data.author, data.license = f"{said}. Drop it on a building", "Stowfold", "GPL-3.0-or-later"
+        preview = material.preview_ensure()
+        preview.image_size = (SIDE, SIDE)
+        preview.image_pixels_float[:] = draw_swatch(swatch(Pattern[name]), _SWATCH, _BOARD).ravel()
+        made.append(material)
+    return made
+
+
+def swatch(pattern: Pattern) -> list[np.ndarray]:
+    """Return the lines of a pattern on a square of board, (k, 2) mm each."""
+    board = box(0.0, 0.0, _SWATCH, _SWATCH)
+    lines, around, taken = draw(finish_of(pattern), Surface.of(board))
+    return clip(lines, board.difference(taken)) + clip(around, board)
+
+
 def build(path: Path) -> None:
     """Save the library to ``path``."""
     stowfold.register()
@@ -120,7 +161,8 @@ def build(path: Path) -> None:
     for entry in entries:
         mark(entry, known)
     # only what is named here is written: no screens, no paths of this machine
-    bpy.data.libraries.write(str(path), {entry.target for entry in entries}, fake_user=True, compress=True)
+    kept = {entry.target for entry in entries} | set(finishes(known))
+    bpy.data.libraries.write(str(path), kept, fake_user=True, compress=True)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-__all__ = ["SIDE", "draw_thumbnail"]
+__all__ = ["SIDE", "draw_swatch", "draw_thumbnail"]
 
 #: Pixels of a side, as the host stores pictures of assets.
 SIDE = 128
@@ -51,6 +51,30 @@ def draw_thumbnail(
         corners = list(faces[k])
         colour = np.asarray(colours[k][:3]) ** (1.0 / _GAMMA) * _lit(points[corners], toward)
         _paint(picture, seen[corners], colour)
+    return picture.reshape(SIDE, _FINER, SIDE, _FINER, 4).mean(axis=(1, 3))
+
+
+def draw_swatch(lines: Sequence[np.ndarray], size: float, colour: Sequence[float]) -> np.ndarray:
+    """Return the picture of a flat piece of board with lines on it, (SIDE, SIDE, 4) in 0 to 1, the lowest row first.
+
+    lines: (k, 2) mm each, in a square of ``size`` mm from the origin. colour: red, green and blue of the board.
+    """
+    side = SIDE * _FINER
+    edge = round(side * _MARGIN)
+    scale = (side - 2 * edge) / size
+    picture = np.zeros((side, side, 4))
+    picture[edge : side - edge, edge : side - edge] = (*(np.asarray(colour[:3]) ** (1.0 / _GAMMA)), 1.0)
+    dark = np.zeros((side, side), dtype=bool)
+    for line in lines:
+        run = np.diff(line, axis=0)
+        # so many points that none of the pixels between them is missed
+        counts = np.maximum(np.ceil(np.hypot(*run.T) * scale * 2).astype(int), 1)
+        for start, step, count in zip(line[:-1], run, counts, strict=True):
+            x, y = ((start + np.linspace(0.0, 1.0, count + 1)[:, None] * step) * scale + edge).astype(int).T
+            inside = (x >= edge) & (x < side - edge - 1) & (y >= edge) & (y < side - edge - 1)
+            for across, up in ((0, 0), (1, 0), (0, 1), (1, 1)):
+                dark[y[inside] + up, x[inside] + across] = True
+    picture[dark, :3] *= 1.0 - _LINE
     return picture.reshape(SIDE, _FINER, SIDE, _FINER, 4).mean(axis=(1, 3))
 
 

@@ -1,4 +1,4 @@
-"""The asset library that comes with the add-on: buildings, openings, figures and furniture to be dropped in a view.
+"""The asset library that comes with the add-on: buildings, openings, finishes, figures and furniture to be dropped.
 
 The host learns of it by a click of the maker, who can have it forgotten again; nothing is added by itself.
 """
@@ -28,7 +28,7 @@ def known_library(preferences: Preferences) -> Any:
 
 
 class STOWFOLD_OT_add_asset_library(Operator):
-    """Show buildings, openings, figures and furniture in the host's asset browser, under Stowfold"""
+    """Show buildings, openings, finishes, figures and furniture in the host's asset browser, under Stowfold"""
 
     bl_idname = "stowfold.add_asset_library"
     bl_label = "Add Asset Library"

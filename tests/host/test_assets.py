@@ -8,6 +8,7 @@ import bpy
 import buildings
 import numpy as np
 import pytest
+from stowfold.geometry.finish.finish import Pattern
 from stowfold.host import reading
 from stowfold.host.lengths import mm_per_unit
 from stowfold.jobs import results
@@ -50,6 +51,27 @@ def test_every_asset_has_a_catalogue_words_and_a_picture():
         assert 0.05 < (shown[:, 3] > 0.5).mean() < 0.95
         # more than one tone: something is seen of its shape
         assert len(np.unique(shown[shown[:, 3] > 0.99, :3].round(2), axis=0)) > 2
+
+
+def test_every_finish_is_an_asset_whose_picture_shows_its_lines_and_which_is_drawn_where_it_is_dropped():
+    with bpy.data.libraries.load(str(LIBRARY), assets_only=True) as (there, here):
+        here.materials = list(there.materials)
+    materials = {material.stowfold.pattern: material for material in here.materials}
+    assert set(materials) == {pattern.name for pattern in Pattern}
+    shares = {}
+    for name, material in materials.items():
+        shown = np.array(material.preview.image_pixels_float).reshape(-1, 4)
+        board = shown[shown[:, 3] > 0.99, :3].mean(axis=1)
+        shares[name] = float((board < 0.9 * board.max()).mean())
+        assert 0.02 < shares[name] < 0.6, name
+    # bricks have more joints than flags
+    assert shares["FLEMISH_BOND"] > shares["FLAGSTONES"]
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="NONE")
+    house = bpy.context.object
+    house.data.materials.append(materials["RUBBLE"])
+    bpy.ops.stowfold.check()
+    outcome = results.latest().outcome
+    assert any(part.dressings for part in outcome.parts)
 
 
 def test_the_library_is_added_and_removed_by_a_click_alone():

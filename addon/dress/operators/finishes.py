@@ -15,7 +15,7 @@ from ...jobs.reporting import needs, report_errors, warn
 from ..fields import PATTERNS
 
 #: How finishes look in the viewport before they are engraved: red, green, blue.
-_COLOURS: Mapping[Pattern, tuple[float, float, float]] = {
+COLOURS: Mapping[Pattern, tuple[float, float, float]] = {
     **dict.fromkeys((Pattern.UPRIGHT_BOARDS, Pattern.LEVEL_BOARDS, Pattern.LAPPED_BOARDS), (0.45, 0.31, 0.19)),
     **dict.fromkeys((Pattern.STRETCHER_BOND, Pattern.ENGLISH_BOND, Pattern.FLEMISH_BOND), (0.42, 0.16, 0.11)),
     **dict.fromkeys((Pattern.COURSED_STONE, Pattern.RUBBLE, Pattern.FLAGSTONES), (0.47, 0.44, 0.38)),
@@ -79,7 +79,7 @@ def _slot_of(target: bpy.types.Object, pattern: Pattern, *, everywhere: bool) ->
     label = next(label for name, label, _, _ in PATTERNS if name == pattern.name)
     material = bpy.data.materials.new(label)
     material.stowfold.pattern = pattern.name
-    material.diffuse_color = (*_COLOURS[pattern], 1.0)
+    material.diffuse_color = (*COLOURS[pattern], 1.0)
     if not everywhere and not len(target.data.materials):
         # faces that name no slot show the first one, which stays free for them
         target.data.materials.append(None)
