@@ -54,7 +54,7 @@ def make_props(parts: Sequence[Part], settings: BuildSettings) -> tuple[Prop, ..
     if not settings.props:
         return ()
     hung = [(part, placed) for part in parts for placed in part.lattices if placed.swing]
-    made = (_prop(f"PR{number}-prop", part, placed, settings) for number, (part, placed) in enumerate(hung, 1))
+    made = (_prop(f"PR{number}", part, placed, settings) for number, (part, placed) in enumerate(hung, 1))
     return tuple(prop for prop in made if prop is not None)
 
 

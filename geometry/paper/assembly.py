@@ -150,7 +150,7 @@ def _body_steps(
 def taking_down(outcome: Outcome) -> tuple[str, ...]:
     """Return the lines for taking the building down, in order; only those that apply."""
     kinds = _by_kind(outcome.parts)
-    lines = []
+    lines = ["Take the props off and let every leaf spring shut."] if outcome.props else []
     if PartKind.UPSTAND in kinds:
         named = upstands_named(outcome.parts)
         lines.append(f"Pull {named} straight out of their slots first, and keep each in one piece.")

@@ -71,12 +71,13 @@ def test_a_prop_passes_between_leaf_and_wall_and_holds_both(swing: float, outwar
 
 def test_leaves_that_are_alike_share_one_prop_and_the_guide_tells_it() -> None:
     outcome = house(Leaf(on_left=True, swing=math.radians(90.0)), Leaf(on_left=True, swing=math.radians(90.0)))
-    assert [prop.part.name for prop in outcome.props] == ["prop", "prop"]
+    assert [prop.part.name for prop in outcome.props] == ["PR1", "PR1"]
     assert {prop.part.id for prop in outcome.props} <= {placed.part for placed in outcome.layout.placements}
     assert sum(joint.kind is JointKind.PROP for joint in outcome.fit.joints) == 4
     assert {piece for layer in outcome.stow.layers for piece in layer} >= {prop.part.id for prop in outcome.props}
     page = render_guide(outcome)
-    assert "A prop holds a leaf open: <b>prop</b> (leaf of W1, 90°)" in page and "2 × <b>prop</b>" in page
+    assert "A prop holds a leaf open: <b>PR1</b> (leaf of W1, 90°)" in page and "2 × <b>PR1</b>" in page
+    assert "Take the props off" in page
 
 
 def test_nothing_is_cut_where_props_are_not_wanted_or_nothing_swings() -> None:
