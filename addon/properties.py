@@ -133,6 +133,12 @@ class StowfoldScene(PropertyGroup):
         type=bpy.types.Material,
         update=_touched,
     )
+    inside_finish: PointerProperty(
+        name="Room Side",
+        description="Material whose pattern is drawn on the room side of walls that bear nothing outside",
+        type=bpy.types.Material,
+        update=_touched,
+    )
     floor_tiles: BoolProperty(
         name="Tiles of Two Boards",
         description="Cut the floor's pattern as tiles from two boards, glued on the floor, instead of engraving it",

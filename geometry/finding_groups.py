@@ -37,6 +37,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "drawing-not-clear": "Drawing is not clear",
         "drawing-off-walls": "Drawing lies on no wall",
         "trim-without-room": "Trim finds no room",
+        "inside-left-out": "Room side is not engraved",
         "floor-tiles": "Floor of two boards",
         "finish-too-fine": "Finish burns too much",
         "flex-loop-without-break": "Corners bend all round, nowhere parted",

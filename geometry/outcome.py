@@ -49,7 +49,8 @@ class Settings(BuildSettings):
     laser: cuts whatever it takes; other_lasers: for what is too large for it, in the order of preference.
     layout: what parts should lie where, and on what. paper: that the mock-up is printed on.
     finishes: what the finishes look like that the model's faces name; a name that is not among them is only painted.
-    floor_finish: name of the one that the floor gets, empty for none. drawings: the maker's own, engraved on walls.
+    floor_finish, inside_finish: names of those that the floor and the room side of walls get, empty for none.
+    drawings: the maker's own, engraved on walls.
     """
 
     laser: Laser = field(default_factory=Laser)
@@ -62,6 +63,7 @@ class Settings(BuildSettings):
     proof_limit: float = PROOF_SINGLE
     finishes: Mapping[str, Finish] = field(default_factory=dict)
     floor_finish: str = ""
+    inside_finish: str = ""
     drawings: tuple[OwnDrawing, ...] = ()
 
     @property

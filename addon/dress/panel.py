@@ -78,6 +78,7 @@ class STOWFOLD_PT_finish(Step, Panel):
         row.operator("object.material_slot_assign", text="Put on Selected Faces")
         row.operator("object.material_slot_select", text="", icon="RESTRICT_SELECT_OFF")
         ours = context.scene.stowfold
+        layout.prop(ours, "inside_finish")
         layout.prop(ours, "floor_finish")
         floor = self.settings_layout()
         floor.active = ours.floor_finish is not None

@@ -44,13 +44,13 @@ def finish_from(material: Material, *, kerf: float) -> Finish:
 
 
 def finishes_in(scene: Scene, *, kerf: float) -> dict[str, Finish]:
-    """Return the finishes on the meshes and on the floor of a scene, by the names of their materials."""
+    """Return the finishes on the meshes, the floor and the room side of a scene, by the names of their materials."""
     return {material.name: finish_from(material, kerf=kerf) for material in _materials(scene) if is_finish(material)}
 
 
 def _materials(scene: Scene) -> Iterable[Material]:
-    floor = scene.stowfold.floor_finish
-    found = {} if floor is None else {floor.name: floor}
+    own = (scene.stowfold.floor_finish, scene.stowfold.inside_finish)
+    found = {material.name: material for material in own if material is not None}
     found |= {
         slot.material.name: slot.material
         for target in scene.objects

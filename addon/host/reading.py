@@ -331,6 +331,7 @@ def read_settings(scene: Scene) -> Settings:
         if chosen.floor_tiles and chosen.floor_finish is not None
         else None,
         floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
+        inside_finish="" if chosen.inside_finish is None else chosen.inside_finish.name,
         drawings=drawings_in(scene),
         finishes=finishes_in(scene, kerf=walls.kerf),
         propose=Proposal(chosen.propose.lower()),

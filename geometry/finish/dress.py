@@ -32,6 +32,7 @@ __all__ = [
     "dressing_of",
     "flat",
     "free_area",
+    "lines_on",
     "openings_on",
     "surface_of",
 ]
@@ -96,14 +97,32 @@ def dress(
                 part = parts[board.part]
                 free = free_area(part, board, run, where, finish.edge, surface)
                 made = lines.setdefault(board.part, [])
-                if not dark.is_empty:
-                    made += dressing_of(name, Way.FILL, _filled_on(board, run, dark, free, finish.hatch))
-                drawn = _on_board(part, board, run, (pattern, around, taken), where, finish, free)
-                made += dressing_of(name, Way.ENGRAVE if filled else finish.way, ordered(drawn))
+                made += lines_on(part, board, run, name, finish, (pattern, around, taken), dark, where, free)
     return tuple(
         replace(part, dressings=(*part.dressings, *_merged(lines[k]))) if lines.get(k) else part
         for k, part in enumerate(parts)
     )
+
+
+def lines_on(
+    part: Part,
+    board: Board,
+    run: Run,
+    name: str,
+    finish: Finish,
+    drawing: tuple[list[np.ndarray], list[np.ndarray], shapely.Geometry],
+    dark: shapely.Geometry,
+    where: shapely.Geometry | None,
+    free: shapely.Geometry,
+) -> list[Dressing]:
+    """Return what a finish draws on one board: hatching of its dark units, and its lines.
+
+    drawing: as ``draw`` returns it; dark: what is to be hatched; where: of the run bears the finish, None for all of it
+    (all in the coordinates of the run); free: where lines may lie, in the part frame.
+    """
+    made = [] if dark.is_empty else dressing_of(name, Way.FILL, _filled_on(board, run, dark, free, finish.hatch))
+    drawn = _on_board(part, board, run, drawing, where, finish, free)
+    return made + dressing_of(name, Way.ENGRAVE if finish.way is Way.FILL else finish.way, ordered(drawn))
 
 
 def dressing_of(finish: str, way: Way, lines: Sequence[np.ndarray]) -> list[Dressing]:

@@ -10,6 +10,7 @@ from ..findings import Finding, gathered, in_order
 from ..finish.check import check_finishes
 from ..finish.dress import dress
 from ..finish.fillings import draw_fillings
+from ..finish.inside import dress_inside
 from ..finish.own import draw_own
 from ..finish.pave import pave
 from ..finish.tiles import Tiling, lay_tiles
@@ -106,9 +107,12 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
     filled = draw_fillings(facets, sections, joiners.joiners, dressed)
     trimmed = make_trim(facets, sections, joiners.joiners, filled, settings, settings.finishes)
-    parts = mark_glue_places(trimmed.parts)
+    lined, undrawn = draw_own(facets, sections, joiners.joiners, trimmed.parts, settings.drawings)
+    if inside := settings.finishes.get(settings.inside_finish):
+        lined, left_out = dress_inside(facets, sections, joiners.joiners, lined, settings.inside_finish, inside)
+        undrawn += left_out
+    parts = mark_glue_places(lined)
     sections = _as_cut(sections, parts)
-    parts, undrawn = draw_own(facets, sections, joiners.joiners, parts, settings.drawings)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
     understood = (
         *check_unmarked(facets, sections, hold),

@@ -302,3 +302,20 @@ def test_a_text_is_laid_on_the_nearest_wall(add_ring):
     assert not bpy.data.objects["Sign"].stowfold.engraved
     redo()
     assert bpy.data.objects["Sign"].stowfold.engraved
+
+
+def test_the_room_side_gets_the_pattern_of_its_material(add_ring):
+    target = add_ring(length=200.0, width=120.0)
+    plaster = bpy.data.materials.new("Panels")
+    plaster.stowfold.pattern = "UPRIGHT_BOARDS"
+    bpy.context.scene.stowfold.inside_finish = plaster
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    drawn = {part.kind.value for part in results.for_object(target).outcome.parts if part.dressings}
+    assert "wall" in drawn
+    lines = overlay.lines_of(results.for_object(target), bpy.context.scene).reshape(-1, 3)
+    assert lines[:, 0].min() > -1e-3 and lines[:, 0].max() < 200.001 and lines[:, 1].min() > -1e-3
+    # once the outside is engraved, that comes first and the room side is told
+    bpy.ops.stowfold.add_finish(pattern="SLATES")
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    outcome = results.for_object(target).outcome
+    assert [finding.code for finding in outcome.findings].count("inside-left-out") == 1
