@@ -231,8 +231,8 @@ def _part_faces(
             finish[high] = tuple(line + shift for line in _finish_lines(part, panel, high))
         for height, turned, looks in ((high, tops, normal), (low, bottoms, -normal)):
             fill = _lit(colour, looks)
-            drawn = (each.get(height, ()) for each in (lines, patches, finish))
-            faces.append(_Face(turned, looks, fill, *drawn))
+            drawn = [each.get(height, ()) for each in (lines, patches, finish)]
+            faces.append(_Face(turned, looks, fill, drawn[0], drawn[1], drawn[2]))
         for top, bottom in zip(tops, bottoms, strict=True):
             sides = np.stack([bottom, np.roll(bottom, -1, axis=0), np.roll(top, -1, axis=0), top], axis=1)
             outward = np.cross(sides[:, 2] - sides[:, 3], normal)
