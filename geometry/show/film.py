@@ -81,9 +81,9 @@ def film_of(
     corner = (float(high[0]) + _BESIDE, float(low[1])) if sheets is None else tuple(sheets)
     ground = float(low[2]) if ground is None else ground
     box = _box(outcome, low, high, ground)
-    stacked = stack(boards, outcome.joiners, outcome.stow, box[0])
-    spread = spread_out(outcome.layout, corner)
     riders = riders_of(boards, outcome.joiners)
+    stacked = stack(boards, riders, outcome.joiners, outcome.stow, box[0])
+    spread = spread_out(outcome.layout, corner)
     sheet_poses = _on_sheets(outcome, boards, spread, ground)
     script = write_script(outcome, boards, riders, Site(low, high, box), sheet_poses, stacked)
     flat = spread.boxes()

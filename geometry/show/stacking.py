@@ -10,8 +10,9 @@ import numpy as np
 from ..part import Joiner, PartKind
 from ..pose import Pose
 from ..stow.stow import Spot, Stow
-from .bending import undone
+from .bending import lattice_angles, panel_poses, undone
 from .boards import Boards
+from .riders import Rider
 
 __all__ = ["OVER", "Stacked", "stack"]
 
@@ -36,9 +37,16 @@ class Stacked:
 
 
 def stack(
-    boards: Mapping[str, Boards], joiners: Iterable[Joiner], stow: Stow, corner: np.ndarray
+    boards: Mapping[str, Boards],
+    riders: Mapping[str, Rider],
+    joiners: Iterable[Joiner],
+    stow: Stow,
+    corner: np.ndarray,
 ) -> dict[str, Stacked]:
-    """Return how all parts lie that the stow result places, its box having its lowest corner at ``corner``, (3,) mm."""
+    """Return how all parts lie that the stow result places, its box having its lowest corner at ``corner``, (3,) mm.
+
+    A piece rests on the lowest of what is glued to it.
+    """
     layer_of = {piece: k for k, layer in enumerate(stow.layers) for piece in layer}
     members = _members(boards, joiners, stow)
     stacked: dict[str, Stacked] = {}
@@ -47,10 +55,10 @@ def stack(
         frames, flat = _frames([boards[name] for name in ids])
         if not frames:
             continue
-        points = np.concatenate(
-            [frame.apply(boards[name].points(0.0 if flat else 1.0)) for name, frame in frames.items()]
-        )
-        laid = _laid(points, spot, corner)
+        share = 0.0 if flat else 1.0
+        points = np.concatenate([frame.apply(boards[name].points(share)) for name, frame in frames.items()])
+        lowest = min((_lowest_rider(boards, riders, name, frame, share) for name, frame in frames.items()))
+        laid = _laid(points, lowest, spot, corner)
         for name, frame in frames.items():
             stacked[name] = Stacked(laid @ frame, flat, layer_of.get(spot.piece, 0), spot.piece)
     return stacked
@@ -92,9 +100,24 @@ def _frames(members: Sequence[Boards]) -> tuple[dict[str, Pose], bool]:
     return {each.part.id: lying @ each.stands for each in members}, False
 
 
-def _laid(points: np.ndarray, spot: Spot, corner: np.ndarray) -> Pose:
-    """Return what brings points to a spot, their longer side along it."""
+def _lowest_rider(
+    boards: Mapping[str, Boards], riders: Mapping[str, Rider], host: str, frame: Pose, share: float
+) -> float:
+    """Return the lowest height of what is glued to a part that lies in a frame, bent by a share; infinite for none."""
+    part = boards[host].part
+    poses = panel_poses(part, lattice_angles(part, share), root=boards[host].root)
+    heights = [
+        (frame @ poses[rider.panel] @ rider.pose).apply(boards[rider.part].points())[:, 2].min()
+        for rider in riders.values()
+        if rider.host == host
+    ]
+    return float(min(heights, default=np.inf))
+
+
+def _laid(points: np.ndarray, lowest: float, spot: Spot, corner: np.ndarray) -> Pose:
+    """Return what brings points to a spot, their longer side along it; lowest: of what they bear."""
     long, wide = np.ptp(points, axis=0)[:2]
     turn = _QUARTER if wide > long else Pose.identity()
     low = turn.apply(points).min(axis=0)
+    low[2] = min(low[2], lowest)
     return Pose(np.column_stack([turn.turn, np.asarray(corner) + spot.corner - low]))
