@@ -66,10 +66,10 @@ def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayo
             column.prop(fields, name)
     if fields.roof != "NONE":
         column.prop(fields, "overhang")
-    _draw_wings(column, fields)
+    _draw_wings(column, fields, words)
 
 
-def _draw_wings(column: UILayout, fields: PropertyGroup) -> None:
+def _draw_wings(column: UILayout, fields: PropertyGroup, words: Callable[[UILayout, str], None] | None) -> None:
     """Draw whether wings have roofs of their own, and their sizes where they do."""
     count = count_wings(None if fields.plan == "CORNERS" else PlanKind[fields.plan])
     if not count:
@@ -77,15 +77,19 @@ def _draw_wings(column: UILayout, fields: PropertyGroup) -> None:
     column.prop(fields, "wings")
     if fields.wings != "OWN":
         return
-    _draw_wing(column, fields, "wing")
+    _draw_wing(column, fields, "wing", words)
     if count > 1:
         column.prop(fields, "wings_differ")
         if fields.wings_differ:
-            _draw_wing(column, fields, "second")
+            _draw_wing(column, fields, "second", words)
 
 
-def _draw_wing(column: UILayout, fields: PropertyGroup, key: str) -> None:
+def _draw_wing(
+    column: UILayout, fields: PropertyGroup, key: str, words: Callable[[UILayout, str], None] | None
+) -> None:
     column.prop(fields, f"{key}_height")
+    if words is not None and getattr(fields, f"{key}_height") <= 0.0:
+        words(column, "At 0 mm the wing is as high as fits under the house")
     column.prop(fields, f"{key}_roof")
     if getattr(fields, f"{key}_roof") not in {"NONE", "FLAT"}:
         column.prop(fields, f"{key}_angle")
