@@ -128,3 +128,16 @@ def test_what_is_none_of_ours_is_left_alone():
     cube = bpy.context.object
     dropped.take_in(bpy.context, [cube])
     assert cube.location.x == pytest.approx(0.3)
+
+
+@pytest.mark.skipif(not hasattr(bpy.app.handlers, "blend_import_post"), reason="this host does not tell of imports")
+def test_what_the_host_appends_is_taken_in_a_moment_later():
+    bpy.ops.wm.append(directory=f"{LIBRARY}/Object/", filename="Toll house")
+    target = bpy.context.scene.objects["Toll house"]
+    target.location.x = 0.4 * dropped.ASSET_UNIT / mm_per_unit(bpy.context.scene)
+    # without a window no time passes for timers
+    assert bpy.app.timers.is_registered(dropped._look)
+    bpy.app.timers.unregister(dropped._look)
+    dropped._look()
+    assert target.location.x == 0.0
+    assert not dropped._waiting
