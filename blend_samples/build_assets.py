@@ -20,6 +20,7 @@ from stowfold.geometry.finish.draw import draw
 from stowfold.geometry.finish.finish import Pattern, finish_of
 from stowfold.geometry.finish.lines import clip
 from stowfold.geometry.finish.surface import Surface
+from stowfold.geometry.plan.opening_body import GLASS
 
 sys.path.insert(0, str(Path(__file__).parent))
 import build_samples
@@ -78,7 +79,7 @@ def lay_out() -> list[Entry]:
     """Add all that becomes an asset to an empty scene, at the origin."""
     made = []
     for sample in buildings.SAMPLES:
-        target = build_samples.add_object(sample.name, sample.shape())
+        target = build_samples.add_object(sample.name, sample.shape(sample.fittings))
         made.append(Entry(target, "Stowfold/Buildings", "Bends and breaks are marked: it is cut as it stands"))
         target.stowfold.is_block_out = True
     ops = bpy.ops.stowfold
@@ -125,7 +126,9 @@ def mark(entry: Entry, known: dict[str, str]) -> None:
     faces = [tuple(polygon.vertices) for polygon in mesh.polygons]
     preview = target.preview_ensure()
     preview.image_size = (SIDE, SIDE)
-    preview.image_pixels_float[:] = draw_thumbnail(points.reshape(-1, 3), faces, colours).ravel()
+    barred = target.stowfold.opening.is_opening
+    glass = {polygon.index for polygon in mesh.polygons if barred and polygon.material_index == GLASS}
+    preview.image_pixels_float[:] = draw_thumbnail(points.reshape(-1, 3), faces, colours, before=glass).ravel()
 
 
 def finishes(known: dict[str, str]) -> list[bpy.types.Material]:

@@ -7,7 +7,7 @@ openings as absent faces; neighbouring strips share their points, so that no fac
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 FLEX, BREAK, CLOSURE = 1, 2, 3
@@ -87,17 +87,32 @@ class Wall:
             height,
         )
 
+    def cut_by(self, fitting: Fitting) -> Opening | None:
+        """Return what a fitting takes out of the wall; None where it stands in another one."""
+        run = [end - start for start, end in zip(self.start, self.end, strict=True)]
+        away = [at - start for start, at in zip(self.start, fitting.foot, strict=True)]
+        along = (run[0] * away[0] + run[1] * away[1]) / self.length
+        beside = abs(run[0] * away[1] - run[1] * away[0]) / self.length
+        if beside > 1e-6 or not 0.0 < along < self.length:
+            return None
+        half = fitting.width / 2
+        return Opening((along - half, along + half), (fitting.sill, fitting.sill + fitting.height))
+
     @property
     def length(self) -> float:
         """Length in plan, mm."""
         return ((self.end[0] - self.start[0]) ** 2 + (self.end[1] - self.start[1]) ** 2) ** 0.5
 
 
-def ring_of_walls(shape: Shape, walls: Sequence[Wall], height: float = WALL_HEIGHT) -> None:
+def ring_of_walls(
+    shape: Shape, walls: Sequence[Wall], height: float = WALL_HEIGHT, cut: Sequence[Fitting] = ()
+) -> None:
     """Add a closed ring of walls whose corners all flex.
 
-    Every wall is cut at the heights of all openings of the ring, so that neighbours meet point to point.
+    Every wall is cut at the heights of all openings of the ring, so that neighbours meet point to point. cut: fittings
+    that are left out of the faces, each in the wall that it stands in.
     """
+    walls = [replace(wall, openings=(*wall.openings, *(o for o in map(wall.cut_by, cut) if o))) for wall in walls]
     levels = sorted({0.0, height, *(z for wall in walls for opening in wall.openings for z in opening.height)})
     for wall in walls:
         columns = sorted({0.0, wall.length, *wall.breaks, *(x for opening in wall.openings for x in opening.along)})
@@ -152,7 +167,7 @@ def hip_roof(shape: Shape, length: float, width: float, *, eaves: float, pitch: 
         shape.mark([low[corner], top], role)
 
 
-def grain_store() -> Shape:
+def grain_store(cut: Sequence[Fitting] = ()) -> Shape:
     """A grain store of 9 x 6 squares: gables on the short sides, one with a slit.
 
     The loading door left of centre and the hatch are things of their own.
@@ -170,24 +185,25 @@ def grain_store() -> Shape:
             Wall(corners[2], corners[3], (), breaks=(4.5 * SQUARE,)),
             Wall(corners[3], corners[0], (), peak=peak),
         ],
+        cut=cut,
     )
     shape.finish = "slate"
     gable_roof(shape, length, width, eaves=WALL_HEIGHT, pitch=pitch, overhang=6.0)
     return shape
 
 
-def toll_house() -> Shape:
+def toll_house(cut: Sequence[Fitting] = ()) -> Shape:
     """A toll house on an L-plan of 8 x 7 squares, open to the sky; its door and windows are things of their own."""
     s = SQUARE
     corners = [(0.0, 0.0), (8 * s, 0.0), (8 * s, 3 * s), (4 * s, 3 * s), (4 * s, 7 * s), (0.0, 7 * s)]
     breaks = {0: (4 * s,), 3: (2 * s,), 5: (3.5 * s,)}
     walls = [Wall(corner, corners[(k + 1) % 6], (), breaks.get(k, ())) for k, corner in enumerate(corners)]
     shape = Shape(finish="timber frame")
-    ring_of_walls(shape, walls)
+    ring_of_walls(shape, walls, cut=cut)
     return shape
 
 
-def lock_keepers_house() -> Shape:
+def lock_keepers_house(cut: Sequence[Fitting] = ()) -> Shape:
     """A lock-keeper's house of 11 x 7 squares under a hip roof; its door and windows are things of their own."""
     length, width = 11 * SQUARE, 7 * SQUARE
     corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
@@ -200,6 +216,7 @@ def lock_keepers_house() -> Shape:
             Wall(corners[2], corners[3], (), breaks=(length / 2,)),
             Wall(corners[3], corners[0]),
         ],
+        cut=cut,
     )
     shape.finish = "slate"
     hip_roof(shape, length, width, eaves=WALL_HEIGHT, pitch=8 / 12, overhang=6.0)
@@ -258,6 +275,7 @@ DRESSES = {
 class Sample:
     """A file: its name, the building, what stands in its walls and on its squares, and how many sit round the table.
 
+    shape: takes the fittings that are to be cut out of its faces, none for whole walls.
     table: its length and depth, mm: small enough that players reach into the building. floor: its finish; tiles:
     whether it is laid in tiles of two boards.
     trim: the switches of what the building gets.
@@ -265,7 +283,7 @@ class Sample:
 
     file: str
     name: str
-    shape: Callable[[], Shape]
+    shape: Callable[..., Shape]
     fittings: tuple[Fitting, ...] = ()
     furniture: tuple[Piece, ...] = ()
     miniatures: tuple[tuple[str, float, float], ...] = ()

@@ -5,7 +5,7 @@ Faces are painted from the farthest to the nearest, in parallel projection, lit 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -34,11 +34,16 @@ _LINE, _LINE_WIDTH = 0.55, 1.6
 
 
 def draw_thumbnail(
-    points: np.ndarray, faces: Sequence[Sequence[int]], colours: Sequence[Sequence[float]]
+    points: np.ndarray,
+    faces: Sequence[Sequence[int]],
+    colours: Sequence[Sequence[float]],
+    *,
+    before: Collection[int] = (),
 ) -> np.ndarray:
     """Return the picture of a mesh, (SIDE, SIDE, 4) in 0 to 1, the lowest row first.
 
-    points: (n, 3). faces: indices into them. colours: red, green and blue of every face.
+    points: (n, 3). faces: indices into them. colours: red, green and blue of every face. before: faces that lie just
+    before a larger one: those that look at the eye are painted after all others, the rest is behind it.
     """
     side = SIDE * _FINER
     right, up, toward = _axes()
@@ -47,7 +52,9 @@ def draw_thumbnail(
     scale = side * (1.0 - 2.0 * _MARGIN) / float((high - low).max())
     seen = (seen - (low + high) / 2.0) * scale + side / 2.0
     picture = np.zeros((side, side, 4))
-    for k in sorted(range(len(faces)), key=lambda k: float((points[list(faces[k])] @ toward).mean())):
+    ahead = {k for k in before if _normal(points[list(faces[k])]) @ toward > 0.0}
+    shown = [k for k in range(len(faces)) if k not in before or k in ahead]
+    for k in sorted(shown, key=lambda k: (k in ahead, float((points[list(faces[k])] @ toward).mean()))):
         corners = list(faces[k])
         colour = np.asarray(colours[k][:3]) ** (1.0 / _GAMMA) * _lit(points[corners], toward)
         _paint(picture, seen[corners], colour)
@@ -86,9 +93,15 @@ def _axes() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return right, np.cross(toward, right), toward
 
 
+def _normal(corners: np.ndarray) -> np.ndarray:
+    """Return the normal of a face as long as twice its area, (3,)."""
+    normal: np.ndarray = np.cross(corners, np.roll(corners, -1, axis=0)).sum(axis=0)
+    return normal
+
+
 def _lit(corners: np.ndarray, toward: np.ndarray) -> float:
     """Return how bright a face is, seen from either side."""
-    normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(axis=0)
+    normal = _normal(corners)
     length = float(np.linalg.norm(normal))
     if not length:
         return _SHADE

@@ -45,7 +45,7 @@ _PANE = (6.5, 7.0)
 _TRUE_PANE = (4.2, 5.8)
 
 #: Panes between mullions: lights of 400 x 600 mm (from memory) and what a hand can cut.
-_LIGHT, _TRUE_LIGHT = (7.0, 14.0), (6.7, 10.0)
+_LIGHT, _TRUE_LIGHT = (7.0, 10.0), (6.7, 10.0)
 
 #: Panes of a lattice, from node to node, mm. Quarries of 100 x 150 mm would be 1.7 x 2.5; what is finer than this
 #: cannot be cut with bars of 1.5 mm between.
