@@ -74,6 +74,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "pin-without-part": "Pinned part is gone",
         "readings-few": "Too few readings",
         "roof-in-halves": "Roof is cut in halves",
+        "slope-cut-at-neck": "Slope cut in two at a valley",
         "self-overlap": "Overlaps itself in the flat",
         "sheet-larger-than-bed": "Cut the sheet down to the bed",
         "slit-contact": "Slits close before the bend is done",

@@ -15,6 +15,7 @@ from ..proof.proof import proof_limit
 from ..propose.breaks import propose_breaks
 from ..propose.crossing_bends import part_crossings
 from ..propose.narrow_walls import half_bent_walls
+from ..propose.neck_cuts import cut_necks
 from ..propose.net import propose_net
 from ..propose.overlaps import part_overlaps
 from ..propose.proposed import Proposed
@@ -88,6 +89,10 @@ def unfold_solid(solid: Solid, settings: Settings) -> Unfolded:
     solid, largest = straighten(solid), largest_piece(settings.roof, settings.lasers)
     proposed, cut_solid, facets, sections = _unfold_proposed(solid, settings)
     parted: tuple[Finding, ...] = ()
+    necks = cut_necks(facets, sections)
+    if necks.cuts:
+        solid, parted = necks.put_on(solid), necks.findings
+        proposed, cut_solid, facets, sections = _unfold_proposed(solid, settings)
     for attempt in range(_PARTED):
         cut = halve_roofs(facets, sections, largest=largest) if attempt == 0 else Proposed()
         cut = cut if cut.cuts else part_slopes(facets, sections, largest=largest)

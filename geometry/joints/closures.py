@@ -21,6 +21,7 @@ from ..settings import BuildSettings, ClosureKind
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import OVERLAP
+from ..unfold.necks import is_neck
 from ..unfold.round_walls import check_round_walls, tight_walls
 from ..unfold.section import Sections
 from .carriers import make_carriers
@@ -75,7 +76,7 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
     lines = [
         line
         for edge in facets.edges
-        if edge.role is Role.CLOSURE and edge.right is not None
+        if edge.role is Role.CLOSURE and edge.right is not None and not is_neck(facets, edge)
         for line in [closing_line(facets, sections, edge, settings)]
         if line is not None
     ]

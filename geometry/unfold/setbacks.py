@@ -23,6 +23,7 @@ from .eaves import Eaves, find_eaves
 from .headroom import span_under_roof
 from .hollow import hollow_setback, narrow_facets
 from .met_walls import roof_stand_off, stand_off
+from .necks import is_neck, neck_setback
 from .outline import MovedRing, move_sides
 from .round_seams import seam_setback
 from .saddles import saddle_of, saddle_setback
@@ -210,6 +211,12 @@ def side_distance(
         glued = butt_setback(facets, facet, edge, board=thickness)
         if glued is not None:
             return glued
+    if is_neck(facets, edge):
+
+        def beside(near: int) -> float:
+            return side_distance(facets, facet, ring, near, bends, eaves, settings, narrow)
+
+        return neck_setback(facets.ring(facet, ring), side, beside)
     if edge.angle >= 0.0:
         return max(parted_setback(edge.angle, thickness=thickness), seam_setback(facets, edge, bends))
     return hollow_setback(edge, facet, narrow, thickness=thickness)

@@ -15,7 +15,7 @@ FLOOR = {
     "lean-to": (6, 0, 10),
     "broken-slopes": (7, 0, 3, 1, 18),
     "winged-hip": (1, 8, 0, 3),
-    "crossing-gables": (9, 2, 0, 123),
+    "crossing-gables": (9, 2, 0, 123, 155, 356),
     "tower": (6, 10, 1, 354),
     "convex": (6, 10, 4),
     "ring": (5, 0, 1, 7, 10),
