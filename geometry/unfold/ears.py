@@ -27,7 +27,7 @@ _GAP = 2.9
 _TIP, _NARROWEST = 1.5, 3.0
 
 #: Radius of the fillet under an ear, mm, so that the other one beside the lattice finds as much room; its steps.
-_RADIUS, _STEPS = 0.95, 6
+_RADIUS, _STEPS = 0.95, 7
 
 #: An ear keeps this distance to the rest of its section in the flat, mm: two kerfs and a web between them.
 _CLEAR = 2.0

@@ -69,13 +69,15 @@ def model_area(sample: Delivered) -> float:
             if abs((opening.origin - origin) @ n) < 1e-6 and abs(opening.across @ n) > 0.999:
                 region = region.difference(Polygon((opening.points - origin) @ frame.T))
         here = {side for k in faces for side in sides(solid.faces[k])}
-        corner = 0.0
+        corner, backs = 0.0, {}
         for edge, role, number in zip(solid.edges, solid.edge_roles, solid.edge_ids, strict=True):
             if (min(edge), max(edge)) not in here:
                 continue
             line = (solid.points[list(edge)] - origin) @ frame.T
             if role is Role.FLEX:
-                region = region.difference(band(line, setback(lattice_of[number])[0]))
+                # by where they stand along the wall: an edge may come in pieces
+                back = backs[round(float(line[0, 0]), 3)] = setback(lattice_of[number])[0]
+                region = region.difference(band(line, back))
             elif role is Role.BREAK:
                 region = region.difference(band(line, joiner.core_width / 2 + joiner.gap))
         if abs(n[2]) < 1e-9 and slopes:
@@ -91,8 +93,19 @@ def model_area(sample: Delivered) -> float:
                 chord = angle / math.ceil(math.degrees(angle) / 5.0)
                 segments = angle / chord * (chord - math.sin(chord)) / 2
                 corner = setback(ridge)[1] ** 2 * (math.tan(angle / 2) - angle / 2 + segments)
+                corner -= sum(ear(back, math.tan(math.acos(across[0][2])), thick) for back in backs.values())
         total += region.area - corner
     return total
+
+
+def ear(back: float, slope: float, thick: float) -> float:
+    """Area of a gable's ear over a bend, mm^2: what lies under the slope from 2.9 mm above the bend to a tip of 1.5.
+
+    back: how far the gable is pulled back for the bend, whose end lies as low as the eaves that touch the roof.
+    """
+    rise = slope * (back + thick) - 2.9
+    wide = min(back, (rise - 1.5) / slope)
+    return wide * rise - slope * wide**2 / 2
 
 
 def fillets(outline: Polygon) -> float:
