@@ -128,9 +128,11 @@ class _Writer:
         return self._timed(raw, [0.0, STANDING, BOXED, STACKED])
 
     def _timed(self, raw: list[float], times: list[float]) -> Script:
-        """Return the script with the times of acts as fold times."""
+        """Return the script with the times of acts as fold times; what lies on no sheet yet begins in the yard."""
         tracks = {}
-        for name, stations in self._hands.stations.items():
+        for name, made in self._hands.stations.items():
+            begins = 0.0 if name in self._hands.sheets else self._ready.get(name, self._glued.get(name, 0.0))
+            stations = [station for station in made if station.time >= begins]
             at = np.interp([station.time for station in stations], raw, times).tolist()
             timed = [Station(time, each.pose, each.share) for time, each in zip(at, stations, strict=True)]
             tracks[name] = track_of(name, self._hands.pivots[name], timed)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import trimesh
@@ -9,7 +12,8 @@ from filmed import FILMED, filmed
 from slow_cases import one_quick
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.pose import Pose
-from stowfold.geometry.show.film import Film, poses_at
+from stowfold.geometry.sheet.layout import NO_LAYOUT
+from stowfold.geometry.show.film import Film, film_of, poses_at
 from stowfold.geometry.show.track import Station, matrix_of, quaternion_of, track_of
 
 
@@ -75,6 +79,16 @@ def test_nothing_jumps(name: str) -> None:
             moved = moment.pose.apply(size) - before[part].pose.apply(size)
             assert np.abs(moved).max() < 0.1, (part, time)
             assert part in film.riders or abs(moment.share - before[part].share) < 1e-3, (part, time)
+
+
+def test_before_there_are_sheets_flat_parts_lie_beside_one_another_in_the_yard() -> None:
+    outcome, _ = filmed("grain_store")
+    first = points_at(film_of(replace(outcome, layout=NO_LAYOUT)), 0.0)
+    kinds = {part.id: part.kind for part in outcome.parts}
+    laid = [name for name, kind in kinds.items() if kind in (PartKind.WALL, PartKind.ROOF, PartKind.FLOOR)]
+    boxes = [(first[name].min(axis=0), first[name].max(axis=0)) for name in laid]
+    for (low, high), (other_low, other_high) in itertools.combinations(boxes, 2):
+        assert (np.maximum(low, other_low) >= np.minimum(high, other_high))[:2].any()
 
 
 def test_stops_go_with_their_roof() -> None:
