@@ -152,6 +152,11 @@ def _steps(outcome: Outcome) -> list[str]:
     if bare:
         steps.append(f"Cover with tape what stays bare: {text(joined(bare))}.")
     steps.append("Stain, if you want any, comes before paint; let it dry flat, with weights, overnight.")
+    if any(each.way is not Way.SCORE for part in outcome.pieces for each in part.dressings):
+        steps.append(
+            "Stain creeps along the grain past engraved lines. Where two colours of stain meet, score the line 0.2 to"
+            " 0.3 mm deep first, or have the finish scored; light colours go on before dark ones."
+        )
     if outcome.joiners and joiner.painted_faces > 0:
         steps.append(
             f"Paint in thin coats. The channels of the joiners leave {length(joiner.paint, 2)} mm for the paint on"
@@ -162,8 +167,9 @@ def _steps(outcome: Outcome) -> list[str]:
         steps.append("Paint in thin coats, both faces of a board alike, so that it stays flat.")
     if any(part.lattices for part in outcome.parts):
         steps.append(
-            "Go over lattices with a nearly dry brush, or leave them as they are: paint that fills the slits cracks"
-            " when the corner bends. Before the coat is quite hard bend each corner once, so that the slits part."
+            "Lattices and 1 mm beside them take stain or a thin wash only: mask them before you paint. Go over them"
+            " with a nearly dry brush, or leave them as they are: paint that fills the slits cracks when the corner"
+            " bends. Before the coat is quite hard bend each corner once, so that the slits part."
         )
     steps.append("Let it harden as the label says before you stack anything; fresh paint sticks to paint.")
     return steps

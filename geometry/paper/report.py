@@ -22,7 +22,7 @@ from ..board.stock import Stock
 from ..findings import Finding
 from ..fit.assess import Fit
 from ..fit.draws import BUILDS
-from ..part import Joiner, Panel, Part, PlacedLattice, Tab
+from ..part import Joiner, Panel, Part, PlacedLattice, Tab, Way
 from ..proof.proof import Proof
 from ..sheet.layout import Layout, sheet_cost
 from ..sheet.svg import place_matrix
@@ -56,6 +56,7 @@ def build_report(outcome: Outcome) -> dict[str, Any]:
         "play": play_values(outcome.play),
         "layout": _layout(outcome.layout, outcome.sheet_seconds),
         "finishes": _finishes(outcome),
+        "drawings": _drawings(outcome),
         "time_s": {name: _number(seconds) for name, seconds in sorted(outcome.seconds.items())},
         "stow": _stow(outcome.stow) if outcome.parts else None,
         "findings": [_finding(finding) for finding in outcome.findings],
@@ -320,6 +321,27 @@ def _finishes(outcome: Outcome) -> list[dict[str, Any]]:
                 }
             )
     return drawn
+
+
+def _drawings(outcome: Outcome) -> list[dict[str, Any]]:
+    """Return what was drawn of the maker's own lines, and on which parts."""
+    seconds = finish_seconds(outcome.layout, outcome.parts)
+    told = []
+    for drawing in outcome.settings.drawings:
+        own = [(part, each) for part in outcome.parts for each in part.dressings if each.finish == drawing.name]
+        runs = [np.hypot(*(each.segments[:, 1] - each.segments[:, 0]).T).sum() for _, each in own]
+        told.append(
+            {
+                "name": drawing.name,
+                "way": drawing.way.value,
+                "hatch": _number(drawing.hatch) if drawing.way is Way.FILL else None,
+                "parts": sorted({part.id for part, _ in own}),
+                "lines": sum(len(each.starts) - 1 for _, each in own),
+                "length": _number(sum(runs)),
+                "seconds": _number(seconds.get(drawing.name)),
+            }
+        )
+    return told
 
 
 def _finding(finding: Finding) -> dict[str, Any]:

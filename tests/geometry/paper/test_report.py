@@ -6,13 +6,17 @@ import copy
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from importlib.resources import files
 
 import jsonschema
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
+from stowfold.geometry.finish.own import OwnDrawing
+from stowfold.geometry.paper.painting import painting_section
 from stowfold.geometry.paper.report import build_report, dump_report
+from stowfold.geometry.part import Dressing, Way
 from toll_house_corner import make_outcome
 
 
@@ -118,8 +122,6 @@ def build_layout_without_sheets(outcome):
 
 
 def test_infinite_stresses_are_null_and_other_nonsense_is_refused(outcome, validator) -> None:
-    from dataclasses import replace
-
     part = outcome.parts[0]
     stiff = replace(part.lattices[0].lattice, shear=math.inf, bridge_stress=math.inf, moment=math.inf)
     bent = replace(part, lattices=(replace(part.lattices[0], lattice=stiff),))
@@ -148,3 +150,22 @@ def test_any_name_survives(outcome) -> None:
     lone = replace(outcome.findings[0], message="lone \udc80")
     text = dump_report(build_report(make_outcome(findings=(lone,))))
     assert json.loads(text.encode("utf-8"))["findings"][0]["message"] == "lone \udc80"
+
+
+def test_own_drawings_are_told_with_their_parts_and_lengths(outcome, validator) -> None:
+    line = np.array([[5.0, 5.0], [35.0, 45.0]])
+    drawn = Dressing("Anchor", Way.ENGRAVE, line, np.array([0, 2]))
+    hatched = Dressing("Anchor", Way.FILL, line + 1.0, np.array([0, 2]))
+    wall = replace(outcome.parts[0], dressings=(drawn, hatched))
+    drawings = (OwnDrawing("Anchor", (), Way.FILL, hatch=0.25), OwnDrawing("Lost", ()))
+    made = make_outcome(parts=(wall, *outcome.parts[1:]), settings=replace(outcome.settings, drawings=drawings))
+    report = json.loads(dump_report(build_report(made)))
+    validator.validate(report)
+    anchor, lost = report["drawings"]
+    assert (anchor["name"], anchor["way"], anchor["hatch"], anchor["parts"]) == ("Anchor", "fill", 0.25, [wall.id])
+    # two lines of 30 by 40 mm
+    assert (anchor["lines"], anchor["length"]) == (2, 100.0) and anchor["seconds"] > 0.0
+    assert (lost["parts"], lost["lines"], lost["seconds"], lost["hatch"]) == ([], 0, None, None)
+    told = painting_section(made)
+    assert "score the line 0.2 to 0.3 mm deep first" in told and "stain or a thin wash only" in told
+    assert "score the line" not in painting_section(outcome)
