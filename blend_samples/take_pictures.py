@@ -33,8 +33,8 @@ QUALITY = 88
 #: Fold times of the strip: flat, bending, standing, on the way to the box, in the box.
 FOLDS = (0.0, 0.3, 0.75, 1.0, 1.2, 2.0)
 
-#: What is cut off the edges of a view, px.
-EDGE = 20
+#: What is cut off the edges of a view, px; how much wider than the boards a frame is.
+EDGE, MARGIN = 20, 1.3
 
 #: Frames of the strip that stand beside one another, and the shape of a frame, high over wide.
 BESIDE, SHAPE = 3, 0.62
@@ -214,7 +214,7 @@ def look_at_points(points: np.ndarray) -> None:
     region.view_location = region.view_rotation @ Vector(((low + high) / 2.0).tolist())
     wide = max(high[0] - low[0], (high[1] - low[1]) / SHAPE)
     # the host shows 72 mm over the lens at the distance, in the view's longer side
-    region.view_distance = 1.06 * float(wide) * view().spaces.active.lens / 72.0
+    region.view_distance = MARGIN * float(wide) * view().spaces.active.lens / 72.0
 
 
 def first_run() -> Iterator[None]:
