@@ -40,6 +40,10 @@ def widest_bend(base: float, square: float, *, between: float = math.pi / 2) -> 
     return (square / 2 - base / 2 * sine) / (1.0 - sine)
 
 
+#: What stands farther from the face of a wall than this is none of its doorways' frames, mm: two boards and a joiner.
+_BESIDE = 8.0
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Doorway:
     """A gap in a wall at the floor. wall: the blocker's name. width: mm. middle: (2,) mm in plan."""
@@ -63,20 +67,43 @@ def footprints(blockers: Sequence[Blocker], height: float) -> tuple[BaseGeometry
     return tuple(prints)
 
 
-def doorways(blockers: Iterable[Blocker], floor: float) -> tuple[Doorway, ...]:
-    """Return the gaps that walls have at the floor, by wall and place; both faces of one board count once."""
+def doorways(blockers: Iterable[Blocker], floor: float, *, beside: Sequence[Blocker] = ()) -> tuple[Doorway, ...]:
+    """Return the gaps that walls have at the floor, by wall and place; both faces of one board count once.
+
+    beside: what may stand in them, as the jambs of frames do.
+    """
+    jambs = [shapely.get_coordinates(each) for each in footprints(beside, floor + BASE_LEVEL)]
     found: list[Doorway] = []
     for blocker in blockers:
         own: list[Doorway] = []
         for rings in blocker.faces:
             pieces = _cut(rings, floor + BASE_LEVEL)
             for one, after in pairwise(pieces):
-                width = float(np.hypot(*(after[0] - one[1])))
-                middle = (after[0] + one[1]) / 2.0
+                start, end = _between(one[1], after[0], jambs)
+                width, middle = float(np.hypot(*(end - start))), (start + end) / 2.0
                 if width > SNAP and all(float(np.hypot(*(middle - each.middle))) > each.width / 2 for each in own):
                     own.append(Doorway(blocker.name, width, middle))
         found += own
     return tuple(found)
+
+
+def _between(start: np.ndarray, end: np.ndarray, jambs: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Return what stays free of a gap from one point to another, (2,) mm each, between what stands in it."""
+    length = float(np.hypot(*(end - start)))
+    if length <= SNAP:
+        return start, end
+    way, low, high = (end - start) / length, 0.0, length
+    for points in jambs:
+        if not len(points):
+            continue
+        along, away = (points - start) @ way, np.abs((points - start) @ np.array([-way[1], way[0]]))
+        if away.min() > _BESIDE or along.max() < SNAP or along.min() > length - SNAP:
+            continue
+        if along.min() + along.max() < length:
+            low = max(low, float(along.max()))
+        else:
+            high = min(high, float(along.min()))
+    return start + low * way, start + max(low, high) * way
 
 
 def _cut(rings: Sequence[np.ndarray], height: float) -> list[np.ndarray]:

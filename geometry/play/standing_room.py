@@ -87,7 +87,8 @@ def find_standing_room(
     if len(gaps):
         near = squares.inside & np.isfinite(room)
         nearest[near] = gaps.argmin(axis=0).reshape(shape)[near]
-    passages = doorways([each for each in fixed if each.kind in _WALLS], floor)
+    frames = [each for each in fixed if each.kind is BlockerKind.JOINER]
+    passages = doorways([each for each in fixed if each.kind in _WALLS], floor, beside=frames)
     room.setflags(write=False)
     nearest.setflags(write=False)
     outline = room_outline(squares)

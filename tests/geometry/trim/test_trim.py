@@ -18,6 +18,8 @@ from stowfold.geometry.part import PartKind
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.plan.walls import Roof, RoofKind
 from stowfold.geometry.play.room import room_blockers
+from stowfold.geometry.play.set_table import find_room
+from stowfold.geometry.play.standing_room import find_standing_room
 from stowfold.geometry.settings import BoardFace, TrimSettings
 from stowfold.geometry.solid.opening import Leaf, OpeningTrim
 from stowfold.geometry.solid.solid import make_solid
@@ -110,6 +112,18 @@ def test_frames_leave_the_clear_width_less_a_millimetre_a_side_and_sight_knows_i
     bare = room_blockers(outcome.facets, outcome.settings)
     framed = room_blockers(outcome.facets, outcome.settings, cheeks=outcome.parts)
     assert len(framed) - len(bare) == 2 * len(outcome.joiners) + 3 + 4
+
+
+@pytest.mark.parametrize("face", list(BoardFace))
+def test_a_door_that_a_frame_makes_too_narrow_for_a_base_is_told(face):
+    door = _opening("Door", OpeningKind.DOOR, 60.0, size=OpeningSize(26.0, 45.0))
+    for trim, widths in ((TrimSettings(), [26.0]), (TrimSettings(THIN, frames=True), [24.0])):
+        outcome = _run(door, trim=trim, face=face)
+        room = find_room(outcome.facets, outcome.settings, square=25.4, parts=outcome.parts, leaves_open=False)
+        found = find_standing_room(room.squares, room.blockers, base=25.0)
+        assert [passage.width for passage in found.doorways] == pytest.approx(widths)
+        told = [finding for finding in found.findings if finding.code == "door-narrower-than-base"]
+        assert len(told) == (widths[0] < 25.0)
 
 
 def test_a_leaf_swings_past_its_frame():
