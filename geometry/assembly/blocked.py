@@ -17,7 +17,7 @@ _WORDS = {
     Stage.FLOOR: ("on its way down onto the floor", "raise what hangs below the wall"),
     Stage.CLOSE: ("where the roof goes together", "let another of its edges part"),
     Stage.ROOF: ("on the roof's way down", "move one of them, or leave it out"),
-    Stage.UPSTAND: ("on its way into the roof", "glue it on without tabs"),
+    Stage.UPSTAND: ("on its way to its place", "glue it on without tabs"),
 }
 
 #: Pieces of another body than walls and roof have no way down onto a floor.
