@@ -202,11 +202,16 @@ class BuildSettings:
     props: bool = True
 
     @property
-    def stocks(self) -> dict[str, Stock]:
-        """The stocks of all kinds of parts, by name."""
+    def chosen_stocks(self) -> tuple[Stock, ...]:
+        """The stocks of all kinds of parts, one for every choice of the maker."""
         thin = () if self.trim.stock is None else (self.trim.stock,)
         tiles = () if self.tiles is None else (self.tiles.light, self.tiles.dark)
-        return {stock.name: stock for stock in (*thin, self.walls, self.roof, self.floor, self.joiners, *tiles)}
+        return (*thin, self.walls, self.roof, self.floor, self.joiners, *tiles)
+
+    @property
+    def stocks(self) -> dict[str, Stock]:
+        """The stocks of all kinds of parts, by name."""
+        return {stock.name: stock for stock in self.chosen_stocks}
 
     def slot_play(self, board: Stock) -> float:
         """Return what a slot is wider than the tab of a board, mm: as set, as measured, or by how thick it may be."""

@@ -43,7 +43,7 @@ def check_paths(moves: Iterable[Move], kinds: Mapping[str, PartKind]) -> tuple[F
         where, cure = _PIECES if pieces else _WORDS[move.stage]
         met = "itself" if blocked.by == blocked.part else blocked.by
         if move.stage is Stage.FOLD and blocked.by != blocked.part:
-            cure = f"close its bends one after the other, or leave {blocked.by} out"
+            cure = f"leave {blocked.by} out, or let another edge of it part"
         found.append(
             Finding(
                 Severity.WARNING,

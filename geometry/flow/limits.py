@@ -19,7 +19,7 @@ __all__ = ["check_building_size", "check_settings", "check_size", "largest_piece
 
 def check_settings(settings: Settings) -> None:
     """Raise BadSettingError for the first setting that nothing can be cut with."""
-    for stock in settings.stocks.values():
+    for stock in settings.chosen_stocks:
         check_stock(stock)
     for laser in settings.lasers:
         check_laser(laser)

@@ -378,7 +378,7 @@ def test_lines_of_sight_are_clear_or_broken_beyond_the_hit():
         lines = {line.eye[1] < 0: line for line in maps().lines}
         assert (lines[True].hit is None) is clear_from_front
         assert (lines[False].hit is None) is not clear_from_front
-    assert lines[True].blocker.startswith("Wall")
+    assert lines[True].blocker == "the front wall"
     clear, blocked = overlay.sight_strokes([lines[False]])
     assert (len(clear[1]), len(blocked[1])) == (1, 0)
     # the line leaves the eye toward the figure and is cut by the wall's outer face or its top
