@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
@@ -22,6 +22,7 @@ __all__ = [
     "read_catalogue",
     "read_list",
     "read_number",
+    "read_values",
     "toml_value",
     "write_list",
 ]
@@ -59,6 +60,25 @@ def read_list(path: Path, kinds: tuple[str, ...]) -> dict[str, tuple[tuple[str, 
             raise UnreadableError(f"The {kinds[0]} file {path} holds {kind!r}; only tables {known} are known.")
         found[kind] = _placed(path, kind, tables)
     return {kind: found.get(kind, ()) for kind in kinds}
+
+
+def read_values(
+    table: Mapping[str, Any], place: str, known: Sequence[str], value: Callable[[str, object], object]
+) -> dict[str, Any]:
+    """Return the values of one table, each in the type of its field. place: words that say where the table stands.
+
+    value: turns what the file holds under a name into the field's type; raises TypeError or ValueError for anything
+    else. Raises UnreadableError for such a value, and for a name that is not known.
+    """
+    values: dict[str, Any] = {}
+    for key, raw in table.items():
+        if key not in known:
+            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
+        try:
+            values[key] = value(key, raw)
+        except (TypeError, ValueError) as error:
+            raise UnreadableError(f"{place} has {key} = {raw!r}, which cannot be used: {error}.") from error
+    return values
 
 
 def write_list(path: Path, head: str, tables: Iterable[tuple[str, Mapping[str, object]]]) -> None:

@@ -98,7 +98,7 @@ def _cut_parts(options: argparse.Namespace) -> int:
     from ..geometry.flow.recut_parts import cut_again
     from ..proof.summary import again_lines
 
-    ids = [each.strip() for each in options.only.split(",")]
+    ids = [name.strip() for name in options.only.split(",")]
     again = cut_again(make_outcome(options), [number for number in ids if number])
     before = _names_before(options.output)
     written = deliver_again(again, options.output, anyway=options.anyway, date=datetime.date.today().isoformat())
@@ -109,7 +109,7 @@ def _cut_parts(options: argparse.Namespace) -> int:
 
 def _read_standing(text: str) -> tuple[float, float]:
     try:
-        length, width = (float(each) for each in text.lower().split("x"))
+        length, width = (float(side) for side in text.lower().split("x"))
     except ValueError:
         raise BadSettingError(f"'{text}' is no size; give length and width in mm, like 240.4x165.2") from None
     return length, width
@@ -203,7 +203,7 @@ def _write_report(outcome: Outcome, path: Path) -> None:
 def _check_folder(folder: Path) -> None:
     """Raise UnreadableError before any work where the folder cannot take files."""
     try:
-        existing = next(each for each in (folder, *folder.absolute().parents) if each.exists())
+        existing = next(above for above in (folder, *folder.absolute().parents) if above.exists())
     except OSError as error:
         raise UnreadableError(f"'{folder}' cannot be a folder here ({error.strerror}); choose another name") from None
     if not existing.is_dir():

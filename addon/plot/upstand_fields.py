@@ -11,10 +11,10 @@ from bpy.types import PropertyGroup
 from ..geometry.errors import GeometryError
 from ..geometry.plan.porch import USUAL_PORCH, porch_body
 from ..geometry.plan.upstand import DEFAULT_SIZES, UpstandKind, upstand_body
-from ..host.lengths import millimetres, to_units
+from ..host.lengths import as_typed, millimetres, to_units
 from ..host.upstands import is_porch, is_upstand, kind_of, porch_size_of, size_of
 
-__all__ = ["KINDS", "PORCH", "PORCH_ROOFS", "StowfoldUpstand", "redraw_upstand", "take_usual_sizes"]
+__all__ = ["KINDS", "PORCH", "PORCH_ROOFS", "StowfoldUpstand", "redraw_upstand", "take_sizes"]
 
 #: Identifier, label, tooltip, icon and number of each kind that stands on a roof, and of the one before a wall.
 KINDS = (
@@ -46,7 +46,7 @@ def redraw_upstand(target: bpy.types.Object, scene: bpy.types.Scene) -> None:
     mesh.update()
 
 
-def take_usual_sizes(fields: StowfoldUpstand) -> None:
+def _take_usual_sizes(fields: StowfoldUpstand) -> None:
     """Give a dormer, chimney or porch the sizes that are usual for its kind."""
     if fields.kind == "PORCH":
         fields.width, fields.height, fields.depth = USUAL_PORCH.width, USUAL_PORCH.height, USUAL_PORCH.reach
@@ -55,6 +55,14 @@ def take_usual_sizes(fields: StowfoldUpstand) -> None:
     usual = DEFAULT_SIZES[kind_of(fields)]
     fields.width, fields.height, fields.pitch = usual.width, usual.height, usual.pitch
     fields.depth = usual.depth or DEFAULT_SIZES[UpstandKind.CHIMNEY].depth
+
+
+def take_sizes(fields: StowfoldUpstand, **asked: float) -> None:
+    """Give a new dormer, chimney or porch the sizes that were asked for; where that is 0, the usual ones."""
+    _take_usual_sizes(fields)
+    for name, size in asked.items():
+        if as_typed(size) > 0.0:
+            setattr(fields, name, size)
 
 
 def _changed(fields: StowfoldUpstand, context: bpy.types.Context) -> None:

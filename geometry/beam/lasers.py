@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from ..board.stock import Stock, check_stock
-from ..catalogue import check_names, find_named, read_catalogue, read_list, read_number, write_list
+from ..catalogue import check_names, find_named, read_catalogue, read_list, read_number, read_values, write_list
 from ..errors import BadSettingError, UnreadableError
 from .laser import Feed, Laser, Operation
 
@@ -125,15 +125,7 @@ def check_laser(laser: Laser) -> None:
 
 def _laser_from(table: Mapping[str, Any], place: str) -> Laser:
     """Return the checked laser that one table describes."""
-    known = [field.name for field in fields(Laser)]
-    values: dict[str, Any] = {}
-    for key, raw in table.items():
-        if key not in known:
-            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
-        try:
-            values[key] = _value(key, raw)
-        except (TypeError, ValueError) as error:
-            raise UnreadableError(f"{place} has {key} = {raw!r}, which cannot be used: {error}.") from error
+    values = read_values(table, place, [field.name for field in fields(Laser)], _value)
     if "name" not in values:
         raise UnreadableError(f"{place} lacks the value name.")
     laser = Laser(**{"label": values["name"], **values})

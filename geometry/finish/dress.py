@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,6 +26,7 @@ from .surface import Surface
 
 __all__ = [
     "Board",
+    "boards_among",
     "boards_of",
     "covered_stretches",
     "dress",
@@ -148,15 +149,17 @@ def _merged(dressings: Iterable[Dressing]) -> tuple[Dressing, ...]:
 
 
 def boards_of(parts: Sequence[Part], joiners: Sequence[Joiner], runs: Sequence[Run]) -> Iterable[Board]:
-    """Yield the regions of board that show the outside of a facet: panels of sections, and outer cheeks."""
-    run_of = {facet: k for k, run in enumerate(runs) for facet in run.facets}
+    """Return the regions of board that show the outside of a facet: panels of sections, and outer cheeks."""
     cheeks = {joiner.cheeks[0] for joiner in joiners}
+    shown = [part.face_up is FaceUp.OUTSIDE and (part.kind in _DRESSED or part.id in cheeks) for part in parts]
+    return boards_among(parts, shown, runs)
+
+
+def boards_among(parts: Sequence[Part], shown: Sequence[bool], runs: Sequence[Run]) -> Iterator[Board]:
+    """Yield the regions of board of those parts that are shown, one flag a part, in the coordinates of the runs."""
+    run_of = {facet: k for k, run in enumerate(runs) for facet in run.facets}
     for index, part in enumerate(parts):
-        if part.kind not in _DRESSED and part.id not in cheeks:
-            continue
-        if part.face_up is not FaceUp.OUTSIDE:
-            continue
-        for panel in part.panels:
+        for panel in part.panels if shown[index] else ():
             if panel.facet < 0:
                 continue
             run = run_of[panel.facet]

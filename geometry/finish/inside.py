@@ -11,12 +11,11 @@ from shapely.geometry import Polygon
 from ..findings import Finding, Location, Severity
 from ..part import Dressing, FaceUp, Joiner, Part, PartKind, Way
 from ..solid.facets import Facets
-from ..tolerance import SNAP
 from ..unfold.flip import flipped
 from ..unfold.section import Sections
 from .dark import dark_units
 from .draw import draw
-from .dress import Board, covered_stretches, free_area, lines_on, surface_of
+from .dress import Board, boards_among, covered_stretches, free_area, lines_on, surface_of
 from .finish import Finish
 from .runs import Run, find_runs
 
@@ -72,20 +71,9 @@ def _room_up(part: Part) -> Part:
 
 
 def _boards(parts: Sequence[Part], cheeks: set[str], runs: Sequence[Run]) -> Iterator[Board]:
-    """Yield the regions of board that lie room side up: panels of walls, and inner cheeks beside them."""
-    run_of = {facet: k for k, run in enumerate(runs) for facet in run.facets}
-    for index, part in enumerate(parts):
-        if part.face_up is not FaceUp.ROOM or not (part.kind is PartKind.WALL or part.id in cheeks):
-            continue
-        for panel in part.panels:
-            if panel.facet < 0 or not runs[run_of[panel.facet]].upright:
-                continue
-            run = run_of[panel.facet]
-            there = shapely.intersection(shapely.make_valid(Polygon(panel.ring, panel.holes)), part.outline)
-            for piece in shapely.get_parts(there):
-                if isinstance(piece, Polygon) and piece.area > SNAP:
-                    shape = shapely.transform(piece, lambda xy, p=panel, r=runs[run]: r.flatten(p.stands.apply(xy)))
-                    yield Board(index, panel, run, shape)
+    """Return the regions of board that lie room side up: panels of walls, and inner cheeks beside them."""
+    shown = [part.face_up is FaceUp.ROOM and (part.kind is PartKind.WALL or part.id in cheeks) for part in parts]
+    return (board for board in boards_among(parts, shown, runs) if runs[board.run].upright)
 
 
 def _left_out(engraved: Sequence[Part], name: str) -> tuple[Finding, ...]:

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from ..catalogue import check_names, read_list, read_number, write_list
+from ..catalogue import check_names, read_list, read_number, read_values, write_list
 from ..errors import BadSettingError, UnreadableError
 from ..part import Way
 from .finish import Pattern
@@ -70,15 +70,7 @@ def _table_of(finish: SavedFinish) -> dict[str, object]:
 
 def _finish_from(table: Mapping[str, Any], place: str) -> SavedFinish:
     """Return the finish that one table describes; what it leaves out is as usual."""
-    known = {field.name: field for field in fields(SavedFinish)}
-    values: dict[str, Any] = {}
-    for key, raw in table.items():
-        if key not in known:
-            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
-        try:
-            values[key] = _value(key, raw)
-        except (TypeError, ValueError) as error:
-            raise UnreadableError(f"{place} has {key} = {raw!r}, which cannot be used: {error}.") from error
+    values = read_values(table, place, [field.name for field in fields(SavedFinish)], _value)
     for needed in ("name", "pattern"):
         if needed not in values:
             raise UnreadableError(f"{place} lacks the value {needed}.")

@@ -33,7 +33,7 @@ class STOWFOLD_OT_frame_sheets(NeedsSheets, Operator):
         if shown is None or region is None:
             return {"FINISHED"}
         _leave_building(context.area.spaces.active.region_3d)
-        x0, y0, x1, y1 = (each / mm_per_unit(context.scene) for each in shown.spread.box)
+        x0, y0, x1, y1 = (side / mm_per_unit(context.scene) for side in shown.spread.box)
         space = context.area.spaces.active
         view, ui = space.region_3d, context.preferences.system.ui_scale
         # tools, sidebar and the host's signs for turning beside it lie over the view

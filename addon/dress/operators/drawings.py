@@ -91,21 +91,21 @@ def _read(context: Context, path: Path) -> Object | None:
         bpy.ops.import_curve.svg(filepath=str(path))
     except (RuntimeError, OSError, ValueError, ElementTree.ParseError) as error:
         raise UnreadableError(f"{path.name} cannot be read as SVG; save it again as plain SVG") from error
-    curves = sorted((each for each in bpy.data.objects if each not in before), key=lambda each: each.name)
+    curves = sorted((drawn for drawn in bpy.data.objects if drawn not in before), key=lambda drawn: drawn.name)
     into = context.collection
-    for each in curves:
-        for home in list(each.users_collection):
-            home.objects.unlink(each)
-        into.objects.link(each)
-    for home in [each for each in bpy.data.collections if each not in collections]:
+    for curve in curves:
+        for home in list(curve.users_collection):
+            home.objects.unlink(curve)
+        into.objects.link(curve)
+    for home in [brought for brought in bpy.data.collections if brought not in collections]:
         bpy.data.collections.remove(home)
-    curves = [each for each in curves if each.type == "CURVE" and len(each.data.splines)]
+    curves = [curve for curve in curves if curve.type == "CURVE" and len(curve.data.splines)]
     if not curves:
         return None
-    for each in context.selected_objects:
-        each.select_set(False)
-    for each in curves:
-        each.select_set(True)
+    for target in context.selected_objects:
+        target.select_set(False)
+    for curve in curves:
+        curve.select_set(True)
     first = curves[0]
     context.view_layer.objects.active = first
     if len(curves) > 1:

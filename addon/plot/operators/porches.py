@@ -25,10 +25,7 @@ from ...window.hints import LEAVE, show_hint
 from ...window.placing import Adding, adopt, ready_to_place, remove_object
 from ...window.pointing import ray_of
 from .. import proposing
-from ..upstand_fields import PORCH_ROOFS, redraw_upstand, take_usual_sizes
-
-#: Fields of the operator that are the porch's own, where they are given.
-_SIZES = ("width", "height", "depth")
+from ..upstand_fields import PORCH_ROOFS, redraw_upstand, take_sizes
 
 
 def walls_of(context: Context) -> Facets:
@@ -117,10 +114,7 @@ class STOWFOLD_OT_add_porch(Adding, Operator):
         try:
             fields = target.stowfold.upstand
             fields.kind = "PORCH"
-            take_usual_sizes(fields)
-            for name in _SIZES:
-                if as_typed(getattr(self, name)) > 0.0:
-                    setattr(fields, name, getattr(self, name))
+            take_sizes(fields, width=self.width, height=self.height, depth=self.depth)
             fields.porch_roof, fields.closed = self.porch_roof, self.closed
             spot = self._spot(context, target)
             context.collection.objects.link(target)

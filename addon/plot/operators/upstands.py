@@ -24,7 +24,7 @@ from ...jobs.reporting import needs, report_errors, warn
 from ...window.hints import LEAVE, show_hint
 from ...window.placing import Adding, adopt, ready_to_place, remove_object
 from ...window.pointing import ray_of
-from ..upstand_fields import KINDS, redraw_upstand, take_usual_sizes
+from ..upstand_fields import KINDS, redraw_upstand, take_sizes
 from .porches import spot_near, stand_porch, walls_of
 
 
@@ -107,10 +107,7 @@ class STOWFOLD_OT_add_upstand(Adding, Operator):
         try:
             fields = target.stowfold.upstand
             fields.kind = self.kind
-            take_usual_sizes(fields)
-            for name in ("width", "height", "depth"):
-                if as_typed(getattr(self, name)) > 0.0:
-                    setattr(fields, name, getattr(self, name))
+            take_sizes(fields, width=self.width, height=self.height, depth=self.depth)
             if self.kind == "DORMER":
                 fields.pitch = self.pitch
             spot = self._spot(context, target)
