@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from .sentence import Sentence
+
 __all__ = ["Finding", "Location", "Severity", "all_places", "gathered", "in_order", "place", "weigh_squares", "worst"]
 
 
@@ -37,12 +39,20 @@ class Location:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One remark: severity, stable code (a slug), a full sentence, and its place."""
+    """One remark: severity, stable code (a slug), a full sentence, and its place.
+
+    sentence: names the faces, edges and points of the model as values, so that they can be said in the maker's words.
+    """
 
     severity: Severity
     code: str
-    message: str
+    sentence: str | Sentence
     where: Location = field(default_factory=Location)
+
+    @property
+    def message(self) -> str:
+        """The sentence in full; places that have no names yet go by the host's numbers."""
+        return str(self.sentence)
 
 
 def place(point: Iterable[float]) -> tuple[float, float, float]:
@@ -78,17 +88,18 @@ def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
     Its message counts the places, its location names all faces and edges and the first point.
     """
-    alike: dict[tuple[Severity, str, str, str | None], list[Location]] = {}
+    alike: dict[tuple[Severity, str, str | Sentence, str | None], list[Location]] = {}
     for finding in findings:
-        places = alike.setdefault((finding.severity, finding.code, finding.message, finding.where.source), [])
+        places = alike.setdefault((finding.severity, finding.code, finding.sentence, finding.where.source), [])
         if finding.where not in places:
             places.append(finding.where)
     joined = []
-    for (severity, code, message, _), places in alike.items():
+    for (severity, code, sentence, _), places in alike.items():
         if len(places) == 1:
-            joined.append(Finding(severity, code, message, places[0]))
+            joined.append(Finding(severity, code, sentence, places[0]))
             continue
-        joined.append(Finding(severity, code, f"At {len(places)} places: {message}", all_places(places)))
+        counted = Sentence.of(f"At {len(places)} places: ", sentence)
+        joined.append(Finding(severity, code, counted, all_places(places)))
     return tuple(joined)
 
 

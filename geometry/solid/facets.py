@@ -9,6 +9,7 @@ from enum import StrEnum
 import numpy as np
 
 from ..findings import Finding
+from ..sentence import FaceRef, Listed
 from ..tolerance import UPRIGHT
 from .opening import Opening
 from .solid import Role
@@ -136,6 +137,11 @@ class Facets:
     openings: tuple[Opening, ...] = ()
     finishes: Mapping[tuple[str, int], str] = field(default_factory=dict)
     read_noise: float = 0.0
+
+    def ref(self, *facets: Facet) -> FaceRef | Listed:
+        """Return facets, at least one, as a sentence names them."""
+        refs = tuple(FaceRef(facet.faces[0], self.sources[facet.source]) for facet in facets)
+        return refs[0] if len(refs) == 1 else Listed(refs)
 
     def left(self, edge: Edge) -> Facet:
         """Return the facet whose ring runs from an edge's start to its end."""

@@ -15,6 +15,7 @@ import numpy as np
 from shapely.geometry import Point, Polygon
 
 from ..findings import Finding, Location
+from ..sentence import MOST_LISTED, EdgeRef, FaceRef, Listed, PointRef, Ref, Sentence, listing
 from ..tolerance import UPRIGHT
 from .facets import Edge, Facet, Facets, Shell, ShellKind
 from .opening import Opening
@@ -68,6 +69,39 @@ class PlaceNames:
             return where.part or ""
         more = len(named) - 1
         return named[0] if not more else f"{named[0]} and {more} more"
+
+    def say(self, sentence: str | Sentence, near: tuple[float, float, float] | None = None) -> str:
+        """Return a sentence in full, with the names of the places in it.
+
+        What has no name here, as a face that was left out, becomes "a face", near what is next to ``near``, mm.
+        """
+        whole = sentence if isinstance(sentence, Sentence) else Sentence.of(sentence)
+        return whole.say(lambda ref, goes_on: self._words_for(ref, near, goes_on=goes_on))
+
+    def _words_for(self, ref: Ref, near: tuple[float, float, float] | None, *, goes_on: bool) -> str:
+        """Return the words for a place in a sentence; goes_on: whether a space follows."""
+        if isinstance(ref, PointRef):
+            names = [f"near the {self.nearest(ref.point)}"]
+        else:
+            refs = ref.refs if isinstance(ref, Listed) else (ref,)
+            known = dict.fromkeys(self._name_of(one) for one in refs)
+            names = [f"the {name}" for name in known if name is not None]
+            if None in known:
+                names.append(self._nameless(refs[0].kind, near, others=bool(names)))
+        more = len(names) > MOST_LISTED
+        words = listing(names[:MOST_LISTED], more=more)
+        return f"{words}{_after(names[-1], ' ') if goes_on and not more else ''}"
+
+    def _name_of(self, ref: FaceRef | EdgeRef) -> str | None:
+        """Return the name of a face or edge of the host; None where it is no place of its own."""
+        source = ref.source if ref.source in self.of.sources else None
+        found = self._named(ref.kind, ref.number, source)
+        return None if found is None else (self.edges if isinstance(ref, EdgeRef) else self.facets)[found]
+
+    def _nameless(self, kind: str, near: tuple[float, float, float] | None, *, others: bool) -> str:
+        """Return words for a face or edge that is no place of its own; others: whether they follow ones with names."""
+        words = f"another {kind}" if others else f"{'an' if kind == 'edge' else 'a'} {kind}"
+        return words if near is None or others else f"{words} near the {self.nearest(near)}"
 
     def reworded(self, message: str, where: Location | None = None) -> str:
         """Return a sentence with the numbers of the host's faces and edges, and points, replaced by names of places.
@@ -149,7 +183,13 @@ def say_places(findings: Iterable[Finding], facets: Facets) -> tuple[Finding, ..
     if not findings:
         return ()
     names = name_places(facets)
-    return tuple(replace(each, message=names.reworded(each.message, each.where)) for each in findings)
+    return tuple(replace(finding, sentence=_named_sentence(names, finding)) for finding in findings)
+
+
+def _named_sentence(names: PlaceNames, finding: Finding) -> str:
+    if isinstance(finding.sentence, str):
+        return names.reworded(finding.sentence, finding.where)
+    return names.say(finding.sentence, finding.where.point)
 
 
 def name_facets(facets: Facets, groups: Sequence[Sequence[Facet]]) -> tuple[str, ...]:

@@ -145,9 +145,9 @@ def test_any_name_survives(outcome) -> None:
     from dataclasses import replace
 
     awkward = 'a "b" \\ [\n 1, 2\n] <é> 🏚 שלום'
-    finding = replace(outcome.findings[0], message=awkward)
+    finding = replace(outcome.findings[0], sentence=awkward)
     assert json.loads(dump_report(build_report(make_outcome(findings=(finding,)))))["findings"][0]["message"] == awkward
-    lone = replace(outcome.findings[0], message="lone \udc80")
+    lone = replace(outcome.findings[0], sentence="lone \udc80")
     text = dump_report(build_report(make_outcome(findings=(lone,))))
     assert json.loads(text.encode("utf-8"))["findings"][0]["message"] == "lone \udc80"
 
