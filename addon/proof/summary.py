@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..geometry.findings import Finding, Severity
+from ..geometry.play.percent import as_percent
 
 if TYPE_CHECKING:
     from ..geometry.flow.recut import Recut
@@ -109,12 +110,17 @@ def play_lines(play: PlayOutcome) -> Iterator[str]:
     reached = 1.0 - play.reach.share(Reach.STAND)
     fits = 1.0 - play.hands.share(Fit.BLOCKED)
     for k in sorted(range(len(play.sight.seats)), key=lambda seat: (float(seen[seat, 0]), seat)):
-        shares = " ".join(f"{share:>7.0%}" for share in seen[k])
-        hands = ", ".join(f"{share[k]:.0%}" for share in fits)
-        yield f"  {play.sight.seats[k][:22]:<22}  {shares}   {reached[k]:>7.0%}   {hands}"
+        shares = " ".join(f"{_short(share):>7}" for share in seen[k])
+        hands = ", ".join(_short(share[k]) for share in fits)
+        yield f"  {play.sight.seats[k][:22]:<22}  {shares}   {_short(reached[k]):>7}   {hands}"
     for name, hidden in play.occluders[:5]:
         if max(hidden) >= _WORTH_SAYING:
             yield f"  {name[0].upper()}{name[1:]} alone hides " + ", ".join(f"{share:.1%}" for share in hidden)
+
+
+def _short(share: float) -> str:
+    """Return a share for a narrow column."""
+    return as_percent(share).replace("under ", "<")
 
 
 def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:

@@ -13,6 +13,7 @@ import bpy
 import numpy as np
 
 from ..geometry.show.mesh import FaceKind
+from ..window.stood_in import FLOOR_RAISED
 
 if TYPE_CHECKING:
     from bpy.types import Collection, Material, Mesh, Object, Scene
@@ -33,9 +34,6 @@ _CHAR, _CHARRED = (0.20, 0.13, 0.08), 0.55
 
 #: How much darker than its board an engraved line is.
 _MARKED = 0.62
-
-#: So far the floor is raised: its face lies level with the table that the maker's figures stand on, mm.
-_CLEAR = 0.05
 
 #: Smaller than anything that is drawn: the empty object shows its collection and nothing of itself.
 _UNSEEN = 1e-6
@@ -105,12 +103,12 @@ def move(film: Film, moments: Mapping[str, Moment], opened: float, unit: float) 
         if moment is None:
             continue
         matrix = np.vstack([moment.pose.matrix, (0.0, 0.0, 0.0, 1.0)])
-        if film.boards[target[_PART]].part.kind is PartKind.FLOOR:
-            matrix[2, 3] += _CLEAR
+        boards = film.boards[target[_PART]]
+        if boards.part.kind is PartKind.FLOOR and np.allclose(moment.pose.matrix, boards.stands.matrix):
+            matrix[2, 3] += FLOOR_RAISED
         matrix[:3, 3] /= unit
         target.matrix_basis = Matrix(matrix.tolist())
         bent = [moment.share, opened]
-        boards = film.boards[target[_PART]]
         if boards.part.lattices and list(target[_BENT]) != bent:
             _bend(target.data, boards.points(moment.share, opened=opened) / unit)
             target[_BENT] = bent

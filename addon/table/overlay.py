@@ -195,7 +195,9 @@ def _make_batches(shader: Any, paint: Paint, scale: float) -> None:
     """Keep what is drawn until there is another map."""
     from gpu_extras.batch import batch_for_shader
 
-    corners = corners_of(paint).reshape(-1, 3) * scale
+    corners = corners_of(paint).reshape(-1, 3)
+    corners[:, 2] += stood_in.FLOOR_RAISED  # the map lies on the floor as it is shown
+    corners *= scale
     first = 4 * np.arange(len(corners) // 4)
     faces = np.concatenate([first[:, None] + [0, 1, 2], first[:, None] + [0, 2, 3]])
     for name, alpha in (("front", _OPAQUE), ("behind", _BEHIND)):

@@ -6,6 +6,7 @@ import bpy
 from bpy.types import Panel, UILayout
 
 from ..geometry.play.maps import changes, failing_squares, worst_seats
+from ..geometry.play.percent import as_percent
 from ..geometry.play.sight import FigureHeight
 from ..window.step import ChosenStep, Step
 from ..window.words import paragraph
@@ -164,7 +165,7 @@ class STOWFOLD_PT_worst(Step, Panel):
         layout.label(text=f"As it stands now, at {height.name.lower()} height", icon="TIME")
         column = layout.column(align=True)
         for name, share in worst_seats(maps, height)[:_LISTED]:
-            words = f"{name}: sees {share:.0%}"
+            words = f"{name}: sees {as_percent(share)}"
             column.operator(STOWFOLD_OT_show_place.bl_idname, text=words, icon="USER").seat = name
         for title, places in failing_squares(maps, height):
             layout.label(text=f"{title}: {len(places)}", icon="NONE" if places else "CHECKMARK")
@@ -204,8 +205,8 @@ class STOWFOLD_PT_comparison(Step, Panel):
             grid.label(text=words)
         for name, before, now in changes(kept, present, height):
             grid.label(text=name)
-            grid.label(text=f"{before:.0%}")
-            grid.label(text=f"{now:.0%}")
+            grid.label(text=as_percent(before))
+            grid.label(text=as_percent(now))
             grid.label(text=f"{100 * (now - before):+.0f}")
 
 

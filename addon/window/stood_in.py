@@ -7,7 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["are_shown", "say", "stand"]
+__all__ = ["FLOOR_RAISED", "are_shown", "say", "stand"]
+
+#: So far a floor is shown above the table, mm. Its upper face lies level with the table's top, on which figures stand,
+#: and the host's depth buffer tells two faces apart from so far up that a table for six is seen whole: it has 24 bits,
+#: and its views begin 0.25 mm before the eye.
+FLOOR_RAISED = 1.0
 
 #: Fold time of the standing building.
 _STANDING = 1.0

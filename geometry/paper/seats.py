@@ -8,6 +8,7 @@ import numpy as np
 
 from ..play.checks import PlayOutcome
 from ..play.hand import Fit
+from ..play.percent import as_percent
 from ..play.reach import Reach
 from ..play.table_top import Seat
 from .markup import length, name, plural, table, text
@@ -36,11 +37,12 @@ def seats_section(play: PlayOutcome | None) -> str:
     reached = 1.0 - play.reach.share(Reach.STAND)
     means = sight.in_room.mean(axis=2)
     worst = int(np.argmin(means[:, 0]))
-    rows = [
-        [name(seat), *(f"{value:.0%}" for value in means[k]), f"{reached[k]:.0%}"] for k, seat in enumerate(sight.seats)
-    ]
+    rows = [[name(seat), *map(as_percent, means[k]), as_percent(reached[k])] for k, seat in enumerate(sight.seats)]
     maps = [
-        _figure(draw_map(play, sight.share[k, 0], f"Seen from {seat}"), f"{name(seat)}: {means[k, 0]:.0%} of the floor")
+        _figure(
+            draw_map(play, sight.share[k, 0], f"Seen from {seat}"),
+            f"{name(seat)}: {as_percent(means[k, 0])} of the floor",
+        )
         for k, seat in enumerate(sight.seats)
     ]
     best = sight.share.max(axis=0)
@@ -83,11 +85,11 @@ def _hands(play: PlayOutcome) -> str:
         shares = {fit: float((best == fit).mean()) for fit in (Fit.OK, Fit.TIGHT, Fit.BLOCKED)}
         lines.append(
             f"<li>With {length(probe.stages[1][0])} mm of fingers below the palm {hand} comes easily to"
-            f" {shares[Fit.OK]:.0%} of the squares, just to {shares[Fit.TIGHT]:.0%}, and not to"
-            f" {shares[Fit.BLOCKED]:.0%}.</li>"
+            f" {as_percent(shares[Fit.OK])} of the squares, just to {as_percent(shares[Fit.TIGHT])}, and not to"
+            f" {as_percent(shares[Fit.BLOCKED])}.</li>"
         )
     least = play.reach.best()[inside]
-    how = ", ".join(f"{float((least == reach).mean()):.0%} {words}" for reach, words in _REACHED.items())
+    how = ", ".join(f"{as_percent(float((least == reach).mean()))} {words}" for reach, words in _REACHED.items())
     return (
         f"<p>From the best seat {player} reaches the squares: {text(how)}.</p>\n<ul>\n"
         + "\n".join(lines)

@@ -14,6 +14,7 @@ import numpy as np
 
 from .hand import EASY, Pinch, barred_squares
 from .measure import Maps, Player
+from .percent import LEAST, as_percent
 from .reach import Reach
 from .sight import NEVER_SEEN, SEEN, FigureHeight, SightLine
 from .table_top import Squares
@@ -120,7 +121,7 @@ def _choose(
         return _paint_hands(maps, whose, seat, pinch, who)
     share = _share(maps, whose, seat, height)
     legend = tuple(_entry(ramp(np.array(step)), f"{step:.0%}") for step in (1.0, 0.75, 0.5, 0.25, 0.0))
-    words = _worded(share, lambda value: f"{_hundredths(value)}")
+    words = _worded(share, lambda value: _percent(value).rstrip("%").replace("under ", "<"))
     title = f"Seen: {who}, {at} height"
     return _painted(maps, share, words, share < NEVER_SEEN, title, legend, f"under {NEVER_SEEN:.0%}")
 
@@ -137,9 +138,9 @@ def _painted(
     return Paint(maps.squares, ramp(values), words, fails & maps.squares.inside, title, tuple(legend), crossed)
 
 
-def _hundredths(share: float) -> int:
-    """Return a share in hundredths; one below the threshold of what is hardly seen is not rounded up to it."""
-    return math.floor(100.0 * share) if share < NEVER_SEEN else round(100.0 * share)
+def _percent(share: float) -> str:
+    """Return a share in whole percents; one below the threshold of what is hardly seen is not rounded up to it."""
+    return as_percent(math.floor(100.0 * share) / 100.0 if LEAST <= share < NEVER_SEEN else share)
 
 
 def _worded(values: np.ndarray, say: Callable[[float], str]) -> np.ndarray:
@@ -218,7 +219,7 @@ def failing_squares(maps: Maps, height: FigureHeight) -> list[tuple[str, list[tu
     inside = maps.squares.inside
     seen = maps.share[:, height].max(axis=0)
     hardly = f"Hardly seen, under {NEVER_SEEN:.0%}"
-    found = [(hardly, _places((seen < NEVER_SEEN) & inside, seen, lambda value: f"{_hundredths(value)}%"))]
+    found = [(hardly, _places((seen < NEVER_SEEN) & inside, seen, _percent))]
     reach = maps.reach.best()
     far = _distances(maps)
     found.append(("Out of reach", _places((reach == Reach.STAND) & inside, -far, lambda mm: f"{-mm:.0f} mm away")))

@@ -14,8 +14,8 @@ from .plates import Plate
 __all__ = ["finish_pieces", "mark_pieces"]
 
 #: How wide an engraved line looks, and one of a finish, and how far above its face it is drawn so that the two do not
-#: flicker, mm.
-_WIDE, _FINE, _ABOVE = 0.5, 0.3, 0.05
+#: flicker where a whole building is looked at, mm.
+_WIDE, _FINE, _ABOVE = 0.5, 0.3, 0.15
 
 
 def mark_pieces(part: Part, plates: Sequence[Plate], height: float) -> list[tuple[int, Piece]]:

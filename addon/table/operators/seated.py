@@ -8,6 +8,7 @@ from bpy.props import IntProperty, StringProperty
 from bpy.types import Context, Object, Operator, RegionView3D
 
 from ...geometry.play.maps import changes
+from ...geometry.play.percent import as_percent
 from ...geometry.play.sight import FigureHeight
 from ...host import table
 from ...host.lengths import mm_per_unit
@@ -186,7 +187,11 @@ class STOWFOLD_OT_cost_of_gable(Operator):
         name, before, after = changes(*both, FigureHeight[play.height])[0]
         play.shows = "CHANGE"
         redraw_views()
-        lost = "No seat loses by a gable" if after >= before else f"{name} loses most: {before:.0%} to {after:.0%}"
+        lost = (
+            "No seat loses by a gable"
+            if after >= before
+            else f"{name} loses most: {as_percent(before)} to {as_percent(after)}"
+        )
         self.report({"INFO"}, f"{lost}; A is level wall tops, now raised end walls")
         return {"FINISHED"}
 

@@ -41,7 +41,7 @@ def test_parts_lie_flat_on_their_sheets(name: str) -> None:
     for placement in outcome.layout.placements:
         points = first[placement.part]
         part = film.boards[placement.part].part
-        assert np.ptp(points[:, 2]) <= part.thickness + 0.06  # engraved lines lie just above their face
+        assert np.ptp(points[:, 2]) <= part.thickness + 0.2  # engraved lines lie just above their face
         assert points[:, 2].min() == pytest.approx(ground, abs=1e-6)
         assert points[:, 0].min() > 500.0
         size = np.ptp(placement.place(np.array(part.outline.exterior.coords)), axis=0)
@@ -56,7 +56,7 @@ def test_all_parts_lie_in_the_box_and_layers_on_one_another(name: str) -> None:
         ring = name_ in film.riders
         assert (points[:, 0].min(), points[:, 1].min()) >= tuple(film.box[0, :2] - 1e-6) or ring, name_
         assert (points[:, :2].max(axis=0) <= film.box[1, :2] + 1e-6).all() or ring, name_
-        assert film.box[0, 2] - 1e-6 <= points[:, 2].min() and points[:, 2].max() <= film.box[1, 2] + 0.06, name_
+        assert film.box[0, 2] - 1e-6 <= points[:, 2].min() and points[:, 2].max() <= film.box[1, 2] + 0.2, name_
     spots = {spot.piece: spot for spot in outcome.stow.spots}
     assert set(spots) == {piece for layer in outcome.stow.layers for piece in layer}
     for one in spots.values():
