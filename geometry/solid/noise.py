@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..tolerance import COPLANAR_ANGLE, STRAY, STRAY_ANGLE
+from ..tolerance import STRAY, STRAY_ANGLE
 from .mesh import Mesh
 from .solid import Role
 
@@ -69,7 +69,7 @@ def _all_but_flat(mesh: Mesh) -> float:
     one = one[~np.isin(mesh.role[one], (Role.BREAK, Role.CLOSURE))]
     a, b = mesh.face[one], mesh.face[mesh.mate[one]]
     turned = np.linalg.norm(np.cross(mesh.normal[a], mesh.normal[b]), axis=1)
-    nearly = (turned < _NEARLY_FLAT) & (turned > COPLANAR_ANGLE) & (np.einsum("ij,ij->i", *mesh.normal[[a, b]]) > 0.0)
+    nearly = (turned < _NEARLY_FLAT) & (np.einsum("ij,ij->i", *mesh.normal[[a, b]]) > 0.0)
     a, b = a[nearly], b[nearly]
     away = mesh.centre[b] - mesh.centre[a]
     off = np.abs(np.stack([np.einsum("ij,ij->i", away, mesh.normal[k]) for k in (a, b)]))
