@@ -139,9 +139,9 @@ def _finding_lines(findings: Sequence[Finding]) -> Iterator[str]:
 
 
 def parts_word(outcome: Outcome) -> str:
-    """Return how many parts there are and how many nothing holds, like "17 parts (16 loose boards among them)"."""
+    """Return how many parts are cut and how many nothing holds, like "17 parts (16 loose boards among them)"."""
     loose = outcome.hold.words
-    return _count(len(outcome.parts), "part") + (f" ({loose} among them)" if loose else "")
+    return _count(len(outcome.pieces), "part") + (f" ({loose} among them)" if loose else "")
 
 
 def _left_out(outcome: Outcome) -> str:

@@ -149,9 +149,9 @@ def _operations(outcome: Outcome) -> str:
         rows.append((f"{number}.", f"<b>{text(word)}</b>", text(does), *colours))
     colour = ("Colour",) if len(lasers) == 1 else tuple(name(laser.label) for laser in lasers.values())
     return (
-        "<p>The lines of a sheet come in five groups, each with a stroke colour of its own. Give each colour its"
-        " power and speed in your laser's program and keep this order: a part that still hangs in its sheet lies"
-        " flat.</p>"
+        f"<p>The lines of a sheet come in {len(_OPERATIONS)} groups, each with a stroke colour of its own. Give each"
+        " colour its power and speed in your laser's program and keep this order: a part that still hangs in its sheet"
+        " lies flat.</p>"
         f"\n{table(('', 'Group', 'What it does', *colour), rows)}"
     )
 

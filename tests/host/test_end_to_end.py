@@ -49,6 +49,7 @@ def cut(run, tmp_path, validator):
         assert path.read_bytes() == before
         report = json.loads((folder / "report.json").read_text(encoding="utf-8"))
         assert [error.message for error in validator.iter_errors(report)] == []
+        assert f": {len(report['parts'])} part" in out[0]  # all that is cut: tiles and props are parts as well
         sheets = [sheet["file"] for sheet in report["layout"]["sheets"]]
         names = sorted(each.name for each in folder.iterdir())
         assert names == sorted([*sheets, "report.json", "guide.html", "overview.pdf", "mock-up.pdf"])

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from block_outs import loop_of_walls
 from shapely.geometry import box
+from stowfold.geometry.beam.laser import Operation
 from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.markup import joined, length, minutes
@@ -76,6 +77,14 @@ def test_the_page_stands_on_its_own_whatever_the_names(title: str) -> None:
         assert key not in ("src", "srcset", "xlink:href", "action", "data"), (key, value)
         assert key != "href" or re.fullmatch(r"#(chapter-\d+|part-[\w-]+)", value or ""), (key, value)
     assert not re.search(r"https?:|@import|url\(", page)
+
+
+def test_as_many_groups_of_lines_are_told_as_the_table_lists(outcome) -> None:
+    page = render_guide(outcome)
+    told = re.search(r"come in (\d+) groups", page)
+    assert told and int(told[1]) == len(Operation)
+    listed = page[told.end() :].split("</table>")[0]
+    assert listed.count("<tr>") - 1 == len(Operation)
 
 
 def test_names_appear_as_they_are() -> None:
