@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import Sentence
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets
 from ..solid.solid import Role
@@ -66,7 +67,7 @@ def _bad(facets: Facets, edge: Edge, what: str, remedy: str) -> Finding:
     return Finding(
         Severity.ERROR,
         "bad-break-line",
-        f"The break line on face {facets.left(edge).faces[0]} {what}; {remedy}.",
+        Sentence.of("The break line on ", facets.ref(facets.left(edge)), f" {what}; {remedy}."),
         Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(middle)),
     )
 

@@ -17,6 +17,7 @@ import numpy as np
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity, place
 from ..part import Part, PartKind
+from ..sentence import Sentence
 from ..settings import BuildSettings, ClosureKind
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
@@ -219,14 +220,16 @@ def _maker(
 
 def _unpaired(facets: Facets, edge: Edge, held: int, wanted: int, kind: ClosureKind) -> Finding:
     ends = facets.ends(edge)
-    one, two = (facets.facets[facet].faces[0] for facet in (edge.left, edge.right) if facet is not None)
     what = "laps" if kind is ClosureKind.LAP else "pairs of magnets"
     return Finding(
         Severity.WARNING,
         "closure-unpaired",
-        f"The closure between faces {one} and {two} is {np.linalg.norm(ends[1] - ends[0]):.0f} mm long and has "
-        f"room for {held} of {wanted} {what}; let it rest, or "
-        "let another edge be the closure.",
+        Sentence.of(
+            "The closure between ",
+            facets.ref(*facets.pair(edge)),
+            f" is {np.linalg.norm(ends[1] - ends[0]):.0f} mm long and has room for {held} of {wanted} {what}; let it "
+            "rest, or let another edge be the closure.",
+        ),
         Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(ends.mean(axis=0))),
     )
 

@@ -15,9 +15,10 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from ..board.stock import Stock
-from ..findings import Finding, Location, Severity
+from ..findings import Finding, Location, Severity, place
 from ..part import FaceUp, Panel, Part, PartKind, Tab, frozen
 from ..pose import Pose
+from ..sentence import PointRef, Sentence
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets, Shell, ShellKind
 from ..solid.solid import Role
@@ -158,13 +159,13 @@ def _grounds(facets: Facets, sections: Sections, feet: Sequence[Foot], settings:
             continue
         walls = _footprint(facets, sections, shell.facets, settings)
         new = _Ground(shell.facets, own, walls, facets.lowest(shell))
-        place = len(grounds)
+        at = len(grounds)
         while met := [ground for ground in grounds if ground.meets(new, settings.ground.rim)]:
-            place = min(place, grounds.index(met[0]))
+            at = min(at, grounds.index(met[0]))
             for ground in met:
                 new = ground + new
                 grounds.remove(ground)
-        grounds.insert(place, new)
+        grounds.insert(at, new)
     return grounds
 
 
@@ -485,11 +486,15 @@ def _floor_part(
 
 
 def _loose_tab(tab: Tab) -> Finding:
-    x, y, z = (float(value) for value in tab.tab.mean(axis=0))
+    middle = place(tab.tab.mean(axis=0))
     return Finding(
         Severity.ERROR,
         "tab-without-slot",
-        f"A tab of {tab.part} at x {x:.1f}, y {y:.1f}, z {z:.1f} mm meets no slot, since the floor is parted or ends "
-        "there; move the wall or its break by half a square, or leave the floor out.",
-        Location(part=tab.part, point=(x, y, z)),
+        Sentence.of(
+            f"A tab of {tab.part} ",
+            PointRef(middle),
+            " meets no slot, since the floor is parted or ends there; move the wall or its break by half a square, or "
+            "leave the floor out.",
+        ),
+        Location(part=tab.part, point=middle),
     )

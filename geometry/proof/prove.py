@@ -13,6 +13,7 @@ from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import FaceUp, Joiner, Panel, Part, Tab
 from ..pose import Pose
+from ..sentence import Sentence
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facet, Facets
 from ..solid.solid import Role
@@ -262,19 +263,21 @@ def _failures(proof: Proof, facets: Facets) -> Iterator[Finding]:
             yield Finding(
                 Severity.ERROR,
                 "proof-fails",
-                f"Folded back, {what} {value:.3g} mm {where}, and {proof.limit:.2g} mm is allowed; {cure}.",
+                Sentence.of(
+                    f"Folded back, {what} {value:.3g} mm {where}, and {proof.limit:.2g} mm is allowed; ", cure, "."
+                ),
                 place_,
             )
 
 
-def _cure(facets: Facets) -> tuple[str, Location]:
+def _cure(facets: Facets) -> tuple[str | Sentence, Location]:
     """Return what makes a failed proof hold and where: flatten the worst face, if faces are out of flat at all."""
     if facets.noise <= PROOF_SINGLE / PROOF_NOISE:
         return "every face is flat, so this is a fault of ours: report this model", Location()
     off = [_out_of_flat(facets, facet) for facet in facets.facets]
     worst = facets.facets[off.index(max(off))]
     return (
-        f"face {worst.faces[0]} is {max(off):.3g} mm out of flat, so flatten it first",
+        Sentence.of(facets.ref(worst), f" is {max(off):.3g} mm out of flat, so flatten it first"),
         Location(faces=worst.faces, source=facets.source_of(worst), point=place(worst.frame.origin)),
     )
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..board.stock import Grain
 from ..findings import Finding, Location, Severity
+from ..sentence import Sentence
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets
 from ..solid.solid import Role
@@ -120,6 +121,6 @@ def _none_found(facets: Facets, run: Run, longest: float) -> Finding:
     return Finding(
         Severity.ERROR,
         "no-break-found",
-        f"No breaks can be proposed for the walls at face {facet.faces[0]}: {why}; {cure}.",
+        Sentence.of("No breaks can be proposed for the walls at ", facets.ref(facet), f": {why}; {cure}."),
         Location(faces=facet.faces, source=facets.source_of(facet)),
     )

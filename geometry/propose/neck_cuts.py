@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import Sentence
 from ..solid.facets import Facet, Facets, ShellKind
 from ..solid.solid import Role
 from ..unfold.necks import NECK
@@ -55,7 +56,11 @@ def _note(facets: Facets, facet: Facet, point: np.ndarray) -> Finding:
     return Finding(
         Severity.NOTE,
         "slope-cut-at-neck",
-        f"On face {facet.faces[0]} two valleys leave no board below the ridge, so it is cut in two there; "
-        "make the gable a little lower to keep it whole",
+        Sentence.of(
+            "On ",
+            facets.ref(facet),
+            " two valleys leave no board below the ridge, so it is cut in two there; make the gable a little lower to "
+            "keep it whole",
+        ),
         Location(faces=facet.faces, source=facets.source_of(facet), point=place(point)),
     )

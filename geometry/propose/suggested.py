@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from ..findings import Finding, Location, Severity, place
 from ..part import Part, PartKind
+from ..sentence import Sentence
 from ..settings import BuildSettings
 from ..solid.facets import Facets
 from .breaks import propose_breaks
@@ -43,9 +44,11 @@ def _note(facets: Facets, cut: Cut) -> Finding:
     facet = next(facet for facet in facets.facets if facet.source == cut.source and set(facet.faces) & set(cut.faces))
     ends = facets.corners(facet) @ cut.normal
     at = float(cut.normal @ cut.point)
-    message = (
-        f"A break across the wall at face {facet.faces[0]}, {at - ends.min():.0f} mm from one end and "
-        f"{ends.max() - at:.0f} mm from the other, would help its sections to fit; have breaks proposed, or mark it"
+    sentence = Sentence.of(
+        "A break across the wall at ",
+        facets.ref(facet),
+        f", {at - ends.min():.0f} mm from one end and {ends.max() - at:.0f} mm from the other, would help its sections "
+        "to fit; have breaks proposed, or mark it",
     )
     where = Location(faces=facet.faces, source=facets.sources[cut.source], point=place(cut.point))
-    return Finding(Severity.NOTE, "break-would-help", message, where)
+    return Finding(Severity.NOTE, "break-would-help", sentence, where)

@@ -15,6 +15,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import Sentence
 from ..tolerance import AREA, LENGTH, SNAP
 from .facets import Edge, Facet, Facets
 from .filling import fill
@@ -126,11 +127,11 @@ def _foot_height(outline: np.ndarray, x: float) -> float:
     return low
 
 
-def _error(code: str, message: str, placed: _Placed | Opening) -> Finding:
+def _error(code: str, message: str | Sentence, placed: _Placed | Opening) -> Finding:
     return _remark(Severity.ERROR, code, message, placed)
 
 
-def _remark(severity: Severity, code: str, message: str, placed: _Placed | Opening) -> Finding:
+def _remark(severity: Severity, code: str, message: str | Sentence, placed: _Placed | Opening) -> Finding:
     opening = placed.opening if isinstance(placed, _Placed) else placed
     return Finding(severity, code, message, Location(source=opening.name, point=place(opening.points.mean(axis=0))))
 
@@ -187,14 +188,21 @@ def _trouble(facets: Facets, placed: _Placed) -> Finding | None:
         if shape.distance(hole) < SNAP:
             return _error(
                 "openings-cross",
-                f"{name} lies {shape.intersection(hole).area:.0f} mm² on another opening of face {facet.faces[0]}; "
-                "move one of them aside.",
+                Sentence.of(
+                    f"{name} lies {shape.intersection(hole).area:.0f} mm² on another opening of ",
+                    facets.ref(facet),
+                    "; move one of them aside.",
+                ),
                 placed,
             )
     if min(shape.distance(side) for side in _sides_but_foot(facets, placed)) < SNAP:
         return _error(
             "opening-off-wall",
-            f"{name} reaches the edge of its wall at face {facet.faces[0]}; move it {_WEB:.0f} mm or more inside.",
+            Sentence.of(
+                f"{name} reaches the edge of its wall at ",
+                facets.ref(facet),
+                f"; move it {_WEB:.0f} mm or more inside.",
+            ),
             placed,
         )
     return None
@@ -210,7 +218,9 @@ def _beyond_wall(facets: Facets, placed: _Placed, facet: Facet, wall: Polygon) -
         if rest.intersection(placed.shape).area > AREA:
             return _error(
                 "opening-over-break",
-                f"{name} lies across the break at face {facet.faces[0]}; move the opening or the break aside.",
+                Sentence.of(
+                    f"{name} lies across the break at ", facets.ref(facet), "; move the opening or the break aside."
+                ),
                 placed,
             )
     ring, outline = placed.ring, facets.ring(facet)
@@ -219,15 +229,21 @@ def _beyond_wall(facets: Facets, placed: _Placed, facet: Facet, wall: Polygon) -
     if ring[:, 1].max() > tops + SNAP and ring[:, 1].min() <= outline[:, 1].min() + SNAP:
         return _error(
             "opening-off-wall",
-            f"{name} is {height:.1f} mm high, but its wall at face {facet.faces[0]} is {has:.1f} mm high there; "
-            f"raise the wall above {height + _WEB:.1f} mm or take a lower opening.",
+            Sentence.of(
+                f"{name} is {height:.1f} mm high, but its wall at ",
+                facets.ref(facet),
+                f" is {has:.1f} mm high there; raise the wall above {height + _WEB:.1f} mm or take a lower opening.",
+            ),
             placed,
         )
     out = max(float(wall.distance(Point(corner))) for corner in ring)
     return _error(
         "opening-off-wall",
-        f"{name} stands {out:.1f} mm beyond the edge of its wall at face {facet.faces[0]}; "
-        "move it back or make it smaller.",
+        Sentence.of(
+            f"{name} stands {out:.1f} mm beyond the edge of its wall at ",
+            facets.ref(facet),
+            "; move it back or make it smaller.",
+        ),
         placed,
     )
 
@@ -254,8 +270,11 @@ def _thin_webs(facets: Facets, placed: _Placed) -> list[Finding]:
         _remark(
             Severity.WARNING,
             "opening-near-edge",
-            f"Only {web:.1f} mm of board stay between {placed.opening.name} and the nearest edge or opening of face "
-            f"{facet.faces[0]}; leave at least {_WEB:.0f} mm, or it breaks in the hand.",
+            Sentence.of(
+                f"Only {web:.1f} mm of board stay between {placed.opening.name} and the nearest edge or opening of ",
+                facets.ref(facet),
+                f"; leave at least {_WEB:.0f} mm, or it breaks in the hand.",
+            ),
             placed,
         )
     ]

@@ -149,7 +149,7 @@ class Facets:
 
     def pair(self, edge: Edge) -> tuple[Facet, Facet]:
         """Return the facets left and right of an edge that does not end the surface."""
-        assert edge.right is not None, f"edge {edge.id} ends the surface"
+        assert edge.right is not None, "the edge ends the surface"
         return self.facets[edge.left], self.facets[edge.right]
 
     def beyond(self, edge: Edge, facet: Facet) -> Facet | None:

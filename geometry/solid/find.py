@@ -10,6 +10,8 @@ from itertools import pairwise
 import numpy as np
 
 from ..errors import BadSettingError, UnreadableError
+from ..findings import place
+from ..sentence import FaceRef, PointRef, Sentence
 from ..tolerance import COPLANAR_ANGLE, SNAP, STRAIGHT, STRAIGHT_NOISE, STRAY, UPRIGHT
 from .cut_openings import cut_openings
 from .facets import Edge, Facet, Facets, Frame, Shell, ShellKind
@@ -166,12 +168,16 @@ def _check_widths(solid: Solid, mesh: Mesh, regions: Regions, outlines: list[_Ou
         faces = np.flatnonzero(regions.of_face == outline.region)
         points = mesh.points[mesh.start[np.isin(mesh.face, faces)]]
         width = float(mesh.area[faces].sum() / np.linalg.norm(np.ptp(points, axis=0)))
-        x, y, z = points.mean(axis=0)
         given = int(mesh.ids[faces[0]])
+        source = solid.sources[solid.face_sources[given]]
         narrow = f"is {width:.1g} mm wide, too narrow for any board" if width < SNAP else "has a gap without any width"
         raise UnreadableError(
-            f"Face {solid.face_ids[given]} of {solid.sources[solid.face_sources[given]]} at x {x:.1f}, y {y:.1f}, "
-            f"z {z:.1f} mm {narrow}; delete it or merge its vertices by distance."
+            Sentence.of(
+                FaceRef(solid.face_ids[given], source),
+                f" of {source} ",
+                PointRef(place(points.mean(axis=0))),
+                f" {narrow}; delete it or merge its vertices by distance.",
+            )
         )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import EdgeRef, FaceRef, Listed, Sentence
 from ..tolerance import COPLANAR_ANGLE, FLAT, FLAT_LIMIT, STRAY, WELD
 from .mesh import Mesh, connected
 from .solid import Role, Solid
@@ -164,15 +165,19 @@ def _not_flat(solid: Solid, mesh: Mesh, regions: np.ndarray, noise: np.ndarray) 
     found = []
     for (source, uncuttable), bent in alike.items():
         faces = [int(solid.face_ids[k]) for region in bent for k in mesh.ids[regions == region]]
-        named = f"Face {faces[0]} is" if len(faces) == 1 else f"Faces {', '.join(map(str, faces[:6]))} are"
-        if len(faces) > _NAMED_FACES:
-            named = f"{len(faces)} faces, worst face {faces[0]}, are"
+        refs = tuple(FaceRef(face, solid.sources[source]) for face in faces)
+        named = Sentence.of(Listed(refs), " is" if len(refs) == 1 else " are")
+        if len(refs) > _NAMED_FACES:
+            named = Sentence.of(f"{len(refs)} faces, worst ", refs[0], ", are")
         found.append(
             Finding(
                 Severity.ERROR if uncuttable else Severity.WARNING,
                 "non-planar-facet",
-                f"{named} out of flat by {noise[bent[0]]:.3f} mm; up to {STRAY:g} mm is evened out, so flatten the "
-                f"corners or cut the face{'s' if len(bent) > 1 else ''} into triangles.",
+                Sentence.of(
+                    named,
+                    f" out of flat by {noise[bent[0]]:.3f} mm; up to {STRAY:g} mm is evened out, so flatten the "
+                    f"corners or cut the face{'s' if len(bent) > 1 else ''} into triangles.",
+                ),
                 Location(
                     faces=tuple(faces),
                     source=solid.sources[source],
@@ -190,24 +195,28 @@ def _idle_marks(solid: Solid, mesh: Mesh, regions: np.ndarray, one: np.ndarray) 
     found = []
     for region, role in sorted({(int(r), int(k)) for r, k in zip(own[inside], mesh.role[one[inside]], strict=True)}):
         halves = one[inside & (own == region) & (mesh.role[one] == role)]
-        edges = _hosts(mesh, halves)
+        edges, source = _hosts(mesh, halves), solid.sources[int(mesh.source[halves[0]])]
         where = Location(
             edges=edges,
-            source=solid.sources[int(mesh.source[halves[0]])],
+            source=source,
             point=place(mesh.points[[mesh.start[halves[0]], mesh.end[halves[0]]]].mean(axis=0)),
         )
         length = float(np.linalg.norm(mesh.points[mesh.end[halves]] - mesh.points[mesh.start[halves]], axis=1).sum())
-        named = _named(edges)
+        named = _named(edges, source)
         if role == Role.BREAK:
-            text = (
-                f"The break line of {named} ends inside its wall after {length:.1f} mm; mark one straight line from "
-                "the bottom edge to the top edge."
+            text = Sentence.of(
+                "The break line of ",
+                named,
+                f" ends inside its wall after {length:.1f} mm; mark one straight line from the bottom edge to the top "
+                "edge.",
             )
             found.append(Finding(Severity.ERROR, "bad-break-line", text, where))
         else:
-            text = (
-                f"The {Role(role).name.lower()} mark on {named} ({length:.1f} mm) lies within a flat surface, where "
-                "nothing bends; it has no effect and may be cleared."
+            text = Sentence.of(
+                f"The {Role(role).name.lower()} mark on ",
+                named,
+                f" ({length:.1f} mm) lies within a flat surface, where nothing bends; it has no effect and may be "
+                "cleared.",
             )
             found.append(Finding(Severity.NOTE, "mark-without-bend", text, where))
     return [*found, *_marks_on_the_rim(solid, mesh)]
@@ -218,10 +227,9 @@ def _hosts(mesh: Mesh, halves: Sequence[int] | np.ndarray) -> tuple[int, ...]:
     return tuple(sorted({int(edge) for edge in mesh.host[halves] if edge >= 0}))
 
 
-def _named(edges: tuple[int, ...]) -> str:
-    if len(edges) < 2:
-        return f"edge {edges[0]}" if edges else "an edge"
-    return f"edges {', '.join(map(str, edges[:6]))}{', …' if len(edges) > 6 else ''}"
+def _named(edges: tuple[int, ...], source: str) -> Listed | str:
+    """Return host edges as a sentence names them; a line that the host does not have has none."""
+    return Listed(tuple(EdgeRef(edge, source) for edge in edges)) if edges else "an edge"
 
 
 def _marks_on_the_rim(solid: Solid, mesh: Mesh) -> list[Finding]:
@@ -235,24 +243,32 @@ def _marks_on_the_rim(solid: Solid, mesh: Mesh) -> list[Finding]:
 
 
 def _on_the_rim(solid: Solid, mesh: Mesh, half: int) -> Finding:
-    edges = _hosts(mesh, [half])
+    edges, source = _hosts(mesh, [half]), solid.sources[int(mesh.source[half])]
     where = Location(
         edges=edges,
-        source=solid.sources[int(mesh.source[half])],
+        source=source,
         point=place(mesh.points[[mesh.start[half], mesh.end[half]]].mean(axis=0)),
     )
     if mesh.role[half] == Role.BREAK:
         return Finding(
             Severity.ERROR,
             "bad-break-line",
-            f"The break mark on {_named(edges)} lies at the end of the surface, so no joiner can stand there; "
-            "join the faces beside it, or mark a line across a wall.",
+            Sentence.of(
+                "The break mark on ",
+                _named(edges, source),
+                " lies at the end of the surface, so no joiner can stand there; join the faces beside it, or mark a "
+                "line across a wall.",
+            ),
             where,
         )
     return Finding(
         Severity.NOTE,
         "mark-without-bend",
-        f"The flex mark on {_named(edges)} lies at the end of the surface, where no other face is joined; it has no "
-        "effect, so join the faces or clear the mark.",
+        Sentence.of(
+            "The flex mark on ",
+            _named(edges, source),
+            " lies at the end of the surface, where no other face is joined; it has no effect, so join the faces or "
+            "clear the mark.",
+        ),
         where,
     )

@@ -11,6 +11,7 @@ import numpy as np
 
 from ..errors import UnreadableError
 from ..findings import Finding, Location, Severity, place
+from ..sentence import FaceRef, Sentence
 from ..tolerance import AREA, WELD
 from .connected import connected
 from .crowded import faces_that_go_on
@@ -237,23 +238,28 @@ def _first_of_its_kind(corner: np.ndarray, counts: np.ndarray) -> np.ndarray:
 
 
 def _bad_faces(solid: Solid, empty: Iterable[int], repeated: Iterable[int]) -> list[Finding]:
+    def in_order_of_host(faces: Iterable[int]) -> list[int]:
+        return sorted(faces, key=lambda k: (solid.face_sources[k], solid.face_ids[k]))
+
     return [
-        Finding(
-            Severity.NOTE,
-            code,
-            f"Face {solid.face_ids[k]} of {solid.sources[solid.face_sources[k]]} {what}; it is left out.",
-            Location(
-                faces=(solid.face_ids[k],),
-                source=solid.sources[solid.face_sources[k]],
-                point=place(solid.points[list(solid.faces[k])].mean(axis=0)) if solid.faces[k] else None,
-            ),
-        )
-        for code, faces, what in (
-            ("zero-area-face", empty, "has no area"),
-            ("duplicate-face", repeated, "lies on another face with the same corners"),
-        )
-        for k in sorted(faces, key=lambda k: (solid.face_sources[k], solid.face_ids[k]))
+        *(_left_out(solid, k, "zero-area-face", "has no area") for k in in_order_of_host(empty)),
+        *(
+            _left_out(solid, k, "duplicate-face", "lies on another face with the same corners")
+            for k in in_order_of_host(repeated)
+        ),
     ]
+
+
+def _left_out(solid: Solid, face: int, code: str, what: str) -> Finding:
+    """Tell of a face, by its index, that is left out."""
+    number, source = solid.face_ids[face], solid.sources[solid.face_sources[face]]
+    middle = place(solid.points[list(solid.faces[face])].mean(axis=0)) if solid.faces[face] else None
+    return Finding(
+        Severity.NOTE,
+        code,
+        Sentence.of(FaceRef(number, source), f" of {source} {what}; it is left out."),
+        Location(faces=(number,), source=source, point=middle),
+    )
 
 
 def _pair(start: np.ndarray, end: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:

@@ -36,15 +36,6 @@ _IN_PLANE = 5.0
 #: Things whose middles are farther apart than this stand beside one another, mm.
 _BESIDE = 1.0
 
-#: Faces and edges as the rooms below name them by the host's numbers: "face 3", "faces 3, 4 and 7", "edges 3, 4, …".
-#: A number with a unit goes on with the sentence: "the wall at face 3, 115 mm from one end".
-_NUMBERED = re.compile(
-    r"\b(face|edge)s? (\d+(?:(?:, | and )\d+\b(?!\.\d| (?:mm|degrees)\b))*)(, …)?(?=( |))", re.IGNORECASE
-)
-
-#: Points as the rooms below name them, mm.
-_POINT = re.compile(r"\bat x (-?[\d.]+), y (-?[\d.]+), z (-?[\d.]+) mm(?=( |))")
-
 #: The host counts copies behind the name.
 _COPY = re.compile(r"\.\d+$")
 
@@ -90,7 +81,7 @@ class PlaceNames:
                 names.append(self._nameless(refs[0].kind, near, others=bool(names)))
         more = len(names) > MOST_LISTED
         words = listing(names[:MOST_LISTED], more=more)
-        return f"{words}{_after(names[-1], ' ') if goes_on and not more else ''}"
+        return f"{words}," if goes_on and not more and ", " in names[-1] else words
 
     def _name_of(self, ref: FaceRef | EdgeRef) -> str | None:
         """Return the name of a face or edge of the host; None where it is no place of its own."""
@@ -103,33 +94,6 @@ class PlaceNames:
         words = f"another {kind}" if others else f"{'an' if kind == 'edge' else 'a'} {kind}"
         return words if near is None or others else f"{words} near the {self.nearest(near)}"
 
-    def reworded(self, message: str, where: Location | None = None) -> str:
-        """Return a sentence with the numbers of the host's faces and edges, and points, replaced by names of places.
-
-        What has no name here, as a face that was left out, becomes "a face", near what is next to the finding's point.
-        """
-        where = where or Location()
-        source = where.source if where.source in self.of.sources else None
-
-        def named(found: re.Match[str]) -> str:
-            kind, known = found[1].lower(), self.edges if found[1].lower() == "edge" else self.facets
-            numbers = [int(number) for number in re.findall(r"\d+", found[2])]
-            names = dict.fromkeys(self._named(kind, number, source) for number in numbers)
-            told = [f"the {known[each]}" for each in names if each is not None]
-            if None in names:
-                told.append(self._unnamed(kind, where, others=bool(told)))
-            if found[3]:
-                told.append("more")
-            words = told[0] if len(told) == 1 else f"{', '.join(told[:-1])}{_after(told[-2], ' ')} and {told[-1]}"
-            return words + _after(told[-1], found[4])
-
-        def near(found: re.Match[str]) -> str:
-            name = self.nearest((float(found[1]), float(found[2]), float(found[3])))
-            return f"near the {name}{_after(name, found[4])}"
-
-        reworded = _NUMBERED.sub(named, _POINT.sub(near, message))
-        return reworded[0].upper() + reworded[1:]
-
     def nearest(self, point: tuple[float, float, float]) -> str:
         """Return the name of the facet next to a point of the model, mm."""
         away = {}
@@ -138,14 +102,6 @@ class PlaceNames:
             height = float((np.array(point) - facet.frame.origin) @ facet.frame.n)
             away[facet.id] = float(np.hypot(height, Polygon(self.of.ring(facet)).distance(Point(u, v))))
         return self.facets[min(away, key=lambda facet: (round(away[facet], 3), facet))]
-
-    def _unnamed(self, kind: str, where: Location, *, others: bool) -> str:
-        """Return words for a face or edge that is no place of its own."""
-        words = f"another {kind}" if others else f"{'an' if kind == 'edge' else 'a'} {kind}"
-        if where.point is None or others:
-            return words
-        name = self.nearest(where.point)
-        return f"{words} near the {name}{_after(name, ' ')}"
 
     def _named(self, kind: str, number: int, source: str | None) -> int | None:
         """Return the id of the edge or facet that a number of the host belongs to."""
@@ -172,24 +128,13 @@ def name_places(facets: Facets) -> PlaceNames:
     )
 
 
-def _after(name: str, follows: str) -> str:
-    """Return a comma where a name that says "left" behind a comma is followed by a space."""
-    return "," if follows and ", " in name else ""
-
-
 def say_places(findings: Iterable[Finding], facets: Facets) -> tuple[Finding, ...]:
     """Return the findings with faces, edges and points named as the maker sees them: "front wall, left"."""
     findings = tuple(findings)
     if not findings:
         return ()
     names = name_places(facets)
-    return tuple(replace(finding, sentence=_named_sentence(names, finding)) for finding in findings)
-
-
-def _named_sentence(names: PlaceNames, finding: Finding) -> str:
-    if isinstance(finding.sentence, str):
-        return names.reworded(finding.sentence, finding.where)
-    return names.say(finding.sentence, finding.where.point)
+    return tuple(replace(finding, sentence=names.say(finding.sentence, finding.where.point)) for finding in findings)
 
 
 def name_facets(facets: Facets, groups: Sequence[Sequence[Facet]]) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import FaceRef, Listed, Sentence
 from ..tolerance import AREA, SNAP, UPRIGHT
 from .facets import ShellKind
 from .merge import Regions
@@ -120,17 +121,17 @@ def _joints(mesh: Mesh, regions: Regions, upright: np.ndarray, halves: np.ndarra
 
 def _unclear(solid: Solid, mesh: Mesh, faces: np.ndarray, odd: np.ndarray) -> Finding:
     hosts = tuple(int(solid.face_ids[k]) for k in mesh.ids[odd])
-    named = f"face {hosts[0]} points" if len(hosts) == 1 else f"faces {', '.join(map(str, hosts[:6]))} point"
+    source = solid.sources[solid.face_sources[int(mesh.ids[odd[0]])]]
     return Finding(
         Severity.ERROR,
         "unclear-board-side",
-        f"The normal of {named} to the other side than those of the {len(faces) - len(odd)} faces joined to it, so "
-        "the side of the board is unclear; recalculate the normals.",
-        Location(
-            faces=hosts,
-            source=solid.sources[solid.face_sources[int(mesh.ids[odd[0]])]],
-            point=place(mesh.centre[odd[0]]),
+        Sentence.of(
+            "The normal of ",
+            Listed(tuple(FaceRef(host, source) for host in hosts)),
+            f" point{'s' if len(hosts) == 1 else ''} to the other side than those of the {len(faces) - len(odd)} "
+            "faces joined to it, so the side of the board is unclear; recalculate the normals.",
         ),
+        Location(faces=hosts, source=source, point=place(mesh.centre[odd[0]])),
     )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import PointRef, Sentence
 from ..tolerance import AREA, COPLANAR_ANGLE, SNAP, STRAY, STRAY_ANGLE, WELD
 from .connected import connected
 from .flatten import Surfaces, fit_planes, flatten
@@ -289,13 +290,15 @@ def _notes(solid: Solid, mesh: Mesh, moved: np.ndarray) -> tuple[Finding, ...]:
         if moved[worst] <= SNAP:
             continue
         many = int((moved[corners] > SNAP).sum())
-        x, y, z = mesh.points[worst].tolist()
         found.append(
             Finding(
                 Severity.NOTE,
                 "corners-moved",
-                f"{many} corners of '{solid.sources[source]}' moved by up to {moved[worst]:.2f} mm to make faces flat, "
-                f"upright or level: most at x {x:.1f}, y {y:.1f}, z {z:.1f} mm",
+                Sentence.of(
+                    f"{many} corners of '{solid.sources[source]}' moved by up to {moved[worst]:.2f} mm to make faces "
+                    "flat, upright or level: most ",
+                    PointRef(place(mesh.points[worst])),
+                ),
                 Location(source=solid.sources[source], point=place(mesh.points[worst])),
             )
         )

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import Sentence
 from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from .corner import SHARPEST_BEND
@@ -99,18 +100,20 @@ def _where(facets: Facets, edge: Edge) -> Location:
 
 
 def _loop_finding(facets: Facets, edge: Edge, loop: list[int]) -> Finding:
-    faces = ", ".join(str(facets.facets[facet].faces[0]) for facet in loop)
+    faces = facets.ref(*(facets.facets[facet] for facet in loop))
     where = _where(facets, edge)
     if len(loop) == 2:
-        text = (
-            f"Faces {faces} share more than one flex edge, as where an opening cuts through a corner; "
-            "move the opening off the corner or leave the edges plain."
+        text = Sentence.of(
+            faces,
+            " share more than one flex edge, as where an opening cuts through a corner; move the opening off the "
+            "corner or leave the edges plain.",
         )
     else:
         walls = facets.shell_of(facets.left(edge)).kind is ShellKind.WALLS
         remedy = "mark a break line on one of these walls" if walls else "leave one of these edges plain or a closure"
-        text = (
-            f"The {len(loop)} flex corners of faces {faces} close a loop that no flat board can make; {remedy}, "
-            "or let breaks be proposed."
+        text = Sentence.of(
+            f"The {len(loop)} flex corners of ",
+            faces,
+            f" close a loop that no flat board can make; {remedy}, or let breaks be proposed.",
         )
     return Finding(Severity.ERROR, "flex-loop-without-break", text, where)

@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 
 from ..board.lattice import Lattice
 from ..findings import Finding, Location, Severity, place
+from ..sentence import Sentence
 from ..solid.facets import Facet, Facets
 from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH
 from .outline import signed_area
@@ -44,8 +45,11 @@ def uncuttable(facets: Facets, setbacks: Setbacks, group: Sequence[int]) -> tupl
                 Finding(
                     Severity.ERROR,
                     "vanishing-panel",
-                    f"The side of face {facet.faces[0]} is {ring.lengths[side]:.1f} mm long, but the bends and gaps "
-                    f"beside it {rest}",
+                    Sentence.of(
+                        "The side of ",
+                        facets.ref(facet),
+                        f" is {ring.lengths[side]:.1f} mm long, but the bends and gaps beside it {rest}",
+                    ),
                     _where(facets, facet, edge.host_edges, (edge.start, edge.end)),
                 )
             )
@@ -65,7 +69,7 @@ def uncuttable(facets: Facets, setbacks: Setbacks, group: Sequence[int]) -> tupl
             Finding(
                 Severity.ERROR,
                 code,
-                f"Pulling the sides of face {facet.faces[0]} back for bends and gaps {rest}",
+                Sentence.of("Pulling the sides of ", facets.ref(facet), f" back for bends and gaps {rest}"),
                 _where(facets, facet),
             )
         )
@@ -137,24 +141,29 @@ def overlaps(
         for j in range(i):
             shared = one.intersection(shapes[j]).area
             if shared > AREA:
-                first, second = (facets.facets[order[k]].faces[0] for k in (j, i))
                 found.append(
                     Finding(
                         Severity.ERROR,
                         "self-overlap",
-                        f"In the flat, faces {first} and {second} of {name} lie on each other by {shared:.1f} mm²; "
-                        "let another edge of this section part instead.",
+                        Sentence.of(
+                            "In the flat, ",
+                            facets.ref(*(facets.facets[order[k]] for k in (j, i))),
+                            f" of {name} lie on each other by {shared:.1f} mm²; let another edge of this section part "
+                            "instead.",
+                        ),
                         _where(facets, facets.facets[order[i]]),
                     )
                 )
     if not found and not Polygon(outline).is_valid:
-        faces = ", ".join(str(facets.facets[facet].faces[0]) for facet in sorted(order))
         found.append(
             Finding(
                 Severity.ERROR,
                 "self-overlap",
-                f"In the flat, the outline of {name} (faces {faces}) crosses itself where a bend takes its room; "
-                "let another edge of this section part instead.",
+                Sentence.of(
+                    f"In the flat, the outline of {name} (",
+                    facets.ref(*(facets.facets[facet] for facet in sorted(order))),
+                    ") crosses itself where a bend takes its room; let another edge of this section part instead.",
+                ),
                 _where(facets, facets.facets[order[0]]),
             )
         )

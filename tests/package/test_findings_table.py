@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import itertools
 import re
 from pathlib import Path
 
@@ -70,6 +71,30 @@ def test_table_gives_the_severities_that_the_source_spells_out() -> None:
     source = {code: severities for code, severities in severities_in_source().items() if severities}
     assert len(source) > 20
     assert source == {code: set(table[code].split(", ")) for code in source}
+
+
+#: Words behind which a number would name a face or edge of the host, or a point.
+_BEFORE_NUMBER = re.compile(r"\b(faces?|edges?|at x) $", re.IGNORECASE)
+
+
+def numbers_in_text(source: str) -> list[str]:
+    """Literal parts of f-strings that name a place by what is put in behind them."""
+    return [
+        before.value
+        for text in ast.walk(ast.parse(source))
+        if isinstance(text, ast.JoinedStr)
+        for before, after in itertools.pairwise(text.values)
+        if isinstance(after, ast.FormattedValue) and isinstance(before, ast.Constant)
+        if _BEFORE_NUMBER.search(str(before.value))
+    ]
+
+
+def test_no_sentence_names_a_place_of_the_model_by_its_number() -> None:
+    assert numbers_in_text('f"The side of face {facet.faces[0]} is short"') == ["The side of face "]
+    for path in sorted((ROOT / "geometry").rglob("*.py")):
+        if path.name == "sentence.py":
+            continue
+        assert not numbers_in_text(path.read_text(encoding="utf-8")), f"{path.name}: give places as values"
 
 
 # Groups: a table that misses a code is found here

@@ -5,6 +5,8 @@ Where a wall looks is checked with shapely: a step to the named side leads out o
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from block_outs import loop_of_walls
@@ -17,9 +19,10 @@ from stowfold.geometry.outcome import Settings
 from stowfold.geometry.plan.outline import PlanKind
 from stowfold.geometry.plan.roof import Roof, RoofKind
 from stowfold.geometry.plan.sizes import BuildingSizes
+from stowfold.geometry.sentence import EdgeRef, FaceRef, Listed, PointRef, Sentence
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.places import name_places
-from stowfold.geometry.solid.solid import Role
+from stowfold.geometry.solid.solid import Role, join_solids
 
 TOWARD = {
     "front": (0, -1),
@@ -97,16 +100,43 @@ def test_a_finding_is_placed_by_its_edges_then_its_faces_then_its_part():
     assert names.words(Location(faces=every)).endswith(f" and {len(facets.facets) - 1} more")
 
 
-def test_sentences_name_places_in_words_and_leave_unknown_numbers_alone():
+def say(names, *pieces, near=None):
+    return names.say(Sentence.of(*pieces), near)
+
+
+def test_sentences_name_places_in_words():
     names = name_places(find_facets(loop_of_walls(L_PLAN)))
-    assert names.reworded("face 0 is 3 mm short.") == "The front wall is 3 mm short."
-    said = names.reworded("Between faces 0 and 2 it opens; see edge 4000 and face 99.")
-    assert said == "Between the front wall and the back wall, right, it opens; see an edge and a face."
+    assert say(names, FaceRef(0), " is 3 mm short.") == "The front wall is 3 mm short."
+    both = Listed((FaceRef(0), FaceRef(2)))
+    assert say(names, "Between ", both, " it opens.") == "Between the front wall and the back wall, right, it opens."
+    assert say(names, "It ends at ", FaceRef(2), ".") == "It ends at the back wall, right."
+
+
+def test_what_is_no_place_of_the_model_is_named_by_what_is_next_to_it():
+    names = name_places(find_facets(loop_of_walls(L_PLAN)))
+    assert say(names, "See ", EdgeRef(4000), " and ", FaceRef(99), ".") == "See an edge and a face."
+    # within 1 mm of the middle of the wall at the back, on the right, whose name ends with a comma where more follows
+    point = (145.0, 81.0, 20.0)
+    assert say(names, FaceRef(99), " is left out.", near=point) == "A face near the back wall, right, is left out."
+    assert say(names, "It moved, most ", PointRef(point)) == "It moved, most near the back wall, right"
+    two = Listed((FaceRef(0), FaceRef(99)))
+    assert say(names, two, " cross.", near=point) == "The front wall and another face cross."
+
+
+def test_one_place_that_has_many_faces_of_the_host_is_named_once():
+    in_strips = [(float(x), 0.0) for x in range(0, 200, 20)] + L_PLAN[1:]
+    names = name_places(find_facets(loop_of_walls(in_strips)))
+    assert say(names, "Mend ", Listed(tuple(FaceRef(k) for k in range(10))), ".") == "Mend the front wall."
 
 
 @pytest.mark.parametrize("size", ["2 mm", "12.5 mm", "90 degrees"])
-def test_a_size_behind_a_face_is_no_face(size):
+def test_numbers_in_the_words_of_a_sentence_stay_as_they_are(size):
     names = name_places(find_facets(loop_of_walls(L_PLAN)))
-    assert names.reworded(f"A break at face 0, {size} off, and face 2 and {size} more.") == (
-        f"A break at the front wall, {size} off, and the back wall, right, and {size} more."
-    )
+    said = say(names, "'Edge 1' at ", FaceRef(0), f", {size} off, and ", FaceRef(2), f" and {size} more.")
+    assert said == f"'Edge 1' at the front wall, {size} off, and the back wall, right, and {size} more."
+
+
+def test_a_face_is_looked_up_in_its_own_object():
+    house, shed = loop_of_walls(L_PLAN), loop_of_walls([(500 + x, y) for x, y in L_PLAN])
+    names = name_places(find_facets(join_solids([house, replace(shed, sources=("Shed",))])))
+    assert say(names, FaceRef(0, "Shed"), " leans.") == "The front wall of Shed leans."
