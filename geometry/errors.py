@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from .sentence import Sentence
+
 __all__ = ["BadSettingError", "CancelledError", "GeometryError", "UnreadableError"]
 
 
 class GeometryError(ValueError):
-    """Root of all errors that Stowfold raises on purpose; its text is meant for the maker."""
+    """Root of all errors that Stowfold raises on purpose; its text is meant for the maker.
+
+    sentence: names places of the model as values, like that of a finding; as text it gives the host's numbers.
+    """
+
+    def __init__(self, sentence: str | Sentence = "") -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
 
 
 class BadSettingError(GeometryError):

@@ -148,9 +148,11 @@ def _why_none(model: Model) -> str:
     """Return what is wrong with a model without nets, in a sentence."""
     from ..geometry.findings import Severity
     from ..geometry.flow.unfolding import facets_of
+    from ..geometry.solid.places import say_places
 
-    findings = facets_of(model.solid, model.settings).findings
-    return next((found.message for found in findings if found.severity is Severity.ERROR), _NO_NET)
+    facets = facets_of(model.solid, model.settings)
+    errors = [found for found in facets.findings if found.severity is Severity.ERROR]
+    return say_places(errors[:1], facets)[0].message if errors else _NO_NET
 
 
 def keep(tried: Tried) -> None:

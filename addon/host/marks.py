@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..geometry.errors import UnreadableError
+from ..geometry.sentence import EdgeRef, Sentence
 from ..geometry.solid.solid import Role
 
 if TYPE_CHECKING:
@@ -90,8 +91,11 @@ def _checked(values: np.ndarray, mesh: Mesh) -> np.ndarray:
     unknown = [index for index, value in enumerate(values.tolist()) if value not in _KNOWN]
     if unknown:
         raise UnreadableError(
-            f"Edge {unknown[0]} of mesh '{mesh.name}' bears the role {values[unknown[0]]}; "
-            f"known are {', '.join(f'{int(role)} ({role.name.lower()})' for role in Role)}"
+            Sentence.of(
+                EdgeRef(unknown[0], mesh.name),
+                f" of mesh '{mesh.name}' bears the role {values[unknown[0]]}; "
+                f"known are {', '.join(f'{int(role)} ({role.name.lower()})' for role in Role)}",
+            )
         )
     return values
 

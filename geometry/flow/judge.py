@@ -41,7 +41,8 @@ def judge(
     except CancelledError:
         raise
     except GeometryError as error:
-        return replace(outcome, findings=in_order([*outcome.findings, not_checked(error)]))
+        said = say_places([not_checked(error)], outcome.facets)
+        return replace(outcome, findings=in_order([*outcome.findings, *said]))
     said = say_places([*remarks, *play.findings], outcome.facets)
     return replace(outcome, play=play, findings=in_order([*outcome.findings, *said]))
 

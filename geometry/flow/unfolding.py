@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..findings import Finding
 from ..joints.closures import make_closures
@@ -23,6 +23,7 @@ from ..propose.roof_halves import halve_roofs, part_slopes
 from ..settings import BoardFace
 from ..solid.facets import Facets
 from ..solid.find import find_facets
+from ..solid.places import say_places
 from ..solid.solid import Role, Solid
 from ..solid.straighten import straighten
 from ..unfold.section import Sections, unfold
@@ -65,7 +66,8 @@ def propose(solid: Solid, settings: Settings) -> Proposed:
     Bends come first: where walls part depends on which of their corners bend. Of those corners the ones that are
     proposed may part again, those that the maker marked stay.
     """
-    return _unfold_proposed(solid, settings)[0]
+    proposed, _, facets, _ = _unfold_proposed(solid, settings)
+    return replace(proposed, findings=say_places(proposed.findings, facets))
 
 
 def _propose(solid: Solid, settings: Settings) -> Proposed:

@@ -11,6 +11,7 @@ import numpy as np
 from ..errors import BadSettingError, GeometryError
 from ..findings import Finding, Severity, in_order
 from ..progress import SILENT, Progress
+from ..sentence import Sentence
 from .compare import rank_occluders
 from .hand import HandMap, check_hands, measure_for
 from .reach import ReachMap, check_reach, map_reach
@@ -87,4 +88,5 @@ def check_play(
 
 def not_checked(error: GeometryError) -> Finding:
     """Return what the maker should know where the table keeps the play checks from being made."""
-    return Finding(Severity.WARNING, "play-not-checked", f"Nothing is known about the seats: {error}")
+    said = Sentence.of("Nothing is known about the seats: ", error.sentence)
+    return Finding(Severity.WARNING, "play-not-checked", said)

@@ -10,6 +10,7 @@ from ..findings import Finding, Severity
 from ..part import Part
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets, Shell, ShellKind
+from ..solid.places import say_places
 from ..tolerance import LENGTH, SNAP
 from ..unfold.section import Sections, unfold
 
@@ -126,8 +127,9 @@ def _first_trouble(facets: Facets, shell: Shell, parts: Iterable[Part], sections
             or any((source, edge) in edges for edge in where.edges)
         )
 
-    troubles = (each.message for each in sections.findings if each.severity is Severity.ERROR and is_own(each))
-    return next(troubles, "")
+    troubles = (found for found in sections.findings if found.severity is Severity.ERROR and is_own(found))
+    first = next(troubles, None)
+    return "" if first is None else say_places([first], facets)[0].message
 
 
 def count_edges(facets: Facets, edges: Iterable[Edge]) -> tuple[tuple[str, int], ...]:

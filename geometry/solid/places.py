@@ -85,8 +85,9 @@ class PlaceNames:
 
     def _name_of(self, ref: FaceRef | EdgeRef) -> str | None:
         """Return the name of a face or edge of the host; None where it is no place of its own."""
-        source = ref.source if ref.source in self.of.sources else None
-        found = self._named(ref.kind, ref.number, source)
+        if ref.source is not None and ref.source not in self.of.sources:
+            return None
+        found = self._named(ref.kind, ref.number, ref.source)
         return None if found is None else (self.edges if isinstance(ref, EdgeRef) else self.facets)[found]
 
     def _nameless(self, kind: str, near: tuple[float, float, float] | None, *, others: bool) -> str:

@@ -68,6 +68,7 @@ def test_corners_that_the_maker_bent_stay_bent() -> None:
     proposed = propose(marked, ALL)
     assert [finding.code for finding in proposed.findings] == ["no-break-found"]
     assert not proposed.marks
+    assert proposed.findings[0].message.startswith("No breaks can be proposed for the walls at the front wall, left: ")
     assert "closure" in proposed.findings[0].message
 
 

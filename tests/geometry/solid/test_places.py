@@ -140,3 +140,4 @@ def test_a_face_is_looked_up_in_its_own_object():
     house, shed = loop_of_walls(L_PLAN), loop_of_walls([(500 + x, y) for x, y in L_PLAN])
     names = name_places(find_facets(join_solids([house, replace(shed, sources=("Shed",))])))
     assert say(names, FaceRef(0, "Shed"), " leans.") == "The front wall of Shed leans."
+    assert say(names, FaceRef(0, "Table"), " leans.") == "A face leans."
