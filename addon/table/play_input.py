@@ -90,7 +90,8 @@ def read_room(scene: Scene) -> Room | None:
     if known is None or known.made_from != made_from or not known.solid.is_same(solid):
         facets = facets_of(solid, settings)
         parts = outcome.parts if outcome is not None else ()
-        room = find_room(facets, settings, square=settings.square, parts=parts, leaves_open=leaves_open)
+        raised = outcome.tiling.thickness if outcome is not None else 0.0
+        room = find_room(facets, settings, square=settings.square, parts=parts, leaves_open=leaves_open, raised=raised)
         known = _read.building = _Building(solid, made_from, room)
     return known.room
 

@@ -72,7 +72,7 @@ class Tiling:
     """A floor of two boards. parts: all tiles, the spare ones last; tiles: where they lie; spare: how many by name.
 
     open_area: what stays bare of the room since pieces would be too narrow, mm^2. slack: how much larger than drawn
-    all tiles of a row may come out so that it still goes in, mm each.
+    all tiles of a row may come out so that it still goes in, mm each; longest: tiles in the longest row.
     """
 
     parts: tuple[Part, ...] = ()
@@ -80,6 +80,7 @@ class Tiling:
     spare: Mapping[str, int] = field(default_factory=dict)
     open_area: float = 0.0
     slack: float = 0.0
+    longest: int = 0
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -116,7 +117,7 @@ def lay_tiles(floors: Sequence[Part], rooms: Mapping[str, Room], finish: Finish,
     tiles, parts, spare = _parts(pieces, boards)
     closed = sum(float(outline.buffer(PLAY / 2, join_style="mitre").area) for outline, _, _ in pieces)
     findings = _uneven(boards)
-    return Tiling(parts, tiles, spare, max(whole - closed, 0.0), PLAY + 2 * _OFF_WALLS / longest, findings)
+    return Tiling(parts, tiles, spare, max(whole - closed, 0.0), PLAY + 2 * _OFF_WALLS / longest, longest, findings)
 
 
 def _top(part: Part) -> float:

@@ -46,6 +46,9 @@ class JointKind(StrEnum):
     CHEEK = "cheek under the roof"
     STOP = "stop beside its wall"
     PROP = "prop over leaf and wall"
+    TRIM_CHEEK = "trim beside a joiner"
+    TRIM_LEAF = "trim beside a leaf"
+    TILES = "row of tiles between walls"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,9 @@ class Joint(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Clearance:
-    """A clearance that every cause changes in proportion. drawn_as: mm; features: whose places may miss each other.
+    """A clearance that every cause changes in proportion.
+
+    drawn_as: mm; features: whose places may miss each other; by_hand: pieces that are glued by eye.
 
     >>> slot = Clearance(JointKind.TAB_ACROSS, ('W1', 'F1'), 0.2, (Term(Cause.THICKNESS, birch.name, -1.0),))
     >>> slot.ends({birch.name: birch})
@@ -94,6 +99,7 @@ class Clearance:
     terms: tuple[Term, ...]
     features: int = 0
     name: str = ""
+    by_hand: int = 0
 
     def nominal(self) -> float:
         return self.drawn_as
@@ -104,14 +110,19 @@ class Clearance:
             within = range_of(term.cause, stocks[term.stock])
             reach = sorted((term.share * within.least, term.share * within.most))
             low, high = low + reach[0], high + reach[1]
-        miss = self.features * range_of(Cause.PLACE, next(iter(stocks.values()))).most
+        any_stock = next(iter(stocks.values()))
+        miss = self.features * range_of(Cause.PLACE, any_stock).most
+        miss += self.by_hand * range_of(Cause.HAND, any_stock).most
         return round(low - miss, 9), round(high, 9)
 
     def drawn(self, draws: Draws) -> np.ndarray:
         clear = np.full(draws.count, self.drawn_as, dtype=np.float32)
         for term in self.terms:
             clear += np.float32(term.share) * draws.of(term.cause, term.stock)
-        return clear - draws.places(self.name or " ".join(self.parts), self.features) if self.features else clear
+        name = self.name or " ".join(self.parts)
+        if self.by_hand:
+            clear -= draws.by_hand(name, self.by_hand)
+        return clear - draws.places(name, self.features) if self.features else clear
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,12 +13,14 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..board.stock import Stock
+from ..finish.tiles import Tiling
 from ..joints.props import Prop, notch_width
 from ..joints.round_joiner import card_between, is_inner_cheek
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab, standing_corners
 from ..settings import TOOTHPICK, BuildSettings
 from .clearances import Clearance, Joint, JointKind, LatticeCloses, LatticeHolds, Term
+from .on_boards import tile_joints, trim_joints
 from .ranges import Cause
 
 __all__ = ["find_joints"]
@@ -30,6 +32,7 @@ def find_joints(
     tabs: Sequence[Tab],
     settings: BuildSettings,
     props: Sequence[Prop] = (),
+    tiling: Tiling | None = None,
 ) -> tuple[Joint, ...]:
     """Return every joint of a building, in the order of its parts."""
     by_id = {part.id: part for part in parts}
@@ -41,6 +44,8 @@ def find_joints(
         *_round_joiners(parts, settings),
         *_lattices(parts, settings.stocks),
         *(joint for prop in props for joint in _notches(prop, settings)),
+        *trim_joints(parts, joiners),
+        *(tile_joints(tiling) if tiling is not None else ()),
     )
 
 

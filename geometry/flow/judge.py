@@ -54,7 +54,12 @@ def set_for(outcome: Outcome, at_table: AtTable) -> tuple[TableTop, tuple[Findin
     """
     settings = outcome.settings
     room = find_room(
-        outcome.facets, settings, square=settings.square, parts=outcome.parts, leaves_open=at_table.leaves_open
+        outcome.facets,
+        settings,
+        square=settings.square,
+        parts=outcome.parts,
+        leaves_open=at_table.leaves_open,
+        raised=outcome.tiling.thickness,
     )
     furniture: list[Blocker] = []
     remarks: list[Finding] = []

@@ -33,6 +33,7 @@ from ..progress import SILENT, Progress
 from ..proof.proof import proof_limit
 from ..proof.prove import prove
 from ..proof.swings import check_swings
+from ..proof.swings_over_tiles import check_over_tiles
 from ..propose.suggested import suggest_breaks
 from ..sheet.alike import name_alike
 from ..sheet.check import check_grain_way, check_sheets
@@ -199,8 +200,9 @@ def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:
     checked = (*check_sheets(layout, by_id), *check_grain_way(layout, by_id))
     progress.tell(0.5)
     cut = chosen.as_cut
-    swings = check_swings(outcome.parts, outcome.tabs, cut)
-    fit = assess(find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut, outcome.props), cut.stocks)
+    swings = (*check_swings(outcome.parts, outcome.tabs, cut), *check_over_tiles(outcome.parts, outcome.tiling))
+    joints = find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut, outcome.props, outcome.tiling)
+    fit = assess(joints, cut.stocks)
     tabs = (*outcome.tabs, *outcome.roof_tabs)
     assembly = find_assembly(outcome.parts, outcome.joiners, tabs, outcome.stow.glued, cut, deeper=outcome.proof.limit)
     progress.tell(0.6)

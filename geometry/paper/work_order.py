@@ -22,7 +22,7 @@ __all__ = ["checklist", "later_heading", "measuring_section", "order_of_work", "
 #: Minutes of handwork. Common practice, no source; the laser's time alone is computed.
 _SHEET, _TAPE, _CLEAN = 10.0, 10.0, 1.0
 _JOINER, _STRIP, _RING, _FLOOR, _PLAY = 12.0, 4.0, 15.0, 5.0, 5.0
-_UPSTAND, _MEMBER = 15.0, 1.0
+_UPSTAND, _MEMBER, _TILE = 15.0, 1.0, 0.5
 
 #: Square centimetres that a brush covers in a minute, and coats. Common practice, no source.
 _BRUSHED, _COATS = 40.0, 2
@@ -96,6 +96,9 @@ def _stages(outcome: Outcome) -> list[_Work]:
         _Work("Paint", f"both faces, {_COATS} thin coats, if you want any", _rounded(2 * area * _COATS / _BRUSHED),
               "an hour or two between coats, overnight before anything is stacked")
     )  # fmt: skip
+    if tiles := len(outcome.tiling.tiles):
+        what = f"sort {tiles} tiles, try a row and a column dry, glue from the middle outward by the laying plan"
+        stages.append(_Work("Lay tiles", what, _rounded(_TILE * tiles), "overnight, weighted"))
     if later:
         stages.append(
             _Work(later_heading(outcome.parts), "on the standing building, at the marked places",

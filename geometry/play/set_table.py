@@ -10,6 +10,7 @@ from ..settings import BuildSettings
 from ..solid.facets import Facets
 from .fittings import room_bends, room_leaves
 from .pieces import blocker_of_miniature
+from .raised import lift_furniture, lift_miniature, raise_squares
 from .room import room_blockers, room_squares
 from .table_top import AtTable, Blocker, BlockerKind, RoundedCorner, Seat, Squares, Table, TableTop
 
@@ -21,25 +22,34 @@ class Room:
     """A building to play in.
 
     squares: on its plan. blockers: walls, joiners, roof and leaves. bends: flex corners as they stand in the room.
+    raised: how high tiles lie on the floor, mm; the squares lie on them.
     """
 
     squares: Squares
     blockers: tuple[Blocker, ...]
     bends: tuple[RoundedCorner, ...]
+    raised: float = 0.0
 
 
 def find_room(
-    facets: Facets, settings: BuildSettings, *, square: float, parts: Sequence[Part] = (), leaves_open: bool
+    facets: Facets,
+    settings: BuildSettings,
+    *,
+    square: float,
+    parts: Sequence[Part] = (),
+    leaves_open: bool,
+    raised: float = 0.0,
 ) -> Room:
     """Return the room that a building is.
 
     square: side of a square, mm. parts: of the finished building; without them the room has neither the cheeks of
-    joiners nor bends. Raises GeometryError where the walls enclose no plan.
+    joiners nor bends. raised: thickness of the tiles on its floor, mm.
+    Raises GeometryError where the walls enclose no plan.
     """
-    squares = room_squares(facets, settings, size=square)
+    squares = raise_squares(room_squares(facets, settings, size=square), raised)
     boards = room_blockers(facets, settings, roof=True, cheeks=parts)
     leaves = room_leaves(facets.openings, parts, wide_open=leaves_open)
-    return Room(squares, (*boards, *leaves), room_bends(facets, parts, settings))
+    return Room(squares, (*boards, *leaves), room_bends(facets, parts, settings), raised)
 
 
 def set_table(at_table: AtTable, room: Room, furniture: Iterable[Blocker]) -> TableTop:
@@ -48,8 +58,10 @@ def set_table(at_table: AtTable, room: Room, furniture: Iterable[Blocker]) -> Ta
     furniture: the blockers of ``at_table.furniture``. Where no table is known, one stands level with the floor of
     the room; all seats are at the height of the table's top.
     """
-    miniatures = map(blocker_of_miniature, at_table.miniatures if at_table.miniatures_in else ())
-    table = at_table.table or Table(room.squares.origin)
+    lifted = tuple(lift_miniature(one, room.squares, room.raised) for one in at_table.miniatures)
+    miniatures = map(blocker_of_miniature, lifted if at_table.miniatures_in else ())
+    furniture = (lift_furniture(piece, room.squares, room.raised) for piece in furniture) if room.raised else furniture
+    table = at_table.table or Table(raise_squares(room.squares, -room.raised).origin)
     level = float(table.centre[2])
     seats, reaching, fitting = (
         tuple(_at_level(seat, level) for seat in seats)
@@ -63,7 +75,7 @@ def set_table(at_table: AtTable, room: Room, furniture: Iterable[Blocker]) -> Ta
         reaching=reaching,
         fitting=fitting,
         pieces=(*furniture, *miniatures),
-        miniatures=at_table.miniatures,
+        miniatures=lifted,
         bends=room.bends,
         active=at_table.active,
         ridge=top_of(part for part in room.blockers if part.kind is BlockerKind.ROOF),

@@ -13,11 +13,12 @@ from shapely.geometry import Polygon
 from stowfold.geometry.beam.kerf import draw_part
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.finish.finish import Pattern, finish_of
-from stowfold.geometry.finish.tiles import PLAY, lay_tiles
+from stowfold.geometry.finish.tiles import PLAY, Tiling, lay_tiles
 from stowfold.geometry.flow.run import make_parts
 from stowfold.geometry.joints.floor import Room
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.tiles import tiles_section
+from stowfold.geometry.paper.work_order import order_of_work
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.settings import FloorTiles
 
@@ -87,6 +88,9 @@ def test_the_kerf_is_made_up_for_and_names_are_on_the_tiles(house) -> None:
     told = tiles_section(house)
     assert "41 tiles lie on the floor and raise it by 3 mm" in told.replace("\n", " ")
     assert all(f">{tile.name}</text>" in told for tile in house.tiling.tiles)
+    stages = order_of_work(house)
+    assert stages.index("Floor</b>") < stages.index("Lay tiles</b>") and "sort 41 tiles" in stages
+    assert "tiles" not in order_of_work(replace(house, tiling=Tiling()))
 
 
 @pytest.mark.parametrize("pattern", [Pattern.BASKET, Pattern.HERRINGBONE])

@@ -1,0 +1,109 @@
+"""What lies on boards: trim beside joiners and leaves, and rows of tiles between walls, with their clearances.
+
+Trim is glued by eye. Where it comes to lie over the place of a cheek, its wall no longer enters the joiner; where it
+reaches over a leaf, the leaf does not open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import shapely
+from shapely.geometry import Polygon
+
+from ..finish.tiles import Tiling
+from ..joints.glue_places import find_bearers
+from ..part import Joiner, Panel, Part, PartKind
+from .clearances import Clearance, Joint, JointKind, Term
+from .ranges import Cause
+
+__all__ = ["tile_joints", "trim_joints"]
+
+#: Trim further than this from a cheek or leaf never meets it, mm: more than hand, kerf and places come to.
+_NEAR = 3.0
+
+#: A cheek whose middle lies further than this from a wall's plane stands at another wall, mm: two boards of 5 mm.
+_BESIDE = 10.0
+
+#: Planes whose normals agree to this cosine are parallel.
+_PARALLEL = 0.999
+
+
+def trim_joints(parts: Sequence[Part], joiners: Sequence[Joiner]) -> Iterator[Joint]:
+    """Yield, for every piece of trim, what is free between it and the nearest cheek, and between it and a leaf."""
+    trim = [part for part in parts if part.kind is PartKind.TRIM]
+    if not trim:
+        return
+    by_id = {part.id: part for part in parts}
+    bearers = find_bearers(parts)
+    outer = [by_id[joiner.cheeks[0]] for joiner in joiners]
+    for piece in trim:
+        if piece.id not in bearers:
+            continue
+        wall = by_id[bearers[piece.id][0]]
+        panel = wall.panels[bearers[piece.id][1]]
+        shape = _seen_from(panel, piece.panels[0])
+        gaps = [
+            (gap, cheek)
+            for cheek in outer
+            if _is_beside(panel, cheek) and (gap := shapely.distance(shape, _seen_from(panel, cheek.panels[0]))) < _NEAR
+        ]
+        if gaps:
+            gap, cheek = min(gaps, key=lambda each: each[0])
+            yield _beside(JointKind.TRIM_CHEEK, piece, cheek, _signed(gap, shape, _seen_from(panel, cheek.panels[0])))
+        for leaf in _leaves(wall, panel):
+            gap = shapely.distance(shape, leaf)
+            if gap < _NEAR:
+                yield _beside(JointKind.TRIM_LEAF, piece, wall, _signed(gap, shape, leaf))
+
+
+def _beside(kind: JointKind, piece: Part, other: Part, gap: float) -> Clearance:
+    """Return the clearance between the edges of two parts, one of them glued by eye."""
+    terms = tuple(
+        Term(cause, part.stock, share)
+        for part in (piece, other)
+        for cause, share in ((Cause.KERF, 0.5), (Cause.TAPER, -0.25))
+    )
+    return Clearance(kind, (piece.id, other.id), gap, terms, features=1, by_hand=1, name=f"{piece.id} {other.id}")
+
+
+def _signed(gap: float, one: Polygon, two: Polygon) -> float:
+    """Return the gap between two outlines, or how wide they overlap as a negative one, mm."""
+    if gap > 0.0:
+        return gap
+    x0, y0, x1, y1 = one.intersection(two).bounds or (0.0, 0.0, 0.0, 0.0)
+    return -float(min(x1 - x0, y1 - y0))
+
+
+def _seen_from(panel: Panel, other: Panel) -> Polygon:
+    """Return the outline of a standing panel in the frame of another one's part, mm."""
+    return Polygon(panel.stands.back(other.stands.apply(other.ring))[:, :2])
+
+
+def _is_beside(panel: Panel, cheek: Part) -> bool:
+    """Whether a cheek stands flat before the plane of a panel."""
+    if not cheek.panels:
+        return False
+    middle = panel.stands.back(cheek.panels[0].stands.apply(cheek.panels[0].ring)).mean(axis=0)
+    return abs(float(middle[2])) < _BESIDE and abs(float(panel.stands.z @ cheek.panels[0].stands.z)) > _PARALLEL
+
+
+def _leaves(wall: Part, panel: Panel) -> list[Polygon]:
+    """Return the leaves that hang in a wall's panel, shut, in its part frame."""
+    hung = [wall.panels[placed.child] for placed in wall.lattices if placed.swing]
+    return [_seen_from(panel, leaf) for leaf in hung if abs(float(leaf.stands.z @ panel.stands.z)) > _PARALLEL]
+
+
+def tile_joints(tiling: Tiling) -> Iterator[Joint]:
+    """Yield the longest row of a floor's tiles between its walls, whose tiles a fine kerf makes larger."""
+    if not tiling.tiles:
+        return
+    count = tiling.longest
+    stocks = sorted({part.stock for part in tiling.parts})
+    share = count / len(stocks)
+    terms = tuple(
+        Term(cause, stock, factor * share)
+        for stock in stocks
+        for cause, factor in ((Cause.KERF, 1.0), (Cause.TAPER, -0.5))
+    )
+    yield Clearance(JointKind.TILES, (tiling.tiles[0].part,), tiling.slack * count, terms, features=2, name="tiles")
