@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import numpy as np
 
 from ..fold.collide import depths_between
+from ..joints.gusset import is_gusset
 from ..part import Joiner, Part, PartKind
 from ..tolerance import SNAP
 from .bodies import Body
@@ -75,8 +76,8 @@ def _by_plates(home: Mapping[str, str]) -> Iterator[tuple[str, str]]:
 
 
 def _by_laps(bodies: Sequence[Body], parts: Iterable[Part], home: Mapping[str, str]) -> Iterator[tuple[str, str]]:
-    """Yield the bodies of flat laps and what else they touch."""
-    laps = {part.id for part in parts if part.kind is PartKind.LAP and "-" not in part.id}
+    """Yield the bodies of flat laps and gussets and what else they touch."""
+    laps = {part.id for part in parts if part.kind is PartKind.LAP and ("-" not in part.id or is_gusset(part))}
     for body in bodies:
         for k, name in enumerate(body.parts):
             if name in laps:

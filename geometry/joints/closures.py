@@ -3,13 +3,14 @@
 A lap is a plain strip where both boards lie in one plane; at a bend it is a tie, two fins and a ring
 over both. Carriers are small laminated plates in the plane that bisects the edge, one on each side, so
 that the magnets buried in a pair meet face to face. Where none of these finds room, and inside closed bodies,
-where no hand reaches, a strip is glued into the corner: such an edge is put together once.
+where no hand reaches, a strip is glued into the corner: such an edge is put together once. Where that finds no room
+either, a gusset stands across the edge, glued to one board where both are held elsewhere, else to both.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,7 @@ import numpy as np
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity, place
 from ..part import Part, PartKind
+from ..propose.net import SHORT_RIDGE
 from ..sentence import Sentence
 from ..settings import BuildSettings, ClosureKind
 from ..solid.facets import Edge, Facets, ShellKind
@@ -28,6 +30,7 @@ from ..unfold.section import Sections
 from .carriers import make_carriers
 from .closing_line import ClosingLine, closing_line
 from .glue_strip import place_glue_strip
+from .gusset import place_gusset
 from .lap import is_level, make_lap
 from .round_joiner import is_round_cheek, place_round_joiner
 from .taken import Taken
@@ -66,8 +69,9 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
     """Cut laps or carriers for every edge marked as a closure, clear of all other boards.
 
     taken: the room of all that stands by now, sections, joiners and stops, which the parts take as well. A place is
-    looked for near the middle of the edge, or of each half of a long one. Where no place is free a strip is glued
-    inside; where there is no room for that either, the edge rests, and `closure-unpaired` says so of a building.
+    looked for near the middle of the edge, or of each half of a long one. Where no place is free a strip or a gusset
+    is glued inside; where there is no room for that either, the edge rests, and `closure-unpaired` says so of a
+    building, but not of a short roof line whose boards are held to each other elsewhere.
     Raises BadSettingError where a magnet is thicker than the board it is to be buried in.
     """
     kind = settings.closure.kind
@@ -87,6 +91,7 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
     findings: list[Finding] = []
     edges = []
     strips: list[tuple[ClosingLine, Part]] = []
+    short: list[tuple[ClosingLine, int, int]] = []
     rounds: list[int] = []
     tight = {edge.id for wall in tight_walls(facets, settings) for edge in wall.parted}
     findings += check_round_walls(facets, settings)
@@ -120,15 +125,52 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
         made += strip
         if held or strip:
             edges.append(line.edge.id)
-        elif shell.kind is ShellKind.SOLID:
-            continue  # check_loose says what nothing holds
-        if held < wanted and not strip and line.edge.id not in tight:
+        if held < wanted and not strip:
+            short.append((line, held, wanted))
+    joined = _joined_parts(line for line in lines if line.edge.id in edges)
+    for line, held, wanted in short:
+        shell = facets.shell_of(facets.left(line.edge))
+        rests = shell.kind is ShellKind.ROOF and _are_joined(joined, line)
+        more: tuple[Part, ...] = ()
+        if rests or (not held and settings.closure.glue):
+            name = f"L{count + 1}" if rests else f"G{len(strips) + 1}"
+            more = place_gusset(line, settings, name, taken, glued=not rests)
+        made += more
+        if more and not held:
+            edges.append(line.edge.id)
+        if more and rests:
+            count += 1
+        elif more:
+            strips += [(line, part) for part in more]
+            _join(joined, line)
+        elif rests and line.length < SHORT_RIDGE:
+            continue  # what holds both boards elsewhere holds them here
+        elif shell.kind is not ShellKind.SOLID and line.edge.id not in tight:  # check_loose says what falls apart
             findings.append(_unpaired(facets, line.edge, held, wanted, kind))
     if strips:
         findings.append(_glued(facets, strips))
     if kind is ClosureKind.MAGNETS and count:
         findings.append(_children(2 * count, settings))
     return Closures(tuple(made), tuple(findings), tuple(edges), tuple(line.parts for line, _ in strips))
+
+
+def _joined_parts(lines: Iterable[ClosingLine]) -> dict[str, str]:
+    """Return per part the least part of the group that these lines hold together; parts beside none are left out."""
+    joined: dict[str, str] = {}
+    for line in lines:
+        _join(joined, line)
+    return joined
+
+
+def _join(joined: dict[str, str], line: ClosingLine) -> None:
+    """Put the parts of a line that is held into one group."""
+    one, two = (joined.setdefault(part, part) for part in line.parts)
+    joined.update({part: one for part, first in joined.items() if first == two})
+
+
+def _are_joined(joined: Mapping[str, str], line: ClosingLine) -> bool:
+    one, two = (joined.get(part, part) for part in line.parts)
+    return one == two
 
 
 def stands_out(parts: Sequence[Part]) -> float:
@@ -242,7 +284,7 @@ def _glued(facets: Facets, strips: Sequence[tuple[ClosingLine, Part]]) -> Findin
     return Finding(
         Severity.NOTE,
         "glued-once",
-        f"{edges} no room for anything that opens again; glue strips inside ({names}): these boards stay together.",
+        f"{edges} no room for anything that opens again; glue {names} inside: these boards stay together.",
         Location(
             edges=tuple(host for line, _ in strips if line.edge.source == source for host in line.edge.host_edges),
             source=facets.sources[source],

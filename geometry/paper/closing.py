@@ -10,6 +10,7 @@ import numpy as np
 
 from ..joints.closures import FLUX_LIMIT, flux_index
 from ..joints.glue_strip import is_glue_strip
+from ..joints.gusset import is_gusset
 from ..joints.round_joiner import card_between, is_round_cheek
 from ..joints.tie import is_ring, is_tie
 from ..part import Part, PartKind
@@ -28,9 +29,11 @@ def closing_section(outcome: Outcome) -> str:
     """Return the markup about laps, ties and carriers, empty where nothing is glued to a closure."""
     held = [part for part in outcome.parts if part.kind is PartKind.LAP]
     ties = [part for part in held if is_tie(part)]
-    strips = [part for part in held if is_glue_strip(part)]
+    gussets = [part for part in held if is_gusset(part)]
+    strips = [part for part in held if is_glue_strip(part) and not is_gusset(part)]
     rounds = [part for part in held if is_round_cheek(part)]
-    laps = [part for part in held if not is_tie(part) and not is_glue_strip(part) and not is_round_cheek(part)]
+    others = (*ties, *strips, *gussets, *rounds)
+    laps = [part for part in held if part not in others]
     carriers = [part for part in outcome.parts if part.kind is PartKind.CARRIER]
     fixed = [part for part in ties if not is_ring(part)]
     written = [_round_joiners(rounds, outcome)] if rounds else []
@@ -38,6 +41,7 @@ def closing_section(outcome: Outcome) -> str:
     written += [_ties(ties, place_words(outcome, fixed))] if ties else []
     written += [_carriers(carriers, outcome)] if carriers else []
     written += [_strips(strips, place_words(outcome, strips))] if strips else []
+    written += [_gussets(gussets, place_words(outcome, gussets))] if gussets else []
     return "\n".join(written)
 
 
@@ -45,10 +49,13 @@ def closing_words(parts: Sequence[Part]) -> str:
     """Return the words of the step that closes a roof by hand, empty where nothing holds its closures."""
     rings = [part for part in parts if is_ring(part)]
     held = [part for part in parts if part.kind is PartKind.LAP and not is_round_cheek(part)]
-    laps = any(not is_tie(part) and not is_glue_strip(part) for part in held)
+    resting = [part for part in held if not is_tie(part) and not is_glue_strip(part)]
+    laps, gussets = (any(is_gusset(part) is wanted for part in resting) for wanted in (False, True))
     words = []
     if laps:
         words.append("Lay the bare half of each lap under the board beside it.")
+    if gussets:
+        words.append("Lay the board beside each gusset on its bare arm.")
     if rings:
         named = joined([f"<b>{text(called)}</b>" for called in counted_names(rings)])
         words.append(
@@ -115,6 +122,20 @@ tape until it has cured as the glue's label says.</li>
 <li>Of a body that is closed all round, glue the board last that you can set on from outside.</li>
 </ol>
 {_notes(strips)}"""
+
+
+def _gussets(gussets: list[Part], place: str) -> str:
+    """Return the markup about plates across parted lines, those first that are glued to one board alone."""
+    return f"""<h3>Gussets</h3>
+<p>A gusset is a small plate that stands across a line where no lap, tie or strip finds room. Its upper edge has the
+angle of both boards: it keeps them where they meet.</p>
+<ol>
+<li>Fold the boards as they stand, with wax paper where a board must stay free of glue.</li>
+<li>Glue the gusset on edge {place}, square across the line: both arms where its note says so, else the longer arm
+alone.</li>
+<li>Let it cure as the glue's label says before you move the boards.</li>
+</ol>
+{_notes(gussets)}"""
 
 
 def _ties(ties: list[Part], place: str) -> str:

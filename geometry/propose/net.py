@@ -18,10 +18,10 @@ from .net_trees import Link, groups_of
 from .proposed import Mark, Point, Proposed
 from .wall_corners import bending_corners, upright_corners
 
-__all__ = ["Net", "choose_net", "links_of", "net_of", "propose_net", "roles_of_net", "search_for"]
+__all__ = ["SHORT_RIDGE", "Net", "choose_net", "links_of", "net_of", "propose_net", "roles_of_net", "search_for"]
 
 #: A ridge shorter than this that stays parted has no room for a lap; the hips at its ends hold it, mm.
-_SHORT_RIDGE = 40.0
+SHORT_RIDGE = 40.0
 
 #: Room beside a part for its label in the waste and for lattices wider than aimed at, mm.
 _ALLOWANCE = 6.0
@@ -83,7 +83,7 @@ def roles_of_net(facets: Facets, shell: Shell, net: Net, links: Sequence[Link]) 
     def role_of(link: Link) -> Role:
         if link.edge in net.edges:
             return Role.FLEX
-        return Role.CLOSURE if link.length >= _SHORT_RIDGE or link.edge not in inner else Role.PLAIN
+        return Role.CLOSURE if link.length >= SHORT_RIDGE or link.edge not in inner else Role.PLAIN
 
     return {link.edge: role_of(link) for link in links}
 

@@ -299,8 +299,8 @@ def two_slopes(ridge: float, marks: dict[tuple[int, int], Role]) -> Solid:
 
 
 def test_no_room_is_said() -> None:
-    (found,) = built(two_slopes(10.0, {(2, 3): Role.CLOSURE})).findings
-    assert found.code == "closure-unpaired" and "10 mm long and has room for 0 of 1 laps" in found.message
+    (found,) = built(two_slopes(6.0, {(2, 3): Role.CLOSURE})).findings
+    assert found.code == "closure-unpaired" and "6 mm long and has room for 0 of 1 laps" in found.message
     assert not built(two_slopes(60.0, {(2, 3): Role.CLOSURE})).findings
 
 
