@@ -16,6 +16,7 @@ from .finish.tiles import Tiling
 from .fit.assess import Fit
 from .joints.hold import Hold
 from .joints.props import Prop
+from .paint.paint import Paint
 from .part import Joiner, Part, Tab
 from .play.checks import PlayOutcome
 from .proof.proof import Proof
@@ -50,7 +51,7 @@ class Settings(BuildSettings):
     layout: what parts should lie where, and on what. paper: that the mock-up is printed on.
     finishes: what the finishes look like that the model's faces name; a name that is not among them is only painted.
     floor_finish, inside_finish: names of those that the floor and the room side of walls get, empty for none.
-    drawings: the maker's own, engraved on walls.
+    drawings: the maker's own, engraved on walls. paint: the colours of finishes and boards.
     """
 
     laser: Laser = field(default_factory=Laser)
@@ -65,6 +66,7 @@ class Settings(BuildSettings):
     floor_finish: str = ""
     inside_finish: str = ""
     drawings: tuple[OwnDrawing, ...] = ()
+    paint: Paint = field(default_factory=Paint)
 
     @property
     def lasers(self) -> tuple[Laser, ...]:

@@ -12,6 +12,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 import numpy as np
+import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry import Polygon
 
@@ -19,10 +20,12 @@ from .board.lattice import Lattice, SlitLayout
 from .pose import Pose
 
 __all__ = [
+    "ColourField",
     "Dressing",
     "FaceUp",
     "Joiner",
     "LabelSpot",
+    "PaintRole",
     "Panel",
     "Part",
     "PartKind",
@@ -197,6 +200,33 @@ class Dressing:
         return np.delete(pieces, self.starts[1:-1] - 1, axis=0)
 
 
+class PaintRole(StrEnum):
+    """What a colour is for: the units of a finish, some of them, what stands round openings; or a kind of board."""
+
+    MAIN = "main"
+    UNITS = "units"  # timbers, headers, every other cell
+    AROUND = "around"  # frames, soldiers, dressed stones
+    LEAF = "leaf"
+    TRIM = "trim"
+    TILE = "tile"
+    DARK_TILE = "dark tile"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColourField:
+    """An area of one face of a part that gets one colour.
+
+    finish: its name in the model, empty where the role alone says the colour. area: in the part frame, mm. up: whether
+    that face lies up on the laser. thin: whether it is a lattice, which takes stain or a thin wash only.
+    """
+
+    finish: str
+    role: PaintRole
+    area: shapely.Geometry
+    up: bool
+    thin: bool = False
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
     """One piece of board.
@@ -210,6 +240,7 @@ class Part:
     stage: order of cutting across sheets (0 coupon, 1 walls and joiners, 2 floor, 3 roof).
     pricks: short cuts right through, (2, 2) mm each, that show on the lower face where something is glued there.
     shared_name: what parts that are cut alike are called together, empty where the id alone names the part.
+    colour_fields: what gets which colour; what of a face with colours is in none of them stays bare.
     """
 
     id: str
@@ -231,6 +262,7 @@ class Part:
     dressings: tuple[Dressing, ...] = ()
     pricks: tuple[np.ndarray, ...] = ()
     shared_name: str = ""
+    colour_fields: tuple[ColourField, ...] = ()
 
     @property
     def name(self) -> str:

@@ -32,9 +32,11 @@ __all__ = [
     "dress",
     "dressing_of",
     "flat",
+    "flat_area",
     "free_area",
     "lines_on",
     "openings_on",
+    "regions_on",
     "surface_of",
 ]
 
@@ -86,7 +88,7 @@ def dress(
     covered = covered_stretches(joiners, runs)
     for k, run in enumerate(runs):
         own = [board for board in boards if board.run == k]
-        for name, where in _regions(solid, facets, run, named):
+        for name, where in regions_on(solid, facets, run, named):
             if not own:
                 continue
             surface = surface_of(facets, run, own, covered.get(k, ()))
@@ -181,8 +183,8 @@ def covered_stretches(joiners: Sequence[Joiner], runs: Sequence[Run]) -> dict[in
     return covered
 
 
-def _regions(
-    solid: Solid, facets: Facets, run: Run, named: Mapping[str, Finish]
+def regions_on(
+    solid: Solid, facets: Facets, run: Run, named: Mapping[str, Finish] | frozenset[str]
 ) -> list[tuple[str, shapely.Geometry | None]]:
     """Return the finishes on a run with where they are, in its coordinates; None where they are everywhere."""
     shown: dict[str, list[tuple[str, int]]] = {}
@@ -199,7 +201,7 @@ def _regions(
         for ring, face, source in zip(solid.faces, solid.face_ids, solid.face_sources, strict=True)
     }
     regions = []
-    for name in sorted(named.keys() & shown.keys()):
+    for name in sorted(set(named) & shown.keys()):
         faces = [Polygon(run.flatten(solid.points[list(rings[key])])) for key in dict.fromkeys(shown[name])]
         # faces share edges that noise of the model puts apart
         whole = shapely.union_all([shapely.make_valid(face).buffer(SNAP, join_style="mitre") for face in faces])

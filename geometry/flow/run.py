@@ -28,6 +28,8 @@ from ..joints.props import Prop, make_props
 from ..joints.relief import relieve_boards
 from ..joints.roof_slots import seat_upstands
 from ..outcome import Outcome, Proposal, Settings
+from ..paint.boundaries import score_boundaries
+from ..paint.fields import Model, colour_parts, tile_fields
 from ..part import Part, standing_size
 from ..progress import SILENT, Progress
 from ..proof.proof import proof_limit
@@ -112,7 +114,12 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     if inside := settings.finishes.get(settings.inside_finish):
         lined, left_out = dress_inside(facets, sections, joiners.joiners, lined, settings.inside_finish, inside)
         undrawn += left_out
-    parts = mark_glue_places(lined)
+    parts = _painted(
+        mark_glue_places(lined),
+        Model(unfolded.solid, facets, sections, joiners.joiners, settings.finishes),
+        floors,
+        chosen,
+    )
     sections = _as_cut(sections, parts)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
     understood = (
@@ -167,6 +174,14 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     return Made(outcome, sections.findings)
 
 
+def _painted(parts: Sequence[Part], model: Model, floors: Floors, settings: Settings) -> tuple[Part, ...]:
+    """Return the parts with their colours, and the lines between two of them scored where the maker wants it."""
+    tiled = settings.tiles is not None and settings.floor_finish in settings.finishes
+    model = replace(model, inside=settings.inside_finish, floor=settings.floor_finish, rooms=floors.rooms, tiled=tiled)
+    painted = colour_parts(model, parts, settings.paint)
+    return score_boundaries(painted, settings.paint) if settings.paint.score else painted
+
+
 def paved(floors: Floors, settings: Settings) -> tuple[Part, ...]:
     """Return the floors with the finish that the maker wants engraved on them."""
     finish = settings.finishes.get(settings.floor_finish)
@@ -182,7 +197,9 @@ def _tiled(floors: Floors, settings: Settings) -> Tiling:
     finish = settings.finishes.get(settings.floor_finish)
     if finish is None or settings.tiles is None:
         return Tiling()
-    return lay_tiles(floors.parts, floors.rooms, finish, settings.tiles)
+    laid = lay_tiles(floors.parts, floors.rooms, finish, settings.tiles)
+    painted = settings.paint.tile or settings.paint.dark_tile
+    return replace(laid, parts=tuple(tile_fields(part) for part in laid.parts)) if painted else laid
 
 
 def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:

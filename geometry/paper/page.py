@@ -58,6 +58,12 @@ svg .hand { fill: none; stroke: #7a2e1d; stroke-width: 2px; } svg .tip { fill: #
 .step.wide { flex-basis: 100%; max-width: none; } .step h3 { margin-top: 0; } .step .standing { max-height: 62mm; }
 .moves { display: flex; flex-wrap: wrap; gap: 3mm 5mm; } .moves figure { flex: 1 1 50mm; max-width: 58mm; }
 .moves .standing { max-height: 42mm; } .still .standing { max-height: 33mm; }
+.swatch { display: inline-block; width: 4.5mm; height: 3mm; border: 0.2mm solid #24231f; vertical-align: -0.3mm;
+  print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+svg.paint .bare { fill: none; stroke: #24231f; stroke-width: 0.5px; }
+svg.paint .mask { fill: none; stroke: #c2185b; stroke-width: 1.1px; stroke-dasharray: 5 3; }
+svg.paint .thin { fill: none; stroke: #24231f; stroke-width: 0.9px; stroke-dasharray: 1 2.5; }
+svg.paint .finish { opacity: 0.55; }
 .place { fill: #c9d8c4; stroke: #55705f; } ul.checks { list-style: none; padding: 0; margin: 0 0 2mm; }
 .part { font: bold 13pt "Helvetica Neue", Arial, "Liberation Sans", sans-serif; margin: 12mm 0 0; break-after: avoid; }
 .appendices { font-size: 9.5pt; } .appendices h2 { font-size: 12.5pt; margin-top: 7mm; }

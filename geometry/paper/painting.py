@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from shapely.geometry import Polygon
-
 from ..part import Part, PartKind, Way
-from ..sheet.times import finish_seconds
-from .markup import joined, length, name, table, text
+from .brush_plan import brush_section
+from .markup import joined, length, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
 __all__ = ["painting_section"]
-
-#: Seconds in a minute.
-_MINUTE = 60.0
 
 #: Square millimetres in a square centimetre.
 _CM2 = 100.0
@@ -58,78 +53,42 @@ _SURFACES: tuple[tuple[str, Callable[[Part], bool], str], ...] = (
     ),
 )
 
-#: Surfaces that show the model's finishes.
-_SHOWN = frozenset(
-    {
-        "Walls and outer cheeks, outside",
-        "Roof, outside",
-        "Dormers, chimneys and porches, outside",
-        "Other boards, outside",
-    }
-)
-
 
 def painting_section(outcome: Outcome) -> str:
-    """Return the markup of the chapter on colour: surfaces with their areas, what stays bare, and the order."""
+    """Return the markup of the chapter on colour: what gets which colour, what stays bare, and the order."""
     if not outcome.pieces:
         return "<p>There is nothing to paint.</p>"
+    plan = brush_section(outcome)
+    steps = "\n".join(f"<li>{step}</li>" for step in _steps(outcome))
+    surfaces = _advice(outcome) if plan else _surfaces(outcome)
+    return f"""<p class="ahead">Colour is up to you; this is what keeps the building going together afterwards. Try
+everything first on scrap of the same board and on a lattice of the coupon.</p>
+{plan}
+{surfaces}
+<ol>
+{steps}
+</ol>"""
+
+
+def _surfaces(outcome: Outcome) -> str:
+    """Return a table of all surfaces with the areas of their boards, where the model names no colours."""
     rows = []
     for surface, has, advice in _SURFACES:
         if own := [part for part in outcome.pieces if has(part)]:
             ids = joined(list(dict.fromkeys(text(part.name) for part in own)))
             area = sum(part.area for part in own) / _CM2
             rows.append((f"<b>{text(surface)}</b>", ids, length(area, 0), text(advice)))
-            if surface in _SHOWN:
-                rows += _by_finish(outcome, own)
-    heads = ("Surface", "Parts", "Area, cm²", "What to mind")
-    steps = "\n".join(f"<li>{step}</li>" for step in _steps(outcome))
-    return f"""<p class="ahead">Colour is up to you; this is what keeps the building going together afterwards. Try
-everything first on scrap of the same board and on a lattice of the coupon.</p>
-{table(heads, rows, numbers=(2,))}
-<ol>
-{steps}
-</ol>"""
+    return table(("Surface", "Parts", "Area, cm²", "What to mind"), rows, numbers=(2,))
 
 
-def _by_finish(outcome: Outcome, parts: Sequence[Part]) -> list[tuple[str, str, str, str]]:
-    """Return a row for each finish on the outside of parts: which of their boards have it, and how much there is.
-
-    A flat stretch with several finishes is told with all of them. Nothing where the model has none.
-    """
-    if not outcome.facets.finishes:
-        return []
-    found: dict[tuple[str, ...], dict[str, float]] = {}
-    for part in parts:
-        for panel in part.panels:
-            finish = outcome.facets.finishes_of(panel.facet) if panel.facet >= 0 else ()
-            held = found.setdefault(finish, {})
-            held[part.id] = held.get(part.id, 0.0) + Polygon(panel.ring, panel.holes).area
-    if not any(found):
-        return []
-    rows = []
-    called = {part.id: part.name for part in parts}
-    seconds = finish_seconds(outcome.layout, outcome.parts)
-    for finish in sorted(found, key=lambda names: (not names, names)):
-        what = joined([name(each) for each in finish]) if finish else "no finish in the model"
-        advice = "Where one ends and the other begins the model shows." if len(finish) > 1 else ""
-        advice = " ".join([advice, *(_drawn(outcome, each, seconds) for each in finish)]).strip()
-        area = sum(found[finish].values()) / _CM2
-        held_by = joined(list(dict.fromkeys(text(called[part]) for part in found[finish])))
-        rows.append((f"&#8195;{what}", held_by, length(area, 0), advice))
-    return rows
-
-
-def _drawn(outcome: Outcome, finish: str, seconds: Mapping[str, float]) -> str:
-    """Return what is drawn of a finish and how long the laser takes for it; nothing where it is paint alone."""
-    if finish not in seconds:
-        return ""
-    drawn = outcome.settings.finishes[finish]
-    minutes = max(round(seconds[finish] / _MINUTE), 1)
-    way = {Way.ENGRAVE: "Engraved", Way.SCORE: "Scored", Way.FILL: "Engraved, dark units hatched,"}[drawn.way]
-    return text(
-        f"{way} as {drawn.pattern}, {drawn.length:.1f} × {drawn.height:.1f} mm: about {minutes} min at the laser. "
-        "The lines show where colours meet."
-    )
+def _advice(outcome: Outcome) -> str:
+    """Return what to mind on every surface, where the plan for the brush gives the areas."""
+    told = [
+        f"<li><b>{text(surface)}</b>: {text(advice)}</li>"
+        for surface, has, advice in _SURFACES
+        if any(has(part) for part in outcome.pieces)
+    ]
+    return "<h3>What to mind</h3>\n<ul>\n" + "\n".join(told) + "\n</ul>"
 
 
 def _steps(outcome: Outcome) -> list[str]:

@@ -21,7 +21,8 @@ ROOMS = {
     "geometry": (
         *("units", "tolerance", "pose", "sentence", "errors", "progress", "findings"),
         *("leaders", "finding_groups", "unfinished", "files", "catalogue"),
-        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints", "finish", "trim"),
+        *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints"),
+        *("finish", "trim", "paint"),
         *("proof", "assembly", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
     ),
     "addon": (

@@ -1,0 +1,1 @@
+"""Paint: which areas of which faces get which colour, and how lines stay readable on it."""
