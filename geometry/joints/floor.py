@@ -320,7 +320,7 @@ def _grid(room: Polygon | MultiPolygon, origin: np.ndarray, square: float) -> tu
     cut = shapely.intersection(np.array(lines, dtype=object), room) if lines else []
     inner = room.buffer(-SNAP)
     return tuple(
-        frozen(np.array(clear.coords)) for each in cut for piece in _runs(each) for clear in _off_walls(piece, inner)
+        frozen(np.array(clear.coords)) for each in cut for piece in _runs(each) for clear in _off_edges(piece, inner)
     )
 
 
@@ -330,21 +330,21 @@ def _runs(line: shapely.Geometry) -> list[LineString]:
     return [piece for piece in pieces if isinstance(piece, LineString) and piece.length > _SHORT_LINE]
 
 
-def _off_walls(piece: LineString, inner: Polygon | MultiPolygon) -> list[LineString]:
-    """Return a grid line without what runs along a wall, where it would double the edges of slots.
+def _off_edges(piece: LineString, inner: Polygon | MultiPolygon) -> list[LineString]:
+    """Return a grid line without what runs along an edge, where the laser cuts: of slots at walls, or of the floor.
 
-    inner: the room without a hairline along its walls. A line that only ends at walls stays as it is.
+    inner: the room, or a piece of the floor, without a hairline along its edge. A line that only ends there stays.
     """
     free = shapely.intersection(piece, inner)
     return [piece] if piece.length - free.length < _SHORT_LINE else _runs(free)
 
 
 def _off_slots(line: LineString, slots: Sequence[Polygon]) -> shapely.Geometry:
-    """Return a grid line without what would run along the end of a slot, where the laser would cut beside it."""
+    """Return a grid line without what lies in slots, or would run along the end of one, beside the laser's cut."""
     x0, y0, x1, y1 = line.bounds
     axis, at = (0, x0) if x1 - x0 < y1 - y0 else (1, y0)
     near = [slot for slot in slots if min(abs(slot.bounds[side] - at) for side in (axis, axis + 2)) < _CREVICE]
-    return line.difference(unary_union(near).buffer(_CREVICE, join_style="mitre")) if near else line
+    return line.difference(unary_union([*(slot.buffer(_CREVICE, join_style="mitre") for slot in near), *slots]))
 
 
 def _split(
@@ -455,10 +455,12 @@ def _floor_part(
     low = np.array(piece.bounds[:2])
     ring = clean_ring(np.array(piece.exterior.coords)[:-1]) - low
     holes = [frozen((np.array(orient(s).exterior.coords)[:-1] - low)[::-1]) for s in slots if piece.contains(s)]
+    inner = piece.buffer(-SNAP)
     lines = [
-        np.array(run.coords) - low
+        np.array(clear.coords) - low
         for line in grid
         for run in _runs(_off_slots(LineString(line), slots).intersection(piece))
+        for clear in _off_edges(run, inner)
     ]
     return Part(
         id=name,

@@ -94,9 +94,10 @@ def place_matrix(placement: Placement, sheet: Sheet) -> tuple[float, float, floa
 
 
 def path_data(lines: Lines) -> str:
-    """Return the path data of all lines, absolute coordinates with three decimals."""
+    """Return the path data of all lines, absolute coordinates with three decimals and no step of no length."""
     if not len(lines):
         return ""
+    lines = _without_standstill(lines)
     forms: dict[tuple[int, bool], str] = {}
     pattern = []
     for count, closed in zip(np.diff(lines.starts).tolist(), lines.closed.tolist(), strict=True):
@@ -109,6 +110,21 @@ def path_data(lines: Lines) -> str:
     values, which = np.unique(np.rint(lines.points * 1000).astype(np.int64).ravel(), return_inverse=True)
     texts = [f"{value / 1000:.3f}" for value in values.tolist()]
     return "".join(pattern) % tuple(map(texts.__getitem__, which.tolist()))
+
+
+def _without_standstill(lines: Lines) -> Lines:
+    """Return the lines without points that the file's decimals put onto the point before, where a beam would wait."""
+    written = np.rint(lines.points * 1000)
+    moves = np.ones(len(written), dtype=bool)
+    moves[1:] = (written[1:] != written[:-1]).any(axis=1)
+    moves[lines.starts[:-1]] = True
+    if moves.all():
+        return lines
+    kept = np.add.reduceat(moves, lines.starts[:-1])
+    # a point alone is no line: what is shorter than a decimal keeps its last point
+    moves[lines.starts[1:][kept < 2] - 1] = True
+    kept = np.maximum(kept, 2)
+    return Lines(lines.points[moves], np.concatenate([[0], np.cumsum(kept)]), lines.closed)
 
 
 def _exact(value: float) -> float:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from shapely import get_parts
 from shapely.geometry import LineString, Polygon, box
 from shapely.ops import unary_union
+from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.floor import _off_slots, _split
@@ -84,8 +86,19 @@ def test_no_grid_line_runs_along_the_end_of_a_slot() -> None:
     left = get_parts(_off_slots(along, [slot]))
     assert all(piece.distance(slot) >= 0.25 for piece in left)
     assert sum(piece.length for piece in left) > 50.0
-    # a line that only ends at a slot stays as it is
-    assert _off_slots(across, [slot]).equals(across)
+    # a line that only ends at a slot ends at its edge, as nothing is engraved on what falls out
+    assert _off_slots(across, [slot]).equals(LineString([(17.0, 22.4), (17.0, 60.0)]))
+
+
+def test_no_grid_line_lies_on_a_cut_of_a_floor_in_pieces() -> None:
+    outcome = run(rings(square(0, 0, 482.6, 254.0)), replace(ALL, laser=Laser(bed=(300.0, 300.0))), title="Quay")
+    parts = [part for part in outcome.parts if part.kind is PartKind.FLOOR]
+    assert len(parts) == 2
+    for part in parts:
+        lines = [LineString(line) for line in part.engrave]
+        assert sum(line.length for line in lines) > 3000.0
+        assert max(line.intersection(part.outline.boundary.buffer(0.05)).length for line in lines) < 0.2
+        assert max(line.difference(part.outline).length for line in lines) < 1e-6
 
 
 def slots_along(side: float, others: Sequence[float]) -> list[Polygon]:

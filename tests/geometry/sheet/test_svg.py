@@ -201,6 +201,13 @@ def test_path_data_reads_back():
     assert "-0.000" not in path_data(Lines.of([np.array([[-1e-5, 0], [1, 1]])]))
 
 
+def test_the_beam_never_stands_still_on_a_line():
+    near = np.array([[0, 0], [5, 0], [5.0002, 0.0001], [9, 0], [9, 4.0]])
+    dot = np.array([[2, 2], [2.0001, 2], [2.0002, 2.0]])
+    lines = Lines.joined([Lines.of([near], closed=True), Lines.of([dot])])
+    assert path_data(lines) == "M0.000,0.000L5.000,0.000L9.000,0.000L9.000,4.000ZM2.000,2.000L2.000,2.000"
+
+
 def test_ids_are_valid_names():
     part = make_part("1 ä<b", box(0, 0, 50, 30))
     stocks = {NAME: make_stock()}
