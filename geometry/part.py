@@ -16,7 +16,8 @@ import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry import Polygon
 
-from .board.lattice import Lattice, SlitLayout
+from .board.lattice import Lattice
+from .board.slits import SlitLayout
 from .pose import Pose
 
 __all__ = [

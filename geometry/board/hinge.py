@@ -31,7 +31,8 @@ from .cells import (
     openings,
     slit_counts,
 )
-from .lattice import Lattice, check_bend, design_lattice, lattice
+from .lattice import Lattice, check_bend, lattice
+from .lattice_design import design_lattice
 from .limits import Limit, hinge_limits, zone_width
 from .spread import reserved_twists
 from .stock import Stock

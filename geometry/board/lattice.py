@@ -3,8 +3,8 @@
 Rows run along the bend axis. The links between two rows twist; the bridges between two slits of
 a row carry the twist on to the next row.
 
-``lattice`` works out one with given sizes, ``design_lattice`` finds the sizes for a board and a
-bend, ``lay_out_slits`` says where to cut, ``check_lattice`` says what the maker should know.
+``lattice`` works out one with given sizes. ``lattice_design`` finds the sizes for a board and a bend, ``slits`` says
+where to cut, ``lattice_checks`` what the maker should know.
 
 The mechanics: links in series in angle, the segments of one link in parallel; each segment is a
 rectangular bar in torsion (see ``torsion``) whose ends are held by bridges (see ``links``). Slits close
@@ -14,50 +14,22 @@ where neighbouring strips, turned against each other by twice the twist per link
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from ..errors import BadSettingError
-from ..findings import Finding, Location, Severity, all_places
 from ..tolerance import ANGLE
-from .cells import (
-    LEAST_PITCH,
-    LEAST_RADIUS,
-    contact_twists,
-    cut_ways,
-    even_links,
-    free_length,
-    link_widths,
-    openings,
-    slit_counts,
-)
+from .cells import contact_twists
 from .links import held_ends
-from .spread import reserved_twists
 from .stock import Stock
 from .torsion import peak_stress, torque
 
-__all__ = [
-    "LARGEST_ANGLE",
-    "STRENGTH",
-    "Lattice",
-    "SlitLayout",
-    "check_bend",
-    "check_lattice",
-    "check_radii",
-    "contact_twist",
-    "design_lattice",
-    "lattice",
-    "lay_out_slits",
-]
+__all__ = ["LARGEST_ANGLE", "STRENGTH", "Lattice", "check_bend", "contact_twist", "lattice"]
 
 #: A corner bent further cannot be modelled as an edge: its tangent lines run away from it.
 LARGEST_ANGLE = math.radians(150.0)
-
-#: A lattice that takes so much longer to cut is as good as the quickest (common practice, no source).
-_AS_SOON = 1.03
 
 #: Limits are two thirds of strength (see ``Stock``), so this is where the board is expected to break.
 STRENGTH = 1.5
@@ -124,22 +96,6 @@ class Lattice:
     def held_moment(self) -> float:
         """Spring-back of links held by their bridges, N mm."""
         return self.moment * self.restraint
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SlitLayout:
-    """Where the slits of a lattice lie, one entry per slit, row by row.
-
-    across: (m,) centre line of the slit from the first row, mm, 0 .. flat_width.
-    start, end: (m,) true ends along the axis, 0 .. axis_length.
-    open_start, open_end: (m,) bool, whether the slit runs off the board at that end.
-    """
-
-    across: np.ndarray
-    start: np.ndarray
-    end: np.ndarray
-    open_start: np.ndarray
-    open_end: np.ndarray
 
 
 def contact_twist(link_width: float, opening: float, thickness: float) -> float | None:
@@ -242,102 +198,6 @@ def _bridge_stress(segment_torque: float, bridge: float, edge_bridge: float, thi
     return 6.0 * segment_torque / thickness**2 * max(2.0 / bridge, 1.0 / edge_bridge)
 
 
-def design_lattice(
-    stock: Stock,
-    *,
-    angle: float,
-    axis_length: float,
-    inside_radius: float = 10.0,
-    link_width: float | None = None,
-    opening: float | None = None,
-    links: int | None = None,
-    slits: int | None = None,
-    bridge: float | None = None,
-) -> Lattice:
-    """Find the lattice for this board and bend: within all limits and ``inside_radius``, with few rows.
-
-    What the maker fixes (link_width to bridge) stays; the rest is searched. Each combination of
-    link width, opening and number of slits gets the fewest links that keep shear, bridges and slit
-    contact within their limits. Among those within the wanted radius rows at least 1.2 mm apart win, then what the
-    laser cuts soonest: single lines with more links or slots with fewer; of what takes at most 3 per cent longer the
-    least radius, then wider links, narrower openings.
-    If the radius is out of reach: the least one that the limits allow; if a short axis or fixed
-    sizes break the limits: the one that breaks them least. An axis too short for one cell gets one too.
-    ``check_lattice`` tells of each. Raises BadSettingError for an angle not within 0 .. 150 degrees
-    or sizes that no lattice can have.
-
-    >>> import math
-    >>> made = design_lattice(birch, angle=math.radians(90), axis_length=60.0, inside_radius=12.0)
-    >>> made.links, round(made.flat_width, 2)
-    (18, 21.6)
-    """
-    check_bend(angle, axis_length)
-    if not (math.isfinite(inside_radius) and inside_radius > 0.0):
-        raise BadSettingError(f"The inside radius is {inside_radius:g} mm; it must be larger than 0.")
-    bridge = stock.bridge if bridge is None else bridge
-    thickness = stock.thickness
-    widths = link_widths(stock) if link_width is None else np.array([link_width])
-    gaps = openings(stock) if opening is None else np.array([opening])
-    counts = slit_counts(axis_length, bridge) if slits is None else np.array([slits])
-
-    def work_out(width: float, opening: float, links: int | np.ndarray, slits: int) -> Lattice:
-        return lattice(
-            stock,
-            angle=angle,
-            axis_length=axis_length,
-            link_width=float(width),
-            opening=float(opening),
-            links=int(links),
-            slits=int(slits),
-            bridge=bridge,
-        )
-
-    # Worked out on its own so that fixed sizes which no lattice can have are refused before the search.
-    first = work_out(widths[0], gaps[0], 2 if links is None else links, counts[0])
-    tightest = angle * (LEAST_RADIUS + thickness / 2.0)  # flat width that bends to the least radius
-    counts = counts[axis_length > (2 * counts + 1) * bridge]  # those whose slits are longer than a bridge
-    if not len(counts):
-        return work_out(widths[0], gaps[0], even_links(tightest / first.pitch), first.slits) if links is None else first
-
-    width, gap, count, allowed = _cells(
-        stock, axis_length, bridge, *(tuple(x.tolist()) for x in (widths, gaps, counts))
-    )
-    pitch = width + gap
-    least = np.maximum(angle / allowed, tightest / pitch)
-    chosen = even_links(least) if links is None else np.full(len(least), links)
-
-    radius = chosen * pitch / angle - thickness / 2.0
-    excess = np.maximum(least / chosen, 1.0)
-    wide = radius > inside_radius
-    overshoot = np.where(wide, radius, 0.0)
-    way = cut_ways(stock, opening=gap, links=chosen, bridge=bridge, count=count, axis_length=axis_length)
-    # The last key weighs most.
-    ranked = (pitch < LEAST_PITCH, overshoot, wide, excess)
-    first = np.lexsort((way, *ranked))[0]
-    alike = np.all([key == key[first] for key in ranked], axis=0) & (way <= _AS_SOON * way[first])
-    best = np.lexsort((gap, -width, np.round(radius, 6), ~alike))[0]
-    return work_out(width[best], gap[best], chosen[best], count[best])
-
-
-@lru_cache(maxsize=4096)
-def _cells(
-    stock: Stock,
-    axis_length: float,
-    bridge: float,
-    widths: tuple[float, ...],
-    openings: tuple[float, ...],
-    counts: tuple[int, ...],
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Return link width, opening and number of slits of every cell to try, mm, and how far its links may twist.
-
-    No angle comes into it, so that all bends over axes of one length share it.
-    """
-    width, gap, count = (size.ravel() for size in np.meshgrid(widths, openings, counts, indexing="ij"))
-    free = free_length(axis_length, bridge, count)
-    allowed = reserved_twists(stock, link_width=width, opening=gap, bridge=bridge, free=free).least
-    return _frozen(width), _frozen(gap), _frozen(count), _frozen(allowed)
-
-
 def check_bend(angle: float, axis_length: float) -> None:
     """Raise BadSettingError unless a board can be bent so far over an axis so long."""
     if not 0.0 < angle <= LARGEST_ANGLE + ANGLE:
@@ -346,116 +206,3 @@ def check_bend(angle: float, axis_length: float) -> None:
         )
     if not (math.isfinite(axis_length) and axis_length > 0.0):
         raise BadSettingError(f"The bend is {axis_length:g} mm long; it must be longer than 0.")
-
-
-def lay_out_slits(lattice: Lattice) -> SlitLayout:
-    """Place every slit: even rows with closed ends, odd rows shifted by half a period with open ends.
-
-    The layout is the same from either end of the axis and from either side; slits of an axis too
-    short for them are left out.
-    """
-    period = lattice.slit + lattice.bridge
-    closed = lattice.edge_bridge + period * np.arange(lattice.slits)
-    closed_ends = closed + lattice.slit
-    # The bridges of an open-ended row face the middle of the closed slits beside it.
-    middle = (closed + closed_ends) / 2.0
-    opened = np.concatenate(([0.0], middle + lattice.bridge / 2.0))
-    opened_ends = np.concatenate((middle - lattice.bridge / 2.0, [lattice.axis_length]))
-
-    row, start, end, at_start, at_end = [], [], [], [], []
-    for number in range(lattice.rows):
-        starts, ends = (opened, opened_ends) if number % 2 else (closed, closed_ends)
-        row.append(np.full(len(starts), float(number)))
-        start.append(starts)
-        end.append(ends)
-        at_start.append((np.arange(len(starts)) == 0) & bool(number % 2))
-        at_end.append((np.arange(len(starts)) == len(starts) - 1) & bool(number % 2))
-    starts, ends = np.concatenate(start), np.concatenate(end)
-    real = ends > starts
-    columns = (np.concatenate(row) * lattice.pitch, starts, ends, np.concatenate(at_start), np.concatenate(at_end))
-    return SlitLayout(*(_frozen(column[real]) for column in columns))
-
-
-def _frozen(column: np.ndarray) -> np.ndarray:
-    """Return the array after closing it to writing."""
-    column.setflags(write=False)
-    return column
-
-
-def check_lattice(
-    lattice: Lattice, stock: Stock, where: Location, *, wanted: float | None = None
-) -> tuple[Finding, ...]:
-    """Return what the maker should know about the lattice at ``where``.
-
-    wanted: inside radius asked for, mm; without it a wide corner is not remarked on.
-    Codes: lattice-too-short, link-over-stressed, bridge-over-stressed, slit-contact, corner-radius-wide.
-    """
-    least_axis = 2.0 * lattice.edge_bridge + lattice.slits * lattice.bridge + (lattice.slits - 1) * lattice.bridge
-    if lattice.slit <= lattice.bridge:
-        message = (
-            f"The bend is {lattice.axis_length:.1f} mm long, but one cell of slits and bridges in {stock.label} "
-            f"needs more than {least_axis:.1f} mm; make the edge longer or part it there."
-        )
-        return (Finding(Severity.ERROR, "lattice-too-short", message, where),)
-    findings = []
-    degrees = math.degrees(lattice.angle)
-    loads = (
-        (
-            "link-over-stressed",
-            "link",
-            lattice.held_shear,
-            lattice.shear_limit,
-            "more rows, narrower links or longer slits",
-        ),
-        (
-            "bridge-over-stressed",
-            "bridge",
-            lattice.held_bridge_stress,
-            lattice.bridge_limit,
-            "longer bridges or more rows",
-        ),
-    )
-    for code, what, stress, limit, remedy in loads:
-        if stress <= limit:
-            continue
-        breaks = stress > STRENGTH * limit
-        fate = f"are likely to break (at about {STRENGTH * limit:.2f} MPa)" if breaks else "wear out early"
-        message = (
-            f"At {degrees:.0f} degrees the {what}s in {stock.label} carry {stress:.2f} MPa where {limit:.2f} MPa "
-            f"is allowed, and {fate}; use {remedy}."
-        )
-        findings.append(Finding(Severity.ERROR if breaks else Severity.WARNING, code, message, where))
-    if lattice.contact_twist is not None and lattice.twist > lattice.contact_twist:
-        closing = math.degrees(lattice.contact_twist * lattice.links)
-        message = (
-            f"The slits of {lattice.opening:.2f} mm close at {closing:.0f} degrees, before the bend reaches "
-            f"{degrees:.0f} degrees; use wider openings or at least "
-            f"{2 * math.ceil(lattice.angle / lattice.contact_twist / 2.0) + 1} rows."
-        )
-        findings.append(Finding(Severity.WARNING, "slit-contact", message, where))
-    return (*findings, *(check_radii([(lattice, where)], stock, wanted=wanted) if wanted is not None else ()))
-
-
-def check_radii(bent: Sequence[tuple[Lattice, Location]], stock: Stock, *, wanted: float) -> tuple[Finding, ...]:
-    """Return one note on all lattices in one board that bend wider than asked for. wanted: inside radius, mm.
-
-    With two links there is nothing left to take away: a gentle bend is wide by its nature. Radii are compared as
-    they are said, to one decimal: nobody measures more on a bent corner.
-    """
-    wide = [(made, where) for made, where in bent if round(made.inside_radius, 1) > round(wanted, 1) and made.links > 2]
-    if not wide:
-        return ()
-    radii = sorted(round(made.inside_radius, 1) for made, _ in wide)
-    axes = sorted(round(made.axis_length) for made, _ in wide)
-    what = "The corner bends" if len(wide) == 1 else f"{len(wide)} corners bend"
-    message = (
-        f"{what} to an inside radius of {_range(radii, '.1f')} mm where {wanted:.1f} mm was asked for; plan for it, or "
-        f"choose a board that twists further than {stock.label} over {_range(axes, '.0f')} mm."
-    )
-    return (Finding(Severity.NOTE, "corner-radius-wide", message, all_places([where for _, where in wide])),)
-
-
-def _range(values: Sequence[float], form: str) -> str:
-    """Return the first and last of values in order in words, one where they are the same."""
-    low, high = format(values[0], form), format(values[-1], form)
-    return low if low == high else f"{low} to {high}"

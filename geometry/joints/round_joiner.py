@@ -16,7 +16,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from ..board.lattice import Lattice, lattice, lay_out_slits
+from ..board.lattice import Lattice, lattice
+from ..board.slits import lay_out_slits
 from ..part import FaceUp, Panel, Part, PartKind, PlacedLattice, frozen, plain_panel
 from ..pose import Pose
 from ..settings import BuildSettings

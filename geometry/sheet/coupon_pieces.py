@@ -8,7 +8,8 @@ import numpy as np
 from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
-from ..board.lattice import Lattice, lay_out_slits
+from ..board.lattice import Lattice
+from ..board.slits import lay_out_slits
 from ..board.stock import Stock
 from ..part import FaceUp, LabelSpot, Panel, Part, PartKind, PlacedLattice, frozen, plain_panel
 from ..pose import Pose

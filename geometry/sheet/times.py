@@ -18,7 +18,7 @@ from ..beam.laser import Laser, Operation
 from ..beam.lines import Lines
 from ..beam.time_log import TimeNote
 from ..board.hinge import HingeSolution, solve_hinge
-from ..board.lattice import lay_out_slits
+from ..board.slits import lay_out_slits
 from ..board.stock import Stock
 from ..board.wishes import Cut, HingeWishes
 from ..errors import BadSettingError

@@ -14,7 +14,10 @@ from functools import lru_cache
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from ..board.lattice import Lattice, check_lattice, design_lattice, lay_out_slits
+from ..board.lattice import Lattice
+from ..board.lattice_checks import check_lattice
+from ..board.lattice_design import design_lattice
+from ..board.slits import lay_out_slits
 from ..board.stock import Stock
 from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place

@@ -9,7 +9,9 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..board.hinge import check_hinge, solve_hinge
-from ..board.lattice import Lattice, check_lattice, check_radii, lay_out_slits
+from ..board.lattice import Lattice
+from ..board.lattice_checks import check_lattice, check_radii
+from ..board.slits import lay_out_slits
 from ..board.wishes import HingeWishes
 from ..findings import Finding, Location, Severity, place
 from ..part import FaceUp, LabelSpot, Panel, Part, PlacedLattice, frozen

@@ -10,7 +10,8 @@ from functools import lru_cache
 import numpy as np
 
 from ..board.hinge import solve_hinge
-from ..board.lattice import Lattice, design_lattice, lattice
+from ..board.lattice import Lattice, lattice
+from ..board.lattice_design import design_lattice
 from ..board.stock import Stock
 from ..board.wishes import HingeWishes
 from ..settings import BuildSettings, HingeSettings

@@ -11,7 +11,7 @@ import cell_by_elements as cell
 import numpy as np
 import pytest
 from stowfold.geometry.board.hinge import solve_hinge
-from stowfold.geometry.board.lattice import design_lattice
+from stowfold.geometry.board.lattice_design import design_lattice
 from stowfold.geometry.board.links import restraint
 from stowfold.geometry.board.stock import find_stock, read_stocks
 

@@ -7,7 +7,8 @@ import time
 from collections.abc import Callable
 
 import numpy as np
-from stowfold.geometry.board.lattice import Lattice, SlitLayout
+from stowfold.geometry.board.lattice import Lattice
+from stowfold.geometry.board.slits import SlitLayout
 from stowfold.geometry.part import PlacedLattice
 
 ROWS, COLUMNS = 200, 100

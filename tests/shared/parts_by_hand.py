@@ -10,7 +10,8 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
-from stowfold.geometry.board.lattice import Lattice, SlitLayout
+from stowfold.geometry.board.lattice import Lattice
+from stowfold.geometry.board.slits import SlitLayout
 from stowfold.geometry.board.stock import Grain, Stock
 from stowfold.geometry.errors import CancelledError
 from stowfold.geometry.part import FaceUp, LabelSpot, Part, PartKind, PlacedLattice

@@ -10,7 +10,8 @@ import numpy as np
 from parts_by_hand import make_part, make_stock
 from shapely.geometry import Polygon, box
 from stowfold.geometry.beam.laser import Laser
-from stowfold.geometry.board.lattice import Lattice, SlitLayout
+from stowfold.geometry.board.lattice import Lattice
+from stowfold.geometry.board.slits import SlitLayout
 from stowfold.geometry.board.stock import Stock
 from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.outcome import Outcome, Settings

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
-from stowfold.geometry.board.lattice import Lattice, contact_twist, lattice, lay_out_slits
+from stowfold.geometry.board.lattice import Lattice, contact_twist, lattice
+from stowfold.geometry.board.slits import lay_out_slits
 from stowfold.geometry.errors import BadSettingError
 from worked_hinges import BASSWOOD, RIGHT_ANGLE, A, B, C
 

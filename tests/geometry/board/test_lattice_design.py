@@ -11,15 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from slow_cases import one_quick
-from stowfold.geometry.board.lattice import (
-    LARGEST_ANGLE,
-    Lattice,
-    check_lattice,
-    check_radii,
-    design_lattice,
-    lattice,
-    lay_out_slits,
-)
+from stowfold.geometry.board.lattice import LARGEST_ANGLE, Lattice, lattice
+from stowfold.geometry.board.lattice_checks import check_lattice, check_radii
+from stowfold.geometry.board.lattice_design import design_lattice
+from stowfold.geometry.board.slits import lay_out_slits
 from stowfold.geometry.board.spread import kerf_drift, thickness_spread
 from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
 from stowfold.geometry.errors import BadSettingError

@@ -11,7 +11,8 @@ import pytest
 import scipy.integrate
 import scipy.stats
 from stowfold.geometry.board.calibration import Calibration, calibrated
-from stowfold.geometry.board.lattice import design_lattice, lattice
+from stowfold.geometry.board.lattice import lattice
+from stowfold.geometry.board.lattice_design import design_lattice
 from stowfold.geometry.board.spread import kerf_drift, thickness_spread
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.fit.assess import assess

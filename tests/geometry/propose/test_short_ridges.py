@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from marked_roofs import marked_block_out
 from slow_cases import one_quick
-from stowfold.geometry.board.lattice import check_lattice, design_lattice
+from stowfold.geometry.board.lattice_checks import check_lattice
+from stowfold.geometry.board.lattice_design import design_lattice
 from stowfold.geometry.board.stock import Stock, find_stock, read_stocks
 from stowfold.geometry.findings import Location, Severity
 from stowfold.geometry.flow.run import run

@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from stowfold.geometry.beam.laser import Feed, Laser, Operation
-from stowfold.geometry.board.lattice import lattice, lay_out_slits
+from stowfold.geometry.board.lattice import lattice
+from stowfold.geometry.board.slits import lay_out_slits
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.board.wishes import Cut, HingeWishes
 from stowfold.geometry.part import PlacedLattice
