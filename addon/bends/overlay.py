@@ -18,6 +18,7 @@ from bpy.app.handlers import persistent
 from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
 from ..host import marks
+from ..host.edits import shapes_changed
 from ..host.handlers import Handlers
 from ..host.poses import pose_of
 from ..host.reading import to_units
@@ -189,7 +190,7 @@ def _forget(*_ignored: object) -> None:
 
 @persistent
 def _forget_changed(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if _cache and any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates):
+    if _cache and shapes_changed(depsgraph):
         _cache.clear()
 
 

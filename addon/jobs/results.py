@@ -18,6 +18,7 @@ from bpy.app.handlers import persistent
 
 from ..geometry.errors import GeometryError
 from ..geometry.findings import Severity
+from ..host.edits import shapes_changed
 from ..host.handlers import Handlers
 from ..host.views import redraw_views
 
@@ -229,7 +230,7 @@ def _on_undo(*_ignored: object) -> None:
 
 @persistent
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates):
+    if shapes_changed(depsgraph):
         suspect_all()
 
 

@@ -21,6 +21,7 @@ from ..geometry.play.compare import with_gables
 from ..geometry.play.hand import Pinch
 from ..geometry.play.measure import Maps, Staying, measure
 from ..geometry.play.sight import FigureHeight
+from ..host.edits import edits_in, shapes_changed
 from ..host.people import STATURES
 from ..host.views import redraw_views
 from . import play_input, settling
@@ -307,8 +308,8 @@ def _on_load(*_ignored: object) -> None:
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     if bpy.app.background or depsgraph.mode != "VIEWPORT" or not wanted():
         return
-    moved = any(update.is_updated_geometry or update.is_updated_transform for update in depsgraph.updates)
-    if not moved and not depsgraph.id_type_updated("COLLECTION"):
+    moved = shapes_changed(depsgraph)
+    if not moved and not any(isinstance(update.id, bpy.types.Collection) for update in edits_in(depsgraph)):
         return
     result = shown()
     if moved and result is not None and result.seconds <= _BUDGET and _dragging() and _anything_placed():

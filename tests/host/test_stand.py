@@ -107,6 +107,22 @@ def test_no_mesh_of_the_scene_is_added_and_nothing_can_be_selected(standing):
     assert do(bpy.ops.stowfold.check) == {"FINISHED"}
 
 
+def test_folding_is_no_edit_of_the_model(standing):
+    bpy.context.view_layer.update()
+    edits = []
+    told = lambda: edits.append(stand().fold)  # noqa: E731
+    results.listen(told)
+    try:
+        stand().fold = 0.5
+        bpy.context.view_layer.update()
+        assert not edits
+        standing.location.x += 1.0
+        bpy.context.view_layer.update()
+        assert edits == [0.5]
+    finally:
+        results._listeners.remove(told)
+
+
 def test_the_model_steps_back_and_comes_back(standing):
     assert standing.display_type == "WIRE" and standing.hide_render
     stand().show = False
