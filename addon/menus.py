@@ -31,6 +31,7 @@ from .plot.opening_fields import KINDS
 from .plot.operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building
 from .plot.operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
 from .plot.operators.porches import STOWFOLD_OT_add_porch
+from .plot.operators.start_cube import STOWFOLD_OT_remove_start_cube
 from .plot.operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstands
 from .plot.upstand_fields import KINDS as UPSTANDS
 from .plot.upstand_fields import PORCH
@@ -171,6 +172,7 @@ class STOWFOLD_MT_in_place(Menu):
         layout.operator(STOWFOLD_OT_snap_openings.bl_idname)
         layout.operator(STOWFOLD_OT_snap_upstands.bl_idname, text="Snap Dormers, Chimneys and Porches Back")
         layout.operator(STOWFOLD_OT_settle.bl_idname, text="Snap Figures and Furniture to Squares")
+        layout.operator(STOWFOLD_OT_remove_start_cube.bl_idname)
 
 
 class STOWFOLD_MT_compare(Menu):

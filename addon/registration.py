@@ -32,7 +32,7 @@ from .plot import (
     settled,
     upstand_fields,
 )
-from .plot.operators import building, openings, porches, upstands
+from .plot.operators import building, openings, porches, start_cube, upstands
 from .proof import as_saved, renewal
 from .proof import fields as proof_fields
 from .proof.operators import find, help, mend, run, step
@@ -67,6 +67,7 @@ _CLASSES = (
     *openings.CLASSES,
     *upstands.CLASSES,
     *porches.CLASSES,
+    *start_cube.CLASSES,
     *roles.CLASSES,
     *propose.CLASSES,
     *net_operators.CLASSES,

@@ -91,7 +91,7 @@ class STOWFOLD_PT_steps(Step, Panel):
         facts = read_facts(context)
         states = states_of(facts)
         letters = words.letters_per_line(context)
-        rows = 1 if letters >= _WIDE else 2 if letters >= words.NARROW else 3
+        rows = 1 if letters >= _WIDE else 3 if words.is_narrow(context) else 2
         columns = len(STEPS) // rows
         grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
         for name, _, _, _ in STEPS:

@@ -27,7 +27,8 @@ class Severity(StrEnum):
 class Location:
     """Where a finding belongs, in ids of the host's mesh; empty fields do not apply.
 
-    ``point`` is in model millimetres; ``source`` names the object whose face and edge ids these are.
+    ``point`` is in model millimetres; ``source`` names the object whose face and edge ids these are. ``words`` tell
+    findings apart that the same title has and no part of the model: a height over the floor, a hand.
     """
 
     faces: tuple[int, ...] = ()
@@ -35,6 +36,7 @@ class Location:
     source: str | None = None
     part: str | None = None
     point: tuple[float, float, float] | None = None
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ import bpy
 from bpy.types import Panel
 
 from ..window.step import ChosenStep, Step
-from ..window.words import paragraph, still_paragraph
+from ..window.words import beside, paragraph, still_paragraph
 from .operators.propose import STOWFOLD_OT_mark_proposal
 from .operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 
@@ -39,7 +39,7 @@ class STOWFOLD_PT_bends(ChosenStep, Panel):
             row.operator(STOWFOLD_OT_mark_edges.bl_idname, text=label, icon=ROLE_ICONS[name]).role = name
             if name != "PLAIN":
                 row.operator(STOWFOLD_OT_select_role.bl_idname, text="", icon="RESTRICT_SELECT_OFF").role = name
-        row = layout.row(align=True)
+        row = beside(layout, context)
         for what, label in (("NET", "Propose Bends"), ("BREAKS", "Propose Breaks")):
             row.operator(STOWFOLD_OT_mark_proposal.bl_idname, text=label, icon=ROLE_ICONS[_SHOWN[what]]).what = what
         layout.prop(context.window_manager.stowfold, "show_roles")

@@ -31,16 +31,18 @@ class STOWFOLD_PT_cut(ChosenStep, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         row = layout.row(align=True)
-        if words.letters_per_line(context) >= words.NARROW:
+        if not words.is_narrow(context):
             row.label(text="Look At")
         row.operator(STOWFOLD_OT_frame_sheets.bl_idname, text="Sheets", icon="MESH_GRID")
         row.operator(STOWFOLD_OT_frame_building.bl_idname, text="Building", icon="HOME")
         view = context.window_manager.stowfold
         row.prop(view, "show_sheets", text="", icon="HIDE_OFF" if view.show_sheets else "HIDE_ON")
-        row = layout.row(align=True)
+        row = words.beside(layout, context)
         # the button of what comes next exports the sheets that hold, and opens the guide afterwards
         if not _is_ready(context):
-            row.operator(STOWFOLD_OT_export.bl_idname, text="Export", icon="EXPORT")
+            export = row.row(align=True)
+            export.enabled = not _errors(context)
+            export.operator(STOWFOLD_OT_export.bl_idname, text="Export", icon="EXPORT")
         elif delivery.last() is not None:
             row.operator(STOWFOLD_OT_export.bl_idname, text="Export Again", icon="EXPORT")
         if not _is_ready(context) or delivery.last() is None:
@@ -75,6 +77,12 @@ class STOWFOLD_PT_wishes(Step, Panel):
         floor = layout.row()
         floor.enabled = not ours.play_mat
         floor.operator(STOWFOLD_OT_cut_floor_again.bl_idname, icon="ARROW_LEFTRIGHT")
+
+
+def _errors(context: bpy.types.Context) -> int:
+    """Return how many errors of a check that still holds keep the sheets back."""
+    report = results.shown(context)
+    return 0 if report is None or report.stale else len(results.errors_in(report))
 
 
 def _draw_state(layout: UILayout, context: bpy.types.Context) -> None:

@@ -15,14 +15,16 @@ from ..host.reading import stands_beside
 from ..host.scale import scale_advice, scale_words
 from ..host.upstands import is_porch, is_upstand
 from ..window.step import ChosenStep, Step
-from ..window.words import paragraph
+from ..window.words import is_narrow, letters_per_line, paragraph
 from .blocking import is_as_made
 from .opening_fields import KINDS
 from .operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
 from .operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
 from .operators.porches import STOWFOLD_OT_add_porch
+from .operators.start_cube import STOWFOLD_OT_remove_start_cube
 from .operators.upstands import STOWFOLD_OT_add_upstand, STOWFOLD_OT_snap_upstands
 from .reshaping import BY_HAND
+from .start_cube import start_cube_inside
 from .upstand_fields import KINDS as UPSTANDS
 from .upstand_fields import PORCH
 
@@ -72,6 +74,7 @@ class STOWFOLD_PT_sizes(Step, Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         _draw_selected(self.layout.column(), context)
+        _draw_start_cube(self.layout, context)
 
 
 def _draw_selected(column: UILayout, context: bpy.types.Context) -> None:
@@ -99,9 +102,22 @@ def _draw_building(layout: UILayout, context: bpy.types.Context) -> None:
         text = "Add a building, or model the walls as a mesh, one face per wall, and select it here."
         paragraph(layout, context, text, icon="INFO")
         return
-    layout.prop(target.stowfold, "is_block_out", text=f"Cut {target.name} as a Building")
+    said = f"Cut {target.name} as a Building"
+    if len(said) > letters_per_line(context):
+        said = "Cut as a Building"
+    layout.prop(target.stowfold, "is_block_out", text=said)
     if target.stowfold.building.was_added:
         _draw_sizes(layout, context, target)
+    elif target.stowfold.is_block_out:
+        paragraph(layout, context, "It was modelled by hand: change its mesh in Edit Mode.", icon="INFO")
+
+
+def _draw_start_cube(layout: UILayout, context: bpy.types.Context) -> None:
+    """Draw that the cube of a new file stands in the building, with the button that removes it."""
+    found = start_cube_inside(context.scene)
+    if found is not None:
+        paragraph(layout, context, f"The start cube stands inside {found[1].name}.", icon="ERROR")
+        layout.operator(STOWFOLD_OT_remove_start_cube.bl_idname, icon="TRASH")
 
 
 def _draw_sizes(layout: UILayout, context: bpy.types.Context, target: bpy.types.Object) -> None:
@@ -132,7 +148,7 @@ def _draw_openings(layout: UILayout) -> None:
     grid = column.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
     for name, label, _, icon, _ in KINDS:
         grid.operator(STOWFOLD_OT_add_opening.bl_idname, text=label, icon=icon).kind = name
-    grid.operator(STOWFOLD_OT_add_porch.bl_idname, text=PORCH[1], icon=PORCH[3])
+    column.operator(STOWFOLD_OT_add_porch.bl_idname, text=PORCH[1], icon=PORCH[3])
 
 
 def _draw_upstands(layout: UILayout) -> None:
@@ -149,7 +165,7 @@ def _draw_upstand(column: UILayout, target: bpy.types.Object, context: bpy.types
     column.label(text=target.name)
     place = "Snap to the Wall" if is_porch(target) else "Snap to the Roof"
     column.operator(STOWFOLD_OT_snap_upstands.bl_idname, text=place, icon="SNAP_ON")
-    column.use_property_split = True
+    column.use_property_split = not is_narrow(context)
     column.use_property_decorate = False
     counts = {"depth": fields.kind != "DORMER", "pitch": fields.kind != "CHIMNEY"}
     for name in (*_UPSTAND, *(_PORCH if is_porch(target) else ())):
@@ -167,7 +183,7 @@ def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types
     row = column.row(align=True)
     row.operator(STOWFOLD_OT_move_opening.bl_idname, text="Move", icon="EMPTY_ARROWS")
     row.operator(STOWFOLD_OT_snap_openings.bl_idname, text="Snap", icon="SNAP_ON")
-    column.use_property_split = True
+    column.use_property_split = not is_narrow(context)
     column.use_property_decorate = False
     leaf = fields.kind != "ARCH"
     counts = {"sill": fields.kind not in {"DOOR", "ARCH"}, "leaf": leaf}

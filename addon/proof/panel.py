@@ -69,7 +69,7 @@ class STOWFOLD_PT_proof(ChosenStep, Panel):
             return
         body = layout.column()
         body.active = not report.stale
-        toggles = body.row(align=True)
+        toggles = words.beside(body, context)
         lines = toggles.row(align=True)
         lines.active = not stood_in.are_shown()
         lines.prop(context.window_manager.stowfold, "show_parts", toggle=True)

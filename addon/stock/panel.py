@@ -12,7 +12,7 @@ from ..geometry.board.calibration import MEASURED
 from ..geometry.board.library import Entry
 from ..host import laser_library, stock_library
 from ..window.step import ChosenStep, Step
-from ..window.words import paragraph
+from ..window.words import beside, is_narrow, paragraph
 from .operators.coupon import (
     STOWFOLD_OT_add_reading,
     STOWFOLD_OT_apply_readings,
@@ -68,10 +68,14 @@ class STOWFOLD_PT_stock(ChosenStep, Panel):
         if trouble is not None:
             paragraph(self.layout, context, trouble, icon="ERROR")
         column = self.settings_layout()
+        narrow = is_narrow(context)
         for kind, label in _KINDS:
-            column.prop(ours.stocks, kind, text=label)
+            if narrow:
+                column.label(text=label)
+            column.prop(ours.stocks, kind, text="" if narrow else label)
         # a step further on knows the building, and so has the operator
-        self.layout.operator("stowfold.cut_quick_coupon", icon="MOD_INSTANCE")
+        coupon = "Quick Coupon..." if narrow else "Quick Coupon of This Building..."
+        self.layout.operator("stowfold.cut_quick_coupon", text=coupon, icon="MOD_INSTANCE")
         for name in dict.fromkeys(getattr(ours.stocks, kind) for kind, _ in _KINDS):
             _draw_stock(self.layout, context, name)
 
@@ -101,7 +105,7 @@ def _draw_stock(layout: UILayout, context: bpy.types.Context, name: str) -> None
         row.operator(STOWFOLD_OT_forget_price.bl_idname, text="", icon="X").stock = name
     else:
         row.operator(STOWFOLD_OT_price_stock.bl_idname, text="Price of a Sheet...", icon="TAG").stock = name
-    row = box.row(align=True)
+    row = beside(box, context)
     row.operator(STOWFOLD_OT_cut_coupon.bl_idname, text="Cut Coupon...", icon="FILE_NEW").stock = name
     row.operator(STOWFOLD_OT_enter_readings.bl_idname, text="Enter Readings", icon="IMPORT").stock = name
 
@@ -121,7 +125,7 @@ def _draw_measured(box: UILayout, context: bpy.types.Context, own: PropertyGroup
     row.operator(STOWFOLD_OT_save_calibration.bl_idname, text="", icon="FILE_TICK").stock = own.name
     row.operator(STOWFOLD_OT_forget_measured.bl_idname, text="", icon="LOOP_BACK").stock = own.name
     column = box.column()
-    column.use_property_split = True
+    column.use_property_split = not is_narrow(context)
     column.use_property_decorate = False
     for each in MEASURED:
         row = column.row(align=True, heading=each.label.capitalize())

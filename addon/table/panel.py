@@ -9,7 +9,7 @@ from ..geometry.play.maps import changes, failing_squares, worst_seats
 from ..geometry.play.percent import as_percent
 from ..geometry.play.sight import FigureHeight
 from ..window.step import ChosenStep, Step
-from ..window.words import paragraph
+from ..window.words import beside, is_narrow, paragraph
 from . import play_results
 from .operators.seated import (
     STOWFOLD_OT_cost_of_gable,
@@ -48,10 +48,10 @@ class STOWFOLD_PT_table(ChosenStep, Panel):
         layout = self.layout
         grid = layout.column(align=True)
         grid.label(text="Add to the Scene")
-        row = grid.row(align=True)
+        row = beside(grid, context)
         row.operator(STOWFOLD_OT_add_table.bl_idname, text="Table", icon="MESH_PLANE")
         row.operator(STOWFOLD_OT_propose_seats.bl_idname, text="Seats Round It", icon="COMMUNITY")
-        row = grid.row(align=True)
+        row = beside(grid, context)
         row.operator(STOWFOLD_OT_add_seat.bl_idname, text="Seat", icon="USER")
         row.operator(STOWFOLD_OT_add_miniature.bl_idname, text="Miniature", icon="MESH_CYLINDER")
         row.operator(STOWFOLD_OT_add_furniture.bl_idname, text="Furniture", icon="MESH_CUBE")
@@ -65,10 +65,13 @@ def _draw_map(layout: UILayout, context: bpy.types.Context) -> None:
     """Draw what the squares show, always of the same height."""
     play, settings = context.window_manager.stowfold.play, context.scene.stowfold.table
     column = layout.column()
-    column.use_property_split = True
+    narrow = is_narrow(context)
+    column.use_property_split = not narrow
     column.use_property_decorate = False
+    if narrow:
+        column.label(text="Squares Show")
     row = column.row(align=True)
-    row.prop(play, "shows")
+    row.prop(play, "shows", text="" if narrow else None)
     row.prop(play, "show_squares", text="", icon="HIDE_OFF" if play.show_squares else "HIDE_ON")
     row = column.row()
     if play.shows == "HAND":

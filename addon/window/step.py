@@ -8,7 +8,7 @@ from typing import ClassVar
 import bpy
 from bpy.types import UILayout
 
-from . import stood_in
+from . import stood_in, words
 
 __all__ = ["STEPS", "ChosenStep", "Step", "chosen_step", "overlay_is_on"]
 
@@ -65,9 +65,9 @@ class Step:
     layout: UILayout
 
     def settings_layout(self) -> UILayout:
-        """Return a column of fields with their names beside them."""
+        """Return a column of fields with their names beside them, in a narrow sidebar within them."""
         layout = self.layout
-        layout.use_property_split = True
+        layout.use_property_split = not words.is_narrow(bpy.context)
         layout.use_property_decorate = False
         return layout.column()
 

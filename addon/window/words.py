@@ -6,10 +6,10 @@ import textwrap
 
 import bpy
 
-__all__ = ["NARROW", "dialog_paragraph", "letters_per_line", "paragraph", "still_paragraph"]
+__all__ = ["beside", "dialog_paragraph", "is_narrow", "letters_per_line", "paragraph", "still_paragraph"]
 
 #: With fewer letters in a line the sidebar is narrow: what can be left out is.
-NARROW = 26
+_NARROW = 26
 
 #: Average width of a letter of the interface font at scale 1, px, and what margins and icon take.
 _LETTER, _MARGIN = 6.6, 62.0
@@ -23,6 +23,16 @@ def letters_per_line(context: bpy.types.Context) -> int:
     scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
     width = context.region.width if context.region is not None else 280
     return max(16, int((width / scale - _MARGIN) / _LETTER))
+
+
+def is_narrow(context: bpy.types.Context) -> bool:
+    """Return whether the sidebar is too narrow for fields with their names beside them, and for rows of buttons."""
+    return letters_per_line(context) < _NARROW
+
+
+def beside(layout: bpy.types.UILayout, context: bpy.types.Context) -> bpy.types.UILayout:
+    """Return a row for buttons, in a narrow sidebar a column, so that their words are not cut off."""
+    return layout.column(align=True) if is_narrow(context) else layout.row(align=True)
 
 
 def paragraph(
@@ -48,8 +58,9 @@ def still_paragraph(
 ) -> None:
     """Draw a sentence that changes over always so many lines, so that what stands below stays where it is.
 
-    beside: letters kept free. What does not fit ends with dots.
+    beside: letters kept free. A narrow sidebar has one line more; what does not fit ends with dots.
     """
+    lines += is_narrow(context)
     broken = textwrap.wrap(text, letters_per_line(context) - beside, max_lines=lines, placeholder=" …")
     _draw_lines(_narrow(layout), [*broken, *[""] * (lines - len(broken))], icon)
 

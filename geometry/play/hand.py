@@ -225,7 +225,7 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
                 f"With {fingers[which]:.0f} mm of fingers below the palm, a hand cannot enter {_squares(count, more)} "
                 f"from any seat, {culprit}; {which_first} column {column + 1}, row {row + 1}. Lower or lift off what "
                 f"is in the way, or keep {'this square' if count == 1 else 'these squares'} free.",
-                Location(point=place(hands.squares.centres[row, column])),
+                Location(point=place(hands.squares.centres[row, column]), words=f"{fingers[which]:.0f} mm of fingers"),
             )
         )
     return tuple(found)

@@ -260,7 +260,7 @@ def check_squares_seen(sight: SightMap) -> tuple[Finding, ...]:
                 "square-never-seen",
                 f"{what} hardly seen at {height:g} mm above the floor, under {NEVER_SEEN:.0%} from every seat; the "
                 f"worst is in row {row + 1}, column {column + 1}. Lower or open what stands before it, or move a seat.",
-                Location(point=place(centre)),
+                Location(point=place(centre), words=f"{height:g} mm above the floor"),
             )
         )
     return tuple(found)

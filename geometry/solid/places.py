@@ -54,8 +54,8 @@ class PlaceNames:
         faces = [facet.id for facet in self.of.facets if self._has(where, facet.source, facet.faces, where.faces)]
         named = [self.edges[edge] for edge in edges] or [self.facets[facet] for facet in faces]
         if not named and not where.part and where.source not in self.of.sources:
-            # an opening, or what stands on the table
-            return where.source or ""
+            # an opening, what stands on the table, or what has words of its own
+            return where.source or where.words
         if not named:
             return where.part or ""
         more = len(named) - 1

@@ -147,6 +147,12 @@ def openings() -> list[str]:
     return [target.name for target in bpy.data.objects if target.stowfold.opening.is_opening]
 
 
+def meshes() -> list[str]:
+    """Return what of the scene is drawn, without openings and what stands at the table."""
+    things = (target for target in bpy.context.scene.objects if target.type == "MESH")
+    return [t.name for t in things if not t.stowfold.opening.is_opening and t.stowfold.place.kind == "NONE"]
+
+
 def seats() -> list[str]:
     return [target.name for target in bpy.data.objects if target.stowfold.place.kind == "SEAT"]
 
@@ -158,6 +164,8 @@ def first_building() -> Iterator[None]:
     yield from wait(lambda: "House" in bpy.data.objects, 20, "the house")
     for _ in range(8):
         yield
+    yield from press("stowfold.remove_start_cube")
+    yield from wait(lambda: "Cube" not in bpy.data.objects, 5, "the start cube to go")
     yield from press("stowfold.add_opening(kind='DOOR')")
     yield from click(on_front_wall(), "wall")
     yield from wait(openings, 10, "the door")
@@ -187,6 +195,7 @@ def first_building() -> Iterator[None]:
         yield
     told["files"] = sorted(path.name for path in next(home.rglob("guide.html")).parent.iterdir())
     told["openings"], told["seats"] = openings(), seats()
+    told["check"], told["meshes"] = bpy.context.scene.stowfold.last_check, meshes()
     told["done"] = True
 
 

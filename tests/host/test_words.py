@@ -26,6 +26,9 @@ class Column:
     def column(self, *, align):
         return self
 
+    def row(self, *, align):
+        return "row"
+
     def label(self, *, text, icon="NONE"):
         self.labels.append((text, icon))
 
@@ -68,3 +71,16 @@ def test_the_icon_stands_before_the_first_line_and_the_others_are_as_far_in():
 
 def test_no_words_are_one_empty_line():
     assert drawn("", context(), icon="INFO") == [("", "INFO")]
+
+
+@pytest.mark.parametrize(("width", "narrow"), [(220, True), (300, False), (500, False)])
+def test_a_narrow_sidebar_has_buttons_below_one_another_and_a_line_more(width, narrow):
+    where, layout = context(width), Column()
+    assert words.is_narrow(where) is narrow
+    assert words.beside(layout, where) is (layout if narrow else "row")
+    sentence = "It folds back, on 3 sheets. Add openings, or go on."
+    words.still_paragraph(layout, where, sentence, lines=2)
+    lines = [text for text, _ in layout.labels]
+    assert len(lines) == (3 if narrow else 2)
+    # the whole sentence is there at every width
+    assert " ".join(lines).strip() == sentence

@@ -17,6 +17,7 @@ from ...host import marks, shown
 from ...host.poses import as_pose, pose_of
 from ...host.reading import find_block_out, mm_per_unit, read_settings, read_solid
 from ...jobs import results
+from ...jobs.reporting import needs
 
 _WHAT = (
     ("NET", "Bends", "Mark which unmarked edges bend and which stay parted; your marks stay", 0),
@@ -49,6 +50,11 @@ class STOWFOLD_OT_mark_proposal(Operator):
     bl_options = {"REGISTER", "UNDO"}
 
     what: EnumProperty(name="What", items=_WHAT)
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        meshes = any(target.type == "MESH" for target in context.scene.objects)
+        return needs(cls, meshes, "Add a building first, or model its walls as a mesh")
 
     @classmethod
     def description(cls, _context: Context, properties: STOWFOLD_OT_mark_proposal) -> str:

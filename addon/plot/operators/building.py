@@ -22,6 +22,7 @@ from ...host.scale import keep_scale, scale_words
 from ...host.views import select_alone
 from ...jobs import results
 from ...window.framing import Framed
+from ...window.words import is_narrow
 from .. import blocking, proposing
 from ..building_fields import FIELDS, BuildingFields
 
@@ -46,7 +47,8 @@ _ROOF_FIELDS = {
 def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayout, str], None] | None = None) -> None:
     """Draw those fields that count for the chosen plan and roof, and with ``words`` what the wall height does."""
     column = layout.column()
-    column.use_property_split = True
+    # without words it is a dialog, which is wide enough
+    column.use_property_split = words is None or not is_narrow(bpy.context)
     column.use_property_decorate = False
     column.prop(fields, "plan")
     sizes = column.column(align=True)

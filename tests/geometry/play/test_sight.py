@@ -170,4 +170,6 @@ def test_squares_that_nobody_sees_are_counted():
     (finding,) = check_squares_seen(sight)
     assert finding.code == "square-never-seen"
     assert finding.message.startswith("16 squares are hardly seen at 0 mm above the floor, under 5% from every seat")
+    # other heights have the same title, and the squares no name
+    assert finding.where.words == "0 mm above the floor"
     assert not check_squares_seen(see([wall(600.0, 300.0, 5.0)], squares, [Eye("front", EYE[0])], [0.0]))
