@@ -51,12 +51,16 @@ def _told(context: bpy.types.Context) -> str:
 
 def _words_of(outcome: Outcome) -> str:
     from ..geometry.sheet.times import trim_seconds
+    from ..geometry.sheet.waste import find_in_waste
 
-    pieces = sum(part.kind is PartKind.TRIM for part in outcome.parts)
+    trim = [part for part in outcome.parts if part.kind is PartKind.TRIM]
+    pieces = len(trim)
     if not pieces:
         return "The last check made no trim; a door or window may say otherwise where its sizes are."
     seconds = trim_seconds(outcome.layout, outcome.parts)
-    return f"{pieces} pieces of trim; about {max(seconds / _MINUTE, 1.0):.0f} min at the laser."
+    saved = find_in_waste(outcome.layout, outcome.parts).of(trim).words
+    told = f"{pieces} pieces of trim; about {max(seconds / _MINUTE, 1.0):.0f} min at the laser."
+    return f"{told} {saved}." if saved else told
 
 
 CLASSES = (STOWFOLD_PT_trim,)

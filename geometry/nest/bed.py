@@ -12,7 +12,7 @@ import numpy as np
 
 from ..tolerance import LENGTH
 from .bed_map import BedMap, Stamp
-from .outline_fit import Shape, free_spans
+from .outline_fit import Box, Shape, free_spans
 
 __all__ = ["Bed"]
 
@@ -29,7 +29,7 @@ class Bed:
 
     effort: how much work looking for places has been, in shifts of the map; refused: shapes that found none;
     barred: maps of the columns in which a stamp's shape found none. refusals: how many parts found no place since
-    the last one that did; refused_area: area of the last of them, mm^2.
+    the last one that did; refused_area: area of the last of them, mm^2. waste: boxes round the holes of what lies here.
     """
 
     size: tuple[float, float]
@@ -43,6 +43,7 @@ class Bed:
     barred: dict[Stamp, int] = field(default_factory=dict)
     refusals: int = 0
     refused_area: float = 0.0
+    waste: tuple[Box, ...] = ()
 
     def __post_init__(self) -> None:
         self.map = BedMap(self.size, self.cell)
@@ -55,6 +56,7 @@ class Bed:
 
     def put(self, shape: Shape, x: float, y: float) -> None:
         """Put a shape with the lower left corner of its box at (x, y)."""
+        self.waste += tuple((x + x0, y + y0, x + x1, y + y1) for x0, y0, x1, y1 in shape.holes)
         self.take(shape.upright + np.array([x, x, y, y, y, y]), shape.lying + np.array([y, y, x, x, x, x]))
 
     def rests(self, area: float, refusals: int, smaller: float) -> bool:
@@ -67,6 +69,7 @@ class Bed:
         bed.map.bits, bed.map.widened = self.map.bits, self.map.widened
         bed.upright, bed.lying, bed.area = self.upright, self.lying, self.area
         bed.refused, bed.barred = set(self.refused), dict(self.barred)
+        bed.waste = self.waste
         return bed
 
     def sight(self, shape: Shape, mark: Stamp) -> int:
@@ -79,10 +82,22 @@ class Bed:
         self.effort += mark.effort
         return self.map.free(mark, shape.size) & ~self.barred.get(mark, 0)
 
-    def settle(self, shape: Shape, mark: Stamp, free: int) -> tuple[float, float] | None:
+    def in_waste(self, shape: Shape, free: int) -> int:
+        """Return what of a map of free places lies in holes of what lies here."""
+        return free & self.map.within(self.waste, shape.size) if free and self.waste else 0
+
+    def holds_in_waste(self, shape: Shape, x: float, y: float) -> bool:
+        """Whether a shape with the lower left corner of its box at (x, y) lies in a hole of what lies here."""
+        wide, high = shape.size
+        return any(
+            x0 - LENGTH <= x and y0 - LENGTH <= y and x + wide <= x1 + LENGTH and y + high <= y1 + LENGTH
+            for x0, y0, x1, y1 in self.waste
+        )
+
+    def settle(self, shape: Shape, mark: Stamp, free: int, *, bars: bool = True) -> tuple[float, float] | None:
         """Return where the lower left corner of the shape's box comes to rest, from the first place that holds it.
 
-        Columns in which it found no place are not offered to its like again: a bed only gets fuller.
+        Columns in which it found no place are not offered to its like again, if ``bars``: a bed only gets fuller.
         """
         if len(self.upright) == 0:
             return (0.0, 0.0) if free else None
@@ -92,7 +107,8 @@ class Bed:
             place = self._settle(shape, min(x, room[0]), min(y, room[1]), room)
             if place is not None:
                 return place
-            self.barred[mark] = self.barred.get(mark, 0) | self.map.column(x)
+            if bars:
+                self.barred[mark] = self.barred.get(mark, 0) | self.map.column(x)
         return None
 
     def _settle(self, shape: Shape, x: float, y: float, room: tuple[float, float]) -> tuple[float, float] | None:

@@ -8,7 +8,7 @@ The map errs on one side only: a place that it rules out is taken, one that it o
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -159,6 +159,23 @@ class BedMap:
                 column |= column >> (count - reach) * stride
             taken |= column >> first * stride
         return _allowed(min(wide, columns), min(tall, rows), stride) & ~taken
+
+    def within(self, boxes: Sequence[tuple[float, float, float, float]], size: tuple[float, float]) -> int:
+        """Return a map of the corners where a box of this size may lie in one of ``boxes``, (x0, y0, x1, y1) mm each.
+
+        It offers a cell too many on every side rather than one too few.
+        """
+        found = 0
+        for x0, y0, x1, y1 in boxes:
+            if x1 - x0 < size[0] - _EDGE or y1 - y0 < size[1] - _EDGE:
+                continue
+            first, lowest = (max(0, math.floor(at / self.cell)) for at in (x0, y0))
+            last = min(self.shape[0] - 1, math.ceil((x1 - size[0]) / self.cell))
+            top = min(self.shape[1] - 1, math.ceil((y1 - size[1]) / self.cell))
+            if last >= first and top >= lowest:
+                column = (1 << top + 1) - (1 << lowest)
+                found |= _spread(column, last - first + 1, self.stride) << first * self.stride
+        return found
 
     def corners(self, free: int, closely: int) -> Iterator[tuple[float, float]]:
         """Yield the lowest corner in columns of a map of free places, mm, from left to right.

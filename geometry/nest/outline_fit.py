@@ -15,10 +15,13 @@ import shapely
 
 from ..tolerance import ANGLE, LENGTH
 
-__all__ = ["Shape", "free_spans", "joined", "slices", "turned_shapes"]
+__all__ = ["Box", "Shape", "free_spans", "joined", "slices", "turned_shapes"]
 
 #: Two slices that share less than this along the line never meet, mm.
 _GRAZE = LENGTH / 10
+
+#: A rectangle: left, bottom, right, top, mm.
+Box = tuple[float, float, float, float]
 
 
 def slices(area: shapely.Geometry) -> np.ndarray:
@@ -100,6 +103,7 @@ class Shape:
 
     upright: its slices over x; lying: its slices over y (stations are y, low and high are x).
     size: width and height of its box, mm. origin: (2,) where the frame of the unturned area comes to lie.
+    holes: boxes round the holes of the area.
     """
 
     quarter: int
@@ -107,11 +111,17 @@ class Shape:
     lying: np.ndarray
     size: tuple[float, float]
     origin: np.ndarray
+    holes: tuple[Box, ...] = ()
 
     def transposed(self) -> Shape:
         """Return the shape with x and y exchanged: what the packer uses to fill a sheet the other way."""
         return replace(
-            self, upright=self.lying, lying=self.upright, size=(self.size[1], self.size[0]), origin=self.origin[::-1]
+            self,
+            upright=self.lying,
+            lying=self.upright,
+            size=(self.size[1], self.size[0]),
+            origin=self.origin[::-1],
+            holes=tuple((y0, x0, y1, x1) for x0, y0, x1, y1 in self.holes),
         )
 
 
@@ -119,6 +129,7 @@ def turned_shapes(area: shapely.Geometry, quarters: tuple[int, ...]) -> tuple[Sh
     """Return the shapes of an area for the quarter turns given, those left out that repeat an earlier one."""
     upright, lying = slices(area), slices(shapely.transform(area, lambda points: points[:, ::-1]))
     shapes: list[Shape] = []
+    holes = [hole for part in shapely.get_parts(area) for hole in part.interiors]
     x0, y0, x1, y1 = area.bounds
     for quarter in quarters:
         if quarter % 4 == 0:
@@ -131,11 +142,23 @@ def turned_shapes(area: shapely.Geometry, quarters: tuple[int, ...]) -> tuple[Sh
             u, v, corner = _flipped(lying), _mirrored(upright), (y0, -x1)
         size = (x1 - x0, y1 - y0) if quarter % 2 == 0 else (y1 - y0, x1 - x0)
         shape = Shape(
-            quarter, _moved(u, -corner[0], -corner[1]), _moved(v, -corner[1], -corner[0]), size, -np.array(corner)
+            quarter,
+            _moved(u, -corner[0], -corner[1]),
+            _moved(v, -corner[1], -corner[0]),
+            size,
+            -np.array(corner),
+            tuple(_turned_box(hole.bounds, quarter, corner) for hole in holes),
         )
         if not any(_same(shape, other) for other in shapes):
             shapes.append(shape)
     return tuple(shapes)
+
+
+def _turned_box(box: Box, quarter: int, corner: tuple[float, float]) -> Box:
+    """Return a box turned by quarters about the origin, from a corner."""
+    c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarter % 4]
+    xs, ys = zip(*((c * x - s * y, s * x + c * y) for x, y in (box[:2], box[2:])), strict=True)
+    return min(xs) - corner[0], min(ys) - corner[1], max(xs) - corner[0], max(ys) - corner[1]
 
 
 def _same(one: Shape, other: Shape) -> bool:

@@ -14,7 +14,7 @@ from ..progress import SILENT, Progress
 from ..tolerance import LENGTH
 from .bed import Bed
 from .bed_map import Stamp, stamp
-from .outline_fit import Shape, slices, turned_shapes
+from .outline_fit import Box, Shape, slices, turned_shapes
 
 __all__ = ["MASS", "Item", "Orientation", "Packer", "Packing", "Rule"]
 
@@ -44,12 +44,16 @@ Rule = Callable[[float, float, float, float], tuple[float, ...]]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Item:
-    """What a part needs on its sheet: an area, part frame, mm (half the spacing is in it), turns, cutting stage."""
+    """What a part needs on its sheet: an area, part frame, mm (half the spacing is in it), turns, cutting stage.
+
+    in_waste: whether it goes into holes of what lies there before it takes new board.
+    """
 
     key: int
     area: shapely.Geometry
     quarters: tuple[int, ...]
     stage: int = 1
+    in_waste: bool = False
 
     @property
     def sides(self) -> tuple[float, float]:
@@ -105,7 +109,7 @@ class Packer:
         fine, coarse = (math.sqrt(room[0] * room[1] / cells) for cells in (_MOST_CELLS, _CELLS))
         self._cell = min(coarse, max(fine, small / _ACROSS))
         self._fixed = {
-            sheet: [(slices(area), slices(_exchanged(area)), area.area) for area in areas]
+            sheet: [(slices(area), slices(_exchanged(area)), area.area, _holes(area)) for area in areas]
             for sheet, areas in sorted((fixed or {}).items())
         }
         self._ready = max([len(self._pieces), *(sheet + 1 for sheet in self._fixed)])
@@ -178,6 +182,8 @@ class Packer:
     def _lay(self, packing: Packing, index: int, rule: Rule) -> None:
         orientations = self.orientations(index, packing.transposed)
         area = self.items[index].area.area
+        if self.items[index].in_waste and self._lay_in_waste(packing, index, rule):
+            return
         for sheet in range(max(0, len(packing.beds) - _OPEN_SHEETS), len(packing.beds) + 2):
             if sheet == len(packing.beds):
                 self._open(packing, sheet)
@@ -190,44 +196,72 @@ class Packer:
                 bed.refused_area = area
             else:
                 bed.refusals = 0
-                if self._reopen:  # the bed as it was belongs to the states
-                    packing.steps += bed.effort
-                    bed = packing.beds[sheet] = bed.copied()
-                bed.put(*found)
-                bed.area += area
-                packing.laid.append((index, sheet, *found))
+                self._put(packing, index, sheet, found)
                 return
         raise ValueError(f"item {self.items[index].key} is larger than a sheet")
+
+    def _lay_in_waste(self, packing: Packing, index: int, rule: Rule) -> bool:
+        """Lay an item in a hole of what lies on the sheets, and tell whether one took it."""
+        orientations = self.orientations(index, packing.transposed)
+        for sheet in range(max(0, len(packing.beds) - _OPEN_SHEETS), len(packing.beds)):
+            found = _place(packing.beds[sheet], orientations, rule, in_waste=True)
+            if found is not None:
+                self._put(packing, index, sheet, found)
+                return True
+        return False
+
+    def _put(self, packing: Packing, index: int, sheet: int, found: tuple[Shape, float, float]) -> None:
+        bed = packing.beds[sheet]
+        if self._reopen:  # the bed as it was belongs to the states
+            packing.steps += bed.effort
+            bed = packing.beds[sheet] = bed.copied()
+        bed.put(*found)
+        bed.area += self.items[index].area.area
+        packing.laid.append((index, sheet, *found))
 
     def _open(self, packing: Packing, number: int) -> None:
         width, height = self._pieces[number] if number < len(self._pieces) else self._room
         bed = Bed((height, width) if packing.transposed else (width, height), self._cell)
-        for upright, lying, area in self._fixed.get(number, ()):
+        for upright, lying, area, holes in self._fixed.get(number, ()):
             bed.take(*((lying, upright) if packing.transposed else (upright, lying)))
             bed.area += area
+            bed.waste += tuple((y0, x0, y1, x1) for x0, y0, x1, y1 in holes) if packing.transposed else holes
         packing.beds.append(bed)
+
+
+def _holes(area: shapely.Geometry) -> tuple[Box, ...]:
+    """Return the boxes round the holes of an area."""
+    return tuple(hole.bounds for part in shapely.get_parts(area) for hole in part.interiors)
 
 
 def _exchanged(area: shapely.Geometry) -> shapely.Geometry:
     return shapely.transform(area, lambda points: points[:, ::-1])
 
 
-def _place(bed: Bed, orientations: Sequence[Orientation], rule: Rule) -> tuple[Shape, float, float] | None:
-    """Return the shape and the place that the rule likes best; only the best one is measured."""
+def _place(
+    bed: Bed, orientations: Sequence[Orientation], rule: Rule, *, in_waste: bool = False
+) -> tuple[Shape, float, float] | None:
+    """Return the shape and the place that the rule likes best; only the best one is measured.
+
+    in_waste: only places in holes of what lies there count.
+    """
     seen = []
     for number, orientation in enumerate(orientations):
         if orientation.number in bed.refused:
             continue
         free = bed.sight(orientation.shape, orientation.mark)
+        if in_waste:
+            free = bed.in_waste(orientation.shape, free)
         if free:
             corner = next(bed.map.corners(free, 1))
             seen.append((tuple(round(v, 6) for v in rule(*corner, *orientation.shape.size)), number, free))
-        else:
+        elif not in_waste:
             bed.refused.add(orientation.number)
     for _, number, free in sorted(seen):
         orientation = orientations[number]
-        place = bed.settle(orientation.shape, orientation.mark, free)
-        if place is not None:
+        place = bed.settle(orientation.shape, orientation.mark, free, bars=not in_waste)
+        if place is not None and (not in_waste or bed.holds_in_waste(orientation.shape, *place)):
             return orientation.shape, *place
-        bed.refused.add(orientation.number)
+        if not in_waste:
+            bed.refused.add(orientation.number)
     return None

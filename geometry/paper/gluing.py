@@ -10,6 +10,7 @@ import numpy as np
 from ..part import Joiner, Part, PartKind
 from ..settings import TOOTHPICK
 from ..sheet.alike import counted_names
+from ..sheet.waste import find_in_waste
 from ..tolerance import LENGTH
 from .caps import caps_section
 from .closing import closing_section
@@ -37,7 +38,9 @@ def gluing_section(outcome: Outcome) -> str:
     written = [_joiners(outcome, by_id)] if outcome.joiners else []
     if caps := caps_section(outcome.parts):
         written.append(caps)
-    if trim := trim_section(outcome.parts):
+    pieces = [part for part in outcome.parts if part.kind is PartKind.TRIM]
+    in_waste = find_in_waste(outcome.layout, outcome.parts).of(pieces)
+    if trim := trim_section(outcome.parts, in_waste):
         written.append(trim)
     if upstands := upstand_section(outcome):
         written.append(upstands)

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from ..part import Part, PartKind
 from ..sheet.alike import counted_names
+from ..sheet.waste import InWaste
 from .markup import length, table, text
 
 __all__ = ["trim_section"]
 
 
-def trim_section(parts: Sequence[Part]) -> str:
-    """Return the markup about trim, empty where there is none."""
+def trim_section(parts: Sequence[Part], in_waste: InWaste | None = None) -> str:
+    """Return the markup about trim, empty where there is none. in_waste: what of it lies in holes on the sheets."""
     trim = [part for part in parts if part.kind is PartKind.TRIM]
     if not trim:
         return ""
@@ -26,9 +27,10 @@ def trim_section(parts: Sequence[Part]) -> str:
         for called, alike in counted_names(trim).items()
     ]
     thick = length(trim[0].thickness)
+    saved = f" {in_waste.words.capitalize()}." if in_waste is not None and in_waste.parts else ""
     return f"""<h3>Trim</h3>
 <p>{len(trim)} pieces of {thick} mm board lie flat on the outside of the walls. Paint them before
 they are glued, and leave the faces bare that meet. Glue them while the walls lie flat, sills and heads first, then the
 jambs between them; the marks on the wall are covered. Keep glue out of lattices, and let it cure under a flat board.
-Nothing is glued across a bend or a joiner.</p>
+Nothing is glued across a bend or a joiner.{saved}</p>
 {table(("Name", "How many", "Size, mm", "Where, measured from outside"), rows)}"""

@@ -12,6 +12,7 @@ import shapely
 from ..nest.bound import fewest_sheets
 from ..nest.nesting import Item, nest
 from ..nest.strip import improved, strip_packer_present
+from ..part import PartKind
 from ..progress import Progress
 from ..tolerance import ANGLE, LENGTH
 from .piece import Piece, Placement
@@ -79,7 +80,10 @@ def load(
         for index, number in enumerate(sorted(pinned))
     }
     bound = bound_of(pieces, bench, pins)
-    items = [Item(key, piece.area, piece.turns, piece.part.stage) for key, piece in enumerate(loose)]
+    items = [
+        Item(key, piece.area, piece.turns, piece.part.stage, piece.part.kind is PartKind.TRIM)
+        for key, piece in enumerate(loose)
+    ]
     laid = nest(
         items,
         _inside(size, edge),

@@ -198,3 +198,20 @@ def test_a_hole_is_used_where_that_saves_a_sheet_and_not_for_its_own_sake():
     assert sheets(laid) == 2
     placed = {each.key: (each.sheet, area) for each, (_, area) in zip(laid, lie(outlines, laid), strict=True)}
     assert placed[3][0] == placed[0][0] and placed[0][1].convex_hull.contains(placed[3][1])
+
+
+@pytest.mark.parametrize("across", [False, True])
+def test_what_wants_waste_lies_in_holes_although_there_is_free_board(across):
+    frame = box(0, 0, 90, 60).difference(box(20, 15, 50, 40)).difference(box(60, 10, 80, 50))
+    strips = [box(0, 0, 24, 6) if across else box(0, 0, 6, 24) for _ in range(6)]
+    wide = [box(0, 0, 33, 33)]
+    outlines = [frame, *strips, *wide]
+    items = [Item(key, area, QUARTERS, in_waste=key > 0) for key, area in enumerate(outlines)]
+    laid = nest(items, (400.0, 300.0))
+    assert_apart(outlines, laid, (400.0, 300.0))
+    placed = dict(zip((each.key for each in laid), lie(outlines, laid), strict=True))
+    holes = [Polygon(hole) for hole in placed[0][1].interiors]
+    for key in range(1, 7):
+        assert any(hole.buffer(1e-6).covers(placed[key][1]) for hole in holes)
+    # one that fits no hole takes new board
+    assert not any(hole.intersects(placed[7][1].buffer(-0.1)) for hole in holes)

@@ -7,6 +7,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+import shapely
 from marked_roofs import marked_block_out
 from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.board.stock import read_stocks
@@ -21,6 +22,7 @@ from stowfold.geometry.play.room import room_blockers
 from stowfold.geometry.play.set_table import find_room
 from stowfold.geometry.play.standing_room import find_standing_room
 from stowfold.geometry.settings import BoardFace, TrimSettings
+from stowfold.geometry.sheet.waste import find_in_waste
 from stowfold.geometry.solid.opening import Leaf, OpeningTrim
 from stowfold.geometry.solid.solid import make_solid
 
@@ -194,3 +196,40 @@ def test_round_heads_get_a_frame_of_one_piece_open_at_the_foot():
     expected = np.pi * (18.0**2 - 15.0**2) / 2 + 2 * 3.0 * (50.0 - 16.0 - 0.2)
     assert part.area == pytest.approx(expected, rel=2e-3)
     assert box(*part.outline.bounds).area > part.area
+
+
+def test_trim_of_the_walls_board_lies_in_the_waste_of_openings_with_every_cut_apart():
+    windows = tuple(
+        _opening(f"Window {k}", OpeningKind.WINDOW, x, size=size)
+        for k, (x, size) in enumerate(((50.0, OpeningSize(44.0, 40.0, 12.0)), (172.0, OpeningSize(16.0, 20.0, 22.0))))
+    )
+    outcome = _run(*windows, trim=TrimSettings(STOCK, frames=True, sills=True))
+    pieces = _trim(outcome)
+    saved = find_in_waste(outcome.layout, outcome.parts)
+    # shapely alone: what lies in a hole of a wall on its sheet
+    lying = {
+        p.part: (p.sheet, shapely.transform(_by_id(outcome)[p.part].outline, p.place))
+        for p in outcome.layout.placements
+    }
+    holes = [(sheet, Polygon(hole)) for sheet, outline in lying.values() for hole in outline.interiors]
+    inside = {
+        name: outline.area
+        for name, (sheet, outline) in lying.items()
+        if any(sheet == other and hole.covers(outline) for other, hole in holes)
+    }
+    assert {part.id for part in saved.parts} == set(inside)
+    assert saved.area == pytest.approx(sum(inside.values()))
+    # the four members of the small window go into the large one, whose own are longer than it is wide
+    assert set(inside) == {part.id for part in pieces if part.id.startswith("O2")} and len(inside) == 4
+    assert "in the waste of openings and save" in trim_section(outcome.parts, saved)
+    # no cut overlaps another: every outline grown by half a kerf keeps the laser's spacing from all others
+    kerf, spacing = STOCK.kerf, outcome.settings.laser.spacing
+    drawn = [(sheet, outline.buffer(kerf / 2, join_style="mitre")) for sheet, outline in lying.values()]
+    for k, (sheet, one) in enumerate(drawn):
+        for other_sheet, other in drawn[:k]:
+            if sheet == other_sheet:
+                assert one.distance(other) >= spacing - 1e-3
+
+
+def _by_id(outcome):
+    return {part.id: part for part in outcome.pieces}
