@@ -17,7 +17,7 @@ import numpy as np
 
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity, place
-from ..part import Part, PartKind
+from ..part import Part
 from ..propose.net import SHORT_RIDGE
 from ..sentence import Sentence
 from ..settings import BuildSettings, ClosureKind
@@ -32,11 +32,11 @@ from .closing_line import ClosingLine, closing_line
 from .glue_strip import place_glue_strip
 from .gusset import place_gusset
 from .lap import is_level, make_lap
-from .round_joiner import is_round_cheek, place_round_joiner
+from .round_joiner import place_round_joiner
 from .taken import Taken
-from .tie import is_ring, make_tie
+from .tie import make_tie
 
-__all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed", "stands_out"]
+__all__ = ["FLUX_LIMIT", "Closures", "flux_index", "make_closures", "opening_force", "pairs_needed"]
 
 #: Flux index from which a loose small magnet is barred from products for entertainment, kG^2 mm^2 (16 CFR 1262.3).
 FLUX_LIMIT = 50.0
@@ -171,29 +171,6 @@ def _join(joined: dict[str, str], line: ClosingLine) -> None:
 def _are_joined(joined: Mapping[str, str], line: ClosingLine) -> bool:
     one, two = (joined.get(part, part) for part in line.parts)
     return one == two
-
-
-def stands_out(parts: Sequence[Part]) -> float:
-    """Return how far what is glued to closures and stops stands out from its board once that is flat again, mm.
-
-    Of all boards that could bear it, the one that it stands out from least; rings stay loose and do not count.
-    """
-    bearing = [
-        (panel.stands, part.board_side)
-        for part in parts
-        if part.kind in (PartKind.ROOF, PartKind.PANEL)
-        for panel in part.panels
-    ]
-    most = 0.0
-    for part in parts:
-        if part.kind not in (PartKind.LAP, PartKind.CARRIER, PartKind.STOP) or is_ring(part) or not bearing:
-            continue
-        if is_round_cheek(part):  # lies flat on its wall
-            continue
-        panel = part.panels[0]
-        points = np.concatenate([panel.stands.apply(panel.ring, height) for height in (0.0, part.thickness)])
-        most = max(most, min(float(((stands.origin - points) @ stands.z * side).max()) for stands, side in bearing))
-    return most
 
 
 def opening_force(facets: Facets, sections: Sections, edge: Edge) -> float:

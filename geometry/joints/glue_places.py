@@ -116,7 +116,8 @@ def find_bearers(parts: Sequence[Part]) -> dict[str, tuple[str, int]]:
     sections = {part.id for part in parts if part.kind in _SECTIONS}
     borne: dict[str, GluePlace] = {}
     on_glued: dict[str, str] = {}
-    for place in find_glue_places([part for part in parts if part.kind not in _BY_THEMSELVES]):
+    places = find_glue_places([part for part in parts if part.kind not in _BY_THEMSELVES])
+    for place in places:
         if place.host not in sections:
             on_glued.setdefault(place.glued, place.host)
         elif place.glued not in borne or place.area.area > borne[place.glued].area.area + _LEAST:
@@ -128,6 +129,10 @@ def find_bearers(parts: Sequence[Part]) -> dict[str, tuple[str, int]]:
             chain.append(on_glued[chain[-1]])
         if chain[-1] in borne:
             found[name] = (borne[chain[-1]].host, borne[chain[-1]].panel)
+    for place in places:
+        if place.host not in sections and place.glued in found:
+            # a fin that meets its board in a line alone is held by its knee
+            found.setdefault(place.host, found[place.glued])
     return {part.id: found[part.id] for part in parts if part.id in found}
 
 

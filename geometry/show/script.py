@@ -79,13 +79,14 @@ def write_script(
 
 
 def _groups(outcome: Outcome, boards: Mapping[str, Boards], moves: Iterable[Move]) -> dict[str, tuple[str, ...]]:
-    """Return for every part those that are glued up with it in place: upstands, and what strips join."""
+    """Return for every part those that are glued up with it in place: upstands, and what strips join to one piece."""
     bodies: dict[str, list[str]] = {}
     for name, each in boards.items():
         if each.part.kind is PartKind.UPSTAND:
             bodies.setdefault(each.part.body, []).append(name)
-    together = [*bodies.values(), *([name for name in names if name in boards] for names in outcome.stow.glued)]
-    return {name: tuple(names) for names in together if len(names) > 1 for name in names}
+    together = [names for names in bodies.values() if len(names) > 1]
+    together += [[name for name in names if name in boards] for names in outcome.stow.glued]
+    return {name: tuple(names) for names in together for name in names}
 
 
 class _Writer:

@@ -19,6 +19,9 @@ __all__ = ["OVER", "Stacked", "stack"]
 #: A frame turned over about its own x.
 OVER = Pose.of((1, 0, 0), (0, -1, 0), (0, 0, -1), (0, 0, 0))
 
+#: What is stowed as one piece by being laminated.
+_LAMINATED = (PartKind.CORE, PartKind.CHEEK)
+
 #: A frame turned by a right angle about its own z.
 _QUARTER = Pose.of((0, 1, 0), (-1, 0, 0), (0, 0, 1), (0, 0, 0))
 
@@ -47,18 +50,22 @@ def stack(
 
     A piece rests on the lowest of what is glued to it.
     """
+    glued = {names[0] for names in stow.glued}
     layer_of = {piece: k for k, layer in enumerate(stow.layers) for piece in layer}
     members = _members(boards, joiners, stow)
     stacked: dict[str, Stacked] = {}
     for spot in stow.spots:
         ids = members.get(spot.piece, ())
-        frames, flat = _frames([boards[name] for name in ids])
-        if not frames:
+        if not ids:
             continue
-        share = 0.0 if flat else 1.0
-        points = np.concatenate([frame.apply(boards[name].points(share)) for name, frame in frames.items()])
-        lowest = min((_lowest_rider(boards, riders, name, frame, share) for name, frame in frames.items()))
-        laid = _laid(points, lowest, spot, corner)
+        flat = spot.piece not in glued and (len(ids) == 1 or boards[ids[0]].part.kind in _LAMINATED)
+        frames = _lying([boards[name] for name in ids]) if flat else {name: boards[name].stands for name in ids}
+        points = _points_of(boards, riders, frames, 0.0 if flat else 1.0)
+        if not flat:
+            longest_first = _axes(points)
+            frames = {name: longest_first @ frame for name, frame in frames.items()}
+            points = longest_first.apply(points)
+        laid = _laid(points, spot, corner)
         for name, frame in frames.items():
             stacked[name] = Stacked(laid @ frame, flat, layer_of.get(spot.piece, 0), spot.piece)
     return stacked
@@ -78,46 +85,45 @@ def _members(boards: Mapping[str, Boards], joiners: Iterable[Joiner], stow: Stow
     }
 
 
-def _frames(members: Sequence[Boards]) -> tuple[dict[str, Pose], bool]:
-    """Return the frames of parts in a frame of their piece whose z is to be upright, and whether they lie flat.
+def _lying(members: Sequence[Boards]) -> dict[str, Pose]:
+    """Return the frames of parts in a frame of their piece whose z is upright while it lies flat.
 
     A roof lies with its inside up, since stops stand out there; joiners lie as they are laminated.
     """
-    if not members:
-        return {}, True
     first = members[0].part
-    if len(members) == 1:
-        turned = first.kind is PartKind.ROOF and first.board_side > 0
-        return {first.id: OVER if turned else Pose.identity()}, True
-    if first.kind in (PartKind.CORE, PartKind.CHEEK):
+    if len(members) > 1:
         back = undone(members[0].stands)
-        return {each.part.id: back @ each.stands for each in members}, True
-    standing = np.concatenate([each.stands.apply(each.points()) for each in members])
-    axes = np.eye(3)[np.argsort(-np.ptp(standing, axis=0), kind="stable")]
+        return {each.part.id: back @ each.stands for each in members}
+    return {first.id: OVER if first.kind is PartKind.ROOF and first.board_side > 0 else Pose.identity()}
+
+
+def _axes(points: np.ndarray) -> Pose:
+    """Return the turn that brings points to lie on their largest face, longest side first."""
+    axes = np.eye(3)[np.argsort(-np.ptp(points, axis=0), kind="stable")]
     if np.linalg.det(axes) < 0.0:
         axes[2] = -axes[2]
-    lying = Pose(np.column_stack([axes, np.zeros(3)]))
-    return {each.part.id: lying @ each.stands for each in members}, False
+    return Pose(np.column_stack([axes, np.zeros(3)]))
 
 
-def _lowest_rider(
-    boards: Mapping[str, Boards], riders: Mapping[str, Rider], host: str, frame: Pose, share: float
-) -> float:
-    """Return the lowest height of what is glued to a part that lies in a frame, bent by a share; infinite for none."""
-    part = boards[host].part
-    poses = panel_poses(part, lattice_angles(part, share), root=boards[host].root)
-    heights = [
-        (frame @ poses[rider.panel] @ rider.pose).apply(boards[rider.part].points())[:, 2].min()
-        for rider in riders.values()
-        if rider.host == host
-    ]
-    return float(min(heights, default=np.inf))
+def _points_of(
+    boards: Mapping[str, Boards], riders: Mapping[str, Rider], frames: Mapping[str, Pose], share: float
+) -> np.ndarray:
+    """Return the points of parts that lie in frames, bent by a share, and of all that is glued to them, (n, 3) mm."""
+    found = []
+    for name, frame in frames.items():
+        part = boards[name].part
+        poses = panel_poses(part, lattice_angles(part, share), root=boards[name].root)
+        found.append(frame.apply(boards[name].points(share)))
+        found += [
+            (frame @ poses[rider.panel] @ rider.pose).apply(boards[rider.part].points())
+            for rider in riders.values()
+            if rider.host == name
+        ]
+    return np.concatenate(found)
 
 
-def _laid(points: np.ndarray, lowest: float, spot: Spot, corner: np.ndarray) -> Pose:
-    """Return what brings points to a spot, their longer side along it; lowest: of what they bear."""
+def _laid(points: np.ndarray, spot: Spot, corner: np.ndarray) -> Pose:
+    """Return what brings points to a spot, their longer side along it."""
     long, wide = np.ptp(points, axis=0)[:2]
     turn = _QUARTER if wide > long else Pose.identity()
-    low = turn.apply(points).min(axis=0)
-    low[2] = min(low[2], lowest)
-    return Pose(np.column_stack([turn.turn, np.asarray(corner) + spot.corner - low]))
+    return Pose(np.column_stack([turn.turn, np.asarray(corner) + spot.corner - turn.apply(points).min(axis=0)]))

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..joints.closures import stands_out
-from ..joints.glue_places import find_bearers, find_glue_places
+from ..fold.fold import bent_links
+from ..joints.glue_places import find_bearers
 from ..joints.round_joiner import is_round_cheek
 from ..joints.tie import is_ring
-from ..part import Joiner, Part, PartKind, standing_size
+from ..part import Joiner, Part, PartKind, standing_corners
 from ..tolerance import LENGTH
 
 __all__ = ["Spot", "Stow", "stow_away"]
@@ -90,12 +90,10 @@ def stow_away(
     on_floors: thickness of the tiles on every floor, mm.
 
     The rule: a joiner is one piece, core and both cheeks thick, as long and wide as the three reach together.
-    Stops are glued to the roof: every roof part counts with the thickest stop on it.
-    So does what closures bear; their loose rings are pieces of their own.
-    Walls count with the trim on them; faces of two boards that interleave are not counted on.
-    A dormer or chimney that is glued stays one piece, as large as the box round it.
-    Coupons are not stowed. A piece takes its bounding rectangle in the flat, longer side along the box.
-    The box is as long as the longest and as wide as the widest piece. It is filled in layers,
+    What is glued to a section, stops, caps, trim and what holds closures, lies with it: the section takes the box
+    round all of them. Loose rings are pieces of their own. A dormer or chimney that is glued stays one piece, as large
+    as the box round it. Coupons are not stowed. A piece takes its bounding rectangle in the flat, longer side along
+    the box. The box is as long as the longest and as wide as the widest piece. It is filled in layers,
     thickest and then largest pieces first: each goes into the first row of the first layer that has
     room, else into a new row, else into a new layer; no piece is turned or tilted, none lies in the
     window of another. A layer is as high as its thickest piece. Bare sizes: no paint, no clearance.
@@ -164,47 +162,71 @@ def _pieces(
     counts = Counter(part.body for part in upstands)
     glued_once = {body for body, count in counts.items() if count > 1}
     for body in sorted(glued_once):
-        low, middle, high = sorted(standing_size([part for part in upstands if part.body == body]))
-        pieces.append(_Piece(body, high, middle, low))
+        pieces.append(_Piece(body, *_sides(_standing([part for part in upstands if part.body == body]))))
+    borne = _borne(parts)
     for names in groups:
-        low, middle, high = sorted(standing_size([by_id[name] for name in names if name in by_id]))
-        pieces.append(_Piece(names[0], high, middle, low))
+        members = [by_id[name] for name in names if name in by_id]
+        members += [rider for name in names for _, rider in borne.get(name, ())]
+        pieces.append(_Piece(names[0], *_sides(_standing(members))))
     together = {*laminated, *(name for names in groups for name in names)}
-    stop = max((part.thickness for part in parts if part.kind is PartKind.STOP), default=0.0)
-    stop = max(stop, stands_out(parts)) + max(
-        (part.thickness for part in parts if part.kind is PartKind.CAP), default=0.0
-    )
-    trim = _trim_on(parts)
-    bearers = find_bearers(parts) if any(map(is_round_cheek, parts)) else {}
+    riders = {rider.id for mine in borne.values() for _, rider in mine}
     for part in parts:
+        apart = part.kind in (PartKind.COUPON, PartKind.STOP, PartKind.CAP, PartKind.TRIM)
         glued = part.kind in (PartKind.LAP, PartKind.CARRIER) and not is_ring(part)
-        if (
-            part.id in laminated
-            or part.id in together
-            or part.body in glued_once
-            or part.kind in (PartKind.COUPON, PartKind.STOP, PartKind.CAP, PartKind.TRIM)
-            or glued
-        ):
+        if apart or glued or part.id in together or part.id in riders or part.body in glued_once:
             continue
-        on_top = {PartKind.ROOF: stop, PartKind.FLOOR: on_floors}.get(part.kind, trim.get(part.id, 0.0))
-        # the cheeks of a round joiner lie flat on both faces of their wall and reach beyond its end
-        cheeks = [each for each in parts if is_round_cheek(each) and bearers.get(each.id, ("", 0))[0] == part.id]
-        on_top += math.fsum(cheek.thickness for cheek in cheeks)
-        beyond = max((cheek.size[0] for cheek in cheeks), default=0.0)
-        pieces.append(_Piece(part.id, max(part.size) + beyond, min(part.size), part.thickness + on_top))
+        long, wide, high = _flat_size(part, borne.get(part.id, ()))
+        pieces.append(_Piece(part.id, long, wide, high + (on_floors if part.kind is PartKind.FLOOR else 0.0)))
     return pieces
 
 
-def _trim_on(parts: Sequence[Part]) -> dict[str, float]:
-    """Return how thick the trim on walls is, mm, by part."""
-    if not any(part.kind is PartKind.TRIM for part in parts):
-        return {}
-    thick = {part.id: part.thickness for part in parts if part.kind is PartKind.TRIM}
-    on: dict[str, float] = {}
-    for place in find_glue_places(parts):
-        if place.glued in thick:
-            on[place.host] = max(on.get(place.host, 0.0), thick[place.glued])
-    return on
+def _borne(parts: Sequence[Part]) -> dict[str, list[tuple[int, Part]]]:
+    """Return what is glued to sections, by the section's id, each with the panel that bears it."""
+    found: dict[str, list[tuple[int, Part]]] = {}
+    by_id = {part.id: part for part in parts}
+    for name, (host, panel) in find_bearers(parts).items():
+        found.setdefault(host, []).append((panel, by_id[name]))
+    return found
+
+
+def _flat_size(part: Part, borne: Iterable[tuple[int, Part]]) -> tuple[float, float, float]:
+    """Return length, width and thickness, mm, of a part that lies flat with all that is glued to it."""
+    corners = [_flat_corners(part)]
+    for panel, rider in borne:
+        there = part.panels[panel].stands
+        if is_round_cheek(rider):  # bends with its wall, and lies flat with it
+            corners.append(there.back(rider.panels[0].stands.apply(_flat_corners(rider))))
+        else:
+            corners += [there.back(standing_corners(rider, own)) for own in rider.panels]
+    x, y, high = np.ptp(np.concatenate(corners), axis=0).tolist()
+    return max(x, y), min(x, y), high
+
+
+def _standing(parts: Iterable[Part]) -> np.ndarray:
+    """Return the corners of parts as they stand, their bends among them, (n, 3) mm in the model."""
+    corners = []
+    for part in parts:
+        corners += [standing_corners(part, panel) for panel in part.panels]
+        for placed in part.lattices:
+            stands = part.panels[placed.parent].stands
+            corners += [
+                (stands @ bent).apply(strip, z)
+                for strip, bent in bent_links(placed, part.board_side)
+                for z in (0.0, part.board_side * part.thickness)
+            ]
+    return np.concatenate(corners) if corners else np.zeros((1, 3))
+
+
+def _sides(corners: np.ndarray) -> tuple[float, float, float]:
+    """Return the sides of the box round corners, mm, longest first."""
+    low, middle, high = sorted(np.ptp(corners, axis=0).tolist())
+    return high, middle, low
+
+
+def _flat_corners(part: Part) -> np.ndarray:
+    """Return the corners of a flat board, (n, 3) mm in the part frame."""
+    ring = np.asarray(part.outline.exterior.coords)
+    return np.concatenate([np.insert(ring, 2, z, axis=1) for z in (0.0, part.board_side * part.thickness)])
 
 
 def _laminated(boards: Sequence[Part]) -> tuple[float, float]:

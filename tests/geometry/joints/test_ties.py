@@ -14,7 +14,7 @@ from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.fold.collide import Board, find_crossings, prisms
 from stowfold.geometry.fold.standing import standing_boards
-from stowfold.geometry.joints.closures import make_closures, stands_out
+from stowfold.geometry.joints.closures import make_closures
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
 from stowfold.geometry.joints.taken import Taken
@@ -24,6 +24,7 @@ from stowfold.geometry.settings import BuildSettings, ClosureKind, ClosureSettin
 from stowfold.geometry.solid.facets import Edge, Facets
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
+from stowfold.geometry.stow.stow import stow_away
 from stowfold.geometry.tolerance import OVERLAP
 from stowfold.geometry.unfold.section import Sections, unfold
 
@@ -251,9 +252,14 @@ def test_a_flat_roof_is_thicker_by_its_fins(rise: float) -> None:
     feet = [board_points(part) for name, part in closed.parts.items() if name.startswith("L1") and "fin" in name]
     depth_of_foot = max(((each - closed.facets.points[edge.start]) @ into).max() for each in feet)
     half = math.acos(one @ two) / 2
-    parts = (*closed.sections.parts, *closed.made.parts)
-    assert stands_out(parts) == pytest.approx(depth_of_foot * math.cos(half), abs=1e-9)
-    assert stands_out(closed.sections.parts) == 0.0
+    for parts, stands_out in (
+        (closed.sections.parts, 0.0),
+        ((*closed.sections.parts, *closed.made.parts), depth_of_foot * math.cos(half)),
+    ):
+        spots = stow_away(parts, (), (1.0, 1.0, 1.0)).spots
+        roofs = {part.id for part in parts if part.kind is PartKind.ROOF}
+        high = max(spot.size[2] for spot in spots if spot.piece in roofs)
+        assert high == pytest.approx(BIRCH.thickness + stands_out, abs=1e-9)
 
 
 def test_a_carrier_is_engraved_with_the_sign_of_its_pole() -> None:

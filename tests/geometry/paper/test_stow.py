@@ -43,9 +43,18 @@ def test_a_joiner_is_one_piece_three_boards_thick(outcome) -> None:
 
 
 def test_stops_thicken_the_roof_and_coupons_stay_out() -> None:
-    parts = [board("R1", 200, 100, PartKind.ROOF), board("S1", 60, 10, PartKind.STOP, 2.0)]
-    assert stow_away(parts, (), (1.0, 1.0, 1.0)).box == (200.0, 100.0, 5.0)
-    assert stow_away([*parts, board("C1", 300, 300, PartKind.COUPON)], (), (1.0, 1.0, 1.0)).box == (200.0, 100.0, 5.0)
+    """A stop of 2 mm under a roof board of 3, and half of it beyond the board's end, so that both are 230 long."""
+    parts = [
+        standing("R1", 200, 100, PartKind.ROOF, 3.0, (0.0, 0.0, 0.0)),
+        standing("S1", 60, 10, PartKind.STOP, 2.0, (170.0, 20.0, -2.0)),
+    ]
+    assert stow_away(parts, (), (1.0, 1.0, 1.0)).box == (230.0, 100.0, 5.0)
+    assert stow_away([*parts, board("C1", 300, 300, PartKind.COUPON)], (), (1.0, 1.0, 1.0)).box == (230.0, 100.0, 5.0)
+
+
+def standing(part_id: str, width: float, height: float, kind: PartKind, thickness: float, at: tuple) -> Part:
+    panel = plain_panel(box(0, 0, width, height), Pose.identity().moved_to(at))
+    return replace(board(part_id, width, height, kind, thickness), panels=(panel,))
 
 
 def test_boards_that_are_glued_together_are_stowed_as_they_stand() -> None:
