@@ -20,8 +20,10 @@ __all__ = [
     "check_names",
     "find_named",
     "read_catalogue",
+    "read_count",
     "read_list",
     "read_number",
+    "read_text",
     "read_values",
     "toml_value",
     "write_list",
@@ -63,12 +65,18 @@ def read_list(path: Path, kinds: tuple[str, ...]) -> dict[str, tuple[tuple[str, 
 
 
 def read_values(
-    table: Mapping[str, Any], place: str, known: Sequence[str], value: Callable[[str, object], object]
+    table: Mapping[str, Any],
+    place: str,
+    known: Sequence[str],
+    value: Callable[[str, object], object],
+    *,
+    needed: Iterable[str] = (),
 ) -> dict[str, Any]:
     """Return the values of one table, each in the type of its field. place: words that say where the table stands.
 
     value: turns what the file holds under a name into the field's type; raises TypeError or ValueError for anything
-    else. Raises UnreadableError for such a value, and for a name that is not known.
+    else. needed: names that no table may lack. Raises UnreadableError for a value of another type, a name that is not
+    known, and one that is lacking.
     """
     values: dict[str, Any] = {}
     for key, raw in table.items():
@@ -78,6 +86,9 @@ def read_values(
             values[key] = value(key, raw)
         except (TypeError, ValueError) as error:
             raise UnreadableError(f"{place} has {key} = {raw!r}, which cannot be used: {error}.") from error
+    for key in needed:
+        if key not in values:
+            raise UnreadableError(f"{place} lacks the value {key}.")
     return values
 
 
@@ -158,6 +169,20 @@ def find_named(kind: str, name: str, things: Iterable[_Thing]) -> _Thing:
             return thing
     names = ", ".join(thing.name for thing in things)
     raise BadSettingError(f"There is no {kind} named {name!r}; known are {names or 'none'}.")
+
+
+def read_text(raw: object) -> str:
+    """Return the text that a file holds, or raise TypeError; an empty one is none."""
+    if not isinstance(raw, str) or not raw:
+        raise TypeError("text is needed")
+    return raw
+
+
+def read_count(raw: object) -> int:
+    """Return the whole number that a file holds, or raise TypeError; TOML's true and false are none."""
+    if isinstance(raw, bool) or not isinstance(raw, int):
+        raise TypeError("a whole number is needed")
+    return raw
 
 
 def read_number(raw: object) -> float:

@@ -17,7 +17,7 @@ from typing import Any
 
 from ..board.stock import Stock, check_stock
 from ..catalogue import check_names, find_named, read_catalogue, read_list, read_number, read_values, write_list
-from ..errors import BadSettingError, UnreadableError
+from ..errors import BadSettingError
 from .laser import Feed, Laser, Operation
 
 __all__ = ["check_laser", "find_laser", "read_lasers", "read_own_lasers", "stock_on", "write_own_lasers"]
@@ -125,9 +125,7 @@ def check_laser(laser: Laser) -> None:
 
 def _laser_from(table: Mapping[str, Any], place: str) -> Laser:
     """Return the checked laser that one table describes."""
-    values = read_values(table, place, [field.name for field in fields(Laser)], _value)
-    if "name" not in values:
-        raise UnreadableError(f"{place} lacks the value name.")
+    values = read_values(table, place, [field.name for field in fields(Laser)], _value, needed=("name",))
     laser = Laser(**{"label": values["name"], **values})
     check_laser(laser)
     return laser

@@ -14,8 +14,8 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-from ..catalogue import check_names, find_named, read_catalogue, read_number
-from ..errors import BadSettingError, UnreadableError
+from ..catalogue import check_names, find_named, read_catalogue, read_number, read_text, read_values
+from ..errors import BadSettingError
 
 __all__ = ["Grain", "Stock", "check_stock", "find_stock", "read_stocks", "read_tables", "stock_from"]
 
@@ -100,21 +100,9 @@ def stock_from(table: Mapping[str, Any], place: str) -> Stock:
     Raises UnreadableError for a value that is missing, unknown or of the wrong kind, BadSettingError
     for one that cannot be a board's.
     """
-    known = {each.name: each for each in fields(Stock)}
-    for key in table:
-        if key not in known:
-            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
-    values: dict[str, Any] = {}
-    for key, kind in known.items():
-        if key not in table:
-            if kind.default is MISSING and kind.default_factory is MISSING:
-                raise UnreadableError(f"{place} lacks the value {key}.")
-            continue
-        try:
-            values[key] = _value(key, table[key])
-        except (TypeError, ValueError) as error:
-            raise UnreadableError(f"{place} has {key} = {table[key]!r}, which cannot be used: {error}.") from error
-    stock = Stock(**values)
+    known = fields(Stock)
+    needed = [field.name for field in known if field.default is MISSING and field.default_factory is MISSING]
+    stock = Stock(**read_values(table, place, [field.name for field in known], _value, needed=needed))
     check_stock(stock)
     return stock
 
@@ -122,11 +110,10 @@ def stock_from(table: Mapping[str, Any], place: str) -> Stock:
 def _value(key: str, raw: object) -> object:
     """Return a value of the file in the type of its field; raise TypeError or ValueError otherwise."""
     if key in ("name", "label", "calibration", "grain"):
-        if not isinstance(raw, str) or not raw:
-            raise TypeError("text is needed")
-        return Grain(raw) if key == "grain" else raw
+        text = read_text(raw)
+        return Grain(text) if key == "grain" else text
     if key == "measured":
-        known = [each.name for each in fields(Stock)]
+        known = [field.name for field in fields(Stock)]
         if not (isinstance(raw, list) and all(name in known for name in raw)):
             raise TypeError("a list of names of values is needed")
         return tuple(raw)

@@ -70,10 +70,8 @@ def _table_of(finish: SavedFinish) -> dict[str, object]:
 
 def _finish_from(table: Mapping[str, Any], place: str) -> SavedFinish:
     """Return the finish that one table describes; what it leaves out is as usual."""
-    values = read_values(table, place, [field.name for field in fields(SavedFinish)], _value)
-    for needed in ("name", "pattern"):
-        if needed not in values:
-            raise UnreadableError(f"{place} lacks the value {needed}.")
+    known = [field.name for field in fields(SavedFinish)]
+    values = read_values(table, place, known, _value, needed=("name", "pattern"))
     try:
         return SavedFinish(**values)
     except BadSettingError as error:

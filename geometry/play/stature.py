@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
-from ..catalogue import check_names, find_named, read_catalogue
+from ..catalogue import check_names, find_named, read_catalogue, read_number, read_text, read_values
 from ..errors import BadSettingError, UnreadableError
 
 __all__ = ["Stature", "find_stature", "read_statures"]
@@ -69,26 +69,22 @@ def _stature_from(table: Mapping[str, Any], place: str) -> Stature:
     """Return the checked stature that one table describes."""
     known = [each.name for each in fields(Stature)]
     measures = [key for key in known if key not in (*_TEXTS, "sources")]
-    for key in table:
-        if key not in known:
-            raise UnreadableError(f"{place} has an unknown value {key}; known are {', '.join(known)}.")
-    for key in known:
-        if key not in table:
-            raise UnreadableError(f"{place} lacks the value {key}.")
-    for key in _TEXTS:
-        if not (isinstance(table[key], str) and table[key]):
-            raise UnreadableError(f"{place} has {key} = {table[key]!r}, which cannot be used: text is needed.")
-    sources = table["sources"]
+    values = read_values(table, place, known, _value, needed=known)
     for key in measures:
-        value = table[key]
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise UnreadableError(f"{place} has {key} = {value!r}, which cannot be used: a number is needed.")
-        if not (isinstance(sources, dict) and isinstance(sources.get(key), str) and sources[key]):
+        if key not in values["sources"]:
             raise UnreadableError(f"{place} does not say where its {key} comes from; name it under sources.")
-    values: dict[str, Any] = {key: float(table[key]) if key in measures else table[key] for key in known}
     stature = Stature(**values)
     _check(stature, measures)
     return stature
+
+
+def _value(key: str, raw: object) -> object:
+    """Return a value of the file in the type of its field; raise TypeError otherwise."""
+    if key == "sources":
+        if not (isinstance(raw, dict) and all(isinstance(text, str) and text for text in raw.values())):
+            raise TypeError("a table of texts is needed")
+        return dict(raw)
+    return read_text(raw) if key in _TEXTS else read_number(raw)
 
 
 def _check(stature: Stature, measures: Iterable[str]) -> None:

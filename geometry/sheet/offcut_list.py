@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import math
 import zlib
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-from ..catalogue import read_list, read_number, toml_value, write_list
+from ..catalogue import read_count, read_list, read_number, read_values, toml_value, write_list
 from ..errors import BadSettingError, UnreadableError
 
 __all__ = ["REMEMBERED", "KeptCut", "KeptPiece", "OffcutList", "read_offcuts", "write_offcuts"]
@@ -96,13 +95,16 @@ def read_offcuts(path: Path) -> OffcutList:
     tables = read_list(path, ("piece", "cut"))
     pieces = []
     for place, table in tables["piece"]:
-        piece = KeptPiece(**_values(place, table, ("stock", "length", "width"), ("count", "note", "date")))
+        piece = KeptPiece(**read_values(table, place, KeptPiece.__slots__, _value, needed=("stock", "length", "width")))
         try:
             _check(piece)
         except BadSettingError as error:
             raise UnreadableError(f"{place} cannot be used: {error}") from error
         pieces.append(piece)
-    cuts = [KeptCut(**_values(place, table, ("name",), ("title", "date"))) for place, table in tables["cut"]]
+    cuts = [
+        KeptCut(**read_values(table, place, KeptCut.__slots__, _value, needed=("name",)))
+        for place, table in tables["cut"]
+    ]
     return OffcutList(tuple(pieces), tuple(cuts))
 
 
@@ -116,29 +118,15 @@ def _tables(kind: str, things: Iterable[KeptPiece | KeptCut]) -> list[tuple[str,
     return [(kind, {name: value for name, value in table.items() if value != ""}) for table in named]
 
 
-def _values(place: str, table: Mapping[str, Any], needed: tuple[str, ...], also: tuple[str, ...]) -> dict[str, Any]:
-    """Return a table's values in their types, or say which is missing, unknown or of another type."""
-    values: dict[str, Any] = {}
-    for key, raw in table.items():
-        try:
-            if key in ("length", "width"):
-                values[key] = read_number(raw)
-            elif key == "count":
-                if isinstance(raw, bool) or not isinstance(raw, int):
-                    raise TypeError("a whole number is needed")
-                values[key] = raw
-            elif key in (*needed, *also):
-                if not isinstance(raw, str):
-                    raise TypeError("text is needed")
-                values[key] = raw
-            else:
-                raise TypeError(f"known are {', '.join((*needed, *also))}")
-        except TypeError as error:
-            raise UnreadableError(f"{place} has {key} = {raw!r}; {error}.") from error
-    missing = [each for each in needed if each not in values]
-    if missing:
-        raise UnreadableError(f"{place} lacks the value {missing[0]}.")
-    return values
+def _value(key: str, raw: object) -> object:
+    """Return a value of the list in the type of its field; raise TypeError otherwise."""
+    if key in ("length", "width"):
+        return read_number(raw)
+    if key == "count":
+        return read_count(raw)
+    if not isinstance(raw, str):
+        raise TypeError("text is needed")
+    return raw
 
 
 def _check(piece: KeptPiece) -> None:

@@ -92,9 +92,9 @@ def numbers_in_text(source: str) -> list[str]:
 def test_no_sentence_names_a_place_of_the_model_by_its_number() -> None:
     assert numbers_in_text('f"The side of face {facet.faces[0]} is short"') == ["The side of face "]
     for path in sorted((ROOT / "geometry").rglob("*.py")):
-        if path.name == "sentence.py":
-            continue
-        assert not numbers_in_text(path.read_text(encoding="utf-8")), f"{path.name}: give places as values"
+        source = path.read_text(encoding="utf-8")
+        if "Finding(" in source or "UnreadableError(" in source:
+            assert not numbers_in_text(source), f"{path.name}: give places as values"
 
 
 # Groups: a table that misses a code is found here
