@@ -107,6 +107,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "loose-corner": "Walls only touch here",
         "loose-pieces": "Nothing holds these pieces",
         "magnets-where-children-play": "Magnets: keep from children",
+        "no-floor": "Walls get no floor",
         "notched-board": "A board is notched",
         "proof-fails": "Parts do not fold back",
         "stop-shallow": "Roof is held by little",

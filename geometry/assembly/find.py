@@ -20,6 +20,7 @@ from .folding import fold_up, met_while_folded
 from .links import find_links, merged, pieces_of
 from .order import Hands, Joined, join_in_order
 from .plan import Assembly, Blocked, Move, Stage
+from .round_ends import with_round_ends
 from .ways import leads, ways_of_upstand, ways_onto, ways_together
 
 __all__ = ["find_assembly"]
@@ -54,6 +55,7 @@ def find_assembly(
     carried = find_bearers(parts)
     bodies = find_bodies(parts, boards, joiners, glued, carried, settings)
     moves = tuple(_moves(parts, joiners, tabs, bodies, carried, deeper))
+    moves = with_round_ends(moves, parts, carried, settings, deeper=deeper)
     return Assembly(moves, check_paths(moves, {part.id: part.kind for part in parts}))
 
 
@@ -109,7 +111,8 @@ def _folds(
 ) -> Iterator[Move]:
     """Yield the folds of sections, each checked by itself and with what is glued to its boards.
 
-    Not with the cheeks of round joiners: they bend as well, and the wall slides between them once it is round.
+    Not with the cheeks of round joiners: they bend as well, and the wall slides between them once it is round (see
+    ``round_ends``).
     """
     corners = {name: body.corners[body.owner == k] for body in bodies for k, name in enumerate(body.parts)}
     glued_on = [

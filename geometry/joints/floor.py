@@ -27,6 +27,7 @@ from ..unfold.cheeks import joiner_at
 from ..unfold.outline import clean_ring
 from ..unfold.round_seams import bends_like
 from ..unfold.section import Foot, Sections, outward
+from .floorless import check_floorless
 from .joiner import Joiners
 from .stretch import Stretch, plan_turn
 
@@ -89,11 +90,11 @@ def lay_floor(
     out; slots and outline then lie where the walls do stand, and so do the tabs of the outcome.
     """
     feet = [*sections.feet, *joiners.feet]
-    if not settings.ground.wanted or not feet:
+    if not settings.ground.wanted:
         return Floors((), (), ())
     parts: list[Part] = []
     tabs: list[Tab] = []
-    findings: list[Finding] = []
+    findings = check_floorless(facets, sections, feet, settings)
     rooms: dict[str, Room] = {}
     boards = {part.id: part for part in (*sections.parts, *joiners.parts)}
     for ground in _grounds(facets, sections, feet, settings):

@@ -131,8 +131,8 @@ def _gussets(gussets: list[Part], place: str) -> str:
 angle of both boards: it keeps them where they meet.</p>
 <ol>
 <li>Fold the boards as they stand, with wax paper where a board must stay free of glue.</li>
-<li>Glue the gusset on edge {place}, square across the line: both arms where its note says so, else the longer arm
-alone.</li>
+<li>Stand the gusset square across the line and glue it {place}: both arms where its note says so, else the longer
+arm alone.</li>
 <li>Let it cure as the glue's label says before you move the boards.</li>
 </ol>
 {_notes(gussets)}"""

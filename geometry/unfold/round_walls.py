@@ -16,7 +16,7 @@ from .corner import bend
 from .round_seams import ROUND
 from .setbacks import lattice_designer
 
-__all__ = ["check_round_walls", "least_radius", "tight_walls"]
+__all__ = ["check_round_walls", "least_radius", "round_corners", "tight_walls"]
 
 #: A wall of so many corners, all of them that shallow, is meant to be round.
 _SIDES = 12
@@ -40,10 +40,9 @@ def tight_walls(facets: Facets, settings: BuildSettings) -> tuple[TightWall, ...
     """Return the walls that are round but too tight for their board."""
     found = []
     for shell in facets.shells:
-        corners = [edge for edge in facets.edges if edge.left in shell.facets and _is_corner(facets, edge)]
+        corners = round_corners(facets, shell)
         parted = tuple(edge for edge in corners if edge.role is Role.CLOSURE)
-        shallow = all(0.0 < edge.angle <= ROUND for edge in corners)
-        if shell.kind is not ShellKind.WALLS or len(corners) < _SIDES or not shallow or not parted:
+        if not parted:
             continue
         points = facets.outline_points(shell)[:, :2]
         radius = float(np.linalg.norm(points - points.mean(axis=0), axis=1).mean())
@@ -53,19 +52,27 @@ def tight_walls(facets: Facets, settings: BuildSettings) -> tuple[TightWall, ...
     return tuple(found)
 
 
+def round_corners(facets: Facets, shell: Shell) -> tuple[Edge, ...]:
+    """Return the corners of walls that are meant to be round, none of any other shell."""
+    corners = tuple(edge for edge in facets.edges if edge.left in shell.facets and _is_corner(facets, edge))
+    shallow = all(0.0 < edge.angle <= ROUND for edge in corners)
+    return corners if shell.kind is ShellKind.WALLS and len(corners) >= _SIDES and shallow else ()
+
+
 def _is_corner(facets: Facets, edge: Edge) -> bool:
     return edge.right is not None and edge.angle != 0.0 and all(wall.upright for wall in facets.pair(edge))
 
 
-def least_radius(stock: Stock, sides: int, height: float, hinge: HingeSettings) -> float:
+def least_radius(stock: Stock, sides: int, height: float, hinge: HingeSettings, *, between: float = 0.0) -> float:
     """Return the least radius to the corners, mm, of a round wall of so many sides that bends at every corner.
 
-    Between two bends one link of board must stay beyond their slits (see ``section_checks.short_sides``).
+    Between two bends one link of board must stay beyond their slits (see ``section_checks.short_sides``), and
+    ``between`` mm at least.
     """
     angle = 2.0 * math.pi / sides
     made = lattice_designer(hinge)(stock, angle, height, hinge.inside_radius)
     setback = bend(angle, flat_width=made.flat_width, thickness=made.thickness).setback
-    side = 2.0 * setback + made.link_width + made.opening
+    side = 2.0 * setback + max(made.link_width + made.opening, between)
     return side / (2.0 * math.sin(math.pi / sides))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from ..settings import FloorSettings
 from ..tolerance import LENGTH
 
-__all__ = ["tab_outline", "tab_spans"]
+__all__ = ["LEAST_RUN", "tab_outline", "tab_spans"]
 
 #: Left and right of a tab, so that its neck does not break out of the wall's end, mm (common practice, no source).
 _SHOULDER = 3.0
@@ -21,6 +21,9 @@ _SHORTEST = 6.0
 #: sixteen sides, then of one of thirty-two, which has as many tabs to bear it.
 _LEAST_SHOULDER, _LEAST_TAB = 1.5, 4.0
 _NARROW_SHOULDER, _NARROW_TAB = 0.8, 2.0
+
+#: On a shorter straight run no tab finds room, mm.
+LEAST_RUN = _NARROW_TAB + 2 * _NARROW_SHOULDER
 
 #: The tip is narrower by this at each end, at 45 degrees, so that it finds its slot, mm (common practice, no source).
 _TAPER = 1.25

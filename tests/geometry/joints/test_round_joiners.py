@@ -7,12 +7,16 @@ metal, with the neutral line in the middle of the board.
 from __future__ import annotations
 
 import math
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from boards_as_solids import board_solids, shared_volumes
 from slow_cases import one_quick
 from standing_solids import shared_places
+from stowfold.geometry.assembly.find import find_assembly
+from stowfold.geometry.assembly.plan import Assembly, Stage
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.fit.clearances import Clearance
@@ -20,7 +24,7 @@ from stowfold.geometry.fit.gather import find_joints
 from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.fold.fold import fold
 from stowfold.geometry.joints.glue_places import find_bearers
-from stowfold.geometry.joints.round_joiner import is_round_cheek
+from stowfold.geometry.joints.round_joiner import card_between, is_round_cheek
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.part import Part
@@ -109,3 +113,36 @@ def test_the_guide_tells_how_a_round_wall_is_closed() -> None:
     assert troubles(outcome) == []
     guide = render_guide(outcome)
     assert "Round joiners" in guide and "Close the round wall" in guide and "B1-outer" in guide
+
+
+@pytest.mark.parametrize("sides", one_quick([12, 24]))
+def test_the_end_of_a_round_wall_is_moved_between_its_cheeks_with_half_of_the_play_on_either_side(sides: int) -> None:
+    outcome = make_parts(tower(sides, 30.0), settings_in("birch-plywood-3"), title="Tower").outcome
+    cut, given = outcome.settings.as_cut, (outcome.joiners, outcome.tabs, ())
+    play = card_between(cut)
+
+    def moved(thicker: float) -> Assembly:
+        parts = [replace(p, thickness=p.thickness + thicker) if p.id == "W1" else p for p in outcome.parts]
+        return find_assembly(parts, *given, cut)
+
+    for thicker in (0.0, play / 4):
+        (closing,) = (move for move in moved(thicker).moves if move.parts == ("W1",) and move.stage is Stage.FOLD)
+        assert closing.blocked is None and closing.clearance == pytest.approx(play / 2 - thicker, abs=1e-6)
+    (told,) = moved(play / 2 + 0.4).findings
+    assert told.code == "assembly-blocked" and "0.4 mm into B1-outer" in str(told.message)
+
+
+@pytest.mark.parametrize("board", ["birch-plywood-3", "grey-board-2"])
+@pytest.mark.parametrize("sides", one_quick([12, 16, 20, 24, 28, 32], 24))
+def test_a_tower_too_tight_for_tabs_says_from_which_radius_on_it_gets_a_floor(sides: int, board: str) -> None:
+    settings = settings_in(board)
+    least = least_radius(settings.walls, sides, 90.0, settings.hinge)
+    tight = make_parts(tower(sides, least + 0.1), settings, title="Tower").outcome
+    (said,) = (str(found.message) for found in tight.findings if found.code == "no-floor")
+    stated = re.search(r"from a radius of (\d+) mm on", said)
+    assert stated is not None and not tight.tabs
+    enough, below = (
+        make_parts(tower(sides, float(stated[1]) - less), settings, title="Tower").outcome for less in (0.0, 1.0)
+    )
+    assert len(enough.tabs) == sides and not below.tabs
+    assert not any(found.code == "no-floor" for found in enough.findings)
