@@ -12,6 +12,7 @@ __all__ = [
     "GAP",
     "LARGEST",
     "LENGTH",
+    "LIGHT",
     "OVERLAP",
     "PROOF_DOUBLE",
     "PROOF_NOISE",
@@ -101,3 +102,7 @@ PROOF_SHARE = 0.5
 
 #: Coordinates in cut files have three decimals, mm; lines closer than this are one line to the laser.
 DRAWN = 1e-3
+
+#: A gap in a roof through which light falls stays no wider than this, mm: slits of bends beside it are about as wide,
+#: and a laser still cuts both of its sides.
+LIGHT = 0.3

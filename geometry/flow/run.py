@@ -51,7 +51,9 @@ from ..trim.make import make_trim
 from ..unfold.ears import raise_ears
 from ..unfold.fillets import ease_corners
 from ..unfold.gable_corners import check_gable_corners
+from ..unfold.peak_holes import holes_at_peaks
 from ..unfold.section import Sections
+from ..unfold.slope_ears import run_on
 from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
 from .unfolding import unfold_solid
@@ -96,7 +98,8 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     unfolded = unfold_solid(solid, chosen)
     facets = unfolded.facets
     seated = seat_upstands(facets, unfolded.sections, settings)
-    sections = replace(seated.sections, parts=raise_ears(seated.sections.parts))
+    sections = seated.sections
+    sections = replace(sections, parts=run_on(facets, sections.setbacks, raise_ears(sections.parts), settings))
     progress.tell(0.5)
     joiners = make_joiners(facets, sections, settings)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)
@@ -141,6 +144,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *understood,
         *unfolded.findings,
         *seated.findings,
+        *holes_at_peaks(facets, sections),
         *(finding for step in (facets, sections, joiners, floors, closures, proof) for finding in step.findings),
         *notches,
         *check_gable_corners(drawn),

@@ -23,8 +23,8 @@ from ..solid.facets import Facet, Facets, ShellKind
 from ..solid.places import name_places
 from ..solid.solid import Role
 from ..tolerance import COPLANAR_ANGLE, SNAP
+from ..unfold.peak_holes import peak_holes
 from ..unfold.section import Sections, outward
-from ..unfold.section_checks import peak_holes
 from .carriers import upright_board
 from .closing_line import ClosingLine, closing_line
 from .taken import Taken
@@ -64,7 +64,7 @@ def make_caps(
     made: list[Part] = []
     names = name_places(facets).facets
     # strips can give way at their ends, plates cannot
-    for point, width in peak_holes(facets, sections.setbacks).items():
+    for point, width in peak_holes(facets, sections).items():
         around = [facet for facet in facets.facets if point in facet.rings[0] and _is_roof(facets, facet)]
         made += room.first_free(
             _plates(facets, sections, around, facets.points[point], width, settings, f"CAP{len(made) + 1}", names)

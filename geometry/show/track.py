@@ -22,6 +22,10 @@ FLAT, STANDING, STACKED = 0.0, 1.0, 2.0
 _NEAR = 1e-9
 
 
+#: A turn whose half has a cosine below this is half a turn, and parts of its axis below it are rounding.
+_HALF_TURN = 1e-6
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Station:
     """Where a part is at a fold time: the pose of its frame in the model, and the share of its bends."""
@@ -68,7 +72,7 @@ def track_of(part: str, pivot: np.ndarray, stations: Sequence[Station]) -> Track
         kept = [kept[0], Station(kept[0].time + STACKED, kept[0].pose, kept[0].share)]
     turns = [quaternion_of(station.pose.turn) for station in kept]
     for k in range(1, len(turns)):
-        if turns[k] @ turns[k - 1] < 0.0:
+        if _goes_round(turns[k - 1], turns[k]):
             turns[k] = -turns[k]
     return Track(
         part=part,
@@ -78,6 +82,20 @@ def track_of(part: str, pivot: np.ndarray, stations: Sequence[Station]) -> Track
         places=np.array([station.pose.apply(pivot) for station in kept]),
         shares=np.array([station.share for station in kept]),
     )
+
+
+def _goes_round(one: np.ndarray, two: np.ndarray) -> bool:
+    """Whether the way from one quaternion to another is the longer one; of half turns one of both ways counts as that.
+
+    Parts that turn over together have frames of their own, so the choice must depend on the turn in space alone.
+    """
+    w, x, y, z = one.tolist()
+    # two times the inverse of one: its scalar and its axis
+    scalar = float(one @ two)
+    axis = np.array([[-x, w, -z, y], [-y, z, w, -x], [-z, -y, x, w]]) @ two
+    if abs(scalar) > _HALF_TURN:
+        return scalar < 0.0
+    return float(axis[np.abs(axis) > _HALF_TURN][0]) < 0.0
 
 
 def quaternion_of(turn: np.ndarray) -> np.ndarray:

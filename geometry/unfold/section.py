@@ -25,9 +25,10 @@ from .flip import flipped
 from .hinges import Hinges, choose_hinges
 from .leaves import HungLeaf, hang_leaf, plan_leaves
 from .outline import clean_ring, replace_corners
-from .section_checks import holes_at_peaks, overlaps, uncuttable
+from .section_checks import overlaps, uncuttable
 from .section_names import SectionName, name_sections
 from .setbacks import MovedFacet, Setbacks, find_setbacks, stock_for
+from .slope_ears import ear_room
 from .tabs import tab_outline, tab_spans
 
 __all__ = ["Foot", "Sections", "outward", "unfold"]
@@ -69,7 +70,7 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     ['W1']
     """
     hinges = choose_hinges(facets)
-    setbacks = find_setbacks(facets, hinges.edges, settings)
+    setbacks = ear_room(facets, find_setbacks(facets, hinges.edges, settings), settings)
     leaves = plan_leaves(facets, settings)
     findings = [*hinges.findings]
     parts: list[Part] = []
@@ -97,7 +98,6 @@ def unfold(facets: Facets, settings: BuildSettings) -> Sections:
     if settings.hinge.radius_asked_for:
         for stock in (settings.walls, settings.roof):
             findings += check_radii(bent.pop(stock.name, ()), stock, wanted=settings.hinge.inside_radius)
-    findings += holes_at_peaks(facets, setbacks)
     return Sections(tuple(parts), tuple(feet), part_of, hinges, setbacks, tuple(findings))
 
 

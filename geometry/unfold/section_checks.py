@@ -15,10 +15,7 @@ from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH
 from .outline import signed_area
 from .setbacks import MovedFacet, Setbacks
 
-__all__ = ["holes_at_peaks", "is_whole", "overlaps", "peak_holes", "short_sides", "uncuttable"]
-
-#: Holes smaller than this at the end of a bend are not worth a word, mm from the point.
-_SMALLEST_HOLE = 1.5
+__all__ = ["is_whole", "overlaps", "short_sides", "uncuttable"]
 
 #: A side that would have to be longer, mm, or by no number, lies at a corner where two sides all but run on in one
 #: line; no wall on a table is that long.
@@ -168,39 +165,6 @@ def overlaps(
             )
         )
     return tuple(found)
-
-
-def peak_holes(facets: Facets, setbacks: Setbacks) -> dict[int, float]:
-    """Return the holes that are left where bends end at an inner point of the surface, mm across by point."""
-    rims = {point for edge in facets.edges if edge.right is None for point in (edge.start, edge.end)}
-    reach: dict[int, float] = {}
-    for edge_id, (low, high) in setbacks.spans.items():
-        edge = facets.edges[edge_id]
-        length = facets.length(edge)
-        half = setbacks.bends[edge_id].flat_width / 2
-        for point, gap in ((edge.start, low), (edge.end, length - high)):
-            if point not in rims:
-                reach[point] = max(reach.get(point, 0.0), float(np.hypot(gap, half)))
-    return {point: 2 * radius for point, radius in reach.items() if radius >= _SMALLEST_HOLE}
-
-
-def holes_at_peaks(facets: Facets, setbacks: Setbacks) -> tuple[Finding, ...]:
-    """Report the holes that are left where bends meet, such as at a hip roof's peak."""
-    holes = peak_holes(facets, setbacks)
-    if not holes:
-        return ()
-    widest = max(sorted(holes), key=holes.__getitem__)
-    alone = len(holes) == 1
-    places = "At one point where bends meet, a hole" if alone else f"At {len(holes)} points where bends meet, holes"
-    return (
-        Finding(
-            Severity.NOTE,
-            "hole-at-peak",
-            f"{places} up to {holes[widest]:.0f} mm wide {'stays' if alone else 'stay'} open, since bends end square; "
-            "have caps cut there, or let one of the edges there be a closure.",
-            Location(point=place(facets.points[widest])),
-        ),
-    )
 
 
 def _where(facets: Facets, facet: Facet, edges: tuple[int, ...] = (), points: Sequence[int] | None = None) -> Location:

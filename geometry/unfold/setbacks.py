@@ -39,6 +39,7 @@ __all__ = [
     "lattice_designer",
     "least_axis",
     "reach",
+    "refitted",
     "side_distance",
     "stock_for",
     "strain",
@@ -120,11 +121,11 @@ def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings
             angle = abs(facets.edges[edge].angle)
             stock = stock_for(facets, facets.left(facets.edges[edge]), settings)
             if attempt == _ROUNDS - 1:
-                lattices[edge] = _fitted(lattices[edge], stock, angle, axis)
+                lattices[edge] = refitted(lattices[edge], stock, angle, axis)
             else:
                 shortest[edge] = min(shortest[edge], axis)
                 made = design(stock, angle, shortest[edge], settings.hinge.inside_radius)
-                lattices[edge] = _fitted(made, stock, angle, axis)
+                lattices[edge] = refitted(made, stock, angle, axis)
         bends = {
             edge: bend(
                 facets.edges[edge].angle,
@@ -274,7 +275,7 @@ def lattice_designer(hinge: HingeSettings) -> Callable[[Stock, float, float, flo
     """
 
     def design(stock: Stock, angle: float, axis: float, radius: float) -> Lattice:
-        return _fitted(designed(stock, angle, axis, radius, hinge.wishes), stock, angle, axis)
+        return refitted(designed(stock, angle, axis, radius, hinge.wishes), stock, angle, axis)
 
     return design
 
@@ -300,8 +301,8 @@ def _designed(stock: Stock, angle: float, axis: float, radius: float, wishes: Hi
     return solve_hinge(stock, angle=angle, axis_length=axis, fixed=fixed).lattice
 
 
-def _fitted(like: Lattice, stock: Stock, angle: float, axis: float) -> Lattice:
-    """Return a lattice with the rows and links of another one, its slits filling an axis of its own."""
+def refitted(like: Lattice, stock: Stock, angle: float, axis: float) -> Lattice:
+    """Return a lattice with the rows and links of another one, its slits filling an axis of its own, mm."""
     return lattice(
         stock,
         angle=angle,

@@ -1,0 +1,158 @@
+"""Ears on slopes: boards of a roof run on beside the ends of their bends, so that no hole stays open there.
+
+A bend ends square where the first of its two boards turns away, and both boards end at their tangent lines. Between the
+end of a bend and the point where roof lines meet, or the eaves, a hole stays open. Each board runs on there as it does
+beside a parted edge, up to the roof line itself, where the boards touch once they stand; flat, they lie a little apart.
+For an ear to hang on its board by more than a corner, the bend gives a few millimetres of its length away.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+from ..part import Panel, Part, PartKind, frozen
+from ..settings import BuildSettings
+from ..solid.facets import Edge, Facets, ShellKind
+from ..tolerance import AREA, LENGTH, LIGHT
+from .corner import parted_setback
+from .outline import clean_ring, move_sides
+from .setbacks import Setbacks, refitted, stock_for, strain
+
+__all__ = ["ear_room", "run_on"]
+
+#: A bend gives away at least and at most so much of its length at an end, mm, less in these steps.
+_LEAST_GIVEN, _MOST_GIVEN, _STEP = 2.0, 8.0, 0.5
+
+#: Beside an end of a bend that lies nearer than this to the end of its roof line there is no hole worth an ear, mm.
+_NEAREST = 1.5
+
+#: An ear hangs on its board over this width where the bend can give so much away, and over no less than the other, mm:
+#: as much as a usual board is thick, and two thirds of it (common practice, no source).
+_NECK, _LEAST_NECK = 3.0, 2.0
+
+#: What lies between an ear and the board beside it is this much wider than a laser's line, mm: two lines are cut.
+_BETWEEN = 0.1
+
+
+def ear_room(facets: Facets, setbacks: Setbacks, settings: BuildSettings) -> Setbacks:
+    """Return the setbacks with bends of roofs shortened where ears may run on beside their ends.
+
+    Rows and links of a bend stay as they were; one that its board would not bear any shorter keeps its length.
+    """
+    lattices, spans = dict(setbacks.lattices), dict(setbacks.spans)
+    for edge_id, (low, high) in setbacks.spans.items():
+        edge = facets.edges[edge_id]
+        if not _on_roof(facets, edge):
+            continue
+        gaps = low, facets.length(edge) - high
+        given = [_wanted(facets, setbacks, edge, k) if gap > _NEAREST else 0.0 for k, gap in enumerate(gaps)]
+        stock = stock_for(facets, facets.left(edge), settings)
+        while max(given) >= _LEAST_GIVEN:
+            span = low + given[0], high - given[1]
+            if span[1] - span[0] > lattices[edge_id].least_axis:
+                made = refitted(lattices[edge_id], stock, abs(edge.angle), span[1] - span[0])
+                if strain(made) <= 1.0:
+                    lattices[edge_id], spans[edge_id] = made, span
+                    break
+            given = [max(less - _STEP, 0.0) for less in given]
+    return replace(setbacks, lattices=lattices, spans=spans)
+
+
+def _wanted(facets: Facets, setbacks: Setbacks, edge: Edge, end: int) -> float:
+    """Return how much a bend should give away at its start or end, mm, for the ears there to have a neck."""
+    point = (edge.start, edge.end)[end]
+    here, there = facets.points[[point, (edge.end, edge.start)[end]]]
+    along = (there - here) / np.linalg.norm(there - here)
+    wanted = 0.0
+    for facet in facets.pair(edge):
+        for other in facets.edges_of(facet):
+            if other.id == edge.id or point not in (other.start, other.end):
+                continue
+            away = facets.points[other.start if other.end == point else other.end] - here
+            cosine = float(away @ along / np.linalg.norm(away))
+            # between two bends a neck runs from end to end, beside any other side square to it
+            bent = other.id in setbacks.bends
+            share = math.sqrt(2.0 * (1.0 - cosine)) if bent else math.sqrt(1.0 - max(cosine, 0.0) ** 2)
+            wanted = max(wanted, (_NECK + 2.0 * LIGHT) / max(share, LENGTH))
+    return min(wanted, _MOST_GIVEN)
+
+
+def run_on(facets: Facets, setbacks: Setbacks, parts: Sequence[Part], settings: BuildSettings) -> tuple[Part, ...]:
+    """Return the parts with ears on the slopes of roofs, beside the ends of their bends."""
+    apart = max(LIGHT, settings.roof.kerf + _BETWEEN)
+    return tuple(
+        _with_ears(facets, setbacks, part, apart) if part.kind is PartKind.ROOF and part.lattices else part
+        for part in parts
+    )
+
+
+def _on_roof(facets: Facets, edge: Edge) -> bool:
+    shell = facets.shell_of(facets.left(edge))
+    return shell.kind is ShellKind.ROOF and not shell.stands_on
+
+
+def _with_ears(facets: Facets, setbacks: Setbacks, part: Part, apart: float) -> Part:
+    """Return a section with ears; apart: what they keep to bends and to other panels in the flat, mm."""
+    bends = shapely.union_all([_grown(Polygon(placed.zone), apart) for placed in part.lattices])
+    for index, panel in enumerate(part.panels):
+        body = Polygon(panel.ring, panel.holes)
+        if not body.is_valid:
+            continue
+        others = [_grown(Polygon(other.ring), apart) for k, other in enumerate(part.panels) if k != index]
+        room = _up_to_lines(facets, setbacks, panel, part.thickness).difference(shapely.union_all([bends, *others]))
+        grown = _hanging_on(body, room)
+        if grown is not None:
+            part = _in_place(part, index, grown)
+    return part
+
+
+def _up_to_lines(facets: Facets, setbacks: Setbacks, panel: Panel, thickness: float) -> shapely.Geometry:
+    """Return a panel as it would be if all its bends were parted, in the part frame."""
+    moved = setbacks.facets[panel.facet]
+    facet = moved.facet
+    ring = facets.ring(facet)
+    distances = []
+    for point, side, edge in zip(ring, moved.rings[0].sides, facets.edges_of(facet), strict=False):
+        along = side[1] - side[0]
+        inward = np.array([-along[1], along[0]]) / np.hypot(*along)
+        bent = edge.id in setbacks.bends
+        distances.append(parted_setback(edge.angle, thickness=thickness) if bent else float((side[0] - point) @ inward))
+    whole = move_sides(ring, np.array(distances)).points
+    return Polygon(panel.stands.back(facet.frame.raise_(whole))[:, :2]).buffer(0.0)
+
+
+def _hanging_on(body: Polygon, room: shapely.Geometry) -> Polygon | None:
+    """Return a panel with all of the room that hangs on it by a neck wide enough, None where nothing does."""
+    both = shapely.union_all([body, room], grid_size=LENGTH)
+    thick = max(shapely.get_parts(both.buffer(-_LEAST_NECK / 2.0)), key=lambda piece: piece.area, default=Polygon())
+    kept = _grown(thick, _LEAST_NECK / 2.0).intersection(room)
+    ears = [
+        _grown(piece, 2.0 * LENGTH)
+        for piece in shapely.get_parts(kept)
+        if isinstance(piece, Polygon) and piece.area > _LEAST_NECK**2 / 2.0
+    ]
+    grown = shapely.union_all([body, *ears], grid_size=LENGTH)
+    return orient(grown) if isinstance(grown, Polygon) and grown.area > body.area + AREA else None
+
+
+def _in_place(part: Part, index: int, grown: Polygon) -> Part:
+    """Return a part whose panel is larger, or as it was where its outline would close round a hole."""
+    outline = shapely.union_all([part.outline, grown], grid_size=LENGTH)
+    if not isinstance(outline, Polygon) or len(outline.interiors) != len(part.outline.interiors):
+        return part
+    ring = frozen(clean_ring(np.asarray(grown.exterior.coords)[:-1]))
+    panels = tuple(replace(panel, ring=ring) if k == index else panel for k, panel in enumerate(part.panels))
+    outline = orient(Polygon(clean_ring(np.asarray(outline.exterior.coords)[:-1]), outline.interiors))
+    return replace(part, outline=outline, panels=panels)
+
+
+def _grown(shape: Polygon, by: float) -> Polygon:
+    """Return a shape grown all round, its corners sharp."""
+    return shape.buffer(by, join_style="mitre")
