@@ -27,7 +27,9 @@ def parser(program: str) -> argparse.ArgumentParser:
         default=[],
         help="block-out to take, may be repeated (default: the objects marked as one, or the only mesh)",
     )
-    common.add_argument("--stock", metavar="NAME", help="board for all parts (default: what the file says)")
+    common.add_argument(
+        "--stock", metavar="NAME", help="board of walls, roof, floor and joiners (default: what the file says)"
+    )
     common.add_argument(
         "--propose",
         choices=("net", "breaks", "all"),

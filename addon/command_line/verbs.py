@@ -143,6 +143,8 @@ def coupon(options: argparse.Namespace) -> int:
     if options.object:
         raise BadSettingError("--object names a block-out of a building; give its file instead of a board")
     if options.stock_folder is not None:
+        if not options.stock_folder.is_dir():
+            raise UnreadableError(f"There is no folder '{options.stock_folder}' of your own stocks; name another one")
         stock_library.use_folder(options.stock_folder)
     trouble = stock_library.trouble()
     if trouble is not None:

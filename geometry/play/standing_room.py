@@ -146,26 +146,31 @@ def _check_squares(
         )
         # a note: the maker who wants the squares parts the wall elsewhere
         found.append(Finding(Severity.NOTE, "cheek-in-square", message, Location(point=where.point)))
-    for index, bend in enumerate(bends, first):
-        if not pushed[index].any():
-            continue
-        where, least = _worst(squares, pushed[index], gaps[index])
-        if base <= squares.size:
-            between = math.acos(float(np.clip(bend.along[0] @ bend.along[1], -1.0, 1.0)))
-            limit = widest_bend(base, squares.size, between=between)
-            advice = f"bend it to at most {math.floor(limit * 100) / 100:.2f} mm, or use smaller bases there"
-        else:
-            advice = "use smaller bases there"
-        found.append(
-            Finding(
-                Severity.WARNING,
-                "square-blocked-by-bend",
-                f"The bend {bend.name} with its inside radius of {bend.inside_radius:.2f} mm stands {least:.1f} mm "
-                f"too far into {where.words} for a base of {base:g} mm; {advice}.",
-                Location(point=where.point),
-            )
-        )
-    return found
+    return [*found, *_check_bends(squares, bends, pushed[first:], gaps[first:], base)]
+
+
+def _check_bends(
+    squares: Squares, bends: Sequence[RoundedCorner], pushed: np.ndarray, gaps: np.ndarray, base: float
+) -> tuple[Finding, ...]:
+    """Report the bends that push a base out of its square as one finding, since one radius mends all of them."""
+    wide = [index for index in range(len(bends)) if pushed[index].any()]
+    if not wide:
+        return ()
+    where, least = _worst(squares, pushed[wide].any(axis=0), gaps[wide].min(axis=0))
+    worst = bends[min(wide, key=lambda index: float(gaps[index].min()))]
+    advice = "use smaller bases there"
+    if base <= squares.size:
+        ways = (bends[index].along for index in wide)
+        sharpest = min(math.acos(float(np.clip(along[0] @ along[1], -1.0, 1.0))) for along in ways)
+        limit = widest_bend(base, squares.size, between=sharpest)
+        advice = f"bend to at most {math.floor(limit * 100) / 100:.2f} mm, or {advice}"
+    name = worst.name[:1].upper() + worst.name[1:]
+    what = f"{name} stands" if len(wide) == 1 else f"{len(wide)} bends stand"
+    message = (
+        f"{what} {least:.1f} mm too far into {where.words} for a base of {base:g} mm, with an inside radius of "
+        f"{worst.inside_radius:.2f} mm; {advice}."
+    )
+    return (Finding(Severity.WARNING, "square-blocked-by-bend", message, Location(point=where.point)),)
 
 
 @dataclass(frozen=True, slots=True)

@@ -342,6 +342,7 @@ def test_a_building_is_cut_from_an_own_board(add_ring, save, run, own_folder):
     ("words", "said"),
     [
         (("oak", "-o", "here"), "no stock named 'oak'"),
+        (("mdf-3", "-o", "here", "--stock-folder", "nowhere"), "no folder 'nowhere'"),
         (("mdf-3", "-o", "here", "--repeats", "0"), "1 to 9 times"),
         (("mdf-3", "-o", "here", "--bed", "5", "5"), "margin"),
         (("mdf-3", "-o", "none/there"), "does not exist"),

@@ -22,7 +22,7 @@ SOUTH_WEST = np.array([-177.8, -127.0, 0.0])
 
 def _bend(radius, between=math.pi / 2):
     along = np.array([(1.0, 0.0, 0.0), (math.cos(between), math.sin(between), 0.0)])
-    return RoundedCorner("south-west", SOUTH_WEST, along, radius)
+    return RoundedCorner("the bend of a corner", SOUTH_WEST, along, radius)
 
 
 def _codes(found):
@@ -54,7 +54,19 @@ def test_corner_square_and_bend(grid, walls, radius, stands):
     assert found.stands.sum() == 139 + stands
     assert _codes(found) == ([] if stands else ["square-blocked-by-bend"])
     if not stands:
-        assert "into column 1, row 1 for a base of 25 mm; bend it to at most 13.18 mm" in found.findings[0].message
+        message = found.findings[0].message
+        assert message.startswith("The bend of a corner stands ")
+        assert "into column 1, row 1 for a base of 25 mm, with an inside radius" in message
+        assert "; bend to at most 13.18 mm" in message
+
+
+def test_bends_that_are_all_too_wide_are_one_finding(grid, walls):
+    one = _bend(15.0)
+    south_east = np.array([-one.corner[0], one.corner[1], 0.0])
+    other = replace(one, corner=south_east, along=one.along * [-1.0, 1.0, 1.0], inside_radius=20.0)
+    [told] = find_standing_room(grid(), walls(), bends=[one, other]).findings
+    assert told.message.startswith("2 bends stand ") and "into 2 squares, most into column 14, row 1," in told.message
+    assert "inside radius of 20.00 mm; bend to at most 13.18 mm" in told.message
 
 
 @settings(max_examples=40, deadline=None)
