@@ -20,7 +20,7 @@ from bpy.types import PropertyGroup
 
 from .bends.fields import StowfoldHinge, StowfoldNet
 from .cut.fields import StowfoldPartLaser, StowfoldPin
-from .dress.fields import StowfoldFinish
+from .dress.fields import StowfoldFinish, StowfoldPaint
 from .dress.trim_fields import StowfoldTrim
 from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .host.lengths import millimetres
@@ -244,6 +244,7 @@ class StowfoldScene(PropertyGroup):
     hinge: PointerProperty(type=StowfoldHinge)
     joiner: PointerProperty(type=StowfoldJoiner)
     trim: PointerProperty(type=StowfoldTrim)
+    paint: PointerProperty(type=StowfoldPaint)
     laser: PointerProperty(type=StowfoldLaser)
     other_lasers: CollectionProperty(type=StowfoldOtherLaser)
     table: PointerProperty(type=StowfoldTable)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from bpy.props import BoolProperty, EnumProperty, FloatProperty, IntProperty
+from bpy.props import BoolProperty, EnumProperty, FloatProperty, FloatVectorProperty, IntProperty
 from bpy.types import PropertyGroup
 
 from ..geometry.finish.finish import Pattern
 from ..host.lengths import millimetres
+from ..host.views import redraw_views
 from ..jobs import results
 
-__all__ = ["PATTERNS", "StowfoldFinish"]
+__all__ = ["PATTERNS", "StowfoldFinish", "StowfoldPaint"]
 
 #: Label and tooltip of every pattern.
 _WORDS = {
@@ -40,8 +41,50 @@ def _changed(_group: PropertyGroup, _context: object) -> None:
     results.suspect_all()
 
 
+def _redraw(_group: PropertyGroup, _context: object) -> None:
+    redraw_views()
+
+
+def _shown_colour(group: PropertyGroup) -> tuple[float, float, float]:
+    red, green, blue, _ = group.id_data.diffuse_color
+    return red, green, blue
+
+
+def _show_colour(group: PropertyGroup, colour: tuple[float, float, float]) -> None:
+    group.id_data.diffuse_color = (*colour, 1.0)
+    _changed(group, None)
+
+
+def _colour(name: str, description: str, value: tuple[float, float, float]) -> object:
+    """Return a colour of the maker's choice, as the host's own colours are."""
+    return FloatVectorProperty(
+        name=name, description=description, subtype="COLOR", size=3, min=0.0, max=1.0, default=value, update=_changed
+    )
+
+
+def _use(name: str, description: str) -> object:
+    return BoolProperty(name=name, description=description, update=_changed)
+
+
 class StowfoldFinish(PropertyGroup):
     """How a material is drawn on the boards that show it."""
+
+    colour: FloatVectorProperty(
+        name="Colour",
+        description="Of the units of the finish; the colour that the material has in the viewport",
+        subtype="COLOR",
+        size=3,
+        min=0.0,
+        max=1.0,
+        get=_shown_colour,
+        set=_show_colour,
+    )
+    use_units: _use("Own Colour for Some Units", "Timbers, headers and dark cells have a colour of their own")
+    units_colour: _colour("Some Units", "Of timbers, headers, and every other cell", (0.07, 0.03, 0.015))
+    use_around: _use("Own Colour Round Openings", "Frames, soldiers and dressed stones have a colour of their own")
+    around_colour: _colour("Round Openings", "Of frames, soldiers and dressed stones", (0.45, 0.36, 0.24))
+    use_lines: _use("Wash in Lines", "A thin wash stays in the engraved lines, as mortar does")
+    lines_colour: _colour("Lines", "Of the wash in the lines", (0.6, 0.55, 0.45))
 
     pattern: EnumProperty(
         name="Pattern",
@@ -108,4 +151,30 @@ class StowfoldFinish(PropertyGroup):
     )
 
 
-CLASSES = (StowfoldFinish,)
+class StowfoldPaint(PropertyGroup):
+    """Colours of boards that are no finish, and how colours are shown; kept with the file."""
+
+    show: BoolProperty(
+        name="Show Colours",
+        description="Show the boards that will stand in the colours of their finishes",
+        default=True,
+        update=_redraw,
+    )
+    use_bare: _use("Own Colour of Bare Board", "Show boards without a finish in the colour of your board")
+    bare: _colour("Bare Board", "Of the board itself", (0.79, 0.64, 0.42))
+    use_trim: _use("Own Colour of Trim", "Frames, sills and corner boards have a colour")
+    trim: _colour("Trim", "Of frames, sills, shutters and corner boards that are glued on", (0.20, 0.11, 0.06))
+    use_leaf: _use("Own Colour of Doors", "Doors and shutters that open have a colour of their own")
+    leaf: _colour("Doors", "Of doors and shutters that hang in their openings", (0.05, 0.12, 0.10))
+    use_tile: _use("Own Colour of Light Tiles", "Light tiles of a floor of two boards are stained")
+    tile: _colour("Light Tiles", "Stain of the light tiles", (0.74, 0.63, 0.41))
+    use_dark_tile: _use("Own Colour of Dark Tiles", "Dark tiles of a floor of two boards are stained")
+    dark_tile: _colour("Dark Tiles", "Stain of the dark tiles", (0.25, 0.14, 0.07))
+    score: BoolProperty(
+        name="Score Between Colours",
+        description="Score the lines between two colours of one face: stain creeps past engraved lines, not past a cut",
+        update=_changed,
+    )
+
+
+CLASSES = (StowfoldFinish, StowfoldPaint)

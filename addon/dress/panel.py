@@ -33,6 +33,39 @@ _times: Kept[Outcome, dict[str, float]] = Kept()
 _MINUTE = 60.0
 
 
+#: Colours of a finish beside its main one, and of boards: the switch, and the colour.
+_COLOURS = (("use_units", "units_colour"), ("use_around", "around_colour"), ("use_lines", "lines_colour"))
+_BOARDS = (("use_bare", "bare"), ("use_trim", "trim"), ("use_leaf", "leaf"))
+_TILES = (("use_tile", "tile"), ("use_dark_tile", "dark_tile"))
+
+
+def draw_choice(layout: bpy.types.UILayout, fields: bpy.types.PropertyGroup, used: str, colour: str) -> None:
+    """Draw a colour with the switch that says whether it is used."""
+    row = layout.row(align=True, heading=fields.bl_rna.properties[colour].name)
+    row.prop(fields, used, text="")
+    value = row.row()
+    value.active = getattr(fields, used)
+    value.prop(fields, colour, text="")
+
+
+class STOWFOLD_PT_colours(Step, Panel):
+    """Colours of boards that bear no finish, and what is done between two colours."""
+
+    bl_idname = "STOWFOLD_PT_colours"
+    bl_label = "Colours of Boards"
+    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        fields, column = context.scene.stowfold.paint, self.settings_layout()
+        for used, colour in _BOARDS:
+            draw_choice(column, fields, used, colour)
+        if context.scene.stowfold.floor_tiles:
+            for used, colour in _TILES:
+                draw_choice(column, fields, used, colour)
+        column.prop(fields, "score")
+
+
 class STOWFOLD_PT_finish(Step, Panel):
     """What is drawn on faces: the building's materials with their patterns."""
 
@@ -87,7 +120,9 @@ class STOWFOLD_PT_finish(Step, Panel):
         boards.active = ours.floor_tiles
         boards.prop(ours.stocks, "light_tiles")
         boards.prop(ours.stocks, "dark_tiles")
-        layout.prop(context.window_manager.stowfold, "show_finishes")
+        shown = layout.row()
+        shown.prop(context.window_manager.stowfold, "show_finishes")
+        shown.prop(ours.paint, "show")
         material = target.active_material
         if material is not None:
             _draw_fields(self, context, material)
@@ -104,7 +139,11 @@ def _draw_fields(panel: Step, context: bpy.types.Context, material: bpy.types.Ma
         row = drawn.row()
         row.active = name != "hatch" or fields.way == "FILL"
         row.prop(fields, name)
-    drawn.prop(material, "diffuse_color", text="Colour")
+    colours = column.column()
+    colours.prop(fields, "colour")
+    if is_finish(material):
+        for used, colour in _COLOURS:
+            draw_choice(colours, fields, used, colour)
     still_paragraph(panel.layout, context, _told(context, material), lines=2, icon="INFO")
 
 
@@ -132,4 +171,4 @@ def _seconds(context: bpy.types.Context) -> dict[str, float]:
     return _times.get(outcome, lambda: finish_seconds(outcome.layout, outcome.parts))
 
 
-CLASSES = (STOWFOLD_PT_finish,)
+CLASSES = (STOWFOLD_PT_finish, STOWFOLD_PT_colours)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..geometry.errors import BadSettingError
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
     from bpy.types import Material
 
 __all__ = ["keep", "own_finishes", "put_into", "remove", "saved_from", "trouble"]
+
+#: Colours that a finish may have beside its main one.
+_OTHERS = ("units", "around", "lines")
 
 _OWN: OwnList[tuple[SavedFinish, ...]] = OwnList("finishes.toml", read_finishes, write_finishes, ())
 
@@ -47,7 +51,7 @@ def remove(name: str) -> None:
 def saved_from(material: Material) -> SavedFinish:
     """Return what a material says, to be kept. Raises BadSettingError for one without a name."""
     fields = material.stowfold
-    red, green, blue = (round(float(share), 4) for share in material.diffuse_color[:3])
+    red, green, blue = _rounded(fields.colour)
     return SavedFinish(
         name=material.name,
         pattern=Pattern[fields.pattern],
@@ -61,7 +65,16 @@ def saved_from(material: Material) -> SavedFinish:
         edge=as_typed(fields.edge),
         over_bends=fields.over_bends,
         colour=(red, green, blue),
+        **{
+            f"{what}_colour": _rounded(getattr(fields, f"{what}_colour"))
+            for what in _OTHERS
+            if getattr(fields, f"use_{what}")
+        },
     )
+
+
+def _rounded(colour: Sequence[float]) -> tuple[float, ...]:
+    return tuple(round(float(share), 4) for share in colour)
 
 
 def put_into(material: Material, finish: SavedFinish) -> None:
@@ -72,4 +85,9 @@ def put_into(material: Material, finish: SavedFinish) -> None:
     fields.size, fields.hatch, fields.edge = finish.size, finish.hatch, finish.edge
     fields.fine, fields.frames, fields.over_bends = finish.fine, finish.frames, finish.over_bends
     fields.seed = finish.seed
-    material.diffuse_color = (*finish.colour, 1.0)
+    fields.colour = finish.colour
+    for what in _OTHERS:
+        own = getattr(finish, f"{what}_colour")
+        setattr(fields, f"use_{what}", bool(own))
+        if own:
+            setattr(fields, f"{what}_colour", own)

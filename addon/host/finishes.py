@@ -13,7 +13,7 @@ from .lengths import as_typed
 if TYPE_CHECKING:
     from bpy.types import Material, Scene
 
-__all__ = ["finish_from", "finishes_in", "is_finish"]
+__all__ = ["finish_from", "finishes_in", "is_finish", "materials_in"]
 
 
 def is_finish(material: Material | None) -> bool:
@@ -45,10 +45,11 @@ def finish_from(material: Material, *, kerf: float) -> Finish:
 
 def finishes_in(scene: Scene, *, kerf: float) -> dict[str, Finish]:
     """Return the finishes on the meshes, the floor and the room side of a scene, by the names of their materials."""
-    return {material.name: finish_from(material, kerf=kerf) for material in _materials(scene) if is_finish(material)}
+    return {material.name: finish_from(material, kerf=kerf) for material in materials_in(scene) if is_finish(material)}
 
 
-def _materials(scene: Scene) -> Iterable[Material]:
+def materials_in(scene: Scene) -> Iterable[Material]:
+    """Return the materials of a scene's meshes, of its floor and of its room side, by their names."""
     own = (scene.stowfold.floor_finish, scene.stowfold.inside_finish)
     found = {material.name: material for material in own if material is not None}
     found |= {

@@ -24,6 +24,7 @@ from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
 from .measuring import known_stocks
 from .openings import openings_in, read_opening, trim_is_wanted
+from .paint import paint_in
 from .pins import lasers_of_parts, pins_of
 from .poses import pose_of
 from .upstands import is_upstand, upstands_in
@@ -334,6 +335,7 @@ def read_settings(scene: Scene) -> Settings:
         inside_finish="" if chosen.inside_finish is None else chosen.inside_finish.name,
         drawings=drawings_in(scene),
         finishes=finishes_in(scene, kerf=walls.kerf),
+        paint=paint_in(scene),
         propose=Proposal(chosen.propose.lower()),
         layout=LayoutWishes(
             pins=pins_of(scene),

@@ -18,11 +18,12 @@ from ..window.stood_in import FLOOR_RAISED
 if TYPE_CHECKING:
     from bpy.types import Collection, Material, Mesh, Object, Scene
 
-    from ..geometry.part import PartKind
+    from ..geometry.paint.paint import Paint
+    from ..geometry.part import Part
     from ..geometry.show.boards import Boards
     from ..geometry.show.film import Film, Moment
 
-__all__ = ["doubt", "made_from", "move", "remove", "show"]
+__all__ = ["doubt", "made_from", "move", "remove", "show", "tint"]
 
 #: What is told by these names of custom properties: the number of the film, the id of a part, the share last put.
 _FILM, _PART, _BENT = "stowfold_film", "stowfold_part", "stowfold_bent"
@@ -34,6 +35,13 @@ _CHAR, _CHARRED = (0.20, 0.13, 0.08), 0.55
 
 #: How much darker than its board an engraved line is.
 _MARKED = 0.62
+
+#: How a face of a board looks, and what stands between kind, look, role and finish in the name of a material.
+_LOOKS = {FaceKind.UP: "face", FaceKind.DOWN: "face", FaceKind.MARK: "mark"}
+_SIGN = "|"
+
+#: Kinds of parts that show the bare board where a building has colours; tiles and trim are of other boards.
+_OF_BOARD = frozenset({"wall", "panel", "roof", "upstand", "core", "cheek", "floor", "stop", "lap", "carrier", "cap"})
 
 #: Smaller than anything that is drawn: the empty object shows its collection and nothing of itself.
 _UNSEEN = 1e-6
@@ -73,8 +81,9 @@ def show(film: Film, number: int, scene: Scene, parent: Object, unit: float) -> 
         if held is boards and of_unit == unit:
             continue
         _held[name] = boards, unit
+        # materials first: the host sets all faces to the first one where a mesh loses its materials
+        materials.put_on(target.data, boards.part)
         _fill(target.data, boards, unit)
-        materials.put_on(target.data, boards.part.kind)
         target[_BENT] = [-1.0, -1.0]
     _delete(known.values())
     shower = _shower(collection)
@@ -175,28 +184,54 @@ def _bend(mesh: Mesh, points: np.ndarray) -> None:
 
 
 class _Materials:
-    """The materials of boards, by kind of part and kind of face; made when first needed."""
+    """The materials of boards, by kind of part and kind of face, and of their coats; made when first needed."""
 
     def __init__(self) -> None:
         self._known = {material[_PART]: material for material in bpy.data.materials if _PART in material}
 
-    def put_on(self, mesh: Mesh, kind: PartKind) -> None:
-        """Give a mesh a material for every kind of face."""
+    def put_on(self, mesh: Mesh, part: Part) -> None:
+        """Give a mesh a material for every kind of face, and two for every coat: its area, and lines on it."""
+        from ..geometry.show.coats import coats_of
+
+        looks = [_LOOKS.get(face, "edge") for face in FaceKind]
+        names = [_name(part.kind.value, look) for look in looks]
+        for finish, role in coats_of(part):
+            names += [_name(part.kind.value, look, role.value, finish) for look in ("face", "mark")]
         mesh.materials.clear()
-        for face in FaceKind:
-            mesh.materials.append(self._of(kind, face))
+        for name in names:
+            mesh.materials.append(self._of(name))
 
-    def _of(self, kind: PartKind, face: FaceKind) -> Material:
-        from ..geometry.sheet.fills import STANDING_FILLS, rgb
-
-        look = {FaceKind.UP: "face", FaceKind.DOWN: "face", FaceKind.MARK: "mark"}.get(face, "edge")
-        name = f"{kind.value} {look}"
+    def _of(self, name: str) -> Material:
         if name not in self._known:
-            made = _runtime(bpy.data.materials.new(f"Board, {name}"))
+            kind, look, role, finish = name.split(_SIGN, 3)
+            made = _runtime(bpy.data.materials.new(f"Board, {' '.join(filter(None, (finish, role, kind, look)))}"))
             made[_PART] = name
-            _colour(made, _linear(_shade(rgb(STANDING_FILLS[kind]), look)))
             self._known[name] = made
         return self._known[name]
+
+
+def tint(paint: Paint, *, coloured: bool) -> None:
+    """Give all materials of boards their colours. coloured: those that the maker chose; else the boards' own."""
+    from ..geometry.paint.contrast import linear_of
+    from ..geometry.part import PaintRole, PartKind
+    from ..geometry.sheet.fills import STANDING_FILLS, rgb
+
+    known = [material for material in bpy.data.materials if _PART in material]
+    dressed = any(material[_PART].split(_SIGN)[2] for material in known)
+    for material in known:
+        kind, look, role, finish = material[_PART].split(_SIGN, 3)
+        bare = paint.bare if coloured and dressed and kind in _OF_BOARD else ""
+        chosen = paint.colour_of(finish, PaintRole(role)) if coloured and role else bare
+        if not chosen:
+            _colour(material, _linear(_shade(rgb(STANDING_FILLS[PartKind(kind)]), look)))
+        elif role and look == "mark":
+            _colour(material, linear_of(paint.line_on(finish, PaintRole(role))))
+        else:
+            _colour(material, _linear(_shade(rgb(chosen), look)))
+
+
+def _name(kind: str, look: str, role: str = "", finish: str = "") -> str:
+    return _SIGN.join((kind, look, role, finish))
 
 
 def _shade(face: tuple[float, float, float], look: str) -> tuple[float, float, float]:

@@ -96,6 +96,7 @@ def put() -> float | None:
         if bodies.made_from() != _state.number:
             parent = next(target for target in scene.objects if target.session_uid == report.objects[0])
             bodies.show(_state.film, _state.number, scene, parent, mm_per_unit(scene))
+        bodies.tint(_state.film.paint, coloured=scene.stowfold.paint.show)
         _move(scene)
     _state.key = _key(report)
     if not bpy.app.background:
@@ -141,7 +142,9 @@ def _key(report: results.Report | None) -> tuple[object, ...] | None:
     if report is None:
         return None if bodies.made_from() is None else ()
     stand = bpy.context.scene.stowfold.stand
-    return (id(report.outcome), bodies.made_from(), stand.fold, stand.opened, _roof_lifted(bpy.context.scene))
+    scene = bpy.context.scene
+    coloured = scene.stowfold.paint.show
+    return (id(report.outcome), bodies.made_from(), stand.fold, stand.opened, _roof_lifted(scene), coloured)
 
 
 def _make(outcome: Outcome) -> bool:

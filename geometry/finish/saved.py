@@ -24,7 +24,8 @@ class SavedFinish:
     """A finish as a maker keeps it: what the fields of its material say, and its colour.
 
     size: multiplies length and height of all units; seed: another number, other stones; hatch, edge: mm. colour: red,
-    green and blue as the host keeps them.
+    green and blue as the host keeps them. units_colour, around_colour, lines_colour: those of some units, round
+    openings and in lines, empty where they have none of their own.
     """
 
     name: str
@@ -39,6 +40,9 @@ class SavedFinish:
     edge: float = 1.0
     over_bends: bool = False
     colour: tuple[float, float, float] = (0.8, 0.8, 0.8)
+    units_colour: tuple[float, ...] = ()
+    around_colour: tuple[float, ...] = ()
+    lines_colour: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -49,7 +53,8 @@ class SavedFinish:
 
 
 def _shares(finish: SavedFinish) -> list[tuple[str, float]]:
-    return [("colour", share) for share in finish.colour]
+    several = (finish.colour, finish.units_colour, finish.around_colour, finish.lines_colour)
+    return [("colour", share) for colour in several for share in colour]
 
 
 def read_finishes(path: Path) -> tuple[SavedFinish, ...]:
@@ -94,8 +99,8 @@ def _value(key: str, raw: object) -> object:
         if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
             raise TypeError("a whole number from 0 is needed")
         return raw
-    if key == "colour":
-        if not (isinstance(raw, list) and len(raw) == 3):
+    if key.endswith("colour"):
+        if not (isinstance(raw, list) and (len(raw) == 3 or (not raw and key != "colour"))):
             raise TypeError("red, green and blue are needed")
         return tuple(read_number(share) for share in raw)
     return read_number(raw)

@@ -181,9 +181,12 @@ def _on_lattices(
 ) -> Iterator[ColourField]:
     """Yield the lattices of a part as fields of the finish that most of their panel has.
 
-    held: area by finish of every panel. Of a timber frame they are timber: a post stands on both sides of every bend.
+    held: area by finish of every panel. Hinges of leaves go with these. Of a timber frame lattices are timber: a post
+    stands on both sides of every bend.
     """
     for placed in part.lattices:
+        if placed.swing:
+            continue
         own = held.get(part.panels[placed.parent]) or held.get(part.panels[placed.child])
         if not own:
             continue
@@ -220,16 +223,20 @@ def _cleared(
     paint: Paint,
 ) -> Iterator[ColourField]:
     """Yield fields without what is glued, those of one colour as one; leaves get their own colour if there is one."""
-    leaves = [Polygon(part.panels[placed.child].ring) for placed in part.lattices if placed.swing]
-    leaf = shapely.union_all(leaves) if leaves and paint.leaf else Polygon()
+    hung = [part.panels[placed.child] for placed in part.lattices if placed.swing]
+    leaf = shapely.union_all([Polygon(panel.ring, panel.holes) for panel in hung])
     gathered: dict[tuple[str, PaintRole, bool, bool], list[shapely.Geometry]] = {}
+    if paint.leaf and hung:
+        outside = part.face_up is FaceUp.OUTSIDE
+        gathered["", PaintRole.LEAF, outside, False] = [shapely.intersection(leaf, part.outline)]
+        zones = [Polygon(placed.zone) for placed in part.lattices if placed.swing]
+        gathered["", PaintRole.LEAF, outside, True] = list(zones)
     for each in fields:
         area = each.area
         bare = glued.get((part.id, each.up))
         if bare is not None and not each.thin:
             area = shapely.difference(area, bare)
-        if not leaf.is_empty and not each.thin:
-            gathered.setdefault(("", PaintRole.LEAF, each.up, False), []).append(shapely.intersection(area, leaf))
+        if hung and paint.leaf and not each.thin:
             area = shapely.difference(area, leaf)
         gathered.setdefault((each.finish, each.role, each.up, each.thin), []).append(area)
     for (finish, role, up, thin), areas in gathered.items():

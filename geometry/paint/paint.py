@@ -47,7 +47,7 @@ class Paint:
     """All colours of a building, empty where none is chosen; boards are then shown by what they are.
 
     schemes: by the names of the finishes. bare: of the board itself. leaf: doors and shutters that hang in their
-    openings. tile, dark_tile: of a floor of two boards. shown: whether pictures show them.
+    openings. tile, dark_tile: of a floor of two boards.
     score: whether the lines between two colours of one face are scored, so that stain stops there.
     """
 
@@ -57,7 +57,6 @@ class Paint:
     leaf: str = ""
     tile: str = ""
     dark_tile: str = ""
-    shown: bool = True
     score: bool = False
 
     def __post_init__(self) -> None:

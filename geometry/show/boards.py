@@ -10,6 +10,7 @@ import numpy as np
 from ..part import Part, PartKind
 from ..pose import Pose
 from .bending import bend_points, lattice_angles, middle_panel, panel_poses
+from .coats import coated_plate, coated_strip
 from .marks import finish_pieces, mark_pieces
 from .mesh import Piece, joined_pieces
 from .plates import plate_piece, plates_of
@@ -64,11 +65,11 @@ def boards_of(part: Part) -> Boards:
     """Return a part as a mesh; a part without panels has none."""
     low, high = sorted((0.0, part.board_side * part.thickness))
     plates = plates_of(part) if part.panels else ()
-    bodies = [(plate.panel, plate_piece(plate, low, high)) for plate in plates]
+    bodies = [(plate.panel, coated_plate(part, plate, plate_piece(plate, low, high), low, high)) for plate in plates]
     if part.kind in (PartKind.FLOOR, PartKind.TRIM):
         bodies += mark_pieces(part, plates, high)
     bodies += finish_pieces(part, plates, high)
-    strips = [strip_piece(strip_of(placed), low, high) for placed in part.lattices]
+    strips = [coated_strip(part, placed, strip_piece(strip_of(placed), low, high)) for placed in part.lattices]
     pieces = [piece for _, piece in bodies] + strips
     ends = np.cumsum([len(piece.points) for piece in pieces]).tolist()
     spans = list(zip([0, *ends[:-1]], ends, strict=True)) if ends else []

@@ -8,11 +8,12 @@ is.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from ..outcome import Outcome
+from ..paint.paint import Paint
 from ..part import PartKind
 from ..pose import Pose
 from ..sheet.preview import Spread, spread_out
@@ -45,7 +46,7 @@ class Film:
     riders: parts that go with another one from their fold time ``glued`` on; until then they follow their own track.
     acts: what hands do on the way up, in order.
     box: lowest and highest corner of the box that takes the parts, (2, 3) mm in the model. sheets: the four corners of
-    every sheet where it lies, (n, 4, 3) mm.
+    every sheet where it lies, (n, 4, 3) mm. paint: the colours of its coats.
     """
 
     boards: Mapping[str, Boards]
@@ -55,6 +56,7 @@ class Film:
     acts: tuple[Act, ...]
     box: np.ndarray
     sheets: np.ndarray
+    paint: Paint = field(default_factory=Paint)
 
 
 def film_of(
@@ -88,7 +90,7 @@ def film_of(
     script = write_script(outcome, boards, riders, Site(low, high, box), sheet_poses, stacked)
     flat = spread.boxes()
     lying = np.concatenate([flat, np.full((*flat.shape[:2], 1), ground)], axis=2)
-    return Film(boards, script.tracks, riders, script.glued, script.acts, box, lying)
+    return Film(boards, script.tracks, riders, script.glued, script.acts, box, lying, outcome.settings.paint)
 
 
 def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Moment]:

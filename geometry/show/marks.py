@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from ..part import Part, PartKind
+from .coats import coated_marks
 from .mesh import FaceKind, Piece, piece_of
 from .plates import Plate
 
@@ -41,8 +43,15 @@ def finish_pieces(part: Part, plates: Sequence[Plate], height: float) -> list[tu
         shapely.prepare(plate.shape)
         own = ends[shapely.contains_xy(plate.shape, middles)]
         if len(own):
-            pieces.append((plate.panel, _strips(own, _FINE, height)))
+            pieces.append((plate.panel, _on_coats(part, _strips(own, _FINE, height))))
     return pieces
+
+
+def _on_coats(part: Part, piece: Piece) -> Piece:
+    """Return strips with the kinds that lines have on the coats that they lie on."""
+    if not part.colour_fields:
+        return piece
+    return replace(piece, kinds=coated_marks(part, piece.points[piece.corners, :2].reshape(-1, 4, 2).mean(axis=1)))
 
 
 def _strips(ends: np.ndarray, wide: float, height: float) -> Piece:

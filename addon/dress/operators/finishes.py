@@ -80,6 +80,8 @@ def _slot_of(target: bpy.types.Object, pattern: Pattern, *, everywhere: bool) ->
     material = bpy.data.materials.new(label)
     material.stowfold.pattern = pattern.name
     material.diffuse_color = (*COLOURS[pattern], 1.0)
+    # timbers are dark beside their panels on every building that has them
+    material.stowfold.use_units = pattern is Pattern.TIMBER_FRAME
     if not everywhere and not len(target.data.materials):
         # faces that name no slot show the first one, which stays free for them
         target.data.materials.append(None)
