@@ -177,7 +177,7 @@ def fold_strip() -> Iterator[None]:
     for fold in FOLDS:
         stand.fold = fold
         yield from pause(2)
-        look_at_points(board_points())
+        look_at_points(points_to_see(fold))
         yield from pause(3)
         # the host's signs for opening what is hidden stand along the edges
         seen = of_view()[EDGE:-EDGE, EDGE:-EDGE]
@@ -191,17 +191,13 @@ def fold_strip() -> Iterator[None]:
     space.show_gizmo = space.overlay.show_overlays = True
 
 
-def board_points() -> np.ndarray:
-    """Return the corners of all boards where they are now, (n, 3) in units of the scene."""
+def points_to_see(fold: float) -> np.ndarray:
+    """Return what a picture of a fold time must show, (n, 3) in units of the scene."""
     shower = next(target for target in bpy.context.scene.objects if target.instance_collection is not None)
-    boards = [target for target in shower.instance_collection.all_objects if target.type == "MESH"]
-    found = []
-    for target in boards:
-        points = np.empty(3 * len(target.data.vertices), dtype=np.float32)
-        target.data.attributes["position"].data.foreach_get("vector", points)
-        pose = np.array(shower.matrix_world @ target.matrix_world)
-        found.append(points.reshape(-1, 3) @ pose[:3, :3].T + pose[:3, 3])
-    return np.vstack(found)
+    points = ours("geometry.show.film").points_to_see(ours("stand.preview").film(), fold)
+    points = points / ours("host.lengths").mm_per_unit(bpy.context.scene)
+    pose = np.array(shower.matrix_world)
+    return points @ pose[:3, :3].T + pose[:3, 3]
 
 
 def look_at_points(points: np.ndarray) -> None:

@@ -21,6 +21,7 @@ from .board.slits import SlitLayout
 from .pose import Pose
 
 __all__ = [
+    "TILES",
     "ColourField",
     "Dressing",
     "FaceUp",
@@ -67,6 +68,10 @@ class PartKind(StrEnum):
     TILE = "tile"  # of a floor of two boards, from the light one
     DARK_TILE = "dark tile"
     PROP = "prop"  # holds a leaf open
+
+
+#: What is laid on a floor, and raises it.
+TILES = frozenset({PartKind.TILE, PartKind.DARK_TILE})
 
 
 class FaceUp(StrEnum):

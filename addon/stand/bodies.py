@@ -102,7 +102,7 @@ def move(film: Film, moments: Mapping[str, Moment], opened: float, unit: float) 
     """Put all boards where they are at one moment. opened: share by which leaves stand open."""
     from mathutils import Matrix
 
-    from ..geometry.part import PartKind
+    from ..geometry.part import TILES, PartKind
 
     collection = _collection()
     if collection is None:
@@ -113,7 +113,8 @@ def move(film: Film, moments: Mapping[str, Moment], opened: float, unit: float) 
             continue
         matrix = np.vstack([moment.pose.matrix, (0.0, 0.0, 0.0, 1.0)])
         boards = film.boards[target[_PART]]
-        if boards.part.kind is PartKind.FLOOR and np.allclose(moment.pose.matrix, boards.stands.matrix):
+        on_table = boards.part.kind is PartKind.FLOOR or boards.part.kind in TILES
+        if on_table and np.allclose(moment.pose.matrix, boards.stands.matrix):
             matrix[2, 3] += FLOOR_RAISED
         matrix[:3, 3] /= unit
         target.matrix_basis = Matrix(matrix.tolist())

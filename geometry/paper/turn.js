@@ -293,26 +293,33 @@
   for (const kind of Object.values(data.kinds)) for (const look of Object.keys(kind)) kind[look] = colour(kind[look]);
   const PAPER = colour("#ffffff"), LINE = colour("#4a4238"), CHOSEN = colour("#0072b2"), FAINT = colour("#9aa79f");
 
+  const FREE = 1.1; // so much wider than what is to be seen the view is
   const eye = { turn: -0.55, height: 0.5, near: 1 };
   let chosen = -1;
 
-  function about(time) { // middle and radius of what is to be seen, between the frames that the page names
+  function about(time) { // corners of the box round what is to be seen, between the frames that the page names
     const frames = data.frames;
     let k = 0;
     while (k < frames.length - 2 && frames[k + 1][0] <= time) k++;
     const share = Math.min(1, Math.max(0, (time - frames[k][0]) / (frames[k + 1][0] - frames[k][0])));
-    return [1, 2, 3, 4].map((j) => mix(frames[k][j], frames[k + 1][j], share));
+    return data.apart.map((end, j) => mix(mix(frames[k][j + 1], frames[k + 1][j + 1], share), end, Number(apart.value)));
   }
 
   function viewMatrix(time, wide, high) {
-    const [x, y, z, radius] = about(time);
-    const spread = radius * mix(1, data.spread, Number(apart.value));
-    const lens = 2.4, far = spread * lens * Math.max(1, high / wide) * 1.12 / eye.near;
+    const box = about(time), middle = [0, 1, 2].map((k) => (box[k] + box[k + 3]) / 2);
     const ch = Math.cos(eye.height), sh = Math.sin(eye.height), ct = Math.cos(eye.turn), st = Math.sin(eye.turn);
     const back = [-st * ch, -ct * ch, sh], right = [ct, -st, 0], up = [st * sh, ct * sh, ch];
-    const at = [x + back[0] * far, y + back[1] * far, z + back[2] * far];
-    const near = Math.max(far - 4 * spread, far / 50), end = far + 4 * spread;
-    const sx = lens * (wide > high ? high / wide : 1), sy = lens * (wide > high ? 1 : wide / high);
+    const lens = 2.4, sx = lens * (wide > high ? high / wide : 1), sy = lens * (wide > high ? 1 : wide / high);
+    let far = 1, deep = 1;
+    for (let corner = 0; corner < 8; corner++) { // as near as every corner of the box lets the eye come
+      const from = middle.map((m, k) => box[k + 3 * ((corner >> k) & 1)] - m);
+      const along = (axis) => from[0] * axis[0] + from[1] * axis[1] + from[2] * axis[2];
+      far = Math.max(far, along(back) + Math.max(Math.abs(along(right)) * sx, Math.abs(along(up)) * sy) * FREE);
+      deep = Math.max(deep, Math.hypot(...from));
+    }
+    far /= eye.near;
+    const at = middle.map((m, k) => m + back[k] * far);
+    const near = Math.max(far - 4 * deep, far / 50), end = far + 4 * deep;
     const a = -(end + near) / (end - near), b = -2 * end * near / (end - near);
     const dot = (v) => v[0] * at[0] + v[1] * at[1] + v[2] * at[2];
     const columns = [];
@@ -353,7 +360,7 @@
       gl.uniform2fv(uniform.along, strip.a);
       gl.uniform1f(uniform.wide, strip.wide);
       gl.uniform1f(uniform.curve, strip.wide ? strip.angle * part.share / strip.wide : 0);
-      if (picking) gl.uniform4f(uniform.flat_, (index + 1) / 255, 0, 0, 1);
+      if (picking) gl.uniform4f(uniform.flat_, ((index + 1) & 255) / 255, ((index + 1) >> 8) / 255, 0, 1);
       else gl.uniform4f(uniform.flat_, 0, 0, 0, 0);
       attributes(piece.card, false);
       gl.drawArrays(gl.TRIANGLES, 0, piece.card.count);
@@ -415,7 +422,7 @@
     const box = canvas.getBoundingClientRect(), pixel = new Uint8Array(4);
     const x = (event.clientX - box.left) / box.width * canvas.width, y = (1 - (event.clientY - box.top) / box.height) * canvas.height;
     gl.readPixels(Math.round(x), Math.round(y), 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
-    return pixel[0] - 1;
+    return pixel[0] + 256 * pixel[1] - 1;
   }
 
   const fingers = new Map();

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..assembly.plan import Stage
-from ..part import Part, PartKind
+from ..part import TILES, Part, PartKind
 from ..pose import Pose
 from ..sheet.fills import STANDING_FILLS, rgb
 from ..show.bending import undone
 from ..show.boards import Boards
-from ..show.film import Film, film_of, poses_at
+from ..show.film import Film, film_of, points_to_see
 from ..show.plates import Plate, flat_triangles, plates_of
 from ..show.script import BOXED
 from ..show.strips import strip_of
@@ -38,10 +38,7 @@ _SCRIPT = Path(__file__).with_name("turn.js")
 _UNIT = 100
 
 #: Fold times between which the eye moves evenly, so that all that moves is seen.
-_FRAMES = np.linspace(FLAT, STACKED, 21).round(2).tolist()
-
-#: From this fold time on what still lies on its sheet may be out of sight.
-_AT_WORK = 0.2
+_FRAMES = np.linspace(FLAT, STACKED, 41).round(2).tolist()
 
 #: What is said while hands put the building up; a roof is bent by itself.
 _SAID = {
@@ -63,7 +60,7 @@ _ABOVE = {
     PartKind.UPSTAND: 0.95,
     **dict.fromkeys((PartKind.STOP, PartKind.LAP, PartKind.CARRIER), 0.35),
 }
-_BELOW, _LEVEL, _JOINER = 0.22, 0.3, 0.45
+_BELOW, _ON_FLOOR, _LEVEL, _JOINER = 0.22, 0.14, 0.3, 0.45
 
 #: Char that a laser leaves, how much of it edges show on white paper, and how much darker an engraved line is.
 _CHAR, _CHARRED, _MARKED = (0.20, 0.13, 0.08), 0.38, 0.7
@@ -85,6 +82,7 @@ def turning_view(outcome: Outcome) -> str:
     chips = " ".join(
         f'<a href="#{text(anchor_of(name))}" data-part="{k}" title="{text(boards.part.label)}">{text(name)}</a>'
         for k, (name, boards) in enumerate(film.boards.items())
+        if boards.part.kind not in TILES
     )
     return (
         '<figure id="turn">\n<canvas tabindex="0" aria-label="The building in three dimensions"></canvas>\n'
@@ -118,8 +116,8 @@ def view_data(outcome: Outcome, film: Film) -> dict[str, Any]:
         ],
         "sheets": [_numbers(sheet.ravel(), 1) for sheet in film.sheets],
         "box": _numbers(film.box.ravel(), 1),
-        "frames": [[time, *_numbers(_seen(film, time), 1)] for time in _FRAMES],
-        "spread": round(_spread(film, apart), 3),
+        "frames": [[time, *_numbers(_box(points_to_see(film, time)), 1)] for time in _FRAMES],
+        "apart": _numbers(_apart_box(film, apart), 1),
         "steps": list(_steps(film)),
     }
 
@@ -223,15 +221,9 @@ def _hex(colour: np.ndarray) -> str:
     return "#" + "".join(f"{round(255 * part):02x}" for part in colour.tolist())
 
 
-def _seen(film: Film, time: float) -> np.ndarray:
-    """Return middle and radius of all that is seen at a fold time, (4,) mm."""
-    moments = poses_at(film, time)
-    looked_at = [name for name in moments if time < _AT_WORK or _has_left(film, name, time)] or list(moments)
-    every = np.concatenate(
-        [moments[name].pose.apply(film.boards[name].points(moments[name].share)) for name in looked_at]
-    )
-    low, high = every.min(axis=0), every.max(axis=0)
-    return np.append((low + high) / 2, np.linalg.norm(high - low) / 2)
+def _box(points: np.ndarray) -> np.ndarray:
+    """Return the lowest and the highest corner of the box round points, (6,) mm."""
+    return np.concatenate([points.min(axis=0), points.max(axis=0)])
 
 
 def _steps(film: Film) -> Iterator[tuple[float, str]]:
@@ -251,22 +243,11 @@ def _steps(film: Film) -> Iterator[tuple[float, str]]:
     yield STACKED - _MOMENT, "In the box"
 
 
-def _spread(film: Film, apart: Mapping[str, np.ndarray]) -> float:
-    """Return how many times larger the building is to look at when it is drawn apart."""
-    low, high = [], []
-    for name, boards in film.boards.items():
-        points = boards.stands.apply(boards.points())
-        low.append(points.min(axis=0) + apart[name])
-        high.append(points.max(axis=0) + apart[name])
-    middle = _seen(film, 1.0)
-    far = np.maximum(middle[:3] - np.min(low, axis=0), np.max(high, axis=0) - middle[:3])
-    return max(1.0, float(np.linalg.norm(far)) / max(float(middle[3]), 1.0))
-
-
-def _has_left(film: Film, name: str, time: float) -> bool:
-    """Return whether a part has come to its first station after its sheet."""
-    times = film.tracks[name].times
-    return bool(time >= times[min(2, len(times) - 1)])
+def _apart_box(film: Film, apart: Mapping[str, np.ndarray]) -> np.ndarray:
+    """Return the box round all parts when the building is drawn apart, (6,) mm."""
+    return _box(
+        np.concatenate([boards.stands.apply(boards.points()) + apart[name] for name, boards in film.boards.items()])
+    )
 
 
 def _apart(film: Film) -> dict[str, np.ndarray]:
@@ -279,8 +260,8 @@ def _apart(film: Film) -> dict[str, np.ndarray]:
         kind = boards.part.kind
         if kind in _ABOVE:
             found[name] = np.array([0.0, 0.0, _ABOVE[kind] * size])
-        elif kind is PartKind.FLOOR:
-            found[name] = np.array([0.0, 0.0, -_BELOW * size])
+        elif kind is PartKind.FLOOR or kind in TILES:
+            found[name] = np.array([0.0, 0.0, (-_BELOW if kind is PartKind.FLOOR else -_ON_FLOOR) * size])
         else:
             away = (middles[name] - middle) * (1.0, 1.0, 0.0)
             far = _JOINER if kind in (PartKind.CORE, PartKind.CHEEK) else _LEVEL

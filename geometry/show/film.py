@@ -20,12 +20,12 @@ from ..sheet.preview import Spread, spread_out
 from .bending import lattice_angles, panel_poses
 from .boards import Boards, boards_of, standing_points
 from .riders import Rider, riders_of
-from .script import Act, write_script
+from .script import BOXED, Act, write_script
 from .stacking import stack
 from .track import Track
 from .yard import Site
 
-__all__ = ["Film", "Moment", "film_of", "poses_at"]
+__all__ = ["Film", "Moment", "film_of", "points_to_see", "poses_at"]
 
 #: Between the building and what lies beside it, its sheets at the right and its box at the left, mm.
 _BESIDE = 80.0
@@ -75,7 +75,7 @@ def film_of(
     before = {} if known is None else known
     boards = {
         part.id: before[part.id] if part.id in before and before[part.id].part is part else boards_of(part)
-        for part in outcome.parts
+        for part in (*outcome.parts, *outcome.tiling.laid)
         if part.panels
     }
     standing = standing_points(boards.values())
@@ -85,7 +85,8 @@ def film_of(
     box = _box(outcome, low, high, ground)
     riders = riders_of(boards, outcome.joiners)
     stacked = stack(boards, riders, outcome.joiners, outcome.stow, box[0])
-    spread = spread_out(outcome.layout, corner)
+    # beside the building the sheets lie in a column, which is seen from nearer by than a row
+    spread = spread_out(outcome.layout, corner, **({"abreast": 1} if sheets is None else {}))
     sheet_poses = _on_sheets(outcome, boards, spread, ground)
     script = write_script(outcome, boards, riders, Site(low, high, box), sheet_poses, stacked)
     flat = spread.boxes()
@@ -113,6 +114,25 @@ def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Mome
                 moved[:, 3] += aside
                 moments[name] = Moment(Pose(moved), moment.share)
     return moments
+
+
+def points_to_see(film: Film, time: float) -> np.ndarray:
+    """Return the points that a picture of a fold time must show, (n, 3) mm.
+
+    All parts while they lie on their sheets, then those that have left these, and the place where they come to stand.
+    """
+    moments = poses_at(film, time)
+    left = [name for name in moments if _has_left(film, name, time)]
+    found = [moments[name].pose.apply(film.boards[name].points(moments[name].share)) for name in left or moments]
+    if left and time < BOXED:
+        found.append(standing_points(film.boards.values()))
+    return np.concatenate(found)
+
+
+def _has_left(film: Film, name: str, time: float) -> bool:
+    """Return whether a part has come to its first station after its sheet."""
+    times = film.tracks[name].times
+    return bool(time >= times[min(2, len(times) - 1)])
 
 
 def _ridden(film: Film, rider: Rider, host: Moment) -> Pose:

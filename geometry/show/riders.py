@@ -1,12 +1,15 @@
-"""Riders: what is glued to a board and goes with it wherever that is bent or laid, stops and the boards of joiners."""
+"""Riders: what is glued to a board and goes with it wherever that is bent or laid: stops, boards of joiners, tiles."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+import shapely
+from shapely.geometry import Point
+
 from ..joints.glue_places import find_bearers
-from ..part import Joiner
+from ..part import TILES, Joiner, PartKind
 from ..pose import Pose
 from .bending import undone
 from .boards import Boards
@@ -26,7 +29,8 @@ class Rider:
 
 def riders_of(boards: Mapping[str, Boards], joiners: Iterable[Joiner]) -> dict[str, Rider]:
     """Return every part that is glued to another for good, and to which panel; an outer cheek bears its joiner."""
-    bearers = find_bearers([each.part for each in boards.values()])
+    bearers = find_bearers([each.part for each in boards.values() if each.part.kind not in TILES])
+    bearers |= _on_floors(boards)
     for joiner in joiners:
         outer, *others = joiner.cheeks
         bearers |= {name: (outer, 0) for name in (joiner.core, *others) if name in boards and outer in boards}
@@ -34,3 +38,18 @@ def riders_of(boards: Mapping[str, Boards], joiners: Iterable[Joiner]) -> dict[s
         name: Rider(name, host, panel, undone(boards[host].part.panels[panel].stands) @ boards[name].stands)
         for name, (host, panel) in bearers.items()
     }
+
+
+def _on_floors(boards: Mapping[str, Boards]) -> dict[str, tuple[str, int]]:
+    """Return for every tile the floor that it lies on, and its panel."""
+    floors = [(name, each) for name, each in boards.items() if each.part.kind is PartKind.FLOOR]
+    found = {}
+    for name, each in boards.items():
+        if each.part.kind not in TILES:
+            continue
+        middle = each.stands.apply(shapely.get_coordinates(each.part.outline.centroid))
+        for floor, made in floors:
+            if made.part.outline.intersects(Point(made.stands.back(middle)[0, :2])):
+                found[name] = (floor, 0)
+                break
+    return found

@@ -113,8 +113,12 @@ class _Writer:
         """Return the script of a building whose parts lie so in their box."""
         floors = [name for name, each in self._boards.items() if each.part.kind is PartKind.FLOOR]
         for name in floors:
-            self._hands.carry({name: self._boards[name].stands}, _CARRIED)
+            stands = self._boards[name].stands
+            self._hands.carry({name: stands}, _CARRIED)
+            tiles = {rider.part: stands @ rider.pose for rider in self._riders.values() if rider.host == name}
+            self._hands.carry(tiles, _CARRIED)
             self._ready[name] = self._hands.clock
+            self._glued |= dict.fromkeys(tiles, self._hands.clock)
         for move in self._moves:
             self._make(move)
         rest = self._hosts(self._boards)
