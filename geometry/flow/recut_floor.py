@@ -6,7 +6,8 @@ Slots and outline are laid for the size at which the walls do stand; the rest of
 from __future__ import annotations
 
 from ..errors import BadSettingError
-from ..joints.floor import lay_floor, walls_outline
+from ..joints.floor import lay_floor
+from ..joints.floor_outline import walls_outline
 from ..joints.joiner import make_joiners
 from ..joints.stretch import outer_size, plan_turn
 from ..outcome import Outcome

@@ -13,7 +13,8 @@ from shapely.ops import unary_union
 from stowfold.geometry.beam.laser import Laser
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
-from stowfold.geometry.joints.floor import _off_slots, _split
+from stowfold.geometry.joints.floor_grid import off_slots
+from stowfold.geometry.joints.floor_pieces import split_floor
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.solid.solid import Solid, make_solid
@@ -74,7 +75,7 @@ def test_houses_whose_floors_would_meet_share_one(gap: float, count: int) -> Non
 
 def test_a_floor_whose_cut_crosses_both_legs_of_an_u_loses_neither() -> None:
     plan = Polygon([(0, 0), (360, 0), (360, 254), (254, 254), (254, 100), (100, 100), (100, 254), (0, 254)])
-    pieces = _split(plan, [], np.zeros(2), 25.4, (400.0, 150.0))
+    pieces = split_floor(plan, [], np.zeros(2), 25.4, (400.0, 150.0))
     assert len(pieces) == 3
     assert sum(piece.area for piece in pieces) == pytest.approx(plan.area)
     assert unary_union(pieces).area == pytest.approx(plan.area)
@@ -83,11 +84,11 @@ def test_a_floor_whose_cut_crosses_both_legs_of_an_u_loses_neither() -> None:
 def test_no_grid_line_runs_along_the_end_of_a_slot() -> None:
     slot = box(10.0, 20.0, 25.0, 22.4)
     along, across = LineString([(25.1, 0.0), (25.1, 60.0)]), LineString([(17.0, 22.3), (17.0, 60.0)])
-    left = get_parts(_off_slots(along, [slot]))
+    left = get_parts(off_slots(along, [slot]))
     assert all(piece.distance(slot) >= 0.25 for piece in left)
     assert sum(piece.length for piece in left) > 50.0
     # a line that only ends at a slot ends at its edge, as nothing is engraved on what falls out
-    assert _off_slots(across, [slot]).equals(LineString([(17.0, 22.4), (17.0, 60.0)]))
+    assert off_slots(across, [slot]).equals(LineString([(17.0, 22.4), (17.0, 60.0)]))
 
 
 def test_no_grid_line_lies_on_a_cut_of_a_floor_in_pieces() -> None:
@@ -114,7 +115,7 @@ def slots_along(side: float, others: Sequence[float]) -> list[Polygon]:
 )
 def test_a_floor_parts_along_whatever_line_is_free(free: Sequence[float], cut: float) -> None:
     floor, slots = box(-4.0, 0.0, 300.0, 290.0), slots_along(300.0, free)
-    pieces = _split(floor, slots, np.zeros(2), 25.4, (294.0, 294.0))
+    pieces = split_floor(floor, slots, np.zeros(2), 25.4, (294.0, 294.0))
     assert len(pieces) == 2 and sum(piece.area for piece in pieces) == pytest.approx(floor.area)
     seam = pieces[0].intersection(pieces[1])
     assert not any(seam.intersects(slot) for slot in slots)
@@ -123,5 +124,5 @@ def test_a_floor_parts_along_whatever_line_is_free(free: Sequence[float], cut: f
 
 def test_a_floor_without_squares_parts_as_well() -> None:
     floor = box(0.0, 0.0, 500.0, 200.0)
-    pieces = _split(floor, [box(240.0, 10.0, 258.0, 14.0)], np.zeros(2), None, (294.0, 294.0))
+    pieces = split_floor(floor, [box(240.0, 10.0, 258.0, 14.0)], np.zeros(2), None, (294.0, 294.0))
     assert sorted(piece.bounds[2] - piece.bounds[0] for piece in pieces) == pytest.approx([240.0, 260.0])

@@ -9,7 +9,8 @@ import pytest
 import shapely
 from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.errors import BadSettingError
-from stowfold.geometry.joints.floor import lay_floor, walls_outline
+from stowfold.geometry.joints.floor import lay_floor
+from stowfold.geometry.joints.floor_outline import walls_outline
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stretch import Stretch, outer_size, plan_turn
 from stowfold.geometry.plan.walls import block_out
