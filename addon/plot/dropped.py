@@ -70,10 +70,14 @@ def _into_wall(target: Object, context: bpy.types.Context) -> None:
 def _on_import(context: object) -> None:
     """Note the assets that were appended; a file that is linked stays as it is there."""
     items = getattr(context, "import_items", ())
+    # what is dropped out of the browser is no asset any more in this file, and only this option tells
+    dropped = "APPEND_ASSET_DATA_CLEAR" in getattr(context, "options", ())
     _waiting.update(
         item.id.session_uid
         for item in items
-        if isinstance(item.id, Object) and item.id.library is None and item.id.asset_data is not None
+        if isinstance(item.id, Object)
+        and item.id.library is None
+        and (item.id.asset_data is not None or (dropped and "INDIRECT_USAGE" not in item.import_info))
     )
     if _waiting and not bpy.app.timers.is_registered(_look):
         bpy.app.timers.register(_look, first_interval=0.0)
@@ -82,6 +86,8 @@ def _on_import(context: object) -> None:
 def _look() -> None:
     uids = set(_waiting)
     _waiting.clear()
+    # the host has put them where they were dropped, but not yet worked out where that is
+    bpy.context.view_layer.update()
     take_in(bpy.context, [target for target in bpy.context.scene.objects if target.session_uid in uids])
 
 

@@ -131,8 +131,11 @@ def test_what_is_none_of_ours_is_left_alone():
 
 
 @pytest.mark.skipif(not hasattr(bpy.app.handlers, "blend_import_post"), reason="this host does not tell of imports")
-def test_what_the_host_appends_is_taken_in_a_moment_later():
-    bpy.ops.wm.append(directory=f"{LIBRARY}/Object/", filename="Toll house")
+@pytest.mark.parametrize("dropped_from_the_browser", [False, True])
+def test_what_the_host_appends_is_taken_in_a_moment_later(dropped_from_the_browser):
+    # the browser has the host take the mark of an asset away
+    values = {"clear_asset_data": dropped_from_the_browser}
+    bpy.ops.wm.append(directory=f"{LIBRARY}/Object/", filename="Toll house", **values)
     target = bpy.context.scene.objects["Toll house"]
     target.location.x = 0.4 * dropped.ASSET_UNIT / mm_per_unit(bpy.context.scene)
     # without a window no time passes for timers
@@ -141,3 +144,21 @@ def test_what_the_host_appends_is_taken_in_a_moment_later():
     dropped._look()
     assert target.location.x == 0.0
     assert not dropped._waiting
+
+
+@pytest.mark.skipif(not hasattr(bpy.app.handlers, "blend_import_post"), reason="this host does not tell of imports")
+def test_a_door_out_of_the_browser_stays_in_the_wall_that_it_was_dropped_on():
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="NONE")
+    house = bpy.context.object
+    unit = dropped.ASSET_UNIT / mm_per_unit(bpy.context.scene)
+    house.location.x = -7.0 * unit
+    bpy.context.view_layer.update()
+    bpy.ops.wm.append(directory=f"{LIBRARY}/Object/", filename="Doorway", clear_asset_data=True)
+    door = bpy.context.scene.objects["Doorway"]
+    # as the drop does: the place is set, nothing is worked out yet
+    door.location = (-3.0 * unit, 0.0, 0.0)
+    bpy.app.timers.unregister(dropped._look)
+    dropped._look()
+    bpy.context.view_layer.update()
+    assert door.parent == house
+    assert np.allclose(door.matrix_world.translation, (-3.0 * unit, 0.0, 0.0), atol=1e-5)
