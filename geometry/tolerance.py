@@ -13,6 +13,7 @@ __all__ = [
     "LARGEST",
     "LENGTH",
     "LIGHT",
+    "ONE_CUT",
     "OVERLAP",
     "PROOF_DOUBLE",
     "PROOF_NOISE",
@@ -102,6 +103,10 @@ PROOF_SHARE = 0.5
 
 #: Coordinates in cut files have three decimals, mm; lines closer than this are one line to the laser.
 DRAWN = 1e-3
+
+#: Edges of neighbouring parts that lie nearer along one another are one cut, mm: a tenth of a usual kerf. Sides of
+#: parts are not quite parallel where the model is stored in single precision.
+ONE_CUT = 0.02
 
 #: A gap in a roof through which light falls stays no wider than this, mm: slits of bends beside it are about as wide,
 #: and a laser still cuts both of its sides.

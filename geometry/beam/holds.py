@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ..tolerance import DRAWN
+from ..tolerance import DRAWN, ONE_CUT
 from .laser import Laser
 from .lines import Lines
 
@@ -113,8 +113,8 @@ def share_edge(one: Polygon, two: Polygon) -> bool:
 
 def share_line(one: Polygon, two: Polygon) -> bool:
     """Tell whether two drawn rings follow one another for a stretch, side by side or one within the other."""
-    near = shapely.intersection(shapely.buffer(one.exterior, DRAWN, cap_style="flat"), two.exterior)
-    return bool(near.length > 10 * DRAWN)
+    near = shapely.intersection(shapely.buffer(one.exterior, ONE_CUT, cap_style="flat"), two.exterior)
+    return bool(near.length > 10 * ONE_CUT)
 
 
 def common_gaps(ring: Lines, drawn: Sequence[Lines]) -> list[tuple[float, float]]:
@@ -133,7 +133,7 @@ def common_gaps(ring: Lines, drawn: Sequence[Lines]) -> list[tuple[float, float]
             aside = np.abs(from_start[..., 0] * run[1] - from_start[..., 1] * run[0]).max(axis=1)
             along = from_start @ run
             low, high = np.maximum(along.min(axis=1), 0.0), np.minimum(along.max(axis=1), length)
-            for k in np.flatnonzero((aside < DRAWN) & (high - low > DRAWN)):
+            for k in np.flatnonzero((aside < ONE_CUT) & (high - low > ONE_CUT)):
                 gaps.append((begin + float(low[k]), begin + float(high[k])))
         begin += length
     return gaps

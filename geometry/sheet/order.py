@@ -21,7 +21,7 @@ from ..beam.lettering import Label, place_label
 from ..beam.lines import Lines
 from ..beam.path import plan_path
 from ..part import Part, PartKind, Way
-from ..tolerance import DRAWN
+from ..tolerance import DRAWN, ONE_CUT
 from .grain_arrow import SHEET_MARKS, grain_arrow
 from .layout import Layout
 from .piece import Placement
@@ -169,7 +169,7 @@ def _touching(bodies: Sequence[Polygon]) -> dict[int, list[int]]:
     """Return, for each outline or hole with parts in it, the earlier ones with which it shares a line."""
     if len(bodies) < 2:
         return {}
-    pairs = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=DRAWN).T
+    pairs = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=ONE_CUT).T
     touching: dict[int, list[int]] = {}
     for one, other in sorted((int(a), int(b)) for a, b in pairs if b < a):
         if share_line(bodies[one], bodies[other]):

@@ -104,6 +104,22 @@ def test_faces_between_the_lines_less_half_a_kerf_are_the_parts():
     assert_whole(layout, parts, 0)
 
 
+def test_sides_that_are_hardly_out_of_parallel_are_one_cut():
+    askew = Polygon([(0, 0), (60, 0.003), (60.004, 40), (0.003, 40.002)])
+    parts = [cut(f"P{k}", askew if k % 2 else box(0, 0, 60, 40)) for k in range(6)]
+    layout = lay_out(parts, {NAME: make_stock(sheet=(200.0, 100.0))}, Laser(spacing=0.0))
+    assert len(layout.sheets) == 1 and check_sheets(layout, {part.id: part for part in parts}) == ()
+    lines = drawn_lines(layout, 0, parts)
+    along = [
+        one.intersection(other.buffer(0.015, cap_style="flat")).length
+        for k, one in enumerate(lines)
+        for other in lines[:k]
+    ]
+    assert max(along) < 0.1
+    # six parts of 200 mm in two rows of three: 120 mm along and 160 mm across are cut for two at once
+    assert sum(line.length for line in lines) < 6 * 200.0 - 280.0 + 10.0
+
+
 def test_tiles_that_fit_only_with_common_cuts_share_a_sheet():
     parts = [cut(f"P{k}", box(0, 0, 59.8, 39.8)) for k in range(4)]
     stocks = {NAME: make_stock(sheet=(120.0 + 2 * 3.1, 80.0 + 2 * 3.1))}  # margin 3 and half a kerf
