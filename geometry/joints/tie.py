@@ -6,6 +6,10 @@ own would push as well. A fin stands square-cut under each board, its face in th
 that no board needs a bevel; a knee behind it keeps its slant. Both fins end in a tongue that points up
 the closure, and a ring of the same board slides over both tongues by hand until it meets their
 shoulders, where its weight keeps it.
+
+Under a valley a fin leans over the edge of its board once that lies flat again, and would meet the other fin while
+the roof is folded. There both stand back from the bisecting plane, so far that they stay over their own boards, and
+the ring is as much wider.
 """
 
 from __future__ import annotations
@@ -37,6 +41,9 @@ _GLUED = 14.0
 _BEYOND = 2.0
 _AIR = 1.0
 
+#: What the fins of a valley stay behind the edges of their flat boards, mm: more than a cut or a slant is off.
+_BEHIND = 0.5
+
 #: Legs of a fin's knee where the board is narrow, as between the bends of a round tower, mm: less is too small to
 #: hold (common practice, no source).
 _LEGS = (KNEE, 7.0, 5.0, 4.0)
@@ -67,10 +74,12 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
     thickness = stock.thickness
     slope = math.tan(line.angle / 2)
     up = 1.0 if line.along[2] >= 0.0 else -1.0
+    # under a valley, where the fins stand back and the ring is wider, the boards rise from the line
     ring_half = thickness + play / 2 + _RIM
     ring_top = max(0.0, ring_half * slope) + _AIR
     tongue_top = ring_top + _RIM + play / 2
     foot = tongue_top + _TONGUE
+    back = _stand_back(line, foot)
     tongue = thickness + _BEYOND
     # the ring comes on from beyond the tongues' ends
     whole = _GLUED + tongue + thickness + _BEYOND
@@ -79,11 +88,11 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
     middle = line.start + line.along * at
     # boards hide all of a tie; only the way of the ring may lie beyond them
     ends = sorted((at + up * (low - air), at + up * (shoulder + tongue)))
-    leg = _leg(line, ends, thickness, air)
+    leg = _leg(line, ends, back + thickness, air)
     if leg is None:
         return ()
     parts = []
-    fin_top = max(0.0, thickness * slope)
+    fin_top = max(back * slope, (back + thickness) * slope)
     for side, letter in ((0, "a"), (1, "b")):
         away = line.across * (-1.0 if side == 0 else 1.0)
         x = np.cross(-line.down, away)
@@ -97,27 +106,41 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
             (low - air, foot + air),
         ]
         outline = Polygon([(ahead * s, -depth) for s, depth in shape])
-        stands = Pose.of(x, -line.down, away, middle)
+        stands = Pose.of(x, -line.down, away, middle + away * back)
+        off = back / math.cos(line.angle / 2)
         note = (
-            f"Glue it on edge under {line.parts[side]}, its face in line with the edge of the board, its tongue toward "
+            f"Glue it on edge under {line.parts[side]}, its face "
+            + (f"{off:.1f} mm from" if back else "in line with")
+            + " the edge of the board, its tongue toward "
             f"the upper end of the closure and its middle {at:.1f} mm from the end that is left as seen from the room."
         )
         words = f"Tie {name[1:]} fin {letter}"
         parts.append(upright_board(f"{name}{letter}-fin", words, PartKind.LAP, stock, outline, stands, note))
         glued = middle + line.along * up * (low + _GLUED / 2)
         parts.append(
-            knee(line, stock, f"{name}{letter}", "fin", side, glued, thickness, foot, kind=PartKind.LAP, leg=leg)
+            knee(
+                line, stock, f"{name}{letter}", "fin", side, glued, back + thickness, foot, kind=PartKind.LAP, leg=leg
+            )
         )
-    parts.append(_ring(line, settings, name, middle, (up * shoulder, up), (ring_top, foot), air))
+    parts.append(_ring(line, settings, name, middle, (up * shoulder, up), (ring_top, foot), back, air))
     if air:
         parts[-1] = replace(parts[-1], thickness=tongue + thickness + _BEYOND + air)
     return tuple(parts)
 
 
-def _leg(line: ClosingLine, ends: Sequence[float], thickness: float, air: float) -> float | None:
+def _stand_back(line: ClosingLine, foot: float) -> float:
+    """Return how far from the bisecting plane fins stand that reach ``foot`` mm below the line, mm.
+
+    From a board that turns up by half the angle a, a fin at the distance s leans back over it: it starts s / cos(a)
+    from the edge and is foot + s tan(a) high, of which sin(a) leans. Its tip is over the edge where s = foot tan(a).
+    """
+    return max(0.0, foot * math.tan(-line.angle / 2) + _BEHIND) if line.angle < 0.0 else 0.0
+
+
+def _leg(line: ClosingLine, ends: Sequence[float], behind: float, air: float) -> float | None:
     """Return the leg of the knees that both boards have room for between two places along the line, mm."""
     for leg in _LEGS:
-        reach = knee_reach(line.angle, thickness, leg) + air
+        reach = knee_reach(line.angle, behind, leg) + air
         if all(panel.contains(shapely.box(ends[0], _MARGIN, ends[1], reach)) for panel in line.panels):
             return leg
     return None
@@ -130,16 +153,17 @@ def _ring(
     middle: np.ndarray,
     shoulder: tuple[float, float],
     depths: tuple[float, float],
+    back: float,
     air: float,
 ) -> Part:
     """Return the ring against the shoulders of both tongues.
 
     shoulder: where along the line, and +1 where the tongues point along it; depths: top of the ring, foot of
-    the tongues.
+    the tongues; back: how far from the bisecting plane they stand.
     """
     stock, play = settings.joiners, settings.ring_play
     where, ahead = shoulder
-    half, top, bottom = stock.thickness + play / 2, depths[0], depths[1] + play / 2
+    half, top, bottom = back + stock.thickness + play / 2, depths[0], depths[1] + play / 2
     # a ring tried wider keeps what it is clear of the boards above
     roof = top + max(0.0, air * math.tan(line.angle / 2))
     outer = shapely.box(-half - _RIM - air, -bottom - _RIM - air, half + _RIM + air, -roof)
