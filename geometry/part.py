@@ -125,6 +125,7 @@ class PlacedLattice:
     angle: signed bend angle in radians toward which the part folds, + away from the board side.
     slits: layout of the rows (its across and start/end along the two directions above).
     swing: of a leaf, which stands shut with angle 0: how far it opens, signed as the angle is; 0 for corners.
+    late: whether it bends when all others are bent, since the part would be in its own way otherwise.
     """
 
     parent: int
@@ -137,6 +138,7 @@ class PlacedLattice:
     lattice: Lattice
     slits: SlitLayout
     swing: float = 0.0
+    late: bool = False
 
     @property
     def zone(self) -> np.ndarray:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import numpy as np
 
 from ..fold.fold import fold
+from ..fold.folding import closes_up, fold_up, met_while_folded
 from ..fold.standing import standing_boards
 from ..joints.glue_places import find_bearers
 from ..joints.round_joiner import is_round_cheek
@@ -16,7 +17,6 @@ from ..settings import BuildSettings
 from ..tolerance import OVERLAP
 from .blocked import check_paths
 from .bodies import Body, find_bodies
-from .folding import fold_up, met_while_folded
 from .links import find_links, merged, pieces_of
 from .order import Hands, Joined, join_in_order
 from .plan import Assembly, Blocked, Move, Stage
@@ -131,7 +131,7 @@ def _folds(
             name: panel
             for name in glued_on
             for host, panel in [carried[name]]
-            if host == part.id and _closes_up(part, stands[panel].inverse().apply(corners[name]))
+            if host == part.id and closes_up(part, stands[panel].inverse().apply(corners[name]))
         }
         crossed, met = fold_up(part, deeper=deeper), (part.id, part.id)
         if crossed is None and own:
@@ -145,15 +145,6 @@ def _folds(
                 met = met_while_folded(part, crossed, riders)
         blocked = None if crossed is None else Blocked(*met, crossed.fraction, crossed.depth, crossed.point)
         yield Move(Stage.FOLD, (part.id,), blocked=blocked)
-
-
-def _closes_up(part: Part, corners: np.ndarray) -> bool:
-    """Whether a bend of a part brings what is glued to it nearer to what is glued behind the bend.
-
-    corners: of the glued part, (k, 6, 3) mm, in the part frame.
-    """
-    above = float(corners[..., 2].mean()) * part.board_side > 0.0
-    return any(placed.angle < 0.0 if above else placed.angle > 0.0 for placed in part.lattices)
 
 
 def _straight(joined: Joined, stage: Stage) -> Iterator[Move]:

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..fold.moving import Passing, go_past, way_out
 from ..part import PartKind
 from ..tolerance import OVERLAP
 from .bodies import Body
 from .links import pieces_of
-from .moving import Passing, go_past, way_out
 from .plan import Leg
 from .ways import Ways
 

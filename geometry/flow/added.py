@@ -14,6 +14,7 @@ import numpy as np
 
 from ..errors import BadSettingError
 from ..findings import Finding, Severity
+from ..fold.folding import order_bends
 from ..joints.floor import lay_floor
 from ..joints.held_roof import hold_roofs
 from ..joints.joiner import make_joiners
@@ -322,6 +323,7 @@ def _try(block: BlockOut, settings: Settings, openings: tuple[Opening, ...]) -> 
     joiners = make_joiners(facets, sections, cut)
     sections, joiners, _ = relieve_boards(sections, joiners, cut, deeper=settings.proof_limit)
     floors = lay_floor(facets, sections, joiners, cut, largest=largest_piece(settings.floor, settings.lasers))
+    sections = replace(sections, parts=order_bends(sections.parts))
     stops, closures = hold_roofs(facets, sections, joiners.parts, cut)
     parts = (*sections.parts, *joiners.parts)
     found = [*facets.findings, *sections.findings, *joiners.findings, *closures.findings]

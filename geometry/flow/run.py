@@ -17,6 +17,7 @@ from ..finish.tiles import Tiling, lay_tiles
 from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
+from ..fold.folding import order_bends
 from ..joints.caps import make_caps
 from ..joints.closed_body import check_closed_bodies
 from ..joints.engaged import check_stops
@@ -105,6 +106,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     limit = proof_limit(settings.proof_limit, facets.noise, settings)
     sections, joiners, notches = relieve_boards(sections, joiners, settings, deeper=limit)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest)
+    sections = replace(sections, parts=order_bends(sections.parts))
     stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
     roofed = (*sections.parts, *joiners.parts, *stops, *closures.parts)
     caps = make_caps(facets, sections, roofed, settings) if settings.closure.caps else ()

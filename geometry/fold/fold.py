@@ -9,7 +9,7 @@ import numpy as np
 from ..part import Part, PlacedLattice
 from ..pose import Pose
 
-__all__ = ["bend_pose", "bent_links", "fold"]
+__all__ = ["bend_pose", "bend_shares", "bent_links", "fold"]
 
 
 def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
@@ -19,7 +19,7 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
     joins it, turned about the axis of the bend. ``fraction`` of every bend, 0 flat .. 1 folded.
     The axis follows from the lattice's own rows and pitch and from nothing that placed the panels, so
     that a wrong setback, width or angle shows as a distance from the solid. A panel that no lattice joins
-    to the first stands nowhere: its pose is NaN.
+    to the first stands nowhere: its pose is NaN. Late bends close when the others have; see ``bend_shares``.
 
     >>> from stowfold.geometry.flow.run import run
     >>> wall = run(solid, settings, title='House').parts[0]
@@ -27,19 +27,30 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
     True
     """
     stands: list[Pose | None] = [part.panels[0].stands, *[None] * (len(part.panels) - 1)]
-    waiting = list(part.lattices)
+    waiting = list(zip(part.lattices, bend_shares(part, fraction), strict=True))
     while waiting:
         rest = []
-        for lattice in waiting:
+        for lattice, share in waiting:
             parent = stands[lattice.parent]
             if parent is None:
-                rest.append(lattice)
+                rest.append((lattice, share))
             else:
-                stands[lattice.child] = parent @ bend_pose(lattice, part.board_side, fraction)
+                stands[lattice.child] = parent @ bend_pose(lattice, part.board_side, share)
         if len(rest) == len(waiting):
             break
         waiting = rest
     return tuple(Pose(np.full((3, 4), np.nan)) if pose is None else pose for pose in stands)
+
+
+def bend_shares(part: Part, fraction: float) -> tuple[float, ...]:
+    """Return how far each lattice of a part is bent at a fraction of the fold, 0 flat .. 1 folded.
+
+    All bend together, or where some are late the others over the first half, and those over the second.
+    """
+    if not any(lattice.late for lattice in part.lattices):
+        return (fraction,) * len(part.lattices)
+    early, late = min(1.0, 2.0 * fraction), max(0.0, 2.0 * fraction - 1.0)
+    return tuple(late if lattice.late else early for lattice in part.lattices)
 
 
 def bend_pose(placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, at: float | None = None) -> Pose:

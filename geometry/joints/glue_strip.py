@@ -55,7 +55,8 @@ def place_glue_strip(line: ClosingLine, settings: BuildSettings, name: str, take
         def make(at: float, air: float, size: _Size = (length, width), side: int = side) -> tuple[Part, ...]:
             return _strip(line, settings, name, at, size, side, air)
 
-        found = taken.nearest(line.length, line.length / 2, make)
+        # it is glued in when all bends are closed
+        found = taken.nearest(line.length, line.length / 2, make, by_hand=False)
         if found:
             return found
     return ()

@@ -10,6 +10,7 @@ from ..settings import BuildSettings
 from ..solid.facets import Facets
 from ..unfold.section import Sections
 from .closures import Closures, make_closures
+from .in_hand import InHand
 from .stops import make_stops
 from .taken import Taken
 
@@ -23,7 +24,7 @@ def hold_roofs(
     facets: Facets, sections: Sections, joiners: Sequence[Part], settings: BuildSettings
 ) -> tuple[tuple[Part, ...], Closures]:
     """Return the stops and what holds the closures; stops are smaller where a closure would find no room otherwise."""
-    room = Taken((*sections.parts, *joiners), settings)
+    room = Taken((*sections.parts, *joiners), settings, InHand(sections.parts, settings))
 
     def hold(length: float, width: float) -> _Held:
         eaves = settings.eaves

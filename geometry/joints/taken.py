@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Protocol, Self
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from ..part import Part
 from ..settings import BuildSettings
 from ..tolerance import OVERLAP
 
-__all__ = ["Taken"]
+__all__ = ["Hands", "Taken"]
 
 #: Places along an edge are tried at this spacing, mm.
 _STEP = 3.0
@@ -21,44 +22,68 @@ _STEP = 3.0
 _AIR = 2.0
 
 
-class Taken:
-    """The room that boards take; whatever is placed takes room as well."""
+class Hands(Protocol):
+    """What hands do with sections before all of it stands, and what is glued on by then."""
 
-    def __init__(self, parts: Sequence[Part], settings: BuildSettings) -> None:
-        self._settings = settings
+    def is_free(self, parts: Sequence[Part]) -> bool:
+        """Whether these parts are in the way of none of it."""
+
+    def take(self, parts: Sequence[Part]) -> None:
+        """Take these parts as there."""
+
+    def copy(self) -> Self:
+        """Return the same, to which other things may be glued."""
+
+
+class Taken:
+    """The room that boards take; whatever is placed takes room as well.
+
+    hands: what must still be done by hand with sections and what is glued to them; without it all stands by now.
+    """
+
+    def __init__(self, parts: Sequence[Part], settings: BuildSettings, hands: Hands | None = None) -> None:
+        self._settings, self._hands = settings, hands
         self._keep(self._prisms(parts))
 
     def copy(self) -> Taken:
         """Return the same room, in which other things may be placed."""
-        other = Taken((), self._settings)
+        other = Taken((), self._settings, None if self._hands is None else self._hands.copy())
         other._keep(self._corners)
         return other
 
-    def nearest(self, length: float, aim: float, make: Callable[[float, float], tuple[Part, ...]]) -> tuple[Part, ...]:
+    def nearest(
+        self, length: float, aim: float, make: Callable[[float, float], tuple[Part, ...]], *, by_hand: bool = True
+    ) -> tuple[Part, ...]:
         """Return the parts at the free place nearest to ``aim`` and take it, or none where no place is free.
 
         length: of the line along which places are tried, mm; make: what makes the parts at a place on it, larger all
-        round by an air, or nothing where they find no hold.
+        round by an air, or nothing where they find no hold. by_hand: whether they are there while hands fold.
         """
         steps = np.arange(0.0, length, _STEP)
         for at in sorted(
             (float(aim + sign * step) for step in steps for sign in (1.0, -1.0)), key=lambda x: abs(x - aim)
         ):
             grown = make(at, _AIR)
-            if not grown or not self.is_free(grown):
+            if not grown or not self._is_clear(grown):
                 continue
             parts = make(at, 0.0)
             # with air they may have been made smaller in places, so as to find hold
-            if parts and self.is_free(parts):
+            if parts and (self.is_free(parts) if by_hand else self._is_clear(parts)):
                 self.take(parts)
                 return parts
         return ()
 
     def take(self, parts: Sequence[Part]) -> None:
         """Take the room of these parts."""
+        if self._hands is not None:
+            self._hands.take(parts)
         self._keep(np.concatenate([self._corners, self._prisms(parts)]))
 
     def is_free(self, parts: Sequence[Part]) -> bool:
+        """Whether parts would cross nothing that stands by now, nor be in the way of what hands do before."""
+        return self._is_clear(parts) and (self._hands is None or self._hands.is_free(parts))
+
+    def _is_clear(self, parts: Sequence[Part]) -> bool:
         """Whether parts would cross nothing that stands by now."""
         corners = self._prisms(parts)
         if not len(corners):

@@ -118,9 +118,7 @@ def make_tie(line: ClosingLine, settings: BuildSettings, name: str, *, at: float
         parts.append(upright_board(f"{name}{letter}-fin", words, PartKind.LAP, stock, outline, stands, note))
         glued = middle + line.along * up * (low + _GLUED / 2)
         parts.append(
-            knee(
-                line, stock, f"{name}{letter}", "fin", side, glued, back + thickness, foot, kind=PartKind.LAP, leg=leg
-            )
+            knee(line, stock, f"{name}{letter}", "fin", side, glued, back + thickness, foot, kind=PartKind.LAP, leg=leg)
         )
     parts.append(_ring(line, settings, name, middle, (up * shoulder, up), (ring_top, foot), back, air))
     if air:

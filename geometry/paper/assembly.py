@@ -66,6 +66,7 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
             )
         )
     if walls:
+        steps += _two_goes(outcome, walls)
         steps.append(_fold_step(walls, outcome.props))
         if words := round_words(cheeks):
             drawing = draw_standing((*walls, *cheeks), names=_own_names((*walls, *cheeks)), title="The closed wall")
@@ -74,14 +75,32 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
             steps.append(_joiner_step(outcome, walls, joined_parts, foot=bool(floors)))
         steps.append(_lower_step(outcome, ring, floors) if floors else _mat_step(outcome, ring))
     if others:
+        steps += _two_goes(outcome, others)
         steps += _body_steps(outcome, others, floors, closing="" if roofs else closing_words(roof))
     if roofs:
+        steps += _two_goes(outcome, roofs)
         if words := closing_words(roof):
             steps.append(_closing_step(roof, words))
         steps.append(_roof_step(outcome, (*floors, *ring, *others), roof, bent=bool(words)))
     if upstands := kinds.get(PartKind.UPSTAND, ()):
         steps.append(_upstand_step(outcome, (*floors, *ring, *others, *roof), upstands))
     return tuple(steps)
+
+
+def _two_goes(outcome: Outcome, boards: Sequence[Part]) -> Iterator[Step]:
+    """Yield a step for each board whose bends must not all close together."""
+    for part in boards:
+        late = sum(placed.late for placed in part.lattices)
+        if not late:
+            continue
+        drawing = draw_move(Move(Stage.FOLD, (part.id,)), outcome.parts, title=f"{part.id} after its first bends")
+        yield Step(
+            f"Bend {part.id} in two goes",
+            f"<b>{text(part.id)}</b> would run into itself if all its bends closed together. Bend it first as the drawing"
+            f" shows. {'The bend that is' if late == 1 else 'The bends that are'} still flat there"
+            f" {'comes' if late == 1 else 'come'} last.",
+            drawing,
+        )
 
 
 def _joined(outcome: Outcome, boards: Sequence[Part]) -> tuple[Part, ...]:

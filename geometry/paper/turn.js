@@ -91,10 +91,15 @@
     return times(bent, undone(frame));
   }
 
+  function bendOf(strip, share) { // of a part that is folded by this share: late bends close when the others have
+    const [start, end] = strip.span;
+    return strip.angle * Math.min(1, Math.max(0, (share - start) / (end - start)));
+  }
+
   function panelPoses(part, share) {
     const found = [IDENTITY];
     for (const strip of part.strips)
-      found[strip.child] = times(found[strip.parent], farSide(strip, part.side, part.thick, strip.angle * share));
+      found[strip.child] = times(found[strip.parent], farSide(strip, part.side, part.thick, bendOf(strip, share)));
     const back = undone(found[part.root] || IDENTITY);
     return part.panels.map((aside, k) => (found[k] ? times(back, found[k]) : aside));
   }
@@ -350,7 +355,7 @@
     gl.uniform1f(uniform.half_, part.thick / 2);
     for (const piece of part.bodies) {
       const m = times(part.pose, part.poses[piece.panel]);
-      const strip = piece.strip || { o: [0, 0], c: [1, 0], a: [0, 1], wide: 0, angle: 0 };
+      const strip = piece.strip || { o: [0, 0], c: [1, 0], a: [0, 1], wide: 0, angle: 0, span: [0, 1] };
       gl.uniformMatrix4fv(uniform.pose, false, new Float32Array([
         m[0], m[1], m[2], 0, m[3], m[4], m[5], 0, m[6], m[7], m[8], 0,
         m[9] + share * part.apart[0], m[10] + share * part.apart[1], m[11] + share * part.apart[2], 1
@@ -359,7 +364,7 @@
       gl.uniform2fv(uniform.across, strip.c);
       gl.uniform2fv(uniform.along, strip.a);
       gl.uniform1f(uniform.wide, strip.wide);
-      gl.uniform1f(uniform.curve, strip.wide ? strip.angle * part.share / strip.wide : 0);
+      gl.uniform1f(uniform.curve, strip.wide ? bendOf(strip, part.share) / strip.wide : 0);
       if (picking) gl.uniform4f(uniform.flat_, ((index + 1) & 255) / 255, ((index + 1) >> 8) / 255, 0, 1);
       else gl.uniform4f(uniform.flat_, 0, 0, 0, 0);
       attributes(piece.card, false);

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..assembly.plan import Stage
-from ..part import TILES, Part, PartKind
+from ..part import TILES, Part, PartKind, PlacedLattice
 from ..pose import Pose
 from ..sheet.fills import STANDING_FILLS, rgb
 from ..show.bending import undone
@@ -176,6 +176,13 @@ def _marks(part: Part) -> list[int]:
     return np.rint(np.concatenate(ends) * _UNIT).astype(int).ravel().tolist() if ends else []
 
 
+def _span_of(part: Part, placed: PlacedLattice) -> list[float]:
+    """Return over which share of a part's fold a lattice bends; see ``bend_shares``."""
+    if not any(other.late for other in part.lattices):
+        return [0.0, 1.0]
+    return [0.5, 1.0] if placed.late else [0.0, 0.5]
+
+
 def _strips(part: Part) -> Iterator[dict[str, Any]]:
     """Yield the lattices of a part, those that hang from another one after it."""
     reached, waiting = {0}, list(part.lattices)
@@ -190,6 +197,7 @@ def _strips(part: Part) -> Iterator[dict[str, Any]]:
                 "c": _numbers(placed.across, 6),
                 "a": _numbers(placed.along, 6),
                 "angle": round(placed.angle, 6),
+                "span": _span_of(part, placed),
                 "wide": round(placed.lattice.flat_width, 4),
                 "x": _numbers(strip.across, 3),
                 "y": _numbers(strip.along, 3),

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..fold.fold import fold
+from ..fold.fold import bend_shares, fold
 from ..part import Part, PlacedLattice
 from ..pose import Pose
 
@@ -26,7 +26,10 @@ def lattice_angles(part: Part, share: float = 1.0, *, opened: float = 0.0) -> tu
 
     share: of every corner, 0 flat .. 1 standing. opened: of every leaf, 0 shut .. 1 as far as it swings.
     """
-    return tuple(placed.angle * share + placed.swing * opened for placed in part.lattices)
+    shares = bend_shares(part, share)
+    return tuple(
+        placed.angle * bent + placed.swing * opened for placed, bent in zip(part.lattices, shares, strict=True)
+    )
 
 
 def panel_poses(part: Part, angles: Sequence[float], *, root: int = 0) -> tuple[Pose, ...]:
@@ -36,7 +39,7 @@ def panel_poses(part: Part, angles: Sequence[float], *, root: int = 0) -> tuple[
     """
     if not part.panels:
         return ()
-    bent = tuple(replace(placed, angle=angle) for placed, angle in zip(part.lattices, angles, strict=True))
+    bent = tuple(replace(placed, angle=angle, late=False) for placed, angle in zip(part.lattices, angles, strict=True))
     flat = replace(part.panels[0], stands=Pose.identity())
     found = fold(replace(part, panels=(flat, *part.panels[1:]), lattices=bent))
     back = undone(found[root])

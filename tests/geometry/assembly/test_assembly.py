@@ -15,11 +15,11 @@ from shapely.geometry import Polygon
 from sound_buildings import FAMILIES, make_sound
 from stowfold.geometry.assembly.blocked import check_paths
 from stowfold.geometry.assembly.find import find_assembly
-from stowfold.geometry.assembly.folding import fold_up
 from stowfold.geometry.assembly.plan import Assembly, Blocked, Move, Stage
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.fold.fold import fold
+from stowfold.geometry.fold.folding import fold_up
 from stowfold.geometry.joints.glue_places import find_bearers
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.moves import draw_move

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..findings import place
-from ..fold.collide import edge_directions, edges_crossed, face_normals
 from ..tolerance import OVERLAP
+from .collide import edge_directions, edges_crossed, face_normals
 
 __all__ = ["Meeting", "Passing", "go_past", "way_out"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 import pytest
-from stowfold.geometry.assembly.moving import NEAR, go_past, way_out
+from stowfold.geometry.fold.moving import NEAR, go_past, way_out
 
 LENGTH = 60.0
 

@@ -6,21 +6,21 @@ fractions of the fold, nothing can have met there; elsewhere the span is halved 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from itertools import combinations, product
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from ..findings import place
-from ..fold.collide import depths_between, prisms
-from ..fold.fold import fold
 from ..part import Part
 from ..pose import Pose
 from ..tolerance import OVERLAP
+from .collide import depths_between, prisms
+from .fold import fold
 
-__all__ = ["Crossed", "fold_up", "met_while_folded"]
+__all__ = ["Crossed", "Folding", "closes_up", "fold_up", "met_while_folded", "order_bends"]
 
 #: Spans are halved until nothing moves more than this, mm, or until they are this share of the fold: 1.4 degrees of a
 #: square corner.
@@ -28,6 +28,8 @@ _DOUBT, _LEAST_SPAN = 0.5, 1.0 / 64.0
 
 #: Panels that graze each other by less than this while they close bend a little, mm.
 _GRAZE = 0.1
+
+_NOTHING = np.zeros((0, 6, 3))
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,33 +43,79 @@ class Crossed:
 
 
 def fold_up(part: Part, glued: Mapping[int, np.ndarray] | None = None, *, deeper: float = OVERLAP) -> Crossed | None:
-    """Return where a section is in its own way while all its bends close together, or None where it is not.
+    """Return where a section is in its own way while its bends close in their order, or None where it is not.
 
     glued: per panel the prisms of what is glued to it, (k, 6, 3) mm in the part frame. Panels that a bend joins are
     left out, but not what is glued to them; so are those that cross when folded, which the proof reports.
     """
-    deeper = max(deeper, _GRAZE)
-    bare = [_prisms(part, k) for k in range(len(part.panels))]
-    borne = [(glued or {}).get(k, np.zeros((0, 6, 3))) for k in range(len(bare))]
-    whole = [np.concatenate(both) for both in zip(bare, borne, strict=True)]
-    chains, folded = _chains(part), _Folded(part)
-    worst: Crossed | None = None
-    for one, two in combinations(range(len(bare)), 2):
-        chain = chains.get((one, two), ())
-        turn = sum(abs(part.lattices[k].angle) for k in chain)
-        if not turn:
-            continue
-        beside = [(borne[one], whole[two]), (bare[one], borne[two])]
-        for first, second in beside if len(chain) == 1 else [(whole[one], whole[two])]:
-            if not len(first) or not len(second):
-                continue
-            pair = _Solids(one, first), _Solids(two, second)
-            if folded.gap(*pair, 1.0) < -deeper:
-                continue
-            found = _search(folded, pair, turn * _reach(first, second), deeper)
-            if found is not None and (worst is None or found.depth > worst.depth):
-                worst = found
-    return worst
+    return Folding(part).crossed(glued or {}, deeper=deeper)
+
+
+class Folding:
+    """A section on its way from flat to folded, asked again and again while things are glued to it."""
+
+    def __init__(self, part: Part) -> None:
+        self.part = part
+        self._bare = [_prisms(part, k) for k in range(len(part.panels))]
+        self._chains = _chains(part)
+        self._folded = _Folded(part)
+
+    def crossed(self, glued: Mapping[int, np.ndarray], *, deeper: float = OVERLAP) -> Crossed | None:
+        """Return the deepest place where panels with what is glued to them meet; see ``fold_up``."""
+        bare, borne = self._bare, [glued.get(k, _NOTHING) for k in range(len(self._bare))]
+        whole = [np.concatenate(both) for both in zip(bare, borne, strict=True)]
+        worst: Crossed | None = None
+        for one, two in combinations(range(len(bare)), 2):
+            chain = self._chains.get((one, two), ())
+            beside = [(borne[one], whole[two]), (bare[one], borne[two])]
+            for first, second in beside if len(chain) == 1 else [(whole[one], whole[two])]:
+                found = self._meeting((one, first), (two, second), max(deeper, _GRAZE))
+                if found is not None and (worst is None or found.depth > worst.depth):
+                    worst = found
+        return worst
+
+    def lets_in(self, new: Mapping[int, np.ndarray], glued: Mapping[int, np.ndarray]) -> bool:
+        """Whether the section still folds with new prisms on its panels beside those that are glued on by now.
+
+        new, glued: per panel, (k, 6, 3) mm in the part frame.
+        """
+        for one, prisms_on in new.items():
+            for two, bare in enumerate(self._bare):
+                there = np.concatenate([bare, glued.get(two, _NOTHING), new.get(two, _NOTHING)])
+                if two != one and self._meeting((one, prisms_on), (two, there), _GRAZE) is not None:
+                    return False
+        return True
+
+    def _meeting(self, one: tuple[int, np.ndarray], two: tuple[int, np.ndarray], deeper: float) -> Crossed | None:
+        """Return where prisms on two panels meet on the way, (panel, (k, 6, 3) mm) for both."""
+        chain = self._chains.get((min(one[0], two[0]), max(one[0], two[0])), ())
+        turn = sum(abs(self.part.lattices[k].angle) for k in chain)
+        pair = _Solids(*one), _Solids(*two)
+        if not turn or not len(one[1]) or not len(two[1]) or self._folded.gap(*pair, 1.0) < -deeper:
+            return None
+        # late bends close in half the time, as do those before them
+        pace = 2.0 if any(placed.late for placed in self.part.lattices) else 1.0
+        return _search(self._folded, pair, pace * turn * _reach(one[1], two[1]), deeper)
+
+
+def order_bends(parts: Iterable[Part]) -> tuple[Part, ...]:
+    """Return parts so that their bends close in an order in which no panel meets another, where one is found.
+
+    All together where that goes. Otherwise one bend closes when the others have, or all others when one has.
+    """
+    return tuple(_ordered(part) for part in parts)
+
+
+def _ordered(part: Part) -> Part:
+    corners = [k for k, placed in enumerate(part.lattices) if placed.angle]
+    if len(corners) < 3 or fold_up(part) is None:
+        return part
+    for late in (*({k} for k in corners), *(set(corners) - {k} for k in corners)):
+        lattices = tuple(replace(placed, late=k in late) for k, placed in enumerate(part.lattices))
+        ordered = replace(part, lattices=lattices)
+        if fold_up(ordered) is None:
+            return ordered
+    return part
 
 
 def met_while_folded(part: Part, crossed: Crossed, riders: Mapping[str, tuple[int, np.ndarray]]) -> tuple[str, str]:
@@ -89,6 +137,15 @@ def met_while_folded(part: Part, crossed: Crossed, riders: Mapping[str, tuple[in
     one, two = min(pairs, key=gap)
     # the section itself comes first
     return (two[0], one[0]) if two[0] == part.id else (one[0], two[0])
+
+
+def closes_up(part: Part, corners: np.ndarray) -> bool:
+    """Whether a bend of a part brings what is glued to it nearer to what is glued behind the bend.
+
+    corners: of the glued part, (k, 6, 3) mm, in the part frame.
+    """
+    above = float(corners[..., 2].mean()) * part.board_side > 0.0
+    return any(placed.angle < 0.0 if above else placed.angle > 0.0 for placed in part.lattices)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,13 +170,19 @@ class _Folded:
         return self._poses[fraction][solids.panel].apply(solids.flat)
 
     def gap(self, one: _Solids, two: _Solids, fraction: float, *, enough: float = np.inf) -> float:
-        """Return how far two panels are apart at least, mm, below 0 where they cross; boxes do where ``enough``."""
+        """Return how far two panels are apart at least, mm, below 0 where they cross; no more than ``enough``.
+
+        Prisms whose boxes are further apart than that are not looked at.
+        """
         a, b = self.corners(one, fraction), self.corners(two, fraction)
-        apart = np.maximum(a.min(axis=(0, 1)) - b.max(axis=(0, 1)), b.min(axis=(0, 1)) - a.max(axis=(0, 1)))
-        if float(apart.max()) > enough:
-            return float(apart.max())
-        first, second = np.indices((len(a), len(b))).reshape(2, -1)
-        return -float(depths_between(a[first], b[second]).max())
+        (a_low, a_high), (b_low, b_high) = ((c.min(axis=1), c.max(axis=1)) for c in (a, b))
+        if float(np.maximum(a_low.min(0) - b_high.max(0), b_low.min(0) - a_high.max(0)).max()) > enough:
+            return enough
+        apart = np.maximum(a_low[:, None] - b_high[None], b_low[None] - a_high[:, None]).max(axis=2)
+        first, second = np.nonzero(apart <= enough)
+        if not len(first):
+            return enough
+        return min(enough, -float(depths_between(a[first], b[second]).max()))
 
 
 def _search(folded: _Folded, pair: tuple[_Solids, _Solids], speed: float, deeper: float) -> Crossed | None:
@@ -136,7 +199,7 @@ def _search(folded: _Folded, pair: tuple[_Solids, _Solids], speed: float, deeper
                 np.minimum(a.max(axis=(0, 1)), b.max(axis=(0, 1))),
             )
             worst = Crossed((pair[0].panel, pair[1].panel), middle, -gap, place((inner[0] + inner[1]) / 2))
-        if abs(gap) <= sure and sure > _DOUBT and high - low > _LEAST_SPAN:
+        if -sure <= gap < sure and sure > _DOUBT and high - low > _LEAST_SPAN:
             spans += [(low, middle), (middle, high)]
     return worst
 
