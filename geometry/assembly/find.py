@@ -10,6 +10,7 @@ from ..fold.fold import fold
 from ..fold.folding import closes_up, fold_up, met_while_folded
 from ..fold.standing import standing_boards
 from ..joints.glue_places import find_bearers
+from ..joints.glue_strip import is_glue_strip
 from ..joints.round_joiner import is_round_cheek
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab
@@ -112,14 +113,14 @@ def _folds(
     """Yield the folds of sections, each checked by itself and with what is glued to its boards.
 
     Not with the cheeks of round joiners: they bend as well, and the wall slides between them once it is round (see
-    ``round_ends``).
+    ``round_ends``). Nor with glue strips, which go in when all bends are closed.
     """
     corners = {name: body.corners[body.owner == k] for body in bodies for k, name in enumerate(body.parts)}
     glued_on = [
         part.id
         for part in parts
         if part.kind in _GLUED_ON
-        and not (is_ring(part) or is_round_cheek(part))
+        and not (is_ring(part) or is_round_cheek(part) or is_glue_strip(part))
         and part.id in corners
         and part.id in carried
     ]

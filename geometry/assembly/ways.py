@@ -21,6 +21,8 @@ _ALIKE = 4
 
 DOWN = np.array([0.0, 0.0, -1.0])
 
+_LEVEL = [np.array([x, y, 0.0]) for x, y in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))]
+
 
 def ways_together(
     body: Body,
@@ -47,11 +49,12 @@ def ways_together(
 def leads(body: Body, parts: Mapping[str, Part]) -> list[np.ndarray]:
     """Return the ways that may lead a body to where its last leg begins.
 
-    Walls are open upward; a roof lies with its inside up, and a ring comes to its closure from the room.
+    Walls are open upward; a roof lies with its inside up. A ring comes to its closure from the room, and into that from
+    wherever it is open.
     """
     if body.name in parts and is_ring(parts[body.name]):
         toward = parts[body.name].panels[0].stands.y
-        return [toward, -DOWN]
+        return [toward, -DOWN, DOWN, *_LEVEL]
     return [-DOWN, DOWN] if body.kind is PartKind.ROOF else [DOWN]
 
 

@@ -55,8 +55,7 @@ def place_glue_strip(line: ClosingLine, settings: BuildSettings, name: str, take
         def make(at: float, air: float, size: _Size = (length, width), side: int = side) -> tuple[Part, ...]:
             return _strip(line, settings, name, at, size, side, air)
 
-        # it is glued in when all bends are closed
-        found = taken.nearest(line.length, line.length / 2, make, by_hand=False)
+        found = taken.nearest(line.length, line.length / 2, make)
         if found:
             return found
     return ()
@@ -102,7 +101,7 @@ def _strip(
     glued, other = line.parts[side], line.parts[1 - side]
     where = f"{at - size[0] / 2:.1f} mm from the end of the line that is left as seen from the room"
     note = (
-        f"Put together once: glue it flat inside {glued}, {where}, its long edge "
+        f"Put together once, with all bends closed: glue it flat inside {glued}, {where}, its long edge "
         + (f"{off:.1f} mm off the line where {glued} meets {other}" if off else f"along the line to {other}")
         + f"; then glue {other} to that edge. The two do not come apart again."
     )

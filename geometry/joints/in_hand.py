@@ -17,6 +17,7 @@ from ..fold.standing import standing_boards
 from ..part import Part, PartKind
 from ..settings import BuildSettings
 from .glue_places import find_bearers
+from .glue_strip import is_glue_strip
 from .tie import is_ring
 
 __all__ = ["InHand"]
@@ -75,7 +76,11 @@ class InHand:
         self._rings = (*self._rings, *(part for part in parts if is_ring(part)))
 
     def _borne(self, parts: Sequence[Part]) -> dict[str, _Glued]:
-        """Return the prisms of parts by the section and panel that bear them, where a bend closes them in."""
+        """Return the prisms of parts by the section and panel that bear them, where a bend closes them in.
+
+        Glue strips go in when all bends are closed.
+        """
+        parts = [part for part in parts if not is_glue_strip(part)]
         found: dict[str, dict[int, list[np.ndarray]]] = {}
         bearers = find_bearers([*self._sections.values(), *parts]) if parts else {}
         for part in parts:

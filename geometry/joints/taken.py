@@ -51,13 +51,11 @@ class Taken:
         other._keep(self._corners)
         return other
 
-    def nearest(
-        self, length: float, aim: float, make: Callable[[float, float], tuple[Part, ...]], *, by_hand: bool = True
-    ) -> tuple[Part, ...]:
+    def nearest(self, length: float, aim: float, make: Callable[[float, float], tuple[Part, ...]]) -> tuple[Part, ...]:
         """Return the parts at the free place nearest to ``aim`` and take it, or none where no place is free.
 
         length: of the line along which places are tried, mm; make: what makes the parts at a place on it, larger all
-        round by an air, or nothing where they find no hold. by_hand: whether they are there while hands fold.
+        round by an air, or nothing where they find no hold.
         """
         steps = np.arange(0.0, length, _STEP)
         for at in sorted(
@@ -68,7 +66,7 @@ class Taken:
                 continue
             parts = make(at, 0.0)
             # with air they may have been made smaller in places, so as to find hold
-            if parts and (self.is_free(parts) if by_hand else self._is_clear(parts)):
+            if parts and self.is_free(parts):
                 self.take(parts)
                 return parts
         return ()

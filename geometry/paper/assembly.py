@@ -96,8 +96,8 @@ def _two_goes(outcome: Outcome, boards: Sequence[Part]) -> Iterator[Step]:
         drawing = draw_move(Move(Stage.FOLD, (part.id,)), outcome.parts, title=f"{part.id} after its first bends")
         yield Step(
             f"Bend {part.id} in two goes",
-            f"<b>{text(part.id)}</b> would run into itself if all its bends closed together. Bend it first as the drawing"
-            f" shows. {'The bend that is' if late == 1 else 'The bends that are'} still flat there"
+            f"<b>{text(part.id)}</b> would run into itself if all its bends closed together. Bend it first as the"
+            f" drawing shows. {'The bend that is' if late == 1 else 'The bends that are'} still flat there"
             f" {'comes' if late == 1 else 'come'} last.",
             drawing,
         )

@@ -26,8 +26,7 @@ SQUARE = SETTINGS.square
 #: What a building may be warned about as it was added, and why that is right.
 #: Solid wood is cut either way; the maker may ask for slits along the grain. Where bends and a joiner take all of a
 #: short wall, no stop finds room beside it.
-#: Fins of ties beside a valley may meet while the roof is folded, which is told with the fin to leave out.
-WARNINGS = {"grain-across-links", "stop-shallow", "assembly-blocked"}
+WARNINGS = {"grain-across-links", "stop-shallow"}
 
 
 def rectangle(length, width, kind, degrees, overhang):
