@@ -132,7 +132,7 @@ def _stand_back(line: ClosingLine, foot: float) -> float:
     From a board that turns up by half the angle a, a fin at the distance s leans back over it: it starts s / cos(a)
     from the edge and is foot + s tan(a) high, of which sin(a) leans. Its tip is over the edge where s = foot tan(a).
     """
-    return max(0.0, foot * math.tan(-line.angle / 2) + _BEHIND) if line.angle < 0.0 else 0.0
+    return max(0.0, foot * math.tan(-line.angle / 2) + _BEHIND / math.cos(line.angle / 2)) if line.angle < 0.0 else 0.0
 
 
 def _leg(line: ClosingLine, ends: Sequence[float], behind: float, air: float) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from xml.etree import ElementTree
@@ -20,8 +21,12 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.fold.fold import fold
 from stowfold.geometry.fold.folding import fold_up
+from stowfold.geometry.joints import tie
 from stowfold.geometry.joints.glue_places import find_bearers
+from stowfold.geometry.joints.in_hand import InHand
+from stowfold.geometry.joints.tie import is_ring
 from stowfold.geometry.outcome import Outcome, Settings
+from stowfold.geometry.paper.assembly import putting_up
 from stowfold.geometry.paper.moves import draw_move
 from stowfold.geometry.part import FaceUp, Part, PartKind, plain_panel, standing_corners
 from stowfold.geometry.pose import Pose
@@ -162,11 +167,11 @@ def test_a_spiral_runs_into_itself_while_it_is_folded_and_not_when_it_is() -> No
     assert fold_up(spiral((200.0, 200.0, 200.0, 120.0, 60.0))) is None
 
 
-def shared(part: Part, fraction: float) -> float:
-    """What the first and the last panel of a section share at a fraction of its fold, mm^3."""
+def shared(part: Part, fraction: float, panels: tuple[int, int] = (0, -1)) -> float:
+    """What two panels of a section, its first and last, share at a fraction of its fold, mm^3."""
     poses = fold(part, fraction)
     bent = tuple(replace(panel, stands=pose) for panel, pose in zip(part.panels, poses, strict=True))
-    solids = board_solids([replace(part, panels=(bent[k],), lattices=()) for k in (0, len(bent) - 1)])
+    solids = board_solids([replace(part, panels=(bent[k],), lattices=()) for k in panels])
     return float((solids[0][1] ^ solids[1][1]).volume())
 
 
@@ -195,30 +200,66 @@ def test_a_drawing_of_a_move_has_an_arrow_per_leg() -> None:
     )  # a ring goes up from below, then along its tongues
 
 
-def test_fins_of_a_tie_that_pass_through_each_other_while_the_roof_is_folded_are_told() -> None:
-    """Winged hip 2 of the sound buildings; both fins at that fraction and at the end as solids of manifold3d."""
-    building = make_sound(1, FAMILIES["winged-hip"], 2)
+def shared_by_fins(outcome: Outcome, fins: Sequence[Part], fraction: float) -> float:
+    """What two fins share at a fraction of their roof's fold, mm^3, as solids of manifold3d."""
+    bearers = find_bearers(outcome.parts)
+    roof = next(part for part in outcome.parts if part.id == bearers[fins[0].id][0])
+    solids = []
+    for fin in fins:
+        panel = bearers[fin.id][1]
+        carried = fold(roof, fraction)[panel] @ fold(roof)[panel].inverse()
+        solids.append(board_solids([fin])[0][1].transform(np.array(carried.matrix)))
+    return float((solids[0] ^ solids[1]).volume())
+
+
+def put_together(number: int) -> tuple[Outcome, Assembly]:
+    """A winged hip of the sound buildings and how it goes together."""
+    building = make_sound(1, FAMILIES["winged-hip"], number)
     outcome = make_parts(building.solid, building.settings, title="Hip").outcome
-    assembly = find_assembly(
+    found = find_assembly(
         outcome.parts, outcome.joiners, outcome.tabs, (), outcome.settings.as_cut, deeper=outcome.proof.limit
     )
+    return outcome, found
+
+
+def test_fins_of_valley_ties_stand_clear_of_each_other_while_the_roof_is_folded() -> None:
+    outcome, assembly = put_together(2)
+    assert not assembly.findings
+    rings = [part.id.partition("-")[0] for part in outcome.parts if is_ring(part)]
+    assert rings
+    bearers = find_bearers(outcome.parts)
+    for name in rings:
+        fins = [part for part in outcome.parts if part.id in (f"{name}a-fin", f"{name}b-fin")]
+        if len({bearers[fin.id][0] for fin in fins}) > 1:  # of two roofs that are folded apart from each other
+            continue
+        assert max(shared_by_fins(outcome, fins, fraction) for fraction in np.linspace(0.0, 1.0, 41)) < TOUCH
+
+
+def test_fins_that_pass_through_each_other_while_the_roof_is_folded_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Fins in the plane that halves a valley, placed without asking whether the roof folds."""
+    monkeypatch.setattr(tie, "_stand_back", lambda line, foot: 0.0)
+    monkeypatch.setattr(InHand, "is_free", lambda hands, parts: True)
+    outcome, assembly = put_together(2)
     (blocked,) = [move.blocked for move in assembly.moves if move.blocked is not None]
     (told,) = assembly.findings
     assert told.message.startswith(f"{blocked.part} runs {blocked.depth:.1f} mm into {blocked.by} while it is folded")
-    by_id, bearers = {part.id: part for part in outcome.parts}, find_bearers(outcome.parts)
-    fins = by_id[blocked.part], by_id[blocked.by]
+    fins = [part for part in outcome.parts if part.id in (blocked.part, blocked.by)]
     assert all(fin.id.endswith("-fin") for fin in fins)
-    roof = by_id[bearers[fins[0].id][0]]
+    assert shared_by_fins(outcome, fins, 1.0) < TOUCH < 50.0 < shared_by_fins(outcome, fins, blocked.at)
 
-    def shared(fraction: float) -> float:
-        solids = []
-        for fin in fins:
-            panel = bearers[fin.id][1]
-            carried = fold(roof, fraction)[panel] @ fold(roof)[panel].inverse()
-            solids.append(board_solids([fin])[0][1].transform(np.array(carried.matrix)))
-        return float((solids[0] ^ solids[1]).volume())
 
-    assert shared(1.0) < TOUCH < 50.0 < shared(blocked.at)
+def test_a_roof_that_would_run_into_itself_bends_in_two_goes() -> None:
+    """Two panels at many fractions as solids of manifold3d: with all bends closing together they pass through."""
+    outcome, assembly = put_together(520)
+    assert not assembly.findings
+    (roof,) = [part for part in outcome.parts if any(placed.late for placed in part.lattices)]
+    together = replace(roof, lattices=tuple(replace(placed, late=False) for placed in roof.lattices))
+    crossed = fold_up(together)
+    assert crossed is not None and fold_up(roof) is None
+    assert shared(together, crossed.fraction, crossed.panels) > 5.0
+    assert max(shared(roof, fraction, crossed.panels) for fraction in np.linspace(0.0, 1.0, 33)) < TOUCH
+    (step,) = [step for step in putting_up(outcome) if step.heading == f"Bend {roof.id} in two goes"]
+    assert "last" in step.words and step.drawing.startswith("<svg")
 
 
 def test_two_pieces_of_a_closed_body_are_not_sent_down_onto_a_floor() -> None:

@@ -184,6 +184,23 @@ def test_the_closed_roof_comes_down_onto_the_walls(rise: float, kind: ClosureKin
     assert depth(*(replace(each, corners=each.corners + into) for each in hung), *standing) > 1.0
 
 
+@pytest.mark.parametrize("rise", [4.0, 8.0, 16.0])
+def test_fins_of_a_valley_stay_over_their_own_boards(rise: float) -> None:
+    """Corners of the fins as solids of trimesh, seen from the edge of the board that bears them."""
+    closed = Closed(valley(rise))
+    (edge,) = closed.closures
+    start = closed.facets.points[edge.start]
+    along = closed.facets.points[edge.end] - start
+    into = [np.cross(normal, along) for normal in closed.normals(edge)]
+    fins = [extruded(part) for name, part in closed.parts.items() if name.endswith("-fin")]
+    assert fins
+    for fin in fins:
+        # away from the line, on the side of the board that is nearer
+        away = max(into[0], -into[1], key=lambda way: float((fin.centroid - start) @ way))
+        least = float(((fin.vertices - start) @ (away / np.linalg.norm(away))).min())
+        assert 0.4 < least < 1.0
+
+
 def test_nothing_of_a_tie_enters_the_roof_or_its_stops(house: Closed) -> None:
     everything = (*house.sections.parts, *house.made.parts)
     boards = list(standing_boards(everything, (), DEFAULT))
