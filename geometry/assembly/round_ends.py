@@ -11,11 +11,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..fold.moving import go_past
 from ..fold.standing import standing_boards
 from ..joints.round_joiner import card_between, is_round_cheek
 from ..part import Part
 from ..settings import BuildSettings
-from .moving import go_past
 from .plan import Blocked, Move, Stage
 from .ways import DOWN
 
