@@ -27,6 +27,7 @@ from .dress.fields import PATTERNS
 from .dress.operators.drawings import STOWFOLD_OT_import_drawing, STOWFOLD_OT_lay_on_wall
 from .dress.operators.finishes import STOWFOLD_OT_add_finish
 from .dress.operators.own_finishes import STOWFOLD_OT_forget_finish, STOWFOLD_OT_keep_finish, draw_own_finishes
+from .dress.operators.signboards import STOWFOLD_OT_add_signboard
 from .plot.opening_fields import KINDS
 from .plot.operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building
 from .plot.operators.openings import STOWFOLD_OT_add_opening, STOWFOLD_OT_move_opening, STOWFOLD_OT_snap_openings
@@ -150,6 +151,9 @@ class STOWFOLD_MT_add(Menu):
         for name, label, _, icon, _ in UPSTANDS:
             layout.operator(STOWFOLD_OT_add_upstand.bl_idname, text=label, icon=icon).kind = name
         layout.operator(STOWFOLD_OT_add_porch.bl_idname, text=PORCH[1], icon=PORCH[3])
+        layout.operator(STOWFOLD_OT_add_signboard.bl_idname, text="Signboard", icon="SMALL_CAPS").hangs = False
+        hung = layout.operator(STOWFOLD_OT_add_signboard.bl_idname, text="Hanging Signboard", icon="FONT_DATA")
+        hung.hangs = True
         layout.separator()
         layout.operator(STOWFOLD_OT_add_table.bl_idname, text="Table", icon="MESH_PLANE")
         layout.operator(STOWFOLD_OT_propose_seats.bl_idname, text="Seats Round It", icon="COMMUNITY")

@@ -21,6 +21,7 @@ from bpy.types import PropertyGroup
 from .bends.fields import StowfoldHinge, StowfoldNet
 from .cut.fields import StowfoldPartLaser, StowfoldPin
 from .dress.fields import StowfoldFinish, StowfoldPaint
+from .dress.sign_fields import StowfoldSign
 from .dress.trim_fields import StowfoldTrim
 from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .host.lengths import millimetres
@@ -264,6 +265,7 @@ class StowfoldObject(PropertyGroup):
     place: PointerProperty(type=StowfoldPlace)
     opening: PointerProperty(type=StowfoldOpening)
     upstand: PointerProperty(type=StowfoldUpstand)
+    sign: PointerProperty(type=StowfoldSign)
 
     engraved: BoolProperty(
         name="Engrave on Walls",

@@ -16,8 +16,8 @@ from .cut import delivery
 from .cut import fields as sheet_fields
 from .cut.operators import again, all_in_one, export, floor, look_at, move_part, offcuts, pins, quick_coupon, times
 from .dress import fields as dress_fields
-from .dress import trim_fields
-from .dress.operators import drawings, finishes, own_finishes
+from .dress import sign_fields, trim_fields
+from .dress.operators import drawings, finishes, own_finishes, signboards
 from .host import scale
 from .host.handlers import Attachable
 from .jobs import background, operator, results
@@ -61,6 +61,7 @@ _CLASSES = (
     *stand_fields.CLASSES,
     *dress_fields.CLASSES,
     *trim_fields.CLASSES,
+    *sign_fields.CLASSES,
     *properties.CLASSES,
     *preferences.CLASSES,
     *building.CLASSES,
@@ -73,6 +74,7 @@ _CLASSES = (
     *net_operators.CLASSES,
     *finishes.CLASSES,
     *drawings.CLASSES,
+    *signboards.CLASSES,
     *own_finishes.CLASSES,
     *stocks.CLASSES,
     *lasers.CLASSES,

@@ -30,6 +30,7 @@ from .solid.facets import Facets
 from .stow.carrying_case import CarryingCase
 from .stow.stow import Stow
 from .tolerance import PROOF_SINGLE
+from .trim.signboard import HungSign, Signboard
 
 __all__ = ["Outcome", "Proposal", "Settings"]
 
@@ -51,7 +52,8 @@ class Settings(BuildSettings):
     layout: what parts should lie where, and on what. paper: that the mock-up is printed on.
     finishes: what the finishes look like that the model's faces name; a name that is not among them is only painted.
     floor_finish, inside_finish: names of those that the floor and the room side of walls get, empty for none.
-    drawings: the maker's own, engraved on walls. paint: the colours of finishes and boards.
+    drawings: the maker's own, engraved on walls. paint: the colours of finishes and boards. signs: signboards, of
+    the board of trim.
     """
 
     laser: Laser = field(default_factory=Laser)
@@ -66,6 +68,7 @@ class Settings(BuildSettings):
     floor_finish: str = ""
     inside_finish: str = ""
     drawings: tuple[OwnDrawing, ...] = ()
+    signs: tuple[Signboard, ...] = ()
     paint: Paint = field(default_factory=Paint)
 
     @property
@@ -107,6 +110,7 @@ class Outcome:
     roof_tabs: of dormers and chimneys, in slots of the roof.
     tiling: the tiles of a floor of two boards.
     props: what holds leaves open; loose, so that nothing of them stands.
+    signs: signboards that hang in slots of walls, put in at the table; flat ones are among the parts.
     """
 
     title: str
@@ -129,6 +133,7 @@ class Outcome:
     roof_tabs: tuple[Tab, ...] = ()
     tiling: Tiling = field(default_factory=Tiling)
     props: tuple[Prop, ...] = ()
+    signs: tuple[HungSign, ...] = ()
 
     @property
     def seconds(self) -> dict[str, float]:
@@ -137,6 +142,7 @@ class Outcome:
 
     @property
     def pieces(self) -> tuple[Part, ...]:
-        """Everything that is cut: parts of the building, tiles of its floor, props, and those of its carrying case."""
+        """Everything that is cut: the building, tiles of its floor, props, signs, and the carrying case."""
         case = self.case.parts if self.case is not None else ()
-        return (*self.parts, *self.tiling.parts, *(prop.part for prop in self.props), *case)
+        signs = (sign.part for sign in self.signs)
+        return (*self.parts, *self.tiling.parts, *(prop.part for prop in self.props), *signs, *case)

@@ -68,6 +68,7 @@ class PartKind(StrEnum):
     TILE = "tile"  # of a floor of two boards, from the light one
     DARK_TILE = "dark tile"
     PROP = "prop"  # holds a leaf open
+    SIGN = "sign"  # hangs square to a wall
 
 
 #: What is laid on a floor, and raises it.

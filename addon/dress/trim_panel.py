@@ -12,6 +12,7 @@ from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import Step
 from ..window.words import still_paragraph
+from .operators.signboards import STOWFOLD_OT_add_signboard
 from .trim_fields import SWITCHES
 
 if TYPE_CHECKING:
@@ -37,7 +38,18 @@ class STOWFOLD_PT_trim(Step, Panel):
             column.prop(ours.trim, name)
         column.prop(ours.trim, "width")
         column.prop(ours.stocks, "trim", text="Board")
+        self.layout.operator(STOWFOLD_OT_add_signboard.bl_idname, icon="ADD").hangs = False
+        _draw_sign(self, context.object)
         still_paragraph(self.layout, context, _told(context), lines=2, icon="INFO")
+
+
+def _draw_sign(panel: Step, target: bpy.types.Object | None) -> None:
+    """Draw the letters and sizes of the active signboard."""
+    if target is None or target.type != "MESH" or not target.stowfold.sign.is_sign:
+        return
+    column = panel.settings_layout()
+    for name in ("text", "width", "height", "border", "hangs"):
+        column.prop(target.stowfold.sign, name)
 
 
 def _told(context: bpy.types.Context) -> str:

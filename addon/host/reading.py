@@ -27,6 +27,7 @@ from .openings import openings_in, read_opening, trim_is_wanted
 from .paint import paint_in
 from .pins import lasers_of_parts, pins_of
 from .poses import pose_of
+from .signboards import signs_in
 from .upstands import is_upstand, upstands_in
 from .workshop import offcuts_in
 
@@ -88,7 +89,9 @@ def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...
 
 def stands_beside(target: Object) -> bool:
     """Return whether an object is one of ours that is no part of the building's own mesh: an opening, a seat ..."""
-    return bool(target.stowfold.opening.is_opening) or target.stowfold.place.kind != "NONE" or is_upstand(target)
+    ours = target.stowfold
+    beside = ours.opening.is_opening or ours.sign.is_sign or ours.place.kind != "NONE"
+    return bool(beside) or is_upstand(target)
 
 
 def wishes_of(fields: PropertyGroup) -> HingeWishes:
@@ -320,7 +323,7 @@ def read_settings(scene: Scene) -> Settings:
             caps=chosen.caps,
         ),
         trim=TrimSettings(
-            stock=stock_for("trim") if trim_is_wanted(scene) else None,
+            stock=stock_for("trim") if trim_is_wanted(scene) or signs_in(scene) else None,
             frames=chosen.trim.frames,
             sills=chosen.trim.sills,
             shutters=chosen.trim.shutters,
@@ -334,6 +337,7 @@ def read_settings(scene: Scene) -> Settings:
         floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
         inside_finish="" if chosen.inside_finish is None else chosen.inside_finish.name,
         drawings=drawings_in(scene),
+        signs=signs_in(scene),
         finishes=finishes_in(scene, kerf=walls.kerf),
         paint=paint_in(scene),
         propose=Proposal(chosen.propose.lower()),

@@ -53,7 +53,13 @@ def scale_advice(scene: Scene) -> str:
 def _is_ours(target: Object) -> bool:
     """Return whether an object was added by us or counts as the building."""
     own = target.stowfold
-    return bool(own.is_block_out or own.opening.is_opening or own.place.kind != "NONE" or own.upstand.kind != "NONE")
+    return bool(
+        own.is_block_out
+        or own.opening.is_opening
+        or own.sign.is_sign
+        or own.place.kind != "NONE"
+        or own.upstand.kind != "NONE"
+    )
 
 
 @persistent

@@ -46,6 +46,7 @@ class JointKind(StrEnum):
     CHEEK = "cheek under the roof"
     STOP = "stop beside its wall"
     PROP = "prop over leaf and wall"
+    SIGN = "signboard in its slot"
     TRIM_CHEEK = "trim beside a joiner"
     TRIM_LEAF = "trim beside a leaf"
     TILES = "row of tiles between walls"

@@ -19,8 +19,9 @@ from ..joints.round_joiner import card_between, is_inner_cheek
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab, standing_corners
 from ..settings import TOOTHPICK, BuildSettings
+from ..trim.signboard import HungSign
 from .clearances import Clearance, Joint, JointKind, LatticeCloses, LatticeHolds, Term
-from .on_boards import tile_joints, trim_joints
+from .on_boards import sign_joints, tile_joints, trim_joints
 from .ranges import Cause
 
 __all__ = ["find_joints"]
@@ -33,6 +34,7 @@ def find_joints(
     settings: BuildSettings,
     props: Sequence[Prop] = (),
     tiling: Tiling | None = None,
+    signs: Sequence[HungSign] = (),
 ) -> tuple[Joint, ...]:
     """Return every joint of a building, in the order of its parts."""
     by_id = {part.id: part for part in parts}
@@ -46,6 +48,7 @@ def find_joints(
         *(joint for prop in props for joint in _notches(prop, settings)),
         *trim_joints(parts, joiners),
         *(tile_joints(tiling) if tiling is not None else ()),
+        *sign_joints(signs, by_id),
     )
 
 

@@ -6,7 +6,7 @@ reaches over a leaf, the leaf does not open.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import shapely
 from shapely.geometry import Polygon
@@ -14,10 +14,11 @@ from shapely.geometry import Polygon
 from ..finish.tiles import Tiling
 from ..joints.glue_places import find_bearers
 from ..part import Joiner, Panel, Part, PartKind
+from ..trim.signboard import HungSign
 from .clearances import Clearance, Joint, JointKind, Term
 from .ranges import Cause
 
-__all__ = ["tile_joints", "trim_joints"]
+__all__ = ["sign_joints", "tile_joints", "trim_joints"]
 
 #: Trim further than this from a cheek or leaf never meets it, mm: more than hand, kerf and places come to.
 _NEAR = 3.0
@@ -107,3 +108,14 @@ def tile_joints(tiling: Tiling) -> Iterator[Joint]:
         for cause, factor in ((Cause.KERF, 1.0), (Cause.TAPER, -0.5))
     )
     yield Clearance(JointKind.TILES, (tiling.tiles[0].part,), tiling.slack * count, terms, features=2, name="tiles")
+
+
+def sign_joints(signs: Sequence[HungSign], by_id: Mapping[str, Part]) -> Iterator[Joint]:
+    """Yield the tab of every sign in its slot, across and along."""
+    for sign in signs:
+        wall, board = by_id[sign.wall].stock, sign.part.stock
+        slot = (Term(Cause.KERF, wall, 1.0), Term(Cause.TAPER, wall, -0.5))
+        own = ((Term(Cause.THICKNESS, board, -1.0),), (Term(Cause.KERF, board, 1.0), Term(Cause.TAPER, board, -0.5)))
+        for play, terms, way in zip(sign.play, own, ("across", "along"), strict=True):
+            name = f"{sign.part.id} {way}"
+            yield Clearance(JointKind.SIGN, (sign.part.id, sign.wall), play, (*slot, *terms), features=2, name=name)

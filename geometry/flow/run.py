@@ -49,6 +49,7 @@ from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
 from ..trim.make import make_trim
+from ..trim.signboard import hang_signs
 from ..unfold.ears import raise_ears
 from ..unfold.fillets import ease_corners
 from ..unfold.gable_corners import check_gable_corners
@@ -114,8 +115,9 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     eased = ease_corners(uncrossed(drawn))
     dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
     filled = draw_fillings(facets, sections, joiners.joiners, dressed)
-    trimmed = make_trim(facets, sections, joiners.joiners, filled, settings, settings.finishes)
-    lined, undrawn = draw_own(facets, sections, joiners.joiners, trimmed.parts, settings.drawings)
+    trimmed = make_trim(facets, sections, joiners.joiners, filled, settings, settings.finishes, settings.signs)
+    hung = hang_signs(facets, sections, joiners.joiners, trimmed.parts, settings.signs, settings)
+    lined, undrawn = draw_own(facets, sections, joiners.joiners, hung.parts, settings.drawings)
     if inside := settings.finishes.get(settings.inside_finish):
         lined, left_out = dress_inside(facets, sections, joiners.joiners, lined, settings.inside_finish, inside)
         undrawn += left_out
@@ -139,7 +141,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     progress.tell(1.0)
     tiling = _tiled(floors, settings)
     props = _named_props(make_props(parts, settings))
-    kept = (*parts, *(prop.part for prop in props))
+    kept = (*parts, *(prop.part for prop in props), *(sign.part for sign in hung.signs))
     stow = stow_away(kept, joiners.joiners, standing_size(parts), glued=closures.glued, on_floors=tiling.thickness)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     found = [
@@ -154,6 +156,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *check_stops(facets, parts),
         *undrawn,
         *trimmed.findings,
+        *hung.findings,
         *tiling.findings,
         *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
         *(case.findings if case is not None else ()),
@@ -176,6 +179,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         roof_tabs=seated.tabs,
         tiling=tiling,
         props=props,
+        signs=hung.signs,
     )
     return Made(outcome, sections.findings)
 
@@ -224,7 +228,8 @@ def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:
     progress.tell(0.5)
     cut = chosen.as_cut
     swings = (*check_swings(outcome.parts, outcome.tabs, cut), *check_over_tiles(outcome.parts, outcome.tiling))
-    joints = find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut, outcome.props, outcome.tiling)
+    loose = (outcome.props, outcome.tiling, outcome.signs)
+    joints = find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut, *loose)
     fit = assess(joints, cut.stocks)
     tabs = (*outcome.tabs, *outcome.roof_tabs)
     assembly = find_assembly(outcome.parts, outcome.joiners, tabs, outcome.stow.glued, cut, deeper=outcome.proof.limit)

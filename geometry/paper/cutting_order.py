@@ -28,6 +28,7 @@ _KINDS: tuple[tuple[str, tuple[PartKind, ...]], ...] = (
     ("what is glued under the roof", (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)),
     ("caps of the roof", (PartKind.CAP,)),
     ("trim", (PartKind.TRIM,)),
+    ("signboards that hang", (PartKind.SIGN,)),
     ("props for doors and shutters", (PartKind.PROP,)),
     ("carrying case", (PartKind.CASE,)),
 )

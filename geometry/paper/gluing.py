@@ -40,7 +40,7 @@ def gluing_section(outcome: Outcome) -> str:
         written.append(caps)
     pieces = [part for part in outcome.parts if part.kind is PartKind.TRIM]
     in_waste = find_in_waste(outcome.layout, outcome.parts).of(pieces)
-    if trim := trim_section(outcome.parts, in_waste):
+    if trim := trim_section(outcome.parts, in_waste, outcome.signs):
         written.append(trim)
     if upstands := upstand_section(outcome):
         written.append(upstands)

@@ -7,16 +7,21 @@ from collections.abc import Sequence
 from ..part import Part, PartKind
 from ..sheet.alike import counted_names
 from ..sheet.waste import InWaste
+from ..trim.signboard import HungSign
 from .markup import length, table, text
 
 __all__ = ["trim_section"]
 
 
-def trim_section(parts: Sequence[Part], in_waste: InWaste | None = None) -> str:
-    """Return the markup about trim, empty where there is none. in_waste: what of it lies in holes on the sheets."""
+def trim_section(parts: Sequence[Part], in_waste: InWaste | None = None, signs: Sequence[HungSign] = ()) -> str:
+    """Return the markup about trim, empty where there is none.
+
+    in_waste: what of it lies in holes on the sheets; signs: those that hang in slots.
+    """
     trim = [part for part in parts if part.kind is PartKind.TRIM]
+    hung = _hung_words(signs)
     if not trim:
-        return ""
+        return hung
     rows = [
         (
             f"<b>{text(called)}</b>",
@@ -33,4 +38,18 @@ def trim_section(parts: Sequence[Part], in_waste: InWaste | None = None) -> str:
 they are glued, and leave the faces bare that meet. Glue them while the walls lie flat, sills and heads first, then the
 jambs between them; the marks on the wall are covered. Keep glue out of lattices, and let it cure under a flat board.
 Nothing is glued across a bend or a joiner.{saved}</p>
-{table(("Name", "How many", "Size, mm", "Where, measured from outside"), rows)}"""
+{table(("Name", "How many", "Size, mm", "Where, measured from outside"), rows)}{hung}"""
+
+
+def _hung_words(signs: Sequence[HungSign]) -> str:
+    """Return the markup about signs that hang, empty without any."""
+    if not signs:
+        return ""
+    rows = [
+        (f"<b>{text(sign.part.name)}</b>", text(sign.part.label), f"<b>{text(sign.wall)}</b>", length(sign.play[0], 2))
+        for sign in signs
+    ]
+    return f"""
+<h3>Signboards that hang</h3>
+<p>Not glued: push the tab into its slot from outside when the walls stand, and pull it out before they are folded.</p>
+{table(("Name", "What it is", "Slot in", "Play across, mm"), rows, numbers=(3,))}"""

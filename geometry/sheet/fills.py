@@ -28,6 +28,7 @@ FILLS: Mapping[PartKind, str] = {
     PartKind.TILE: "#e0d0ac",
     PartKind.DARK_TILE: "#8a6a4c",
     PartKind.PROP: "#c8ac8c",
+    PartKind.SIGN: "#c4a07a",
 }
 
 #: The same in drawings of boards that stand, whose faces are shaded: cheeks darker, floors and cases nearer to wood.

@@ -28,6 +28,7 @@ from ..solid.places import name_places
 from ..tolerance import SNAP
 from ..unfold.section import Sections, outward
 from .members import FOOT, LEAST_WIDTH, Member, frame_of, shutters_of
+from .signboard import Signboard, flat_signs, off_walls, wall_behind
 
 __all__ = ["Trimmed", "make_trim"]
 
@@ -90,13 +91,16 @@ def make_trim(
     parts: Sequence[Part],
     settings: BuildSettings,
     finishes: Mapping[str, Finish],
+    signs: Sequence[Signboard] = (),
 ) -> Trimmed:
     """Return the parts with the trim that the settings and the openings want; nothing where no stock is chosen.
 
     Trim lies on one board alone, off lattices, cheeks, roof and floor by what its room is; what finds none is told.
     """
     trim = settings.trim
-    if trim.stock is None or not (trim.wanted or any(opening.trim is not None for opening in facets.openings)):
+    flat = [sign for sign in signs if not sign.hangs]
+    wants = trim.wanted or flat or any(opening.trim is not None for opening in facets.openings)
+    if trim.stock is None or not wants:
         return Trimmed(tuple(parts))
     runs = find_runs(facets, sections.setbacks)
     boards = list(boards_of(parts, joiners, runs))
@@ -109,6 +113,8 @@ def make_trim(
     framed: dict[int, str] = {}
     missing: list[_Wanted] = []
     numbers: Counter[str] = Counter()
+    walls = [board for board in boards if parts[board.part].kind is PartKind.WALL]
+    behind = [wall_behind(sign, runs, walls) for sign in flat]
     for k, run in enumerate(runs):
         own = [board for board in boards if board.run == k]
         hosts = [
@@ -130,9 +136,13 @@ def make_trim(
             thick = replace(finish, height=max(finish.height, _POST))
             frame = shapely.union_all([member.shape for member in timber_frame(thick, surface)])
             wanted += _timbers(hosts, frame, surface.openings, [w.member.shape for w in wanted], run, names, numbers)
+        here = [sign for sign, at in zip(flat, behind, strict=True) if at == k]
+        wanted += _signs(here, run, hosts, names, numbers)
         for each in wanted:
             host = _bearer(each.member, hosts)
-            piece = None if host is None else _cut_to(each.member, host, surface.openings)
+            # a sign keeps off openings, which frames reach over
+            over = () if each.member.word == "sign" else surface.openings
+            piece = None if host is None else _cut_to(each.member, host, over)
             if host is None or piece is None:
                 missing.append(each)
                 continue
@@ -147,7 +157,8 @@ def make_trim(
             if each.member.word == "timber":
                 framed[host.board.part] = finish_name
     cleared = [_cleared(part, under[k], framed.get(k, "")) if k in under else part for k, part in enumerate(parts)]
-    return Trimmed((*cleared, *made), tuple(_no_room(missing)))
+    lost = [off_walls(sign) for sign, at in zip(flat, behind, strict=True) if at is None]
+    return Trimmed((*cleared, *made), (*_no_room(missing), *lost))
 
 
 # -- room -------------------------------------------------------------------------------------------
@@ -327,6 +338,17 @@ def _timbers(
     return wanted
 
 
+def _signs(
+    signs: Sequence[Signboard], run: Run, hosts: Sequence[_Host], names: Mapping[int, str], numbers: Counter[str]
+) -> Iterator[_Wanted]:
+    """Yield the signboards that lie flat on a run."""
+    for sign, shape, lines in flat_signs(signs, run, hosts[0].side):
+        numbers["SG"] += 1
+        wall = names[min(hosts, key=lambda host: host.board.shape.distance(shape.centroid)).board.panel.facet]
+        where = f"'{sign.name}' on the {wall}"
+        yield _Wanted(f"SG{numbers['SG']}-sign", Member("sign", shape), where, np.array(sign.centre), lines)
+
+
 #: Slivers thinner than this are left out of a timber frame, mm: studs of 3 mm lose nothing.
 _SOUND = 2.0
 
@@ -391,6 +413,7 @@ _LABELS = {
     "shutter": "Shutter",
     "corner": "Corner board",
     "timber": "Timbers",
+    "sign": "Signboard",
 }
 
 
