@@ -25,8 +25,8 @@ from ..solid.facets import Edge, Facets, ShellKind
 from ..solid.solid import Role
 from ..tolerance import OVERLAP
 from ..unfold.necks import is_neck
-from ..unfold.round_walls import check_round_walls, tight_walls
-from ..unfold.section import Sections
+from ..unfold.round_walls import check_round_walls, round_corners, tight_walls
+from ..unfold.section import Sections, outward
 from .carriers import make_carriers
 from .closing_line import ClosingLine, closing_line
 from .glue_strip import place_glue_strip
@@ -146,7 +146,7 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
         elif rests and line.length < SHORT_RIDGE:
             continue  # what holds both boards elsewhere holds them here
         elif shell.kind is not ShellKind.SOLID and line.edge.id not in tight:  # check_loose says what falls apart
-            findings.append(_unpaired(facets, line.edge, held, wanted, kind))
+            findings.append(_unpaired(facets, line.edge, held, wanted, settings))
     if strips:
         findings.append(_glued(facets, strips))
     if kind is ClosureKind.MAGNETS and count:
@@ -237,17 +237,21 @@ def _maker(
     return lambda at, air: make_tie(line, settings, name, at=at, air=air)
 
 
-def _unpaired(facets: Facets, edge: Edge, held: int, wanted: int, kind: ClosureKind) -> Finding:
+def _unpaired(facets: Facets, edge: Edge, held: int, wanted: int, settings: BuildSettings) -> Finding:
     ends = facets.ends(edge)
-    what = "laps" if kind is ClosureKind.LAP else "pairs of magnets"
+    what = "laps" if settings.closure.kind is ClosureKind.LAP else "pairs of magnets"
+    # round joiners are made for walls whose inside face is the modelled one
+    outside = outward(facets, facets.left(edge), settings) < 0 and bool(
+        round_corners(facets, facets.shell_of(facets.left(edge)))
+    )
+    cure = "model the inside face of this round wall" if outside else "let it rest, or let another edge be the closure"
     return Finding(
         Severity.WARNING,
         "closure-unpaired",
         Sentence.of(
             "The closure between ",
             facets.ref(*facets.pair(edge)),
-            f" is {np.linalg.norm(ends[1] - ends[0]):.0f} mm long and has room for {held} of {wanted} {what}; let it "
-            "rest, or let another edge be the closure.",
+            f" is {np.linalg.norm(ends[1] - ends[0]):.0f} mm long and has room for {held} of {wanted} {what}; {cure}.",
         ),
         Location(edges=edge.host_edges, source=facets.sources[edge.source], point=place(ends.mean(axis=0))),
     )

@@ -55,7 +55,8 @@ def _cure(facets: Facets, shell: Shell, settings: BuildSettings) -> str:
     if not corners:
         return f"; make one of them {LEAST_RUN:.0f} mm longer"
     height = facets.length(corners[0])
-    least = least_radius(settings.walls, len(corners), height, settings.hinge, between=LEAST_RUN)
+    outside = corners[0].angle < 0.0
+    least = least_radius(settings.walls, len(corners), height, settings.hinge, between=LEAST_RUN, outside=outside)
     return f"; it would from a radius of {math.ceil(least)} mm on"
 
 

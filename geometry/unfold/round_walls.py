@@ -42,7 +42,7 @@ def tight_walls(facets: Facets, settings: BuildSettings) -> tuple[TightWall, ...
     for shell in facets.shells:
         corners = round_corners(facets, shell)
         parted = tuple(edge for edge in corners if edge.role is Role.CLOSURE)
-        if not parted:
+        if not parted or parted[0].angle < 0.0:
             continue
         points = facets.outline_points(shell)[:, :2]
         radius = float(np.linalg.norm(points - points.mean(axis=0), axis=1).mean())
@@ -53,25 +53,30 @@ def tight_walls(facets: Facets, settings: BuildSettings) -> tuple[TightWall, ...
 
 
 def round_corners(facets: Facets, shell: Shell) -> tuple[Edge, ...]:
-    """Return the corners of walls that are meant to be round, none of any other shell."""
+    """Return the corners of walls that are meant to be round, whichever face is modelled; none of any other shell."""
     corners = tuple(edge for edge in facets.edges if edge.left in shell.facets and _is_corner(facets, edge))
-    shallow = all(0.0 < edge.angle <= ROUND for edge in corners)
-    return corners if shell.kind is ShellKind.WALLS and len(corners) >= _SIDES and shallow else ()
+    if shell.kind is not ShellKind.WALLS or len(corners) < _SIDES:
+        return ()
+    turns = [edge.angle for edge in corners]
+    one_way = min(turns) > 0.0 or max(turns) < 0.0
+    return corners if one_way and max(map(abs, turns)) <= ROUND else ()
 
 
 def _is_corner(facets: Facets, edge: Edge) -> bool:
     return edge.right is not None and edge.angle != 0.0 and all(wall.upright for wall in facets.pair(edge))
 
 
-def least_radius(stock: Stock, sides: int, height: float, hinge: HingeSettings, *, between: float = 0.0) -> float:
+def least_radius(
+    stock: Stock, sides: int, height: float, hinge: HingeSettings, *, between: float = 0.0, outside: bool = False
+) -> float:
     """Return the least radius to the corners, mm, of a round wall of so many sides that bends at every corner.
 
     Between two bends one link of board must stay beyond their slits (see ``section_checks.short_sides``), and
-    ``between`` mm at least.
+    ``between`` mm at least. outside: the outside face is the modelled one, which bends on a larger radius.
     """
     angle = 2.0 * math.pi / sides
     made = lattice_designer(hinge)(stock, angle, height, hinge.inside_radius)
-    setback = bend(angle, flat_width=made.flat_width, thickness=made.thickness).setback
+    setback = bend(-angle if outside else angle, flat_width=made.flat_width, thickness=made.thickness).setback
     side = 2.0 * setback + max(made.link_width + made.opening, between)
     return side / (2.0 * math.sin(math.pi / sides))
 

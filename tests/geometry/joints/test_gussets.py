@@ -9,7 +9,9 @@ import math
 
 import numpy as np
 import pytest
+from block_outs import loop_of_walls
 from boards_as_solids import board_solids, shared_volumes
+from slow_cases import one_quick
 from standing_solids import shared_places
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
@@ -17,7 +19,7 @@ from stowfold.geometry.flow.added import as_solid, try_building
 from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.joints.glue_places import find_bearers, find_glue_places
 from stowfold.geometry.joints.gusset import is_gusset
-from stowfold.geometry.outcome import Outcome, Settings
+from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.part import Part
 from stowfold.geometry.plan.outline import PlanKind
@@ -88,3 +90,17 @@ def test_the_guide_tells_how_a_gusset_is_glued() -> None:
     guide = render_guide(built("birch-plywood-3", (9, 7, 3, 3), 45.0))
     assert "<h3>Gussets</h3>" in guide and "comes to rest on the other arm" in guide
     assert "Lay the board beside each gusset on its bare arm." in guide
+
+
+@pytest.mark.parametrize("board", ["birch-plywood-3", "grey-board-2"])
+@pytest.mark.parametrize("jog", one_quick([8.0, 10.0], 10.0))
+def test_both_corners_of_a_narrow_jog_are_held(board: str, jog: float) -> None:
+    """The strip of wall between them bends at neither end; one corner is too near the other for a second strip."""
+    stock = find_stock(board, read_stocks())
+    settings = Settings(stock, stock, stock, stock, propose=Proposal.ALL)
+    walls = loop_of_walls([(0, 0), (200, 0), (200, 120), (100, 120), (100, 120 - jog), (0, 120 - jog)], height=70.0)
+    outcome = run(walls, settings, title="Jog")
+    assert [found.message for found in outcome.findings if found.severity is not Severity.NOTE] == []
+    assert not outcome.hold.open_corners and not outcome.hold.pieces
+    assert [part.id for part in gussets_of(outcome)] == ["G2-gusset"]
+    assert shared_places(outcome) == []

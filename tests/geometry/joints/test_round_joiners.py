@@ -25,9 +25,11 @@ from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.fold.fold import fold
 from stowfold.geometry.joints.glue_places import find_bearers
 from stowfold.geometry.joints.round_joiner import card_between, is_round_cheek
+from stowfold.geometry.joints.tie import is_ring
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.part import Part
+from stowfold.geometry.settings import BoardFace
 from stowfold.geometry.solid.solid import Solid, make_solid
 from stowfold.geometry.unfold.round_walls import least_radius
 
@@ -132,17 +134,37 @@ def test_the_end_of_a_round_wall_is_moved_between_its_cheeks_with_half_of_the_pl
     assert told.code == "assembly-blocked" and "0.4 mm into B1-outer" in str(told.message)
 
 
-@pytest.mark.parametrize("board", ["birch-plywood-3", "grey-board-2"])
+def said_of_floor(outcome: Outcome) -> float:
+    """Return from which radius on a tower would get a floor, mm, as its one note on that says."""
+    (said,) = (str(found.message) for found in outcome.findings if found.code == "no-floor")
+    stated = re.search(r"from a radius of (\d+) mm on", said)
+    assert stated is not None and not outcome.tabs
+    return float(stated[1])
+
+
+@pytest.mark.parametrize("board", one_quick(["birch-plywood-3", "grey-board-2"]))
 @pytest.mark.parametrize("sides", one_quick([12, 16, 20, 24, 28, 32], 24))
 def test_a_tower_too_tight_for_tabs_says_from_which_radius_on_it_gets_a_floor(sides: int, board: str) -> None:
     settings = settings_in(board)
     least = least_radius(settings.walls, sides, 90.0, settings.hinge)
-    tight = make_parts(tower(sides, least + 0.1), settings, title="Tower").outcome
-    (said,) = (str(found.message) for found in tight.findings if found.code == "no-floor")
-    stated = re.search(r"from a radius of (\d+) mm on", said)
-    assert stated is not None and not tight.tabs
-    enough, below = (
-        make_parts(tower(sides, float(stated[1]) - less), settings, title="Tower").outcome for less in (0.0, 1.0)
-    )
+    stated = said_of_floor(make_parts(tower(sides, least + 0.1), settings, title="Tower").outcome)
+    enough, below = (make_parts(tower(sides, stated - less), settings, title="Tower").outcome for less in (0.0, 1.0))
     assert len(enough.tabs) == sides and not below.tabs
     assert not any(found.code == "no-floor" for found in enough.findings)
+
+
+@pytest.mark.slow
+def test_a_tower_modelled_by_its_outside_needs_a_larger_radius_for_its_tabs() -> None:
+    settings = settings_in("birch-plywood-3")
+    outside = replace(settings, face=BoardFace.OUTSIDE)
+    stated = said_of_floor(make_parts(tower(24, 20.0), outside, title="Tower").outcome)
+    assert stated > said_of_floor(make_parts(tower(24, 20.0), settings, title="Tower").outcome)
+    assert len(make_parts(tower(24, stated), outside, title="Tower").outcome.tabs) == 24
+
+
+def test_a_tight_tower_modelled_by_its_outside_says_to_model_its_inside() -> None:
+    outside = replace(settings_in("birch-plywood-3"), face=BoardFace.OUTSIDE)
+    (said,) = troubles(make_parts(tower(24, 30.0), outside, title="Tower").outcome)
+    assert str(said).endswith("model the inside face of this round wall.")
+    wide = make_parts(tower(24, 45.0), outside, title="Tower").outcome
+    assert troubles(wide) == [] and any(is_ring(part) for part in wide.parts)
