@@ -230,8 +230,12 @@ _OWN = re.compile(r" \d*[ab]?(?= |$)")
 
 
 def _label(alike: Sequence[Part]) -> str:
-    """Return what parts that are cut alike are, as markup."""
-    return name(alike[0].label if len(alike) == 1 else _OWN.sub("", alike[0].label))
+    """Return what parts that are cut alike are, as markup: without the opening where they stand at several."""
+    if len(alike) == 1:
+        return name(alike[0].label)
+    labels = dict.fromkeys(_OWN.sub("", part.label) for part in alike)
+    kinds = dict.fromkeys(label.split(", ")[0] for label in labels)
+    return name(next(iter(kinds if len(labels) > len(kinds) == 1 else labels)))
 
 
 def _short(files: Iterable[str]) -> str:

@@ -98,11 +98,11 @@ def _coupon(outcome: Outcome) -> str:
         )
     one = untested[0]
     labels = joined([name(stock.label) for stock in untested])
-    each = "a coupon" if len(untested) == 1 else "a coupon each"
+    each, whose = ("a coupon", "its") if len(untested) == 1 else ("a coupon each", "their")
     return (
-        f"First of all cut {each} of {labels}: its values are from the catalogue yet. In the sidebar choose Stock, Cut"
-        f" Coupon, or type <code>stowfold coupon {text(one.name)} -o coupon</code>; it comes with a page to fill in."
-        " Enter the readings, apply them, and write these files again."
+        f"First of all cut {each} of {labels}: {whose} values are still from the catalogue. In the sidebar choose"
+        f" Stock, Cut Coupon, or type <code>stowfold coupon {text(one.name)} -o coupon</code>; it comes with a page to"
+        " fill in. Enter the readings, apply them, and write these files again."
     )
 
 

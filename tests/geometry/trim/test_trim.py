@@ -14,6 +14,7 @@ from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.finish.finish import Pattern, finish_of
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
+from stowfold.geometry.paper.cut_list import cut_section
 from stowfold.geometry.paper.trim_words import trim_section
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, stand_in_wall
@@ -185,6 +186,14 @@ def test_the_guide_says_how_many_and_where_and_alike_ones_share_a_name():
     assert all(name in said for name in corners)
     assert "Door: W" in said
     assert trim_section(_run(trim=TrimSettings()).parts) == ""
+
+
+def test_alike_pieces_of_several_openings_are_listed_without_one_of_them():
+    size = OpeningSize(16.0, 22.0, 22.0)
+    two = _run(*(_opening(name, OpeningKind.WINDOW, x, size=size) for name, x in (("West", 50.0), ("East", 170.0))))
+    page = cut_section(two)
+    assert "<td>2 ×</td><td><bdi>Sill</bdi></td>" in page
+    assert "<bdi>Sill, West</bdi>" in cut_section(_run(_opening("West", OpeningKind.WINDOW, 50.0, size=size)))
 
 
 def test_round_heads_get_a_frame_of_one_piece_open_at_the_foot():
