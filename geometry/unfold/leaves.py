@@ -8,6 +8,7 @@ a shut leaf stands in the wall's plane and the section folds as if it were not t
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -21,7 +22,7 @@ from ..board.slits import lay_out_slits
 from ..board.stock import Stock
 from ..errors import GeometryError
 from ..findings import Finding, Location, Severity, place
-from ..part import Dressing, Panel, Part, PlacedLattice, Way, frozen
+from ..part import Dressing, Panel, Part, PlacedLattice, Way, frozen, plain_panel
 from ..settings import BuildSettings
 from ..solid.facets import Facets
 from ..solid.filling import FILLED, STILE, Filled, fill
@@ -33,6 +34,9 @@ __all__ = ["HungLeaf", "clear_width", "cut_width", "hang_leaf", "plan_leaves"]
 
 #: Between a leaf and what it swings past, mm: a painted edge still passes (common practice, no source).
 GAP = 0.8
+
+#: Brings points of a facet's plane into the part frame, mm.
+_Flat = Callable[[list[tuple[float, float]] | np.ndarray], np.ndarray]
 
 #: A leaf turns close about its jamb; nobody stands in its corner, mm.
 _RADIUS = 5.0
@@ -180,33 +184,20 @@ def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSetting
         """Bring points of the facet's plane into the part frame."""
         return wall.stands.back(frame.raise_(np.array(points)))[:, :2]
 
-    made = leaf.lattice
-    toward = 1.0 if leaf.latch > leaf.jamb else -1.0
-    half = made.flat_width / 2
-    far, near = leaf.jamb - toward * half, leaf.jamb + toward * half
-    low, high = leaf.low, leaf.high
-    free = leaf.latch - toward * GAP
-    needed = Polygon(
-        flat([(far - toward * _WEB, low), (leaf.jamb, low), (leaf.jamb, high), (far - toward * _WEB, high)])
-    )
-    missing = needed.buffer(-SNAP).difference(Polygon(wall.ring, wall.holes)).area
-    if missing > LENGTH:
+    lines = _Lines.of(leaf, leaf.lattice)
+    if not _has_wall(wall, leaf, lines, flat):
         return part, (
             _error(
                 leaf.opening,
-                f"The leaf of {leaf.opening.name} needs {half + _WEB:.1f} mm of wall beside its jamb for its lattice, "
-                "and a bend, a joiner or another opening lies there; move the opening, or hang the leaf on the other "
-                "side.",
+                f"The leaf of {leaf.opening.name} needs {leaf.lattice.flat_width / 2 + _WEB:.1f} mm of wall beside its "
+                "jamb for its lattice, and a bend, a joiner or another opening lies there; move the opening, or hang "
+                "the leaf on the other side.",
             ),
         )
-    # round the gap: from the jamb's foot inward along the leaf, then back along the opening
-    gap = [
-        (far, low), (far, low + GAP), (free, low + GAP), (free, high - GAP), (far, high - GAP), (far, high),
-        (leaf.latch, high), (leaf.latch, low),
-    ]  # fmt: skip
+    low, high = leaf.low, leaf.high
     old = flat([(leaf.jamb, low), (leaf.jamb, high), (leaf.latch, high), (leaf.latch, low)])
-    outline = _replaced(part.outline, old, flat(gap))
-    frame_hole = flat([(far, low), (far, high), (leaf.latch, high), (leaf.latch, low)])
+    outline = _replaced(part.outline, old, flat(lines.gap(leaf)))
+    frame_hole = flat([(lines.far, low), (lines.far, high), (leaf.latch, high), (leaf.latch, low)])
     shape = _replaced(Polygon(wall.ring, wall.holes), old, frame_hole)
     if outline is None or shape is None:
         return part, (
@@ -214,57 +205,100 @@ def hang_leaf(part: Part, leaf: HungLeaf, facets: Facets, settings: BuildSetting
                 leaf.opening, f"The opening of {leaf.opening.name} is not whole in its wall, so no leaf can hang in it."
             ),
         )
-    filled = _filled(leaf, near, free)
+    filled = _filled(leaf, lines)
     panes = tuple(_counterclockwise(flat(np.asarray(pane.exterior.coords)[:-1]))[::-1] for pane in filled.panes)
-    panel = Panel(
-        facet=-1,
-        faces=(),
-        ring=_counterclockwise(flat([(near, low + GAP), (free, low + GAP), (free, high - GAP), (near, high - GAP)])),
-        holes=tuple(frozen(pane) for pane in panes),
-        corners=np.zeros((0, 2)),
-        corner_points=np.zeros((0, 3)),
-        stands=wall.stands,
+    board = _leaf_board(leaf, lines, flat)
+    changed = replace(
+        wall,
+        ring=frozen(np.array(shape.exterior.coords)[:-1]),
+        holes=tuple(frozen(np.array(hole.coords)[:-1]) for hole in shape.interiors),
     )
-    origin, tip, end = flat([(far, low + GAP), (near, low + GAP), (far, high - GAP)])
+    drawn = (Dressing.of(FILLED, Way.ENGRAVE, [flat(line) for line in filled.lines]),) if filled.lines else ()
+    hung = replace(
+        part,
+        outline=Polygon(outline.exterior, [*outline.interiors, *panes]),
+        panels=(
+            *part.panels[:index],
+            changed,
+            *part.panels[index + 1 :],
+            plain_panel(Polygon(board, panes), wall.stands),
+        ),
+        lattices=(*part.lattices, _placed(part, index, leaf, lines, flat)),
+        dressings=(*part.dressings, *drawn),
+    )
+    where = Location(source=leaf.opening.name, part=part.id, point=place(leaf.opening.points.mean(axis=0)))
+    return hung, check_lattice(leaf.lattice, settings.walls, where)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """The upright lines of a leaf, u in the facet's plane, mm.
+
+    far, near: where its lattice ends in the wall and in the leaf; free: where the leaf ends at its latch.
+    toward: 1 where the latch lies at a greater u than the jamb, else -1.
+    """
+
+    lattice: Lattice
+    far: float
+    near: float
+    free: float
+    toward: float
+
+    @classmethod
+    def of(cls, leaf: HungLeaf, lattice: Lattice) -> _Lines:
+        toward = 1.0 if leaf.latch > leaf.jamb else -1.0
+        reach = toward * (lattice.flat_width / 2)
+        return cls(lattice, leaf.jamb - reach, leaf.jamb + reach, leaf.latch - toward * GAP, toward)
+
+    def gap(self, leaf: HungLeaf) -> list[tuple[float, float]]:
+        """Return the way round the gap, from the jamb's foot inward along the leaf, then back along the opening."""
+        low, high = leaf.low, leaf.high
+        return [
+            (self.far, low), (self.far, low + GAP), (self.free, low + GAP), (self.free, high - GAP),
+            (self.far, high - GAP), (self.far, high), (leaf.latch, high), (leaf.latch, low),
+        ]  # fmt: skip
+
+
+def _has_wall(wall: Panel, leaf: HungLeaf, lines: _Lines, flat: _Flat) -> bool:
+    """Whether the half of a lattice that lies in the wall finds board there, with a web beside it."""
+    beside = lines.far - lines.toward * _WEB
+    needed = Polygon(flat([(beside, leaf.low), (leaf.jamb, leaf.low), (leaf.jamb, leaf.high), (beside, leaf.high)]))
+    return bool(needed.buffer(-SNAP).difference(Polygon(wall.ring, wall.holes)).area <= LENGTH)
+
+
+def _leaf_board(leaf: HungLeaf, lines: _Lines, flat: _Flat) -> np.ndarray:
+    """Return the outline of a leaf beyond its lattice, part frame, counter-clockwise, (4, 2) mm."""
+    low, high = leaf.low + GAP, leaf.high - GAP
+    return _counterclockwise(flat([(lines.near, low), (lines.free, low), (lines.free, high), (lines.near, high)]))
+
+
+def _placed(part: Part, wall: int, leaf: HungLeaf, lines: _Lines, flat: _Flat) -> PlacedLattice:
+    """Return the lattice of a leaf in its section; wall: index of the panel that it hangs in."""
+    low, high = leaf.low + GAP, leaf.high - GAP
+    origin, tip, end = flat([(lines.far, low), (lines.near, low), (lines.far, high)])
     across, along = (tip - origin) / np.hypot(*(tip - origin)), (end - origin) / np.hypot(*(end - origin))
     # a leaf opens to the side of its opening's own z; angles count away from the board side
-    board = wall.stands.z * part.board_side
-    outward = float(np.sign(leaf.opening.across @ board))
+    outward = float(np.sign(leaf.opening.across @ (part.panels[wall].stands.z * part.board_side)))
     assert leaf.opening.leaf is not None
-    placed = PlacedLattice(
-        parent=index,
+    return PlacedLattice(
+        parent=wall,
         child=len(part.panels),
         host_edges=(),
         origin=frozen(origin),
         across=frozen(across),
         along=frozen(along),
         angle=0.0,
-        lattice=made,
-        slits=lay_out_slits(made),
+        lattice=lines.lattice,
+        slits=lay_out_slits(lines.lattice),
         swing=-outward * leaf.opening.leaf.swing,
     )
-    changed = replace(
-        wall,
-        ring=frozen(np.array(shape.exterior.coords)[:-1]),
-        holes=tuple(frozen(np.array(hole.coords)[:-1]) for hole in shape.interiors),
-    )
-    panels = (*part.panels[:index], changed, *part.panels[index + 1 :], panel)
-    where = Location(source=leaf.opening.name, part=part.id, point=place(leaf.opening.points.mean(axis=0)))
-    drawn = (Dressing.of(FILLED, Way.ENGRAVE, [flat(line) for line in filled.lines]),) if filled.lines else ()
-    hung = replace(
-        part,
-        outline=Polygon(outline.exterior, [*outline.interiors, *panes]),
-        panels=panels,
-        lattices=(*part.lattices, placed),
-        dressings=(*part.dressings, *drawn),
-    )
-    return hung, check_lattice(made, settings.walls, where)
 
 
-def _filled(leaf: HungLeaf, near: float, free: float) -> Filled:
+def _filled(leaf: HungLeaf, lines: _Lines) -> Filled:
     """Return what stands in a leaf between its lattice and its free edge, u in the facet's plane, mm."""
     if leaf.opening.filling is None:
         return Filled()
+    near, free = lines.near, lines.free
     board = box(min(near, free), leaf.low + GAP, max(near, free), leaf.high - GAP)
     return fill(board, leaf.opening.filling, stile=STILE, hinge_on_left=near < free)
 
