@@ -200,7 +200,7 @@ def _move(scene: Scene) -> None:
 
     assert _state.film is not None
     stand = scene.stowfold.stand
-    moments = poses_at(_state.film, stand.fold, lifted=_roof_lifted(scene))
+    moments = poses_at(_state.film, stand.fold, lifted=_roof_lifted(scene), opened=stand.opened)
     bodies.move(_state.film, moments, stand.opened, mm_per_unit(scene))
     stood_in.say(stand.fold)
     if not bpy.app.background:

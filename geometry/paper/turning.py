@@ -18,7 +18,7 @@ from ..part import TILES, Part, PartKind, PlacedLattice
 from ..pose import Pose
 from ..sheet.fills import STANDING_FILLS, rgb
 from ..show.bending import undone
-from ..show.boards import Boards
+from ..show.boards import Boards, standing_points
 from ..show.film import Film, film_of, points_to_see
 from ..show.plates import Plate, flat_triangles, plates_of
 from ..show.script import BOXED
@@ -253,18 +253,17 @@ def _steps(film: Film) -> Iterator[tuple[float, str]]:
 
 def _apart_box(film: Film, apart: Mapping[str, np.ndarray]) -> np.ndarray:
     """Return the box round all parts when the building is drawn apart, (6,) mm."""
-    return _box(
-        np.concatenate([boards.stands.apply(boards.points()) + apart[name] for name, boards in film.boards.items()])
-    )
+    return _box(np.concatenate([standing_points([boards]) + apart[name] for name, boards in film.boards.items()]))
 
 
 def _apart(film: Film) -> dict[str, np.ndarray]:
     """Return how far every part is drawn from its place, (3,) mm, when the building is taken apart."""
-    middles = {name: boards.stands.apply(boards.points()).mean(axis=0) for name, boards in film.boards.items()}
+    standing = {name: boards for name, boards in film.boards.items() if boards.part.kind is not PartKind.PROP}
+    middles = {name: boards.stands.apply(boards.points()).mean(axis=0) for name, boards in standing.items()}
     every = np.array(list(middles.values()))
     middle, size = (every.min(axis=0) + every.max(axis=0)) / 2, float(np.ptp(every, axis=0).max(initial=1.0))
-    found = {}
-    for name, boards in film.boards.items():
+    found = dict.fromkeys(film.boards, np.zeros(3))
+    for name, boards in standing.items():
         kind = boards.part.kind
         if kind in _ABOVE:
             found[name] = np.array([0.0, 0.0, _ABOVE[kind] * size])

@@ -8,13 +8,13 @@ is.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from ..outcome import Outcome
 from ..paint.paint import Paint
-from ..part import PartKind
+from ..part import Part, PartKind, plain_panel
 from ..pose import Pose
 from ..sheet.preview import Spread, spread_out
 from .bending import lattice_angles, panel_poses
@@ -22,7 +22,7 @@ from .boards import Boards, boards_of, standing_points
 from .riders import Rider, riders_of
 from .script import BOXED, Act, write_script
 from .stacking import stack
-from .track import Track
+from .track import STANDING, Track
 from .yard import Site
 
 __all__ = ["Film", "Moment", "film_of", "points_to_see", "poses_at"]
@@ -75,7 +75,7 @@ def film_of(
     before = {} if known is None else known
     boards = {
         part.id: before[part.id] if part.id in before and before[part.id].part is part else boards_of(part)
-        for part in (*outcome.parts, *outcome.tiling.laid)
+        for part in (*outcome.parts, *outcome.tiling.laid, *_props(outcome))
         if part.panels
     }
     standing = standing_points(boards.values())
@@ -94,10 +94,11 @@ def film_of(
     return Film(boards, script.tracks, riders, script.glued, script.acts, box, lying, outcome.settings.paint)
 
 
-def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Moment]:
+def poses_at(film: Film, time: float, *, lifted: bool = False, opened: float = 0.0) -> dict[str, Moment]:
     """Return where every part is at a fold time, 0 flat on its sheet .. 1 standing .. 2 stacked in the box.
 
-    lifted: the roof, with all that is glued to it or stands on it, lies beside the standing building.
+    lifted: the roof, with all that is glued to it or stands on it, lies beside the standing building. opened: share
+    by which leaves stand open; props hold them where they are wide open, and lie on their sheets until then.
     """
     moments = {}
     for name, track in film.tracks.items():
@@ -106,6 +107,9 @@ def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Mome
     for name, rider in film.riders.items():
         if time >= film.glued.get(name, np.inf):
             moments[name] = Moment(_ridden(film, rider, moments[rider.host]), 1.0)
+    if time == STANDING and opened >= 1.0:
+        held = (each for each in film.boards.values() if each.part.kind is PartKind.PROP)
+        moments |= {each.part.id: Moment(each.stands, 1.0) for each in held}
     if lifted:
         aside = _aside(film)
         for name, moment in moments.items():
@@ -114,6 +118,16 @@ def poses_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, Mome
                 moved[:, 3] += aside
                 moments[name] = Moment(Pose(moved), moment.share)
     return moments
+
+
+def _props(outcome: Outcome) -> list[Part]:
+    """Return the props that lie on a sheet, as boards that stand where they hold their leaf."""
+    placed = {placement.part for placement in outcome.layout.placements}
+    return [
+        replace(prop.part, panels=(plain_panel(prop.part.outline, prop.held),))
+        for prop in outcome.props
+        if prop.part.id in placed
+    ]
 
 
 def points_to_see(film: Film, time: float) -> np.ndarray:

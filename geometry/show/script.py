@@ -121,7 +121,8 @@ class _Writer:
             self._glued |= dict.fromkeys(tiles, self._hands.clock)
         for move in self._moves:
             self._make(move)
-        rest = self._hosts(self._boards)
+        # props wait on their sheets until leaves are opened
+        rest = [name for name in self._hosts(self._boards) if self._boards[name].part.kind is not PartKind.PROP]
         self._gather(rest)
         for name in rest:
             self._hands.carry({name: self._boards[name].stands}, _CARRIED)

@@ -16,11 +16,13 @@ from stowfold.geometry.fit.clearances import JointKind
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paper.guide import render_guide
+from stowfold.geometry.paper.turning import view_data
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.plan.opening import DEFAULT_SIZES, OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.plan.walls import block_out
 from stowfold.geometry.pose import Pose
 from stowfold.geometry.proof.swings import opened
+from stowfold.geometry.show.film import film_of, poses_at
 from stowfold.geometry.solid.opening import Leaf
 from stowfold.geometry.solid.solid import make_solid
 
@@ -87,3 +89,22 @@ def test_nothing_is_cut_where_props_are_not_wanted_or_nothing_swings() -> None:
     # where a leaf swings on toward the wall beside its jamb, a bar would run into its hinge
     wide = house(Leaf(on_left=True, swing=math.radians(150.0)), size=OpeningSize(60.0, 45.0))
     assert any(placed.swing for part in wide.parts for placed in part.lattices) and wide.props == ()
+
+
+def test_a_prop_is_seen_on_its_sheet_where_it_holds_its_leaf_and_in_the_box() -> None:
+    outcome = house(Leaf(on_left=True, swing=math.radians(100.0)))
+    (prop,) = outcome.props
+    film = film_of(outcome)
+    boards = film.boards[prop.part.id]
+
+    def box(time: float, opened: float = 0.0) -> np.ndarray:
+        points = poses_at(film, time, opened=opened)[prop.part.id].pose.apply(boards.points())
+        return np.array([points.min(axis=0), points.max(axis=0)])
+
+    ring = np.array(prop.part.outline.exterior.coords)[:-1]
+    held = np.reshape(plate(ring, prop.held, 0.0, prop.part.thickness).bounding_box(), (2, 3))
+    assert box(1.0, opened=1.0) == pytest.approx(held, abs=1e-6)
+    assert box(1.0) == pytest.approx(box(0.0), abs=1e-6)
+    assert (box(0.0)[0, :2] > film.sheets[:, :, :2].min(axis=(0, 1))).all()
+    assert (box(2.0)[0] > film.box[0] - 1e-6).all() and (box(2.0)[1] < film.box[1] + 1e-6).all()
+    assert prop.part.id in {part["id"] for part in view_data(outcome, film)["parts"]}
