@@ -30,6 +30,7 @@ from .solid.facets import Facets
 from .stow.carrying_case import CarryingCase
 from .stow.stow import Stow
 from .tolerance import PROOF_SINGLE
+from .trim.shingles import Strips
 from .trim.signboard import HungSign, Signboard
 
 __all__ = ["Outcome", "Proposal", "Settings"]
@@ -111,6 +112,7 @@ class Outcome:
     tiling: the tiles of a floor of two boards.
     props: what holds leaves open; loose, so that nothing of them stands.
     signs: signboards that hang in slots of walls, put in at the table; flat ones are among the parts.
+    strips: shingle strips that are glued on slopes.
     """
 
     title: str
@@ -134,6 +136,7 @@ class Outcome:
     tiling: Tiling = field(default_factory=Tiling)
     props: tuple[Prop, ...] = ()
     signs: tuple[HungSign, ...] = ()
+    strips: Strips = field(default_factory=Strips)
 
     @property
     def seconds(self) -> dict[str, float]:
@@ -145,4 +148,4 @@ class Outcome:
         """Everything that is cut: the building, tiles of its floor, props, signs, and the carrying case."""
         case = self.case.parts if self.case is not None else ()
         signs = (sign.part for sign in self.signs)
-        return (*self.parts, *self.tiling.parts, *(prop.part for prop in self.props), *signs, *case)
+        return (*self.parts, *self.tiling.parts, *(prop.part for prop in self.props), *signs, *self.strips.parts, *case)

@@ -154,7 +154,7 @@ class TrimSettings:
     """What is cut from a thinner board and glued onto the walls. stock: that board; without one there is no trim.
 
     frames, sills, shutters: round openings. corner_boards: beside bends. timbers: in place of the engraved frame, where
-    that is a wall's finish. width: of members, mm.
+    that is a wall's finish. shingles: strips on slopes with that finish. width: of members, mm.
     """
 
     stock: Stock | None = None
@@ -163,12 +163,13 @@ class TrimSettings:
     shutters: bool = False
     corner_boards: bool = False
     timbers: bool = False
+    shingles: bool = False
     width: float = 3.0
 
     @property
     def wanted(self) -> bool:
         """Whether the building gets any."""
-        return self.frames or self.sills or self.shutters or self.corner_boards or self.timbers
+        return self.frames or self.sills or self.shutters or self.corner_boards or self.timbers or self.shingles
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,12 +32,13 @@ class StowfoldTrim(PropertyGroup):
     shutters: _switch("Shutters", "A pair of shutters that stand open beside every window")
     corner_boards: _switch("Corner Boards", "Upright boards on both sides of every bend")
     timbers: _switch("Timbers", "The frame of walls with a timber finish, one piece a board, instead of engraving it")
+    shingles: _switch("Shingle Strips", "Courses of slopes with a shingle finish as strips, glued on from the eaves")
     width: millimetres(
         "Member Width", "Width of frames and corner boards", TrimSettings().width, LEAST_WIDTH, _WIDEST, update=_touched
     )
 
 
 #: The switches in the order of the panel.
-SWITCHES = ("frames", "sills", "shutters", "corner_boards", "timbers")
+SWITCHES = ("frames", "sills", "shutters", "corner_boards", "timbers", "shingles")
 
 CLASSES = (StowfoldTrim,)

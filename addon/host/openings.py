@@ -61,7 +61,7 @@ def trim_of(fields: PropertyGroup) -> OpeningTrim | None:
 def trim_is_wanted(scene: Scene) -> bool:
     """Return whether the building or one of its openings gets trim."""
     ours = scene.stowfold.trim
-    if ours.frames or ours.sills or ours.shutters or ours.corner_boards or ours.timbers:
+    if ours.frames or ours.sills or ours.shutters or ours.corner_boards or ours.timbers or ours.shingles:
         return True
     openings = (target.stowfold.opening for target in scene.objects if target.type == "MESH")
     return any(fields.is_opening and fields.trim not in {"BUILDING", "NONE"} for fields in openings)

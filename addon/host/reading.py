@@ -329,6 +329,7 @@ def read_settings(scene: Scene) -> Settings:
             shutters=chosen.trim.shutters,
             corner_boards=chosen.trim.corner_boards,
             timbers=chosen.trim.timbers,
+            shingles=chosen.trim.shingles,
             width=as_typed(chosen.trim.width),
         ),
         tiles=FloorTiles(stock_for("light_tiles"), stock_for("dark_tiles"))

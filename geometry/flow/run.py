@@ -49,6 +49,7 @@ from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
 from ..trim.make import make_trim
+from ..trim.shingles import make_strips
 from ..trim.signboard import hang_signs
 from ..unfold.ears import raise_ears
 from ..unfold.fillets import ease_corners
@@ -140,9 +141,11 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
     progress.tell(1.0)
     tiling = _tiled(floors, settings)
+    strips = make_strips(facets, sections, joiners.joiners, parts, settings.trim, settings.finishes)
     props = _named_props(make_props(parts, settings))
     kept = (*parts, *(prop.part for prop in props), *(sign.part for sign in hung.signs))
-    stow = stow_away(kept, joiners.joiners, standing_size(parts), glued=closures.glued, on_floors=tiling.thickness)
+    raised = {"on_floors": tiling.thickness, "on_roofs": strips.thickness}
+    stow = stow_away(kept, joiners.joiners, standing_size(parts), glued=closures.glued, **raised)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     found = [
         *understood,
@@ -180,6 +183,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         tiling=tiling,
         props=props,
         signs=hung.signs,
+        strips=strips,
     )
     return Made(outcome, sections.findings)
 

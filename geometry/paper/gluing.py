@@ -16,7 +16,7 @@ from .caps import caps_section
 from .closing import closing_section
 from .markup import joined, length, table, text
 from .pictures import draw_joiner
-from .trim_words import trim_section
+from .trim_words import strips_section, trim_section
 from .underside import marked_parts, place_words, underside_section
 from .upstands import upstand_section
 
@@ -42,6 +42,8 @@ def gluing_section(outcome: Outcome) -> str:
     in_waste = find_in_waste(outcome.layout, outcome.parts).of(pieces)
     if trim := trim_section(outcome.parts, in_waste, outcome.signs):
         written.append(trim)
+    if strips := strips_section(outcome.strips):
+        written.append(strips)
     if upstands := upstand_section(outcome):
         written.append(upstands)
     return "\n".join(written) or "<p>Nothing has to be glued.</p>"

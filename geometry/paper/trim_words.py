@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from ..part import Part, PartKind
 from ..sheet.alike import counted_names
 from ..sheet.waste import InWaste
+from ..trim.shingles import OVERLAP_OF_COURSES, Strip, Strips
 from ..trim.signboard import HungSign
 from .markup import length, table, text
 
-__all__ = ["trim_section"]
+__all__ = ["strips_section", "trim_section"]
 
 
 def trim_section(parts: Sequence[Part], in_waste: InWaste | None = None, signs: Sequence[HungSign] = ()) -> str:
@@ -39,6 +40,31 @@ they are glued, and leave the faces bare that meet. Glue them while the walls li
 jambs between them; the marks on the wall are covered. Keep glue out of lattices, and let it cure under a flat board.
 Nothing is glued across a bend or a joiner.{saved}</p>
 {table(("Name", "How many", "Size, mm", "Where, measured from outside"), rows)}{hung}"""
+
+
+def strips_section(laid: Strips) -> str:
+    """Return the markup about shingle strips, empty where there are none."""
+    if not laid.strips:
+        return ""
+    several: dict[str, list[Strip]] = {}
+    for strip in laid.strips:
+        several.setdefault(strip.name, []).append(strip)
+    first = {part.shared_name: part for part in reversed(laid.parts)}
+    rows = [
+        (
+            f"<b>{text(name)}</b>",
+            str(len(strips)),
+            str(laid.spare.get(name, 0)),
+            f"{length(first[name].size[0])} × {length(first[name].size[1])}",
+            text("; ".join(f"{strip.roof} course {strip.course}, {strip.up:.1f} mm up" for strip in strips)),
+        )
+        for name, strips in several.items()
+    ]
+    heads = ("Strip", "To lay", "Spare", "Size, mm", "Where, from the eaves along the slope")
+    return f"""<h3>Shingle strips</h3>
+<p>Glue them on the flat slopes course by course, from the eaves up: the lower edge of each lies
+{length(OVERLAP_OF_COURSES)} mm over the strip below. The engraved courses show where. Nothing goes over a bend.</p>
+{table(heads, rows, numbers=(1, 2))}"""
 
 
 def _hung_words(signs: Sequence[HungSign]) -> str:

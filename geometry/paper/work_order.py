@@ -96,6 +96,9 @@ def _stages(outcome: Outcome) -> list[_Work]:
         _Work("Paint", f"both faces, {_COATS} thin coats, if you want any", _rounded(2 * area * _COATS / _BRUSHED),
               "an hour or two between coats, overnight before anything is stacked")
     )  # fmt: skip
+    if strips := len(outcome.strips.strips):
+        what = f"{strips} strips onto the flat slopes, from the eaves up"
+        stages.append(_Work("Glue shingles", what, _rounded(_MEMBER * strips), "an hour"))
     if tiles := len(outcome.tiling.tiles):
         what = f"sort {tiles} tiles, try a row and a column dry, glue from the middle outward by the laying plan"
         stages.append(_Work("Lay tiles", what, _rounded(_TILE * tiles), "overnight, weighted"))

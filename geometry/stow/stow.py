@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,11 +83,12 @@ def stow_away(
     *,
     glued: Iterable[tuple[str, str]] = (),
     on_floors: float = 0.0,
+    on_roofs: float = 0.0,
 ) -> Stow:
     """Return the stowed size of all parts that stay with the building.
 
     standing_size: bounding box of the standing building, mm; glued: pairs of parts that are put together once;
-    on_floors: thickness of the tiles on every floor, mm.
+    on_floors, on_roofs: thickness of what lies on every floor and roof board, mm.
 
     The rule: a joiner is one piece, core and both cheeks thick, as long and wide as the three reach together.
     What is glued to a section, stops, caps, trim and what holds closures, lies with it: the section takes the box
@@ -102,7 +103,7 @@ def stow_away(
     """
     groups = _groups(glued)
     pieces = sorted(
-        _pieces(parts, joiners, groups, on_floors),
+        _pieces(parts, joiners, groups, {PartKind.FLOOR: on_floors, PartKind.ROOF: on_roofs}),
         key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id),
     )
     if not pieces:
@@ -146,8 +147,8 @@ def _groups(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, ...], ...]:
 def _pieces(
     parts: Sequence[Part],
     joiners: Iterable[Joiner],
-    groups: Sequence[tuple[str, ...]] = (),
-    on_floors: float = 0.0,
+    groups: Sequence[tuple[str, ...]],
+    covered: Mapping[PartKind, float],
 ) -> list[_Piece]:
     """Return everything that is stowed."""
     by_id = {part.id: part for part in parts}
@@ -176,7 +177,7 @@ def _pieces(
         if apart or glued or part.id in together or part.id in riders or part.body in glued_once:
             continue
         long, wide, high = _flat_size(part, borne.get(part.id, ()))
-        pieces.append(_Piece(part.id, long, wide, high + (on_floors if part.kind is PartKind.FLOOR else 0.0)))
+        pieces.append(_Piece(part.id, long, wide, high + covered.get(part.kind, 0.0)))
     return pieces
 
 
