@@ -10,6 +10,7 @@ from ..findings import Finding, gathered, in_order
 from ..finish.check import check_finishes
 from ..finish.dress import dress
 from ..finish.fillings import draw_fillings
+from ..finish.flashing import find_flashings
 from ..finish.inside import dress_inside
 from ..finish.own import draw_own
 from ..finish.pave import pave
@@ -118,7 +119,8 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     filled = draw_fillings(facets, sections, joiners.joiners, dressed)
     trimmed = make_trim(facets, sections, joiners.joiners, filled, settings, settings.finishes, settings.signs)
     hung = hang_signs(facets, sections, joiners.joiners, trimmed.parts, settings.signs, settings)
-    lined, undrawn = draw_own(facets, sections, joiners.joiners, hung.parts, settings.drawings)
+    flashed, _ = draw_own(facets, sections, joiners.joiners, hung.parts, find_flashings(facets, settings))
+    lined, undrawn = draw_own(facets, sections, joiners.joiners, flashed, settings.drawings)
     if inside := settings.finishes.get(settings.inside_finish):
         lined, left_out = dress_inside(facets, sections, joiners.joiners, lined, settings.inside_finish, inside)
         undrawn += left_out

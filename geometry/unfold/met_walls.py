@@ -15,7 +15,7 @@ from .corner import Bend
 from .headroom import bend_plan
 from .saddles import saddle_setback
 
-__all__ = ["met_stretches", "porch_stretches", "roof_stand_off", "stand_off"]
+__all__ = ["ends_at", "met_stretches", "porch_stretches", "roof_stand_off", "stand_off"]
 
 #: Corners of which none bends.
 NO_BENDS: Mapping[int, Bend] = MappingProxyType({})
@@ -110,14 +110,14 @@ def roof_stand_off(facets: Facets, facet: Facet, edge: Edge, settings: BuildSett
     """
     if facets.shell_of(facet).kind is not ShellKind.ROOF:
         return 0.0
-    wall = next((wall for wall in facets.facets if _ends_at(facets, facet, edge, wall)), None)
+    wall = next((wall for wall in facets.facets if ends_at(facets, facet, edge, wall)), None)
     if wall is None:
         return 0.0
     thick = settings.walls.thickness + _CLEARANCE
     return saddle_setback(facets, facet, edge, slope=wall, board=settings.roof.thickness, roof=thick)
 
 
-def _ends_at(facets: Facets, slope: Facet, edge: Edge, wall: Facet) -> bool:
+def ends_at(facets: Facets, slope: Facet, edge: Edge, wall: Facet) -> bool:
     """Return whether a slope ends with a free edge at a wall, on the side to which the wall's board grows."""
     if edge.right is not None or not facets.is_wall(wall):
         return False
@@ -139,7 +139,7 @@ def _under_roofs(facets: Facets, wall: Facet) -> Iterator[tuple[float, float]]:
     for slope in facets.facets:
         if facets.shell_of(slope).kind is ShellKind.ROOF:
             for edge in facets.edges_of(slope):
-                if _ends_at(facets, slope, edge, wall):
+                if ends_at(facets, slope, edge, wall):
                     at = _along(wall, facets.ends(edge)[:, :2])
                     yield float(at.min()), float(at.max())
 
