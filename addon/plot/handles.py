@@ -10,6 +10,7 @@ import numpy as np
 from ..host.lengths import as_typed, mm_per_unit
 from .handle import FREE, HALF, LEAST_MM, LEAST_SQUARES, MM, SQUARE, Handle, Stands, mm, squares
 from .roof_handles import handles_of_roof
+from .wing_handles import handles_of_wings
 
 if TYPE_CHECKING:
     from bpy.types import Object, Scene
@@ -76,7 +77,8 @@ def _of_building(target: Object, scene: Scene) -> tuple[Handle, ...]:
             mm,
         )
     )
-    return (*made, *handles_of_roof(stands, points, feet, fields, up, scale))
+    wings = handles_of_wings(stands, points, fields, square=as_typed(scene.stowfold.square), scale=scale)
+    return (*made, *handles_of_roof(stands, points, feet, fields, up, scale), *wings)
 
 
 def _of_opening(target: Object, scene: Scene) -> tuple[Handle, ...]:

@@ -171,3 +171,44 @@ def test_what_is_none_of_ours_has_no_handles():
     bpy.ops.mesh.primitive_cube_add()
     assert handles_of(bpy.context.object, bpy.context.scene) == ()
     assert handles_of(None, bpy.context.scene) == ()
+
+
+def winged(plan="T", **fields):
+    sizes = {"plan": plan, "length": 9.0, "width": 7.0, "bar": 4.0, "wing": 4.0, "height": 105.0, "wings": "OWN"}
+    return house(**{**sizes, "wing_height": 40.0, "wing_angle": math.radians(25.0), **fields})
+
+
+def test_lower_wings_have_handles_where_their_sizes_are():
+    places = {handle.name: handle.place for handle in handles_of(winged(), bpy.context.scene)}
+    middle, end = 4.5 * SQUARE, 7.0 * SQUARE
+    assert places["Wing Height"] == pytest.approx([middle, end, 40.0], abs=1e-3)
+    assert places["Wing Length"] == pytest.approx([middle, end, 20.0], abs=1e-3)
+    assert places["Wing Pitch"][2] == pytest.approx(40.0 + 2.0 * SQUARE * math.tan(math.radians(25.0)), abs=1e-3)
+    assert not any("Wing" in handle.name for handle in handles_of(house(), bpy.context.scene))
+
+
+@pytest.mark.parametrize(
+    ("name", "by", "field", "value"),
+    [
+        ("Wing Height", 5.0, "wing_height", 45.0),
+        ("Wing Length", 1.2 * SQUARE, "width", 8.0),
+        ("Wing Pitch", -1.0, "wing_angle", math.radians(24.0)),
+    ],
+)
+def test_a_wing_follows_the_handle_that_was_dragged(name, by, field, value):
+    target = winged()
+    handle = named(target, name)
+    drag(target, handle, by)
+    assert getattr(target.stowfold.building, field) == pytest.approx(value)
+    assert named(target, name).place == pytest.approx(handle.place + by * handle.along, abs=0.3 * SQUARE)
+
+
+def test_a_second_wing_has_handles_of_its_own_only_where_it_differs():
+    alike = winged("U", wing=3.0, length=10.0)
+    assert not [handle for handle in handles_of(alike, bpy.context.scene) if handle.name.startswith("Second")]
+    other = winged("U", wing=3.0, length=10.0, wings_differ=True, second_height=50.0, second_angle=math.radians(20.0))
+    second = named(other, "Second Wing Height")
+    assert second.reach == pytest.approx(50.0, abs=1e-3)
+    drag(other, second, 4.0)
+    assert other.stowfold.building.second_height == pytest.approx(54.0)
+    assert other.stowfold.building.wing_height == pytest.approx(40.0)
