@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 import bpy
 from bpy.types import Context, Event, Object, Operator
 
+from ..geometry.errors import GeometryError
 from ..host.reading import find_block_out
 from ..host.scale import keep_scale
+from ..host.views import select_alone
 from ..jobs import results
 from ..jobs.reporting import needs, report_errors, warn
 from .hints import Hint
 from .pointing import Pointing, view_region
 
-__all__ = ["Adding", "Placing", "adopt", "ready_to_place", "remove_object"]
+__all__ = ["Adding", "Placing", "add_standing", "adopt", "ready_to_place", "remove_object"]
+
+_Spot = TypeVar("_Spot")
 
 
 def ready_to_place(operator: type[Operator], context: Context) -> bool:
@@ -29,6 +34,27 @@ def adopt(target: Object, context: Context) -> None:
     """Make an object a child of the building, where there is one alone, so that it moves and is copied with it."""
     buildings = find_block_out(context.scene)
     target.parent = buildings[0] if len(buildings) == 1 else None
+
+
+def add_standing(
+    context: Context, label: str, choose: Callable[[Object], _Spot], stand: Callable[[Object, _Spot], None]
+) -> Object:
+    """Add an object that stands on the building, and select it; nothing stays where that fails.
+
+    choose: sets its fields and returns its spot; stand: draws it and stands it there. Raises what they raise.
+    """
+    target = bpy.data.objects.new(label, bpy.data.meshes.new(label))
+    try:
+        spot = choose(target)
+        context.collection.objects.link(target)
+        adopt(target, context)
+        stand(target, spot)
+    except GeometryError:
+        remove_object(target)
+        raise
+    target.show_wire = True
+    select_alone(context, target)
+    return target
 
 
 def remove_object(target: Object) -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
-import bpy
 import numpy as np
 from bpy.props import BoolProperty, EnumProperty, FloatVectorProperty
 from bpy.types import Context, Event, Object, Operator
@@ -20,9 +20,8 @@ from ...host.lengths import as_typed, millimetres
 from ...host.openings import stand_at
 from ...host.reading import find_block_out, mm_per_unit, read_solid
 from ...host.upstands import is_porch, porch_size_of
-from ...host.views import select_alone
 from ...window.hints import LEAVE, show_hint
-from ...window.placing import Adding, adopt, ready_to_place, remove_object
+from ...window.placing import Adding, add_standing, ready_to_place
 from ...window.pointing import ray_of
 from .. import proposing
 from ..upstand_fields import PORCH_ROOFS, redraw_upstand, take_sizes
@@ -109,23 +108,21 @@ class STOWFOLD_OT_add_porch(Adding, Operator):
         return done
 
     def _make(self, context: Context) -> Object:
-        """Add the object against the wall nearest to the cursor. Nothing stays where that fails."""
-        target = bpy.data.objects.new("Porch", bpy.data.meshes.new("Porch"))
-        try:
-            fields = target.stowfold.upstand
-            fields.kind = "PORCH"
-            take_sizes(fields, width=self.width, height=self.height, depth=self.depth)
-            fields.porch_roof, fields.closed = self.porch_roof, self.closed
-            spot = self._spot(context, target)
-            context.collection.objects.link(target)
-            adopt(target, context)
-            stand_porch(target, spot, self._facets, context)
-        except GeometryError:
-            remove_object(target)
-            raise
-        target.show_wire = True
-        select_alone(context, target)
-        return target
+        """Add the object against the wall nearest to the cursor."""
+        return add_standing(
+            context,
+            "Porch",
+            partial(self._choose, context),
+            lambda target, spot: stand_porch(target, spot, self._facets, context),
+        )
+
+    def _choose(self, context: Context, target: Object) -> WallSpot:
+        """Give it the sizes asked for, and return where it is to stand."""
+        fields = target.stowfold.upstand
+        fields.kind = "PORCH"
+        take_sizes(fields, width=self.width, height=self.height, depth=self.depth)
+        fields.porch_roof, fields.closed = self.porch_roof, self.closed
+        return self._spot(context, target)
 
     def _spot(self, context: Context, target: Object) -> WallSpot:
         """Return the spot that was clicked, or else the one nearest to the cursor."""

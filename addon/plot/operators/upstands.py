@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
-import bpy
 import numpy as np
 from bpy.props import EnumProperty, FloatProperty, FloatVectorProperty
 from bpy.types import Context, Event, Object, Operator
@@ -18,11 +18,10 @@ from ...geometry.tolerance import LARGEST
 from ...host.lengths import as_typed, millimetres
 from ...host.reading import find_block_out, mm_per_unit, read_solid
 from ...host.upstands import is_porch, is_upstand, kind_of, size_of, stand_on
-from ...host.views import select_alone
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
 from ...window.hints import LEAVE, show_hint
-from ...window.placing import Adding, adopt, ready_to_place, remove_object
+from ...window.placing import Adding, add_standing, ready_to_place
 from ...window.pointing import ray_of
 from ..upstand_fields import KINDS, redraw_upstand, take_sizes
 from .porches import spot_near, stand_porch, walls_of
@@ -101,28 +100,24 @@ class STOWFOLD_OT_add_upstand(Adding, Operator):
             show_hint(context.workspace, self.hint)
 
     def _make(self, context: Context) -> Object:
-        """Add the object on the slope nearest to the cursor. Nothing stays where that fails."""
+        """Add the object on the slope nearest to the cursor."""
         label = next(label for name, label, _, _, _ in KINDS if name == self.kind)
-        target = bpy.data.objects.new(label, bpy.data.meshes.new(label))
-        try:
-            fields = target.stowfold.upstand
-            fields.kind = self.kind
-            take_sizes(fields, width=self.width, height=self.height, depth=self.depth)
-            if self.kind == "DORMER":
-                fields.pitch = self.pitch
-            spot = self._spot(context, target)
-            if self.kind == "DORMER" and not as_typed(self.height):
-                low = lowered(size_of(fields), spot)
-                fields.height, fields.pitch = low.height, low.pitch
-            context.collection.objects.link(target)
-            adopt(target, context)
-            _stand(target, spot, context)
-        except GeometryError:
-            remove_object(target)
-            raise
-        target.show_wire = True
-        select_alone(context, target)
-        return target
+        return add_standing(
+            context, label, partial(self._choose, context), lambda target, spot: _stand(target, spot, context)
+        )
+
+    def _choose(self, context: Context, target: Object) -> RoofSpot:
+        """Give it the sizes asked for, and return where it is to stand."""
+        fields = target.stowfold.upstand
+        fields.kind = self.kind
+        take_sizes(fields, width=self.width, height=self.height, depth=self.depth)
+        if self.kind == "DORMER":
+            fields.pitch = self.pitch
+        spot = self._spot(context, target)
+        if self.kind == "DORMER" and not as_typed(self.height):
+            low = lowered(size_of(fields), spot)
+            fields.height, fields.pitch = low.height, low.pitch
+        return spot
 
     def _spot(self, context: Context, target: Object) -> RoofSpot:
         """Return the spot that was clicked, or else the one nearest to the cursor with room for it all round."""
