@@ -170,7 +170,7 @@ class StowfoldScene(PropertyGroup):
         update=_touched,
     )
     grain_joiners: IntProperty(
-        name="Joiners for It",
+        name="Joiners for Grain",
         description="How many more joiners the grain is worth when breaks are proposed; beyond that it is let go",
         default=HingeSettings().grain_joiners,
         min=0,

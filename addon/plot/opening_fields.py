@@ -147,14 +147,14 @@ class StowfoldOpening(PropertyGroup):
         update=_changed,
     )
     panes_across: IntProperty(
-        name="Across",
+        name="Panes Across",
         description="Panes, boards or panels side by side, 0 for as many as fit; panes stay 4 mm wide",
         min=0,
         max=20,
         update=_changed,
     )
     panes_up: IntProperty(
-        name="Up",
+        name="Panes Up",
         description="Panes or panels above one another, 0 for as many as fit; panes stay 4 mm high",
         min=0,
         max=20,

@@ -63,7 +63,8 @@ def bend_pose(placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, 
     developed = (lattice.rows - 1) * lattice.pitch
     reach = lattice.flat_width if at is None else at
     share = 1.0 if at is None else at / developed
-    up = np.array([0.0, 0.0, float(board_side)])
+    side = float(board_side)
+    up = np.array([0.0, 0.0, side])
     across = np.array([*placed.across, 0.0])
     origin = np.array([*placed.origin, 0.0])
     if abs(angle) < 1e-12:
@@ -71,7 +72,8 @@ def bend_pose(placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, 
     # centre of the bend on the side toward which the part turns: at B / |angle| - sgn(angle) t / 2
     # from the reference face, measured against the board side for angle > 0
     centre = origin + up * (lattice.thickness / 2 - developed / angle)
-    axis = np.cross(across, -up)
+    # across x -up; numpy's own product of two single vectors takes longer than all the rest
+    axis = np.array([-across[1] * side, across[0] * side, 0.0])
     turn = rotation(axis, angle * share)
     return Pose(np.column_stack([turn, centre - turn @ centre])).moved_to(-across * reach)
 

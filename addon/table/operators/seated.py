@@ -157,7 +157,7 @@ class STOWFOLD_OT_forget_map(Operator):
     """Forget the map that was kept for comparison"""
 
     bl_idname = "stowfold.forget_map"
-    bl_label = "Forget A"
+    bl_label = "Forget Map A"
 
     @classmethod
     def poll(cls, context: Context) -> bool:
