@@ -106,8 +106,10 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
         said = f", {' and '.join(lacking)} not counted" if lacking else ""
         paragraph(box, context, f"Board: {cost:.2f}{said}", icon="TAG", beside=_BOXED)
     if count > len({sheet.stock.name for sheet in outcome.layout.sheets}):
-        # that one sheet of a board cannot be none needs no reason
-        paragraph(layout, context, outcome.layout.bound[1] + ".", icon="INFO")
+        # that one sheet of a board cannot be none needs no reason; the whole reason takes half a screen
+        fewest = outcome.layout.bound[0]
+        said = "No fewer sheets will do" if fewest >= count else f"At least {fewest} sheets are needed"
+        paragraph(layout, context, f"{said}; the guide says why.", icon="INFO")
 
 
 def dressed_words(outcome: Outcome) -> str:

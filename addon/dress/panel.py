@@ -120,7 +120,7 @@ class STOWFOLD_PT_finish(Step, Panel):
         boards.active = ours.floor_tiles
         boards.prop(ours.stocks, "light_tiles")
         boards.prop(ours.stocks, "dark_tiles")
-        shown = layout.row()
+        shown = layout.column(align=True)
         shown.prop(context.window_manager.stowfold, "show_finishes")
         shown.prop(ours.paint, "show")
         material = target.active_material

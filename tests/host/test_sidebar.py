@@ -470,14 +470,18 @@ def test_a_part_offers_the_lasers_of_the_file_where_there_are_several(checked_ri
 
 
 @pytest.mark.slow
-def test_several_sheets_of_a_board_say_why_there_are_not_fewer(add_ring):
+def test_several_sheets_of_a_board_say_in_one_line_how_few_would_do(add_ring):
     target = add_ring(length=560.0, width=280.0, height=100.0)
     bpy.context.scene.stowfold.propose = "BREAKS"
     bpy.ops.stowfold.check()
     layout = results.for_object(target).outcome.layout
     assert len(layout.sheets) > 1
     said = shown()["Sheets"]
-    assert " ".join(layout.bound[1].split()) in _joined(said)
+    fewest, why = layout.bound
+    told = f"At least {fewest} sheets are needed" if fewest < len(layout.sheets) else "No fewer sheets will do"
+    assert f"{told}; the guide says why." in _joined(said)
+    # the whole reason takes half a screen of the sidebar
+    assert " ".join(why.split()) not in _joined(said)
     assert len([label for label in said["labels"] if label.endswith("%")]) == len(layout.sheets)
 
 
