@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,15 +58,21 @@ def nearest_wall(facets: Facets, point: np.ndarray, *, along: np.ndarray | None 
     return None if best is None else best[2]
 
 
-def snap_spot(spot: WallSpot, *, step: float, width: float) -> WallSpot:
+def snap_spot(spot: WallSpot, *, step: float, width: float, ends: float = 0.0) -> WallSpot:
     """Return the spot moved along its wall to the nearest multiple of ``step`` from the wall's left end, mm.
 
-    An opening of ``width`` stays on its wall where the wall is long enough.
+    An opening of ``width`` stays on its wall where the wall is long enough. ends: what it leaves free at both ends
+    of the wall where there is room, mm.
     """
     low, high = spot.reach
     at = round(-low / step) * step + low if step > 0.0 else 0.0
     if high - low > width:
-        at = min(max(at, low + width / 2.0), high - width / 2.0)
+        beside = min(ends, (high - low - width) / 2.0)
+        first, last = low + width / 2.0 + beside, high - width / 2.0 - beside
+        if ends > 0.0 and step > 0.0 and not first <= at <= last:
+            # the last multiple before the end rather than a place off the squares
+            at = low + step * (math.ceil((first - low) / step) if at < first else math.floor((last - low) / step))
+        at = min(max(at, first), last)
     return WallSpot(spot.foot + at * spot.along, spot.along, (low - at, high - at))
 
 

@@ -73,6 +73,15 @@ def test_a_door_cuts_its_wall_and_leaves_the_mesh_alone(scale):
     assert [tuple(vertex.co) for vertex in house.data.vertices] == before
 
 
+@pytest.mark.parametrize("x", [0.0, 4.4])
+def test_a_door_added_near_a_corner_or_a_break_can_be_cut(x):
+    house = building()
+    opening("DOOR", x)
+    bpy.context.view_layer.objects.active = house
+    assert bpy.ops.stowfold.check() == {"FINISHED"}
+    assert not [found for found in results.for_object(house).outcome.findings if found.severity is Severity.ERROR]
+
+
 def test_adding_an_opening_is_undone_and_redone():
     building()
     keep_step()

@@ -49,6 +49,16 @@ def test_spots_snap_to_half_squares_of_an_inch_and_stay_on_the_wall(house):
     assert edge.foot == pytest.approx([15.0, 0.0, 0.0])
 
 
+@pytest.mark.parametrize(("ends", "at"), [(16.0, 3 * 12.7), (10.0, 2 * 12.7), (1000.0, 114.3)])
+def test_what_snaps_leaves_the_ends_of_its_wall_to_bends_and_joiners(house, ends, at):
+    _, facets = house
+    low, high = nearest_wall(facets, np.array([1.0, -8.0, 30.0])).reach
+    near = snap_spot(nearest_wall(facets, np.array([1.0, -8.0, 30.0])), step=25.4 / 2, width=30.0, ends=ends)
+    wanted = at if ends < 1000.0 else (high - low) / 2  # no room for that: the middle of the wall
+    assert near.foot == pytest.approx([wanted, 0.0, 0.0])
+    assert min(near.foot[0], high - low - near.foot[0]) - 15.0 >= min(ends, (high - low - 30.0) / 2) - 1e-9
+
+
 def test_the_nearest_wall_along_a_direction_runs_that_way(house):
     _, facets = house
     spot = nearest_wall(facets, np.array([100.0, 20.0, 0.0]), along=np.array([0.0, 1.0, 0.0]))
