@@ -126,11 +126,11 @@ class _Writer:
         self._gather(rest)
         for name in rest:
             self._hands.carry({name: self._boards[name].stands}, _CARRIED)
-        stands = self._hands.clock
+        standing = self._hands.clock
         self._hands.backwards(self._ready, _FASTER)
         lies = self._hands.clock
         self._store(stacked)
-        raw = [0.0, stands, lies, self._hands.clock]
+        raw = [0.0, standing, lies, self._hands.clock]
         return self._timed(raw, [0.0, STANDING, BOXED, STACKED])
 
     def _timed(self, raw: list[float], times: list[float]) -> Script:
