@@ -87,71 +87,111 @@ def make_closures(facets: Facets, sections: Sections, taken: Taken, settings: Bu
     ]
     if not lines:
         return Closures((), ())
-    made: list[Part] = []
-    findings: list[Finding] = []
-    edges = []
-    strips: list[tuple[ClosingLine, Part]] = []
-    short: list[tuple[ClosingLine, int, int]] = []
-    rounds: list[int] = []
+    making = _Making(facets, sections, taken, settings)
+    short = [left for left in map(making.close, lines) if left is not None]
+    joined = _joined_parts(line for line in lines if line.edge.id in making.edges)
     tight = {edge.id for wall in tight_walls(facets, settings) for edge in wall.parted}
-    findings += check_round_walls(facets, settings)
-    count = 0
-    for line in lines:
-        cheeks = place_round_joiner(facets, sections, line.edge, settings, f"B{len(rounds) + 1}", taken)
+    findings = list(check_round_walls(facets, settings))
+    for left in short:
+        if not making.is_bridged(left, joined) and left.line.edge.id not in tight:
+            findings.append(_unpaired(facets, left.line.edge, left.held, left.wanted, settings))
+    if making.strips:
+        findings.append(_glued(facets, making.strips))
+    if kind is ClosureKind.MAGNETS and making.count:
+        findings.append(_children(2 * making.count, settings))
+    glued = tuple(line.parts for line, _ in making.strips)
+    return Closures(tuple(making.parts), tuple(findings), tuple(making.edges), glued)
+
+
+@dataclass(frozen=True, slots=True)
+class _Short:
+    """A line with room for fewer laps or pairs of magnets than it wants."""
+
+    line: ClosingLine
+    held: int
+    wanted: int
+
+
+class _Making:
+    """Closures in the making: their parts, the edges that these hold, and the strips and gussets that are glued."""
+
+    def __init__(self, facets: Facets, sections: Sections, taken: Taken, settings: BuildSettings) -> None:
+        self._facets, self._sections, self._taken, self._settings = facets, sections, taken, settings
+        self.parts: list[Part] = []
+        self.edges: list[int] = []
+        self.strips: list[tuple[ClosingLine, Part]] = []
+        #: Laps or pairs of magnets so far; they are named by it.
+        self.count = 0
+        self._round_joiners = 0
+
+    def close(self, line: ClosingLine) -> _Short | None:
+        """Hold a line by what finds room; return what is still wanted, None where nothing is."""
+        edge = line.edge
+        name = f"B{self._round_joiners + 1}"
+        cheeks = place_round_joiner(self._facets, self._sections, edge, self._settings, name, self._taken)
         if cheeks:
-            made += cheeks
-            edges.append(line.edge.id)
-            rounds.append(line.edge.id)
-            continue
-        shell = facets.shell_of(facets.left(line.edge))
-        force = opening_force(facets, sections, line.edge)
-        wanted = pairs_needed(line.length, force if kind is ClosureKind.MAGNETS else 0.0, settings.closure.pull)
-        held = 0
-        # no hand reaches a lap inside a closed body
-        for k in range(wanted if kind is ClosureKind.MAGNETS or not shell.closed else 0):
-            name = f"{'M' if kind is ClosureKind.MAGNETS else 'L'}{count + 1}"
-            aim = (k + 0.5) / wanted * line.length
-            found = taken.nearest(line.length, aim, _maker(kind, line, settings, name, force / wanted, k % 2))
+            self.parts += cheeks
+            self.edges.append(edge.id)
+            self._round_joiners += 1
+            return None
+        held, wanted = self._pair(line)
+        strip: tuple[Part, ...] = ()
+        if not held and self._settings.closure.glue:
+            strip = place_glue_strip(line, self._settings, self._glued_name, self._taken)
+            self._glue(line, strip)
+        if held or strip:
+            self.edges.append(edge.id)
+        return None if held >= wanted or strip else _Short(line, held, wanted)
+
+    def is_bridged(self, left: _Short, joined: dict[str, str]) -> bool:
+        """Hold a line without room for laps by a gusset; return whether it needs nothing more.
+
+        joined: the groups of parts held so far, of ``_joined_parts``; a glued gusset joins two of them.
+        """
+        line = left.line
+        shell = self._facets.shell_of(self._facets.left(line.edge))
+        rests = shell.kind is ShellKind.ROOF and _are_joined(joined, line)
+        gusset: tuple[Part, ...] = ()
+        if rests or (not left.held and self._settings.closure.glue):
+            name = f"L{self.count + 1}" if rests else self._glued_name
+            gusset = place_gusset(line, self._settings, name, self._taken, glued=not rests)
+        if gusset and not left.held:
+            self.edges.append(line.edge.id)
+        if gusset and rests:
+            self.parts += gusset
+            self.count += 1
+        elif gusset:
+            self._glue(line, gusset)
+            _join(joined, line)
+        # what holds both boards of a short line elsewhere holds them here; check_loose says which bodies fall apart
+        return bool(gusset) or (rests and line.length < SHORT_RIDGE) or shell.kind is ShellKind.SOLID
+
+    @property
+    def _glued_name(self) -> str:
+        return f"G{len(self.strips) + 1}"
+
+    def _glue(self, line: ClosingLine, parts: Sequence[Part]) -> None:
+        self.parts += parts
+        self.strips += [(line, part) for part in parts]
+
+    def _pair(self, line: ClosingLine) -> tuple[int, int]:
+        """Hold a line by laps or pairs of magnets; return how many found room, and how many it wants."""
+        kind = self._settings.closure.kind
+        magnets = kind is ClosureKind.MAGNETS
+        force = opening_force(self._facets, self._sections, line.edge)
+        wanted = pairs_needed(line.length, force if magnets else 0.0, self._settings.closure.pull)
+        if not magnets and self._facets.shell_of(self._facets.left(line.edge)).closed:
+            return 0, wanted  # no hand reaches a lap inside a closed body
+        for k in range(wanted):
+            name = f"{'M' if magnets else 'L'}{self.count + 1}"
+            make = _maker(kind, line, self._settings, name, force / wanted, k % 2)
+            found = self._taken.nearest(line.length, (k + 0.5) / wanted * line.length, make)
             if not found:
                 # the whole line was searched, so the others find no place either
-                break
-            made += found
-            held += 1
-            count += 1
-        strip: tuple[Part, ...] = ()
-        if not held and settings.closure.glue:
-            strip = place_glue_strip(line, settings, f"G{len(strips) + 1}", taken)
-        strips += [(line, part) for part in strip]
-        made += strip
-        if held or strip:
-            edges.append(line.edge.id)
-        if held < wanted and not strip:
-            short.append((line, held, wanted))
-    joined = _joined_parts(line for line in lines if line.edge.id in edges)
-    for line, held, wanted in short:
-        shell = facets.shell_of(facets.left(line.edge))
-        rests = shell.kind is ShellKind.ROOF and _are_joined(joined, line)
-        more: tuple[Part, ...] = ()
-        if rests or (not held and settings.closure.glue):
-            name = f"L{count + 1}" if rests else f"G{len(strips) + 1}"
-            more = place_gusset(line, settings, name, taken, glued=not rests)
-        made += more
-        if more and not held:
-            edges.append(line.edge.id)
-        if more and rests:
-            count += 1
-        elif more:
-            strips += [(line, part) for part in more]
-            _join(joined, line)
-        elif rests and line.length < SHORT_RIDGE:
-            continue  # what holds both boards elsewhere holds them here
-        elif shell.kind is not ShellKind.SOLID and line.edge.id not in tight:  # check_loose says what falls apart
-            findings.append(_unpaired(facets, line.edge, held, wanted, settings))
-    if strips:
-        findings.append(_glued(facets, strips))
-    if kind is ClosureKind.MAGNETS and count:
-        findings.append(_children(2 * count, settings))
-    return Closures(tuple(made), tuple(findings), tuple(edges), tuple(line.parts for line, _ in strips))
+                return k, wanted
+            self.parts += found
+            self.count += 1
+        return wanted, wanted
 
 
 def _joined_parts(lines: Iterable[ClosingLine]) -> dict[str, str]:
