@@ -30,11 +30,8 @@ _FILM, _PART, _BENT = "stowfold_film", "stowfold_part", "stowfold_bent"
 
 _NAME = "As It Will Stand"
 
-#: Char that a laser leaves on what it cuts, and how much of it an edge shows.
-_CHAR, _CHARRED = (0.20, 0.13, 0.08), 0.55
-
-#: How much darker than its board an engraved line is.
-_MARKED = 0.62
+#: How much of the laser's char an edge shows, and how much darker than its board an engraved line is.
+_CHARRED, _MARKED = 0.55, 0.62
 
 #: How a face of a board looks, and what stands between kind, look, role and finish in the name of a material.
 _LOOKS = {FaceKind.UP: "face", FaceKind.DOWN: "face", FaceKind.MARK: "mark"}
@@ -236,16 +233,11 @@ def _name(kind: str, look: str, role: str = "", finish: str = "") -> str:
 
 
 def _shade(face: tuple[float, float, float], look: str) -> tuple[float, float, float]:
+    from ..geometry.sheet.fills import CHAR, mixed
+
     if look == "edge":
-        return _mixed(face, _CHAR, _CHARRED)
-    return _mixed(face, (0.0, 0.0, 0.0), 1.0 - _MARKED) if look == "mark" else face
-
-
-def _mixed(
-    one: tuple[float, float, float], two: tuple[float, float, float], share: float
-) -> tuple[float, float, float]:
-    red, green, blue = ((1.0 - share) * a + share * b for a, b in zip(one, two, strict=True))
-    return red, green, blue
+        return mixed(face, CHAR, _CHARRED)
+    return mixed(face, (0.0, 0.0, 0.0), 1.0 - _MARKED) if look == "mark" else face
 
 
 def _linear(colour: tuple[float, float, float]) -> tuple[float, float, float]:

@@ -16,7 +16,7 @@ import numpy as np
 from ..assembly.plan import Stage
 from ..part import TILES, Part, PartKind, PlacedLattice
 from ..pose import Pose
-from ..sheet.fills import STANDING_FILLS, rgb
+from ..sheet.fills import CHAR, STANDING_FILLS, mixed, rgb
 from ..show.bending import undone
 from ..show.boards import Boards, standing_points
 from ..show.film import Film, film_of, points_to_see
@@ -62,8 +62,8 @@ _ABOVE = {
 }
 _BELOW, _ON_FLOOR, _LEVEL, _JOINER = 0.22, 0.14, 0.3, 0.45
 
-#: Char that a laser leaves, how much of it edges show on white paper, and how much darker an engraved line is.
-_CHAR, _CHARRED, _MARKED = (0.20, 0.13, 0.08), 0.38, 0.7
+#: How much of the laser's char edges show on white paper, and how much darker than its board an engraved line is.
+_CHARRED, _MARKED = 0.38, 0.7
 
 _HINT = "Drag to turn, pinch or press + and - to come nearer, tap a part for its name."
 
@@ -217,16 +217,16 @@ def _numbers(values: Sequence[float] | np.ndarray, decimals: int) -> list[float]
 
 def _looks(kind: PartKind) -> dict[str, str]:
     """Return the colours of a kind of part: its faces, its edges that the laser charred, lines engraved on it."""
-    face = np.array(rgb(STANDING_FILLS[kind]))
+    face = rgb(STANDING_FILLS[kind])
     return {
         "face": _hex(face),
-        "edge": _hex(0.62 * face + 0.38 * np.array([0.2, 0.13, 0.08])),
-        "mark": _hex(0.7 * face),
+        "edge": _hex(mixed(face, CHAR, _CHARRED)),
+        "mark": _hex(mixed(face, (0.0, 0.0, 0.0), 1.0 - _MARKED)),
     }
 
 
-def _hex(colour: np.ndarray) -> str:
-    return "#" + "".join(f"{round(255 * part):02x}" for part in colour.tolist())
+def _hex(colour: Sequence[float]) -> str:
+    return "#" + "".join(f"{round(255 * part):02x}" for part in colour)
 
 
 def _box(points: np.ndarray) -> np.ndarray:

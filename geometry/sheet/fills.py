@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from ..beam.laser import Laser, Operation
 from ..part import PartKind
 
-__all__ = ["FILLS", "SHEET", "SLITS", "STANDING_FILLS", "STROKE", "rgb"]
+__all__ = ["CHAR", "FILLS", "SHEET", "SLITS", "STANDING_FILLS", "STROKE", "mixed", "rgb"]
+
+Colour = tuple[float, float, float]
 
 #: One fill per kind of part; they also differ in grey.
 FILLS: Mapping[PartKind, str] = {
@@ -46,7 +48,17 @@ STANDING_FILLS: Mapping[PartKind, str] = {
 SLITS, SHEET, STROKE = Laser().colours[Operation.SLITS], "#fbfaf7", "#3a3a38"
 
 
-def rgb(colour: str) -> tuple[float, float, float]:
+#: Char that a laser leaves on what it cuts, red, green and blue from 0 to 1.
+CHAR: Colour = (0.20, 0.13, 0.08)
+
+
+def rgb(colour: str) -> Colour:
     """Return a colour spelt as #ece2cc as red, green and blue from 0 to 1."""
     red, green, blue = (part / 255 for part in bytes.fromhex(colour[1:]))
+    return red, green, blue
+
+
+def mixed(one: Colour, two: Colour, share: float) -> Colour:
+    """Return a colour with a share of another one in it."""
+    red, green, blue = ((1.0 - share) * a + share * b for a, b in zip(one, two, strict=True))
     return red, green, blue

@@ -113,9 +113,9 @@ class _Writer:
         """Return the script of a building whose parts lie so in their box."""
         floors = [name for name, each in self._boards.items() if each.part.kind is PartKind.FLOOR]
         for name in floors:
-            stands = self._boards[name].stands
-            self._hands.carry({name: stands}, _CARRIED)
-            tiles = {rider.part: stands @ rider.pose for rider in self._riders.values() if rider.host == name}
+            place = self._boards[name].stands
+            self._hands.carry({name: place}, _CARRIED)
+            tiles = {rider.part: place @ rider.pose for rider in self._riders.values() if rider.host == name}
             self._hands.carry(tiles, _CARRIED)
             self._ready[name] = self._hands.clock
             self._glued |= dict.fromkeys(tiles, self._hands.clock)
