@@ -177,8 +177,10 @@ def fold_strip() -> Iterator[None]:
     for fold in FOLDS:
         stand.fold = fold
         yield from pause(2)
-        look_at_points(points_to_see(fold))
-        yield from pause(3)
+        # the boards may still be made again for sheets that are drawn elsewhere
+        for _ in range(2):
+            look_at_points(points_to_see(fold))
+            yield from pause(3)
         # the host's signs for opening what is hidden stand along the edges
         seen = of_view()[EDGE:-EDGE, EDGE:-EDGE]
         high, wide = seen.shape[:2]
