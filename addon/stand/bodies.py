@@ -37,9 +37,6 @@ _CHARRED, _MARKED = 0.55, 0.62
 _LOOKS = {FaceKind.UP: "face", FaceKind.DOWN: "face", FaceKind.MARK: "mark"}
 _SIGN = "|"
 
-#: Kinds of parts that show the bare board where a building has colours; tiles and trim are of other boards.
-_OF_BOARD = frozenset({"wall", "panel", "roof", "upstand", "core", "cheek", "floor", "stop", "lap", "carrier", "cap"})
-
 #: Smaller than anything that is drawn: the empty object shows its collection and nothing of itself.
 _UNSEEN = 1e-6
 
@@ -211,6 +208,7 @@ class _Materials:
 def tint(paint: Paint, *, coloured: bool) -> None:
     """Give all materials of boards their colours. coloured: those that the maker chose; else the boards' own."""
     from ..geometry.paint.contrast import linear_of
+    from ..geometry.paint.paint import OF_BOARD
     from ..geometry.part import PaintRole, PartKind
     from ..geometry.sheet.fills import STANDING_FILLS, rgb
 
@@ -218,7 +216,7 @@ def tint(paint: Paint, *, coloured: bool) -> None:
     dressed = any(material[_PART].split(_SIGN)[2] for material in known)
     for material in known:
         kind, look, role, finish = material[_PART].split(_SIGN, 3)
-        bare = paint.bare if coloured and dressed and kind in _OF_BOARD else ""
+        bare = paint.bare if coloured and dressed and PartKind(kind) in OF_BOARD else ""
         chosen = paint.colour_of(finish, PaintRole(role)) if coloured and role else bare
         if not chosen:
             _colour(material, _linear(_shade(rgb(STANDING_FILLS[PartKind(kind)]), look)))

@@ -6,13 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ..errors import BadSettingError
-from ..part import PaintRole
+from ..part import PaintRole, PartKind
 from .contrast import readable
 
-__all__ = ["CHAR", "Paint", "Scheme"]
+__all__ = ["CHAR", "OF_BOARD", "Paint", "Scheme"]
 
 #: What a beam leaves of wood, as a line shows it on bare board.
 CHAR = "#33210f"
+
+#: Kinds of parts that are of the building's own board; tiles and trim are of others.
+OF_BOARD = frozenset(set(PartKind) - {PartKind.TILE, PartKind.DARK_TILE, PartKind.TRIM, PartKind.COUPON, PartKind.CASE})
 
 #: Letters of a colour after its "#".
 _DIGITS = frozenset("0123456789abcdef")

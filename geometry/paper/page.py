@@ -43,6 +43,7 @@ figcaption { font-size: 8.5pt; color: #45433b; margin-top: 1mm; max-width: 176mm
 .aside { float: right; width: 42mm; margin: 0 0 2mm 5mm; }
 svg { display: block; max-width: 100%; height: auto; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 svg path, svg rect { vector-effect: non-scaling-stroke; stroke-width: 0.8px; stroke-linejoin: round; }
+svg.standing .fine { stroke-width: 0.3px; stroke-opacity: 0.7; }
 svg text { text-anchor: middle; fill: #24231f; }
 .board { fill: #efe7d6; stroke: #24231f; fill-rule: evenodd; } svg rect.board { fill: #f4efe4; }
 .zone { fill: #d8cbb0; stroke: none; } .slits { fill: none; stroke: #24231f; }
@@ -74,6 +75,7 @@ svg.paint .finish { opacity: 0.55; }
 #turn canvas:focus-visible { box-shadow: 0 0 0 0.4mm #6b7f73; } #turn .hands { font-size: 9.5pt; min-height: 6mm; }
 #turn div.hands { display: flex; flex-wrap: wrap; gap: 2mm 5mm; align-items: center; }
 #turn label { display: flex; align-items: center; gap: 2mm; flex: 1 1 40mm; } #turn input { flex: 1; height: 8mm; }
+#turn #turn-painted { flex: none; } #turn #turn-painted input { flex: none; width: 4.5mm; height: 4.5mm; }
 #turn button { font: inherit; padding: 1.5mm 4mm; } #turn .parts a { display: inline-block; padding: 0.6mm 1.6mm;
   font-size: 9pt; color: #3f5a4c; } #turn .parts a.chosen { background: #dfe8e2; }
 @media print { #turn, .turns #turn { display: none; } .turns .still { display: block; } }

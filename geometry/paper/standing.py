@@ -10,14 +10,16 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
 from shapely import STRtree
 
+from ..paint.paint import OF_BOARD, Paint
 from ..part import Panel, Part, PartKind, PlacedLattice, Tab
 from ..sheet.fills import STANDING_FILLS, STROKE
+from ..show.coats import COATED, coat_of_strip, coated_marks, coats_of
 from .markup import text
 
 __all__ = ["Arrow", "draw_standing", "extent"]
@@ -59,14 +61,18 @@ class Arrow:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Face:
-    """One flat face: outline and holes in the model, the way it looks, and lines drawn on it."""
+    """One flat face: outline and holes in the model, the way it looks, and lines drawn on it.
+
+    finish: lines with their colour; coats: rings with their fill.
+    """
 
     rings: tuple[np.ndarray, ...]
     normal: np.ndarray
     fill: str
     lines: tuple[np.ndarray, ...] = ()
     patches: tuple[np.ndarray, ...] = ()
-    finish: tuple[np.ndarray, ...] = ()
+    finish: tuple[tuple[str, np.ndarray], ...] = ()
+    coats: tuple[tuple[str, tuple[np.ndarray, ...]], ...] = ()
     stroke: str = STROKE
 
 
@@ -100,6 +106,7 @@ def draw_standing(
     names: Mapping[str, str] | None = None,
     title: str = "",
     finishes: bool = False,
+    paint: Paint | None = None,
     azimuth_deg: float = 28.0,
     height_deg: float = 30.0,
 ) -> str:
@@ -109,7 +116,7 @@ def draw_standing(
     full colour, the others pale; all in colour where None. tabs: their slots are drawn on floors
     that are shown, the tabs below walls that are shown lifted. names: part id to what is written on it, on
     the face that shows most; the same words stand once, where they have most room. finishes: whether their lines are
-    drawn too. Parts without panels are left out.
+    drawn too; paint: and in which colours, None for none. Parts without panels are left out.
     """
     shown = sorted(parts, key=lambda part: part.id)
     shifts = shifts or {}
@@ -121,9 +128,10 @@ def draw_standing(
     for part in shown:
         start = len(faces)
         shift = np.asarray(shifts.get(part.id, (0.0, 0.0, 0.0)), dtype=float)
-        colour = bytes.fromhex((STANDING_FILLS[part.kind] if part.id in coloured else _RESTING)[1:])
+        bare = paint.bare if paint is not None and part.kind in OF_BOARD else ""
+        colour = bytes.fromhex((bare or STANDING_FILLS[part.kind] if part.id in coloured else _RESTING)[1:])
         slots = [tab.slot for tab in tabs if tab.floor == part.id]
-        faces += _part_faces(part, shift, colour, slots, finishes=finishes)
+        faces += _part_faces(part, shift, colour, slots, finishes=finishes, paint=paint)
         if shift[2] > 0:
             depth = {floor.id: floor.thickness for floor in shown if floor.kind is PartKind.FLOOR}
             for tab in tabs:
@@ -198,20 +206,28 @@ def extent(parts: Iterable[Part]) -> np.ndarray | None:
     return np.array([np.vstack(points).min(axis=0), np.vstack(points).max(axis=0)])
 
 
-def _finish_lines(part: Part, panel: Panel, high: float) -> tuple[np.ndarray, ...]:
-    """Return the lines of finishes on a panel as it stands, (k, 3) mm each."""
+def _finish_lines(part: Part, panel: Panel, high: float, paint: Paint | None) -> tuple[tuple[str, np.ndarray], ...]:
+    """Return the lines of finishes on a panel as it stands, (k, 3) mm each, with the colours that they show."""
     board = shapely.make_valid(shapely.Polygon(panel.ring, panel.holes))
     shapely.prepare(board)
-    return tuple(
-        panel.stands.apply(line, high)
-        for each in part.dressings
-        for line in each.lines
-        if shapely.contains_xy(board, *line.mean(axis=0))
-    )
+    drawn = [line for each in part.dressings for line in each.lines]
+    middles = np.array([line.mean(axis=0) for line in drawn])
+    kept = np.flatnonzero(shapely.contains_xy(board, middles)).tolist()
+    if paint is None or not part.colour_fields:
+        return tuple((_CHAR, panel.stands.apply(drawn[k], high)) for k in kept)
+    inks = {COATED + 2 * k + 1: paint.line_on(*coat) for k, coat in enumerate(coats_of(part))}
+    kinds = coated_marks(part, middles).tolist()
+    return tuple((inks.get(kinds[k], _CHAR), panel.stands.apply(drawn[k], high)) for k in kept)
 
 
 def _part_faces(
-    part: Part, shift: np.ndarray, colour: Sequence[int], slots: list[np.ndarray], *, finishes: bool
+    part: Part,
+    shift: np.ndarray,
+    colour: Sequence[int],
+    slots: list[np.ndarray],
+    *,
+    finishes: bool,
+    paint: Paint | None,
 ) -> list[_Face]:
     low, high = min(0.0, part.board_side * part.thickness), max(0.0, part.board_side * part.thickness)
     faces = []
@@ -222,17 +238,18 @@ def _part_faces(
         bottoms = tuple(panel.stands.apply(ring, low) + shift for ring in rings)
         lines: dict[float, tuple[np.ndarray, ...]] = {}
         patches: dict[float, tuple[np.ndarray, ...]] = {}
-        finish: dict[float, tuple[np.ndarray, ...]] = {}
+        finish: dict[float, tuple[tuple[str, np.ndarray], ...]] = {}
         if part.kind is PartKind.FLOOR:
             upper = high if normal[2] > 0 else low
             lines[upper] = tuple(panel.stands.apply(line, upper) + shift for line in part.engrave)
             patches[upper] = tuple(np.asarray(slot, dtype=float) + shift for slot in slots)
         if finishes and part.dressings:
-            finish[high] = tuple(line + shift for line in _finish_lines(part, panel, high))
+            finish[high] = tuple((ink, line + shift) for ink, line in _finish_lines(part, panel, high, paint))
         for height, turned, looks in ((high, tops, normal), (low, bottoms, -normal)):
             fill = _lit(colour, looks)
-            drawn = [each.get(height, ()) for each in (lines, patches, finish)]
-            faces.append(_Face(turned, looks, fill, drawn[0], drawn[1], drawn[2]))
+            coats = _coats(part, panel, height, shift, looks, paint, up=height == high)
+            face = _Face(turned, looks, fill, lines.get(height, ()), patches.get(height, ()), finish.get(height, ()))
+            faces.append(replace(face, coats=coats))
         for top, bottom in zip(tops, bottoms, strict=True):
             sides = np.stack([bottom, np.roll(bottom, -1, axis=0), np.roll(top, -1, axis=0), top], axis=1)
             outward = np.cross(sides[:, 2] - sides[:, 3], normal)
@@ -244,8 +261,29 @@ def _part_faces(
                     seam = fill if size < _SHORT else STROKE
                     faces.append(_Face((side,), looks / size, fill, stroke=seam))
     for placed in part.lattices:
-        faces += _bend_faces(part, placed, low, high, shift, colour)
+        coat = coat_of_strip(part, placed, up=True)
+        worn = paint.colour_of(*coat) if paint is not None and coat is not None else ""
+        faces += _bend_faces(part, placed, low, high, shift, bytes.fromhex(worn[1:]) if worn else colour)
     return faces
+
+
+def _coats(
+    part: Part, panel: Panel, height: float, shift: np.ndarray, looks: np.ndarray, paint: Paint | None, *, up: bool
+) -> tuple[tuple[str, tuple[np.ndarray, ...]], ...]:
+    """Return the colours on one face of a panel as it stands: fill as it is lit, and rings of (k, 3) mm."""
+    if paint is None:
+        return ()
+    board = shapely.make_valid(shapely.Polygon(panel.ring, panel.holes))
+    found = []
+    for each in part.colour_fields:
+        colour = paint.colour_of(each.finish, each.role)
+        if each.up is up and not each.thin and colour:
+            area = shapely.intersection(shapely.get_parts(each.area), board)
+            rings = shapely.get_rings([part for part in shapely.get_parts(area) if part.geom_type == "Polygon"])
+            if len(rings):
+                placed = [panel.stands.apply(shapely.get_coordinates(ring)[:-1], height) + shift for ring in rings]
+                found.append((_lit(bytes.fromhex(colour[1:]), looks), tuple(placed)))
+    return tuple(found)
 
 
 def _bend_faces(
@@ -358,12 +396,15 @@ def _path(points: np.ndarray, *, closed: bool = True) -> str:
 def _draw(face: _Face, rings: Sequence[np.ndarray], view: _View) -> str:
     outline = "".join(_path(ring) for ring in rings)
     drawn = f'<path d="{outline}" fill="{face.fill}" fill-rule="evenodd" stroke="{face.stroke}"/>'
+    for fill, coat in face.coats:
+        painted = "".join(_path(view.flatten(ring)) for ring in coat)
+        drawn += f'<path d="{painted}" fill="{fill}" fill-rule="evenodd" stroke="none"/>'
     if face.lines:
         lines = "".join(_path(view.flatten(line), closed=False) for line in face.lines)
         drawn += f'<path d="{lines}" fill="none" stroke="#a9b09f"/>'
-    if face.finish:
-        lines = "".join(_path(view.flatten(line), closed=False) for line in face.finish)
-        drawn += f'<path d="{lines}" fill="none" stroke="{_CHAR}" stroke-width="{_FINE}"/>'
+    for ink in dict.fromkeys(ink for ink, _ in face.finish):
+        lines = "".join(_path(view.flatten(line), closed=False) for each, line in face.finish if each == ink)
+        drawn += f'<path d="{lines}" class="fine" fill="none" stroke="{ink}" stroke-width="{_FINE}"/>'
     if face.patches:
         patches = "".join(_path(view.flatten(patch)) for patch in face.patches)
         drawn += f'<path d="{patches}" fill="{_SLOT}" stroke="none"/>'

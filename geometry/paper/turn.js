@@ -16,6 +16,7 @@
   const apart = document.getElementById("turn-apart");
   const play = document.getElementById("turn-play");
   const said = document.getElementById("turn-said");
+  const colours = document.getElementById("turn-colours");
   const moment = document.getElementById("turn-moment");
   const links = Array.from(figure.querySelectorAll("a[data-part]"));
 
@@ -123,7 +124,7 @@
 
   // ---- bodies: outlines and grids become faces ----
 
-  const FACE = 0, EDGE = 1, MARK = 2;
+  const FACE = 0, EDGE = 1, MARK = 2, COAT = 3, OTHER = 4; // coats of the upper and of the lower face
 
   function body() {
     return { points: [], normals: [], kinds: [], lines: [] };
@@ -160,14 +161,21 @@
     return made;
   }
 
-  function markBody(marks, high) { // engraved lines, just above their face
-    const made = body(), z = high + 0.05, half = 0.25;
+  function markBody(marks, z, half, made) { // engraved lines, as thin strips
     for (let k = 0; k < marks.length; k += 4) {
       const [x0, y0, x1, y1] = marks.slice(k, k + 4).map((value) => value / data.unit);
       const size = Math.hypot(x1 - x0, y1 - y0) || 1, dx = (y0 - y1) / size * half, dy = (x1 - x0) / size * half;
       put(made, [[x0 - dx, y0 - dy, z], [x1 - dx, y1 - dy, z], [x1 + dx, y1 + dy, z], [x0 + dx, y0 + dy, z]], [0, 0, 1], MARK);
     }
     return made;
+  }
+
+  function coatBody(coat, low, high) { // a colour of a plate, and the lines of a finish on it
+    const made = body(), z = coat.up ? high + 0.06 : low - 0.06; // just off the face, so that the two do not flicker
+    const at = (values, k, height) => [values[k] / data.unit, values[k + 1] / data.unit, height];
+    for (let k = 0; k < coat.xy.length; k += 6)
+      put(made, [0, 2, 4].map((j) => at(coat.xy, k + j, z)), [0, 0, coat.up ? 1 : -1], FACE);
+    return markBody(coat.lines, z + 0.1, 0.15, made);
   }
 
   function stripBody(strip, low, high) { // cells of a grid, across and along the lattice, are board or gap
@@ -183,7 +191,7 @@
         if (!solid(i, j)) continue;
         const x0 = strip.x[i], x1 = strip.x[i + 1], y0 = strip.y[j], y1 = strip.y[j + 1];
         for (const z of [low, high])
-          put(made, [at(x0, y0, z), at(x1, y0, z), at(x1, y1, z), at(x0, y1, z)], [0, 0, z === high ? 1 : -1], FACE);
+          put(made, [at(x0, y0, z), at(x1, y0, z), at(x1, y1, z), at(x0, y1, z)], [0, 0, z === high ? 1 : -1], z === high ? COAT : OTHER);
         const wall = (a, b, normal) => put(made, [at(a[0], a[1], low), at(b[0], b[1], low), at(b[0], b[1], high), at(a[0], a[1], high)], normal, EDGE);
         if (!solid(i, j - 1)) wall([x0, y0], [x1, y0], against(along));
         if (!solid(i, j + 1)) wall([x0, y1], [x1, y1], along);
@@ -218,9 +226,11 @@
   const FRAGMENT = `
     precision mediump float;
     uniform vec3 faceColour; uniform vec3 edgeColour; uniform vec3 markColour; uniform vec4 flat_;
+    uniform vec3 coatColour; uniform vec3 otherColour;
     varying vec3 facing; varying float face;
     void main() {
-      vec3 base = face < 0.5 ? faceColour : face < 1.5 ? edgeColour : markColour;
+      vec3 base = face < 0.5 ? faceColour : face < 1.5 ? edgeColour : face < 2.5 ? markColour
+        : face < 3.5 ? coatColour : otherColour;
       vec3 n = normalize(facing);
       float light = 0.62 + 0.2 * n.z + 0.26 * max(0.0, dot(n, normalize(vec3(0.45, -0.7, 0.55))));
       gl_FragColor = flat_.a > 0.5 ? vec4(flat_.rgb, 1.0) : vec4(base * min(light, 1.06), 1.0);
@@ -242,7 +252,7 @@
   const attribute = {}, uniform = {};
   for (const name of ["point", "normal", "kind"]) attribute[name] = gl.getAttribLocation(program, name);
   for (const name of ["view", "pose", "origin", "across", "along", "side", "half_", "wide", "curve", "faceColour",
-    "edgeColour", "markColour", "flat_"]) uniform[name] = gl.getUniformLocation(program, name);
+    "edgeColour", "markColour", "coatColour", "otherColour", "flat_"]) uniform[name] = gl.getUniformLocation(program, name);
 
   function sent(values) {
     const buffer = gl.createBuffer();
@@ -260,7 +270,9 @@
 
   for (const part of data.parts) {
     part.bodies = part.plates.map((plate) => ({ panel: plate.panel, card: onCard(plateBody(plate, part.low, part.high)) }));
-    if (part.marks.length) part.bodies.push({ panel: part.plates[0].panel, card: onCard(markBody(part.marks, part.high)) });
+    if (part.marks.length) part.bodies.push({ panel: part.plates[0].panel, card: onCard(markBody(part.marks, part.high + 0.05, 0.25, body())) });
+    for (const coat of part.coats)
+      part.bodies.push({ panel: coat.panel, coat: coat.coat, card: onCard(coatBody(coat, part.low, part.high)) });
     for (const strip of part.strips)
       part.bodies.push({ panel: strip.parent, strip: strip, card: onCard(stripBody(strip, part.low, part.high)) });
   }
@@ -295,7 +307,8 @@
   function colour(text) {
     return [1, 3, 5].map((k) => parseInt(text.slice(k, k + 2), 16) / 255);
   }
-  for (const kind of Object.values(data.kinds)) for (const look of Object.keys(kind)) kind[look] = colour(kind[look]);
+  for (const kind of [...Object.values(data.kinds), ...Object.values(data.painted), ...data.coats])
+    for (const look of Object.keys(kind)) kind[look] = colour(kind[look]);
   const PAPER = colour("#ffffff"), LINE = colour("#4a4238"), CHOSEN = colour("#0072b2"), FAINT = colour("#9aa79f");
 
   const FREE = 1.1; // so much wider than what is to be seen the view is
@@ -347,8 +360,9 @@
   }
 
   function drawPart(part, index, picking) {
-    const kind = data.kinds[part.kind], share = Number(apart.value);
-    gl.uniform3fv(uniform.faceColour, kind.face);
+    const painted = colours.checked;
+    const kind = (painted ? data.painted : data.kinds)[part.kind], share = Number(apart.value);
+    const faceOf = (coat) => (painted && coat !== undefined ? data.coats[coat].face : kind.face);
     gl.uniform3fv(uniform.edgeColour, kind.edge);
     gl.uniform3fv(uniform.markColour, kind.mark);
     gl.uniform1f(uniform.side, part.side);
@@ -360,6 +374,11 @@
         m[0], m[1], m[2], 0, m[3], m[4], m[5], 0, m[6], m[7], m[8], 0,
         m[9] + share * part.apart[0], m[10] + share * part.apart[1], m[11] + share * part.apart[2], 1
       ]));
+      const worn = new Map(strip.coats);
+      gl.uniform3fv(uniform.faceColour, faceOf(piece.coat));
+      gl.uniform3fv(uniform.markColour, painted && piece.coat !== undefined ? data.coats[piece.coat].line : kind.mark);
+      gl.uniform3fv(uniform.coatColour, faceOf(worn.get(true)));
+      gl.uniform3fv(uniform.otherColour, faceOf(worn.get(false)));
       gl.uniform2fv(uniform.origin, strip.o);
       gl.uniform2fv(uniform.across, strip.c);
       gl.uniform2fv(uniform.along, strip.a);
@@ -503,6 +522,8 @@
     play.textContent = "Stop";
     requestAnimationFrame(run);
   });
+  document.getElementById("turn-painted").hidden = !data.coats.length;
+  colours.addEventListener("change", redraw);
   for (const slider of [fold, apart])
     slider.addEventListener("input", () => { stop(); say(Number(fold.value)); redraw(); });
   for (const link of links) {

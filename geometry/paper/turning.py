@@ -12,13 +12,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
 from ..assembly.plan import Stage
+from ..paint.paint import OF_BOARD
 from ..part import TILES, Part, PartKind, PlacedLattice
 from ..pose import Pose
 from ..sheet.fills import CHAR, STANDING_FILLS, mixed, rgb
 from ..show.bending import undone
 from ..show.boards import Boards, standing_points
+from ..show.coats import COATED, Coat, coat_of_strip, coated_marks, coats_of, pieces_in, triangles_in
 from ..show.film import Film, film_of, points_to_see
 from ..show.plates import Plate, flat_triangles, plates_of
 from ..show.script import BOXED
@@ -88,7 +91,9 @@ def turning_view(outcome: Outcome) -> str:
         '<figure id="turn">\n<canvas tabindex="0" aria-label="The building in three dimensions"></canvas>\n'
         '<div class="hands"><label>Fold <input id="turn-fold" type="range" min="0" max="2" step="0.005" value="1"/>'
         '</label> <button id="turn-play" type="button">Play</button> <label>Apart <input id="turn-apart" type="range"'
-        ' min="0" max="1" step="0.01" value="0"/></label></div>\n'
+        ' min="0" max="1" step="0.01" value="0"/></label>'
+        ' <label id="turn-painted" hidden="hidden"><input id="turn-colours" type="checkbox" checked="checked"/> Colours'
+        "</label></div>\n"
         f'<p class="hands"><b id="turn-moment"></b> <span id="turn-said"></span></p>\n<p class="parts">{chips}</p>\n'
         f'<script type="application/json" id="turn-boards">{_safe(view_data(outcome, film))}</script>\n'
         f"<script>\n//<![CDATA[\n{script}//]]>\n</script>\n</figure>"
@@ -105,13 +110,18 @@ def view_data(outcome: Outcome, film: Film) -> dict[str, Any]:
     """Return all that the view draws, as plain values."""
     index = {name: k for k, name in enumerate(film.boards)}
     apart = _apart(film)
+    kinds = {boards.part.kind: None for boards in film.boards.values()}
+    coats = _coats(film)
+    bare = film.paint.bare if coats else ""
     sheets = {placement.part: outcome.layout.sheets[placement.sheet].file for placement in outcome.layout.placements}
     return {
         "unit": _UNIT,
         "hint": _HINT,
-        "kinds": {kind.value: _looks(kind) for kind in {boards.part.kind: None for boards in film.boards.values()}},
+        "kinds": {kind.value: _looks(kind) for kind in kinds},
+        "painted": {kind.value: _looks(kind, bare if kind in OF_BOARD else "") for kind in kinds},
+        "coats": [{"face": film.paint.colour_of(*coat), "line": film.paint.line_on(*coat)} for coat in coats],
         "parts": [
-            _part(boards, film, index) | {"sheet": sheets.get(name, ""), "apart": _numbers(apart[name], 1)}
+            _part(boards, film, index, coats) | {"sheet": sheets.get(name, ""), "apart": _numbers(apart[name], 1)}
             for name, boards in film.boards.items()
         ],
         "sheets": [_numbers(sheet.ravel(), 1) for sheet in film.sheets],
@@ -122,7 +132,7 @@ def view_data(outcome: Outcome, film: Film) -> dict[str, Any]:
     }
 
 
-def _part(boards: Boards, film: Film, index: Mapping[str, int]) -> dict[str, Any]:
+def _part(boards: Boards, film: Film, index: Mapping[str, int], coats: Sequence[Coat]) -> dict[str, Any]:
     part = boards.part
     low, high = sorted((0.0, part.board_side * part.thickness))
     root = undone(boards.stands)
@@ -141,7 +151,8 @@ def _part(boards: Boards, film: Film, index: Mapping[str, int]) -> dict[str, Any
         "panels": [_pose(root @ panel.stands) for panel in part.panels],
         "plates": [_plate(plate) for plate in plates_of(part)],
         "marks": _marks(part) if part.kind is PartKind.FLOOR else [],
-        "strips": list(_strips(part)),
+        "strips": list(_strips(part, coats)),
+        "coats": list(_coated(part, coats)),
         "pivot": _numbers(track.pivot, 2),
         "track": {
             "t": _numbers(track.times, 6),
@@ -183,12 +194,41 @@ def _span_of(part: Part, placed: PlacedLattice) -> list[float]:
     return [0.5, 1.0] if placed.late else [0.0, 0.5]
 
 
-def _strips(part: Part) -> Iterator[dict[str, Any]]:
+def _coats(film: Film) -> list[Coat]:
+    """Return all coats of a building that have a colour, each once."""
+    every = dict.fromkeys(coat for boards in film.boards.values() for coat in coats_of(boards.part))
+    return [coat for coat in every if film.paint.colour_of(*coat)]
+
+
+def _coated(part: Part, coats: Sequence[Coat]) -> Iterator[dict[str, Any]]:
+    """Yield the coats of a part's plates as triangles, with the lines of finishes on them, hundredths of a mm."""
+    own = coats_of(part)
+    ends = np.concatenate([np.zeros((0, 2, 2)), *(each.segments for each in part.dressings)])
+    numbers = coated_marks(part, ends.mean(axis=1)) if len(ends) else np.zeros(0, dtype=int)
+    for plate in plates_of(part):
+        shapely.prepare(plate.shape)
+        here = shapely.contains_xy(plate.shape, ends.mean(axis=1))
+        for each in part.colour_fields:
+            coat = (each.finish, each.role)
+            areas = pieces_in(each, plate) if coat in coats else []
+            if areas:
+                lines = ends[here & (numbers == COATED + 2 * own.index(coat) + 1)] if each.up else ends[:0]
+                yield {
+                    "panel": plate.panel,
+                    "coat": coats.index(coat),
+                    "up": each.up,
+                    "xy": np.rint(triangles_in(areas) * _UNIT).astype(int).ravel().tolist(),
+                    "lines": np.rint(lines * _UNIT).astype(int).ravel().tolist(),
+                }
+
+
+def _strips(part: Part, coats: Sequence[Coat]) -> Iterator[dict[str, Any]]:
     """Yield the lattices of a part, those that hang from another one after it."""
     reached, waiting = {0}, list(part.lattices)
     while ready := [placed for placed in waiting if placed.parent in reached]:
         for placed in ready:
             strip = strip_of(placed)
+            worn = [(up, coat_of_strip(part, placed, up=up)) for up in (True, False)]
             reached.add(placed.child)
             yield {
                 "parent": placed.parent,
@@ -201,6 +241,7 @@ def _strips(part: Part) -> Iterator[dict[str, Any]]:
                 "wide": round(placed.lattice.flat_width, 4),
                 "x": _numbers(strip.across, 3),
                 "y": _numbers(strip.along, 3),
+                "coats": [[up, coats.index(coat)] for up, coat in worn if coat in coats],
                 "board": "".join(strip.board.astype(int).astype(str).ravel()),
             }
         waiting = [placed for placed in waiting if placed.child not in reached]
@@ -215,9 +256,12 @@ def _numbers(values: Sequence[float] | np.ndarray, decimals: int) -> list[float]
     return [round(float(value), decimals) + 0.0 for value in values]
 
 
-def _looks(kind: PartKind) -> dict[str, str]:
-    """Return the colours of a kind of part: its faces, its edges that the laser charred, lines engraved on it."""
-    face = rgb(STANDING_FILLS[kind])
+def _looks(kind: PartKind, bare: str = "") -> dict[str, str]:
+    """Return the colours of a kind of part: its faces, its edges that the laser charred, lines engraved on it.
+
+    bare: the colour of the board, the usual one of the kind where it is empty.
+    """
+    face = rgb(bare or STANDING_FILLS[kind])
     return {
         "face": _hex(face),
         "edge": _hex(mixed(face, CHAR, _CHARRED)),

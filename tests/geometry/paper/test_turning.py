@@ -6,18 +6,25 @@ import json
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from filmed import FILMED, filmed
+from shapely.geometry import Polygon, box
 from slow_cases import one_quick
+from stowfold.geometry.paint.contrast import LEAST_CONTRAST, contrast
+from stowfold.geometry.paint.paint import Paint, Scheme
 from stowfold.geometry.paper import turning
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.turning import turning_view, view_data
+from stowfold.geometry.part import ColourField, Dressing, PaintRole, Way
 from stowfold.geometry.show.bending import lattice_angles, panel_poses
-from stowfold.geometry.show.film import poses_at
+from stowfold.geometry.show.film import film_of, poses_at
 from stowfold.geometry.show.plates import plates_of
+from toll_house_corner import make_outcome
 
 SCRIPT = Path(turning.__file__).with_name("turn.js")
 
@@ -84,3 +91,33 @@ def test_the_script_puts_every_panel_where_the_film_has_it() -> None:
                 matrix = np.array(got).reshape(4, 3).T
                 far = matrix[:, :2] @ panel.ring.T + matrix[:, 3:] - (moment.pose @ pose).apply(panel.ring).T
                 assert np.abs(far).max() < 0.02, (part.id, time)  # numbers in the page are rounded
+
+
+def test_coats_fill_their_fields_and_bear_their_colours(outcome) -> None:
+    wall = outcome.parts[0]
+    board = Polygon(wall.panels[0].ring, wall.panels[0].holes)
+    x0, y0, x1, y1 = board.bounds
+    left = board.intersection(box(x0, y0, (x0 + x1) / 2, y1))
+    line = np.array([[x0 + 2.0, y0 + 2.0], [x0 + 2.0, y0 + 12.0]])
+    zone = Polygon(wall.lattices[0].zone)
+    fields = (
+        ColourField("tar", PaintRole.MAIN, left, up=True),
+        ColourField("tar", PaintRole.MAIN, zone, up=True, thin=True),
+        ColourField("plain", PaintRole.MAIN, board.difference(left), up=True),
+    )
+    drawn = (Dressing("tar", Way.ENGRAVE, line, np.array([0, 2])),)
+    paint = Paint({"tar": Scheme("#1d1510")}, bare="")
+    made = make_outcome(
+        parts=(replace(wall, colour_fields=fields, dressings=drawn), *outcome.parts[1:]),
+        settings=replace(outcome.settings, paint=paint),
+    )
+    data = view_data(made, film_of(made))
+    # only what has a colour is a coat, and its line is light on it
+    assert [coat["face"] for coat in data["coats"]] == ["#1d1510"]
+    assert contrast(data["coats"][0]["line"], "#1d1510") >= LEAST_CONTRAST
+    (coat,) = next(part for part in data["parts"] if part["id"] == wall.id)["coats"]
+    triangles = np.array(coat["xy"]).reshape(-1, 3, 2) / data["unit"]
+    assert shapely.area(shapely.polygons(triangles)).sum() == pytest.approx(left.area, rel=1e-3)
+    assert np.array(coat["lines"]).reshape(2, 2) / data["unit"] == pytest.approx(line, abs=0.01)
+    strips = next(part for part in data["parts"] if part["id"] == wall.id)["strips"]
+    assert strips[0]["coats"] == [[True, 0]]
