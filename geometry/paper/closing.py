@@ -15,6 +15,7 @@ from ..joints.round_joiner import card_between, is_round_cheek
 from ..joints.tie import is_ring, is_tie
 from ..part import Part, PartKind
 from ..sheet.alike import counted_names
+from ..tolerance import SNAP
 from .markup import joined, length, text
 from .standing import Arrow, draw_standing, extent
 from .underside import place_words
@@ -141,25 +142,39 @@ arm alone.</li>
 def _ties(ties: list[Part], place: str) -> str:
     glued = [part for part in ties if not is_ring(part)]
     rings = [part for part in ties if is_ring(part)]
+    apart = _any_apart(glued)
+    valley = (
+        " Under a valley both stand back from it by as much as their notes say, so that the roof folds."
+        if apart
+        else ""
+    )
+    spaced = " (those of a valley as far apart as the ring is wide)" if apart else ""
     return f"""<h3>Ties</h3>
 <figure class="aside">{_tie_drawing(ties)}<figcaption>A tie as it stands under the roof, its ring drawn
 off</figcaption></figure>
 <p>Where two boards meet at an angle and stay parted, the bends nearby push them open. A tie holds them: a fin under
 each board, both face to face in the plane that halves the angle, and a ring that you slide over both tongues. Nothing
-needs a bevel: the fins are square, and the knee behind each gives it its slant.</p>
+needs a bevel: the fins are square, and the knee behind each gives it its slant.{valley}</p>
 <ol>
 <li>Glue each knee square behind the middle of its fin's glued part, where the upper edge is whole; its slanted side
 looks up.</li>
-<li>When they have cured, lay both fins of a tie face to face and try the ring: it goes on by hand and does not rattle.
-If it is too tight, sand the fins, not the ring.</li>
+<li>When they have cured, lay both fins of a tie face to face{spaced} and try the ring: it goes on by hand and does not
+rattle. If it is too tight, sand the fins, not the ring.</li>
 <li>Put wax paper between the fins and the ring over both tongues. Fold the roof and glue fins and knees under their
-boards {place}, tongue toward the upper end, the fins' common face in the line where the boards meet.</li>
+boards {place}, tongue toward the upper end, where the notes of the fins say.</li>
 <li>Run a bead of glue along the upper edge of each fin: only its outer corner touches the board, and the bead fills the
 rest. Let it cure as the glue's label says, pull the ring off and take the wax paper out.</li>
 </ol>
 {_notes(glued)}
 <p>The rings stay loose. They are small enough to choke on: count them into the box after every game.</p>
 {_notes(rings)}"""
+
+
+def _any_apart(ties: Sequence[Part]) -> bool:
+    """Whether both fins of any tie stand back from the plane between them."""
+    fins = {part.id: part.panels[0].stands for part in ties if part.id.endswith("-fin")}
+    pairs = [(stands, fins.get(name.replace("a-fin", "b-fin"))) for name, stands in fins.items() if "a-fin" in name]
+    return any(other is not None and abs((one.origin - other.origin) @ one.z) > SNAP for one, other in pairs)
 
 
 def _tie_drawing(ties: list[Part]) -> str:
