@@ -126,3 +126,16 @@ def test_nothing_is_said_where_boards_only_rest(told) -> None:
     outcome = told(ClosureKind.REST)
     assert closing_section(outcome) == "" and closing_words(outcome.parts) == ""
     assert "Close the roof" not in [step.heading for step in putting_up(outcome)]
+
+
+@pytest.mark.parametrize("rise", [-40.0, 40.0])
+def test_the_guide_says_that_fins_of_a_valley_stand_apart(outcome: Outcome, rise: float) -> None:
+    points = [(0, 0, 60), (200, 0, 60), (200, 90, 60 + rise), (0, 90, 60 + rise), (200, -90, 60 + rise)]
+    points.append((0, -90, 60 + rise))
+    solid = make_solid(np.array(points, float), [(0, 1, 2, 3), (5, 4, 1, 0)], roles={(0, 1): Role.CLOSURE})
+    facets = find_facets(solid)
+    sections = unfold(facets, outcome.settings)
+    made = make_closures(facets, sections, Taken(sections.parts, outcome.settings), outcome.settings)
+    said = words(closing_section(make_outcome(parts=(*sections.parts, *made.parts), settings=outcome.settings)))
+    assert "Under a valley both stand back" in said if rise > 0.0 else "valley" not in said
+    assert (" mm from the edge of the board" in said) == (rise > 0.0)
