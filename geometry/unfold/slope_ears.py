@@ -109,7 +109,7 @@ def _with_ears(facets: Facets, setbacks: Setbacks, part: Part, apart: float) -> 
         room = _up_to_lines(facets, setbacks, panel, part.thickness).difference(shapely.union_all([bends, *others]))
         grown = _hanging_on(body, room)
         if grown is not None:
-            part = _in_place(part, index, grown)
+            part = _in_place(part, index, _without_wedges(part, body, grown, apart))
     return part
 
 
@@ -140,6 +140,25 @@ def _hanging_on(body: Polygon, room: shapely.Geometry) -> Polygon | None:
     ]
     grown = shapely.union_all([body, *ears], grid_size=LENGTH)
     return orient(grown) if isinstance(grown, Polygon) and grown.area > body.area + AREA else None
+
+
+def _without_wedges(part: Part, body: Polygon, grown: Polygon, apart: float) -> Polygon:
+    """Return a panel with ears that also fill corners beside them that run out narrower than a laser's line.
+
+    body: the panel without ears.
+    """
+    bends = shapely.union_all([Polygon(placed.zone) for placed in part.lattices])
+    outline = shapely.union_all([part.outline, grown], grid_size=LENGTH)
+    radius = apart / 2.0 - LENGTH
+    closed = _grown(_grown(outline, radius), -radius)
+    beside = _grown(grown.difference(body), apart)
+    wedges = [
+        _grown(piece, LENGTH)
+        for piece in shapely.get_parts(closed.difference(outline).difference(bends))
+        if piece.area > 0.0 and piece.intersects(beside) and piece.distance(grown) < LENGTH
+    ]
+    filled = shapely.union_all([grown, *wedges], grid_size=LENGTH)
+    return orient(filled) if isinstance(filled, Polygon) else grown
 
 
 def _in_place(part: Part, index: int, grown: Polygon) -> Part:
