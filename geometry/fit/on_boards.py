@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from ..finish.tiles import Tiling
 from ..joints.glue_places import find_bearers
 from ..part import Joiner, Panel, Part, PartKind
+from ..proof.swings import opened
 from ..trim.signboard import HungSign
 from .clearances import Clearance, Joint, JointKind, Term
 from .ranges import Cause
@@ -52,7 +53,8 @@ def trim_joints(parts: Sequence[Part], joiners: Sequence[Joiner]) -> Iterator[Jo
         if gaps:
             gap, cheek = min(gaps, key=lambda each: each[0])
             yield _beside(JointKind.TRIM_CHEEK, piece, cheek, _signed(gap, shape, _seen_from(panel, cheek.panels[0])))
-        for leaf in _leaves(wall, panel):
+        height = float(panel.stands.back(piece.panels[0].stands.apply(piece.panels[0].ring))[:, 2].mean())
+        for leaf in _leaves(wall, panel, height):
             gap = shapely.distance(shape, leaf)
             if gap < _NEAR:
                 yield _beside(JointKind.TRIM_LEAF, piece, wall, _signed(gap, shape, leaf))
@@ -89,10 +91,20 @@ def _is_beside(panel: Panel, cheek: Part) -> bool:
     return abs(float(middle[2])) < _BESIDE and abs(float(panel.stands.z @ cheek.panels[0].stands.z)) > _PARALLEL
 
 
-def _leaves(wall: Part, panel: Panel) -> list[Polygon]:
-    """Return the leaves that hang in a wall's panel, shut, in its part frame."""
-    hung = [wall.panels[placed.child] for placed in wall.lattices if placed.swing]
-    return [_seen_from(panel, leaf) for leaf in hung if abs(float(leaf.stands.z @ panel.stands.z)) > _PARALLEL]
+def _leaves(wall: Part, panel: Panel, height: float) -> list[Polygon]:
+    """Return the leaves of a wall's panel, shut, in its part frame, that open toward what lies on it.
+
+    height: of what lies on the panel, in its frame, mm. A leaf that opens the other way may shut against it.
+    """
+    found = []
+    for placed in wall.lattices:
+        leaf = wall.panels[placed.child]
+        if not placed.swing or abs(float(leaf.stands.z @ panel.stands.z)) <= _PARALLEL:
+            continue
+        middle = panel.stands.back(opened(wall, placed).apply(leaf.ring)).mean(axis=0)
+        if float(middle[2]) * height > 0.0:
+            found.append(_seen_from(panel, leaf))
+    return found
 
 
 def tile_joints(tiling: Tiling) -> Iterator[Joint]:

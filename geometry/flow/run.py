@@ -18,7 +18,7 @@ from ..finish.tiles import Tiling, lay_tiles
 from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
-from ..fold.folding import order_bends
+from ..fold.folding import keep_foldable, order_bends
 from ..joints.caps import make_caps
 from ..joints.closed_body import check_closed_bodies
 from ..joints.engaged import check_stops
@@ -103,7 +103,9 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     facets = unfolded.facets
     seated = seat_upstands(facets, unfolded.sections, settings)
     sections = seated.sections
-    sections = replace(sections, parts=run_on(facets, sections.setbacks, raise_ears(sections.parts), settings))
+    plain = raise_ears(sections.parts)
+    eared = run_on(facets, sections.setbacks, plain, settings)
+    sections = replace(sections, parts=keep_foldable(plain, eared))
     progress.tell(0.5)
     joiners = make_joiners(facets, sections, settings)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)

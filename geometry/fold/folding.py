@@ -20,7 +20,7 @@ from ..tolerance import OVERLAP
 from .collide import depths_between, prisms
 from .fold import fold
 
-__all__ = ["Crossed", "Folding", "closes_up", "fold_up", "met_while_folded", "order_bends"]
+__all__ = ["Crossed", "Folding", "closes_up", "fold_up", "keep_foldable", "met_while_folded", "order_bends"]
 
 #: Spans are halved until nothing moves more than this, mm, or until they are this share of the fold: 1.4 degrees of a
 #: square corner.
@@ -104,6 +104,18 @@ def order_bends(parts: Iterable[Part]) -> tuple[Part, ...]:
     All together where that goes. Otherwise one bend closes when the others have, or all others when one has.
     """
     return tuple(_ordered(part) for part in parts)
+
+
+def keep_foldable(before: Iterable[Part], after: Iterable[Part]) -> tuple[Part, ...]:
+    """Return parts after a change, but as they were before it where only the change keeps them from folding."""
+    return tuple(
+        old if new is not old and not _folds(new) and _folds(old) else new
+        for old, new in zip(before, after, strict=True)
+    )
+
+
+def _folds(part: Part) -> bool:
+    return fold_up(_ordered(part)) is None
 
 
 def _ordered(part: Part) -> Part:

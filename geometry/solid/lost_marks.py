@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..findings import Finding, Location, Severity, place
+from ..sentence import PointRef, Sentence
 from .solid import Role, Solid
 
 __all__ = ["lost_marks"]
@@ -46,11 +47,10 @@ def _lost(solid: Solid, edge: int, role: Role, shrunk: bool) -> Finding:
     return Finding(
         Severity.ERROR if broken else Severity.NOTE,
         "bad-break-line" if broken else "mark-without-bend",
-        f"The {role.name.lower()} mark on an edge of {source} at {_spot(middle)} mm {why} nothing comes of it; "
-        "mark an edge of a wall, or clear the mark.",
+        Sentence.of(
+            f"The {role.name.lower()} mark on an edge of {source} ",
+            PointRef(place(middle)),
+            f" {why} nothing comes of it; mark an edge of a wall, or clear the mark.",
+        ),
         where,
     )
-
-
-def _spot(point: np.ndarray) -> str:
-    return f"x {point[0]:.1f}, y {point[1]:.1f}, z {point[2]:.1f}"

@@ -155,7 +155,7 @@ def _without_wedges(part: Part, body: Polygon, grown: Polygon, apart: float) -> 
     wedges = [
         _grown(piece, LENGTH)
         for piece in shapely.get_parts(closed.difference(outline).difference(bends))
-        if piece.area > 0.0 and piece.intersects(beside) and piece.distance(grown) < LENGTH
+        if 0.0 < piece.area < apart**2 and piece.intersects(beside) and piece.distance(grown) < LENGTH
     ]
     filled = shapely.union_all([grown, *wedges], grid_size=LENGTH)
     return orient(filled) if isinstance(filled, Polygon) else grown

@@ -87,7 +87,7 @@ def test_every_line_burns_its_length_times_the_kerf_but_for_corners(sample: Deli
                 else:
                     area, mouth = strip(*line, r), 0.0
                 # slanted slits are a hundredth of a radian off square by the third decimal of the file
-                assert burnt.area == pytest.approx(area, abs=1e-3 + unsure(line, r)), each.id
+                assert burnt.area == pytest.approx(area, abs=2e-3 + unsure(line, r)), each.id
                 total += area - mouth
                 strips.append(burnt)
         doubt = sum(unsure(line, r) for each in read.of("slits") for line in each.lines)
