@@ -37,8 +37,9 @@ _NEAREST = 1.5
 #: as much as a usual board is thick, and two thirds of it (common practice, no source).
 _NECK, _LEAST_NECK = 3.0, 2.0
 
-#: What lies between an ear and the board beside it is this much wider than a laser's line, mm: two lines are cut.
-_BETWEEN = 0.1
+#: What lies between an ear and the board beside it is this much wider than two of a laser's lines, mm: both are cut and
+#: do not burn the same place.
+_BETWEEN = 0.02
 
 
 def ear_room(facets: Facets, setbacks: Setbacks, settings: BuildSettings) -> Setbacks:
@@ -86,7 +87,7 @@ def _wanted(facets: Facets, setbacks: Setbacks, edge: Edge, end: int) -> float:
 
 def run_on(facets: Facets, setbacks: Setbacks, parts: Sequence[Part], settings: BuildSettings) -> tuple[Part, ...]:
     """Return the parts with ears on the slopes of roofs, beside the ends of their bends."""
-    apart = max(LIGHT, settings.roof.kerf + _BETWEEN)
+    apart = max(LIGHT, 2.0 * settings.roof.kerf + _BETWEEN)
     return tuple(
         _with_ears(facets, setbacks, part, apart) if part.kind is PartKind.ROOF and part.lattices else part
         for part in parts

