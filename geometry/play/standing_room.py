@@ -156,7 +156,7 @@ def _check_bends(
     wide = [index for index in range(len(bends)) if pushed[index].any()]
     if not wide:
         return ()
-    where, least = _worst(squares, pushed[wide].any(axis=0), gaps[wide].min(axis=0))
+    where, least = _worst(squares, np.asarray(pushed[wide].any(axis=0)), gaps[wide].min(axis=0))
     worst = bends[min(wide, key=lambda index: float(gaps[index].min()))]
     advice = "use smaller bases there"
     if base <= squares.size:
