@@ -105,7 +105,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     sections = seated.sections
     plain = raise_ears(sections.parts)
     eared = run_on(facets, sections.setbacks, plain, settings)
-    sections = replace(sections, parts=keep_foldable(plain, eared))
+    sections = replace(sections, parts=keep_foldable(plain, eared, settings))
     progress.tell(0.5)
     joiners = make_joiners(facets, sections, settings)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)

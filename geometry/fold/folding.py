@@ -16,9 +16,11 @@ from shapely.geometry import Polygon
 from ..findings import place
 from ..part import Part
 from ..pose import Pose
+from ..settings import BuildSettings
 from ..tolerance import OVERLAP
-from .collide import depths_between, prisms
+from .collide import depths_between, find_crossings, prisms
 from .fold import fold
+from .standing import standing_boards
 
 __all__ = ["Crossed", "Folding", "closes_up", "fold_up", "keep_foldable", "met_while_folded", "order_bends"]
 
@@ -106,12 +108,19 @@ def order_bends(parts: Iterable[Part]) -> tuple[Part, ...]:
     return tuple(_ordered(part) for part in parts)
 
 
-def keep_foldable(before: Iterable[Part], after: Iterable[Part]) -> tuple[Part, ...]:
-    """Return parts after a change, but as they were before it where only the change keeps them from folding."""
-    return tuple(
-        old if new is not old and not _folds(new) and _folds(old) else new
-        for old, new in zip(before, after, strict=True)
-    )
+def keep_foldable(before: Iterable[Part], after: Iterable[Part], settings: BuildSettings) -> tuple[Part, ...]:
+    """Return parts after a change, but as they were before it where only the change keeps them from folding.
+
+    That is, where panels meet on the way, or stand deeper in each other at its end.
+    """
+
+    def is_worse(new: Part, old: Part) -> bool:
+        deep, before = (
+            find_crossings(tuple(standing_boards([part], (), settings)), deeper=OVERLAP)[0] for part in (new, old)
+        )
+        return deep > max(before, OVERLAP) or (not _folds(new) and _folds(old))
+
+    return tuple(old if new is not old and is_worse(new, old) else new for old, new in zip(before, after, strict=True))
 
 
 def _folds(part: Part) -> bool:

@@ -37,9 +37,6 @@ _NEAREST = 1.5
 #: as much as a usual board is thick, and two thirds of it (common practice, no source).
 _NECK, _LEAST_NECK = 3.0, 2.0
 
-#: Ears end so far before the roof line, mm: boards that meet there stay apart in a model that is not quite exact.
-_SHORT = 0.02
-
 #: What lies between an ear and the board beside it is this much wider than two of a laser's lines, mm: both are cut and
 #: do not burn the same place.
 _BETWEEN = 0.02
@@ -129,7 +126,7 @@ def _up_to_lines(facets: Facets, setbacks: Setbacks, panel: Panel, thickness: fl
         bent = edge.id in setbacks.bends
         distances.append(parted_setback(edge.angle, thickness=thickness) if bent else float((side[0] - point) @ inward))
     whole = move_sides(ring, np.array(distances)).points
-    return _grown(Polygon(panel.stands.back(facet.frame.raise_(whole))[:, :2]).buffer(0.0), -_SHORT)
+    return Polygon(panel.stands.back(facet.frame.raise_(whole))[:, :2]).buffer(0.0)
 
 
 def _hanging_on(body: Polygon, room: shapely.Geometry) -> Polygon | None:
