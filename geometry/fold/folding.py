@@ -31,6 +31,9 @@ _DOUBT, _LEAST_SPAN = 0.5, 1.0 / 64.0
 #: Panels that graze each other by less than this while they close bend a little, mm.
 _GRAZE = 0.1
 
+#: What panels meet by less than this gives way in the hand, and nothing is told of it, mm.
+_GIVES = 0.19
+
 _NOTHING = np.zeros((0, 6, 3))
 
 
@@ -124,7 +127,7 @@ def keep_foldable(before: Iterable[Part], after: Iterable[Part], settings: Build
 
 
 def _folds(part: Part) -> bool:
-    return fold_up(_ordered(part)) is None
+    return fold_up(_ordered(part), deeper=_GIVES) is None
 
 
 def _ordered(part: Part) -> Part:

@@ -80,7 +80,8 @@ def test_vertices_dragged_by_hand_give_the_same_parts(name: str, reach: float) -
     wanted = {part.id: part.outline for part in exact.parts}
     assert [part.id for part in outcome.parts] == list(wanted)
     off = [part.outline.hausdorff_distance(wanted[part.id]) for part in outcome.parts]
-    assert max(off) < 0.02 + 3 * reach  # what corners are moved by at most; a roof of four slopes adds them up
+    # what corners are moved by at most; a roof of four slopes adds them up, and tips of ears are slender
+    assert max(off) < 0.02 + 7 * reach
     (note,) = (finding for finding in outcome.findings if finding.code == "corners-moved")
     stated = re.search(r"moved by up to (\d+\.\d+) mm", note.message)
     assert stated is not None and 0.5 * reach < float(stated[1]) < 3 * reach

@@ -44,8 +44,10 @@ def test_outlines_from_the_sheets_are_the_reported_ones(sample: Delivered) -> No
             in_part = shapely.transform(polygon, lambda xy, m=back, o=(e, f): (xy - np.array(o)) @ m.T)
             nominal = in_part.buffer(-0.1, join_style="mitre", mitre_limit=10)  # half the kerf of 0.2
             reported = Polygon(part["outline"][0])
-            # 1 um per coordinate in the file, and the reader's own 5e-7
-            assert nominal.hausdorff_distance(reported) < 3e-3, name
+            # 1 um per coordinate in the file, and the reader's own 5e-7; slender tips of ears on roofs are cut blunt
+            blunt = 0.05 if name.startswith("R") else 0.0
+            assert nominal.hausdorff_distance(reported) < 3e-3 + blunt, name
+            assert nominal.symmetric_difference(reported).area < 3e-3 * reported.length, name
             seen.add(name)
     assert seen == {part.id for part in outcome.parts}
 
