@@ -69,8 +69,8 @@ def check_lattice(
 def check_radii(bent: Sequence[tuple[Lattice, Location]], stock: Stock, *, wanted: float) -> tuple[Finding, ...]:
     """Return one note on all lattices in one board that bend wider than asked for. wanted: inside radius, mm.
 
-    With two links there is nothing left to take away: a gentle bend is wide by its nature. Radii are compared as
-    they are said, to one decimal: nobody measures more on a bent corner.
+    With two links there is nothing left to take away: a gentle bend is wide by its nature. Radii are compared to
+    one decimal, as the note gives them: nobody measures a bent corner more closely.
     """
     wide = [(made, where) for made, where in bent if round(made.inside_radius, 1) > round(wanted, 1) and made.links > 2]
     if not wide:

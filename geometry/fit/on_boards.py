@@ -51,7 +51,7 @@ def trim_joints(parts: Sequence[Part], joiners: Sequence[Joiner]) -> Iterator[Jo
             if _is_beside(panel, cheek) and (gap := shapely.distance(shape, _seen_from(panel, cheek.panels[0]))) < _NEAR
         ]
         if gaps:
-            gap, cheek = min(gaps, key=lambda each: each[0])
+            gap, cheek = min(gaps, key=lambda near: near[0])
             yield _beside(JointKind.TRIM_CHEEK, piece, cheek, _signed(gap, shape, _seen_from(panel, cheek.panels[0])))
         height = float(panel.stands.back(piece.panels[0].stands.apply(piece.panels[0].ring))[:, 2].mean())
         for leaf in _leaves(wall, panel, height):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import combinations, product
 
 import numpy as np
@@ -130,7 +131,9 @@ def _folds(part: Part) -> bool:
     return fold_up(_ordered(part), deeper=_GIVES) is None
 
 
+@lru_cache(maxsize=256)
 def _ordered(part: Part) -> Part:
+    """Return a part with late bends where it wants them; it is asked for after ears, and again before the closures."""
     corners = [k for k, placed in enumerate(part.lattices) if placed.angle]
     if len(corners) < 3 or fold_up(part) is None:
         return part

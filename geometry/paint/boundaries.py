@@ -40,7 +40,7 @@ def boundaries_of(fields: Sequence[ColourField], paint: Paint) -> shapely.Geomet
 
     A lattice is left out, where no line may be cut.
     """
-    thick = [each for each in fields if not each.thin]
+    thick = [field for field in fields if not field.thin]
     met = []
     for k, one in enumerate(thick):
         for other in thick[k + 1 :]:
@@ -57,7 +57,7 @@ def _colour(field: ColourField, paint: Paint) -> object:
 
 
 def _scored(part: Part, paint: Paint) -> Part:
-    up = [each for each in part.colour_fields if each.up]
+    up = [field for field in part.colour_fields if field.up]
     if len(up) < 2:
         return part
     inside = part.outline.buffer(-_OFF_EDGE, join_style="mitre")
@@ -67,7 +67,7 @@ def _scored(part: Part, paint: Paint) -> Part:
         return part
     near = MultiLineString(lines).buffer(_SAME, cap_style="flat")
     shapely.prepare(near)
-    kept = [made for each in part.dressings for made in _beside(each, near)]
+    kept = [made for dressing in part.dressings for made in _beside(dressing, near)]
     return replace(part, dressings=(*kept, Dressing.of(BOUNDARIES, Way.SCORE, ordered(lines))))
 
 

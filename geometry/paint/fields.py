@@ -128,7 +128,7 @@ def _colour_side(
                 cut = list(_on_board(parts[board.part], board, run, surface, name, where, roles, side))
                 made.setdefault(board.part, []).extend(cut)
                 sums = held.setdefault(board.panel, {})
-                sums[name] = sums.get(name, 0.0) + sum(float(each.area.area) for each in cut)
+                sums[name] = sums.get(name, 0.0) + sum(float(field.area.area) for field in cut)
     for index, several in made.items():
         several += _on_lattices(parts[index], held, model.finishes, paint, side)
 
@@ -231,14 +231,14 @@ def _cleared(
         gathered["", PaintRole.LEAF, outside, False] = [shapely.intersection(leaf, part.outline)]
         zones = [Polygon(placed.zone) for placed in part.lattices if placed.swing]
         gathered["", PaintRole.LEAF, outside, True] = list(zones)
-    for each in fields:
-        area = each.area
-        bare = glued.get((part.id, each.up))
-        if bare is not None and not each.thin:
+    for field in fields:
+        area = field.area
+        bare = glued.get((part.id, field.up))
+        if bare is not None and not field.thin:
             area = shapely.difference(area, bare)
-        if hung and paint.leaf and not each.thin:
+        if hung and paint.leaf and not field.thin:
             area = shapely.difference(area, leaf)
-        gathered.setdefault((each.finish, each.role, each.up, each.thin), []).append(area)
+        gathered.setdefault((field.finish, field.role, field.up, field.thin), []).append(area)
     for (finish, role, up, thin), areas in gathered.items():
         every = [piece for area in areas for piece in shapely.get_parts(area)]
         pieces = [piece for piece in every if isinstance(piece, Polygon) and piece.area > _CRUMB]
@@ -250,8 +250,8 @@ def _capped(parts: Sequence[Part]) -> Iterator[Part]:
     """Yield the parts; caps get the main colour of the finish that most of the roof has."""
     held: dict[str, float] = {}
     for part in parts:
-        for each in part.colour_fields if part.kind is PartKind.ROOF else ():
-            held[each.finish] = held.get(each.finish, 0.0) + float(each.area.area)
+        for field in part.colour_fields if part.kind is PartKind.ROOF else ():
+            held[field.finish] = held.get(field.finish, 0.0) + float(field.area.area)
     name = max(sorted(held), key=lambda finish: held[finish], default="")
     for part in parts:
         if part.kind is PartKind.CAP and name:

@@ -66,7 +66,9 @@ class PaintPlan:
 
     def number_of(self, field: ColourField) -> int:
         """Return the number of a field's colour."""
-        return next(each.number for each in self.colours if (each.finish, each.role) == (field.finish, field.role))
+        return next(
+            colour.number for colour in self.colours if (colour.finish, colour.role) == (field.finish, field.role)
+        )
 
 
 def paint_plan(parts: Sequence[Part], paint: Paint) -> PaintPlan:
@@ -75,14 +77,14 @@ def paint_plan(parts: Sequence[Part], paint: Paint) -> PaintPlan:
     sums: dict[Key, list[float]] = {}
     bearers: dict[Key, list[str]] = {}
     for part in parts:
-        for each in part.colour_fields:
-            key = (each.finish, each.role)
-            own, area = sums.setdefault(key, [0.0] * 4), float(each.area.area)
-            room = not is_outside(part, each)
+        for field in part.colour_fields:
+            key = (field.finish, field.role)
+            own, area = sums.setdefault(key, [0.0] * 4), float(field.area.area)
+            room = not is_outside(part, field)
             own[room] += area
-            own[2] += area if each.thin else 0.0
-            if not room and not each.thin and part.kind in _EDGED:
-                own[3] += part.thickness * seen_edges(part, each, roofed=roofed)
+            own[2] += area if field.thin else 0.0
+            if not room and not field.thin and part.kind in _EDGED:
+                own[3] += part.thickness * seen_edges(part, field, roofed=roofed)
             bearers.setdefault(key, []).append(part.id)
     ordered = sorted(sums, key=lambda key: _rank(key, paint))
     return PaintPlan(

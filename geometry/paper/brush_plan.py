@@ -97,12 +97,12 @@ def _colours(outcome: Outcome, plan: PaintPlan) -> str:
     names = {part.id: part.name for part in (*outcome.parts, *outcome.tiling.laid)}
     seconds = finish_seconds(outcome.layout, outcome.parts)
     rows = []
-    for each in plan.colours:
-        drawn = drawn_words(outcome, each.finish, seconds) if each.role is PaintRole.MAIN else ""
-        bears = joined([text(called) for called in dict.fromkeys(names[part] for part in each.parts)])
-        said = f"{colour_words(outcome, each.finish, each.role)}{f'<br/><small>{drawn}</small>' if drawn else ''}"
-        areas = (each.outside, each.room, each.edges, each.area)
-        rows.append((f"{_swatch(each)} <b>{each.number}</b>", said, bears, *(_cm2(area) for area in areas)))
+    for colour in plan.colours:
+        drawn = drawn_words(outcome, colour.finish, seconds) if colour.role is PaintRole.MAIN else ""
+        bears = joined([text(called) for called in dict.fromkeys(names[part] for part in colour.parts)])
+        said = f"{colour_words(outcome, colour.finish, colour.role)}{f'<br/><small>{drawn}</small>' if drawn else ''}"
+        areas = (colour.outside, colour.room, colour.edges, colour.area)
+        rows.append((f"{_swatch(colour)} <b>{colour.number}</b>", said, bears, *(_cm2(area) for area in areas)))
     heads = ("No.", "Colour", "Parts", "Outside, cm²", "Inside, cm²", "Edges, cm²", "Together")
     return table(heads, rows, numbers=(3, 4, 5, 6))
 
@@ -120,17 +120,17 @@ def _swatch(colour: Colour) -> str:
 def _order(outcome: Outcome, plan: PaintPlan) -> list[str]:
     """Return what is done in which order. Stain before paint and light before dark: common practice, no source."""
     paint = outcome.settings.paint
-    numbers = [str(each.number) for each in plan.colours if each.colour]
+    numbers = [str(colour.number) for colour in plan.colours if colour.colour]
     steps = []
-    if thin := [each for each in plan.colours if each.thin]:
-        said = joined([f"{each.number} on {_cm2(each.thin)} cm²" for each in thin])
+    if thin := [colour for colour in plan.colours if colour.thin]:
+        said = joined([f"{colour.number} on {_cm2(colour.thin)} cm²" for colour in thin])
         steps.append(f"Stain first: the bends ({said}), and every colour that you stain instead of painting.")
     if len(numbers) > 1:
         steps.append(
             f"Then base coats, light before dark: {', '.join(numbers)}. A dark colour covers the edge of a light one,"
             " not the other way round. Let a coat dry before you lay tape on it."
         )
-    small = {plan.number_of(each) for part in outcome.parts for each in part.colour_fields if _is_small(each)}
+    small = {plan.number_of(field) for part in outcome.parts for field in part.colour_fields if _is_small(field)}
     met = {
         plan.number_of(field)
         for part in outcome.parts
@@ -150,12 +150,12 @@ def _order(outcome: Outcome, plan: PaintPlan) -> list[str]:
             f"Pick {joined([str(number) for number in sorted(small)])} out with a fine brush, unit by unit, up to the"
             " engraved lines; tape is no use there."
         )
-    washed = [each for each in plan.colours if each.role is PaintRole.MAIN and _lines_of(outcome, each)]
-    for each in washed:
-        ink = _lines_of(outcome, each)
+    washed = [colour for colour in plan.colours if colour.role is PaintRole.MAIN and _lines_of(outcome, colour)]
+    for colour in washed:
+        ink = _lines_of(outcome, colour)
         steps.append(
-            f"Wash the lines of {each.number} with {_chip(ink)} thinned until it runs, over the dry coat, and wipe the"
-            " face with a damp cloth: the wash stays in the lines."
+            f"Wash the lines of {colour.number} with {_chip(ink)} thinned until it runs, over the dry coat, and wipe"
+            " the face with a damp cloth: the wash stays in the lines."
         )
     return steps
 
@@ -185,7 +185,7 @@ def _sketches(outcome: Outcome, plan: PaintPlan) -> str:
     for alike in counted_names(drawn).values():
         for part in _unlike(alike):
             for up in (True, False):
-                fields = [each for each in part.colour_fields if each.up is up]
+                fields = [field for field in part.colour_fields if field.up is up]
                 if fields:
                     figures.append(_figure(outcome, part, fields, plan, scale))
     size = "true size on A4" if scale == 1.0 else f"1 : {length(1 / scale, 2)} on A4"
@@ -196,17 +196,17 @@ def _unlike(alike: Sequence[Part]) -> list[Part]:
     """Return of parts that are cut alike those that are painted differently."""
     found: dict[tuple[object, ...], Part] = {}
     for part in alike:
-        key = tuple((each.finish, each.role, each.up, round(float(each.area.area))) for each in part.colour_fields)
+        key = tuple((field.finish, field.role, field.up, round(float(field.area.area))) for field in part.colour_fields)
         found.setdefault(key, part)
     return list(found.values())
 
 
 def _figure(outcome: Outcome, part: Part, fields: Sequence[ColourField], plan: PaintPlan, scale: float) -> str:
     sums: dict[int, float] = {}
-    for each in fields:
-        number = plan.number_of(each)
-        sums[number] = sums.get(number, 0.0) + float(each.area.area)
-    colours = {each.number: each for each in plan.colours}
+    for field in fields:
+        number = plan.number_of(field)
+        sums[number] = sums.get(number, 0.0) + float(field.area.area)
+    colours = {colour.number: colour for colour in plan.colours}
     legend = "; ".join(
         f"{_swatch(colours[number])} <b>{number}</b>"
         f" {colour_words(outcome, colours[number].finish, colours[number].role)} {length(area / _CM2, 1)} cm²"

@@ -47,7 +47,7 @@ _INK = "#1d1d1b"
 
 def bare_of(part: Part, fields: Sequence[ColourField]) -> shapely.Geometry:
     """Return what of a face stays bare, in the part frame: all that is in none of its fields."""
-    covered = shapely.union_all([each.area for each in fields])
+    covered = shapely.union_all([field.area for field in fields])
     left = shapely.get_parts(shapely.difference(part.outline, covered))
     return MultiPolygon([piece for piece in left if isinstance(piece, Polygon) and piece.area > _LEAST_BARE])
 
@@ -67,9 +67,9 @@ def draw_face(part: Part, fields: Sequence[ColourField], plan: PaintPlan, paint:
         return "".join(_path(shapely.get_coordinates(ring)[:-1] * turn, closed=True) for ring in rings)
 
     body = [f'<path d="{path(part.outline)}" fill="#ffffff" stroke="none"/>']
-    for each in fields:
-        fill = paint.colour_of(each.finish, each.role) or _PLAIN
-        body.append(f'<path d="{path(each.area)}" fill="{fill}" fill-rule="evenodd" stroke="none"/>')
+    for field in fields:
+        fill = paint.colour_of(field.finish, field.role) or _PLAIN
+        body.append(f'<path d="{path(field.area)}" fill="{fill}" fill-rule="evenodd" stroke="none"/>')
     if up:
         body += _lines(part, paint, fields, turn)
     bare = bare_of(part, fields)
@@ -82,8 +82,8 @@ def draw_face(part: Part, fields: Sequence[ColourField], plan: PaintPlan, paint:
         f'<path d="{_path(shapely.get_coordinates(line) * turn)}" class="mask"/>' for line in _masks(fields, paint)
     ]
     body.append(f'<path d="{path(part.outline)}" fill="none" stroke="{_INK}"/>')
-    for each in fields:
-        body += _numbers(each, plan.number_of(each), paint, turn, scale)
+    for field in fields:
+        body += _numbers(field, plan.number_of(field), paint, turn, scale)
     wide, high = x1 - x0 + 2, y1 - y0 + 2
     side = "the face that lies up" if up else "the face that lies down"
     return (
@@ -95,16 +95,16 @@ def draw_face(part: Part, fields: Sequence[ColourField], plan: PaintPlan, paint:
 
 def _lines(part: Part, paint: Paint, fields: Sequence[ColourField], turn: np.ndarray) -> Iterator[str]:
     """Yield the lines of finishes, each in the colour that is read on its ground."""
-    for each in part.dressings:
-        ground = next((field for field in fields if field.finish == each.finish and not field.thin), None)
+    for dressing in part.dressings:
+        ground = next((field for field in fields if field.finish == dressing.finish and not field.thin), None)
         ink = paint.line_on(ground.finish, ground.role) if ground is not None else _INK
-        drawn = "".join(_path(line * turn) for line in each.lines)
+        drawn = "".join(_path(line * turn) for line in dressing.lines)
         yield f'<path d="{drawn}" fill="none" stroke="{ink}" class="finish"/>'
 
 
 def _masks(fields: Sequence[ColourField], paint: Paint) -> list[LineString]:
     """Return the lines along which tape lies: where two colours meet, but not round single bricks and stones."""
-    large = [replace(each, area=MultiPolygon(kept)) for each in fields if (kept := _taped(each))]
+    large = [replace(field, area=MultiPolygon(kept)) for field in fields if (kept := _taped(field))]
     return [line for line in shapely.get_parts(boundaries_of(large, paint)) if line.length > 0.0]
 
 

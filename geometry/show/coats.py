@@ -44,7 +44,7 @@ Coat = tuple[str, PaintRole]
 
 def coats_of(part: Part) -> tuple[Coat, ...]:
     """Return the coats of a part, each once, in the order of its fields."""
-    return tuple(dict.fromkeys((each.finish, each.role) for each in part.colour_fields))
+    return tuple(dict.fromkeys((field.finish, field.role) for field in part.colour_fields))
 
 
 def pieces_in(field: ColourField, plate: Plate) -> list[Polygon]:
@@ -60,8 +60,8 @@ def coated_plate(part: Part, plate: Plate, piece: Piece, low: float, high: float
     coats = coats_of(part)
     made: list[Piece] = []
     for up in (True, False):
-        filled = [(each, pieces_in(each, plate)) for each in part.colour_fields if each.up is up]
-        filled = [(each, areas) for each, areas in filled if areas]
+        filled = [(field, pieces_in(field, plate)) for field in part.colour_fields if field.up is up]
+        filled = [(field, areas) for field, areas in filled if areas]
         if not filled:
             continue
         kind, z = (FaceKind.UP, high) if up else (FaceKind.DOWN, low)
@@ -72,7 +72,7 @@ def coated_plate(part: Part, plate: Plate, piece: Piece, low: float, high: float
             if isinstance(area, Polygon) and area.area > _CRUMB
         ]
         piece = _without(piece, kind)
-        made += [_cap(areas, z, _number(coats, each), up=up) for each, areas in filled]
+        made += [_cap(areas, z, _number(coats, field), up=up) for field, areas in filled]
         if bare:
             made.append(_cap(bare, z, int(kind), up=up))
     return joined_pieces([piece, *made]) if made else piece
@@ -85,9 +85,9 @@ def _number(coats: Sequence[Coat], field: ColourField) -> int:
 def coat_of_strip(part: Part, placed: PlacedLattice, *, up: bool) -> Coat | None:
     """Return the coat of one face of a lattice, None where it is bare."""
     middle = placed.zone.mean(axis=0)
-    for each in part.colour_fields:
-        if each.thin and each.up is up and shapely.contains_xy(each.area, *middle):
-            return each.finish, each.role
+    for field in part.colour_fields:
+        if field.thin and field.up is up and shapely.contains_xy(field.area, *middle):
+            return field.finish, field.role
     return None
 
 

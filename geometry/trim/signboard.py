@@ -136,7 +136,7 @@ def hang_signs(
             continue
         play = (settings.slot_play(stock), settings.ground.play_along)
         slot = _slot(sign, runs[k], stock, play)
-        board = next((each for each in boards if each.run == k and _holds(each, cut[each.part], runs[k], slot)), None)
+        board = next((b for b in boards if b.run == k and _holds(b, cut[b.part], runs[k], slot)), None)
         beside = any(slot.bounds[0] < high + _WEB and slot.bounds[2] > low - _WEB for low, high in covered.get(k, ()))
         if sign.height < _SHORTEST + 2 * _SHOULDER or board is None or beside:
             findings.append(_no_slot(sign))
