@@ -26,14 +26,12 @@ from ..settings import TrimSettings
 from ..solid.facets import Facets
 from ..unfold.section import Sections
 from .members import LEAST_WIDTH
+from .room import finish_on, lattice_zones
 
 __all__ = ["OVERLAP_OF_COURSES", "Strip", "Strips", "make_strips"]
 
 #: A strip lies so far over the one below, mm.
 OVERLAP_OF_COURSES = 1.0
-
-#: Strips keep this from lattices, mm: glue creeps, and links must stay free.
-_KEEP = 1.0
 
 #: Above the cuts between shingles so much stays, mm, so that a strip is one piece (common practice, no source).
 _BACK = 2.0
@@ -89,10 +87,11 @@ def make_strips(
     boards = [board for board in boards_of(parts, joiners, runs) if parts[board.part].kind is PartKind.ROOF]
     found: list[tuple[Part, Board, int, float, Polygon, tuple[np.ndarray, ...]]] = []
     for k, run in enumerate(runs):
-        finish = _finish_of(facets, run, finishes)
+        name = finish_on(facets, run, finishes, Pattern.SHINGLES)
         own = [board for board in boards if board.run == k]
-        if run.upright or finish is None or not own:
+        if run.upright or not name or not own:
             continue
+        finish = finishes[name]
         x0, y0, x1, y1 = shapely.total_bounds([board.shape for board in own]).tolist()
         surface = Surface((x0, y0, x1, y1), Polygon(), reach=run.reach)
         gauge, joints = surface.up(finish.height), shingles(finish, surface)[1]
@@ -109,23 +108,11 @@ def make_strips(
     return _numbered(found, trim)
 
 
-def _finish_of(facets: Facets, run: Run, finishes: Mapping[str, Finish]) -> Finish | None:
-    """Return the shingles that are the finish of a run's faces, None where none are."""
-    named = {
-        facets.finishes.get((facets.source_of(facets.facets[f]), face), "")
-        for f in run.facets
-        for face in facets.facets[f].faces
-    }
-    found = [name for name in sorted(named & finishes.keys()) if finishes[name].pattern is Pattern.SHINGLES]
-    return finishes[found[0]] if found else None
-
-
 def _free(part: Part, board: Board, run: Run) -> shapely.Geometry:
     """Return what of a slope's board bears strips, in the coordinates of its run."""
     free = board.shape
-    for lattice in part.lattices:
-        zone = Polygon(lattice.zone).buffer(_KEEP, join_style="mitre")
-        free = free.difference(shapely.transform(zone, lambda xy: run.flatten(board.panel.stands.apply(xy))))
+    for zone in lattice_zones(part, board, run):
+        free = free.difference(zone)
     return free
 
 

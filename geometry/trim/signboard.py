@@ -25,6 +25,7 @@ from ..pose import Pose
 from ..settings import BuildSettings
 from ..solid.facets import Facets
 from ..unfold.section import Sections, outward
+from .room import into_part
 
 __all__ = ["Hung", "HungSign", "Signboard", "flat_signs", "hang_signs", "letters_on", "off_walls", "wall_behind"]
 
@@ -169,20 +170,15 @@ def _holds(board: Board, part: Part, run: Run, slot: Polygon) -> bool:
     """Whether a wall's board has room for a slot, off its edges, openings, slots and lattices."""
     if not board.shape.contains(slot.buffer(_WEB, join_style="mitre")):
         return False
-    flat = _into_part(board, run, slot)
+    flat = into_part(slot, board, run)
     holes = [Polygon(hole) for hole in part.outline.interiors]
     zones = [Polygon(placed.zone) for placed in part.lattices]
     return all(flat.distance(other) >= _WEB for other in (*holes, *zones))
 
 
-def _into_part(board: Board, run: Run, area: Polygon) -> Polygon:
-    """Return an area of a run in the frame of the part of its board."""
-    return shapely.transform(area, lambda xy: board.panel.stands.back(run.raise_(xy))[:, :2])
-
-
 def _slotted(wall: Part, board: Board, run: Run, slot: Polygon) -> Part:
     """Return a wall with a slot through it, in its outline and in its panel."""
-    flat = orient(_into_part(board, run, slot))
+    flat = orient(into_part(slot, board, run))
     ring = frozen(np.asarray(flat.exterior.coords)[:-1])
     # boards are read before any slot is cut, so that their panels are found again by their facet
     panels = tuple(
