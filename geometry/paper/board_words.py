@@ -11,7 +11,7 @@ from ..board.grain import GrainWay, compare_grain
 from ..board.springback import SpringBack, spring_back
 from ..board.stock import Grain
 from ..part import PartKind
-from .markup import length, plural, table, text
+from .markup import bold, length, plural, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -51,7 +51,7 @@ def _spring(outcome: Outcome) -> str:
     name, back = worst
     bows = f"bows by {length(back.bow, 2)} mm" if back.bow >= _SEEN else f"bows by less than {_SEEN:g} mm"
     return (
-        f"<p>Bent corners spring back. The worst is in <b>{text(name)}</b>: its corner pushes with"
+        f"<p>Bent corners spring back. The worst is in {bold(name)}: its corner pushes with"
         f" {length(back.moment, 0)} N·mm. The joiner {length(back.reach, 0)} mm away holds against that with"
         f" {length(back.grip, 2)} N, the wall between them {bows}, and the play in the joiner lets it lean by"
         f" {math.degrees(back.lean):.1f}°. This takes the wall as an even beam; tabs in the floor help and are left"

@@ -13,7 +13,7 @@ from ..part import ColourField, PaintRole, Part, PartKind
 from ..sheet.alike import counted_names
 from ..sheet.times import finish_seconds
 from .finish_words import drawn_words
-from .markup import joined, length, name, table, text
+from .markup import bold, joined, length, name, table, text
 from .paint_sketch import LEAST_TAPED, draw_face
 from .pictures import picture_scale
 
@@ -216,5 +216,5 @@ def _figure(outcome: Outcome, part: Part, fields: Sequence[ColourField], plan: P
     below = "" if fields[0].up else ", seen from below as it was cut"
     return (
         f"<figure>{draw_face(part, fields, plan, outcome.settings.paint, scale=scale)}<figcaption>"
-        f"<b>{text(part.name)}</b>, {side}{below}: {legend}</figcaption></figure>"
+        f"{bold(part.name)}, {side}{below}: {legend}</figcaption></figure>"
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..part import Part, PartKind
-from .markup import length, text
+from .markup import bold, length, text
 
 __all__ = ["caps_section"]
 
@@ -16,7 +16,7 @@ def caps_section(parts: Sequence[Part]) -> str:
     if not caps:
         return ""
     items = "\n".join(
-        f"<li><b>{text(part.id)}</b> ({text(part.label)}, {length(part.size[0])} × {length(part.size[1])} mm)."
+        f"<li>{bold(part.id)} ({text(part.label)}, {length(part.size[0])} × {length(part.size[1])} mm)."
         f" {text(' '.join(part.notes))}</li>"
         for part in caps
     )

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..part import Part, PartKind
 from ..stow.carrying_case import CarryingCase
-from .markup import joined, length, text
+from .markup import bold, bold_list, joined, length, text
 from .standing import draw_standing
 
 if TYPE_CHECKING:
@@ -68,18 +68,18 @@ def packing(outcome: Outcome) -> str:
 def _whole(name: str, outcome: Outcome) -> str:
     """Return the words for a piece that glue strips keep as it stands, empty for any other."""
     names = next((names for names in outcome.stow.glued if name in names), ())
-    return joined([f"<b>{text(part)}</b>" for part in names]) + ", glued, as it stands" if names else ""
+    return bold_list(names) + ", glued, as it stands" if names else ""
 
 
 def _piece(name: str, by_id: dict[str, Part], stops: bool) -> str:
     part = by_id.get(name)
     upstand = next((other for other in by_id.values() if other.kind is PartKind.UPSTAND and other.body == name), None)
     if part is None and upstand is not None:
-        return f"{text(upstand.label.partition(',')[0].lower())} <b>{text(name)}</b>, in one piece"
+        return f"{text(upstand.label.partition(',')[0].lower())} {bold(name)}, in one piece"
     if part is None:
-        return f"joiner <b>{text(name)}</b>"
+        return f"joiner {bold(name)}"
     note = " (stops upward)" if part.kind is PartKind.ROOF and stops else ""
-    return f"<b>{text(part.name)}</b>{note}"
+    return f"{bold(part.name)}{note}"
 
 
 def _steps(case: CarryingCase) -> list[str]:
@@ -128,7 +128,7 @@ def _named(parts: Sequence[Part], board: str) -> list[str]:
 
 
 def _ids(names: Sequence[str]) -> str:
-    return joined([f"<b>{text(name)}</b>" for name in names])
+    return bold_list(names)
 
 
 def _apart(case: CarryingCase) -> str:

@@ -16,7 +16,7 @@ from ..joints.tie import is_ring, is_tie
 from ..part import Part, PartKind
 from ..sheet.alike import counted_names
 from ..tolerance import SNAP
-from .markup import joined, length, text
+from .markup import bold, bold_list, length, text
 from .standing import Arrow, draw_standing, extent
 from .underside import place_words
 
@@ -58,7 +58,7 @@ def closing_words(parts: Sequence[Part]) -> str:
     if gussets:
         words.append("Lay the board beside each gusset on its bare arm.")
     if rings:
-        named = joined([f"<b>{text(called)}</b>" for called in counted_names(rings)])
+        named = bold_list(counted_names(rings))
         words.append(
             f"At each closure press both fins together and slide their ring over both tongues until it meets the"
             f" shoulders: {named}."
@@ -73,7 +73,7 @@ def round_words(parts: Sequence[Part]) -> str:
     names = sorted({part.id.partition("-")[0] for part in parts if is_round_cheek(part)})
     if not names:
         return ""
-    named = joined([f"<b>{text(name)}</b>" for name in names])
+    named = bold_list(names)
     return (
         f"Bend the wall round and slide its bare end between the two cheeks of {named}, from beside, until both ends of"
         " the wall all but meet."
@@ -197,9 +197,9 @@ def _tie_drawing(ties: list[Part]) -> str:
 def _notes(parts: list[Part]) -> str:
     """Return what there is of each name; where each lies is in the drawing from below, or in its note otherwise."""
     items = "\n".join(
-        f"<li><b>{text(called)}</b>, {len(alike)} of them</li>"
+        f"<li>{bold(called)}, {len(alike)} of them</li>"
         if len(alike) > 1
-        else f"<li><b>{text(called)}</b>: {text(' '.join(alike[0].notes))}</li>"
+        else f"<li>{bold(called)}: {text(' '.join(alike[0].notes))}</li>"
         for called, alike in counted_names(parts).items()
     )
     return f"<ul>\n{items}\n</ul>"
@@ -210,7 +210,7 @@ def _carriers(carriers: list[Part], outcome: Outcome) -> str:
     pockets = [part for part in carriers if part.id.endswith("-pocket")]
     pairs = sorted({part.id.removesuffix("-pocket")[:-1] for part in pockets}, key=lambda name: (len(name), name))
     items = "\n".join(
-        f"<li><b>{text(part.id.removesuffix('-pocket'))}</b>: {text(' '.join(part.notes))}</li>" for part in pockets
+        f"<li>{bold(part.id.removesuffix('-pocket'))}: {text(' '.join(part.notes))}</li>" for part in pockets
     )
     index = flux_index(closure.magnet_field, closure.magnet_diameter)
     verdict = "above" if index >= FLUX_LIMIT else "below"

@@ -13,7 +13,7 @@ from ..part import FaceUp, Part, PartKind
 from ..sheet.alike import counted_names
 from ..tolerance import LENGTH
 from .cutting_order import order_section
-from .markup import joined, length, minutes, name, plural, table, text
+from .markup import bold, bold_list, joined, length, minutes, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale
 from .report import stocks_used
 from .turning import anchor_of
@@ -83,13 +83,9 @@ def _face_and_grain(outcome: Outcome) -> str:
         for called, alike in counted_names(outcome.parts).items()
         if alike[0].score and alike[0].face_up is FaceUp.ROOM and alike[0].kind in _SEEN
     ]
-    listed = "; ".join(
-        f"{_FACES[face]} up: {joined([f'<b>{text(each)}</b>' for each in several])}"
-        for face, several in names.items()
-        if several
-    )
+    listed = "; ".join(f"{_FACES[face]} up: {bold_list(several)}" for face, several in names.items() if several)
     down = (
-        f" The outside of {joined([f'<b>{text(each)}</b>' for each in turned])} lies down, so that the places for glue"
+        f" The outside of {bold_list(turned)} lies down, so that the places for glue"
         " can be scored inside: tape that face too."
         if turned
         else ""
@@ -132,7 +128,7 @@ def _figure(alike: Sequence[Part], scale: float) -> str:
     count = f", {len(alike)} of them" if len(alike) > 1 else ""
     return (
         f'<figure id="{text(anchor_of(part.id))}">{draw_part(part, scale=scale)}<figcaption>{anchors}'
-        f"<b>{text(part.name)}</b>{count}: {_label(alike)},"
+        f"{bold(part.name)}{count}: {_label(alike)},"
         f" {length(part.size[0])} × {length(part.size[1])} mm, {_FACES[part.face_up]} up."
         f" {_bends(part)}</figcaption></figure>"
     )
@@ -146,7 +142,7 @@ def _operations(outcome: Outcome) -> str:
     rows = []
     for number, (operation, (word, does)) in enumerate(_OPERATIONS.items(), start=1):
         colours = [f"{_swatch(laser.colours[operation])} {text(laser.colours[operation])}" for laser in lasers.values()]
-        rows.append((f"{number}.", f"<b>{text(word)}</b>", text(does), *colours))
+        rows.append((f"{number}.", bold(word), text(does), *colours))
     colour = ("Colour",) if len(lasers) == 1 else tuple(name(laser.label) for laser in lasers.values())
     return (
         f"<p>The lines of a sheet come in {len(_OPERATIONS)} groups, each with a stroke colour of its own. Give each"
@@ -214,7 +210,7 @@ def _parts_table(parts: Sequence[Part], files: Mapping[str, str]) -> str:
         size = f"{length(first.size[0])} × {length(first.size[1])}"
         rows.append(
             (
-                f"<b>{text(called)}</b>",
+                bold(called),
                 f"{len(alike)} ×",
                 _label(alike),
                 size,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..part import Part, PartKind
 from ..sheet.layout import layout_cost, sheet_cost
-from .markup import joined, length, minutes, name, table, text
+from .markup import bold, bold_list, joined, length, minutes, name, table, text
 from .report import stocks_used
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ def _cost(outcome: Outcome) -> str:
 
 def _left_out(outcome: Outcome) -> str:
     laid = {placement.part for placement in outcome.layout.placements}
-    out = [f"<b>{text(part.id)}</b>" for part in outcome.pieces if part.id not in laid]
+    out = [bold(part.id) for part in outcome.pieces if part.id not in laid]
     if not out:
         return ""
     return f"\n<p>On no sheet: {joined(out)}. The last chapter says why and what to do.</p>"
@@ -128,7 +128,7 @@ def _shared(outcome: Outcome, floors: Sequence[Part]) -> str:
     both = [part for part in floors if sheet_of.get(part.id) in early]
     if not both:
         return ""
-    ids = joined([f"<b>{text(part.id)}</b>" for part in both])
+    ids = bold_list([part.id for part in both])
     board = length(both[0].thickness)
     groups = joined([f"<code>{text(both[0].id)}-{operation}</code>" for operation in ("engrave", "inner", "outer")])
     return (

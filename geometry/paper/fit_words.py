@@ -6,7 +6,7 @@ from ..fit.assess import Fit, JointFit
 from ..fit.clearances import JointKind
 from ..fit.draws import BUILDS
 from ..fit.ranges import Measured
-from .markup import length, table, text
+from .markup import bold, length, table, text
 
 __all__ = ["real_boards_section"]
 
@@ -49,7 +49,7 @@ def _row(kind: JointKind, share: float, joints: list[JointFit]) -> tuple[str, ..
     return (
         text(kind.value),
         str(len(joints)),
-        f"<b>{text(tightest.parts[0])}</b>",
+        bold(tightest.parts[0]),
         shown(tightest.clearance),
         shown(tightest.least),
         shown(tightest.most),

@@ -14,7 +14,7 @@ from ..sheet.waste import find_in_waste
 from ..tolerance import LENGTH
 from .caps import caps_section
 from .closing import closing_section
-from .markup import joined, length, table, text
+from .markup import bold, bold_list, length, table, text
 from .pictures import draw_joiner
 from .trim_words import strips_section, trim_section
 from .underside import marked_parts, place_words, underside_section
@@ -82,7 +82,7 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
         )
     rows = [
         (
-            f"<b>{text(joiner.id)}</b>",
+            bold(joiner.id),
             *(text(_named(by_id, each)) for each in (joiner.core, *joiner.cheeks)),
             " · ".join(text(_named(by_id, end)) for end in joiner.ends),
             length(joiner.height),
@@ -154,7 +154,7 @@ def _cheeks(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
             " hides both."
         )
     if bare:
-        named = joined([f"<b>{text(each)}</b>" for each in dict.fromkeys(cheek.name for cheek in bare)])
+        named = bold_list(dict.fromkeys(cheek.name for cheek in bare))
         said.append(
             f"Of {named} the engraved face lay up and stays in sight; the name stands in the waste. As you lift it off"
             " the bed, pencil its name and an arrow to the top on the other face."
@@ -180,7 +180,7 @@ def _stops(stops: list[Part], outcome: Outcome) -> str:
             size = f"{length(alike[0].size[0])} × {length(alike[0].size[1])}"
             # what is not marked on the board is told by its dimensions
             told = [text(" ".join(part.notes)) for part in alike if part.id not in marked]
-            rows.append((f"<b>{text(called)}</b>", f"{len(alike)} ×", size, " ".join([f"{words}.", *told])))
+            rows.append((bold(called), f"{len(alike)} ×", size, " ".join([f"{words}.", *told])))
     air = length(outcome.settings.eaves.stop_clearance, 2)
     return f"""<h3>Roof stops</h3>
 {table(("Name", "How many", "Size, mm", "How it is glued"), rows)}

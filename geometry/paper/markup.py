@@ -7,7 +7,7 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 
-__all__ = ["joined", "length", "minutes", "name", "plural", "table", "text"]
+__all__ = ["bold", "bold_list", "joined", "length", "minutes", "name", "plural", "table", "text"]
 
 # What XML cannot carry: control characters other than tab and line ends, lone surrogates, non-characters.
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
@@ -51,6 +51,16 @@ def plural(count: int, one: str, many: str | None = None) -> str:
 def joined(words: Sequence[str]) -> str:
     """Return ``a``, ``a and b``, ``a, b and c``."""
     return " and ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
+
+
+def bold(words: object) -> str:
+    """Return the name of a part, or another short word, as markup in bold."""
+    return f"<b>{text(words)}</b>"
+
+
+def bold_list(names: Iterable[object]) -> str:
+    """Return names in bold as a list in a sentence: ``a``, ``a and b``, ``a, b and c``."""
+    return joined([bold(name) for name in names])
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, numbers: Iterable[int] = ()) -> str:

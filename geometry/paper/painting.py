@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..part import Part, PartKind, Way
 from .brush_plan import brush_section
-from .markup import joined, length, table, text
+from .markup import bold, joined, length, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -77,14 +77,14 @@ def _surfaces(outcome: Outcome) -> str:
         if own := [part for part in outcome.pieces if has(part)]:
             ids = joined(list(dict.fromkeys(text(part.name) for part in own)))
             area = sum(part.area for part in own) / _CM2
-            rows.append((f"<b>{text(surface)}</b>", ids, length(area, 0), text(advice)))
+            rows.append((bold(surface), ids, length(area, 0), text(advice)))
     return table(("Surface", "Parts", "Area, cm²", "What to mind"), rows, numbers=(2,))
 
 
 def _advice(outcome: Outcome) -> str:
     """Return what to mind on every surface, where the plan for the brush gives the areas."""
     told = [
-        f"<li><b>{text(surface)}</b>: {text(advice)}</li>"
+        f"<li>{bold(surface)}: {text(advice)}</li>"
         for surface, has, advice in _SURFACES
         if any(has(part) for part in outcome.pieces)
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..proof.proof import LoopTolerance, Proof
 from ..tolerance import SNAP
-from .markup import joined, length, table, text
+from .markup import bold_list, length, table, text
 
 __all__ = ["fit_section"]
 
@@ -49,7 +49,7 @@ def fit_section(proof: Proof) -> str:
 
 
 def _loop(loop: LoopTolerance) -> str:
-    ids = joined([f"<b>{text(part)}</b>" for part in loop.parts])
+    ids = bold_list(loop.parts)
     terms = table(
         ("What may differ", "± mm"), [(text(what), length(size, 2)) for what, size in loop.terms], numbers=(1,)
     )

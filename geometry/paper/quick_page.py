@@ -14,7 +14,7 @@ from ..sheet.quick_corners import Corner
 from ..sheet.quick_coupon import QUICK_SIZE, QuickCoupon, lay_out_quick_coupon
 from ..sheet.svg import draw_sheet
 from .coupon_form import FITS, blank, cautions, identity, thickness
-from .markup import joined, length, minutes, name, plural, table, text
+from .markup import bold, joined, length, minutes, name, plural, table, text
 from .page import page
 from .pictures import draw_sheet as picture_sheet
 
@@ -216,7 +216,7 @@ def _corner_row(corner: Corner, stock: Stock) -> tuple[str, ...]:
     rows = f"{made.rows}" if corner.share == 1.0 else f"{made.rows} of {kind.lattice.rows}"
     closing = "never" if least > _NEVER else f"{least:.0f} to {'never' if most > _NEVER else f'{most:.0f}'}"
     return (
-        f"<b>{text(corner.id)}</b>",
+        bold(corner.id),
         f"{text(kind.part)}, {plural(kind.bends, 'bend')}",
         rows,
         f"{math.degrees(made.angle):.0f}",

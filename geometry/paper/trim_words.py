@@ -9,7 +9,7 @@ from ..sheet.alike import counted_names
 from ..sheet.waste import InWaste
 from ..trim.shingles import OVERLAP_OF_COURSES, Strip, Strips
 from ..trim.signboard import HungSign
-from .markup import length, table, text
+from .markup import bold, length, table, text
 
 __all__ = ["strips_section", "trim_section"]
 
@@ -25,7 +25,7 @@ def trim_section(parts: Sequence[Part], in_waste: InWaste | None = None, signs: 
         return hung
     rows = [
         (
-            f"<b>{text(called)}</b>",
+            bold(called),
             f"{len(alike)} ×",
             f"{length(alike[0].size[0])} × {length(alike[0].size[1])}",
             "; ".join(text(" ".join(part.notes)) for part in alike),
@@ -52,7 +52,7 @@ def strips_section(laid: Strips) -> str:
     first = {part.shared_name: part for part in reversed(laid.parts)}
     rows = [
         (
-            f"<b>{text(name)}</b>",
+            bold(name),
             str(len(strips)),
             str(laid.spare.get(name, 0)),
             f"{length(first[name].size[0])} × {length(first[name].size[1])}",
@@ -71,10 +71,7 @@ def _hung_words(signs: Sequence[HungSign]) -> str:
     """Return the markup about signs that hang, empty without any."""
     if not signs:
         return ""
-    rows = [
-        (f"<b>{text(sign.part.name)}</b>", text(sign.part.label), f"<b>{text(sign.wall)}</b>", length(sign.play[0], 2))
-        for sign in signs
-    ]
+    rows = [(bold(sign.part.name), text(sign.part.label), bold(sign.wall), length(sign.play[0], 2)) for sign in signs]
     return f"""
 <h3>Signboards that hang</h3>
 <p>Not glued: push the tab into its slot from outside when the walls stand, and pull it out before they are folded.</p>

@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Polygon
 
 from ..joints.glue_places import GluePlace, find_glue_places
 from ..part import FaceUp, Part, PartKind
-from .markup import length, text
+from .markup import bold, length, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -50,7 +50,7 @@ def underside_section(outcome: Outcome) -> str:
             said = "not marked on the board: set them out by these dimensions"
         written.append(
             f"<figure>{_drawing(host, here, {part.id: part.name for part in outcome.parts})}<figcaption>"
-            f"<b>{text(host.name)}</b> flat, seen from below (room side). Places are {said}; mm, from the nearest edge"
+            f"{bold(host.name)} flat, seen from below (room side). Places are {said}; mm, from the nearest edge"
             " alongside and from its nearer end.</figcaption></figure>"
         )
     return "\n".join(written)

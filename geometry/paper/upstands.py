@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..part import Part, PartKind
-from .markup import joined, plural, text
+from .markup import bold, bold_list, joined, plural, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -33,7 +33,7 @@ def upstand_section(outcome: Outcome) -> str:
     bodies = {body: boards for body, boards in upstands_of(outcome.parts).items() if len(boards) > 1}
     if not bodies:
         return ""
-    items = "\n".join(f"<li><b>{text(body)}</b>: {_boards(boards)}.</li>" for body, boards in bodies.items())
+    items = "\n".join(f"<li>{bold(body)}: {_boards(boards)}.</li>" for body, boards in bodies.items())
     slots = " Keep glue off the tabs and the slots." if outcome.roof_tabs or outcome.tabs else ""
     return f"""<h3>{upstands_named(outcome.parts).capitalize()}</h3>
 <p>The boards of each are glued to one another once. A board that lies flatter covers the end of the one that stands
@@ -55,7 +55,7 @@ def _word(boards: Sequence[Part]) -> str:
 
 
 def _boards(boards: Sequence[Part]) -> str:
-    return joined([f"<b>{text(part.id)}</b> ({text(part.label.partition(', ')[2] or part.label)})" for part in boards])
+    return joined([f"{bold(part.id)} ({text(part.label.partition(', ')[2] or part.label)})" for part in boards])
 
 
 def upstand_words(outcome: Outcome) -> str:
@@ -65,9 +65,9 @@ def upstand_words(outcome: Outcome) -> str:
         own = {part.id for part in boards}
         slots = [tab.floor for tab in (*outcome.roof_tabs, *outcome.tabs) if tab.part in own]
         porch = _word(boards).startswith("Porch")
-        named = f"<b>{text(body)}</b> ({text(_word(boards))})"
+        named = f"{bold(body)} ({text(_word(boards))})"
         if slots:
-            boards_with_slots = joined([f"<b>{text(part)}</b>" for part in dict.fromkeys(slots)])
+            boards_with_slots = bold_list(dict.fromkeys(slots))
             tabs = plural(len(slots), "tab")
             against = ", its open side against the wall" if porch else ""
             said.append(f"Press the {tabs} of {named} into the slots of {boards_with_slots}{against}.")

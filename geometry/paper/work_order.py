@@ -12,7 +12,7 @@ import numpy as np
 from ..joints.stretch import plan_turn
 from ..part import Part, PartKind, standing_corners
 from ..sheet.alike import counted_names
-from .markup import joined, length, minutes, table, text
+from .markup import bold, bold_list, joined, length, minutes, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
@@ -161,7 +161,7 @@ def _measured(parts: list[Part]) -> list[str]:
     part = min(plain, key=lambda each: (min(each.size), each.id))
     wide = min(part.size)
     return [
-        f"Measure <b>{text(part.name)}</b> across: {length(wide)} mm. Wider by more than 0.1, and the beam is finer"
+        f"Measure {bold(part.name)} across: {length(wide)} mm. Wider by more than 0.1, and the beam is finer"
         " than drawn; narrower, and it is wider."
     ]
 
@@ -223,7 +223,7 @@ def measuring_section(outcome: Outcome) -> str:
         return written
     play = length(min((min(tab.play) for tab in outcome.tabs), default=0.0))
     return f"""{written}
-<p>Off by {play} mm or less: the slots take it; cut {joined([f"<b>{text(part.id)}</b>" for part in floors])} as drawn.
+<p>Off by {play} mm or less: the slots take it; cut {bold_list([part.id for part in floors])} as drawn.
 Off by more: choose Cut, Cut Floor Again in the sidebar, or add <code>--standing LENGTHxWIDTH</code> on the command
 line, and cut the floor that comes of it.</p>
 <p>Try the floor: the walls go down level, all tabs at once, with a push of both hands. A tab that sticks is eased with
