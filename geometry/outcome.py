@@ -20,7 +20,7 @@ from .paint.paint import Paint
 from .part import Joiner, Part, Tab
 from .play.checks import PlayOutcome
 from .proof.proof import Proof
-from .settings import BuildSettings, FloorTiles
+from .settings import BuildSettings, FloorTiles, TrimSettings
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
 from .sheet.mockup import Paper
@@ -78,6 +78,15 @@ class Settings(BuildSettings):
         return (self.laser, *self.other_lasers)
 
     @property
+    def _trim_as_cut(self) -> TrimSettings:
+        trim, second = self.trim, self.trim.second
+        return replace(
+            trim,
+            stock=None if trim.stock is None else stock_on(trim.stock, self.laser),
+            second=None if second is None else replace(second, stock=stock_on(second.stock, self.laser)),
+        )
+
+    @property
     def as_cut(self) -> Settings:
         """The same, with every stock as the preferred laser cuts it: bends and slots are shaped for its kerf.
 
@@ -89,7 +98,7 @@ class Settings(BuildSettings):
             roof=stock_on(self.roof, self.laser),
             floor=stock_on(self.floor, self.laser),
             joiners=stock_on(self.joiners, self.laser),
-            trim=replace(self.trim, stock=None if self.trim.stock is None else stock_on(self.trim.stock, self.laser)),
+            trim=self._trim_as_cut,
             tiles=None
             if self.tiles is None
             else FloorTiles(stock_on(self.tiles.light, self.laser), stock_on(self.tiles.dark, self.laser)),

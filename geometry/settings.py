@@ -9,8 +9,10 @@ from enum import StrEnum
 from .board.spread import thickness_spread
 from .board.stock import Stock
 from .board.wishes import HingeWishes
+from .errors import BadSettingError
 
 __all__ = [
+    "SECOND_COURSES",
     "TOOTHPICK",
     "BoardFace",
     "BuildSettings",
@@ -20,6 +22,8 @@ __all__ = [
     "HingeSettings",
     "JoinerSettings",
     "RoofSettings",
+    "SecondShingles",
+    "ShinglePattern",
     "TrimSettings",
 ]
 
@@ -149,12 +153,37 @@ class ClosureSettings:
     caps: bool = False
 
 
+#: Courses of a band of shingles, where the maker says nothing (common practice, no source).
+SECOND_COURSES = 3
+
+
+class ShinglePattern(StrEnum):
+    """How shingle strips are shared between two boards."""
+
+    BANDS = "bands"  # level, so many courses of one board, then so many of the other
+    DIAMONDS = "diamonds"  # they touch at their corners, so many courses from middle to tip
+
+
+@dataclass(frozen=True, slots=True)
+class SecondShingles:
+    """A second board of shingle strips. stock: that board; courses: of a band, or from the middle of a diamond up."""
+
+    stock: Stock
+    pattern: ShinglePattern = ShinglePattern.BANDS
+    courses: int = SECOND_COURSES
+
+    def __post_init__(self) -> None:
+        if self.courses < 1:
+            raise BadSettingError(f"A band of {self.courses} courses of shingles cannot be laid; take 1 or more.")
+
+
 @dataclass(frozen=True, slots=True)
 class TrimSettings:
     """What is cut from a thinner board and glued onto the walls. stock: that board; without one there is no trim.
 
     frames, sills, shutters: round openings. corner_boards: beside bends. timbers: in place of the engraved frame, where
-    that is a wall's finish. shingles: strips on slopes with that finish. width: of members, mm.
+    that is a wall's finish. shingles: strips on slopes with that finish; second: another board for some of them, None
+    where all are of one. width: of members, mm.
     """
 
     stock: Stock | None = None
@@ -164,7 +193,14 @@ class TrimSettings:
     corner_boards: bool = False
     timbers: bool = False
     shingles: bool = False
+    second: SecondShingles | None = None
     width: float = 3.0
+
+    @property
+    def stocks(self) -> tuple[Stock, ...]:
+        """The boards that trim is cut from."""
+        second = () if self.second is None else (self.second.stock,)
+        return () if self.stock is None else (self.stock, *second)
 
     @property
     def wanted(self) -> bool:
@@ -205,9 +241,8 @@ class BuildSettings:
     @property
     def chosen_stocks(self) -> tuple[Stock, ...]:
         """The stocks of all kinds of parts, one for every choice of the maker."""
-        thin = () if self.trim.stock is None else (self.trim.stock,)
         tiles = () if self.tiles is None else (self.tiles.light, self.tiles.dark)
-        return (*thin, self.walls, self.roof, self.floor, self.joiners, *tiles)
+        return (*self.trim.stocks, self.walls, self.roof, self.floor, self.joiners, *tiles)
 
     @property
     def stocks(self) -> dict[str, Stock]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import bpy
-from bpy.props import BoolProperty
+from bpy.props import BoolProperty, EnumProperty, IntProperty
 from bpy.types import PropertyGroup
 
-from ..geometry.settings import TrimSettings
+from ..geometry.settings import SECOND_COURSES, TrimSettings
 from ..geometry.trim.members import LEAST_WIDTH
 from ..host.lengths import millimetres
 from ..jobs import results
@@ -33,6 +33,25 @@ class StowfoldTrim(PropertyGroup):
     corner_boards: _switch("Corner Boards", "Upright boards on both sides of every bend")
     timbers: _switch("Timbers", "The frame of walls with a timber finish, one piece a board, instead of engraving it")
     shingles: _switch("Shingle Strips", "Courses of slopes with a shingle finish as strips, glued on from the eaves")
+    second: EnumProperty(
+        name="Shingles of Two",
+        description="Which shingle strips are cut from a second board",
+        items=(
+            ("NONE", "None", "All strips are of the board of trim", 0),
+            ("BANDS", "Bands", "Level bands of courses, by turns of either board", 1),
+            ("DIAMONDS", "Diamonds", "Diamonds of the second board that touch at their corners", 2),
+        ),
+        default="NONE",
+        update=_touched,
+    )
+    second_courses: IntProperty(
+        name="Courses",
+        description="How many courses a band is high, or a diamond from its middle up",
+        default=SECOND_COURSES,
+        min=1,
+        soft_max=12,
+        update=_touched,
+    )
     width: millimetres(
         "Member Width", "Width of frames and corner boards", TrimSettings().width, LEAST_WIDTH, _WIDEST, update=_touched
     )

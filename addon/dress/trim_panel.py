@@ -36,6 +36,13 @@ class STOWFOLD_PT_trim(Step, Panel):
         ours, column = context.scene.stowfold, self.settings_layout()
         for name in SWITCHES:
             column.prop(ours.trim, name)
+        second = column.column()
+        second.active = ours.trim.shingles
+        second.prop(ours.trim, "second")
+        chosen = second.column()
+        chosen.active = ours.trim.second != "NONE"
+        chosen.prop(ours.trim, "second_courses")
+        chosen.prop(ours.stocks, "second_shingles")
         column.prop(ours.trim, "width")
         column.prop(ours.stocks, "trim", text="Board")
         self.layout.operator(STOWFOLD_OT_add_signboard.bl_idname, icon="ADD").hangs = False

@@ -260,6 +260,8 @@ def read_settings(scene: Scene) -> Settings:
         FloorTiles,
         HingeSettings,
         JoinerSettings,
+        SecondShingles,
+        ShinglePattern,
         TrimSettings,
     )
     from ..geometry.sheet.layout_wishes import LayoutWishes
@@ -330,6 +332,11 @@ def read_settings(scene: Scene) -> Settings:
             corner_boards=chosen.trim.corner_boards,
             timbers=chosen.trim.timbers,
             shingles=chosen.trim.shingles,
+            second=SecondShingles(
+                stock_for("second_shingles"), ShinglePattern[chosen.trim.second], chosen.trim.second_courses
+            )
+            if chosen.trim.shingles and chosen.trim.second != "NONE"
+            else None,
             width=as_typed(chosen.trim.width),
         ),
         tiles=FloorTiles(stock_for("light_tiles"), stock_for("dark_tiles"))

@@ -21,6 +21,7 @@ from .own_preferences import own_preferences
 
 __all__ = [
     "DARK",
+    "DARK_THIN",
     "DEFAULT",
     "THIN",
     "entries",
@@ -66,6 +67,9 @@ THIN = number_of("birch-plywood-1.5")
 
 #: ... and of a board as thick that is dark by nature, for the dark tiles of a floor.
 DARK = number_of("mdf-3")
+
+#: ... and of a thin one that looks different, for shingles of two boards.
+DARK_THIN = number_of("grey-board-2")
 
 _shelf: _Shelf | None = None
 _chosen: Path | None = None

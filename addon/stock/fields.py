@@ -69,6 +69,7 @@ class StowfoldStocks(PropertyGroup):
         default=stock_library.THIN,
         update=_touched,
     )
+    second_shingles: _stock("Second Shingles", "Second board of shingle strips", stock_library.DARK_THIN)
     light_tiles: _stock("Light Tiles", "Board of the floor's light tiles")
     dark_tiles: _stock("Dark Tiles", "Board of the floor's dark tiles", stock_library.DARK)
 

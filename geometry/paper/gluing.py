@@ -42,7 +42,7 @@ def gluing_section(outcome: Outcome) -> str:
     in_waste = find_in_waste(outcome.layout, outcome.parts).of(pieces)
     if trim := trim_section(outcome.parts, in_waste, outcome.signs):
         written.append(trim)
-    if strips := strips_section(outcome.strips):
+    if strips := strips_section(outcome.strips, outcome.parts, outcome.settings.stocks):
         written.append(strips)
     if upstands := upstand_section(outcome):
         written.append(upstands)

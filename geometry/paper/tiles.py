@@ -5,24 +5,18 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 
 from ..finish.tiles import PLAY, Tiling
 from ..part import Part, PartKind
 from ..sheet.fills import FILLS
+from .laying_plan import LaidPiece, laying_plan
 from .markup import joined, length, name, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome
 
 __all__ = ["tiles_section"]
-
-#: Widest plan that a page takes, mm, and the largest letters on it, mm on paper.
-_PAGE, _LETTER = 120.0, 3.0
-
-#: Letters are this share of the smaller side of a tile, and so many times as high as a name is wide in letters.
-_SHARE, _WIDE = 0.42, 0.62
 
 #: Square millimetres below which nothing is said of what stays open.
 _WORTH_SAYING = 20.0
@@ -58,38 +52,16 @@ def _rows(outcome: Outcome) -> list[tuple[str, ...]]:
 
 def _plan(outcome: Outcome) -> str:
     """Return the floor with its tiles from above as an ``<svg>`` element."""
-    tiling = outcome.tiling
     floors = [_on_plan(part) for part in outcome.parts if part.kind is PartKind.FLOOR]
-    x0, y0, x1, y1 = shapely.total_bounds([*floors, *(tile.outline for tile in tiling.tiles)]).tolist()
-    scale = min(_PAGE / (x1 - x0), 1.0)
-    body = [f'<path d="{_ring(floor)}" fill="{FILLS[PartKind.FLOOR]}" stroke="#3a3a38"/>' for floor in floors]
-    for tile in tiling.tiles:
-        fill = FILLS[PartKind.DARK_TILE if tile.dark else PartKind.TILE]
-        body.append(f'<path d="{_ring(tile.outline)}" fill="{fill}" stroke="#3a3a38"/>')
-    for tile in tiling.tiles:
-        middle = tile.outline.representative_point()
-        bx0, by0, bx1, by1 = tile.outline.bounds
-        size = min(_SHARE * (by1 - by0), (bx1 - bx0) / (_WIDE * (len(tile.name) + 1)), _LETTER / scale)
-        ink = "#ffffff" if tile.dark else "#1d1d1b"
-        body.append(
-            f'<text x="{middle.x:.2f}" y="{-middle.y + size / 3:.2f}" font-size="{size:.2f}" '
-            f'style="fill:{ink}" stroke="none" text-anchor="middle">{text(tile.name)}</text>'
-        )
-    width, height = (x1 - x0) * scale, (y1 - y0) * scale
-    return (
-        f'<svg width="{width:.2f}mm" height="{height:.2f}mm" viewBox="{x0:.2f} {-y1:.2f} {x1 - x0:.2f} {y1 - y0:.2f}" '
-        f'stroke-width="0.3" role="img" aria-label="Laying plan of the floor">{"".join(body)}</svg>'
-    )
+    pieces = [
+        LaidPiece(tile.name, tile.outline, FILLS[PartKind.DARK_TILE if tile.dark else PartKind.TILE], tile.dark)
+        for tile in outcome.tiling.tiles
+    ]
+    return laying_plan(floors, FILLS[PartKind.FLOOR], pieces, label="Laying plan of the floor")
 
 
 def _on_plan(part: Part) -> shapely.Geometry:
     return shapely.transform(part.outline, lambda xy: part.panels[0].stands.apply(xy)[:, :2])
-
-
-def _ring(area: shapely.Geometry) -> str:
-    """Return the path of all rings of an area, y down."""
-    rings = [shapely.get_coordinates(ring)[:-1] * np.array([1.0, -1.0]) for ring in shapely.get_rings(area)]
-    return "".join("M" + "L".join(f"{x:.2f},{y:.2f}" for x, y in ring) + "Z" for ring in rings)
 
 
 def _steps(tiling: Tiling) -> list[str]:

@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
+from ..board.stock import Stock
 from ..finish.courses import shingles
 from ..finish.dress import Board, boards_of
 from ..finish.finish import Finish, Pattern
@@ -27,6 +28,7 @@ from ..solid.facets import Facets
 from ..unfold.section import Sections
 from .members import LEAST_WIDTH
 from .room import finish_on, lattice_zones
+from .two_boards import Course, shared
 
 __all__ = ["OVERLAP_OF_COURSES", "Strip", "Strips", "make_strips"]
 
@@ -48,6 +50,7 @@ class Strip:
     """A strip in its place. part: its id; roof: the part that bears it; course: from the eaves, from 1.
 
     up: how far its lower edge lies above the eaves, along the slope, mm. area: on that part, in its frame.
+    second: whether it is of the second board.
     """
 
     part: str
@@ -56,6 +59,11 @@ class Strip:
     course: int
     up: float
     area: Polygon
+    second: bool = False
+
+
+#: A strip before it has a name: its roof, whether it is of the second board, its course, how far up, outline and cuts.
+_Found = tuple[Part, bool, int, float, Polygon, tuple[np.ndarray, ...]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,7 +93,7 @@ def make_strips(
         return Strips()
     runs = find_runs(facets, sections.setbacks)
     boards = [board for board in boards_of(parts, joiners, runs) if parts[board.part].kind is PartKind.ROOF]
-    found: list[tuple[Part, Board, int, float, Polygon, tuple[np.ndarray, ...]]] = []
+    found: list[_Found] = []
     for k, run in enumerate(runs):
         name = finish_on(facets, run, finishes, Pattern.SHINGLES)
         own = [board for board in boards if board.run == k]
@@ -102,10 +110,19 @@ def make_strips(
                 band = box(x0 - 1.0, low - OVERLAP_OF_COURSES / run.scale, x1 + 1.0, low + gauge)
                 for piece in _sound(free.intersection(band)):
                     cuts = _cuts(piece, joints, low, gauge)
-                    found.append(
-                        (parts[board.part], board, course + 1, low * run.scale, *_flat(piece, cuts, board, run))
-                    )
+                    for part, inner, second in _of_two(piece, cuts, trim, course, gauge * run.scale, (x0 + x1) / 2.0):
+                        flat = _flat(part, inner, board, run)
+                        found.append((parts[board.part], second, course + 1, low * run.scale, *flat))
     return _numbered(found, trim)
+
+
+def _of_two(
+    piece: Polygon, cuts: list[np.ndarray], trim: TrimSettings, course: int, gauge: float, middle: float
+) -> list[tuple[Polygon, list[np.ndarray], bool]]:
+    """Return a strip with its cuts, parted where the maker wants another board. gauge: along the slope, mm."""
+    if trim.second is None:
+        return [(piece, cuts, False)]
+    return shared(piece, cuts, Course(trim.second, course, gauge, middle))
 
 
 def _free(part: Part, board: Board, run: Run) -> shapely.Geometry:
@@ -150,26 +167,32 @@ def _flat(piece: Polygon, cuts: Sequence[np.ndarray], board: Board, run: Run) ->
     return orient(shapely.transform(piece, lay)), tuple(lay(cut) for cut in cuts)
 
 
-def _numbered(
-    found: Sequence[tuple[Part, Board, int, float, Polygon, tuple[np.ndarray, ...]]], trim: TrimSettings
-) -> Strips:
+def _numbered(found: Sequence[_Found], trim: TrimSettings) -> Strips:
     """Return strips with ids and names, those that are cut alike under one name, and spare ones."""
-    known: list[tuple[Polygon, tuple[np.ndarray, ...], str]] = []
+    known: dict[bool, list[tuple[Polygon, tuple[np.ndarray, ...], str]]] = {False: [], True: []}
     strips: list[Strip] = []
     parts: list[Part] = []
-    for number, (roof, _, course, up, area, cuts) in enumerate(found, start=1):
+    for number, (roof, second, course, up, area, cuts) in enumerate(found, start=1):
         shape, lines = _upright(area, cuts)
-        name = _name_of(shape, lines, known)
-        strips.append(Strip(f"{name}-{number}", name, roof.name, course, up, area))
-        parts.append(_part(f"{name}-{number}", name, shape, lines, trim))
+        name = _name_of(shape, lines, known[second], "RD" if second else "RS")
+        strips.append(Strip(f"{name}-{number}", name, roof.name, course, up, area, second))
+        parts.append(_part(f"{name}-{number}", name, shape, lines, _stock_of(trim, second)))
     spare = {n: math.ceil(k / _SPARE) for n, k in sorted(Counter(s.name for s in strips).items()) if k > 1}
-    first = {part.shared_name: part for part in reversed(parts)}
+    first = {part.shared_name: (strip, part) for strip, part in zip(reversed(strips), reversed(parts), strict=True)}
     extra = [
-        _part(f"{name}-spare{k + 1}", name, first[name].outline, first[name].pricks, trim)
+        _part(f"{name}-spare{k + 1}", name, part.outline, part.pricks, _stock_of(trim, strip.second))
         for name, count in spare.items()
+        for strip, part in (first[name],)
         for k in range(count)
     ]
     return Strips((*parts, *extra), tuple(strips), spare)
+
+
+def _stock_of(trim: TrimSettings, second: bool) -> Stock:
+    """Return the board that a strip is cut from."""
+    stock = trim.second.stock if second and trim.second is not None else trim.stock
+    assert stock is not None
+    return stock
 
 
 def _upright(area: Polygon, cuts: Sequence[np.ndarray]) -> tuple[Polygon, tuple[np.ndarray, ...]]:
@@ -186,25 +209,24 @@ def _upright(area: Polygon, cuts: Sequence[np.ndarray]) -> tuple[Polygon, tuple[
 
 
 def _name_of(
-    shape: Polygon, cuts: tuple[np.ndarray, ...], known: list[tuple[Polygon, tuple[np.ndarray, ...], str]]
+    shape: Polygon, cuts: tuple[np.ndarray, ...], known: list[tuple[Polygon, tuple[np.ndarray, ...], str]], letters: str
 ) -> str:
     plain = shapely.normalize(shape)
     for other, lines, name in known:
         same = len(lines) == len(cuts) and all(np.allclose(a, b, atol=_ALIKE) for a, b in zip(lines, cuts, strict=True))
         if same and shapely.equals_exact(plain, other, _ALIKE):
             return name
-    known.append((plain, cuts, f"RS{len(known) + 1}"))
+    known.append((plain, cuts, f"{letters}{len(known) + 1}"))
     return known[-1][2]
 
 
-def _part(name: str, shared: str, shape: Polygon, cuts: tuple[np.ndarray, ...], trim: TrimSettings) -> Part:
-    assert trim.stock is not None
+def _part(name: str, shared: str, shape: Polygon, cuts: tuple[np.ndarray, ...], stock: Stock) -> Part:
     return Part(
         id=name,
         label="Shingle strip",
         kind=PartKind.TRIM,
-        stock=trim.stock.name,
-        thickness=trim.stock.thickness,
+        stock=stock.name,
+        thickness=stock.thickness,
         face_up=FaceUp.OUTSIDE,
         board_side=1,
         outline=shape,

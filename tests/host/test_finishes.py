@@ -319,3 +319,14 @@ def test_the_room_side_gets_the_pattern_of_its_material(add_ring):
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     outcome = results.for_object(target).outcome
     assert [finding.code for finding in outcome.findings].count("inside-left-out") == 1
+
+
+def test_shingles_of_two_boards_are_read_from_the_window(add_ring):
+    add_ring()
+    ours = bpy.context.scene.stowfold
+    ours.trim.second = "DIAMONDS"
+    assert read_settings(bpy.context.scene).trim.second is None  # no strips at all
+    ours.trim.shingles, ours.trim.second_courses = True, 4
+    trim = read_settings(bpy.context.scene).trim
+    assert (trim.stock.name, trim.second.stock.name) == ("birch-plywood-1.5", "grey-board-2")
+    assert (trim.second.pattern.name, trim.second.courses) == ("DIAMONDS", 4)
