@@ -18,7 +18,7 @@ from ..finish.tiles import Tiling, lay_tiles
 from ..fit.assess import assess
 from ..fit.gather import find_joints
 from ..fold.crossed import check_outlines, uncrossed
-from ..fold.folding import keep_foldable, order_bends
+from ..fold.folding import order_bends
 from ..joints.caps import make_caps
 from ..joints.closed_body import check_closed_bodies
 from ..joints.engaged import check_stops
@@ -57,7 +57,7 @@ from ..unfold.fillets import ease_corners
 from ..unfold.gable_corners import check_gable_corners
 from ..unfold.peak_holes import holes_at_peaks
 from ..unfold.section import Sections
-from ..unfold.slope_ears import run_on
+from .eared import run_on_where_it_folds
 from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
 from .unfolding import unfold_solid
@@ -104,8 +104,8 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     seated = seat_upstands(facets, unfolded.sections, settings)
     sections = seated.sections
     plain = raise_ears(sections.parts)
-    eared = run_on(facets, sections.setbacks, plain, settings)
-    sections = replace(sections, parts=keep_foldable(plain, eared, settings))
+    eared = run_on_where_it_folds(facets, sections.setbacks, plain, settings)
+    sections = replace(sections, parts=eared)
     progress.tell(0.5)
     joiners = make_joiners(facets, sections, settings)
     limit = proof_limit(settings.proof_limit, facets.noise, settings)

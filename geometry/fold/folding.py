@@ -23,7 +23,7 @@ from .collide import depths_between, find_crossings, prisms
 from .fold import fold
 from .standing import standing_boards
 
-__all__ = ["Crossed", "Folding", "closes_up", "fold_up", "keep_foldable", "met_while_folded", "order_bends"]
+__all__ = ["Crossed", "Folding", "closes_up", "fold_up", "is_worse", "met_while_folded", "order_bends"]
 
 #: Spans are halved until nothing moves more than this, mm, or until they are this share of the fold: 1.4 degrees of a
 #: square corner.
@@ -112,23 +112,27 @@ def order_bends(parts: Iterable[Part]) -> tuple[Part, ...]:
     return tuple(_ordered(part) for part in parts)
 
 
-def keep_foldable(before: Iterable[Part], after: Iterable[Part], settings: BuildSettings) -> tuple[Part, ...]:
-    """Return parts after a change, but as they were before it where only the change keeps them from folding.
+def is_worse(new: Part, old: Part, settings: BuildSettings, *, as_before: bool = False) -> bool:
+    """Whether only a change keeps a part from folding: panels meet on the way, or stand deeper in each other.
 
-    That is, where panels meet on the way, or stand deeper in each other at its end.
+    as_before: bends close in the order in which they closed without the change; other orders are not tried.
     """
-
-    def is_worse(new: Part, old: Part) -> bool:
-        deep, before = (
-            find_crossings(tuple(standing_boards([part], (), settings)), deeper=OVERLAP)[0] for part in (new, old)
-        )
-        return deep > max(before, OVERLAP) or (not _folds(new) and _folds(old))
-
-    return tuple(old if new is not old and is_worse(new, old) else new for old, new in zip(before, after, strict=True))
+    deep, before = (
+        find_crossings(tuple(standing_boards([part], (), settings)), deeper=OVERLAP)[0] for part in (new, old)
+    )
+    if deep > max(before, OVERLAP):
+        return True
+    ordered = _in_order_of(new, _ordered(old)) if as_before else _ordered(new)
+    return not _folds(ordered) and _folds(_ordered(old))
 
 
 def _folds(part: Part) -> bool:
-    return fold_up(_ordered(part), deeper=_GIVES) is None
+    return fold_up(part, deeper=_GIVES) is None
+
+
+def _in_order_of(part: Part, other: Part) -> Part:
+    pairs = zip(part.lattices, other.lattices, strict=True)
+    return replace(part, lattices=tuple(replace(placed, late=model.late) for placed, model in pairs))
 
 
 @lru_cache(maxsize=256)

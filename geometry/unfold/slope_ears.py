@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -25,7 +25,7 @@ from .corner import parted_setback
 from .outline import clean_ring, move_sides
 from .setbacks import Setbacks, refitted, stock_for, strain
 
-__all__ = ["ear_room", "run_on"]
+__all__ = ["SlopeEar", "ear_room", "ears_between", "run_on", "with_ears"]
 
 #: A bend gives away at least and at most so much of its length at an end, mm, less in these steps.
 _LEAST_GIVEN, _MOST_GIVEN, _STEP = 2.0, 8.0, 0.5
@@ -40,6 +40,14 @@ _NECK, _LEAST_NECK = 3.0, 2.0
 #: What lies between an ear and the board beside it is this much wider than two of a laser's lines, mm: both are cut and
 #: do not burn the same place.
 _BETWEEN = 0.02
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SlopeEar:
+    """By what a panel runs on beside the end of a bend, in the part frame, mm."""
+
+    panel: int
+    shape: Polygon
 
 
 def ear_room(facets: Facets, setbacks: Setbacks, settings: BuildSettings) -> Setbacks:
@@ -94,6 +102,26 @@ def run_on(facets: Facets, setbacks: Setbacks, parts: Sequence[Part], settings: 
     )
 
 
+def ears_between(plain: Part, eared: Part) -> tuple[SlopeEar, ...]:
+    """Return what panels of a part gained by their ears."""
+    return tuple(
+        SlopeEar(index, piece)
+        for index, (before, after) in enumerate(zip(plain.panels, eared.panels, strict=True))
+        for piece in shapely.get_parts(Polygon(after.ring).difference(Polygon(before.ring)))
+        if isinstance(piece, Polygon) and piece.area > AREA
+    )
+
+
+def with_ears(part: Part, ears: Sequence[SlopeEar]) -> Part:
+    """Return a part with some of its ears; one that would make its outline close round a hole or cross is left out."""
+    for ear in ears:
+        body = Polygon(part.panels[ear.panel].ring, part.panels[ear.panel].holes)
+        grown = shapely.union_all([body, _grown(ear.shape, 2.0 * LENGTH)], grid_size=LENGTH)
+        if isinstance(grown, Polygon):
+            part = _in_place(part, ear.panel, orient(grown)) or part
+    return part
+
+
 def _on_roof(facets: Facets, edge: Edge) -> bool:
     shell = facets.shell_of(facets.left(edge))
     return shell.kind is ShellKind.ROOF and not shell.stands_on
@@ -109,8 +137,16 @@ def _with_ears(facets: Facets, setbacks: Setbacks, part: Part, apart: float) -> 
         others = [_grown(Polygon(other.ring), apart) for k, other in enumerate(part.panels) if k != index]
         room = _up_to_lines(facets, setbacks, panel, part.thickness).difference(shapely.union_all([bends, *others]))
         grown = _hanging_on(body, room)
-        if grown is not None:
-            part = _in_place(part, index, _without_wedges(part, body, grown, apart))
+        if grown is None:
+            continue
+        whole = _without_wedges(part, body, grown, apart)
+        placed = _in_place(part, index, whole)
+        if placed is None:
+            # one ear spoils the outline: the others may stay
+            ears = shapely.get_parts(whole.difference(body))
+            part = with_ears(part, [SlopeEar(index, ear) for ear in ears if ear.area > AREA])
+        else:
+            part = placed
     return part
 
 
@@ -162,14 +198,16 @@ def _without_wedges(part: Part, body: Polygon, grown: Polygon, apart: float) -> 
     return orient(filled) if isinstance(filled, Polygon) else grown
 
 
-def _in_place(part: Part, index: int, grown: Polygon) -> Part:
-    """Return a part whose panel is larger, or as it was where its outline would close round a hole."""
+def _in_place(part: Part, index: int, grown: Polygon) -> Part | None:
+    """Return a part whose panel is larger, None where its outline would close round a hole or touch itself."""
     outline = shapely.union_all([part.outline, grown], grid_size=LENGTH)
     if not isinstance(outline, Polygon) or len(outline.interiors) != len(part.outline.interiors):
-        return part
+        return None
     ring = frozen(clean_ring(np.asarray(grown.exterior.coords)[:-1]))
-    panels = tuple(replace(panel, ring=ring) if k == index else panel for k, panel in enumerate(part.panels))
     outline = orient(Polygon(clean_ring(np.asarray(outline.exterior.coords)[:-1]), outline.interiors))
+    if not (outline.is_valid and Polygon(ring).is_valid):
+        return None
+    panels = tuple(replace(panel, ring=ring) if k == index else panel for k, panel in enumerate(part.panels))
     return replace(part, outline=outline, panels=panels)
 
 

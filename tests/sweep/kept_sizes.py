@@ -27,6 +27,9 @@ _LENGTH = 2e-3
 #: Areas may be off by this share and this much, mm^2.
 _SHARE, _AREA = 1e-4, 1.0
 
+#: Corners of a model with noise are moved by this much at most, mm, as the design says.
+_MOVED = 0.5
+
 #: Parts whose panels are facets.
 _SECTIONS = (PartKind.WALL, PartKind.ROOF, PartKind.PANEL)
 
@@ -39,7 +42,7 @@ def lost_sizes(solid: Solid, outcome: Outcome) -> Iterator[str]:
     loose = _LENGTH + outcome.proof.limit
     modelled = sum(_area_of(solid.points[list(face)]) for face in solid.faces)
     found = sum(_facet_shape(outcome, facet).area for facet in outcome.facets.facets)
-    near = _AREA + _SHARE * modelled + loose * _rim(solid)
+    near = _AREA + _SHARE * modelled + (loose + _moved(solid, outcome)) * _rim(solid)
     # where a dormer is parted from its roof, the roof goes on below it; what of it lies below the roof is left out
     standing = any(shell.stands_on for shell in outcome.facets.shells)
     parted = len(outcome.facets.shells) > _surfaces(solid)
@@ -51,6 +54,12 @@ def lost_sizes(solid: Solid, outcome: Outcome) -> Iterator[str]:
             if part.kind in _SECTIONS and panel.facet >= 0:
                 yield from _lost_of_panel(outcome, part, panel, loose)
         yield from _bends_apart(part, loose)
+
+
+def _moved(solid: Solid, outcome: Outcome) -> float:
+    """Return how far corners were moved at most to make faces flat, mm: the maker is told; beyond it, they are lost."""
+    apart = np.linalg.norm(solid.points[:, None] - outcome.facets.points[None], axis=2).min(axis=1)
+    return float(apart[apart < _MOVED].max(initial=0.0))
 
 
 def _area_of(corners: np.ndarray) -> float:
