@@ -24,8 +24,9 @@ from .cut.operators.offcuts import STOWFOLD_OT_add_offcut, STOWFOLD_OT_keep_offc
 from .cut.operators.pins import STOWFOLD_OT_unpin_all
 from .cut.operators.quick_coupon import STOWFOLD_OT_cut_quick_coupon
 from .dress.fields import PATTERNS
+from .dress.finish_menus import STOWFOLD_MT_floor_finishes, STOWFOLD_MT_room_finishes
 from .dress.operators.drawings import STOWFOLD_OT_import_drawing, STOWFOLD_OT_lay_on_wall
-from .dress.operators.finishes import STOWFOLD_OT_add_finish
+from .dress.operators.finishes import STOWFOLD_OT_add_finish, STOWFOLD_OT_remove_finish
 from .dress.operators.own_finishes import STOWFOLD_OT_forget_finish, STOWFOLD_OT_keep_finish, draw_own_finishes
 from .dress.operators.signboards import STOWFOLD_OT_add_signboard
 from .plot.opening_fields import KINDS
@@ -99,7 +100,7 @@ class STOWFOLD_MT_nets(Menu):
 
 
 class STOWFOLD_MT_finishes(Menu):
-    """What is drawn on the selected faces, or on the whole object in Object Mode"""
+    """What is drawn on walls or roof, in Edit Mode on the selected faces"""
 
     bl_idname = "STOWFOLD_MT_finishes"
     bl_label = "Stowfold Finish"
@@ -108,9 +109,13 @@ class STOWFOLD_MT_finishes(Menu):
         for name, label, _, _ in PATTERNS:
             self.layout.operator(STOWFOLD_OT_add_finish.bl_idname, text=label).pattern = name
         self.layout.separator()
+        for place in (STOWFOLD_MT_floor_finishes, STOWFOLD_MT_room_finishes):
+            self.layout.menu(place.bl_idname)
+        self.layout.separator()
         self.layout.operator(STOWFOLD_OT_lay_on_wall.bl_idname)
         self.layout.operator(STOWFOLD_OT_import_drawing.bl_idname, text="Import SVG Drawing")
         draw_own_finishes(self.layout)
+        self.layout.operator(STOWFOLD_OT_remove_finish.bl_idname)
         self.layout.operator(STOWFOLD_OT_keep_finish.bl_idname)
         self.layout.operator(STOWFOLD_OT_forget_finish.bl_idname)
 
@@ -257,6 +262,7 @@ _MORE_WORDS: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Preview the Building", STOWFOLD_OT_fold_to.bl_idname, (("place", "STANDING"),)),
     ("Film of Folding", STOWFOLD_OT_animate_folding.bl_idname, ()),
     ("Laser and Kerf", STOWFOLD_OT_go_to_step.bl_idname, (("step", "STOCK"),)),
+    ("Brick, Slates, Boards: Dress Walls and Roof", STOWFOLD_OT_go_to_step.bl_idname, (("step", "DRESS"),)),
     ("Choose Plywood", STOWFOLD_OT_go_to_step.bl_idname, (("step", "STOCK"),)),
 )
 

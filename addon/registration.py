@@ -16,7 +16,7 @@ from .cut import delivery
 from .cut import fields as sheet_fields
 from .cut.operators import again, all_in_one, export, floor, look_at, move_part, offcuts, pins, quick_coupon, times
 from .dress import fields as dress_fields
-from .dress import sign_fields, trim_fields
+from .dress import finish_menus, sign_fields, trim_fields
 from .dress.operators import drawings, finishes, own_finishes, signboards
 from .host import scale
 from .host.handlers import Attachable
@@ -100,6 +100,7 @@ _CLASSES = (
     *fold.CLASSES,
     *table.CLASSES,
     *seated.CLASSES,
+    *finish_menus.CLASSES,
     *menus.CLASSES,
     *sidebar.CLASSES,
     *gizmos.CLASSES,

@@ -8,6 +8,7 @@ from bpy.types import Context, Panel
 
 from .cut import delivery
 from .host import marks, stock_library
+from .host.finishes import is_finish, materials_in
 from .jobs import results
 from .plot import proposing
 from .proof.operators.help import STOWFOLD_OT_open_help
@@ -46,6 +47,7 @@ def read_facts(context: Context) -> Facts:
         # a lone mesh counts where it was marked or checked; the host's own first cube is none
         building=bool(buildings) or marked or bool(meshes and report is not None),
         marked=marked,
+        dressed=any(is_finish(material) for material in materials_in(scene)),
         seats=sum(target.stowfold.place.kind == "SEAT" for target in scene.objects),
         boards=all(getattr(stocks, kind) in known for kind in ("walls", "roof", "floor", "joiners")),
         # errors of half a change are none: the button must not turn into another one under a click
@@ -92,7 +94,7 @@ class STOWFOLD_PT_steps(Step, Panel):
         states = states_of(facts)
         letters = words.letters_per_line(context)
         rows = 1 if letters >= _WIDE else 3 if words.is_narrow(context) else 2
-        columns = len(STEPS) // rows
+        columns = -(-len(STEPS) // rows)
         grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
         for name, _, _, _ in STEPS:
             grid.prop_enum(view, "step", name, icon=_ICONS[states[name]])

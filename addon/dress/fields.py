@@ -17,9 +17,9 @@ _WORDS = {
     Pattern.UPRIGHT_BOARDS: ("Upright Boards", "Boards from the ground to the eaves"),
     Pattern.LEVEL_BOARDS: ("Level Boards", "Boards along the wall, butts out of line"),
     Pattern.LAPPED_BOARDS: ("Lapped Boards", "Boards along the wall, each over the one below"),
-    Pattern.STRETCHER_BOND: ("Stretcher Bond", "Bricks along the wall, lapped by half"),
-    Pattern.ENGLISH_BOND: ("English Bond", "A course of stretchers, a course of headers"),
-    Pattern.FLEMISH_BOND: ("Flemish Bond", "Stretcher and header in turn in every course"),
+    Pattern.STRETCHER_BOND: ("Brick, Stretcher", "Stretcher bond: bricks along the wall, lapped by half"),
+    Pattern.ENGLISH_BOND: ("Brick, English", "English bond: a course of stretchers, a course of headers"),
+    Pattern.FLEMISH_BOND: ("Brick, Flemish", "Flemish bond: stretcher and header in turn in every course"),
     Pattern.COURSED_STONE: ("Coursed Stone", "Squared stones in courses of several heights"),
     Pattern.RUBBLE: ("Rubble", "Stones of many sizes, no four in one point"),
     Pattern.TIMBER_FRAME: ("Timber Frame", "Posts, rails, studs and braces round openings and under the eaves"),
@@ -107,6 +107,8 @@ class StowfoldFinish(PropertyGroup):
         default=1.0,
         min=0.25,
         max=8.0,
+        soft_min=0.5,
+        soft_max=3.0,
         update=_changed,
     )
     fine: BoolProperty(

@@ -1,11 +1,11 @@
-"""Finishes in the sidebar: the materials of the building, and what the laser draws for the chosen one."""
+"""The step of dressing: finishes of walls, roof, floor and room side, and what the laser draws for the chosen one."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import bpy
-from bpy.types import Panel
+from bpy.types import Context, Panel, UILayout
 
 from ..geometry.finish.check import CHAR
 from ..geometry.finish.finish import burnt_share
@@ -15,22 +15,33 @@ from ..host.finishes import finish_from, is_finish
 from ..host.measuring import known_stocks
 from ..jobs import results
 from ..window.kept import Kept
-from ..window.step import Step
-from ..window.words import paragraph, still_paragraph
+from ..window.step import ChosenStep, Step
+from ..window.words import beside, is_narrow, paragraph, still_paragraph
+from .finish_menus import (
+    STOWFOLD_MT_face_finishes,
+    STOWFOLD_MT_floor_finishes,
+    STOWFOLD_MT_roof_finishes,
+    STOWFOLD_MT_room_finishes,
+    STOWFOLD_MT_wall_finishes,
+)
 from .operators.drawings import STOWFOLD_OT_import_drawing, STOWFOLD_OT_lay_on_wall
-from .operators.finishes import STOWFOLD_OT_add_finish
-from .operators.own_finishes import STOWFOLD_MT_own_finishes, STOWFOLD_OT_forget_finish, STOWFOLD_OT_keep_finish
+from .operators.finishes import STOWFOLD_OT_pick_finish
+from .operators.own_finishes import STOWFOLD_OT_forget_finish, STOWFOLD_OT_keep_finish
+from .putting import dressed_object
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
 
-#: Rows of the list of materials, always as many.
+#: Rows of the list of finishes, at least.
 _ROWS = 3
 
 _times: Kept[Outcome, dict[str, float]] = Kept()
 
 #: Seconds in a minute.
 _MINUTE = 60.0
+
+#: Letters that a button beside a sentence takes, and how wide a colour is beside a name, as a share of a field.
+_BESIDE, _SWATCH = 4, 0.3
 
 
 #: Colours of a finish beside its main one, and of boards: the switch, and the colour.
@@ -48,16 +59,138 @@ def draw_choice(layout: bpy.types.UILayout, fields: bpy.types.PropertyGroup, use
     value.prop(fields, colour, text="")
 
 
-class STOWFOLD_PT_colours(Step, Panel):
-    """Colours of boards that bear no finish, and what is done between two colours."""
+class STOWFOLD_PT_dress(ChosenStep, Panel):
+    """What walls, roof and floor bear: finishes, one a material, drawn by the laser."""
 
-    bl_idname = "STOWFOLD_PT_colours"
-    bl_label = "Colours of Boards"
-    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_idname = "STOWFOLD_PT_dress"
+    bl_label = "Dress"
+    step = "DRESS"
+
+    def draw(self, context: Context) -> None:
+        layout, edited = self.layout, context.mode == "EDIT_MESH"
+        row = layout.row(align=True)
+        text = "Select faces, then choose their finish." if edited else "Choose finishes; for one wall, in Edit Mode."
+        still_paragraph(row, context, text, lines=2, beside=_BESIDE)
+        row.operator("object.editmode_toggle", text="", icon="EDITMODE_HLT", depress=edited)
+        menus = (STOWFOLD_MT_face_finishes,) if edited else (STOWFOLD_MT_wall_finishes, STOWFOLD_MT_roof_finishes)
+        row = layout.row(align=True)
+        for menu in menus:
+            row.menu(menu.bl_idname, icon=_ICONS[menu])
+        trouble = finish_library.trouble()
+        if trouble is not None:
+            paragraph(layout, context, trouble, icon="ERROR")
+        target = dressed_object(context)
+        _draw_list(layout, context, target)
+        row = layout.row(align=True)
+        faces = row.row(align=True)
+        faces.enabled = edited and target is not None and len(target.material_slots) > 0
+        faces.operator("object.material_slot_assign", text="Put on Faces")
+        faces.operator("object.material_slot_select", text="", icon="RESTRICT_SELECT_OFF")
+        row.operator(STOWFOLD_OT_keep_finish.bl_idname, text="", icon="FILE_TICK")
+        row.operator(STOWFOLD_OT_forget_finish.bl_idname, text="", icon="TRASH")
+        still_paragraph(layout, context, _told(context, _chosen(context)), lines=2, icon="INFO")
+        row = beside(layout, context)
+        row.prop(context.window_manager.stowfold, "show_finishes", toggle=True)
+        row.prop(context.scene.stowfold.paint, "show", toggle=True)
+
+
+def _draw_list(layout: UILayout, context: Context, target: bpy.types.Object | None) -> None:
+    """Draw the finishes of a building, one a row: colour, name, time at the laser; always at least as many rows.
+
+    The host's own list would render a picture of every material, which takes a slow machine minutes.
+    """
+    rows, seconds = layout.box().column(align=True), _seconds(context)
+    slots = () if target is None else target.material_slots
+    for number, slot in enumerate(slots):
+        row = rows.row(align=True)
+        swatch = row.row()
+        swatch.scale_x = _SWATCH
+        if slot.material is None:
+            swatch.label(text="", icon="BLANK1")
+        else:
+            swatch.prop(slot.material.stowfold, "colour", text="")
+        name = "Bare Board" if slot.material is None else slot.material.name
+        time = seconds.get(name)
+        told = name if time is None or is_narrow(context) else f"{name}: {minutes_told(time)}"
+        chosen = target is not None and target.active_material_index == number
+        row.operator(STOWFOLD_OT_pick_finish.bl_idname, text=told, depress=chosen).slot = number
+    for _ in range(_ROWS - len(slots)):
+        rows.label(text="")
+
+
+def _chosen(context: Context) -> bpy.types.Material | None:
+    """Return the finish that is chosen in the list."""
+    target = dressed_object(context)
+    return None if target is None else target.active_material
+
+
+class STOWFOLD_PT_finish(Step, Panel):
+    """The pattern of the chosen finish: name, sizes, chance and colour."""
+
+    bl_idname = "STOWFOLD_PT_finish"
+    bl_label = "Pattern"
+    bl_parent_id = "STOWFOLD_PT_dress"
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        return _chosen(context) is not None
+
+    def draw(self, context: Context) -> None:
+        column = self.settings_layout()
+        _draw_pattern(column, _chosen(context))
+
+
+class STOWFOLD_PT_lines(Step, Panel):
+    """How the laser makes the lines of the chosen finish, and where it leaves them out."""
+
+    bl_idname = "STOWFOLD_PT_lines"
+    bl_label = "Lines"
+    bl_parent_id = "STOWFOLD_PT_dress"
     bl_options = {"DEFAULT_CLOSED"}
 
-    def draw(self, context: bpy.types.Context) -> None:
-        fields, column = context.scene.stowfold.paint, self.settings_layout()
+    def draw(self, context: Context) -> None:
+        column, material = self.settings_layout(), _chosen(context)
+        if material is None:
+            paragraph(self.layout, context, "Choose a finish first.", icon="INFO")
+            return
+        fields = material.stowfold
+        column.enabled = material.is_editable and is_finish(material)
+        column.prop(fields, "way")
+        hatch = column.row()
+        hatch.active = fields.way == "FILL"
+        hatch.prop(fields, "hatch")
+        for name in ("edge", "over_bends", "fine"):
+            column.prop(fields, name)
+
+
+def _draw_pattern(column: UILayout, material: bpy.types.Material) -> None:
+    """Draw what is most often set of a finish."""
+    fields = material.stowfold
+    column.enabled = material.is_editable
+    column.prop(fields, "pattern")
+    drawn = column.column()
+    drawn.enabled = is_finish(material)
+    drawn.prop(fields, "size", slider=True)
+    for name in ("scale", "seed", "frames"):
+        drawn.prop(fields, name)
+    column.prop(fields, "colour")
+
+
+class STOWFOLD_PT_colours(Step, Panel):
+    """Other colours of the chosen finish, of boards without one, and what is done between two colours."""
+
+    bl_idname = "STOWFOLD_PT_colours"
+    bl_label = "Colours"
+    bl_parent_id = "STOWFOLD_PT_dress"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: Context) -> None:
+        fields, column, chosen = context.scene.stowfold.paint, self.settings_layout(), _chosen(context)
+        if is_finish(chosen):
+            own = column.column()
+            own.enabled = chosen.is_editable
+            for used, colour in _COLOURS:
+                draw_choice(own, chosen.stowfold, used, colour)
         for used, colour in _BOARDS:
             draw_choice(column, fields, used, colour)
         if context.scene.stowfold.floor_tiles:
@@ -66,101 +199,77 @@ class STOWFOLD_PT_colours(Step, Panel):
         column.prop(fields, "score")
 
 
-class STOWFOLD_PT_finish(Step, Panel):
-    """What is drawn on faces: the building's materials with their patterns."""
+class STOWFOLD_PT_indoors(Step, Panel):
+    """What the floor and the room side of walls bear; a floor is drawn on or laid in tiles of two boards."""
 
-    bl_idname = "STOWFOLD_PT_finish"
-    bl_label = "Finish"
-    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_idname = "STOWFOLD_PT_indoors"
+    bl_label = "Floor and Room Side"
+    bl_parent_id = "STOWFOLD_PT_dress"
     bl_options = {"DEFAULT_CLOSED"}
 
-    def draw(self, context: bpy.types.Context) -> None:
-        layout, target = self.layout, context.object
-        layout.operator_menu_enum(STOWFOLD_OT_add_finish.bl_idname, "pattern", icon="ADD")
-        own = layout.row(align=True)
-        own.menu(STOWFOLD_MT_own_finishes.bl_idname)
-        own.operator(STOWFOLD_OT_keep_finish.bl_idname, text="", icon="FILE_TICK")
-        own.operator(STOWFOLD_OT_forget_finish.bl_idname, text="", icon="TRASH")
-        row = layout.row(align=True)
-        row.operator(STOWFOLD_OT_lay_on_wall.bl_idname, icon="SNAP_FACE")
-        row.operator(STOWFOLD_OT_import_drawing.bl_idname, icon="CURVE_DATA")
-        trouble = finish_library.trouble()
-        if trouble is not None:
-            paragraph(layout, context, trouble, icon="ERROR")
-        if target is not None and target.type in DRAWN:
-            column = self.settings_layout()
-            column.prop(target.stowfold, "engraved")
-            column.prop(target.stowfold, "engraved_way")
-            spacing = column.row()
-            spacing.active = target.stowfold.engraved_way == "FILL"
-            spacing.prop(target.stowfold, "engraved_hatch")
-        if target is None or target.type != "MESH":
-            return
-        layout.template_list(
-            "MATERIAL_UL_matslots",
-            "stowfold",
-            target,
-            "material_slots",
-            target,
-            "active_material_index",
-            rows=_ROWS,
-            maxrows=_ROWS,
-        )
-        row = layout.row(align=True)
-        row.enabled = context.mode == "EDIT_MESH" and len(target.material_slots) > 0
-        row.operator("object.material_slot_assign", text="Put on Selected Faces")
-        row.operator("object.material_slot_select", text="", icon="RESTRICT_SELECT_OFF")
-        ours = context.scene.stowfold
-        layout.prop(ours, "inside_finish")
-        layout.prop(ours, "floor_finish")
-        floor = self.settings_layout()
-        floor.active = ours.floor_finish is not None
-        floor.prop(ours, "floor_tiles")
-        boards = floor.column()
+    def draw(self, context: Context) -> None:
+        ours, column = context.scene.stowfold, self.settings_layout()
+        column.menu(STOWFOLD_MT_floor_finishes.bl_idname, icon="MESH_GRID")
+        column.prop(ours, "floor_finish")
+        tiles = column.column()
+        tiles.active = ours.floor_finish is not None
+        tiles.prop(ours, "floor_tiles")
+        boards = tiles.column()
         boards.active = ours.floor_tiles
         boards.prop(ours.stocks, "light_tiles")
         boards.prop(ours.stocks, "dark_tiles")
-        shown = layout.column(align=True)
-        shown.prop(context.window_manager.stowfold, "show_finishes")
-        shown.prop(ours.paint, "show")
-        material = target.active_material
-        if material is not None:
-            _draw_fields(self, context, material)
+        if ours.floor_finish is not None:
+            _draw_pattern(column.column(), ours.floor_finish)
+        column.separator()
+        column.menu(STOWFOLD_MT_room_finishes.bl_idname, icon="HOME")
+        column.prop(ours, "inside_finish")
+        if ours.inside_finish is not None:
+            _draw_pattern(column.column(), ours.inside_finish)
 
 
-def _draw_fields(panel: Step, context: bpy.types.Context, material: bpy.types.Material) -> None:
-    """Draw the settings of a material, and what they come to."""
-    column, fields = panel.settings_layout(), material.stowfold
-    column.enabled = material.is_editable
-    column.prop(fields, "pattern")
-    drawn = column.column()
-    drawn.enabled = is_finish(material)
-    for name in ("scale", "size", "fine", "seed", "way", "hatch", "frames", "edge", "over_bends"):
-        row = drawn.row()
-        row.active = name != "hatch" or fields.way == "FILL"
-        row.prop(fields, name)
-    colours = column.column()
-    colours.prop(fields, "colour")
-    if is_finish(material):
-        for used, colour in _COLOURS:
-            draw_choice(colours, fields, used, colour)
-    still_paragraph(panel.layout, context, _told(context, material), lines=2, icon="INFO")
+class STOWFOLD_PT_drawings(Step, Panel):
+    """The maker's own lines on walls: curves, texts and strokes."""
+
+    bl_idname = "STOWFOLD_PT_drawings"
+    bl_label = "Own Drawings"
+    bl_parent_id = "STOWFOLD_PT_dress"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: Context) -> None:
+        row = beside(self.layout, context)
+        row.operator(STOWFOLD_OT_lay_on_wall.bl_idname, icon="SNAP_FACE")
+        row.operator(STOWFOLD_OT_import_drawing.bl_idname, icon="CURVE_DATA")
+        target = context.object
+        if target is None or target.type not in DRAWN:
+            still_paragraph(self.layout, context, "Or select a curve, a text or strokes.", lines=1, icon="INFO")
+            return
+        column = self.settings_layout()
+        column.prop(target.stowfold, "engraved")
+        column.prop(target.stowfold, "engraved_way")
+        spacing = column.row()
+        spacing.active = target.stowfold.engraved_way == "FILL"
+        spacing.prop(target.stowfold, "engraved_hatch")
 
 
-def _told(context: bpy.types.Context, material: bpy.types.Material) -> str:
+def _told(context: Context, material: bpy.types.Material | None) -> str:
     """Return what a finish comes to: its units, how dark it is, and its time at the laser as of the last check."""
     if not is_finish(material):
-        return "Paint alone: choose a pattern to have it engraved."
+        return "Bare board: nothing is drawn." if material is None else "Paint alone: choose a pattern to engrave."
     board = known_stocks(context.scene).get(context.scene.stowfold.stocks.walls)
     kerf = 0.0 if board is None else board.kerf
     finish = finish_from(material, kerf=kerf)
     dark = burnt_share(finish, kerf + CHAR)
-    told = f"Units of {finish.length:.1f} x {finish.height:.1f} mm; lines burn {dark:.0%} of the face"
     seconds = _seconds(context).get(material.name)
-    return f"{told}." if seconds is None else f"{told}; {max(seconds / _MINUTE, 1.0):.0f} min at the laser."
+    time = "" if seconds is None else f"{minutes_told(seconds)} at the laser. "
+    return f"{time}Units {finish.length:.1f} x {finish.height:.1f} mm, {dark:.0%} burnt."
 
 
-def _seconds(context: bpy.types.Context) -> dict[str, float]:
+def minutes_told(seconds: float) -> str:
+    """Return a time at the laser, in whole minutes, at least one."""
+    return f"{max(seconds / _MINUTE, 1.0):.0f} min"
+
+
+def _seconds(context: Context) -> dict[str, float]:
     """Return the laser time of the finishes of the last check, s, by name."""
     from ..geometry.sheet.times import finish_seconds
 
@@ -171,4 +280,14 @@ def _seconds(context: bpy.types.Context) -> dict[str, float]:
     return _times.get(outcome, lambda: finish_seconds(outcome.layout, outcome.parts))
 
 
-CLASSES = (STOWFOLD_PT_finish, STOWFOLD_PT_colours)
+#: The host's icon on every menu of faces.
+_ICONS = {
+    STOWFOLD_MT_wall_finishes: "MESH_PLANE",
+    STOWFOLD_MT_roof_finishes: "HOME",
+    STOWFOLD_MT_face_finishes: "FACESEL",
+}
+
+#: The step first; panels below it in the order of the work, and last what shows the chosen finish.
+CLASSES = (STOWFOLD_PT_dress,)
+BELOW = (STOWFOLD_PT_lines, STOWFOLD_PT_colours, STOWFOLD_PT_indoors)
+OWN = (STOWFOLD_PT_drawings, STOWFOLD_PT_finish)

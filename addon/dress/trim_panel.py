@@ -1,4 +1,4 @@
-"""Trim in the sidebar: which members the building gets, of which board, and what they come to."""
+"""Trim and signboards in the sidebar: which the building gets, of which board, and what they come to."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from ..geometry.part import PartKind
 from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import Step
-from ..window.words import still_paragraph
+from ..window.words import beside, still_paragraph
 from .operators.signboards import STOWFOLD_OT_add_signboard
 from .trim_fields import SWITCHES
 
@@ -29,7 +29,7 @@ class STOWFOLD_PT_trim(Step, Panel):
 
     bl_idname = "STOWFOLD_PT_trim"
     bl_label = "Trim"
-    bl_parent_id = "STOWFOLD_PT_bends"
+    bl_parent_id = "STOWFOLD_PT_dress"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -45,18 +45,28 @@ class STOWFOLD_PT_trim(Step, Panel):
         chosen.prop(ours.stocks, "second_shingles")
         column.prop(ours.trim, "width")
         column.prop(ours.stocks, "trim", text="Board")
-        self.layout.operator(STOWFOLD_OT_add_signboard.bl_idname, icon="ADD").hangs = False
-        _draw_sign(self, context.object)
         still_paragraph(self.layout, context, _told(context), lines=2, icon="INFO")
 
 
-def _draw_sign(panel: Step, target: bpy.types.Object | None) -> None:
-    """Draw the letters and sizes of the active signboard."""
-    if target is None or target.type != "MESH" or not target.stowfold.sign.is_sign:
-        return
-    column = panel.settings_layout()
-    for name in ("text", "width", "height", "border", "hangs"):
-        column.prop(target.stowfold.sign, name)
+class STOWFOLD_PT_signboard(Step, Panel):
+    """Signboards, flat on a wall or square to it."""
+
+    bl_idname = "STOWFOLD_PT_signboard"
+    bl_label = "Signboards"
+    bl_parent_id = "STOWFOLD_PT_dress"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        row = beside(self.layout, context)
+        row.operator(STOWFOLD_OT_add_signboard.bl_idname, text="Add Flat", icon="ADD").hangs = False
+        row.operator(STOWFOLD_OT_add_signboard.bl_idname, text="Add Hanging", icon="ADD").hangs = True
+        target = context.object
+        if target is None or target.type != "MESH" or not target.stowfold.sign.is_sign:
+            still_paragraph(self.layout, context, "A selected sign shows its letters here.", lines=1, icon="INFO")
+            return
+        column = self.settings_layout()
+        for name in ("text", "width", "height", "border", "hangs"):
+            column.prop(target.stowfold.sign, name)
 
 
 def _told(context: bpy.types.Context) -> str:
@@ -82,4 +92,4 @@ def _words_of(outcome: Outcome) -> str:
     return f"{told} {saved}." if saved else told
 
 
-CLASSES = (STOWFOLD_PT_trim,)
+CLASSES = (STOWFOLD_PT_trim, STOWFOLD_PT_signboard)

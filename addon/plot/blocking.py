@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..geometry.plan.faces_again import BARE, DressedFaces, carry_slots
 from ..geometry.plan.outline import PlanKind
 from ..geometry.plan.reshape import Before
 from ..geometry.plan.roof import Roof, RoofKind, pitch_of_rise
@@ -84,6 +85,7 @@ def _read_wings(fields: PropertyGroup, count: int) -> tuple[Wing, ...]:
 def fill(target: Object, block: BlockOut, made: Sequence[tuple[tuple[int, int], Role]], scene: Scene) -> None:
     """Put a block-out into an object's mesh, marks and all; made: the roles that are not by hand."""
     mesh = target.data
+    before = _read_dressed(mesh) if mesh.materials and len(mesh.polygons) else None
     mesh.clear_geometry()
     mesh.from_pydata((block.points / mm_per_unit(scene)).tolist(), [], block.faces)
     number = {tuple(sorted(edge.vertices)): edge.index for edge in mesh.edges}
@@ -91,7 +93,39 @@ def fill(target: Object, block: BlockOut, made: Sequence[tuple[tuple[int, int], 
         for role in (Role.FLEX, Role.BREAK, Role.CLOSURE):
             write(mesh, [number[pair] for pair, wanted in roles if wanted is role], role)
     mesh.update()
+    if before is not None:
+        _dress_again(mesh, before)
     _note_made(target)
+
+
+def _read_dressed(mesh: Mesh) -> DressedFaces:
+    """Return the faces of a mesh with the slots of their materials."""
+    count = len(mesh.polygons)
+    normals, middles = np.empty(3 * count, dtype=np.float32), np.empty(3 * count, dtype=np.float32)
+    slots = np.empty(count, dtype=np.int32)
+    mesh.polygons.foreach_get("normal", normals)
+    mesh.polygons.foreach_get("center", middles)
+    mesh.polygons.foreach_get("material_index", slots)
+    return DressedFaces(normals.astype(float).reshape(-1, 3), middles.astype(float).reshape(-1, 3), slots)
+
+
+def _dress_again(mesh: Mesh, before: DressedFaces) -> None:
+    """Give the faces of a mesh the materials that those in their place had; what is new stays bare."""
+    now = _read_dressed(mesh)
+    slots = carry_slots(before, now.normals, now.middles)
+    if (slots == BARE).any():
+        slots[slots == BARE] = _bare_slot(mesh)
+    mesh.polygons.foreach_set("material_index", slots)
+    mesh.update()
+
+
+def _bare_slot(mesh: Mesh) -> int:
+    """Return the slot of a mesh without a material, a new one where there is none."""
+    empty = [number for number, material in enumerate(mesh.materials) if material is None]
+    if not empty:
+        mesh.materials.append(None)
+        return len(mesh.materials) - 1
+    return empty[0]
 
 
 def _note_made(target: Object) -> None:

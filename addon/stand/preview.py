@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["HANDLERS", "film", "look", "move", "put", "stands_in"]
 
 #: Steps of the sidebar in which the boards are shown; in the others the maker works on the model itself.
-_STEPS = frozenset({"TABLE", "PROOF", "CUT"})
+_STEPS = frozenset({"TABLE", "DRESS", "PROOF", "CUT"})
 
 #: How often the window looks whether the film is made, s.
 _LOOK = 0.02

@@ -31,7 +31,8 @@ class Checked(StrEnum):
 class Facts:
     """What is known of the building.
 
-    building: there is a block-out. marked: some of its edges bend, part or close. seats: players at the table.
+    building: there is a block-out. marked: some of its edges bend, part or close. dressed: something is
+    drawn on it. seats: players at the table.
     boards: every chosen board is known. errors: of the last check. sheets: that it laid out. failure: the sentence
     of a check that could make nothing. step: the one that the sidebar shows. error: the finding to show next.
     delivered: cut files were written from this file.
@@ -39,6 +40,7 @@ class Facts:
 
     building: bool = False
     marked: bool = False
+    dressed: bool = False
     seats: int = 0
     boards: bool = True
     checked: Checked = Checked.NOT_YET
@@ -69,7 +71,7 @@ class Advice:
 def states_of(facts: Facts) -> dict[str, State]:
     """Return how every step stands, by its name."""
     if not facts.building:
-        states = dict.fromkeys(("TABLE", "BENDS", "STOCK", "PROOF", "CUT"), State.LATER)
+        states = dict.fromkeys(("TABLE", "BENDS", "DRESS", "STOCK", "PROOF", "CUT"), State.LATER)
         return {"PLOT": State.NEXT, **states}
     proof = {
         Checked.NOT_YET: State.NEXT,
@@ -85,6 +87,7 @@ def states_of(facts: Facts) -> dict[str, State]:
         "PLOT": State.DONE,
         "TABLE": State.DONE if facts.seats else State.LATER,
         "BENDS": State.DONE if facts.marked else State.LATER,
+        "DRESS": State.DONE if facts.dressed else State.LATER,
         "STOCK": State.DONE if facts.boards else State.NEEDS_YOU,
         "PROOF": proof,
         "CUT": cut,

@@ -17,6 +17,7 @@ STEPS = (
     ("PLOT", "Plot", "The building on the squares: walls, roof, doors and windows", 0),
     ("TABLE", "Table", "Who sees and reaches what: table, seats, miniatures, furniture", 1),
     ("BENDS", "Bends", "Which corners bend, where walls part, how the roof unfolds", 2),
+    ("DRESS", "Dress", "What walls, roof and floor bear: finishes, trim, signboards, colours", 6),
     ("STOCK", "Stock", "Boards and laser, and what was measured on them", 3),
     ("PROOF", "Proof", "Whether the flat parts fold back, and what is worth knowing", 4),
     ("CUT", "Cut", "Sheets, cut files and guide", 5),
@@ -24,11 +25,11 @@ STEPS = (
 
 #: What is drawn over the view, and in which steps.
 _OVERLAYS: Mapping[str, frozenset[str]] = {
-    "openings": frozenset({"PLOT", "BENDS", "PROOF"}),
+    "openings": frozenset({"PLOT", "BENDS", "DRESS", "PROOF"}),
     "roles": frozenset({"PLOT", "BENDS", "STOCK"}),
     "legend": frozenset({"BENDS"}),
     "parts": frozenset({"BENDS", "PROOF"}),
-    "finishes": frozenset({"PLOT", "BENDS", "STOCK", "PROOF"}),
+    "finishes": frozenset({"PLOT", "BENDS", "DRESS", "STOCK", "PROOF"}),
     "nets": frozenset({"BENDS"}),
     "squares": frozenset({"TABLE"}),
     "findings": frozenset({"PROOF"}),

@@ -56,6 +56,8 @@ def empty_file(registered):
     results.drop_all()
     nets.forget()
     costs.forget()
+    # what the window opened outlives the file
+    bpy.context.window_manager.stowfold.finding = -1
     return bpy.context.scene
 
 

@@ -29,8 +29,8 @@ def test_a_finish_is_put_on_the_whole_object_and_undone(add_ring):
     with in_window():
         assert do(bpy.ops.stowfold.add_finish, pattern="FLEMISH_BOND") == {"FINISHED"}
     materials = [slot.material.name for slot in bpy.data.objects[name].material_slots]
-    assert materials == ["Flemish Bond"]
-    assert set(read_solid([bpy.data.objects[name]], bpy.context.scene).finishes.values()) == {"Flemish Bond"}
+    assert materials == ["Brick, Flemish"]
+    assert set(read_solid([bpy.data.objects[name]], bpy.context.scene).finishes.values()) == {"Brick, Flemish"}
     undo()
     assert not bpy.data.objects[name].material_slots
     redo()
@@ -99,7 +99,7 @@ def test_the_command_line_draws_what_the_file_says(add_ring, save, run, tmp_path
     assert (code, err) == (0, [])
     (told,) = json.loads((tmp_path / "out" / "report.json").read_text())["finishes"]
     assert (told["name"], told["pattern"], told["way"], told["unit"]) == (
-        "Stretcher Bond",
+        "Brick, Stretcher",
         "stretcher bond",
         "score",
         [6.0, 2.5],
@@ -330,3 +330,86 @@ def test_shingles_of_two_boards_are_read_from_the_window(add_ring):
     trim = read_settings(bpy.context.scene).trim
     assert (trim.stock.name, trim.second.stock.name) == ("birch-plywood-1.5", "grey-board-2")
     assert (trim.second.pattern.name, trim.second.courses) == ("DIAMONDS", 4)
+
+
+def _slots(target, *, upright):
+    """The names of the materials on walls, or on slopes."""
+    faces = [face for face in target.data.polygons if (abs(face.normal.z) < 0.01) is upright]
+    found = {target.material_slots[face.material_index].material for face in faces}
+    return {None if material is None else material.name for material in found}
+
+
+def test_walls_and_roof_are_dressed_apart_and_stay_so_when_sizes_change():
+    assert do(bpy.ops.stowfold.add_building, length=8.0, width=6.0, roof="NONE") == {"FINISHED"}
+    target = bpy.context.object
+    bpy.ops.stowfold.add_finish(pattern="FLEMISH_BOND", on="WALLS")
+    # a first roof is bare, not of brick
+    target.stowfold.building.roof = "GABLE"
+    assert (_slots(target, upright=True), _slots(target, upright=False)) == ({"Brick, Flemish"}, {None})
+    bpy.ops.stowfold.add_finish(pattern="SLATES", on="ROOF")
+    for name, value in (("length", 11.0), ("roof", "HIP"), ("plan", "L"), ("height", 45.0)):
+        setattr(target.stowfold.building, name, value)
+        assert (_slots(target, upright=True), _slots(target, upright=False)) == ({"Brick, Flemish"}, {"Slates"}), name
+
+
+def test_bare_board_is_put_on_walls_and_undone(add_ring):
+    name = add_ring().name
+    bpy.ops.stowfold.add_finish(pattern="RUBBLE", on="WALLS")
+    keep_step()
+    with in_window():
+        assert do(bpy.ops.stowfold.remove_finish, on="WALLS") == {"FINISHED"}
+    assert not read_solid([bpy.data.objects[name]], bpy.context.scene).finishes
+    undo()
+    assert _slots(bpy.data.objects[name], upright=True) == {"Rubble"}
+    redo()
+    assert _slots(bpy.data.objects[name], upright=True) == {None}
+
+
+def test_the_finish_that_is_picked_shows_its_settings_and_is_undone(add_ring):
+    name = add_ring().name
+    for pattern in ("RUBBLE", "SLATES"):
+        bpy.ops.stowfold.add_finish(pattern=pattern, on="ALL")
+    keep_step()
+    with in_window():
+        assert do(bpy.ops.stowfold.pick_finish, slot=0) == {"FINISHED"}
+    assert bpy.data.objects[name].active_material.name == "Rubble"
+    undo()
+    assert bpy.data.objects[name].active_material.name == "Slates"
+    redo()
+    assert bpy.data.objects[name].active_material.name == "Rubble"
+    assert bpy.ops.stowfold.pick_finish(slot=9) == {"CANCELLED"}
+
+
+def test_roof_coverings_go_on_the_roof_where_nothing_else_is_said():
+    assert do(bpy.ops.stowfold.add_building, length=8.0, width=6.0, roof="GABLE") == {"FINISHED"}
+    target = bpy.context.object
+    for pattern in ("PANTILES", "COURSED_STONE"):
+        bpy.ops.stowfold.add_finish(pattern=pattern)
+    assert (_slots(target, upright=True), _slots(target, upright=False)) == ({"Coursed Stone"}, {"Pantiles"})
+
+
+def test_a_selected_door_dresses_its_building_and_not_itself():
+    assert do(bpy.ops.stowfold.add_building, length=8.0, width=6.0, roof="NONE") == {"FINISHED"}
+    house = bpy.context.object
+    assert bpy.ops.stowfold.add_opening(kind="DOOR") == {"FINISHED"}
+    door = bpy.context.object
+    kept = [slot.material for slot in door.material_slots]
+    assert bpy.ops.stowfold.add_finish(pattern="RUBBLE") == {"FINISHED"}
+    assert _slots(house, upright=True) == {"Rubble"}
+    assert [slot.material for slot in door.material_slots] == kept
+
+
+def test_floor_and_room_side_are_chosen_undone_and_chosen_again(add_ring):
+    add_ring()
+    keep_step()
+    with in_window():
+        assert do(bpy.ops.stowfold.choose_finish, pattern="CHEQUER", on="FLOOR") == {"FINISHED"}
+    undo()
+    assert bpy.context.scene.stowfold.floor_finish is None
+    redo()
+    chosen = bpy.context.scene.stowfold.floor_finish
+    assert chosen.stowfold.pattern == "CHEQUER"
+    bpy.ops.stowfold.choose_finish(pattern="CHEQUER", on="FLOOR")
+    assert bpy.context.scene.stowfold.floor_finish == chosen
+    bpy.ops.stowfold.choose_finish(pattern="LEVEL_BOARDS", on="ROOM")
+    assert bpy.context.scene.stowfold.inside_finish.stowfold.pattern == "LEVEL_BOARDS"

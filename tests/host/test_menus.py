@@ -89,7 +89,7 @@ ONE_OF_A_LIST = {
     *("remove_laser", "laser_preset_add", "enter_readings", "add_reading", "remove_reading", "give_up"),
     *("show_finding", "move_break", "take_radius", "widen_bend", "lower_walls", "widen_strip", "accept_finding"),
     *("cut_again", "take_part", "pin_part", "unpin_part", "remove_offcut", "note_time", "delete_time", "use_times"),
-    *("show_place", "remove_asset_library"),
+    *("show_place", "remove_asset_library", "pick_finish"),
 }
 
 

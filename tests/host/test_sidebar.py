@@ -94,7 +94,8 @@ class Notes:
         assert listed in data.bl_rna.properties and chosen in active.bl_rna.properties
         self.said["labels"] += [row.name for row in getattr(data, listed)]
 
-    def menu(self, identifier):
+    def menu(self, identifier, *, icon="NONE"):
+        assert icon in ICONS
         assert hasattr(bpy.types, identifier)
         self.said["menus"].append(identifier)
 
@@ -131,7 +132,7 @@ def text_of(said):
 
 def test_the_steps_stand_in_working_order():
     steps = [panel.bl_label for panel in PANELS if not hasattr(panel, "bl_parent_id")]
-    assert steps == ["Steps", "Plot", "Table", "Bends", "Stock", "Proof", "Cut"]
+    assert steps == ["Steps", "Plot", "Table", "Bends", "Dress", "Stock", "Proof", "Cut"]
     assert steps[1:] == [label for _, label, _, _ in STEPS]
     # a panel's parent has to be known to the host before it
     seen = set()
@@ -504,7 +505,7 @@ def test_all_below_a_step_is_closed_until_it_is_asked_for():
     below = [panel for panel in PANELS if hasattr(panel, "bl_parent_id")]
     opened = [panel for panel in below if "DEFAULT_CLOSED" not in getattr(panel, "bl_options", ())]
     # what is selected is shown at once: as the last one of its step it moves no other
-    assert [panel.bl_label for panel in opened] == ["Sizes", "Selected"]
+    assert [panel.bl_label for panel in opened] == ["Sizes", "Selected", "Pattern"]
     for panel in opened:
         assert [other for other in below if other.bl_parent_id == panel.bl_parent_id][-1] is panel
 

@@ -4,15 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-import bmesh
 import bpy
-from bpy.props import EnumProperty
-from bpy.types import Operator
+from bpy.props import EnumProperty, IntProperty
+from bpy.types import Context, Operator
 
 from ...geometry.finish.finish import Pattern
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
 from ..fields import PATTERNS
+from ..putting import FACES, dressed_object, material_among, put_on
+
+__all__ = [
+    "CLASSES",
+    "STOWFOLD_OT_add_finish",
+    "STOWFOLD_OT_choose_finish",
+    "STOWFOLD_OT_pick_finish",
+    "STOWFOLD_OT_remove_finish",
+    "can_dress",
+]
 
 #: How finishes look in the viewport before they are engraved: red, green, blue.
 COLOURS: Mapping[Pattern, tuple[float, float, float]] = {
@@ -27,66 +36,121 @@ COLOURS: Mapping[Pattern, tuple[float, float, float]] = {
     **dict.fromkeys((Pattern.CHEQUER, Pattern.BASKET, Pattern.HERRINGBONE), (0.40, 0.25, 0.14)),
 }
 
+#: What bears a finish without being a face of the building, as the host wants the entries of a menu.
+PLACES = (
+    ("FLOOR", "Floor", "The floor that the walls stand on", 0),
+    ("ROOM", "Room Side", "The room side of walls that bear nothing outside", 1),
+)
+
+#: Where the scene keeps the finishes of these places.
+KEPT = {"FLOOR": "floor_finish", "ROOM": "inside_finish"}
+
+
+def can_dress(cls: type[Operator], context: Context) -> bool:
+    """Return whether there is a building whose faces can be given a finish; else say why not."""
+    target = dressed_object(context)
+    if not needs(cls, target is not None, "Select the building first"):
+        return False
+    editable = target.is_editable and target.data.is_editable
+    return needs(cls, editable, "The building is linked from another file; make it local first")
+
 
 class STOWFOLD_OT_add_finish(Operator):
-    """Put a finish on the selected faces, or on the whole object in Object Mode"""
+    """Put a finish on the walls or the roof, in Edit Mode on the selected faces"""
 
     bl_idname = "stowfold.add_finish"
     bl_label = "Add Finish"
     bl_options = {"REGISTER", "UNDO"}
 
     pattern: EnumProperty(name="Pattern", items=PATTERNS, default="STRETCHER_BOND")
+    on: EnumProperty(name="On", description="Which faces get it in Object Mode", items=FACES, options={"SKIP_SAVE"})
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        target = context.object
-        mesh = target is not None and target.type == "MESH"
-        if not needs(cls, mesh, "Select the building first"):
-            return False
-        editable = target.is_editable and target.data.is_editable
-        return needs(cls, editable, "The building is linked from another file; make it local first")
+    def poll(cls, context: Context) -> bool:
+        return can_dress(cls, context)
 
     @report_errors()
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        target = context.object
-        edited = target.mode == "EDIT"
-        bm = bmesh.from_edit_mesh(target.data) if edited else None
-        if bm is not None and not any(face.select for face in bm.faces):
+    def execute(self, context: Context) -> set[str]:
+        target, pattern = dressed_object(context), Pattern[self.pattern]
+        known = material_among(target.data.materials, pattern)
+        material = known or make_material(pattern)
+        if not put_on(target, material, self.on, pattern):
+            if known is None:
+                bpy.data.materials.remove(material)
             return warn(self, "No face is selected; select the faces that get the finish first")
-        slot = _slot_of(target, Pattern[self.pattern], everywhere=bm is None)
-        target.active_material_index = slot
-        if bm is not None:
-            for face in bm.faces:
-                if face.select:
-                    face.material_index = slot
-            bmesh.update_edit_mesh(target.data, loop_triangles=False, destructive=False)
-        else:
-            target.data.polygons.foreach_set("material_index", [slot] * len(target.data.polygons))
-            target.data.update()
         results.suspect_all()
-        self.report({"INFO"}, f"{target.material_slots[slot].material.name} put on")
+        self.report({"INFO"}, f"{material.name} put on")
         return {"FINISHED"}
 
 
-def _slot_of(target: bpy.types.Object, pattern: Pattern, *, everywhere: bool) -> int:
-    """Return the slot of an object whose material has a pattern; a new one at its end where there is none.
+class STOWFOLD_OT_remove_finish(Operator):
+    """Leave the board bare on the walls or the roof, in Edit Mode on the selected faces"""
 
-    everywhere: whether all faces get it. Otherwise what had no material keeps none.
-    """
-    for number, slot in enumerate(target.material_slots):
-        if slot.material is not None and slot.material.stowfold.pattern == pattern.name:
-            return number
+    bl_idname = "stowfold.remove_finish"
+    bl_label = "Bare Board"
+    bl_options = {"REGISTER", "UNDO"}
+
+    on: EnumProperty(
+        name="On", description="Which faces become bare in Object Mode", items=FACES, options={"SKIP_SAVE"}
+    )
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        return can_dress(cls, context)
+
+    @report_errors()
+    def execute(self, context: Context) -> set[str]:
+        if not put_on(dressed_object(context), None, self.on):
+            return warn(self, "No face is selected; select the faces that become bare first")
+        results.suspect_all()
+        return {"FINISHED"}
+
+
+class STOWFOLD_OT_choose_finish(Operator):
+    """Give the floor or the room side of the walls a finish"""
+
+    bl_idname = "stowfold.choose_finish"
+    bl_label = "Choose Finish"
+    bl_options = {"REGISTER", "UNDO"}
+
+    pattern: EnumProperty(name="Pattern", items=PATTERNS, default="FLAGSTONES")
+    on: EnumProperty(name="On", description="What gets it", items=PLACES, options={"SKIP_SAVE"})
+
+    @report_errors()
+    def execute(self, context: Context) -> set[str]:
+        ours, pattern = context.scene.stowfold, Pattern[self.pattern]
+        if material_among([getattr(ours, KEPT[self.on])], pattern) is None:
+            setattr(ours, KEPT[self.on], make_material(pattern))
+        return {"FINISHED"}
+
+
+class STOWFOLD_OT_pick_finish(Operator):
+    """Show the settings of this finish"""
+
+    bl_idname = "stowfold.pick_finish"
+    bl_label = "Pick Finish"
+    bl_options = {"REGISTER", "UNDO"}
+
+    slot: IntProperty(name="Slot", min=0, options={"SKIP_SAVE"})
+
+    @report_errors()
+    def execute(self, context: Context) -> set[str]:
+        target = dressed_object(context)
+        if target is None or self.slot >= len(target.material_slots):
+            return warn(self, "That finish is not on the building any more; choose another one")
+        target.active_material_index = self.slot
+        return {"FINISHED"}
+
+
+def make_material(pattern: Pattern) -> bpy.types.Material:
+    """Return a new material with a pattern and its colour."""
     label = next(label for name, label, _, _ in PATTERNS if name == pattern.name)
     material = bpy.data.materials.new(label)
     material.stowfold.pattern = pattern.name
     material.diffuse_color = (*COLOURS[pattern], 1.0)
     # timbers are dark beside their panels on every building that has them
     material.stowfold.use_units = pattern is Pattern.TIMBER_FRAME
-    if not everywhere and not len(target.data.materials):
-        # faces that name no slot show the first one, which stays free for them
-        target.data.materials.append(None)
-    target.data.materials.append(material)
-    return len(target.data.materials) - 1
+    return material
 
 
-CLASSES = (STOWFOLD_OT_add_finish,)
+CLASSES = (STOWFOLD_OT_add_finish, STOWFOLD_OT_remove_finish, STOWFOLD_OT_choose_finish, STOWFOLD_OT_pick_finish)

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import bpy
-from bpy.props import StringProperty
-from bpy.types import Context, Menu, Operator, UILayout
+from bpy.props import EnumProperty, StringProperty
+from bpy.types import Context, Operator, UILayout
 
 from ...host import finish_library
 from ...host.finishes import is_finish
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
 from ...window.asking import AsksFirst
+from ..putting import FACES, dressed_object, put_on
+from .finishes import can_dress
 
 
 def _active(context: Context) -> bpy.types.Material | None:
-    return context.object.active_material if context.object is not None else None
+    target = dressed_object(context)
+    return target.active_material if target is not None else None
 
 
 class STOWFOLD_OT_keep_finish(Operator):
@@ -36,18 +39,18 @@ class STOWFOLD_OT_keep_finish(Operator):
 
 
 class STOWFOLD_OT_add_own_finish(Operator):
-    """Give the selected object one of your own finishes as a material, on all faces where it had none"""
+    """Put one of your own finishes on the walls or the roof, in Edit Mode on the selected faces"""
 
     bl_idname = "stowfold.add_own_finish"
     bl_label = "My Finishes"
     bl_options = {"REGISTER", "UNDO"}
 
     finish: StringProperty(name="Finish", options={"SKIP_SAVE"})
+    on: EnumProperty(name="On", description="Which faces get it in Object Mode", items=FACES, options={"SKIP_SAVE"})
 
     @classmethod
     def poll(cls, context: Context) -> bool:
-        target = context.object
-        if not needs(cls, target is not None and target.type == "MESH", "Select the building first"):
+        if not can_dress(cls, context):
             return False
         return needs(cls, bool(finish_library.own_finishes()), "No finish is kept yet; keep one with the button beside")
 
@@ -56,13 +59,13 @@ class STOWFOLD_OT_add_own_finish(Operator):
         finish = finish_library.own_finishes().get(self.finish)
         if finish is None:
             return warn(self, "That finish is not kept any more; choose another one")
-        target = context.object
         material = bpy.data.materials.new(finish.name)
         finish_library.put_into(material, finish)
-        target.data.materials.append(material)
-        target.active_material_index = len(target.data.materials) - 1
+        if not put_on(dressed_object(context), material, self.on, finish.pattern):
+            bpy.data.materials.remove(material)
+            return warn(self, "No face is selected; select the faces that get the finish first")
         results.suspect_all()
-        self.report({"INFO"}, f"{material.name} added; put it on faces in Edit Mode")
+        self.report({"INFO"}, f"{material.name} put on")
         return {"FINISHED"}
 
 
@@ -98,21 +101,11 @@ class STOWFOLD_OT_forget_finish(AsksFirst, Operator):
         return {"FINISHED"}
 
 
-def draw_own_finishes(layout: UILayout) -> None:
-    """Draw a button for every finish that is kept; a grey one without any."""
+def draw_own_finishes(layout: UILayout, on: str = "FITTING") -> None:
+    """Draw a button for every finish that is kept; a grey one without any. on: which faces get it."""
     for name in finish_library.own_finishes() or ("",):
         button = layout.operator(STOWFOLD_OT_add_own_finish.bl_idname, text=name or "My Finishes: None Kept")
-        button.finish = name
+        button.finish, button.on = name, on
 
 
-class STOWFOLD_MT_own_finishes(Menu):
-    """Finishes that you keep beside your boards and lasers"""
-
-    bl_idname = "STOWFOLD_MT_own_finishes"
-    bl_label = "My Finishes"
-
-    def draw(self, _context: Context) -> None:
-        draw_own_finishes(self.layout)
-
-
-CLASSES = (STOWFOLD_MT_own_finishes, STOWFOLD_OT_keep_finish, STOWFOLD_OT_add_own_finish, STOWFOLD_OT_forget_finish)
+CLASSES = (STOWFOLD_OT_keep_finish, STOWFOLD_OT_add_own_finish, STOWFOLD_OT_forget_finish)
