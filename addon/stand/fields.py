@@ -20,7 +20,7 @@ class StowfoldStand(PropertyGroup):
 
     show: BoolProperty(
         name="As It Will Stand",
-        description="Show the boards of the last check with their thickness, in the steps Table, Proof and Cut",
+        description="Show the boards of the last check with their thickness, in the steps Table, Dress, Proof and Cut",
         default=True,
         update=_moved,
     )
