@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry import Polygon
 
+from .arrays import frozen
 from .board.lattice import Lattice
 from .board.slits import SlitLayout
 from .pose import Pose
@@ -39,13 +40,6 @@ __all__ = [
     "standing_corners",
     "standing_size",
 ]
-
-
-def frozen(points: np.ndarray) -> np.ndarray:
-    """Return a read-only copy in double precision."""
-    copy = np.array(points, dtype=float)
-    copy.setflags(write=False)
-    return copy
 
 
 class PartKind(StrEnum):

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from ..arrays import read_only
 from ..tolerance import ANGLE, AREA, LENGTH
 from .table_top import Blocker, Squares
 
@@ -58,8 +59,8 @@ class Clearance:
             self.grip,
             self.starts,
             self.ways,
-            _frozen(np.where(closer, other.distance, self.distance)),
-            _frozen(np.where(closer, moved, self.nearest)),
+            read_only(np.where(closer, other.distance, self.distance)),
+            read_only(np.where(closer, moved, self.nearest)),
             (*self.names, *other.names),
         )
 
@@ -95,7 +96,7 @@ def measure_clearance(
             if edges is not None:
                 distance[j, w], nearest[j, w] = edges.along(float(azimuth), float(elevation), spots, base)
     names = tuple(blocker.name for blocker in blockers)
-    return Clearance(squares, grip, begins, _frozen(ways), _frozen(distance), _frozen(nearest), names)
+    return Clearance(squares, grip, begins, read_only(ways), read_only(distance), read_only(nearest), names)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -212,8 +213,3 @@ def _frame(ring: np.ndarray) -> np.ndarray:
     level = level / size if size > ANGLE else np.array([1.0, 0.0, 0.0])
     slope = np.cross(normal, level)
     return np.stack([ring[0], level, slope if slope[2] >= 0.0 else -slope])
-
-
-def _frozen(values: np.ndarray) -> np.ndarray:
-    values.setflags(write=False)
-    return values

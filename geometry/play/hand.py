@@ -19,6 +19,7 @@ from enum import IntEnum
 
 import numpy as np
 
+from ..arrays import read_only
 from ..findings import Finding, Location, Severity, place, weigh_squares
 from ..tolerance import LENGTH
 from .clearance import AZIMUTHS, Clearance, measure_clearance
@@ -168,10 +169,10 @@ def map_hands(clearance: Clearance, probes: Iterable[Probe], shoulders: np.ndarr
     return HandMap(
         squares,
         probes,
-        _frozen(margin),
-        _frozen(ways[way, 0]),
-        _frozen(ways[way, 1]),
-        _frozen(np.where(squares.inside, nearest, -1)),
+        read_only(margin),
+        read_only(ways[way, 0]),
+        read_only(ways[way, 1]),
+        read_only(np.where(squares.inside, nearest, -1)),
         clearance.names,
     )
 
@@ -246,11 +247,6 @@ def _short_and_long(hands: HandMap) -> tuple[int, int]:
 
 def _squares(count: int, more: bool) -> str:
     return f"{count}{' more' if more else ''} square{'' if count == 1 else 's'}"
-
-
-def _frozen(values: np.ndarray) -> np.ndarray:
-    values.setflags(write=False)
-    return values
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from ..arrays import frozen
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity, place
 from ..tolerance import LENGTH, SNAP
@@ -87,13 +88,7 @@ def shoulder_of(seat: Seat, table: Table, statures: Iterable[Stature]) -> np.nda
 def _point(sitting: float, setback: float, seat: Seat, table: Table) -> np.ndarray:
     forward, _ = lean_of_trunk(sitting - seat.slump, seat.lean)
     point = seat.edge + (forward - setback) * seat.toward + np.array([0.0, 0.0, _above_table(sitting, seat, table)])
-    return _frozen(point)
-
-
-def _frozen(values: np.ndarray) -> np.ndarray:
-    array = np.array(values, dtype=float)
-    array.setflags(write=False)
-    return array
+    return frozen(point)
 
 
 def table_outline(table: Table) -> Polygon:
@@ -148,8 +143,8 @@ def propose_seats(
             seats.append(
                 Seat(
                     name if len(spots) == 1 else f"{name} {k + 1}",
-                    _frozen(edge),
-                    _frozen(np.array([*inward, 0.0])),
+                    frozen(edge),
+                    frozen(np.array([*inward, 0.0])),
                     chair=chair,
                     stature=stature,
                 )

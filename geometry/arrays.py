@@ -1,0 +1,18 @@
+"""Arrays that nobody writes into: results are handed on without copies, so that a write would change them for all."""
+
+from __future__ import annotations
+
+import numpy as np
+
+__all__ = ["frozen", "read_only"]
+
+
+def read_only(values: np.ndarray) -> np.ndarray:
+    """Make an array read-only, without a copy, and return it."""
+    values.setflags(write=False)
+    return values
+
+
+def frozen(values: np.ndarray) -> np.ndarray:
+    """Return a read-only copy in double precision."""
+    return read_only(np.array(values, dtype=float))
