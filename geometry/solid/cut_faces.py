@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Sequence
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -41,7 +40,6 @@ def cut_pieces(
     ends = np.array(sorted(crossed), dtype=int).reshape(-1, 2)
     share = side[ends[:, :1]] / (side[ends[:, :1]] - side[ends[:, 1:]])
     points = np.concatenate([solid.points, solid.points[ends[:, 0]] * (1.0 - share) + solid.points[ends[:, 1]] * share])
-    points.setflags(write=False)
     side = np.concatenate([side, np.zeros(len(ends))])
     new = {pair: (len(solid.points) + k,) for k, pair in enumerate(map(tuple, ends.tolist()))}
 
@@ -54,32 +52,15 @@ def cut_pieces(
         rings += pieces[1:]
         owners += [face] * (len(pieces) - 1)
 
-    split = [(k, pair) for k, (a, b) in enumerate(solid.edges) for pair in pairwise((a, *new.get(_pair(a, b), ()), b))]
-    edges = [pair for _, pair in split]
-    ids = [solid.edge_ids[k] for k, _ in split]
-    sources = [solid.edge_sources[k] for k, _ in split]
-    roles = [solid.edge_roles[k] for k, _ in split]
-    known = {_pair(*pair): k for k, pair in enumerate(edges)}
-    for pair, source in _cut_lines(solid, wanted, rings, owners, side).items():
-        if pair in known:
-            roles[known[pair]] = role
-        else:
-            edges.append(pair)
-            ids.append(-1)
-            sources.append(source)
-            roles.append(role)
-    cut = replace(
-        solid,
-        points=points,
-        faces=tuple(rings),
-        face_ids=tuple(solid.face_ids[face] for face in owners),
-        face_sources=tuple(solid.face_sources[face] for face in owners),
-        edges=tuple(edges),
-        edge_ids=tuple(ids),
-        edge_sources=tuple(sources),
-        edge_roles=tuple(roles),
-    )
-    return cut, tuple(owners)
+    lines = _cut_lines(solid, wanted, rings, owners, side)
+    edges = [
+        (pair, solid.edge_ids[k], solid.edge_sources[k], role if _pair(*pair) in lines else solid.edge_roles[k])
+        for k, (a, b) in enumerate(solid.edges)
+        for pair in pairwise((a, *new.get(_pair(a, b), ()), b))
+    ]
+    known = {_pair(*pair) for pair, *_ in edges}
+    edges += [(pair, -1, source, role) for pair, source in lines.items() if pair not in known]
+    return solid.with_mesh(points, rings, owners, edges), tuple(owners)
 
 
 def _pair(a: int, b: int) -> _Pair:

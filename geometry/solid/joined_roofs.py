@@ -13,7 +13,7 @@ import numpy as np
 from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Finding, Location, Severity, place
+from ..findings import Finding, Severity
 from ..tolerance import LENGTH, SNAP, UPRIGHT
 from .facets import ShellKind
 from .led_over import led_over
@@ -149,9 +149,5 @@ def _note(solid: Solid, mesh: Mesh, regions: Regions, house: House, over: float)
         "closed-body",
         f"'{source}' {what}: its walls and its {'lid' if lid else 'roof'} are cut as parts of their own, to be lifted "
         f"off{reaches}",
-        Location(
-            faces=tuple(sorted({int(solid.face_ids[k]) for k in mesh.ids[faces].tolist()})),
-            source=source,
-            point=place(mesh.centre[faces].mean(axis=0)),
-        ),
+        mesh.location_of(solid, faces),
     )

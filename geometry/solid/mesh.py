@@ -53,6 +53,14 @@ class Mesh:
     turned: np.ndarray
     findings: tuple[Finding, ...]
 
+    def location_of(self, solid: Solid, faces: np.ndarray) -> Location:
+        """Return where faces are, (k,) indices into this mesh of ``solid``: their host ids and the middle of them."""
+        return Location(
+            faces=tuple(sorted({int(solid.face_ids[k]) for k in self.ids[faces].tolist()})),
+            source=solid.sources[solid.face_sources[int(self.ids[faces[0]])]],
+            point=place(self.centre[faces].mean(axis=0)),
+        )
+
 
 def read_mesh(solid: Solid, bodies: np.ndarray | None = None) -> Mesh:
     """Weld, check, pair and orient the faces of a solid; free edges that lie on one another are stitched.

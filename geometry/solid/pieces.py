@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -42,16 +42,10 @@ def take_apart(solid: Solid, faces: Sequence[tuple[int, ...]], owners: Sequence[
             pair = (min(moved[k - 1], moved[k]), max(moved[k - 1], moved[k]))
             edges.setdefault(pair, (known.get((min(a, b), max(a, b)), -1), solid.face_sources[owner]))
     points = solid.points[[point for _, point in placed]]
-    points.setflags(write=False)
-    apart = replace(
-        solid,
-        points=points,
-        faces=tuple(rings),
-        face_ids=tuple(solid.face_ids[owner] for owner in owners),
-        face_sources=tuple(solid.face_sources[owner] for owner in owners),
-        edges=tuple(edges),
-        edge_ids=tuple(solid.edge_ids[k] if k >= 0 else -1 for k, _ in edges.values()),
-        edge_sources=tuple(solid.edge_sources[k] if k >= 0 else source for k, source in edges.values()),
-        edge_roles=tuple(solid.edge_roles[k] if k >= 0 else Role.PLAIN for k, _ in edges.values()),
+    marked = (
+        (pair, solid.edge_ids[k], solid.edge_sources[k], solid.edge_roles[k])
+        if k >= 0
+        else (pair, -1, source, Role.PLAIN)
+        for pair, (k, source) in edges.items()
     )
-    return Apart(apart, np.array([body for body, _ in placed]))
+    return Apart(solid.with_mesh(points, rings, owners, marked), np.array([body for body, _ in placed]))

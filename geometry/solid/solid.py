@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from itertools import chain
 
 import numpy as np
 
+from ..arrays import read_only
 from ..errors import UnreadableError
 from ..findings import Finding
 from .opening import Opening
@@ -75,6 +76,31 @@ class Solid:
             and self.openings == other.openings
             and self.finishes == other.finishes
             and np.array_equal(self.points, other.points)
+        )
+
+    def with_mesh(
+        self,
+        points: np.ndarray,
+        faces: Sequence[tuple[int, ...]],
+        owners: Sequence[int],
+        edges: Iterable[tuple[tuple[int, int], int, int, Role]],
+    ) -> Solid:
+        """Return the same model with another mesh, whose faces are those of the host, whole or in pieces.
+
+        points: (n, 3) mm, made read-only. owners: the face of this solid that every face comes from. edges: pair of
+        points, host id, source and role.
+        """
+        pairs, ids, sources, roles = zip(*edges, strict=True)
+        return replace(
+            self,
+            points=read_only(points),
+            faces=tuple(faces),
+            face_ids=tuple(self.face_ids[owner] for owner in owners),
+            face_sources=tuple(self.face_sources[owner] for owner in owners),
+            edges=pairs,
+            edge_ids=ids,
+            edge_sources=sources,
+            edge_roles=roles,
         )
 
 

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Finding, Location, Severity, place
+from ..findings import Finding, Severity
 from ..tolerance import UPRIGHT
 from .connected import connected
 from .facets import ShellKind
@@ -158,11 +158,7 @@ def _note(solid: Solid, mesh: Mesh, regions: Regions, inner: np.ndarray, thickne
         "walls-of-two-faces",
         f"'{source}' has walls {thickness:.2g} mm thick: their inner faces are taken as the walls, of board as "
         "thick as its stock",
-        Location(
-            faces=tuple(sorted({int(solid.face_ids[k]) for k in mesh.ids[faces].tolist()})),
-            source=source,
-            point=place(mesh.centre[faces].mean(axis=0)),
-        ),
+        mesh.location_of(solid, faces),
     )
 
 
@@ -183,11 +179,7 @@ def _slabs(
         "walls-of-two-faces",
         f"{walls} {thickness:.2g} mm thick in '{source}', and every face would be a board; keep only the faces "
         "toward the room and join them at the corners",
-        Location(
-            faces=tuple(sorted({int(solid.face_ids[k]) for k in mesh.ids[faces].tolist()})),
-            source=source,
-            point=place(mesh.centre[faces].mean(axis=0)),
-        ),
+        mesh.location_of(solid, faces),
     )
 
 
