@@ -64,7 +64,9 @@ def propose_net(facets: Facets, settings: BuildSettings, *, largest: tuple[float
             continue
         free = [link for link in links_of(facets, shell) if facets.edges[link.edge].role is Role.PLAIN]
         if free:
-            roles.update(roles_of_net(facets, shell, choose_net(facets, shell, settings, largest=largest), free))
+            roles.update(
+                roles_of_net(facets, shell, choose_net(search_for(facets, shell, settings, largest=largest)), free)
+            )
     edges = [edge for edge in facets.edges if roles.get(edge.id, Role.PLAIN) is not Role.PLAIN]
     return Proposed(tuple(Mark(edge.source, edge.host_edges, roles[edge.id], _span(facets, edge)) for edge in edges))
 
@@ -118,26 +120,17 @@ def links_of(facets: Facets, shell: Shell) -> tuple[Link, ...]:
     )
 
 
-def choose_net(
-    facets: Facets,
-    shell: Shell,
-    settings: BuildSettings,
-    *,
-    largest: tuple[float, float],
-    keep_marks: bool = True,
-    barred: Collection[int] = (),
-) -> Net:
-    """Return the best net of a shell.
+def choose_net(search: Search) -> Net:
+    """Return the best net of the shell that a search is about (see ``search_for``).
 
     An edge bends only where the board bears it, all facets keep their panels beside all bends together, and the piece
-    does not lie on itself in the flat and fits ``largest``; all others part, and a facet without such an edge is a
-    piece of its own. Of those nets the one with fewest pieces, then with least length of parted edges, then with
+    does not lie on itself in the flat and fits the largest piece; all others part, and a facet without such an edge is
+    a piece of its own. Of those nets the one with fewest pieces, then with least length of parted edges, then with
     least bending, then the smallest boxes: of all where they can be looked at in bounded work, else the best that
-    was found (see ``net_search``); the choice does not depend on chance or time. Edges marked flex bend unless
-    ``keep_marks`` is off. Unmarked edges that are ``barred`` stay parted.
+    was found (see ``net_search``); the choice does not depend on chance or time.
     """
-    search = search_for(facets, shell, settings, largest=largest, keep_marks=keep_marks, barred=barred)
-    return net_of(search, as_built(search, search.best(), facets, settings))
+    bench = search.bench
+    return net_of(search, as_built(search, search.best(), bench.facets, bench.settings))
 
 
 def search_for(
@@ -149,7 +142,11 @@ def search_for(
     keep_marks: bool = True,
     barred: Collection[int] = (),
 ) -> Search:
-    """Return the search for nets of a shell, with the arguments of ``choose_net``."""
+    """Return the search for nets of a shell.
+
+    largest: (width, height) of a piece that sheet and bed take, mm. Edges marked flex bend unless ``keep_marks`` is
+    off. Unmarked edges that are ``barred`` stay parted.
+    """
     links = links_of(facets, shell)
     forced = _without_loops([link for link in links if facets.edges[link.edge].role is Role.FLEX]) if keep_marks else ()
     free = [

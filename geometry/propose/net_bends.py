@@ -55,7 +55,7 @@ class Bench:
 
     def __init__(self, facets: Facets, shell: Shell, settings: BuildSettings) -> None:
         self.facets = facets
-        self._settings = settings
+        self.settings = settings
         self._stock = stock_for(facets, facets.facets[min(shell.facets)], settings)
         self._hinges: dict[tuple[int, float], Hinge] = {}
         self._panels: dict[tuple[int, tuple[tuple[int, float], ...]], Panel] = {}
@@ -77,14 +77,14 @@ class Bench:
         """Return the setbacks of the sides of a ring where nothing bends, mm."""
         sides = range(len(facet.rings[ring]))
         return np.array(
-            [side_distance(self.facets, facet, ring, side, {}, eaves, self._settings, narrow) for side in sides]
+            [side_distance(self.facets, facet, ring, side, {}, eaves, self.settings, narrow) for side in sides]
         )
 
     def hinge(self, edge: int, axis: float) -> Hinge:
         """Return the hinge of an edge over an axis, mm, with the rows that the sections will give it."""
         key = (edge, design_axis(axis))
         if key not in self._hinges:
-            angle, wishes = self.facets.edges[edge].angle, self._settings.hinge
+            angle, wishes = self.facets.edges[edge].angle, self.settings.hinge
             made = designed(self._stock, abs(angle), axis, wishes.inside_radius, wishes.wishes)
             made_bend = bend(angle, flat_width=made.flat_width, thickness=self._stock.thickness)
             self._hinges[key] = Hinge(key[1], made, made_bend, strain(made) <= 1.0)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from convex_solids import hull
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.propose.net import choose_net, links_of
+from stowfold.geometry.propose.net import choose_net, links_of, search_for
 from stowfold.geometry.propose.net_bends import Bench
 from stowfold.geometry.propose.net_search import Search
 from stowfold.geometry.settings import BuildSettings
@@ -31,7 +31,7 @@ def ball(corners: int) -> np.ndarray:
 def test_choose_net(benchmark, corners):
     facets = find_facets(hull(ball(corners)))
     (shell,) = facets.shells
-    net = benchmark.pedantic(choose_net, (facets, shell, SETTINGS), {"largest": SHEET}, rounds=1)
+    net = benchmark.pedantic(lambda: choose_net(search_for(facets, shell, SETTINGS, largest=SHEET)), rounds=1)
     benchmark.extra_info["facets"] = len(facets.facets)
     benchmark.extra_info["pieces"] = len(net.pieces)
     assert net.fits

@@ -20,7 +20,7 @@ from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.part import PartKind
-from stowfold.geometry.propose.net import choose_net, links_of
+from stowfold.geometry.propose.net import choose_net, links_of, search_for
 from stowfold.geometry.propose.net_trees import Link, count_trees
 from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
@@ -104,7 +104,7 @@ def test_no_choice_of_bends_has_fewer_pieces_or_parts_less(name: str) -> None:
     facets = find_facets(hull(SMALL[name]))
     (shell,) = facets.shells
     links = links_of(facets, shell)
-    net = choose_net(facets, shell, SETTINGS.as_cut, largest=SHEET)
+    net = choose_net(search_for(facets, shell, SETTINGS.as_cut, largest=SHEET))
     parted = sum(link.length for link in links if link.edge not in net.edges)
     assert net.fits and built(facets, net.edges)
     assert (len(net.pieces), parted) == pytest.approx(least_by_building(facets, links))
@@ -171,7 +171,7 @@ def test_a_net_does_not_depend_on_how_a_mesh_is_numbered(seed: int) -> None:
     for made in (solid, make_solid(solid.points[order], faces)):
         facets = find_facets(made)
         (shell,) = facets.shells
-        net = choose_net(facets, shell, SETTINGS.as_cut, largest=SHEET)
+        net = choose_net(search_for(facets, shell, SETTINGS.as_cut, largest=SHEET))
         nets.append({tuple(np.round(facets.ends(facets.edges[edge]).mean(axis=0), 6)) for edge in net.edges})
     assert nets[0] == nets[1]
 
@@ -197,6 +197,6 @@ def test_a_tower_of_56_facets_under_eaves_and_a_spire_is_built(scale: float) -> 
     facets = find_facets(tower(14, [(r * scale, z * scale) for r, z in levels], 170.0 * scale))
     (shell,) = facets.shells
     assert shell.kind is ShellKind.SOLID and len(facets.facets) == 56
-    net = choose_net(facets, shell, SETTINGS.as_cut, largest=SHEET)
+    net = choose_net(search_for(facets, shell, SETTINGS.as_cut, largest=SHEET))
     assert net.fits and built(facets, net.edges)
     assert len(net.pieces) < 30

@@ -13,7 +13,7 @@ from marked_roofs import marked_block_out
 from scipy.sparse.csgraph import minimum_spanning_tree
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
-from stowfold.geometry.propose.net import choose_net, links_of, propose_net
+from stowfold.geometry.propose.net import choose_net, links_of, propose_net, search_for
 from stowfold.geometry.propose.net_trees import Link, count_trees, longest_tree, loop_of, spanning_trees
 from stowfold.geometry.propose.proposed import Mark, Proposed
 from stowfold.geometry.settings import BuildSettings
@@ -191,7 +191,7 @@ def test_a_hip_roof_parts_along_its_shortest_edges() -> None:
     """Of its eight trees the one with least parted: a ridge of 101.6 and one hip of 148.6, not two hips."""
     facets = find_facets(hip_house(11, 7))
     shell = roof_of(facets)
-    net = choose_net(facets, shell, SETTINGS, largest=SHEET)
+    net = choose_net(search_for(facets, shell, SETTINGS, largest=SHEET))
     parted = sorted(link.length for link in links_of(facets, shell) if link.edge not in net.edges)
     # ridge: length less width; hip: half the span (7 squares and two overhangs) times sqrt(2 + (8/12)^2)
     half = 3.5 * SQUARE + 6.0
@@ -216,7 +216,7 @@ def test_the_flat_shape_that_was_judged_is_the_one_that_is_cut(length: float, wi
     solid = hip_house(length, width)
     facets = find_facets(solid)
     shell = roof_of(facets)
-    net = choose_net(facets, shell, SETTINGS, largest=SHEET)
+    net = choose_net(search_for(facets, shell, SETTINGS, largest=SHEET))
     sections = unfold(with_net(solid, SETTINGS), SETTINGS)
     roofs = [part for part in sections.parts if part.id.startswith("R")]
     assert len(roofs) == len(net.pieces)
@@ -243,7 +243,7 @@ def test_a_tower_of_many_facets_is_searched_by_swaps() -> None:
     shell = facets.shells[0]
     assert count_trees(sorted(shell.facets), links_of(facets, shell)) > 10_000
     # the tree that parts least is 2500 x 2911 mm in the flat, so it has to be mended for this sheet
-    net = choose_net(facets, shell, SETTINGS, largest=(3400.0, 2000.0))
+    net = choose_net(search_for(facets, shell, SETTINGS, largest=(3400.0, 2000.0)))
     assert net.fits and len(net.pieces) == 1 and len(net.edges) == 31
 
 

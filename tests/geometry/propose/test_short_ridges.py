@@ -16,7 +16,7 @@ from stowfold.geometry.findings import Location, Severity
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.plan.walls import Roof, RoofKind, pitch_of_rise
-from stowfold.geometry.propose.net import choose_net, links_of, propose_net
+from stowfold.geometry.propose.net import choose_net, links_of, propose_net, search_for
 from stowfold.geometry.solid.facets import Facets, ShellKind
 from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Role, Solid, make_solid
@@ -65,7 +65,7 @@ def test_a_net_whose_panels_vanish_does_not_fit() -> None:
     solid = hip_house(152.0, 150.0, 16.0, Role.FLEX)
     facets = find_facets(solid)
     build = settings(3.0)
-    net = choose_net(facets, roof_of(facets), build, largest=SHEET)
+    net = choose_net(search_for(facets, roof_of(facets), build, largest=SHEET))
     assert not net.fits
     sections = unfold(find_facets(propose_net(facets, build, largest=SHEET).put_on(solid)), build)
     found = [finding for finding in sections.findings if finding.code == "vanishing-panel"]
@@ -81,7 +81,7 @@ def test_no_edge_too_short_for_a_lattice_is_proposed_to_bend(length: float) -> N
     made = design_lattice(BIRCH, angle=ridge.bend, axis_length=ridge.length)
     too_short = "lattice-too-short" in {finding.code for finding in check_lattice(made, BIRCH, Location())}
     assert too_short == (ridge.length <= made.least_axis)
-    net = choose_net(facets, shell, settings(3.0), largest=SHEET)
+    net = choose_net(search_for(facets, shell, settings(3.0), largest=SHEET))
     assert net.fits
     assert not (too_short and ridge.edge in net.edges)
 
@@ -90,7 +90,7 @@ def test_the_pieces_of_a_net_are_those_of_its_bends() -> None:
     """networkx finds the same pieces from the bent edges alone, where the search had to part more than a tree."""
     facets = find_facets(hip_house(152.0, 150.0, 16.0))
     shell = roof_of(facets)
-    net = choose_net(facets, shell, settings(6.0), largest=SHEET)
+    net = choose_net(search_for(facets, shell, settings(6.0), largest=SHEET))
     graph = networkx.Graph()
     graph.add_nodes_from(shell.facets)
     graph.add_edges_from((link.one, link.two) for link in links_of(facets, shell) if link.edge in net.edges)
@@ -112,7 +112,7 @@ def test_a_narrow_lid_keeps_both_its_arms() -> None:
     facets = find_facets(solid)
     (shell,) = facets.shells
     build = settings(6.0)
-    net = choose_net(facets, shell, build, largest=SHEET)
+    net = choose_net(search_for(facets, shell, build, largest=SHEET))
     assert net.fits
     sections = unfold(find_facets(propose_net(facets, build, largest=SHEET).put_on(solid)), build)
     assert not {"panel-falls-apart", "vanishing-panel"}.intersection(f.code for f in sections.findings)
