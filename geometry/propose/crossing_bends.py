@@ -52,10 +52,9 @@ def part_crossings(
     """
     for bends in crossing_bends(parts, settings, deeper=deeper):
         edges = [edge for edge in facets.edges if edge.role is Role.FLEX and frozenset(_facets_of(edge)) in bends]
-        for edge in sorted(edges, key=facets.length):
-            mark = proposed.bend_at(facets, edge)
-            if mark is not None:
-                return proposed.with_parted(mark)
+        parted = proposed.with_shortest_parted(facets, edges)
+        if parted is not None:
+            return parted
     return proposed
 
 

@@ -31,8 +31,7 @@ def part_overlaps(facets: Facets, sections: Sections, proposed: Proposed) -> Pro
         groups = [group for group in sections.hinges.groups if set(named) & set(group)]
         for members in (named, *groups):
             bends = [edge for edge in facets.edges if edge.role is Role.FLEX and {edge.left, edge.right} & set(members)]
-            for edge in sorted(bends, key=facets.length):
-                mark = proposed.bend_at(facets, edge)
-                if mark is not None:
-                    return proposed.with_parted(mark)
+            parted = proposed.with_shortest_parted(facets, bends)
+            if parted is not None:
+                return parted
     return proposed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -79,6 +80,14 @@ class Proposed:
             same = mark.source == edge.source and set(mark.edges) & set(edge.host_edges)
             if mark.role is Role.FLEX and same and mark.lies_on(ends):
                 return mark
+        return None
+
+    def with_shortest_parted(self, facets: Facets, edges: Iterable[Edge]) -> Proposed | None:
+        """Return the proposal with the shortest of its bends among these edges parted, None where it has none there."""
+        for edge in sorted(edges, key=facets.length):
+            mark = self.bend_at(facets, edge)
+            if mark is not None:
+                return self.with_parted(mark)
         return None
 
     def with_parted(self, bend: Mark) -> Proposed:
