@@ -78,10 +78,7 @@ class Place:
 def eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> dict[tuple[int, bool], list[Wall]]:
     """Return the walls that a roof slope falls outward over, by its id, and those that it falls into the room from."""
     found: dict[tuple[int, bool], list[Wall]] = {}
-    for facet in facets.facets:
-        if not facets.is_wall(facet) or facets.shell_of(facet).stands_on:
-            continue
-        into = facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
+    for facet, into in _walls_of_rooms(facets, settings):
         for edge in facets.edges_of(facet):
             if edge.right is not None:
                 continue
@@ -94,6 +91,13 @@ def eave_walls(facets: Facets, sections: Sections, settings: BuildSettings) -> d
     return found
 
 
+def _walls_of_rooms(facets: Facets, settings: BuildSettings) -> Iterator[tuple[Facet, np.ndarray]]:
+    """Yield the walls that stand on the floor, each with the direction into the room, (3,) unit."""
+    for facet in facets.facets:
+        if facets.is_wall(facet) and not facets.shell_of(facet).stands_on:
+            yield facet, facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
+
+
 def _slopes_over(sections: Sections, ends: np.ndarray) -> tuple[int, ...]:
     """Return the slopes that lie on an edge, (2, 3) mm: on that of a roof in halves more than one."""
     over = (sections.setbacks.eaves.slope_over(ends[0] + share * (ends[1] - ends[0])) for share in _LOOKS)
@@ -102,10 +106,7 @@ def _slopes_over(sections: Sections, ends: np.ndarray) -> tuple[int, ...]:
 
 def gables(facets: Facets, sections: Sections, settings: BuildSettings) -> Iterator[tuple[Wall, tuple[Facet, ...]]]:
     """Yield walls whose top edges climb with the slopes over them, each with its longest such edge and its slopes."""
-    for facet in facets.facets:
-        if not facets.is_wall(facet) or facets.shell_of(facet).stands_on:
-            continue
-        into = facet.frame.n if settings.face is BoardFace.OUTSIDE else -facet.frame.n
+    for facet, into in _walls_of_rooms(facets, settings):
         edges: list[tuple[float, np.ndarray, tuple[int, ...]]] = []
         for edge in facets.edges_of(facet):
             ends = facets.ends(edge)

@@ -115,20 +115,16 @@ class _Cut:
     def __call__(self, place: Place) -> tuple[Part, ...]:
         """Return the parts at a place, none where its fins have no depth."""
         if self.lone:
-            one = _alone(self.facets, self.sections, self.settings, self.slope, place, self.name)
+            one = _alone(self, place)
             return () if one is None else (one,)
         if not self.fins:
-            return tuple(
-                _stop(self.facets, self.sections, self.settings, self.slope, place, self.name, layer)
-                for layer in range(self.layers)
-            )
+            return tuple(_stop(self, place, layer) for layer in range(self.layers))
         for leg in _LEGS:
-            fins = _fins(self.facets, self.sections, self.settings, self.slope, place, leg, self.name)
+            fins = _fins(self, place, leg)
             if fins is not None:
                 less = self.settings.roof.thickness + self._lean(place)
                 between = replace(place, low=place.low + less, high=place.high - less)
-                strip = _stop(self.facets, self.sections, self.settings, self.slope, between, self.name)
-                return (strip, *fins)
+                return (_stop(self, between), *fins)
         return ()
 
     def _lean(self, place: Place) -> float:
@@ -155,27 +151,19 @@ def _lone_fin(strip: _Cut, *, gable: bool = False) -> _Cut:
     return replace(strip, lone=True, settings=replace(strip.settings, eaves=eaves))
 
 
-def _stop(
-    facets: Facets,
-    sections: Sections,
-    settings: BuildSettings,
-    slope: Facet,
-    place: Place,
-    name: str,
-    layer: int = 0,
-) -> Part:
+def _stop(cut: _Cut, place: Place, layer: int = 0) -> Part:
     """Return the strip at a place, or the layer below it that is glued to it."""
-    ring = place.ring
-    thickness = settings.roof.thickness
-    outline, panel = board_layer(slope, ring, ring, height=-layer * thickness, eye=-1)
-    where = _where(facets, slope, ring)
-    note = f"Glue it flat under {sections.part_of[slope.id]}, long edge along the wall: {where}."
+    ring, slope, name = place.ring, cut.slope, cut.name
+    stock = cut.settings.roof
+    outline, panel = board_layer(slope, ring, ring, height=-layer * stock.thickness, eye=-1)
+    where = _where(cut.facets, slope, ring)
+    note = f"Glue it flat under {cut.sections.part_of[slope.id]}, long edge along the wall: {where}."
     return Part(
         id=f"{name}-{layer + 1}" if layer else name,
         label=f"Roof stop {name[1:]}{f' layer {layer + 1}' if layer else ''}",
         kind=PartKind.STOP,
-        stock=settings.roof.name,
-        thickness=thickness,
+        stock=stock.name,
+        thickness=stock.thickness,
         face_up=FaceUp.ROOM,
         board_side=1,
         outline=outline,
@@ -194,13 +182,12 @@ def _where(facets: Facets, slope: Facet, ring: np.ndarray) -> str:
     )
 
 
-def _alone(
-    facets: Facets, sections: Sections, settings: BuildSettings, slope: Facet, place: Place, name: str
-) -> Part | None:
+def _alone(cut: _Cut, place: Place) -> Part | None:
     """Return a fin at the start of a place, or None where it has no depth or too little of it would be glued.
 
     Beside a gable the slope falls along the wall, so that the fin hangs from the lower side of its glued edge.
     """
+    sections, settings, slope = cut.sections, cut.settings, cut.slope
     ends = np.array([[place.low, place.base], [place.high, place.base]]) @ place.turn
     raised = slope.frame.raise_(ends)
     along = (raised[1] - raised[0]) * np.array([1.0, 1.0, 0.0])
@@ -219,9 +206,9 @@ def _alone(
         return None
     note = (
         f"Glue it upright under {sections.part_of[slope.id]}, its straight edge toward the wall, with a bead of glue "
-        f"along both sides: {_where(facets, slope, ends)}."
+        f"along both sides: {_where(cut.facets, slope, ends)}."
     )
-    return fin(settings, slope, start, place.wall.into, along, leg=leg, top=top, name=f"{name}-fin", note=note)
+    return fin(settings, slope, start, place.wall.into, along, leg=leg, top=top, name=f"{cut.name}-fin", note=note)
 
 
 def _wall_top(sections: Sections, settings: BuildSettings, wall: Wall, beside: np.ndarray) -> float | None:
@@ -234,18 +221,13 @@ def _wall_top(sections: Sections, settings: BuildSettings, wall: Wall, beside: n
     return float(wall.ends[0, 2]) + share * rise - drop
 
 
-def _fins(
-    facets: Facets,
-    sections: Sections,
-    settings: BuildSettings,
-    slope: Facet,
-    place: Place,
-    leg: float,
-    name: str,
-) -> tuple[Part, Part] | None:
-    """Return the fins at both ends of a place, or None where they have no depth or leave their slope."""
-    thickness = settings.roof.thickness
-    wall = place.wall
+def _fins(cut: _Cut, place: Place, leg: float) -> tuple[Part, Part] | None:
+    """Return the fins at both ends of a place, or None where they have no depth or leave their slope.
+
+    leg: how long their glued edges are, mm.
+    """
+    settings, slope, name = cut.settings, cut.slope, cut.name
+    thickness, wall = settings.roof.thickness, place.wall
     if place.length < SHORTEST + 2 * thickness:
         return None
     edge = np.array([[place.low, place.base], [place.high - thickness, place.base]]) @ place.turn
@@ -253,7 +235,7 @@ def _fins(
     along = (starts[1] - starts[0]) / np.linalg.norm(starts[1] - starts[0])
     made = []
     for start, letter in zip(starts, "ab", strict=True):
-        top = _wall_top(sections, settings, wall, start)
+        top = _wall_top(cut.sections, settings, wall, start)
         if top is None:
             return None
         note = f"Glue it upright to the end of {name} and to the roof, its straight edge toward the wall."
