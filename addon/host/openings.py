@@ -12,6 +12,7 @@ from ..geometry.plan.opening import OpeningKind, OpeningSize, opening_ring
 from ..geometry.pose import Pose
 from ..geometry.solid.filling import Filling, FillingKind
 from ..geometry.solid.opening import Leaf, Opening, OpeningTrim
+from .children import belonging_to
 from .lengths import as_typed, mm_per_unit
 from .poses import pose_of
 
@@ -69,16 +70,8 @@ def trim_is_wanted(scene: Scene) -> bool:
 
 def openings_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:
     """Return the openings of a block-out: its children, and where it is ``alone`` also those without a parent."""
-    found = []
-    for target in scene.objects:
-        if target.type != "MESH" or not target.stowfold.opening.is_opening:
-            continue
-        above = target.parent
-        while above is not None and above not in objects:
-            above = above.parent
-        if above is not None or (alone and target.parent is None):
-            found.append(target)
-    return tuple(sorted(found, key=lambda each: each.name))
+    found = (target for target in scene.objects if target.type == "MESH" and target.stowfold.opening.is_opening)
+    return belonging_to(objects, found, alone=alone)
 
 
 def read_opening(target: Object, scene: Scene) -> Opening:

@@ -10,6 +10,7 @@ import numpy as np
 from ..geometry.plan.porch import PorchRoof, PorchSize
 from ..geometry.plan.upstand import UpstandKind, UpstandSize, depth_of
 from ..geometry.pose import Pose
+from .children import belonging_to
 from .lengths import as_typed, mm_per_unit
 
 if TYPE_CHECKING:
@@ -55,16 +56,8 @@ def porch_size_of(fields: PropertyGroup) -> PorchSize:
 
 def upstands_in(objects: Sequence[Object], scene: Scene, *, alone: bool) -> tuple[Object, ...]:
     """Return what stands on a block-out: its children, and where it is ``alone`` also those without a parent."""
-    found = []
-    for target in scene.objects:
-        if not is_upstand(target) or target in objects:
-            continue
-        above = target.parent
-        while above is not None and above not in objects:
-            above = above.parent
-        if above is not None or (alone and target.parent is None):
-            found.append(target)
-    return tuple(sorted(found, key=lambda upstand: upstand.name))
+    found = (target for target in scene.objects if is_upstand(target) and target not in objects)
+    return belonging_to(objects, found, alone=alone)
 
 
 def stand_on(target: Object, spot: RoofSpot, scene: Scene) -> None:

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 
 import bpy
 import numpy as np
-from bpy.props import BoolProperty, FloatProperty, IntProperty
+from bpy.props import BoolProperty, IntProperty
 from bpy.types import Context, Object, Operator, Scene
 
 from ...geometry.play.table_top import Seat, Spot, Table, settle
 from ...host import table
-from ...host.lengths import as_typed, mm_per_unit
+from ...host.lengths import as_typed, millimetres, mm_per_unit
 from ...host.scale import keep_scale
 from ...jobs.reporting import needs, report_errors, warn
 from ...window.framing import Framed, FramedIfUnseen
@@ -35,18 +35,8 @@ _LENGTH, _DEPTH = 1800.0, 1200.0
 _TABLE = Table(np.zeros(3))
 _PIECE_OPTIONS = {"REGISTER", "UNDO"}
 
-
-def _size(name: str, default: float, most: float, description: str = "") -> object:
-    """Return a size of something that is added, in real millimetres."""
-    return FloatProperty(
-        name=name,
-        description=description,
-        default=default,
-        min=1.0,
-        soft_max=most,
-        precision=5,
-        subtype="DISTANCE_CAMERA",
-    )
+#: What is added is no smaller than this, mm.
+_LEAST = 1.0
 
 
 class AddPiece:
@@ -123,9 +113,9 @@ class STOWFOLD_OT_add_table(Framed, AddPiece, Operator):
     bl_idname = "stowfold.add_table"
     bl_label = "Add Table"
 
-    length: _size("Length", _LENGTH, 3000.0)
-    depth: _size("Depth", _DEPTH, 3000.0)
-    height: _size("Top Above Floor", _TABLE.height, 1200.0, "From the floor on which the chairs stand")
+    length: millimetres("Length", "", _LENGTH, _LEAST, 3000.0)
+    depth: millimetres("Depth", "", _DEPTH, _LEAST, 3000.0)
+    height: millimetres("Top Above Floor", "From the floor on which the chairs stand", _TABLE.height, _LEAST, 1200.0)
 
     def execute(self, context: Context) -> set[str]:
         if table.objects_at_table(context.scene, "TABLE"):
@@ -219,8 +209,8 @@ class STOWFOLD_OT_add_miniature(FramedIfUnseen, AddPiece, Operator):
         max=max(MINIATURE_SIZES),
         update=_fit_size,
     )
-    base: _size("Base", MINIATURE_SIZES[1][0], 150.0, "Diameter of the base")
-    height: _size("Height", MINIATURE_SIZES[1][1], 200.0, "Of its head above the floor, base included")
+    base: millimetres("Base", "Diameter of the base", MINIATURE_SIZES[1][0], _LEAST, 150.0)
+    height: millimetres("Height", "Of its head above the floor, base included", MINIATURE_SIZES[1][1], _LEAST, 200.0)
 
     def execute(self, context: Context) -> set[str]:
         set_out = self.properties.is_property_set
@@ -241,9 +231,9 @@ class STOWFOLD_OT_add_furniture(FramedIfUnseen, AddPiece, Operator):
     bl_idname = "stowfold.add_furniture"
     bl_label = "Add Furniture"
 
-    length: _size("Length", 50.0, 200.0)
-    depth: _size("Depth", 25.0, 200.0)
-    height: _size("Height", 20.0, 100.0)
+    length: millimetres("Length", "", 50.0, _LEAST, 200.0)
+    depth: millimetres("Depth", "", 25.0, _LEAST, 200.0)
+    height: millimetres("Height", "", 20.0, _LEAST, 100.0)
 
     def execute(self, context: Context) -> set[str]:
         size = (as_typed(self.length), as_typed(self.depth), as_typed(self.height))
