@@ -153,6 +153,11 @@ class Outcome:
         return total_seconds(self.sheet_seconds)
 
     @property
+    def standing(self) -> tuple[Part, ...]:
+        """Everything that stands in the building: its parts, tiles on the floor, strips on slopes, and signs."""
+        return (*self.parts, *self.tiling.laid, *self.strips.laid, *(sign.part for sign in self.signs))
+
+    @property
     def pieces(self) -> tuple[Part, ...]:
         """Everything that is cut: the building, tiles of its floor, props, signs, and the carrying case."""
         case = self.case.parts if self.case is not None else ()

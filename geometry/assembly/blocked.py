@@ -18,6 +18,7 @@ _WORDS = {
     Stage.CLOSE: ("where the roof goes together", "let another of its edges part"),
     Stage.ROOF: ("on the roof's way down", "move one of them, or leave it out"),
     Stage.UPSTAND: ("on its way to its place", "glue it on without tabs"),
+    Stage.SIGN: ("on its way into its slot", "move it, or lay it flat"),
 }
 
 #: Pieces of another body than walls and roof have no way down onto a floor.

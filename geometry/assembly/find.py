@@ -22,7 +22,7 @@ from .links import find_links, merged, pieces_of
 from .order import Hands, Joined, join_in_order
 from .plan import Assembly, Blocked, Move, Stage
 from .round_ends import with_round_ends
-from .ways import leads, ways_of_upstand, ways_onto, ways_together
+from .ways import leads, ways_of_sign, ways_of_upstand, ways_onto, ways_together
 
 __all__ = ["find_assembly"]
 
@@ -44,16 +44,18 @@ def find_assembly(
     glued: Iterable[Sequence[str]],
     settings: BuildSettings,
     *,
+    laid: Mapping[str, tuple[str, int]] | None = None,
     deeper: float = OVERLAP,
 ) -> Assembly:
     """Return how a building goes together at the table, move by move, and what is in the way.
 
-    tabs: of walls in the floor and of upstands in the roof; glued: groups of ids that strips join for good; deeper:
-    boards that share less only touch, mm.
+    tabs: of walls in the floor and of upstands in the roof; glued: groups of ids that strips join for good; laid: ids
+    of strips on slopes, with the section and the panel that bears each; deeper: boards that share less only touch, mm.
     """
     parts = [part for part in parts if part.kind not in _ELSEWHERE]
     boards = list(standing_boards(parts, tabs, settings))
-    carried = find_bearers(parts)
+    strips = laid or {}
+    carried = find_bearers([part for part in parts if part.id not in strips]) | dict(strips)
     bodies = find_bodies(parts, boards, joiners, glued, carried, settings)
     moves = tuple(_moves(parts, joiners, tabs, bodies, carried, deeper))
     moves = with_round_ends(moves, parts, carried, settings, deeper=deeper)
@@ -94,6 +96,12 @@ def _moves(
         as_tabs_point = Hands(lambda body, _: ways_of_upstand(body, by_id, tabs), deeper=deeper)
         joined = join_in_order(upstands, {}, as_tabs_point, base=merged(standing))
         yield from _straight(joined, Stage.UPSTAND)
+        standing = [*standing, *upstands]
+    signs = [body for body in bodies if body.kind is PartKind.SIGN]
+    if signs and standing:
+        from_outside = Hands(lambda body, _: ways_of_sign(body, by_id), deeper=deeper)
+        joined = join_in_order(signs, {}, from_outside, base=merged(standing))
+        yield from _straight(joined, Stage.SIGN)
     leaves = ((part, placed) for part in parts for placed in part.lattices if placed.swing)
     yield from (Move(Stage.LEAF, (part.id,), turn=placed.swing) for part, placed in leaves)
 

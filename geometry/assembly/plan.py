@@ -21,6 +21,7 @@ class Stage(StrEnum):
     CLOSE = "close"  # pieces of a roof and the rings of its ties go together
     ROOF = "roof"  # a roof goes onto the walls
     UPSTAND = "upstand"  # a dormer, chimney or porch goes into its place
+    SIGN = "sign"  # a signboard goes into its slot
     LEAF = "leaf"  # a leaf is opened
 
 

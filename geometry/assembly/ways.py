@@ -11,7 +11,7 @@ from ..part import Joiner, Part, PartKind, Tab
 from ..tolerance import UPRIGHT
 from .bodies import Body
 
-__all__ = ["Ways", "leads", "own_ways", "ways_of_upstand", "ways_onto", "ways_together"]
+__all__ = ["Ways", "leads", "own_ways", "ways_of_sign", "ways_of_upstand", "ways_onto", "ways_together"]
 
 #: Groups of (3,) unit directions, toward the place, worked out when they are needed.
 Ways = Sequence[Callable[[], Sequence[np.ndarray]]]
@@ -67,6 +67,11 @@ def ways_of_upstand(body: Body, parts: Mapping[str, Part], tabs: Iterable[Tab]) 
     """Return the ways of a dormer, chimney or porch to its place: as its tabs point, else down or level."""
     reaches = [tab.reach for tab in tabs if tab.part in body.parts and tab.reach is not None]
     return [lambda: _unlike([reach / np.linalg.norm(reach) for reach in reaches]), *ways_onto(body, parts)]
+
+
+def ways_of_sign(body: Body, parts: Mapping[str, Part]) -> Ways:
+    """Return the way of a signboard into its slot: square to the wall, along which its own x points away."""
+    return [lambda: [-parts[body.name].panels[0].stands.x]]
 
 
 def own_ways(body: Body, parts: Mapping[str, Part]) -> list[np.ndarray]:

@@ -238,9 +238,29 @@ def surface_of(facets: Facets, run: Run, boards: Sequence[Board], covered: Seque
     openings = [Polygon(hole) for outline in outlines for hole in outline.interiors]
     openings += [door for _, doors in filled for door in doors]
     outline = shapely.union_all([area for area, _ in filled])
-    kept = tuple(opening for opening in _whole(openings, barred, outline) if opening.area > _LEAST_OPENING)
+    modelled = _modelled(facets, run)
+    kept = tuple(
+        opening
+        for opening in _whole(openings, barred, outline)
+        if opening.area > _LEAST_OPENING and modelled.intersects(opening)
+    )
     rise = run.rise
     return Surface((x0, y0, x1, y1), outline, kept, tuple(covered), run.ring, rise, max(run.reach, y1))
+
+
+def _modelled(facets: Facets, run: Run) -> shapely.Geometry:
+    """Return what is open in a run by the maker's own model: slots that we cut for signs and tabs are not."""
+    outlines, holes = [], []
+    for index in run.facets:
+        facet = facets.facets[index]
+        outer, *inner = (Polygon(run.flatten(facets.points[list(ring)])) for ring in facet.rings)
+        outlines.append(outer)
+        holes += inner
+    holes += [outline for _, outline in openings_on(facets, run)]
+    solid = shapely.union_all([shapely.make_valid(outline) for outline in outlines])
+    x0, y0, x1, y1 = solid.bounds
+    # doors are notches of the outline
+    return shapely.union_all([*map(shapely.make_valid, holes), box(x0, y0, x1, y1).difference(solid)])
 
 
 def _without_doors(outline: Polygon, foot: float) -> tuple[Polygon, list[Polygon]]:

@@ -48,6 +48,7 @@ class JointKind(StrEnum):
     PROP = "prop over leaf and wall"
     SIGN = "signboard in its slot"
     TRIM_CHEEK = "trim beside a joiner"
+    STRIPS = "shingle strips beside what stands there"
     TRIM_LEAF = "trim beside a leaf"
     TILES = "row of tiles between walls"
 

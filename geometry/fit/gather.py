@@ -19,9 +19,10 @@ from ..joints.round_joiner import card_between, is_inner_cheek
 from ..joints.tie import is_ring
 from ..part import Joiner, Part, PartKind, Tab, standing_corners
 from ..settings import TOOTHPICK, BuildSettings
+from ..trim.shingles import Strips
 from ..trim.signboard import HungSign
 from .clearances import Clearance, Joint, JointKind, LatticeCloses, LatticeHolds, Term
-from .on_boards import sign_joints, tile_joints, trim_joints
+from .on_boards import sign_joints, strip_joints, tile_joints, trim_joints
 from .ranges import Cause
 
 __all__ = ["find_joints"]
@@ -35,6 +36,7 @@ def find_joints(
     props: Sequence[Prop] = (),
     tiling: Tiling | None = None,
     signs: Sequence[HungSign] = (),
+    strips: Strips | None = None,
 ) -> tuple[Joint, ...]:
     """Return every joint of a building, in the order of its parts."""
     by_id = {part.id: part for part in parts}
@@ -49,6 +51,7 @@ def find_joints(
         *trim_joints(parts, joiners),
         *(tile_joints(tiling) if tiling is not None else ()),
         *sign_joints(signs, by_id),
+        *(strip_joints(parts, strips, settings) if strips is not None and strips.strips else ()),
     )
 
 

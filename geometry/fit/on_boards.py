@@ -6,20 +6,27 @@ reaches over a leaf, the leaf does not open.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
 from ..finish.tiles import Tiling
+from ..fold.standing import standing_boards
 from ..joints.glue_places import find_bearers
 from ..part import Joiner, Panel, Part, PartKind
 from ..proof.swings import opened
+from ..settings import BuildSettings
+from ..tolerance import SNAP
+from ..trim.on_slopes import footprints
+from ..trim.shingles import Strip, Strips
 from ..trim.signboard import HungSign
 from .clearances import Clearance, Joint, JointKind, Term
 from .ranges import Cause
 
-__all__ = ["sign_joints", "tile_joints", "trim_joints"]
+__all__ = ["sign_joints", "strip_joints", "tile_joints", "trim_joints"]
 
 #: Trim further than this from a cheek or leaf never meets it, mm: more than hand, kerf and places come to.
 _NEAR = 3.0
@@ -105,6 +112,60 @@ def _leaves(wall: Part, panel: Panel, height: float) -> list[Polygon]:
         if float(middle[2]) * height > 0.0:
             found.append(_seen_from(panel, leaf))
     return found
+
+
+def strip_joints(parts: Sequence[Part], strips: Strips, settings: BuildSettings) -> Iterator[Joint]:
+    """Yield what is free, on every slope, between its strips and each part that stands on it or closes against it.
+
+    Strips are glued by eye before all that comes. Measured in the slope's plane, over the height that strips reach.
+    Thicker strips lean farther up the slope, by their sine; in a valley their neighbours come nearer as well.
+    """
+    by_id = {part.id: part for part in parts}
+    others = [*parts, *strips.laid]
+    prisms = {part.id: [board.corners for board in standing_boards([part], (), settings)] for part in others}
+    for host, index in sorted(set(strips.bearers.values())):
+        own = [strip for strip in strips.strips if (strip.host, strip.panel) == (host, index)]
+        slope = by_id[host]
+        panel, low = slope.panels[index], max(0.0, slope.board_side * slope.thickness)
+        high = low + max(strip.rise for strip in own)
+        mine = {strip.part for strip in own}
+        seen = {name: _seen_on(panel, prisms[name], low, high) for name in mine}
+        whole = shapely.union_all(list(seen.values()))
+        for other in others:
+            if other.id in mine or other.id == host:
+                continue
+            there = _seen_on(panel, prisms[other.id], low, high)
+            gap = shapely.distance(whole, there)
+            if there.is_empty or gap >= _NEAR:
+                continue
+            near = min(own, key=lambda strip: shapely.distance(seen[strip.part], there))
+            yield _strip_beside(strips, near, other, gap if gap > 0.0 else -_depth(whole, there))
+
+
+def _seen_on(panel: Panel, boards: Sequence[np.ndarray], low: float, high: float) -> shapely.Geometry:
+    """Return what boards cover of a slope between two heights over it, in its part frame."""
+    local = [panel.stands.back(corners) for corners in boards]
+    return shapely.union_all(list(footprints(local, low + SNAP, high)))
+
+
+def _depth(one: shapely.Geometry, two: shapely.Geometry) -> float:
+    x0, y0, x1, y1 = one.intersection(two).bounds or (0.0, 0.0, 0.0, 0.0)
+    return float(min(x1 - x0, y1 - y0))
+
+
+def _strip_beside(strips: Strips, strip: Strip, other: Part, gap: float) -> Clearance:
+    """Return the clearance beside a strip; where the other one is a strip as well, both are glued by eye."""
+    part = next(each for each in strips.laid if each.id == strip.part)
+    both = other.id in strips.bearers
+    terms = [
+        Term(cause, each.stock, share)
+        for each in (part, other)
+        for cause, share in ((Cause.KERF, 0.5), (Cause.TAPER, -0.25))
+    ]
+    terms.append(Term(Cause.THICKNESS, part.stock, -math.sin(strip.lean) * (2.0 if both else 1.0)))
+    names = (strip.part, other.id)
+    hands = 2 if both else 1
+    return Clearance(JointKind.STRIPS, names, gap, tuple(terms), features=1, by_hand=hands, name=" ".join(names))
 
 
 def tile_joints(tiling: Tiling) -> Iterator[Joint]:

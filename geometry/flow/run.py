@@ -50,7 +50,7 @@ from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
 from ..trim.make import make_trim
-from ..trim.shingles import make_strips
+from ..trim.shingles import Strips, make_strips, under_strips
 from ..trim.signboard import hang_signs
 from ..unfold.ears import raise_ears
 from ..unfold.fillets import ease_corners
@@ -122,7 +122,9 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     trimmed = make_trim(facets, sections, joiners.joiners, filled, settings, settings.finishes, settings.signs)
     hung = hang_signs(facets, sections, joiners.joiners, trimmed.parts, settings.signs, settings)
     flashed, _ = draw_own(facets, sections, joiners.joiners, hung.parts, find_flashings(facets, settings))
-    lined, undrawn = draw_own(facets, sections, joiners.joiners, flashed, settings.drawings)
+    strips = make_strips(facets, sections, joiners.joiners, flashed, settings, settings.finishes)
+    bare = under_strips(flashed, strips)
+    lined, undrawn = draw_own(facets, sections, joiners.joiners, bare, settings.drawings)
     if inside := settings.finishes.get(settings.inside_finish):
         lined, left_out = dress_inside(facets, sections, joiners.joiners, lined, settings.inside_finish, inside)
         undrawn += left_out
@@ -131,6 +133,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         Model(unfolded.solid, facets, sections, joiners.joiners, settings.finishes),
         floors,
         chosen,
+        strips,
     )
     sections = _as_cut(sections, parts)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
@@ -142,14 +145,16 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *check_ground(facets),
     )
     progress.tell(0.7)
-    proof = prove(facets, sections, parts, joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit)
+    loose = (*strips.laid, *(sign.part for sign in hung.signs))
+    proof = prove(
+        facets, sections, (*parts, *loose), joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit
+    )
     progress.tell(1.0)
     tiling = _tiled(floors, settings)
-    strips = make_strips(facets, sections, joiners.joiners, parts, settings.trim, settings.finishes)
     props = _named_props(make_props(parts, settings))
-    kept = (*parts, *(prop.part for prop in props), *(sign.part for sign in hung.signs))
-    raised = {"on_floors": tiling.thickness, "on_roofs": strips.thickness}
-    stow = stow_away(kept, joiners.joiners, standing_size(parts), glued=closures.glued, **raised)
+    kept = (*parts, *(prop.part for prop in props), *loose)
+    size, laid = standing_size((*parts, *loose)), strips.bearers
+    stow = stow_away(kept, joiners.joiners, size, glued=closures.glued, on_floors=tiling.thickness, laid=laid)
     case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
     found = [
         *understood,
@@ -164,6 +169,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *undrawn,
         *trimmed.findings,
         *hung.findings,
+        *strips.findings,
         *tiling.findings,
         *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
         *(case.findings if case is not None else ()),
@@ -192,11 +198,13 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     return Made(outcome, sections.findings)
 
 
-def _painted(parts: Sequence[Part], model: Model, floors: Floors, settings: Settings) -> tuple[Part, ...]:
+def _painted(
+    parts: Sequence[Part], model: Model, floors: Floors, settings: Settings, strips: Strips
+) -> tuple[Part, ...]:
     """Return the parts with their colours, and the lines between two of them scored where the maker wants it."""
     tiled = settings.tiles is not None and settings.floor_finish in settings.finishes
     model = replace(model, inside=settings.inside_finish, floor=settings.floor_finish, rooms=floors.rooms, tiled=tiled)
-    painted = colour_parts(model, parts, settings.paint)
+    painted = colour_parts(model, parts, settings.paint, strips.covered)
     return score_boundaries(painted, settings.paint) if settings.paint.score else painted
 
 
@@ -236,11 +244,20 @@ def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:
     progress.tell(0.5)
     cut = chosen.as_cut
     swings = (*check_swings(outcome.parts, outcome.tabs, cut), *check_over_tiles(outcome.parts, outcome.tiling))
-    loose = (outcome.props, outcome.tiling, outcome.signs)
+    loose = (outcome.props, outcome.tiling, outcome.signs, outcome.strips)
     joints = find_joints(outcome.parts, outcome.joiners, outcome.tabs, cut, *loose)
     fit = assess(joints, cut.stocks)
     tabs = (*outcome.tabs, *outcome.roof_tabs)
-    assembly = find_assembly(outcome.parts, outcome.joiners, tabs, outcome.stow.glued, cut, deeper=outcome.proof.limit)
+    moved = (*outcome.parts, *outcome.strips.laid, *(sign.part for sign in outcome.signs))
+    assembly = find_assembly(
+        moved,
+        outcome.joiners,
+        tabs,
+        outcome.stow.glued,
+        cut,
+        laid=outcome.strips.bearers,
+        deeper=outcome.proof.limit,
+    )
     progress.tell(0.6)
     lines = all_lines(layout, by_id, progress.part(0.6, 1.0))
     helpful: tuple[Finding, ...] = ()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 import shapely
@@ -56,12 +57,19 @@ class Model:
     tiled: bool = False
 
 
-def colour_parts(model: Model, parts: Sequence[Part], paint: Paint) -> tuple[Part, ...]:
-    """Return the parts with their colour fields; as they are where the model names no finish and no board a colour."""
+def colour_parts(
+    model: Model, parts: Sequence[Part], paint: Paint, covered: Mapping[str, shapely.Geometry] = MappingProxyType({})
+) -> tuple[Part, ...]:
+    """Return the parts with their colour fields; as they are where the model names no finish and no board a colour.
+
+    covered: what is glued over the upper faces of parts besides, in their frames, by id.
+    """
     named = frozenset(model.facets.finishes.values())
     if not (named or model.inside or model.floor or paint.trim):
         return tuple(parts)
     glued = _glued(parts)
+    for name, area in covered.items():
+        glued[name, True] = shapely.union(glued.get((name, True), Polygon()), area)
     made: dict[int, list[ColourField]] = {}
     runs = find_runs(model.facets, model.sections.setbacks) if named or model.inside else ()
     if named:

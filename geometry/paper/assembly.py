@@ -11,6 +11,7 @@ from .body_steps import body_steps
 from .closing import closing_words
 from .markup import bold_list
 from .roof_steps import HELD_KINDS, roof_steps, upstand_step
+from .sign_steps import sign_step
 from .standing import draw_standing
 from .step import Step, by_kind, is_ring, joiner_parts, own_names
 from .upstands import upstands_named
@@ -25,7 +26,7 @@ _ROOF_KINDS = (PartKind.ROOF, PartKind.STOP, PartKind.CAP, *HELD_KINDS)
 
 
 def putting_up(outcome: Outcome) -> tuple[Step, ...]:
-    """Return the steps in order: floor, walls, other bodies, roof, upstands. Only those that apply."""
+    """Return the steps in order: floor, walls, other bodies, roof, upstands, signs. Only those that apply."""
     kinds = by_kind(outcome.parts)
     floors, walls, others = (kinds.get(kind, ()) for kind in (PartKind.FLOOR, PartKind.WALL, PartKind.PANEL))
     cheeks = tuple(part for part in outcome.parts if is_round_cheek(part))
@@ -44,6 +45,8 @@ def putting_up(outcome: Outcome) -> tuple[Step, ...]:
         steps += roof_steps(outcome, (*floors, *ring, *others), roof)
     if upstands := kinds.get(PartKind.UPSTAND, ()):
         steps.append(upstand_step(outcome, (*floors, *ring, *others, *roof), upstands))
+    if outcome.signs:
+        steps.append(sign_step(outcome, (*floors, *ring, *others, *roof, *upstands)))
     return tuple(steps)
 
 
@@ -58,6 +61,7 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
     """Return the lines for taking the building down, in order; only those that apply."""
     lines = [
         *(["Take the props off and let every leaf spring shut."] if outcome.props else []),
+        *_signs_out(outcome),
         *_upstands_off(outcome),
         *_roof_off(outcome),
         *_walls_apart(outcome),
@@ -69,6 +73,13 @@ def taking_down(outcome: Outcome) -> tuple[str, ...]:
     if outcome.parts:
         lines.append("Store everything flat and dry: board that is kept bent takes on the bend and loses its spring.")
     return tuple(lines)
+
+
+def _signs_out(outcome: Outcome) -> list[str]:
+    if not outcome.signs:
+        return []
+    it = "it" if len(outcome.signs) == 1 else "them"
+    return [f"Pull {bold_list(sign.part.name for sign in outcome.signs)} straight out of the wall and store {it} flat."]
 
 
 def _upstands_off(outcome: Outcome) -> list[str]:

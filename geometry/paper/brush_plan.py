@@ -75,8 +75,7 @@ def colour_words(outcome: Outcome, finish: str, role: PaintRole) -> str:
 
 def brush_section(outcome: Outcome) -> str:
     """Return the markup of the colours, their order and the sketches; empty where the model names no colour."""
-    parts = (*outcome.parts, *outcome.tiling.laid)
-    plan = paint_plan(parts, outcome.settings.paint)
+    plan = paint_plan(outcome.standing, outcome.settings.paint)
     if not plan.colours:
         return ""
     steps = "\n".join(f"<li>{step}</li>" for step in _order(outcome, plan))
@@ -94,7 +93,7 @@ beside it, stain or thin wash only; cover it with paper cut to that line. A face
 
 
 def _colours(outcome: Outcome, plan: PaintPlan) -> str:
-    names = {part.id: part.name for part in (*outcome.parts, *outcome.tiling.laid)}
+    names = {part.id: part.name for part in outcome.standing}
     seconds = finish_seconds(outcome.layout, outcome.parts)
     rows = []
     for colour in plan.colours:

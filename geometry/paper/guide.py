@@ -133,7 +133,7 @@ def _alarm(outcome: Outcome) -> str:
 def _cover(outcome: Outcome) -> str:
     if extent(outcome.parts) is None:
         return ""
-    parts = (*outcome.parts, *outcome.tiling.laid)
+    parts = outcome.standing
     paint = outcome.settings.paint if any(part.colour_fields for part in parts) else None
     drawing = draw_standing(parts, tabs=outcome.tabs, title="The building as it stands", finishes=True, paint=paint)
     return f'<figure class="still">{drawing}</figure>\n{turning_view(outcome)}'

@@ -60,7 +60,9 @@ def strips_section(laid: Strips, roofs: Sequence[Part] = (), stocks: Mapping[str
     lists = _two_lists(laid, several, stocks or {}) + _strip_plans(laid, roofs) if two else _one_table(laid, several)
     return f"""<h3>Shingle strips</h3>
 <p>Glue them on the flat slopes course by course, from the eaves up: the lower edge of each lies
-{length(OVERLAP_OF_COURSES)} mm over the strip below. The engraved courses show where. Nothing goes over a bend.</p>
+{length(OVERLAP_OF_COURSES)} mm over the strip below. Short scored lines on the roof
+show both ends of the upper edge of each; the strip hides them. Press its upper edge onto the roof and let its lower
+edge rest on the strip below. Nothing goes over a bend.</p>
 {lists}"""
 
 

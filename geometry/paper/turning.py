@@ -51,6 +51,7 @@ _SAID = {
     Stage.CLOSE: "The roof is closed, its inside up",
     Stage.ROOF: "The roof is set on",
     Stage.UPSTAND: "What stands on the roof comes last",
+    Stage.SIGN: "Signboards go into their slots",
 }
 
 #: How long before and after a fold time the words for it are shown.
@@ -85,7 +86,7 @@ def turning_view(outcome: Outcome) -> str:
     chips = " ".join(
         f'<a href="#{text(anchor_of(name))}" data-part="{k}" title="{text(boards.part.label)}">{text(name)}</a>'
         for k, (name, boards) in enumerate(film.boards.items())
-        if boards.part.kind not in TILES
+        if boards.part.kind not in TILES and name not in outcome.strips.bearers
     )
     return (
         '<figure id="turn">\n<canvas tabindex="0" aria-label="The building in three dimensions"></canvas>\n'
@@ -110,6 +111,7 @@ def view_data(outcome: Outcome, film: Film) -> dict[str, Any]:
     """Return all that the view draws, as plain values."""
     index = {name: k for k, name in enumerate(film.boards)}
     apart = _apart(film)
+    apart |= {name: apart[host] for name, (host, _) in outcome.strips.bearers.items()}
     kinds = {boards.part.kind: None for boards in film.boards.values()}
     coats = _coats(film)
     bare = film.paint.bare if coats else ""

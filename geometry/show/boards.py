@@ -66,7 +66,7 @@ def boards_of(part: Part) -> Boards:
     low, high = sorted((0.0, part.board_side * part.thickness))
     plates = plates_of(part) if part.panels else ()
     bodies = [(plate.panel, coated_plate(part, plate, plate_piece(plate, low, high), low, high)) for plate in plates]
-    if part.kind in (PartKind.FLOOR, PartKind.TRIM):
+    if part.kind in (PartKind.FLOOR, PartKind.TRIM, PartKind.SIGN):
         bodies += mark_pieces(part, plates, high)
     bodies += finish_pieces(part, plates, high)
     strips = [coated_strip(part, placed, strip_piece(strip_of(placed), low, high)) for placed in part.lattices]

@@ -75,7 +75,7 @@ def film_of(
     before = {} if known is None else known
     boards = {
         part.id: before[part.id] if part.id in before and before[part.id].part is part else boards_of(part)
-        for part in (*outcome.parts, *outcome.tiling.laid, *_props(outcome))
+        for part in (*outcome.standing, *_props(outcome))
         if part.panels
     }
     standing = standing_points(boards.values())
@@ -83,7 +83,7 @@ def film_of(
     corner = (float(high[0]) + _BESIDE, float(low[1])) if sheets is None else tuple(sheets)
     ground = float(low[2]) if ground is None else ground
     box = _box(outcome, low, high, ground)
-    riders = riders_of(boards, outcome.joiners)
+    riders = riders_of(boards, outcome.joiners, outcome.strips.bearers)
     stacked = stack(boards, riders, outcome.joiners, outcome.stow, box[0])
     # beside the building the sheets lie in a column, which is seen from nearer by than a row
     spread = spread_out(outcome.layout, corner, **({"abreast": 1} if sheets is None else {}))

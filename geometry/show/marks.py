@@ -22,10 +22,12 @@ _WIDE, _FINE, _ABOVE = 0.5, 0.3, 0.15
 
 def mark_pieces(part: Part, plates: Sequence[Plate], height: float) -> list[tuple[int, Piece]]:
     """Return the engraved lines of a part of one plate as strips above z = height, with the panel they move with."""
-    if len(plates) != 1 or not part.engrave:
+    # cuts between the shingles of a strip look like lines
+    lines = (*part.engrave, *part.pricks) if part.kind is PartKind.TRIM else part.engrave
+    if len(plates) != 1 or not lines:
         return []
-    wide = _FINE if part.kind is PartKind.TRIM else _WIDE
-    ends = np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in map(np.asarray, part.engrave)])
+    wide = _WIDE if part.kind is PartKind.FLOOR else _FINE
+    ends = np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in map(np.asarray, lines)])
     return [(plates[0].panel, _strips(ends, wide, height))]
 
 

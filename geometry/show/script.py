@@ -218,9 +218,10 @@ class _Writer:
         for place, side in zip(self._places(name, poses), [*sides, 0], strict=False):
             self._hands.carry({name: place}, _CARRIED)
             flat = panel_poses(each.part, lattice_angles(each.part, 0.0), root=each.root)
-            for rider in borne.get(side, ()):
-                self._hands.carry({rider.part: place @ flat[rider.panel] @ rider.pose}, _GLUED)
-                self._glued[rider.part] = self._hands.clock
+            for riders in _laid_in_turn(borne.get(side, ())):
+                places = {rider.part: place @ flat[rider.panel] @ rider.pose for rider in riders}
+                self._hands.carry(places, _CARRIED if len(riders) > 1 else _GLUED)
+                self._glued |= dict.fromkeys(places, self._hands.clock)
         self._ready[name] = self._hands.clock
 
     def _places(self, name: str, poses: Sequence[Pose]) -> list[Pose]:
@@ -296,6 +297,12 @@ class _Writer:
         ring = each.part.panels[each.root].ring
         middle: np.ndarray = each.stands.apply(np.append((ring.min(axis=0) + ring.max(axis=0)) / 2, 0.0))
         return middle
+
+
+def _laid_in_turn(riders: Sequence[Rider]) -> list[list[Rider]]:
+    """Return riders as they are laid, one after the other, and at the end those that are laid at once."""
+    together = [rider for rider in riders if rider.at_once]
+    return [*([rider] for rider in riders if not rider.at_once), *([together] if together else [])]
 
 
 def _stretches(move: Move) -> list[tuple[np.ndarray, float]]:

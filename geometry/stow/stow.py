@@ -83,12 +83,13 @@ def stow_away(
     *,
     glued: Iterable[tuple[str, str]] = (),
     on_floors: float = 0.0,
-    on_roofs: float = 0.0,
+    laid: Mapping[str, tuple[str, int]] | None = None,
 ) -> Stow:
     """Return the stowed size of all parts that stay with the building.
 
     standing_size: bounding box of the standing building, mm; glued: pairs of parts that are put together once;
-    on_floors, on_roofs: thickness of what lies on every floor and roof board, mm.
+    on_floors: thickness of what lies on every floor, mm; laid: ids of strips on slopes, with the section and the panel
+    that bears each.
 
     The rule: a joiner is one piece, core and both cheeks thick, as long and wide as the three reach together.
     What is glued to a section, stops, caps, trim and what holds closures, lies with it: the section takes the box
@@ -103,7 +104,7 @@ def stow_away(
     """
     groups = _groups(glued)
     pieces = sorted(
-        _pieces(parts, joiners, groups, {PartKind.FLOOR: on_floors, PartKind.ROOF: on_roofs}),
+        _pieces(parts, joiners, groups, on_floors, laid or {}),
         key=lambda piece: (-piece.thickness, -piece.area, -piece.length, piece.id),
     )
     if not pieces:
@@ -148,7 +149,8 @@ def _pieces(
     parts: Sequence[Part],
     joiners: Iterable[Joiner],
     groups: Sequence[tuple[str, ...]],
-    covered: Mapping[PartKind, float],
+    on_floors: float,
+    laid: Mapping[str, tuple[str, int]],
 ) -> list[_Piece]:
     """Return everything that is stowed."""
     by_id = {part.id: part for part in parts}
@@ -164,7 +166,7 @@ def _pieces(
     glued_once = {body for body, count in counts.items() if count > 1}
     for body in sorted(glued_once):
         pieces.append(_Piece(body, *_sides(_standing([part for part in upstands if part.body == body]))))
-    borne = _borne(parts)
+    borne = _borne(parts, laid)
     for names in groups:
         members = [by_id[name] for name in names if name in by_id]
         members += [rider for name in names for _, rider in borne.get(name, ())]
@@ -177,15 +179,16 @@ def _pieces(
         if apart or glued or part.id in together or part.id in riders or part.body in glued_once:
             continue
         long, wide, high = _flat_size(part, borne.get(part.id, ()))
-        pieces.append(_Piece(part.id, long, wide, high + covered.get(part.kind, 0.0)))
+        pieces.append(_Piece(part.id, long, wide, high + (on_floors if part.kind is PartKind.FLOOR else 0.0)))
     return pieces
 
 
-def _borne(parts: Sequence[Part]) -> dict[str, list[tuple[int, Part]]]:
-    """Return what is glued to sections, by the section's id, each with the panel that bears it."""
+def _borne(parts: Sequence[Part], laid: Mapping[str, tuple[str, int]]) -> dict[str, list[tuple[int, Part]]]:
+    """Return what is glued to sections, by the section's id, each with the panel that bears it. laid: more of it."""
     found: dict[str, list[tuple[int, Part]]] = {}
     by_id = {part.id: part for part in parts}
-    for name, (host, panel) in find_bearers(parts).items():
+    others = [part for part in parts if part.id not in laid]
+    for name, (host, panel) in (find_bearers(others) | laid).items():
         found.setdefault(host, []).append((panel, by_id[name]))
     return found
 

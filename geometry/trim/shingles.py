@@ -1,7 +1,8 @@
 """Shingle strips: the courses of a slope as strips of a thinner board, cut between shingles, glued on from the eaves.
 
-Each strip is one gauge and an overlap high, lies with its lower edge on the strip below, and ends with the board that
-bears it, so that courses meet at hips with the cut of the hip. Strips are laid on by the guide's list, as tiles are.
+Each strip is one gauge and an overlap high, leans with its lower edge on the strip below, and ends with the board that
+bears it, so that courses meet at hips with the cut of the hip. It ends before whatever stands on the slope. Its corners
+are scored on the roof, and the finish, which it covers, is not engraved there.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -17,23 +18,37 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
 from ..board.stock import Stock
+from ..findings import Finding, Location, Severity, gathered, place
 from ..finish.courses import shingles
-from ..finish.dress import Board, boards_of
+from ..finish.dress import Board, boards_of, flat_area
+from ..finish.fillings import without_lines
 from ..finish.finish import Finish, Pattern
 from ..finish.runs import Run, find_runs
 from ..finish.surface import Surface
-from ..part import FaceUp, Joiner, Part, PartKind, frozen
-from ..settings import TrimSettings
+from ..part import ColourField, FaceUp, Joiner, PaintRole, Part, PartKind, frozen, plain_panel
+from ..pose import Pose
+from ..settings import BuildSettings, TrimSettings
 from ..solid.facets import Facets
 from ..unfold.section import Sections
+from .leaning import STEEPEST, Leaning, lean_on, leaned
 from .members import LEAST_WIDTH
-from .room import finish_on, lattice_zones
+from .on_slopes import Slope, standing_over
+from .room import KEEP, finish_on, lattice_zones
 from .two_boards import Course, shared
 
-__all__ = ["OVERLAP_OF_COURSES", "Strip", "Strips", "make_strips"]
+__all__ = ["OVERLAP_OF_COURSES", "Strip", "Strips", "make_strips", "under_strips"]
 
 #: A strip lies so far over the one below, mm.
 OVERLAP_OF_COURSES = 1.0
+
+#: Necks narrower than this are left out, mm: a hand that lays them breaks them (common practice, no source).
+_NECK = 2.0
+
+#: What a neck joined is laid so far apart, mm: so that both can be glued by eye.
+_APART = 0.5
+
+#: Marks of a strip's upper corners lie so far inside it, and are so long at most, mm: as those of other glue places.
+_INSET, _STROKE, _SHARE = 0.5, 4.0, 0.35
 
 #: Above the cuts between shingles so much stays, mm, so that a strip is one piece (common practice, no source).
 _BACK = 2.0
@@ -47,10 +62,11 @@ _ALIKE = 0.01
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Strip:
-    """A strip in its place. part: its id; roof: the part that bears it; course: from the eaves, from 1.
+    """A strip in its place. part: its id; roof: what the part that bears it is called; course: from the eaves, from 1.
 
-    up: how far its lower edge lies above the eaves, along the slope, mm. area: on that part, in its frame.
-    second: whether it is of the second board.
+    up: how far its lower edge lies above the eaves, along the slope, mm. area: on that part, in its frame, as cut.
+    host: id of that part; panel: its panel. lean: angle to the slope, radians. rise: how far it stands out of the
+    slope's face, mm. second: whether it is of the second board.
     """
 
     part: str
@@ -59,25 +75,65 @@ class Strip:
     course: int
     up: float
     area: Polygon
+    host: str = ""
+    panel: int = 0
+    lean: float = 0.0
+    rise: float = 0.0
     second: bool = False
-
-
-#: A strip before it has a name: its roof, whether it is of the second board, its course, how far up, outline and cuts.
-_Found = tuple[Part, bool, int, float, Polygon, tuple[np.ndarray, ...]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Strips:
-    """All shingle strips. parts: those laid, in the order of ``strips``, then the spare ones; spare: by name."""
+    """All shingle strips. parts: those laid, in the order of ``strips``, then the spare ones; spare: by name.
+
+    findings: slopes that get none.
+    """
 
     parts: tuple[Part, ...] = ()
     strips: tuple[Strip, ...] = ()
     spare: Mapping[str, int] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def laid(self) -> tuple[Part, ...]:
+        """The strips on the roof, without the spare ones."""
+        return self.parts[: len(self.strips)]
+
+    @property
+    def bearers(self) -> dict[str, tuple[str, int]]:
+        """The id and the panel of what bears every strip, by the strip's id."""
+        return {strip.part: (strip.host, strip.panel) for strip in self.strips}
+
+    @property
+    def covered(self) -> dict[str, shapely.Geometry]:
+        """What strips cover of every part that bears them, in its frame, by id."""
+        found: dict[str, list[Polygon]] = {}
+        for strip in self.strips:
+            found.setdefault(strip.host, []).append(strip.area)
+        return {name: shapely.union_all(areas) for name, areas in found.items()}
 
     @property
     def thickness(self) -> float:
-        """How much they raise a slope, mm: two boards where courses overlap."""
-        return 2.0 * max((part.thickness for part in self.parts), default=0.0)
+        """How much they raise a slope at most, mm: two boards and a bit where courses overlap."""
+        return max((strip.rise for strip in self.strips), default=0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """A strip before it has a name. piece: in the coordinates of its run; leaning: on the strip below.
+
+    second: whether it is of the second board.
+    """
+
+    board: Board
+    run: Run
+    finish: str
+    course: int
+    low: float
+    piece: Polygon
+    cuts: tuple[np.ndarray, ...]
+    leaning: Leaning
+    second: bool
 
 
 def make_strips(
@@ -85,35 +141,103 @@ def make_strips(
     sections: Sections,
     joiners: Sequence[Joiner],
     parts: Sequence[Part],
-    trim: TrimSettings,
+    settings: BuildSettings,
     finishes: Mapping[str, Finish],
 ) -> Strips:
-    """Return the strips of all slopes whose finish is shingles; none where they are not wanted."""
+    """Return the strips of all slopes whose finish is shingles; none where they are not wanted.
+
+    parts: all of the building; strips end before those that stand on a slope or close against it.
+    """
+    trim = settings.trim
     if trim.stock is None or not trim.shingles:
         return Strips()
     runs = find_runs(facets, sections.setbacks)
     boards = [board for board in boards_of(parts, joiners, runs) if parts[board.part].kind is PartKind.ROOF]
+    names = {k: finish_on(facets, run, finishes, Pattern.SHINGLES) for k, run in enumerate(runs) if not run.upright}
+    boards = [board for board in boards if names.get(board.run)]
+    thick = _thickest(trim)
+    high = 2.0 * thick + OVERLAP_OF_COURSES
+    slopes = list(dict.fromkeys((board.part, _panel_of(parts, board)) for board in boards))
+    over = {
+        slope: standing_over(parts, Slope(*slope), [Slope(*each) for each in slopes], high, settings)
+        for slope in slopes
+    }
     found: list[_Found] = []
+    findings: list[Finding] = []
     for k, run in enumerate(runs):
-        name = finish_on(facets, run, finishes, Pattern.SHINGLES)
         own = [board for board in boards if board.run == k]
-        if run.upright or not name or not own:
+        if not own:
             continue
-        finish = finishes[name]
+        finish = finishes[names[k]]
         x0, y0, x1, y1 = shapely.total_bounds([board.shape for board in own]).tolist()
         surface = Surface((x0, y0, x1, y1), Polygon(), reach=run.reach)
         gauge, joints = surface.up(finish.height), shingles(finish, surface)[1]
+        if thick > gauge * run.scale * math.sin(STEEPEST):
+            findings.append(_too_thick(thick, gauge * run.scale, run))
+            continue
         for board in own:
-            free = _free(parts[board.part], board, run)
+            free = _free(parts[board.part], board, run, over[board.part, _panel_of(parts, board)], trim)
+            below: list[Leaning] = []
             for course in range(math.floor(y0 / gauge), math.ceil(y1 / gauge)):
                 low = course * gauge
                 band = box(x0 - 1.0, low - OVERLAP_OF_COURSES / run.scale, x1 + 1.0, low + gauge)
-                for piece in _sound(free.intersection(band)):
-                    cuts = _cuts(piece, joints, low, gauge)
-                    for part, inner, second in _of_two(piece, cuts, trim, course, gauge * run.scale, (x0 + x1) / 2.0):
-                        flat = _flat(part, inner, board, run)
-                        found.append((parts[board.part], second, course + 1, low * run.scale, *flat))
-    return _numbered(found, trim)
+                here = []
+                for whole in _sound(free.intersection(band)):
+                    for piece, under in _laid(whole, below, run, thick):
+                        cuts = _cuts(piece, joints, low, gauge)
+                        parted = _of_two(piece, cuts, trim, course, gauge * run.scale, (x0 + x1) / 2.0)
+                        for part, inner, second in parted:
+                            leaning = lean_on(part, under, run.scale, _stock_of(trim, second).thickness)
+                            here.append(leaning)
+                            up = low * run.scale
+                            found.append(
+                                _Found(board, run, names[k], course + 1, up, part, tuple(inner), leaning, second)
+                            )
+                below = here
+    return replace(_numbered(found, parts, trim), findings=gathered(findings))
+
+
+def _thickest(trim: TrimSettings) -> float:
+    return max(stock.thickness for stock in trim.stocks)
+
+
+def _too_thick(thick: float, gauge: float, run: Run) -> Finding:
+    """Say that strips of a board would stand up rather than lie; in a stack of even courses sin(lean) = t / gauge."""
+    least = thick / math.sin(STEEPEST)
+    message = (
+        f"A slope gets no shingle strips: of {thick:g} mm board they would stand up in courses of "
+        f"{gauge:.1f} mm; make courses {least:.1f} mm or more, or take thinner board."
+    )
+    return Finding(Severity.NOTE, "trim-without-room", message, Location(point=place(run.frame.origin)))
+
+
+def under_strips(parts: Sequence[Part], strips: Strips) -> tuple[Part, ...]:
+    """Return the parts with the corners of strips scored on roofs, and without the lines that strips cover."""
+    covered = strips.covered
+    return tuple(_covered(part, covered[part.id], strips) if part.id in covered else part for part in parts)
+
+
+def _covered(part: Part, area: shapely.Geometry, strips: Strips) -> Part:
+    marks = [frozen(mark) for strip in strips.strips if strip.host == part.id for mark in _marks(strip, part)]
+    return replace(without_lines(part, area), score=(*part.score, *marks))
+
+
+def _panel_of(parts: Sequence[Part], board: Board) -> int:
+    return next(k for k, panel in enumerate(parts[board.part].panels) if panel is board.panel)
+
+
+def _laid(
+    whole: Polygon, below: Sequence[Leaning], run: Run, thick: float
+) -> Iterator[tuple[Polygon, Sequence[Leaning]]]:
+    """Yield a strip with those that it lies on; what is too short to lean on them lies flat above them, on none."""
+    if lean_on(whole, below, run.scale, thick).angle <= STEEPEST:
+        yield whole, below
+        return
+    above = max(each.edge for each in below if each.bears(whole)) / run.scale
+    x0, _, x1, y1 = whole.bounds
+    if y1 > above:
+        for piece in _sound(whole.intersection(box(x0 - 1.0, above, x1 + 1.0, y1 + 1.0))):
+            yield piece, ()
 
 
 def _of_two(
@@ -125,19 +249,59 @@ def _of_two(
     return shared(piece, cuts, Course(trim.second, course, gauge, middle))
 
 
-def _free(part: Part, board: Board, run: Run) -> shapely.Geometry:
-    """Return what of a slope's board bears strips, in the coordinates of its run."""
+def _free(part: Part, board: Board, run: Run, over: shapely.Geometry, trim: TrimSettings) -> shapely.Geometry:
+    """Return what of a slope's board bears strips, in the coordinates of its run.
+
+    over: what stands on it, in the part frame. A strip that leans reaches up the slope with its upper edge.
+    """
     free = board.shape
+    reach = _thickest(trim) * math.sin(STEEPEST)
+    for other in part.panels:
+        # in the flat, boards that no lattice parts lie a kerf beside each other
+        near = Polygon(other.ring).buffer(reach + KEEP / 2, join_style="mitre")
+        if other is not board.panel:
+            free = free.difference(shapely.transform(near, lambda xy: _back(xy, board, run)))
+    if not over.is_empty:
+        kept = shapely.transform(over.buffer(KEEP, join_style="mitre"), lambda xy: _back(xy, board, run))
+        lower = shapely.affinity.translate(kept, 0.0, -reach / run.scale)
+        both = [shapely.union_all(pair).convex_hull for pair in _pairs(kept, lower)]
+        free = free.difference(shapely.union_all(both))
     for zone in lattice_zones(part, board, run):
         free = free.difference(zone)
     return free
 
 
+def _pairs(one: shapely.Geometry, two: shapely.Geometry) -> Iterator[tuple[shapely.Geometry, shapely.Geometry]]:
+    return zip(shapely.get_parts(one), shapely.get_parts(two), strict=True)
+
+
+def _back(points: np.ndarray, board: Board, run: Run) -> np.ndarray:
+    """Return points of the part frame in the coordinates of a run, (n, 2)."""
+    return run.flatten(board.panel.stands.apply(points))
+
+
 def _sound(area: shapely.Geometry) -> Iterator[Polygon]:
-    """Yield the pieces of an area that are nowhere only sliver: a member is 3 mm wide at least."""
-    for piece in shapely.get_parts(area):
-        if isinstance(piece, Polygon) and not piece.buffer(-LEAST_WIDTH / 2 + _ALIKE, join_style="mitre").is_empty:
-            yield piece
+    """Yield the pieces of an area that are nowhere only sliver: a member is 3 mm wide at least, its necks 2 mm."""
+    for whole in shapely.get_parts(area):
+        for piece in _without_necks(whole):
+            if not piece.buffer(-LEAST_WIDTH / 2 + _ALIKE, join_style="mitre").is_empty:
+                yield piece
+
+
+def _without_necks(whole: shapely.Geometry) -> Iterator[Polygon]:
+    """Yield an area as it is, or where it has necks what they join, a kerf and more apart."""
+    cores = shapely.get_parts(whole.buffer(-_NECK / 2, join_style="mitre"))
+    if len(cores) < 2:
+        yield from [whole] if isinstance(whole, Polygon) else []
+        return
+    taken: shapely.Geometry = Polygon()
+    for core in cores:
+        grown = core.buffer(_NECK / 2, join_style="mitre").intersection(whole).difference(taken)
+        pieces = [each for each in shapely.get_parts(shapely.simplify(grown, _ALIKE)) if isinstance(each, Polygon)]
+        if pieces:
+            largest = max(pieces, key=lambda each: float(each.area))
+            taken = taken.union(largest.buffer(_APART))
+            yield largest
 
 
 def _cuts(piece: Polygon, joints: np.ndarray, low: float, gauge: float) -> list[np.ndarray]:
@@ -157,35 +321,46 @@ def _cuts(piece: Polygon, joints: np.ndarray, low: float, gauge: float) -> list[
     return kept
 
 
-def _flat(piece: Polygon, cuts: Sequence[np.ndarray], board: Board, run: Run) -> tuple[Polygon, tuple[np.ndarray, ...]]:
-    """Return a strip and its cuts in the frame of the part that bears it."""
-
-    def lay(points: np.ndarray) -> np.ndarray:
-        flat: np.ndarray = board.panel.stands.back(run.raise_(points))[:, :2]
-        return flat
-
-    return orient(shapely.transform(piece, lay)), tuple(lay(cut) for cut in cuts)
-
-
-def _numbered(found: Sequence[_Found], trim: TrimSettings) -> Strips:
+def _numbered(found: Sequence[_Found], parts: Sequence[Part], trim: TrimSettings) -> Strips:
     """Return strips with ids and names, those that are cut alike under one name, and spare ones."""
     known: dict[bool, list[tuple[Polygon, tuple[np.ndarray, ...], str]]] = {False: [], True: []}
     strips: list[Strip] = []
-    parts: list[Part] = []
-    for number, (roof, second, course, up, area, cuts) in enumerate(found, start=1):
-        shape, lines = _upright(area, cuts)
-        name = _name_of(shape, lines, known[second], "RD" if second else "RS")
-        strips.append(Strip(f"{name}-{number}", name, roof.name, course, up, area, second))
-        parts.append(_part(f"{name}-{number}", name, shape, lines, _stock_of(trim, second)))
+    made: list[Part] = []
+    for number, each in enumerate(found, start=1):
+        board, run, roof = each.board, each.run, parts[each.board.part]
+        area = orient(flat_area(board, run, each.piece))
+        shape, lines, frame = _upright(area, [_in_part(cut, board, run) for cut in each.cuts])
+        name = _name_of(shape, lines, known[each.second], "RD" if each.second else "RS")
+        lean = leaned(each.leaning, *_ways(board, run), max(0.0, roof.board_side * roof.thickness))
+        part = _part(f"{name}-{number}", name, shape, lines, _stock_of(trim, each.second))
+        role = PaintRole.UNITS if each.second else PaintRole.MAIN
+        field_ = ColourField(each.finish, role, shape, up=True)
+        panel = plain_panel(shape, board.panel.stands @ lean @ frame)
+        made.append(replace(part, panels=(panel,), colour_fields=(field_,)))
+        strips.append(
+            Strip(
+                part.id,
+                name,
+                roof.name,
+                each.course,
+                each.low,
+                area,
+                roof.id,
+                _panel_of(parts, board),
+                each.leaning.angle,
+                each.leaning.rise,
+                each.second,
+            )
+        )
     spare = {n: math.ceil(k / _SPARE) for n, k in sorted(Counter(s.name for s in strips).items()) if k > 1}
-    first = {part.shared_name: (strip, part) for strip, part in zip(reversed(strips), reversed(parts), strict=True)}
+    first = {part.shared_name: (strip, part) for strip, part in zip(reversed(strips), reversed(made), strict=True)}
     extra = [
         _part(f"{name}-spare{k + 1}", name, part.outline, part.pricks, _stock_of(trim, strip.second))
         for name, count in spare.items()
         for strip, part in (first[name],)
         for k in range(count)
     ]
-    return Strips((*parts, *extra), tuple(strips), spare)
+    return Strips((*made, *extra), tuple(strips), spare)
 
 
 def _stock_of(trim: TrimSettings, second: bool) -> Stock:
@@ -195,8 +370,35 @@ def _stock_of(trim: TrimSettings, second: bool) -> Stock:
     return stock
 
 
-def _upright(area: Polygon, cuts: Sequence[np.ndarray]) -> tuple[Polygon, tuple[np.ndarray, ...]]:
-    """Return a strip and its cuts turned so that its longest side lies level, its box at the origin."""
+def _in_part(points: np.ndarray, board: Board, run: Run) -> np.ndarray:
+    """Return points of a run in the frame of the part that bears it, (n, 2) mm."""
+    flat: np.ndarray = board.panel.stands.back(run.raise_(points))[:, :2]
+    return flat
+
+
+def _ways(board: Board, run: Run) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the origin of a run in the part frame, and its directions along the eaves and up the slope, (2,) each."""
+    origin, along, up = _in_part(np.array([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]), board, run)
+    return origin, along - origin, (up - origin) / np.hypot(*(up - origin))
+
+
+def _marks(strip: Strip, part: Part) -> list[np.ndarray]:
+    """Return the marks of both upper corners of a strip on its roof, (2, 2) mm each, under it."""
+    up = part.panels[strip.panel].stands.turn[2, :2]
+    up = up / np.hypot(*up)
+    turn = np.array([[up[1], up[0]], [-up[0], up[1]]])
+    inside = shapely.transform(strip.area, lambda xy: xy @ turn).buffer(-_INSET, join_style="mitre")
+    x0, _, x1, y1 = inside.bounds
+    level = inside.intersection(shapely.LineString([(x0, y1 - _ALIKE), (x1, y1 - _ALIKE)]))
+    if level.is_empty:
+        return []
+    x0, _, x1, _ = level.bounds
+    long = min(_STROKE, _SHARE * (x1 - x0))
+    return [np.array([(a, y1), (b, y1)]) @ turn.T for a, b in ((x0, x0 + long), (x1, x1 - long))]
+
+
+def _upright(area: Polygon, cuts: Sequence[np.ndarray]) -> tuple[Polygon, tuple[np.ndarray, ...], Pose]:
+    """Return a strip and its cuts turned so that its longest side lies level, its box at the origin, and that frame."""
     ring = np.asarray(area.exterior.coords)
     edges = np.diff(ring, axis=0)
     along = edges[int(np.argmax(np.hypot(*edges.T)))]
@@ -205,7 +407,8 @@ def _upright(area: Polygon, cuts: Sequence[np.ndarray]) -> tuple[Polygon, tuple[
     turned = orient(shapely.transform(area, lambda xy: xy @ turn))
     corner = np.array(turned.bounds[:2])
     shape = shapely.transform(turned, lambda xy: xy - corner)
-    return shape, tuple(frozen(cut @ turn - corner) for cut in cuts)
+    frame = Pose.of((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0), (*(corner @ turn.T), 0.0))
+    return shape, tuple(frozen(cut @ turn - corner) for cut in cuts), frame
 
 
 def _name_of(

@@ -78,4 +78,4 @@ def test_strips_are_counted_told_stowed_and_cut(house) -> None:
     assert f"{len(house.strips.strips)} strips onto the flat slopes" in order_of_work(house)
     assert sum(house.strips.spare.values()) == len(house.strips.parts) - len(house.strips.strips)
     assert {part.id for part in house.strips.parts} <= {part.id for part in house.pieces}
-    assert house.strips.thickness == pytest.approx(2 * THIN.thickness)
+    assert 2 * THIN.thickness < house.strips.thickness < 2.25 * THIN.thickness
