@@ -188,7 +188,7 @@ def _borne(parts: Sequence[Part], laid: Mapping[str, tuple[str, int]]) -> dict[s
     found: dict[str, list[tuple[int, Part]]] = {}
     by_id = {part.id: part for part in parts}
     others = [part for part in parts if part.id not in laid]
-    for name, (host, panel) in (find_bearers(others) | laid).items():
+    for name, (host, panel) in (find_bearers(others) | dict(laid)).items():
         found.setdefault(host, []).append((panel, by_id[name]))
     return found
 
