@@ -47,6 +47,10 @@ _NECK = 2.0
 #: What a neck joined is laid so far apart, mm: so that both can be glued by eye.
 _APART = 0.5
 
+#: Strips end so far below what stands up the slope, mm: as far as one of 2 mm board that leans most reaches, so that
+#: the usual thin boards give the same strips.
+_REACH = 1.15
+
 #: Marks of a strip's upper corners lie so far inside it, and are so long at most, mm: as those of other glue places.
 _INSET, _STROKE, _SHARE = 0.5, 4.0, 0.35
 
@@ -255,7 +259,7 @@ def _free(part: Part, board: Board, run: Run, over: shapely.Geometry, trim: Trim
     over: what stands on it, in the part frame. A strip that leans reaches up the slope with its upper edge.
     """
     free = board.shape
-    reach = _thickest(trim) * math.sin(STEEPEST)
+    reach = max(_REACH, _thickest(trim) * math.sin(STEEPEST))
     for other in part.panels:
         # in the flat, boards that no lattice parts lie a kerf beside each other
         near = Polygon(other.ring).buffer(reach + KEEP / 2, join_style="mitre")
