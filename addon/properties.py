@@ -23,7 +23,7 @@ from .cut.fields import StowfoldPartLaser, StowfoldPin
 from .dress.fields import StowfoldFinish, StowfoldPaint
 from .dress.sign_fields import StowfoldSign
 from .dress.trim_fields import StowfoldTrim
-from .geometry.settings import ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
+from .geometry.settings import INLAY_PLAY, ClosureSettings, FloorSettings, HingeSettings, JoinerSettings
 from .host.lengths import millimetres
 from .host.views import redraw_views
 from .jobs import results
@@ -141,9 +141,34 @@ class StowfoldScene(PropertyGroup):
         update=_touched,
     )
     floor_tiles: BoolProperty(
-        name="Tiles of Two Boards",
-        description="Cut the floor's pattern as tiles from two boards, glued on the floor, instead of engraving it",
+        name="Floor of Two Boards",
+        description="Cut the floor's pattern from two boards, laid on the floor, instead of engraving it",
         update=_touched,
+    )
+    floor_way: EnumProperty(
+        name="Laid As",
+        description="How the two boards come together",
+        items=(
+            ("TILES", "Tiles", "Every unit of the pattern is a tile, glued on the floor", 0),
+            ("INLAY", "Inlay", "Dark pieces fit into openings of a light top layer, with the kerf made up for", 1),
+        ),
+        update=_touched,
+    )
+    floor_border: BoolProperty(
+        name="Border", description="Inlay of one piece a square along the walls", default=True, update=_touched
+    )
+    floor_star: BoolProperty(
+        name="Star",
+        description="Inlay of a compass star in the middle, as large as half squares allow",
+        default=True,
+        update=_touched,
+    )
+    floor_play: _mm(
+        "Play",
+        "Width of the joints of an inlay; a kerf finer than set by as much shuts them",
+        INLAY_PLAY,
+        0.0,
+        0.5,
     )
     rim: _mm("Rim", "How far the floor reaches beyond the walls, at least", _FLOOR.rim, 0.0, 50.0)
     propose: EnumProperty(

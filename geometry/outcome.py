@@ -20,7 +20,7 @@ from .paint.paint import Paint
 from .part import Joiner, Part, Tab
 from .play.checks import PlayOutcome
 from .proof.proof import Proof
-from .settings import BuildSettings, FloorTiles, TrimSettings
+from .settings import BuildSettings, TrimSettings
 from .sheet.layout import Layout
 from .sheet.layout_wishes import LayoutWishes
 from .sheet.mockup import Paper
@@ -101,7 +101,11 @@ class Settings(BuildSettings):
             trim=self._trim_as_cut,
             tiles=None
             if self.tiles is None
-            else FloorTiles(stock_on(self.tiles.light, self.laser), stock_on(self.tiles.dark, self.laser)),
+            else replace(
+                self.tiles,
+                light=stock_on(self.tiles.light, self.laser),
+                dark=stock_on(self.tiles.dark, self.laser),
+            ),
             closure=replace(self.closure, glue=self.closure.glue and self.propose is not Proposal.NET),
         )
 

@@ -200,7 +200,7 @@ class STOWFOLD_PT_colours(Step, Panel):
 
 
 class STOWFOLD_PT_indoors(Step, Panel):
-    """What the floor and the room side of walls bear; a floor is drawn on or laid in tiles of two boards."""
+    """What the floor and the room side of walls bear; a floor is drawn on, or laid as tiles or inlay of two boards."""
 
     bl_idname = "STOWFOLD_PT_indoors"
     bl_label = "Floor and Room Side"
@@ -211,13 +211,7 @@ class STOWFOLD_PT_indoors(Step, Panel):
         ours, column = context.scene.stowfold, self.settings_layout()
         column.menu(STOWFOLD_MT_floor_finishes.bl_idname, icon="MESH_GRID")
         column.prop(ours, "floor_finish")
-        tiles = column.column()
-        tiles.active = ours.floor_finish is not None
-        tiles.prop(ours, "floor_tiles")
-        boards = tiles.column()
-        boards.active = ours.floor_tiles
-        boards.prop(ours.stocks, "light_tiles")
-        boards.prop(ours.stocks, "dark_tiles")
+        _draw_floor(column.column(), ours)
         if ours.floor_finish is not None:
             _draw_pattern(column.column(), ours.floor_finish)
         column.separator()
@@ -225,6 +219,22 @@ class STOWFOLD_PT_indoors(Step, Panel):
         column.prop(ours, "inside_finish")
         if ours.inside_finish is not None:
             _draw_pattern(column.column(), ours.inside_finish)
+
+
+def _draw_floor(column: UILayout, ours: bpy.types.PropertyGroup) -> None:
+    """Draw how a floor of two boards is laid; an inlay needs no material, since it has motifs of its own."""
+    inlay = ours.floor_way == "INLAY"
+    column.prop(ours, "floor_tiles")
+    chosen = column.column()
+    chosen.active = ours.floor_tiles and (inlay or ours.floor_finish is not None)
+    chosen.row().prop(ours, "floor_way", expand=True)
+    motifs = chosen.column()
+    motifs.active = inlay
+    motifs.prop(ours, "floor_border")
+    motifs.prop(ours, "floor_star")
+    motifs.prop(ours, "floor_play")
+    chosen.prop(ours.stocks, "light_tiles")
+    chosen.prop(ours.stocks, "dark_tiles")
 
 
 class STOWFOLD_PT_drawings(Step, Panel):

@@ -258,6 +258,7 @@ def read_settings(scene: Scene) -> Settings:
         ClosureSettings,
         FloorSettings,
         FloorTiles,
+        FloorWay,
         HingeSettings,
         JoinerSettings,
         SecondShingles,
@@ -339,8 +340,15 @@ def read_settings(scene: Scene) -> Settings:
             else None,
             width=as_typed(chosen.trim.width),
         ),
-        tiles=FloorTiles(stock_for("light_tiles"), stock_for("dark_tiles"))
-        if chosen.floor_tiles and chosen.floor_finish is not None
+        tiles=FloorTiles(
+            stock_for("light_tiles"),
+            stock_for("dark_tiles"),
+            FloorWay[chosen.floor_way],
+            border=chosen.floor_border,
+            star=chosen.floor_star,
+            play=as_typed(chosen.floor_play) if chosen.floor_way == "INLAY" else None,
+        )
+        if chosen.floor_tiles and (chosen.floor_finish is not None or chosen.floor_way == "INLAY")
         else None,
         floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
         inside_finish="" if chosen.inside_finish is None else chosen.inside_finish.name,

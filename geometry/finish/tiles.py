@@ -27,25 +27,28 @@ from .dark import cells_of, is_dark
 from .finish import Finish
 from .surface import Surface
 
-__all__ = ["PLAY", "Tile", "Tiling", "lay_tiles"]
-
-#: Between two tiles, mm: enough that a row does not push, too little to be seen (common practice, no source).
-PLAY = 0.05
+__all__ = ["MOST_TILES", "NARROWEST", "OFF_WALLS", "Tile", "Tiling", "cut_tiles", "lay_tiles", "top_of", "uneven"]
 
 #: Between tiles and walls, mm: walls sway in their slots by 0.2 (common practice, no source).
-_OFF_WALLS = 0.3
+OFF_WALLS = 0.3
 
 #: Pieces narrower than this break or are lost, mm (common practice, no source): their place stays open.
-_NARROWEST = 3.0
+NARROWEST = 3.0
 
 #: More tiles than this nobody lays in one evening (common practice, no source).
-_MOST = 300
+MOST_TILES = 300
 
 #: One tile in so many is cut besides where there are many alike: some are lost or split (common practice, no source).
 _SPARE = 20
 
 #: Tiles are alike where no corner differs by more than this, mm: a tenth of the play.
 _ALIKE = 0.005
+
+#: Digits after the point, mm, to which corners are compared: far finer than what is alike.
+_DIGITS = 5
+
+#: A quarter of a turn, and how many there are.
+_QUARTER, _QUARTERS = np.array([[0.0, 1.0], [-1.0, 0.0]]), 4
 
 #: Boards of the same thickness to the hand, mm.
 _EVEN = 0.15
@@ -59,12 +62,16 @@ _NEAR = 0.2
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tile:
-    """A tile in its place. part: its id; name: that all alike share; dark: which board; outline: in plan, mm."""
+    """A tile in its place. part: its id; name: that all alike share; dark: which board; outline: in plan, mm.
+
+    is_top: whether it is the top layer that pieces are let into.
+    """
 
     part: str
     name: str
     dark: bool
     outline: Polygon
+    is_top: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,7 +79,8 @@ class Tiling:
     """A floor of two boards. parts: all tiles, the spare ones last; tiles: where they lie; spare: how many by name.
 
     open_area: what stays bare of the room since pieces would be too narrow, mm^2. slack: how much larger than drawn
-    all tiles of a row may come out so that it still goes in, mm each; longest: tiles in the longest row.
+    all tiles of a row may come out so that it still goes in, mm each; longest: tiles in the longest row, of an inlay
+    pieces in line in one opening. boards: what it is cut from and how it is laid.
     """
 
     parts: tuple[Part, ...] = ()
@@ -82,11 +90,17 @@ class Tiling:
     slack: float = 0.0
     longest: int = 0
     findings: tuple[Finding, ...] = ()
+    boards: FloorTiles | None = None
 
     @property
     def laid(self) -> tuple[Part, ...]:
         """The parts that lie on the floor, without the spare ones, in the order of ``tiles``."""
         return self.parts[: len(self.tiles)]
+
+    @property
+    def tops(self) -> tuple[Tile, ...]:
+        """The top layers of an inlay, none of a floor of tiles."""
+        return tuple(tile for tile in self.tiles if tile.is_top)
 
     @property
     def thickness(self) -> float:
@@ -100,32 +114,33 @@ def lay_tiles(floors: Sequence[Part], rooms: Mapping[str, Room], finish: Finish,
     floors: the floor pieces, rooms: theirs by id. Without tiles a finding says why.
     """
     tops = {id(room): room for room in rooms.values()}
-    level = {id(rooms[part.id]): _top(part) for part in floors if part.id in rooms}
+    level = {id(rooms[part.id]): top_of(part) for part in floors if part.id in rooms}
     pieces: list[tuple[Polygon, bool, float]] = []
     whole = 0.0
     longest = 1
     for key, room in tops.items():
-        laid = _pieces_of(room, finish)
+        laid = _pieces_of(room, finish, boards.gap)
         pieces += [(outline, dark, level[key]) for outline, dark in laid]
-        whole += float(room.area.buffer(-_OFF_WALLS, join_style="mitre").area)
+        whole += float(room.area.buffer(-OFF_WALLS, join_style="mitre").area)
         x0, y0, x1, y1 = room.area.bounds
         longest = max(longest, math.ceil(max(x1 - x0, y1 - y0) / finish.height))
     if not pieces:
         return Tiling(findings=(_too_narrow(finish),) if tops else ())
-    if len(pieces) > _MOST:
+    if len(pieces) > MOST_TILES:
         return Tiling(findings=(_too_many(len(pieces), finish),))
-    tiles, parts, spare = _parts(pieces, boards)
-    closed = sum(float(outline.buffer(PLAY / 2, join_style="mitre").area) for outline, _, _ in pieces)
-    findings = _uneven(boards)
-    return Tiling(parts, tiles, spare, max(whole - closed, 0.0), PLAY + 2 * _OFF_WALLS / longest, longest, findings)
+    tiles, parts, spare = cut_tiles(pieces, boards)
+    closed = sum(float(outline.buffer(boards.gap / 2, join_style="mitre").area) for outline, _, _ in pieces)
+    slack = boards.gap + 2 * OFF_WALLS / longest
+    return Tiling(parts, tiles, spare, max(whole - closed, 0.0), slack, longest, uneven(boards), boards)
 
 
-def _top(part: Part) -> float:
+def top_of(part: Part) -> float:
+    """Return the level of the upper face of a floor piece, mm."""
     stands = part.panels[0].stands
     return float(stands.apply(np.zeros((1, 2)), max(0.0, part.board_side * part.thickness))[0, 2])
 
 
-def _pieces_of(room: Room, finish: Finish) -> list[tuple[Polygon, bool]]:
+def _pieces_of(room: Room, finish: Finish, play: float) -> list[tuple[Polygon, bool]]:
     """Return the outlines of all tiles of a room, in plan, and which are dark, row by row."""
     box = np.array(room.area.bounds).reshape(2, 2) - room.origin
     x0, y0, x1, y1 = box.reshape(4).tolist()
@@ -133,19 +148,19 @@ def _pieces_of(room: Room, finish: Finish) -> list[tuple[Polygon, bool]]:
     more = max(finish.length, finish.height)
     cells = cells_of(finish, Surface((x0 - more, y0 - more, x1 + more, y1 + more), Polygon(), reach=y1 + more))
     dark = is_dark(finish, cells)
-    field_ = shapely.transform(room.area.buffer(-_OFF_WALLS, join_style="mitre"), lambda xy: xy - room.origin)
+    field_ = shapely.transform(room.area.buffer(-OFF_WALLS, join_style="mitre"), lambda xy: xy - room.origin)
     shapely.prepare(field_)
     kept: list[tuple[Polygon, bool]] = []
-    shrunk = shapely.buffer(cells, -PLAY / 2, join_style="mitre")
+    shrunk = shapely.buffer(cells, -play / 2, join_style="mitre")
     for cell, is_one in zip(shapely.intersection(shrunk, field_), dark.tolist(), strict=True):
         for piece in shapely.get_parts(cell):
-            if isinstance(piece, Polygon) and not piece.buffer(-_NARROWEST / 2, join_style="mitre").is_empty:
+            if isinstance(piece, Polygon) and not piece.buffer(-NARROWEST / 2, join_style="mitre").is_empty:
                 placed = shapely.transform(piece, lambda xy: xy + room.origin)
                 kept.append((orient(placed.simplify(_ALIKE)), is_one))
     return sorted(kept, key=lambda each: (round(each[0].centroid.y, 1), round(each[0].centroid.x, 1)))
 
 
-def _parts(
+def cut_tiles(
     pieces: Sequence[tuple[Polygon, bool, float]], boards: FloorTiles
 ) -> tuple[tuple[Tile, ...], tuple[Part, ...], dict[str, int]]:
     """Return tiles and parts with ids and names; parts of one shape and board share a name. Spares come last."""
@@ -172,13 +187,22 @@ def _parts(
 
 
 def _name_of(outline: Polygon, known: list[tuple[Polygon, str]], letters: str) -> str:
-    x0, y0, _, _ = outline.bounds
-    shape = shapely.normalize(shapely.transform(outline, lambda xy: xy - np.array([x0, y0])))
-    for other, name in known:
-        if shapely.equals_exact(shape, other, _ALIKE):
-            return name
-    known.append((shape, f"{letters}{len(known) + 1}"))
+    """Return the name that a tile shares with all that are alike, also turned by quarters."""
+    for turn in range(_QUARTERS):
+        shape = _moved(outline, turn)
+        for other, name in known:
+            if shapely.equals_exact(shape, other, _ALIKE):
+                return name
+    known.append((_moved(outline, 0), f"{letters}{len(known) + 1}"))
     return known[-1][1]
+
+
+def _moved(outline: Polygon, quarters: int) -> Polygon:
+    """Return an outline turned by so many quarters, its box at the origin, its corners from the first one on."""
+    turned = shapely.transform(outline, lambda xy: xy @ np.linalg.matrix_power(_QUARTER, quarters))
+    corner = np.array(turned.bounds[:2])
+    # rounded, so that noise does not change which corner comes first
+    return shapely.normalize(shapely.transform(turned, lambda xy: np.round(xy - corner, _DIGITS) + 0.0))
 
 
 def _part(tile: Tile, stock: Stock, level: float) -> Part:
@@ -207,11 +231,11 @@ def _part(tile: Tile, stock: Stock, level: float) -> Part:
 
 
 def _too_many(count: int, finish: Finish) -> Finding:
-    size = 2.0 ** math.ceil(math.log2(count / _MOST) / 2)
+    size = 2.0 ** math.ceil(math.log2(count / MOST_TILES) / 2)
     return Finding(
         Severity.WARNING,
         "floor-tiles",
-        f"The floor would take {count:,} tiles, more than {_MOST}, and is left plain; "
+        f"The floor would take {count:,} tiles, more than {MOST_TILES}, and is left plain; "
         f"make the size of '{finish.pattern}' {size:g} times as large.",
         Location(),
     )
@@ -222,12 +246,13 @@ def _too_narrow(finish: Finish) -> Finding:
         Severity.WARNING,
         "floor-tiles",
         f"The floor is left plain: tiles of '{finish.pattern}' would be {finish.height:.1f} mm wide, and under "
-        f"{_NARROWEST:g} mm they break; make its size larger.",
+        f"{NARROWEST:g} mm they break; make its size larger.",
         Location(),
     )
 
 
-def _uneven(boards: FloorTiles) -> tuple[Finding, ...]:
+def uneven(boards: FloorTiles) -> tuple[Finding, ...]:
+    """Return the finding on boards whose thickness differs."""
     step = abs(boards.light.thickness - boards.dark.thickness)
     if step <= _EVEN:
         return ()

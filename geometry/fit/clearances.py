@@ -51,6 +51,7 @@ class JointKind(StrEnum):
     STRIPS = "shingle strips beside what stands there"
     TRIM_LEAF = "trim beside a leaf"
     TILES = "row of tiles between walls"
+    INLAY = "joint of the inlay"
 
 
 @dataclass(frozen=True, slots=True)

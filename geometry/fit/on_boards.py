@@ -172,6 +172,9 @@ def tile_joints(tiling: Tiling) -> Iterator[Joint]:
     """Yield the longest row of a floor's tiles between its walls, whose tiles a fine kerf makes larger."""
     if not tiling.tiles:
         return
+    if tiling.tops:
+        yield from _inlay_joints(tiling)
+        return
     count = tiling.longest
     stocks = sorted({part.stock for part in tiling.parts})
     share = count / len(stocks)
@@ -181,6 +184,22 @@ def tile_joints(tiling: Tiling) -> Iterator[Joint]:
         for cause, factor in ((Cause.KERF, 1.0), (Cause.TAPER, -0.5))
     )
     yield Clearance(JointKind.TILES, (tiling.tiles[0].part,), tiling.slack * count, terms, features=2, name="tiles")
+
+
+def _inlay_joints(tiling: Tiling) -> Iterator[Joint]:
+    """Yield the joints of a piece in its opening, and of the longest row of pieces in one: their mean width.
+
+    A fine kerf makes the opening smaller and every piece larger. The taper is left out: it is the beam's cone, and
+    pieces are cut with the other face up than the top layer, so that flanks that meet slant alike.
+    """
+    assert tiling.boards is not None
+    light, dark = tiling.boards.light.name, tiling.boards.dark.name
+    first = next(tile for tile in tiling.tiles if tile.dark)
+    for count in sorted({1, tiling.longest}):
+        joints = count + 1
+        terms = (Term(Cause.KERF, light, 1.0 / joints), Term(Cause.KERF, dark, count / joints))
+        parts = (first.part, tiling.tops[0].part)
+        yield Clearance(JointKind.INLAY, parts, tiling.boards.gap, terms, features=1, name=f"inlay {count}")
 
 
 def sign_joints(signs: Sequence[HungSign], by_id: Mapping[str, Part]) -> Iterator[Joint]:

@@ -11,6 +11,7 @@ from ..finish.check import check_finishes
 from ..finish.dress import dress
 from ..finish.fillings import draw_fillings
 from ..finish.flashing import find_flashings
+from ..finish.inlay import lay_inlay
 from ..finish.inside import dress_inside
 from ..finish.own import draw_own
 from ..finish.pave import pave
@@ -39,6 +40,7 @@ from ..proof.prove import prove
 from ..proof.swings import check_swings
 from ..proof.swings_over_tiles import check_over_tiles
 from ..propose.suggested import suggest_breaks
+from ..settings import FloorWay
 from ..sheet.alike import name_alike
 from ..sheet.check import check_grain_way, check_sheets
 from ..sheet.glue_marks import mark_glue_places
@@ -219,11 +221,17 @@ def paved(floors: Floors, settings: Settings) -> tuple[Part, ...]:
 
 
 def _tiled(floors: Floors, settings: Settings) -> Tiling:
-    """Return the tiles of a floor that the maker wants of two boards."""
-    finish = settings.finishes.get(settings.floor_finish)
-    if finish is None or settings.tiles is None:
+    """Return the tiles or the inlay of a floor that the maker wants of two boards."""
+    finish, boards = settings.finishes.get(settings.floor_finish), settings.tiles
+    if boards is None:
         return Tiling()
-    laid = lay_tiles(floors.parts, floors.rooms, finish, settings.tiles)
+    if boards.way is FloorWay.INLAY:
+        engraved = settings.ground.square is not None
+        laid = lay_inlay(floors.parts, floors.rooms, finish, boards, square=settings.square, engraved=engraved)
+    elif finish is None:
+        return Tiling()
+    else:
+        laid = lay_tiles(floors.parts, floors.rooms, finish, boards)
     painted = settings.paint.tile or settings.paint.dark_tile
     return replace(laid, parts=tuple(tile_fields(part) for part in laid.parts)) if painted else laid
 

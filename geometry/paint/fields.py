@@ -93,9 +93,12 @@ def colour_parts(
 
 
 def tile_fields(part: Part) -> Part:
-    """Return a tile of a floor with its colour, which is on its lower face: it is cut with that face down."""
+    """Return a tile of a floor with its colour: on its lower face, since it is cut with the upper one down.
+
+    Only the top layer of an inlay is cut with the face up that shows.
+    """
     role = PaintRole.DARK_TILE if part.kind is PartKind.DARK_TILE else PaintRole.TILE
-    return replace(part, colour_fields=(ColourField("", role, part.outline, up=False),))
+    return replace(part, colour_fields=(ColourField("", role, part.outline, up=part.face_up is FaceUp.ROOM),))
 
 
 def _glued(parts: Sequence[Part]) -> dict[tuple[str, bool], shapely.Geometry]:

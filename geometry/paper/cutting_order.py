@@ -22,7 +22,7 @@ _KINDS: tuple[tuple[str, tuple[PartKind, ...]], ...] = (
     ("panels", (PartKind.PANEL,)),
     ("joiners", (PartKind.CORE, PartKind.CHEEK)),
     ("floor", (PartKind.FLOOR,)),
-    ("tiles of the floor", (PartKind.TILE, PartKind.DARK_TILE)),
+    ("tiles and inlay of the floor", (PartKind.TILE, PartKind.DARK_TILE)),
     ("roof", (PartKind.ROOF,)),
     ("dormers, chimneys, porches", (PartKind.UPSTAND,)),
     ("what is glued under the roof", (PartKind.STOP, PartKind.LAP, PartKind.CARRIER)),

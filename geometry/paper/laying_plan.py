@@ -17,8 +17,12 @@ __all__ = ["LaidPiece", "laying_plan"]
 #: Widest plan that a page takes, mm, and the largest letters on it, mm on paper.
 _PAGE, _LETTER = 120.0, 3.0
 
-#: Letters are this share of the smaller side of a piece, and so many times as high as a name is wide in letters.
+#: Letters are this share of the width of a piece, and so many times as high as a name is wide in letters.
 _SHARE, _WIDE = 0.42, 0.62
+
+#: How near the middle of the largest circle in a piece is looked for, mm; a centroid with this share of its radius
+#: round it is as good.
+_NEAR, _CENTRAL = 0.2, 0.8
 
 #: Names run along pieces that are so many times as long as wide.
 _LONG = 1.2
@@ -51,29 +55,32 @@ def laying_plan(grounds: Sequence[shapely.Geometry], fill: str, pieces: Iterable
 
 def _written(piece: LaidPiece, largest: float) -> str:
     """Return the name of a piece along its longer side; largest: size of letters, mm on the plan."""
-    x, y = piece.area.representative_point().coords[0]
-    long, wide, turn = _lie(piece.area)
-    size = min(_SHARE * wide, long / (_WIDE * (len(piece.name) + 1)), largest)
+    circle = shapely.maximum_inscribed_circle(piece.area, tolerance=_NEAR)
+    middle, rim = shapely.points(shapely.get_coordinates(circle))
+    radius = shapely.distance(middle, rim)
+    centroid = piece.area.centroid
+    if piece.area.contains(centroid) and piece.area.boundary.distance(centroid) > _CENTRAL * radius:
+        middle = centroid
+    long, turn = _lie(piece.area)
+    size = min(_SHARE * 2.0 * radius, long / (_WIDE * (len(piece.name) + 1)), largest)
     ink = "#ffffff" if piece.dark else "#1d1d1b"
     return (
-        f'<text transform="translate({x:.2f} {-y:.2f}) rotate({-turn:.1f})" y="{size / 3:.2f}" font-size="{size:.2f}" '
-        f'style="fill:{ink}" stroke="none" text-anchor="middle">{text(piece.name)}</text>'
+        f'<text transform="translate({middle.x:.2f} {-middle.y:.2f}) rotate({-turn:.1f})" y="{size / 3:.2f}" '
+        f'font-size="{size:.2f}" style="fill:{ink}" stroke="none" text-anchor="middle">{text(piece.name)}</text>'
     )
 
 
-def _lie(area: Polygon) -> tuple[float, float, float]:
-    """Return length and width of the smallest box round an area, mm, and how it is turned, degrees in -90 .. 90.
+def _lie(area: Polygon) -> tuple[float, float]:
+    """Return the length of the smallest box round an area, mm, and how it is turned, degrees in -90 .. 90.
 
     What is about as long as wide is read level.
     """
     sides = np.diff(shapely.get_coordinates(shapely.minimum_rotated_rectangle(area))[:3], axis=0)
     wide, long = sorted(np.hypot(*sides.T).tolist())
-    x, y = sides[int(np.argmax(np.hypot(*sides.T)))].tolist()
-    x0, y0, x1, y1 = area.bounds
     if long < _LONG * wide:
-        return x1 - x0, y1 - y0, 0.0
-    turn = math.degrees(math.atan2(y, x))
-    return long, wide, (turn + 89.9) % 180.0 - 89.9
+        return wide, 0.0
+    x, y = sides[int(np.argmax(np.hypot(*sides.T)))].tolist()
+    return long, (math.degrees(math.atan2(y, x)) + 89.9) % 180.0 - 89.9
 
 
 def _rings(area: shapely.Geometry) -> str:

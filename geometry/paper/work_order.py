@@ -99,7 +99,11 @@ def _stages(outcome: Outcome) -> list[_Work]:
     if strips := len(outcome.strips.strips):
         what = f"{strips} strips onto the flat slopes, from the eaves up"
         stages.append(_Work("Glue shingles", what, _rounded(_MEMBER * strips), "an hour"))
-    if tiles := len(outcome.tiling.tiles):
+    if tops := len(outcome.tiling.tops):
+        inlaid = len(outcome.tiling.tiles) - tops
+        what = f"glue the top layer on, let {inlaid} pieces into it by the laying plan"
+        stages.append(_Work("Lay the inlay", what, _rounded(_TILE * inlaid + _FLOOR * tops), "overnight, weighted"))
+    elif tiles := len(outcome.tiling.tiles):
         what = f"sort {tiles} tiles, try a row and a column dry, glue from the middle outward by the laying plan"
         stages.append(_Work("Lay tiles", what, _rounded(_TILE * tiles), "overnight, weighted"))
     if later:

@@ -413,3 +413,22 @@ def test_floor_and_room_side_are_chosen_undone_and_chosen_again(add_ring):
     assert bpy.context.scene.stowfold.floor_finish == chosen
     bpy.ops.stowfold.choose_finish(pattern="LEVEL_BOARDS", on="ROOM")
     assert bpy.context.scene.stowfold.inside_finish.stowfold.pattern == "LEVEL_BOARDS"
+
+
+def test_an_inlaid_floor_is_cut_without_a_material_from_the_window(add_ring, save, run, tmp_path):
+    add_ring(length=200.0, width=120.0)
+    scene = bpy.context.scene.stowfold
+    scene.floor_tiles = True
+    assert read_settings(bpy.context.scene).tiles is None  # tiles are units of a pattern
+    scene.floor_way, scene.floor_star = "INLAY", False
+    boards = read_settings(bpy.context.scene).tiles
+    assert (boards.way.name, boards.border, boards.star, boards.gap) == ("INLAY", True, False, 0.1)
+    code, _, err = run("cut", save(), "-o", tmp_path / "out")
+    assert (code, err) == (0, [])
+    report = json.loads((tmp_path / "out" / "report.json").read_text())
+    parts = [part for part in report["parts"] if part["kind"] in ("tile", "dark tile")]
+    (top,) = (part for part in parts if part["kind"] == "tile")
+    laid = [part for part in parts if part["kind"] == "dark tile" and "spare" not in part["id"]]
+    # an opening for every piece: one a square along walls of 200 x 120 mm
+    assert len(top["outline"]) - 1 == len(laid) == 2 * 8 + 2 * 5 - 4
+    assert "Where your kerf is 0.05 mm wider than set" in (tmp_path / "out" / "guide.html").read_text()

@@ -13,13 +13,14 @@ from shapely.geometry import Polygon
 from stowfold.geometry.beam.kerf import draw_part
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.finish.finish import Pattern, finish_of
-from stowfold.geometry.finish.tiles import PLAY, Tiling, lay_tiles
+from stowfold.geometry.finish.tiles import Tiling, lay_tiles
 from stowfold.geometry.flow.run import make_parts
 from stowfold.geometry.joints.floor import Room
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.tiles import tiles_section
 from stowfold.geometry.paper.work_order import order_of_work
 from stowfold.geometry.part import PartKind
+from stowfold.geometry.settings import TILE_PLAY as PLAY
 from stowfold.geometry.settings import FloorTiles
 
 STOCKS = read_stocks()
