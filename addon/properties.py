@@ -195,7 +195,7 @@ class StowfoldScene(PropertyGroup):
         update=_touched,
     )
     grain_joiners: IntProperty(
-        name="Joiners for Grain",
+        name="Grain Joiners",
         description="How many more joiners the grain is worth when breaks are proposed; beyond that it is let go",
         default=HingeSettings().grain_joiners,
         min=0,

@@ -29,8 +29,8 @@ _WORDS = {
     Pattern.THATCH: ("Thatch", "Strokes up the slope"),
     Pattern.FLAGSTONES: ("Flagstones", "Large flags in courses"),
     Pattern.CHEQUER: ("Chequer", "Square cells"),
-    Pattern.BASKET: ("Basket Parquet", "Squares of blocks, turned in turn"),
-    Pattern.HERRINGBONE: ("Herringbone Parquet", "Blocks at right angles, end against side"),
+    Pattern.BASKET: ("Basket Weave", "Squares of blocks, turned in turn"),
+    Pattern.HERRINGBONE: ("Herringbone", "Blocks at right angles, end against side"),
 }
 
 #: Patterns as the host wants the entries of a menu; numbers are saved in files and never change.
@@ -82,7 +82,7 @@ class StowfoldFinish(PropertyGroup):
     use_units: _use("Own Colour for Some Units", "Timbers, headers and dark cells have a colour of their own")
     units_colour: _colour("Some Units", "Of timbers, headers, and every other cell", (0.07, 0.03, 0.015))
     use_around: _use("Own Colour Round Openings", "Frames, soldiers and dressed stones have a colour of their own")
-    around_colour: _colour("Round Openings", "Of frames, soldiers and dressed stones", (0.45, 0.36, 0.24))
+    around_colour: _colour("Surrounds", "Of frames, soldiers and dressed stones", (0.45, 0.36, 0.24))
     use_lines: _use("Wash in Lines", "A thin wash stays in the engraved lines, as mortar does")
     lines_colour: _colour("Lines", "Of the wash in the lines", (0.6, 0.55, 0.45))
 
@@ -173,7 +173,7 @@ class StowfoldPaint(PropertyGroup):
     use_dark_tile: _use("Own Colour of Dark Tiles", "Dark tiles of a floor of two boards are stained")
     dark_tile: _colour("Dark Tiles", "Stain of the dark tiles", (0.25, 0.14, 0.07))
     score: BoolProperty(
-        name="Score Between Colours",
+        name="Score Borders",
         description="Score the lines between two colours of one face: stain creeps past engraved lines, not past a cut",
         update=_changed,
     )

@@ -144,7 +144,12 @@ def _read() -> _Shelf:
 def _item(entry: Entry) -> tuple[str, str, str, int]:
     stock = entry.base
     about = f"{stock.thickness:g} mm, sheet {stock.sheet[0]:g} x {stock.sheet[1]:g} mm, grain {stock.grain.value}"
-    return stock.name, stock.label, f"{about}, your own" if entry.own else about, number_of(stock.name)
+    return (
+        stock.name,
+        stock.label.removesuffix(" mm"),
+        f"{about}, your own" if entry.own else about,
+        number_of(stock.name),
+    )
 
 
 def entries() -> dict[str, Entry]:

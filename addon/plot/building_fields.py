@@ -176,7 +176,7 @@ _TABLE: dict[str, Field] = {
         BoolProperty,
         {"name": "Wings Differ", "description": "Give the second wing sizes of its own", "default": False},
     ),
-    **_wing("second", "Second Wing"),
+    **_wing("second", "Second"),
 }
 
 #: Names of the fields.

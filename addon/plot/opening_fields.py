@@ -164,11 +164,11 @@ class StowfoldOpening(PropertyGroup):
         name="Trim",
         description="What is glued round the opening, of the thin board for trim",
         items=(
-            ("BUILDING", "As Building", "What the building's openings get, see Trim in the step Bends", 0),
+            ("BUILDING", "As Building", "What the building's openings get, see Trim in the step Dress", 0),
             ("NONE", "None", "Nothing, whatever other openings get", 1),
             ("FRAME", "Frame", "Members on both sides and above, below a window as well", 2),
             ("SILL", "Frame and Sill", "A frame, with a sill below a window", 3),
-            ("SHUTTERS", "Frame, Sill, Shutters", "The same with a pair of shutters beside a window", 4),
+            ("SHUTTERS", "Frame, Shutters", "Frame and sill with a pair of shutters beside a window", 4),
         ),
         update=_changed,
     )

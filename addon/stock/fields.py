@@ -69,7 +69,7 @@ class StowfoldStocks(PropertyGroup):
         default=stock_library.THIN,
         update=_touched,
     )
-    second_shingles: _stock("Second Shingles", "Second board of shingle strips", stock_library.DARK_THIN)
+    second_shingles: _stock("Second Board", "Second board of shingle strips", stock_library.DARK_THIN)
     light_tiles: _stock("Light Tiles", "Board of the floor's light tiles")
     dark_tiles: _stock("Dark Tiles", "Board of the floor's dark tiles", stock_library.DARK)
 
@@ -96,9 +96,9 @@ class StowfoldMeasured(PropertyGroup):
     glue: millimetres(
         "Glue Fit", "What a slot is wider than the board that is glued in", 0.1, -2.0, 2.0, update=_touched
     )
-    shear_modulus: _stress("Shear Modulus (MPa)", "How stiff links are against twisting")
-    shear_limit: _stress("Shear Limit (MPa)", "Stress that links may carry again and again")
-    cross_tension: _stress("Bridge Limit (MPa)", "Bending stress that bridges may carry again and again")
+    shear_modulus: _stress("Shear Modulus", "How stiff links are against twisting, MPa")
+    shear_limit: _stress("Shear Limit", "Stress that links may carry again and again, MPa")
+    cross_tension: _stress("Bridge Limit", "Bending stress that bridges may carry again and again, MPa")
 
     use_thickness: _counts("Thickness", True)
     use_kerf: _counts("Kerf", True)
@@ -217,7 +217,7 @@ class StowfoldCoupon(PropertyGroup):
     corners: CollectionProperty(type=StowfoldCorner)
 
     stock: StringProperty(name="Board", description="Board that the coupon was cut from")
-    drawn_thickness: millimetres("Drawn Thickness", "Thickness printed on the coupon's page", 3.0, 0.1, 10.0)
+    drawn_thickness: millimetres("Drawn For", "Thickness printed on the coupon's page", 3.0, 0.1, 10.0)
     drawn_kerf: millimetres("Drawn Kerf", "Kerf printed on the coupon's page", 0.2, 0.0, 1.0)
     repeats: IntProperty(
         name="Of Each Hinge", description="How many of each hinge the coupon has", default=1, min=1, max=9

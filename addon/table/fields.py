@@ -136,7 +136,7 @@ class StowfoldPlace(PropertyGroup):
             (Spot.CORNER.name, "Corner", "Where four squares meet", 3),
         ),
     )
-    table_height: _mm("Top Above Floor", "From the floor on which the chairs stand", _TABLE.height, 100.0, 1200.0)
+    table_height: _mm("Top at Height", "From the floor on which the chairs stand", _TABLE.height, 100.0, 1200.0)
     stature: EnumProperty(
         name="Player",
         description="Who sits here",

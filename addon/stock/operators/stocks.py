@@ -246,13 +246,13 @@ class STOWFOLD_OT_edit_stock(Operator):
             ("CROSSED", "Crossed", "Plywood: layers both ways", 3),
         ),
     )
-    shear_modulus: FloatProperty(name="Shear Modulus (MPa)", description="Stiffness of links against twisting", min=0.0)
+    shear_modulus: FloatProperty(name="Shear Modulus", description="Stiffness of links against twisting, MPa", min=0.0)
     elastic_modulus: FloatProperty(name="Elastic Modulus (MPa)", description="Stiffness along the links", min=0.0)
     shear_limit: FloatProperty(
-        name="Shear Limit (MPa)", description="Two thirds of the stress at which links break", min=0.0, precision=2
+        name="Shear Limit", description="Two thirds of the stress at which links break, MPa", min=0.0, precision=2
     )
     cross_tension: FloatProperty(
-        name="Bridge Limit (MPa)", description="Two thirds of the stress at which bridges break", min=0.0, precision=2
+        name="Bridge Limit", description="Two thirds of the stress at which bridges break, MPa", min=0.0, precision=2
     )
 
     def invoke(self, context: Context, _event: Event) -> set[str]:

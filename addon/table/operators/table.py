@@ -115,7 +115,7 @@ class STOWFOLD_OT_add_table(Framed, AddPiece, Operator):
 
     length: millimetres("Length", "", _LENGTH, _LEAST, 3000.0)
     depth: millimetres("Depth", "", _DEPTH, _LEAST, 3000.0)
-    height: millimetres("Top Above Floor", "From the floor on which the chairs stand", _TABLE.height, _LEAST, 1200.0)
+    height: millimetres("Top at Height", "From the floor on which the chairs stand", _TABLE.height, _LEAST, 1200.0)
 
     def execute(self, context: Context) -> set[str]:
         if table.objects_at_table(context.scene, "TABLE"):
