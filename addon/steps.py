@@ -26,7 +26,7 @@ _ICONS = {
     State.LATER: "DOT",
 }
 
-#: So many letters in a line, and all steps stand beside one another; else in two rows, in a narrow sidebar in three.
+#: So many letters in a line, and all steps stand beside one another; else in two rows, in a narrow sidebar in four.
 _WIDE = 56
 
 #: How high the button of what comes next is, in heights of a button.
@@ -93,7 +93,7 @@ class STOWFOLD_PT_steps(Step, Panel):
         facts = read_facts(context)
         states = states_of(facts)
         letters = words.letters_per_line(context)
-        rows = 1 if letters >= _WIDE else 3 if words.is_narrow(context) else 2
+        rows = 1 if letters >= _WIDE else 4 if words.is_narrow(context) else 2
         columns = -(-len(STEPS) // rows)
         grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
         for name, _, _, _ in STEPS:

@@ -14,7 +14,7 @@ from ..host.lengths import as_typed
 from ..host.reading import FIXED, wishes_of
 from ..jobs import results
 from ..window.step import Step
-from ..window.words import paragraph
+from ..window.words import draw_setting, paragraph
 from . import hinges
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ class STOWFOLD_PT_hinge(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         ours = context.scene.stowfold
         column = self.settings_layout()
-        column.prop(ours.hinge, "cut")
+        draw_setting(column, ours.hinge, "cut")
         for name, label, _, _ in FIXED:
             row = column.row(align=True, heading=label)
             row.prop(ours.hinge, f"use_{name}", text="")

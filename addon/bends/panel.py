@@ -6,7 +6,7 @@ import bpy
 from bpy.types import Panel
 
 from ..window.step import ChosenStep, Step
-from ..window.words import beside, paragraph, still_paragraph
+from ..window.words import beside, draw_setting, paragraph, still_paragraph
 from .operators.propose import STOWFOLD_OT_mark_proposal
 from .operators.roles import ROLES, STOWFOLD_OT_mark_edges, STOWFOLD_OT_select_role
 
@@ -46,7 +46,7 @@ class STOWFOLD_PT_bends(ChosenStep, Panel):
         column = self.settings_layout()
         ours = context.scene.stowfold
         column.prop(ours, "inside_radius")
-        column.prop(ours, "closure")
+        draw_setting(column, ours, "closure")
         if ours.closure == "MAGNETS":
             paragraph(layout, context, "Swallowed magnets can kill: keep them from children.", icon="ERROR")
 
@@ -62,7 +62,7 @@ class STOWFOLD_PT_unmarked(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         column = self.settings_layout()
         ours = context.scene.stowfold
-        column.prop(ours, "propose")
+        draw_setting(column, ours, "propose")
         column.prop(ours, "along_grain")
         joiners = column.column()
         joiners.enabled = ours.along_grain

@@ -11,7 +11,7 @@ from bpy.types import Panel, UILayout
 from ..jobs import results
 from ..window import words
 from ..window.step import ChosenStep, Step
-from ..window.words import paragraph, still_paragraph
+from ..window.words import draw_setting, paragraph, still_paragraph
 from . import delivery
 from .operators.export import STOWFOLD_OT_export, STOWFOLD_OT_open_folder, STOWFOLD_OT_open_guide
 from .operators.floor import STOWFOLD_OT_cut_floor_again
@@ -70,7 +70,7 @@ class STOWFOLD_PT_wishes(Step, Panel):
         layout, ours = self.layout, context.scene.stowfold
         column = self.settings_layout()
         column.prop(ours, "carrying_case")
-        column.prop(ours, "paper")
+        draw_setting(column, ours, "paper")
         longer = column.row()
         longer.active = _can_look_longer()
         longer.prop(ours, "look_longer")

@@ -16,7 +16,7 @@ from ..host.measuring import known_stocks
 from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import ChosenStep, Step
-from ..window.words import beside, is_narrow, paragraph, still_paragraph
+from ..window.words import beside, draw_setting, is_narrow, paragraph, still_paragraph
 from .finish_menus import (
     STOWFOLD_MT_face_finishes,
     STOWFOLD_MT_floor_finishes,
@@ -155,24 +155,24 @@ class STOWFOLD_PT_lines(Step, Panel):
             return
         fields = material.stowfold
         column.enabled = material.is_editable and is_finish(material)
-        column.prop(fields, "way")
+        draw_setting(column, fields, "way")
         hatch = column.row()
         hatch.active = fields.way == "FILL"
         hatch.prop(fields, "hatch")
         for name in ("edge", "over_bends", "fine"):
-            column.prop(fields, name)
+            draw_setting(column, fields, name)
 
 
 def _draw_pattern(column: UILayout, material: bpy.types.Material) -> None:
     """Draw what is most often set of a finish."""
     fields = material.stowfold
     column.enabled = material.is_editable
-    column.prop(fields, "pattern")
+    draw_setting(column, fields, "pattern")
     drawn = column.column()
     drawn.enabled = is_finish(material)
     drawn.prop(fields, "size", slider=True)
     for name in ("scale", "seed", "frames"):
-        drawn.prop(fields, name)
+        draw_setting(drawn, fields, name)
     column.prop(fields, "colour")
 
 
@@ -233,8 +233,8 @@ def _draw_floor(column: UILayout, ours: bpy.types.PropertyGroup) -> None:
     motifs.prop(ours, "floor_border")
     motifs.prop(ours, "floor_star")
     motifs.prop(ours, "floor_play")
-    chosen.prop(ours.stocks, "light_tiles")
-    chosen.prop(ours.stocks, "dark_tiles")
+    draw_setting(chosen, ours.stocks, "light_tiles")
+    draw_setting(chosen, ours.stocks, "dark_tiles")
 
 
 class STOWFOLD_PT_drawings(Step, Panel):
@@ -255,7 +255,7 @@ class STOWFOLD_PT_drawings(Step, Panel):
             return
         column = self.settings_layout()
         column.prop(target.stowfold, "engraved")
-        column.prop(target.stowfold, "engraved_way")
+        draw_setting(column, target.stowfold, "engraved_way")
         spacing = column.row()
         spacing.active = target.stowfold.engraved_way == "FILL"
         spacing.prop(target.stowfold, "engraved_hatch")

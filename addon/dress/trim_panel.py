@@ -11,7 +11,7 @@ from ..geometry.part import PartKind
 from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import Step
-from ..window.words import beside, still_paragraph
+from ..window.words import beside, draw_setting, still_paragraph
 from .operators.signboards import STOWFOLD_OT_add_signboard
 from .trim_fields import SWITCHES
 
@@ -35,16 +35,16 @@ class STOWFOLD_PT_trim(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         ours, column = context.scene.stowfold, self.settings_layout()
         for name in SWITCHES:
-            column.prop(ours.trim, name)
+            draw_setting(column, ours.trim, name)
         second = column.column()
         second.active = ours.trim.shingles
-        second.prop(ours.trim, "second")
+        draw_setting(second, ours.trim, "second")
         chosen = second.column()
         chosen.active = ours.trim.second != "NONE"
         chosen.prop(ours.trim, "second_courses")
-        chosen.prop(ours.stocks, "second_shingles")
+        draw_setting(chosen, ours.stocks, "second_shingles")
         column.prop(ours.trim, "width")
-        column.prop(ours.stocks, "trim", text="Board")
+        draw_setting(column, ours.stocks, "trim", text="Board")
         still_paragraph(self.layout, context, _told(context), lines=2, icon="INFO")
 
 
@@ -66,7 +66,7 @@ class STOWFOLD_PT_signboard(Step, Panel):
             return
         column = self.settings_layout()
         for name in ("text", "width", "height", "border", "hangs"):
-            column.prop(target.stowfold.sign, name)
+            draw_setting(column, target.stowfold.sign, name)
 
 
 def _told(context: bpy.types.Context) -> str:

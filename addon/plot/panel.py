@@ -15,7 +15,7 @@ from ..host.reading import stands_beside
 from ..host.scale import scale_advice, scale_words
 from ..host.upstands import is_porch, is_upstand
 from ..window.step import ChosenStep, Step
-from ..window.words import is_narrow, letters_per_line, paragraph
+from ..window.words import draw_setting, is_narrow, letters_per_line, paragraph
 from .blocking import is_as_made
 from .opening_fields import KINDS
 from .operators.building import STOWFOLD_OT_add_building, STOWFOLD_OT_rebuild_building, draw_fields
@@ -171,7 +171,7 @@ def _draw_upstand(column: UILayout, target: bpy.types.Object, context: bpy.types
     for name in (*_UPSTAND, *(_PORCH if is_porch(target) else ())):
         field = column.row()
         field.enabled = counts.get(name, True)
-        field.prop(fields, name)
+        draw_setting(field, fields, name)
     if fields.trouble:
         paragraph(column, context, fields.trouble, icon="ERROR")
 
@@ -191,16 +191,16 @@ def _draw_opening(column: UILayout, target: bpy.types.Object, context: bpy.types
     for name in _OPENING:
         field = column.row()
         field.enabled = counts.get(name, True)
-        field.prop(fields, name)
+        draw_setting(field, fields, name)
     for said in _leaf_words(fields, context.scene):
         column.label(text=said)
     column.separator()
-    column.prop(fields, "filling")
+    draw_setting(column, fields, "filling")
     sizes = column.column()
     sizes.enabled = fields.filling != "NONE"
     for name in _FILLING:
-        sizes.prop(fields, name)
-    column.prop(fields, "trim")
+        draw_setting(sizes, fields, name)
+    draw_setting(column, fields, "trim")
     paragraph(column, context, _filling_words(fields), icon="INFO", beside=_BOXED)
 
 

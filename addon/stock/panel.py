@@ -12,7 +12,7 @@ from ..geometry.board.calibration import MEASURED
 from ..geometry.board.library import Entry
 from ..host import laser_library, stock_library
 from ..window.step import ChosenStep, Step
-from ..window.words import beside, is_narrow, paragraph
+from ..window.words import beside, draw_setting, is_narrow, paragraph
 from .operators.coupon import (
     STOWFOLD_OT_add_reading,
     STOWFOLD_OT_apply_readings,
@@ -134,7 +134,7 @@ def _draw_measured(box: UILayout, context: bpy.types.Context, own: PropertyGroup
         value.active = getattr(own, f"use_{each.name}")
         value.prop(own, each.name, text="" if each.unit == "mm" else each.unit)
     for name in ("batch", "machine", "date"):
-        column.prop(own, name)
+        draw_setting(column, own, name)
 
 
 class STOWFOLD_PT_readings(Step, Panel):
@@ -162,7 +162,7 @@ class STOWFOLD_PT_readings(Step, Panel):
         if coupon.quick or any(corner.board == coupon.stock for corner in coupon.corners):
             column.prop(coupon, "quick")
         for name in ("batch", "machine", "drawn_thickness", "drawn_kerf"):
-            column.prop(coupon, name)
+            draw_setting(column, coupon, name)
         if not coupon.quick:
             column.prop(coupon, "repeats")
         layout.use_property_split = False
@@ -231,12 +231,12 @@ class STOWFOLD_PT_laser(Step, Panel):
             button = row.operator(STOWFOLD_OT_set_bed.bl_idname, text=f"{width:g} x {depth:g}")
             button.width, button.depth = width, depth
         for name in ("bed_width", "bed_depth", "margin", "spacing", "own_kerf"):
-            column.prop(ours, name)
+            draw_setting(column, ours, name)
         speeds = column.column(align=True)
         for name in ("cut_speed", "slit_speed", "score_speed", "engrave_speed", "fill_speed"):
-            speeds.prop(ours, name)
+            draw_setting(speeds, ours, name)
         for name in ("pierce", "passes", "holds"):
-            column.prop(ours, name)
+            draw_setting(column, ours, name)
         holds = column.column()
         holds.enabled = ours.holds > 0
         holds.prop(ours, "hold_length")

@@ -289,10 +289,13 @@ def _draw_legend(context: bpy.types.Context, paint: Paint) -> None:
     for entry in entries:
         y -= step
         if entry.kind == "SQUARE":
-            box = [(left, y), (left + swatch, y), (left + swatch, y + swatch), (left, y + swatch)]
             shader.bind()
-            shader.uniform_float("color", (*entry.colour, 1.0))
-            batch_for_shader(shader, "TRIS", {"pos": box}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
+            # a rim in the colour of the words: a colour may be that of the ground behind it
+            for rim, colour in ((ui, text), (0.0, entry.colour)):
+                low, high = (left - rim, y - rim), (left + swatch + rim, y + swatch + rim)
+                box = [low, (high[0], low[1]), high, (low[0], high[1])]
+                shader.uniform_float("color", (*colour, 1.0))
+                batch_for_shader(shader, "TRIS", {"pos": box}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
         else:
             _draw_sign(context, entry, left, y, swatch)
         blf.position(0, left + swatch + 10.0 * ui, y + 3.0 * ui, 0.0)

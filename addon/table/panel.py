@@ -9,7 +9,7 @@ from ..geometry.play.maps import changes, failing_squares, worst_seats
 from ..geometry.play.percent import as_percent
 from ..geometry.play.sight import FigureHeight
 from ..window.step import ChosenStep, Step
-from ..window.words import beside, is_narrow, paragraph
+from ..window.words import beside, draw_setting, is_narrow, paragraph
 from . import play_results
 from .operators.seated import (
     STOWFOLD_OT_cost_of_gable,
@@ -104,9 +104,9 @@ class STOWFOLD_PT_place(Step, Panel):
         target = context.object
         place = target.stowfold.place
         column = self.settings_layout()
-        column.prop(place, "kind", text=target.name)
+        draw_setting(column, place, "kind", text=target.name)
         for name in FIELDS.get(place.kind, ()):
-            column.prop(place, name)
+            draw_setting(column, place, name)
         if place.kind == "MINIATURE":
             column.prop(context.scene.stowfold.table, "stay_on_squares")
         if place.kind in {"SEAT", "MINIATURE", "FURNITURE"}:
@@ -124,7 +124,7 @@ class STOWFOLD_PT_players(Step, Panel):
     def draw(self, context: bpy.types.Context) -> None:
         column = self.settings_layout()
         for name in ("sees", "reaches", "fits"):
-            column.prop(context.scene.stowfold.table, name)
+            draw_setting(column, context.scene.stowfold.table, name)
 
 
 #: Places of each list that are shown, the worst first.
@@ -143,10 +143,10 @@ class STOWFOLD_PT_sight(Step, Panel):
         play, settings = context.window_manager.stowfold.play, context.scene.stowfold.table
         column = self.settings_layout()
         for name in ("whose", "numbers", "show_lines"):
-            column.prop(play, name)
+            draw_setting(column, play, name)
         column.separator()
         for name in ("leaves_open", "furniture_in", "miniatures_in"):
-            column.prop(settings, name)
+            draw_setting(column, settings, name)
 
 
 class STOWFOLD_PT_worst(Step, Panel):

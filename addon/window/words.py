@@ -6,7 +6,15 @@ import textwrap
 
 import bpy
 
-__all__ = ["beside", "dialog_paragraph", "is_narrow", "letters_per_line", "paragraph", "still_paragraph"]
+__all__ = [
+    "beside",
+    "dialog_paragraph",
+    "draw_setting",
+    "is_narrow",
+    "letters_per_line",
+    "paragraph",
+    "still_paragraph",
+]
 
 #: With fewer letters in a line the sidebar is narrow: what can be left out is.
 _NARROW = 26
@@ -33,6 +41,19 @@ def is_narrow(context: bpy.types.Context) -> bool:
 def beside(layout: bpy.types.UILayout, context: bpy.types.Context) -> bpy.types.UILayout:
     """Return a row for buttons, in a narrow sidebar a column, so that their words are not cut off."""
     return layout.column(align=True) if is_narrow(context) else layout.row(align=True)
+
+
+def draw_setting(
+    layout: bpy.types.UILayout, data: bpy.types.PropertyGroup, name: str, *, text: str | None = None
+) -> None:
+    """Draw a field; in a narrow sidebar a choice is one button that holds its name and what is chosen."""
+    field = data.bl_rna.properties[name]
+    label = field.name if text is None else text
+    if field.type != "ENUM" or not label or not is_narrow(bpy.context):
+        layout.prop(data, name, text=label)
+        return
+    chosen = bpy.types.UILayout.enum_item_name(data, name, getattr(data, name))
+    layout.prop_menu_enum(data, name, text=f"{label}: {chosen}")
 
 
 def paragraph(

@@ -30,6 +30,9 @@ __all__ = ["Film", "Moment", "film_of", "points_to_see", "poses_at"]
 #: Between the building and what lies beside it, its sheets at the right and its box at the left, mm.
 _BESIDE = 80.0
 
+#: Between the walls and the roof that was lifted off them, mm: about a square, so that both are seen in one view.
+_LIFTED_GAP = 25.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Moment:
@@ -166,17 +169,15 @@ def _rides_roof(film: Film, name: str) -> bool:
 
 def _aside(film: Film) -> np.ndarray:
     """Return the way that puts a lifted roof on the ground behind the building, (3,) mm."""
-    all_points = standing_points(film.boards.values())
-    upper = [
-        each
-        for name, each in film.boards.items()
-        if each.part.kind in (PartKind.ROOF, PartKind.UPSTAND) or _rides_roof(film, name)
-    ]
-    points = standing_points(upper)
-    if not len(points):
+    upper, lower = [], []
+    for name, each in film.boards.items():
+        of_roof = each.part.kind in (PartKind.ROOF, PartKind.UPSTAND) or _rides_roof(film, name)
+        (upper if of_roof else lower).append(each)
+    lifted, left = standing_points(upper), standing_points(lower)
+    if not len(lifted) or not len(left):
         return np.zeros(3)
-    behind = float(all_points[:, 1].max()) + _BESIDE - float(points[:, 1].min())
-    return np.array([0.0, behind, float(all_points[:, 2].min() - points[:, 2].min())])
+    behind = float(left[:, 1].max()) + _LIFTED_GAP - float(lifted[:, 1].min())
+    return np.array([0.0, behind, float(left[:, 2].min() - lifted[:, 2].min())])
 
 
 def _box(outcome: Outcome, low: np.ndarray, high: np.ndarray, ground: float) -> np.ndarray:

@@ -22,7 +22,7 @@ from ...host.scale import keep_scale, scale_words
 from ...host.views import select_alone
 from ...jobs import results
 from ...window.framing import Framed
-from ...window.words import is_narrow
+from ...window.words import draw_setting, is_narrow
 from .. import blocking, proposing
 from ..building_fields import FIELDS, BuildingFields
 
@@ -50,22 +50,22 @@ def draw_fields(layout: UILayout, fields: PropertyGroup, words: Callable[[UILayo
     # without words it is a dialog, which is wide enough
     column.use_property_split = words is None or not is_narrow(bpy.context)
     column.use_property_decorate = False
-    column.prop(fields, "plan")
+    draw_setting(column, fields, "plan")
     sizes = column.column(align=True)
     for name in _PLAN_FIELDS.get(fields.plan, ("length", "width", "bar", "wing")):
-        sizes.prop(fields, name)
+        draw_setting(sizes, fields, name)
     column.prop(fields, "strip")
     if words is not None and fields.strip > 0.0:
         words(column, f"{2.0 * as_typed(fields.strip):g} mm longer and wider than the squares")
     column.prop(fields, "height")
     if words is not None:
         words(column, passage_over(as_typed(fields.height), _LARGE_HAND).sentence)
-    column.prop(fields, "roof")
+    draw_setting(column, fields, "roof")
     if fields.roof not in {"NONE", "FLAT"}:
-        column.prop(fields, "pitch_as")
+        draw_setting(column, fields, "pitch_as")
         column.prop(fields, "rise" if fields.pitch_as == "RISE" else "angle")
         for name in _ROOF_FIELDS.get(fields.roof, ()):
-            column.prop(fields, name)
+            draw_setting(column, fields, name)
     if fields.roof != "NONE":
         column.prop(fields, "overhang")
     _draw_wings(column, fields, words)
@@ -76,7 +76,7 @@ def _draw_wings(column: UILayout, fields: PropertyGroup, words: Callable[[UILayo
     count = count_wings(None if fields.plan == "CORNERS" else PlanKind[fields.plan])
     if not count:
         return
-    column.prop(fields, "wings")
+    draw_setting(column, fields, "wings")
     if fields.wings != "OWN":
         return
     _draw_wing(column, fields, "wing", words)
