@@ -21,7 +21,7 @@ from ..finish.finish import Finish, Pattern
 from ..finish.runs import Run, find_runs
 from ..finish.surface import Surface
 from ..joints.floor import Room
-from ..joints.glue_places import find_glue_places
+from ..joints.glue_places import GluePlace, find_glue_places
 from ..part import ColourField, FaceUp, Joiner, PaintRole, Panel, Part, PartKind
 from ..solid.facets import Facets
 from ..solid.solid import Solid
@@ -65,9 +65,10 @@ def colour_parts(
     covered: what is glued over the upper faces of parts besides, in their frames, by id.
     """
     named = frozenset(model.facets.finishes.values())
-    if not (named or model.inside or model.floor or paint.trim):
+    if not (named or model.inside or model.floor or paint.trim or paint.leaf):
         return tuple(parts)
-    glued = _glued(parts)
+    places = find_glue_places(parts)
+    glued = _glued(places)
     for name, area in covered.items():
         glued[name, True] = shapely.union(glued.get((name, True), Polygon()), area)
     made: dict[int, list[ColourField]] = {}
@@ -85,11 +86,20 @@ def colour_parts(
             made.setdefault(k, []).extend(_on_floor(part, model, paint))
         elif part.kind is PartKind.TRIM and (paint.trim or named):
             made.setdefault(k, []).append(ColourField("", PaintRole.TRIM, part.outline, part.face_up is FaceUp.OUTSIDE))
-    done = [
-        replace(part, colour_fields=tuple(_cleared(made[k], part, glued, paint))) if k in made else part
+    caps = _capped(parts, places, made) if named else {}
+    for k, part in enumerate(parts):
+        if part.id in caps:
+            own = ColourField(caps[part.id], PaintRole.MAIN, part.outline, part.face_up is FaceUp.OUTSIDE)
+            made[k] = [own]
+        elif paint.leaf and any(placed.swing for placed in part.lattices):
+            made.setdefault(k, [])
+    # only the outside of a cap shows, and no glue lies there
+    return tuple(
+        replace(part, colour_fields=tuple(_cleared(made[k], part, {} if part.id in caps else glued, paint)))
+        if k in made
+        else part
         for k, part in enumerate(parts)
-    ]
-    return tuple(_capped(done)) if named else tuple(done)
+    )
 
 
 def tile_fields(part: Part) -> Part:
@@ -101,10 +111,10 @@ def tile_fields(part: Part) -> Part:
     return replace(part, colour_fields=(ColourField("", role, part.outline, up=part.face_up is FaceUp.ROOM),))
 
 
-def _glued(parts: Sequence[Part]) -> dict[tuple[str, bool], shapely.Geometry]:
+def _glued(places: Iterable[GluePlace]) -> dict[tuple[str, bool], shapely.Geometry]:
     """Return what of a face is glued, in the part frame, by part and whether the face lies up."""
     found: dict[tuple[str, bool], list[Polygon]] = {}
-    for place in find_glue_places(parts):
+    for place in places:
         found.setdefault((place.host, place.up), []).append(place.area)
         if place.own is not None:
             found.setdefault((place.glued, place.own_up), []).append(place.own)
@@ -238,10 +248,11 @@ def _cleared(
     leaf = shapely.union_all([Polygon(panel.ring, panel.holes) for panel in hung])
     gathered: dict[tuple[str, PaintRole, bool, bool], list[shapely.Geometry]] = {}
     if paint.leaf and hung:
-        outside = part.face_up is FaceUp.OUTSIDE
-        gathered["", PaintRole.LEAF, outside, False] = [shapely.intersection(leaf, part.outline)]
         zones = [Polygon(placed.zone) for placed in part.lattices if placed.swing]
-        gathered["", PaintRole.LEAF, outside, True] = list(zones)
+        # an open leaf shows both of its faces
+        for up in (True, False):
+            gathered["", PaintRole.LEAF, up, False] = [shapely.intersection(leaf, part.outline)]
+            gathered["", PaintRole.LEAF, up, True] = list(zones)
     for field in fields:
         area = field.area
         bare = glued.get((part.id, field.up))
@@ -257,16 +268,21 @@ def _cleared(
             yield ColourField(finish, role, MultiPolygon(pieces), up, thin)
 
 
-def _capped(parts: Sequence[Part]) -> Iterator[Part]:
-    """Yield the parts; caps get the main colour of the finish that most of the roof has."""
-    held: dict[str, float] = {}
-    for part in parts:
-        for field in part.colour_fields if part.kind is PartKind.ROOF else ():
-            held[field.finish] = held.get(field.finish, 0.0) + float(field.area.area)
-    name = max(sorted(held), key=lambda finish: held[finish], default="")
-    for part in parts:
-        if part.kind is PartKind.CAP and name:
-            own = ColourField(name, PaintRole.MAIN, part.outline, part.face_up is FaceUp.OUTSIDE)
-            yield replace(part, colour_fields=(own,))
-        else:
-            yield part
+def _capped(
+    parts: Sequence[Part], places: Iterable[GluePlace], made: Mapping[int, Sequence[ColourField]]
+) -> dict[str, str]:
+    """Return for every cap the finish that most of the board beneath it has, by the cap's id.
+
+    made: fields of the parts by their index, before what is glued is left out of them.
+    """
+    index = {part.id: k for k, part in enumerate(parts)}
+    caps = {part.id for part in parts if part.kind is PartKind.CAP}
+    found: dict[str, dict[str, float]] = {}
+    for place in places:
+        if place.glued in caps:
+            sums = found.setdefault(place.glued, {})
+            for field in made.get(index[place.host], ()):
+                if field.up is place.up:
+                    shared = float(shapely.area(shapely.intersection(field.area, place.area)).sum())
+                    sums[field.finish] = sums.get(field.finish, 0.0) + shared
+    return {name: max(sorted(sums), key=lambda finish: sums[finish]) for name, sums in found.items() if sums}

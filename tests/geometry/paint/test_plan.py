@@ -14,12 +14,15 @@ from shapely.geometry import Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.finish.finish import Pattern, finish_of
 from stowfold.geometry.flow.run import make_parts
+from stowfold.geometry.joints.glue_places import find_bearers
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paint.boundaries import BOUNDARIES
 from stowfold.geometry.paint.paint import Paint, Scheme
 from stowfold.geometry.paint.plan import is_outside, paint_plan
 from stowfold.geometry.part import PaintRole, PartKind, Way
-from stowfold.geometry.settings import TrimSettings
+from stowfold.geometry.plan.opening import OpeningKind, OpeningSize, stand_in_wall
+from stowfold.geometry.settings import ClosureSettings, TrimSettings
+from stowfold.geometry.solid.opening import Leaf
 from stowfold.geometry.solid.solid import make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
@@ -155,3 +158,41 @@ def test_boundaries_are_scored_once_where_colours_meet(outcome: Outcome) -> None
         )
         assert engraved.intersection(drawn.buffer(0.01)).length < 0.01 * drawn.length
     assert not any(each.finish == BOUNDARIES for part in outcome.parts for each in part.dressings)
+
+
+def test_a_door_has_its_colour_on_both_faces_and_without_any_finish() -> None:
+    """A leaf that opens shows its room side; what it has of colour is twice its board and its hinge."""
+    opening = stand_in_wall(
+        "Door",
+        OpeningKind.DOOR,
+        OpeningSize(30.0, 45.0),
+        foot=np.array([2.5 * SQUARE, 0.0, 0.0]),
+        along=np.array([1.0, 0.0, 0.0]),
+    )
+    solid = replace(solid_of("grain_store"), openings=(replace(opening, leaf=Leaf()),))
+    outcome = make_parts(solid, replace(PLAIN, paint=Paint(leaf="#204030")), title="Store").outcome
+    (wall,) = [part for part in outcome.parts if any(placed.swing for placed in part.lattices)]
+    (hinge,) = [placed for placed in wall.lattices if placed.swing]
+    leaf = wall.panels[hinge.child]
+    (colour,) = paint_plan(outcome.parts, outcome.settings.paint).colours
+    board, zone = Polygon(leaf.ring, leaf.holes).area, Polygon(hinge.zone).area
+    assert colour.role is PaintRole.LEAF and colour.parts == (wall.id,)
+    assert (colour.outside, colour.room) == pytest.approx((board + zone, board + zone), abs=0.05)
+    assert colour.thin == pytest.approx(2 * zone)
+
+
+def test_caps_have_the_colour_of_the_slopes_that_they_lie_on() -> None:
+    """Every face has a finish of its own; what bears a cap is found by where it is glued, not by colours."""
+    solid = solid_of("lock_keepers_house")
+    keys = {(solid.sources[s], face): f"{s} {face}" for face, s in zip(solid.face_ids, solid.face_sources, strict=True)}
+    capped = replace(PLAIN, closure=ClosureSettings(caps=True))
+    outcome = make_parts(replace(solid, finishes=keys), capped, title="House").outcome
+    bearers, parts = find_bearers(outcome.parts), {part.id: part for part in outcome.parts}
+    caps = [part for part in outcome.parts if part.kind is PartKind.CAP]
+    beneath = [parts[host].panels[panel] for host, panel in (bearers[cap.id] for cap in caps)]
+    facets = outcome.facets
+    wanted = [{keys[facets.source_of(facets.facets[panel.facet]), face] for face in panel.faces} for panel in beneath]
+    assert len(set(map(frozenset, wanted))) > 1
+    for cap, names in zip(caps, wanted, strict=True):
+        (field,) = cap.colour_fields
+        assert field.finish in names and field.area.area == pytest.approx(cap.area)
