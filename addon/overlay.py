@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import bpy
+
 from .bends import ghost_overlay, parts_overlay
 from .bends import overlay as roles
 from .cut import overlay as sheets
@@ -15,6 +17,12 @@ from .table import overlay as squares
 
 __all__ = ["DRAWING"]
 
+
+def _draw_legend() -> None:
+    """Say what the colours of edges and of finishes mean."""
+    roles.draw_legend(finishes.legend_in(bpy.context))
+
+
 DRAWING = DrawHandlers(
     (
         (preview.look, "POST_VIEW"),
@@ -27,7 +35,7 @@ DRAWING = DrawHandlers(
         (openings.draw_words, "POST_PIXEL"),
         (words_overlay.draw, "POST_PIXEL"),
         (ghost_overlay.draw_words, "POST_PIXEL"),
-        (roles.draw_legend, "POST_PIXEL"),
+        (_draw_legend, "POST_PIXEL"),
         (findings.draw, "POST_PIXEL"),
         (squares.draw, "POST_VIEW"),
         (squares.draw_words, "POST_PIXEL"),

@@ -6,7 +6,7 @@ Lines are made once per change of the model and drawn from a cache.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -137,8 +137,8 @@ def selected_lines(target: bpy.types.Object) -> np.ndarray:
     return pose_of(target).apply(ends.reshape(-1, 2, 3))
 
 
-def draw_legend() -> None:
-    """Say at the left edge of the view what the colours mean."""
+def draw_legend(more: Sequence[tuple[tuple[float, float, float], str]] = ()) -> None:
+    """Say at the left edge of the view what the colours mean. more: colours of unbroken lines with their words."""
     import blf
     import gpu
     from gpu_extras.batch import batch_for_shader
@@ -147,7 +147,9 @@ def draw_legend() -> None:
     if not context.window_manager.stowfold.show_roles or not overlay_is_on(context, "legend"):
         return
     present = [role for role in COLOURS if any(len(lines.segments.get(role, ())) for lines in _visible_lines(context))]
-    if not present:
+    entries = [(COLOURS[role], PATTERNS[role], _NAMES[role]) for role in present]
+    entries += [(colour, (1.0,), words) for colour, words in more]
+    if not entries:
         return
     scale = context.preferences.system.ui_scale
     # tools may lie over the view's left edge
@@ -157,21 +159,21 @@ def draw_legend() -> None:
     top = context.region.height - (250.0 if context.space_data.overlay.show_stats else 130.0) * scale
     shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
     text = context.preferences.themes[0].view_3d.space.text_hi
-    for k, role in enumerate(present):
+    for k, (colour, drawn, words) in enumerate(entries):
         y = top - k * step
-        pattern = tuple(length * 3.0 * scale for length in PATTERNS[role])
+        pattern = tuple(length * 3.0 * scale for length in drawn)
         line = dashes(np.array([[left, y, 0.0]]), np.array([[left + 40.0 * scale, y, 0.0]]), pattern)
         gpu.state.blend_set("ALPHA")
         shader.bind()
         shader.uniform_float("viewportSize", (context.region.width, context.region.height))
         shader.uniform_float("lineWidth", _WIDTH * scale)
-        shader.uniform_float("color", (*COLOURS[role], 1.0))
+        shader.uniform_float("color", (*colour, 1.0))
         batch_for_shader(shader, "LINES", {"pos": line.reshape(-1, 3).astype(np.float32)}).draw(shader)
         gpu.state.blend_set("NONE")
         blf.size(0, 12.0 * scale)
         blf.color(0, *text, 1.0)
         blf.position(0, left + 50.0 * scale, y - 4.0 * scale, 0.0)
-        blf.draw(0, _NAMES[role])
+        blf.draw(0, words)
 
 
 _NAMES = {Role.FLEX: "flex corner", Role.BREAK: "break", Role.CLOSURE: "closure"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import bpy
@@ -16,36 +17,60 @@ from ..window.strokes import draw_strokes
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
 
-__all__ = ["draw", "forget", "lines_of"]
+__all__ = ["COLOURS", "draw", "forget", "legend_in", "lines_of"]
 
-#: Of char, dark on every board.
-_COLOUR = (0.13, 0.08, 0.04)
+#: Engraved lines in the colour of char, dark on every board; the others of the Okabe-Ito set, told apart with all
+#: kinds of colour vision: scored vermilion, filled blue. In the order of the legend, by the name of their way.
+COLOURS: Mapping[str, tuple[float, float, float]] = {
+    "engrave": (0.13, 0.08, 0.04),
+    "score": (0xD5 / 255, 0x5E / 255, 0x00 / 255),  # d55e00
+    "fill": (0x00 / 255, 0x72 / 255, 0xB2 / 255),  # 0072b2
+}
+
+_WORDS = {"engrave": "engraved", "score": "scored", "fill": "filled"}
 
 _WIDTH = 1.0
 
-_lines: Kept[Outcome, np.ndarray] = Kept()
+_lines: Kept[Outcome, Mapping[str, np.ndarray]] = Kept()
 
 
-def lines_of(report: results.Report, scene: bpy.types.Scene) -> np.ndarray:
-    """Return the lines of a report's finishes in units of the scene, (k, 2, 3); made once per report."""
+def lines_of(report: results.Report, scene: bpy.types.Scene) -> Mapping[str, np.ndarray]:
+    """Return the lines of a report's finishes in units of the scene, (k, 2, 3) by way; made once per report."""
     outcome = report.outcome
-    return np.empty((0, 2, 3)) if outcome is None else _lines.get(outcome, lambda: _make_lines(outcome, scene))
+    return {} if outcome is None else _lines.get(outcome, lambda: _make_lines(outcome, scene))
 
 
-def _make_lines(outcome: Outcome, scene: bpy.types.Scene) -> np.ndarray:
+def _make_lines(outcome: Outcome, scene: bpy.types.Scene) -> Mapping[str, np.ndarray]:
     from ..geometry.finish.standing import standing_finishes
 
-    return standing_finishes(outcome.parts) * to_units(1.0, scene)
+    scale = to_units(1.0, scene)
+    return {way.value: pieces * scale for way, pieces in standing_finishes(outcome.parts).items() if len(pieces)}
+
+
+def legend_in(context: bpy.types.Context) -> list[tuple[tuple[float, float, float], str]]:
+    """Return the colours of drawn lines with their words; none where all are engraved, which needs no telling."""
+    report = _drawn(context)
+    lines = {} if report is None else lines_of(report, context.scene)
+    if not lines.keys() - {"engrave"}:
+        return []
+    return [(colour, _WORDS[way]) for way, colour in COLOURS.items() if way in lines]
 
 
 def draw() -> None:
     """Draw the finishes of the last check; nothing while it is out of date."""
     context = bpy.context
+    report = _drawn(context)
+    if report is not None:
+        lines = lines_of(report, context.scene)
+        draw_strokes(context, [(COLOURS[way], lines[way]) for way in lines], width=_WIDTH, behind=0.0)
+
+
+def _drawn(context: bpy.types.Context) -> results.Report | None:
+    """Return the report whose finishes are drawn, None where none are."""
     if not context.window_manager.stowfold.show_finishes or not overlay_is_on(context, "finishes"):
-        return
+        return None
     report = results.shown(context)
-    if report is not None and not report.stale:
-        draw_strokes(context, [(_COLOUR, lines_of(report, context.scene))], width=_WIDTH, behind=0.0)
+    return None if report is None or report.stale else report
 
 
 def forget() -> None:

@@ -83,7 +83,7 @@ def test_a_finish_is_checked_drawn_and_timed(add_ring):
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     report = results.for_object(target)
     assert report.outcome.seconds["engrave"] > plain
-    lines = overlay.lines_of(report, bpy.context.scene)
+    lines = overlay.lines_of(report, bpy.context.scene)["engrave"]
     # on the outer face of 3 mm board, or on cheeks 3 mm before it
     low, high = lines.reshape(-1, 3).min(axis=0), lines.reshape(-1, 3).max(axis=0)
     assert low == pytest.approx([-3.0, -6.0, 1.0], abs=0.01) and high[:2] == pytest.approx([203.0, 126.0], abs=0.01)
@@ -138,7 +138,7 @@ def test_the_floor_gets_the_pattern_of_its_material(add_ring):
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     drawn = {part.kind for part in results.for_object(target).outcome.parts if part.dressings}
     assert {kind.value for kind in drawn} == {"floor"}
-    lines = overlay.lines_of(results.for_object(target), bpy.context.scene)
+    lines = overlay.lines_of(results.for_object(target), bpy.context.scene)["engrave"]
     # on the floor's upper face, within the room
     assert len(lines) > 20 and np.ptp(lines[..., 2]) < 1e-6
     assert lines[..., 0].min() > 0.0 and lines[..., 0].max() < 200.0
@@ -194,10 +194,11 @@ def test_curves_and_texts_are_engraved_on_the_wall_that_they_lie_against(add_rin
     assert {name: each.way for name, each in drawn.items()} == {"Arch": Way.ENGRAVE, "Sign": Way.SCORE}
     # the arc with these handles is half a circle of radius 20 within a thousandth of it
     lines = overlay.lines_of(results.for_object(target), bpy.context.scene)
-    arc = lines.reshape(-1, 3)[lines.reshape(-1, 3)[:, 0] < 70.0]
+    arc = lines["engrave"].reshape(-1, 3)
     off = np.hypot(arc[:, 0] - 40.0, (arc[:, 2] - 20.0) * 20.0 / 16.575) - 20.0
     assert np.abs(off).max() < 1.0 and len(arc) > 40
-    letters = lines.reshape(-1, 3)[lines.reshape(-1, 3)[:, 0] > 100.0]
+    letters = lines["score"].reshape(-1, 3)
+    assert letters[:, 0].min() > 100.0
     assert letters[:, 2].min() == pytest.approx(30.0, abs=0.2) and letters[:, 2].max() == pytest.approx(37.0, abs=0.2)
 
 
@@ -312,7 +313,7 @@ def test_the_room_side_gets_the_pattern_of_its_material(add_ring):
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     drawn = {part.kind.value for part in results.for_object(target).outcome.parts if part.dressings}
     assert "wall" in drawn
-    lines = overlay.lines_of(results.for_object(target), bpy.context.scene).reshape(-1, 3)
+    lines = overlay.lines_of(results.for_object(target), bpy.context.scene)["engrave"].reshape(-1, 3)
     assert lines[:, 0].min() > -1e-3 and lines[:, 0].max() < 200.001 and lines[:, 1].min() > -1e-3
     # once the outside is engraved, that comes first and the room side is told
     bpy.ops.stowfold.add_finish(pattern="SLATES")

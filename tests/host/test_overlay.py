@@ -5,8 +5,10 @@ from __future__ import annotations
 import bpy
 import numpy as np
 import pytest
+from host_window import do
 from stowfold.bends import overlay as roles
 from stowfold.bends import parts_overlay
+from stowfold.dress import overlay as finish_overlay
 from stowfold.geometry.solid.solid import Role
 from stowfold.jobs import results
 from stowfold.window.strokes import dashes
@@ -96,3 +98,25 @@ def test_parts_of_a_newer_check_replace_those_of_an_older_one(add_ring):
     heights = [lines["joiner"][..., 2].max() for lines in drawn]
     assert heights[0] == pytest.approx(60.0, abs=1e-3)
     assert heights[1] == pytest.approx(48.0, abs=1e-3)
+
+
+def test_lines_of_finishes_are_told_apart_by_how_they_are_made(add_ring, monkeypatch):
+    monkeypatch.setattr(finish_overlay, "overlay_is_on", lambda *_: True)
+    add_ring()
+    bpy.ops.stowfold.add_finish(pattern="FLEMISH_BOND")
+    material = bpy.context.object.active_material
+    told = {}
+    for way in ("ENGRAVE", "SCORE", "FILL"):
+        material.stowfold.way = way
+        assert do(bpy.ops.stowfold.check) == {"FINISHED"}
+        lines = finish_overlay.lines_of(results.latest(), bpy.context.scene)
+        told[way] = [words for _, words in finish_overlay.legend_in(bpy.context)]
+        drawn = [each for part in results.latest().outcome.parts for each in part.dressings]
+        assert set(lines) == {each.way.value for each in drawn}
+        for each, pieces in lines.items():
+            # all of a plain wall is flat, so that no line is left out
+            whole = sum(np.hypot(*np.diff(d.segments, axis=1)[:, 0].T).sum() for d in drawn if d.way.value == each)
+            assert lengths(pieces).sum() == pytest.approx(whole, rel=1e-4)
+    # what is only engraved needs no legend
+    assert told == {"ENGRAVE": [], "SCORE": ["scored"], "FILL": ["engraved", "filled"]}
+    assert len(set(finish_overlay.COLOURS.values())) == 3
