@@ -44,6 +44,9 @@ _SPARE = 20
 #: Tiles are alike where no corner differs by more than this, mm: a tenth of the play.
 _ALIKE = 0.005
 
+#: Letters that a name begins with.
+_LETTERS = 2
+
 #: Digits after the point, mm, to which corners are compared: far finer than what is alike.
 _DIGITS = 5
 
@@ -174,7 +177,7 @@ def cut_tiles(
     first = {tile.name: (tile, part) for tile, part in reversed(list(zip(tiles, parts, strict=True)))}
     spare = {
         name: math.ceil(count / _SPARE)
-        for name, count in sorted(Counter(tile.name for tile in tiles).items())
+        for name, count in sorted(Counter(tile.name for tile in tiles).items(), key=_by_number)
         if count > 1
     }
     extra = []
@@ -184,6 +187,12 @@ def cut_tiles(
             again = Tile(f"{name}-spare{k + 1}", name, tile.dark, tile.outline)
             extra.append(_part(again, boards.dark if tile.dark else boards.light, 0.0))
     return tuple(tiles), (*parts, *extra), spare
+
+
+def _by_number(counted: tuple[str, int]) -> tuple[str, int]:
+    """Return what names and their counts are sorted by: FD2 comes before FD10."""
+    name, _ = counted
+    return name[:_LETTERS], int(name[_LETTERS:])
 
 
 def _name_of(outline: Polygon, known: list[tuple[Polygon, str]], letters: str) -> str:

@@ -64,7 +64,7 @@ from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
 from .unfolding import unfold_solid
 
-__all__ = ["Made", "finish", "make_parts", "paved", "run"]
+__all__ = ["Made", "finish", "make_parts", "paved", "run", "tiled_floor"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -152,7 +152,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         facets, sections, (*parts, *loose), joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit
     )
     progress.tell(1.0)
-    tiling = _tiled(floors, settings)
+    tiling = tiled_floor(floors, settings)
     props = _named_props(make_props(parts, settings))
     kept = (*parts, *(prop.part for prop in props), *loose)
     size, laid = standing_size((*parts, *loose)), strips.bearers
@@ -220,7 +220,7 @@ def paved(floors: Floors, settings: Settings) -> tuple[Part, ...]:
     )
 
 
-def _tiled(floors: Floors, settings: Settings) -> Tiling:
+def tiled_floor(floors: Floors, settings: Settings) -> Tiling:
     """Return the tiles or the inlay of a floor that the maker wants of two boards."""
     finish, boards = settings.finishes.get(settings.floor_finish), settings.tiles
     if boards is None:

@@ -72,7 +72,8 @@ def _inlay_steps(tiling: Tiling) -> list[str]:
     light = f" and {kinds[False]} light" if kinds[False] else ""
     return [
         "Put the walls up on the bare floor and try the top layer between them: it lies"
-        f" {length(OFF_WALLS)} mm off the walls. Cut it after you have measured the walls, as the floor.",
+        f" {length(OFF_WALLS)} mm off the walls. Where you cut the floor again for measured walls, top layer and"
+        " pieces come with it.",
         f"Sort {kinds[True]} dark{light} pieces by the names on their backs{_spare_words(tiling)}. Try one of every"
         " name dry in its opening, from above, name down: it goes in like a cork, with the thumb.",
         f"Joints are {length(play, 2)} mm wide. Where your kerf is {length(_KERF_RANGE, 2)} mm wider than set, they"

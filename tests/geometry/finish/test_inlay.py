@@ -25,6 +25,7 @@ from stowfold.geometry.finish.motifs import LAND, star
 from stowfold.geometry.fit.assess import assess
 from stowfold.geometry.fit.clearances import JointKind
 from stowfold.geometry.fit.gather import find_joints
+from stowfold.geometry.flow.recut_floor import drawn_size, floor_again
 from stowfold.geometry.flow.run import make_parts
 from stowfold.geometry.joints.floor import Room
 from stowfold.geometry.outcome import Settings
@@ -232,6 +233,27 @@ def test_joints_go_together_with_the_kerfs_of_the_catalogue_and_are_told_where_t
     assert dict(tight.kinds)[JointKind.INLAY] < 0.7
     (told,) = (finding.message for finding in tight.findings if "inlay" in finding.message)
     assert told.startswith("Joint of the inlay (FD1-1): goes together in") and "give it 0.10 mm more play" in told
+
+
+def test_a_floor_cut_again_for_measured_walls_brings_its_inlay() -> None:
+    house = _toll_house(True)
+    drawn = drawn_size(house)
+    again = floor_again(house, (drawn[0] + 0.8, drawn[1]))
+    (before,) = (part for part in house.tiling.parts if part.id == "FT1")
+    (after,) = (part for part in again.parts if part.id == "FT1")
+    grown = sorted(b - a for a, b in zip(before.size, after.size, strict=True))
+    # the room grows in proportion, and the top layer keeps 0.3 mm off its walls
+    assert grown == pytest.approx([0.0, 0.8 * (max(before.size) + 0.6) / max(drawn)], abs=1e-6)
+    dark = [part for part in again.parts if part.kind is PartKind.DARK_TILE and "spare" not in part.id]
+    assert len(dark) == sum(tile.dark for tile in house.tiling.tiles)
+    assert not again.findings
+
+
+def test_spare_pieces_are_listed_in_the_order_of_their_names() -> None:
+    many = _inlay(_plans()[2], finish=finish_of(Pattern.CHEQUER, size=0.87))
+    spare = [name for name in many.spare if name.startswith("FD")]
+    assert spare == sorted(spare, key=lambda name: int(name[2:]))
+    assert spare != sorted(spare)
 
 
 def test_what_cannot_be_inlaid_is_told() -> None:
