@@ -110,6 +110,7 @@ _TITLES: Mapping[Group, Mapping[str, str]] = {
         "no-floor": "Walls get no floor",
         "notched-board": "A board is notched",
         "proof-fails": "Parts do not fold back",
+        "squares-askew": "Squares lie askew to the walls",
         "stop-shallow": "Roof is held by little",
         "tab-without-slot": "Tab without a slot",
         "upstand-without-tabs": "Glued on, without tabs",

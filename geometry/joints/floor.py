@@ -27,6 +27,7 @@ from ..unfold.section import Foot, Sections, outward
 from .floor_grid import grid_lines, grid_origin, lines_on
 from .floor_outline import footprint, inside_walls, rim_round, walls_outline
 from .floor_pieces import split_floor
+from .floor_turn import check_turn
 from .floorless import check_floorless
 from .joiner import Joiners
 from .stretch import Stretch, plan_turn
@@ -72,7 +73,7 @@ def lay_floor(
         return Floors((), (), ())
     parts: list[Part] = []
     tabs: list[Tab] = []
-    findings = check_floorless(facets, sections, feet, settings)
+    findings = [*check_floorless(facets, sections, feet, settings), *check_turn(facets, settings)]
     rooms: dict[str, Room] = {}
     boards = {part.id: part for part in (*sections.parts, *joiners.parts)}
     for ground in _grounds(facets, sections, feet, settings):

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import get_parts
+from shapely.affinity import rotate
 from shapely.geometry import LineString, Polygon, box
 from shapely.ops import unary_union
 from stowfold.geometry.beam.laser import Laser
@@ -15,11 +16,15 @@ from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.floor_grid import off_slots
 from stowfold.geometry.joints.floor_pieces import split_floor
+from stowfold.geometry.joints.floor_turn import check_turn
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.part import PartKind
+from stowfold.geometry.settings import BuildSettings
+from stowfold.geometry.solid.find import find_facets
 from stowfold.geometry.solid.solid import Solid, make_solid
 
 BOARD = find_stock("birch-plywood-3", read_stocks())
+BUILD = BuildSettings(BOARD, BOARD, BOARD, BOARD)
 ALL = Settings(BOARD, BOARD, BOARD, BOARD, propose=Proposal.ALL)
 
 
@@ -126,3 +131,25 @@ def test_a_floor_without_squares_parts_as_well() -> None:
     floor = box(0.0, 0.0, 500.0, 200.0)
     pieces = split_floor(floor, [box(240.0, 10.0, 258.0, 14.0)], np.zeros(2), None, (294.0, 294.0))
     assert sorted(piece.bounds[2] - piece.bounds[0] for piece in pieces) == pytest.approx([240.0, 260.0])
+
+
+def _turned(degrees: float, plan: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """A plan turned round the origin, by shapely."""
+    return list(rotate(Polygon(plan), degrees, origin=(0, 0)).exterior.coords)[:-1]
+
+
+@pytest.mark.parametrize(
+    ("degrees", "askew"), [(0.0, False), (35.0, True), (90.0, False), (-80.0, True)], ids=["along", "35", "90", "-80"]
+)
+def test_squares_askew_to_the_walls_are_told_once_with_their_angle(degrees: float, askew: bool) -> None:
+    facets = find_facets(rings(_turned(degrees, square(0, 0, 200, 120))))
+    told = check_turn(facets, BUILD)
+    assert [finding.code for finding in told] == ["squares-askew"] * askew
+    if askew:
+        away = abs(degrees - 90.0 * round(degrees / 90.0))
+        assert f" {away:.0f} degrees askew" in told[0].message
+        assert len(told[0].where.faces) == 4
+    # without squares there is nothing that could lie askew, and no turn lays squares along six walls
+    assert not check_turn(facets, replace(BUILD, ground=replace(BUILD.ground, square=None)))
+    hexagon = [(100 * np.cos(np.pi * k / 3), 100 * np.sin(np.pi * k / 3)) for k in range(6)]
+    assert not check_turn(find_facets(rings(_turned(degrees, hexagon))), BUILD)
