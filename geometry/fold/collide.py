@@ -20,13 +20,16 @@ from ..tolerance import AREA
 __all__ = [
     "Board",
     "Crossing",
+    "Prisms",
     "depths_between",
+    "depths_of",
     "edge_directions",
     "edges_crossed",
     "face_normals",
     "find_crossings",
     "greatest_depth",
     "prisms",
+    "strip_prisms",
 ]
 
 #: Unit edges whose cross product is shorter than this are parallel: far above rounding, far below any angle cut.
@@ -46,6 +49,35 @@ class Board:
     corners: np.ndarray
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Prisms:
+    """Prisms with the directions that may part them, worked out once for all pairs.
+
+    corners: (..., 6, 3) mm; edges and normals of faces: (..., 4, 3) each, unit.
+    """
+
+    corners: np.ndarray
+    edges: np.ndarray
+    normals: np.ndarray
+
+    @classmethod
+    def of(cls, corners: np.ndarray) -> Prisms:
+        """Return prisms from their corners, (k, 6, 3) mm."""
+        edges = edge_directions(corners)
+        return cls(corners, edges, face_normals(edges))
+
+    @classmethod
+    def joined(cls, several: Sequence[Prisms]) -> Prisms:
+        """Return all prisms of several, in this order."""
+        arrays = ([one.corners, one.edges, one.normals] for one in several)
+        return cls(*(np.concatenate(group) for group in zip(*arrays, strict=True)))
+
+    def placed(self, poses: np.ndarray) -> Prisms:
+        """Return prisms, k of them, at n poses of their own each, (n, k, 3, 4): n times k prisms."""
+        turned = poses[..., :3].swapaxes(-1, -2)
+        return Prisms(self.corners @ turned + poses[..., None, :, 3], self.edges @ turned, self.normals @ turned)
+
+
 @dataclass(frozen=True, slots=True)
 class Crossing:
     """Two boards that enter each other by ``depth`` mm near ``point``; places: theirs among the boards looked at."""
@@ -60,16 +92,27 @@ def prisms(outline: Polygon, stands: Pose, low: float, high: float) -> np.ndarra
     """Return an outline in z = low .. high of the frame ``stands`` as prisms, (m, 6, 3) mm in the model."""
     if not outline.is_valid:  # holes that cross one another or leave the outline; other checks report them
         outline = Polygon(outline.exterior).difference(shapely.union_all([Polygon(hole) for hole in outline.interiors]))
-    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
-    rings = np.array([np.array(t.exterior.coords)[:3] for t in triangles if t.area > AREA]).reshape(-1, 3, 2)
-    flat = np.concatenate(
-        [
-            np.concatenate([rings, np.full((*rings.shape[:2], 1), low)], axis=2),
-            np.concatenate([rings, np.full((*rings.shape[:2], 1), high)], axis=2),
-        ],
-        axis=1,
-    )
-    return stands.apply(flat)
+    return stands.apply(_raised(triangles_of(outline)[0], low, high))
+
+
+def strip_prisms(strips: np.ndarray, poses: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Return flat strips, (n, 4, 2) mm, in z = low .. high of frames of their own, (n, 3, 4), as prisms, (m, 6, 3)."""
+    triangles, strip = triangles_of(shapely.polygons(strips))
+    poses = poses[strip]
+    return _raised(triangles, low, high) @ poses[:, :, :3].swapaxes(1, 2) + poses[:, None, :, 3]
+
+
+def triangles_of(outlines: Polygon | np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the triangles of one or n valid outlines, (m, 3, 2) mm, and from which outline each of them is, (m,)."""
+    triangles, outline = shapely.get_parts(shapely.constrained_delaunay_triangles(outlines), return_index=True)
+    large = shapely.area(triangles) > AREA
+    return shapely.get_coordinates(triangles[large]).reshape(-1, 4, 2)[:, :3], outline[large]
+
+
+def _raised(triangles: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Return prisms from z = low to high over triangles, (m, 3, 2) mm: (m, 6, 3) mm."""
+    levels = np.broadcast_to(np.repeat([low, high], 3)[:, None], (len(triangles), 6, 1))
+    return np.concatenate([np.tile(triangles, (1, 2, 1)), levels], axis=2)
 
 
 def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tuple[Crossing, ...]]:
@@ -95,7 +138,7 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
     first, second = np.concatenate(one), np.concatenate(two)
     if not len(first):
         return 0.0, ()
-    depths = depths_between(corners[first], corners[second])
+    depths = depths_of(Prisms.of(corners), (first,), (second,))
     pairs: dict[tuple[int, int], tuple[float, int]] = {}
     for k in np.flatnonzero(depths > deeper):
         key = (int(owner[first[k]]), int(owner[second[k]]))
@@ -121,15 +164,23 @@ def greatest_depth(one: np.ndarray, two: np.ndarray) -> float:
 
 
 def depths_between(one: np.ndarray, two: np.ndarray) -> np.ndarray:
-    """Return the least overlap over all candidate axes for pairs of prisms, (k, 6, 3) each, not above 0 when apart.
+    """Return the least overlap over all candidate axes for pairs of prisms, (k, 6, 3) each, not above 0 when apart."""
+    every = np.arange(len(one))
+    return depths_of(Prisms.of(np.concatenate([one, two])), (every,), (every + len(one),))
 
-    Most pairs lie apart along a normal of a face; for those the axes across edges, which are dear, are left out.
+
+def depths_of(prisms: Prisms, first: tuple[np.ndarray, ...], second: tuple[np.ndarray, ...]) -> np.ndarray:
+    """Return the least overlap over all candidate axes for pairs of prisms, (k,) mm, not above 0 when apart.
+
+    first, second: their places among the prisms, (k,) along every axis of these. Most pairs lie apart along a normal of
+    a face; for those the axes across edges, which are dear, are left out.
     """
-    edges = edge_directions(one), edge_directions(two)
-    normals = np.concatenate([face_normals(edges[0]), face_normals(edges[1])], axis=1)
+    one, two = prisms.corners[first], prisms.corners[second]
+    normals = np.concatenate([prisms.normals[first], prisms.normals[second]], axis=1)
     depths = _overlaps(one, two, normals).min(axis=1)
     close = np.flatnonzero(depths > 0.0)
-    crossed, usable = edges_crossed(edges[0][close], edges[1][close])
+    edges = (prisms.edges[tuple(place[close] for place in side)] for side in (first, second))
+    crossed, usable = edges_crossed(*edges)
     across = np.where(usable, _overlaps(one[close], two[close], crossed), np.inf).min(axis=1)
     depths[close] = np.minimum(depths[close], across)
     return depths
@@ -160,7 +211,7 @@ def edge_directions(prism: np.ndarray) -> np.ndarray:
 
 def face_normals(edges: np.ndarray) -> np.ndarray:
     """Return the normals of the faces of prisms with these edges, unit, (k, 4, 3) both: three sides, then a face."""
-    normals = np.concatenate([np.cross(edges[:, :3], edges[:, 3:4]), np.cross(edges[:, :1], edges[:, 1:2])], axis=1)
+    normals = np.concatenate([_cross(edges[:, :3], edges[:, 3:4]), _cross(edges[:, :1], edges[:, 1:2])], axis=1)
     unit: np.ndarray = normals / np.linalg.norm(normals, axis=2, keepdims=True)
     return unit
 
@@ -170,8 +221,15 @@ def edges_crossed(one: np.ndarray, two: np.ndarray) -> tuple[np.ndarray, np.ndar
 
     Where two edges are parallel their cross product is no axis; other axes do its work.
     """
-    crossed = np.cross(one[:, :, None], two[:, None, :]).reshape(len(one), 16, 3)
+    crossed = _cross(one[:, :, None], two[:, None, :]).reshape(len(one), 16, 3)
     sizes = np.linalg.norm(crossed, axis=2)
     usable: np.ndarray = sizes > _PARALLEL
     unit: np.ndarray = crossed / np.where(usable, sizes, 1.0)[..., None]
     return unit, usable
+
+
+def _cross(one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """Return cross products, (..., 3) each; numpy's own takes several times as long for few vectors."""
+    x, y, z = one[..., 0], one[..., 1], one[..., 2]
+    u, v, w = two[..., 0], two[..., 1], two[..., 2]
+    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=-1)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from ..part import Part, PlacedLattice
 from ..pose import Pose
 
-__all__ = ["bend_pose", "bend_shares", "bent_links", "fold"]
+__all__ = ["bend_pose", "bend_shares", "bent_links", "fold", "fold_at", "links_at", "rotation"]
 
 
 def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
@@ -42,6 +40,24 @@ def fold(part: Part, fraction: float = 1.0) -> tuple[Pose, ...]:
     return tuple(Pose(np.full((3, 4), np.nan)) if pose is None else pose for pose in stands)
 
 
+def fold_at(part: Part, fractions: np.ndarray) -> np.ndarray:
+    """Return where each panel of a part comes to stand at n fractions of the fold, (n, panels, 3, 4); see ``fold``."""
+    stands = np.full((len(fractions), len(part.panels), 3, 4), np.nan)
+    stands[:, 0] = part.panels[0].stands.matrix
+    shares = np.array([bend_shares(part, fraction) for fraction in fractions.tolist()])
+    stood, waiting = {0}, dict(enumerate(part.lattices))
+    while ready := [k for k, placed in waiting.items() if placed.parent in stood]:
+        for k in ready:
+            placed = waiting.pop(k)
+            whole = np.ones(len(fractions))
+            bent = bend_at(placed, part.board_side, shares[:, k], whole, placed.lattice.flat_width * whole)
+            parent = stands[:, placed.parent]
+            stands[:, placed.child] = parent[:, :, :3] @ bent
+            stands[:, placed.child, :, 3] += parent[:, :, 3]
+            stood.add(placed.child)
+    return stands
+
+
 def bend_shares(part: Part, fraction: float) -> tuple[float, ...]:
     """Return how far each lattice of a part is bent at a fraction of the fold, 0 flat .. 1 folded.
 
@@ -58,44 +74,69 @@ def bend_pose(placed: PlacedLattice, board_side: int, fraction: float = 1.0, *, 
 
     With ``at`` (mm from the first row, along the flat) where it takes that line of the lattice instead.
     """
-    lattice = placed.lattice
-    angle = placed.angle * fraction
-    developed = (lattice.rows - 1) * lattice.pitch
-    reach = lattice.flat_width if at is None else at
-    share = 1.0 if at is None else at / developed
-    side = float(board_side)
-    up = np.array([0.0, 0.0, side])
+    reach = placed.lattice.flat_width if at is None else at
+    share = 1.0 if at is None else at / _developed(placed)
+    return Pose(bend_at(placed, board_side, *(np.array([value]) for value in (fraction, share, reach)))[0])
+
+
+def bend_at(
+    placed: PlacedLattice, board_side: int, fractions: np.ndarray, shares: np.ndarray, reaches: np.ndarray
+) -> np.ndarray:
+    """Return where a bend takes n lines of a lattice or what hangs on them, in the part frame, (n, 3, 4).
+
+    fractions: of the whole bend; shares: of it that lie before the lines; reaches: of the lines from the first row
+    along the flat, mm; (n,) each.
+    """
+    developed, side = _developed(placed), float(board_side)
+    angles = placed.angle * fractions
     across = np.array([*placed.across, 0.0])
-    origin = np.array([*placed.origin, 0.0])
-    if abs(angle) < 1e-12:
-        return Pose.identity().moved_to(across * (developed * share - reach))
+    bent = np.abs(angles) >= 1e-12
     # centre of the bend on the side toward which the part turns: at B / |angle| - sgn(angle) t / 2
     # from the reference face, measured against the board side for angle > 0
-    centre = origin + up * (lattice.thickness / 2 - developed / angle)
+    heights = placed.lattice.thickness / 2 - developed / np.where(bent, angles, 1.0)
+    centres = np.array([*placed.origin, 0.0]) + heights[:, None] * np.array([0.0, 0.0, side])
     # across x -up; numpy's own product of two single vectors takes longer than all the rest
-    axis = np.array([-across[1] * side, across[0] * side, 0.0])
-    turn = rotation(axis, angle * share)
-    return Pose(np.column_stack([turn, centre - turn @ centre])).moved_to(-across * reach)
+    turns = rotations(np.array([-across[1] * side, across[0] * side, 0.0]), angles * shares)
+    lines = (-across * reaches[:, None])[:, None, :] @ turns.swapaxes(1, 2)
+    origins = lines[:, 0] + (centres - (turns @ centres[:, :, None])[:, :, 0])
+    poses = np.concatenate([turns, origins[:, :, None]], axis=2)
+    poses[~bent, :, :3] = np.eye(3)
+    poses[~bent, :, 3] = across * (developed * shares - reaches)[~bent, None]
+    return poses
+
+
+def _developed(placed: PlacedLattice) -> float:
+    """Return how long the bend of a lattice is along its neutral line, mm."""
+    return (placed.lattice.rows - 1) * placed.lattice.pitch
+
+
+def links_at(placed: PlacedLattice, board_side: int, fraction: float = 1.0) -> tuple[np.ndarray, np.ndarray]:
+    """Return the links of a lattice as flat strips, (n, 4, 2) mm, and the poses that bend them, (n, 3, 4)."""
+    lattice = placed.lattice
+    middles = (np.arange(lattice.links) + 0.5) * lattice.pitch
+    across, along = placed.across * lattice.link_width / 2, placed.along * lattice.axis_length
+    starts = placed.origin + placed.across * middles[:, None]
+    strips = np.stack([starts - across, starts + across, starts + across + along, starts - across + along], axis=1)
+    fractions = np.full(lattice.links, fraction)
+    # the pose brings the strip's own line to the bend; the strip stays where it was drawn until then
+    return strips, bend_at(placed, board_side, fractions, middles / _developed(placed), middles)
 
 
 def bent_links(placed: PlacedLattice, board_side: int, fraction: float = 1.0) -> tuple[tuple[np.ndarray, Pose], ...]:
     """Return every link of a lattice as its flat strip, (4, 2) mm, and the pose that bends it into place."""
-    lattice = placed.lattice
-    links = []
-    for j in range(lattice.links):
-        middle = (j + 0.5) * lattice.pitch
-        across = placed.across * lattice.link_width / 2
-        along = placed.along * lattice.axis_length
-        start = placed.origin + placed.across * middle
-        strip = np.array([start - across, start + across, start + across + along, start - across + along])
-        # the pose brings the strip's own line to the bend; the strip stays where it was drawn until then
-        links.append((strip, bend_pose(placed, board_side, fraction, at=middle)))
-    return tuple(links)
+    strips, poses = links_at(placed, board_side, fraction)
+    return tuple((strip, Pose(pose)) for strip, pose in zip(strips, poses, strict=True))
 
 
 def rotation(axis: np.ndarray, angle: float) -> np.ndarray:
     """Return the matrix that turns by ``angle`` about a unit ``axis`` (Rodrigues' formula)."""
-    x, y, z = axis
+    return rotations(axis, np.array([angle]))[0]
+
+
+def rotations(axis: np.ndarray, angles: np.ndarray) -> np.ndarray:
+    """Return the matrices that turn by angles, (n,), about a unit ``axis``, (n, 3, 3); see ``rotation``."""
+    x, y, z = axis.tolist()
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    turned: np.ndarray = np.eye(3) + math.sin(angle) * cross + (1.0 - math.cos(angle)) * cross @ cross
+    sine, cosine = np.sin(angles)[:, None, None], np.cos(angles)[:, None, None]
+    turned: np.ndarray = np.eye(3) + sine * cross + (1.0 - cosine) * cross @ cross
     return turned

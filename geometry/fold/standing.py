@@ -11,8 +11,8 @@ from shapely.geometry import Polygon
 
 from ..part import Part, PlacedLattice, Tab
 from ..settings import BuildSettings
-from .collide import Board, prisms
-from .fold import bent_links, fold
+from .collide import Board, prisms, strip_prisms
+from .fold import fold, links_at
 
 __all__ = ["standing_boards"]
 
@@ -28,22 +28,42 @@ def standing_boards(parts: Iterable[Part], tabs: Iterable[Tab], settings: BuildS
         yield Board(tab.part, f"{tab.part}/tabs", np.array(halves))
 
 
-@lru_cache(maxsize=1024)
 def _folded(part: Part) -> tuple[Board, ...]:
-    """Return the panels and lattices of a part as it stands; every joint of a building asks for them again."""
+    """Return the panels and lattices of a part as it stands; what is drawn on the part does not change them."""
+    return _boards(_Shape(part))
+
+
+class _Shape:
+    """A part for whom only its boards count: parts that differ in what is drawn on them are equal."""
+
+    def __init__(self, part: Part) -> None:
+        self.part = part
+        self._counts = (part.id, part.thickness, part.board_side, part.panels, part.lattices)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Shape) and self._counts == other._counts
+
+    def __hash__(self) -> int:
+        return hash(self._counts)
+
+
+@lru_cache(maxsize=1024)
+def _boards(shape: _Shape) -> tuple[Board, ...]:
+    """Return the boards of a part; every joint of a building asks for them again."""
+    part = shape.part
     folded = fold(part)
     low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
     boards = []
     for k, (panel, stands) in enumerate(zip(part.panels, folded, strict=True)):
-        shape = Polygon(panel.ring, panel.holes)
-        boards.append(Board(part.id, f"{part.id}/{k}", prisms(shape, stands, low, high)))
+        outline = Polygon(panel.ring, panel.holes)
+        boards.append(Board(part.id, f"{part.id}/{k}", prisms(outline, stands, low, high)))
     for k, lattice in enumerate(part.lattices):
         bottom, top = _inside_bend(lattice, part.board_side, low, high)
-        links = [
-            prisms(Polygon(strip), folded[lattice.parent] @ bent, bottom, top)
-            for strip, bent in bent_links(lattice, part.board_side)
-        ]
-        boards.append(Board(part.id, f"{part.id}/lattice{k}", np.concatenate(links)))
+        strips, bent = links_at(lattice, part.board_side)
+        parent = folded[lattice.parent]
+        bent = parent.turn @ bent
+        bent[:, :, 3] += parent.origin
+        boards.append(Board(part.id, f"{part.id}/lattice{k}", strip_prisms(strips, bent, bottom, top)))
     return tuple(boards)
 
 

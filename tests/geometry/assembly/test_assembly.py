@@ -14,6 +14,7 @@ from boards_as_solids import board_solids
 from sample_solids import NAMES, solid_of
 from shapely.geometry import Polygon
 from sound_buildings import FAMILIES, make_sound
+from spirals import spiral
 from stowfold.geometry.assembly.blocked import check_paths
 from stowfold.geometry.assembly.find import find_assembly
 from stowfold.geometry.assembly.plan import Assembly, Blocked, Move, Stage
@@ -30,9 +31,6 @@ from stowfold.geometry.paper.assembly import putting_up
 from stowfold.geometry.paper.moves import draw_move
 from stowfold.geometry.part import FaceUp, Part, PartKind, plain_panel, standing_corners
 from stowfold.geometry.pose import Pose
-from stowfold.geometry.solid.find import find_facets
-from stowfold.geometry.solid.solid import Role, make_solid
-from stowfold.geometry.unfold.section import unfold
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
@@ -173,21 +171,6 @@ def shared(part: Part, fraction: float, panels: tuple[int, int] = (0, -1)) -> fl
     bent = tuple(replace(panel, stands=pose) for panel, pose in zip(part.panels, poses, strict=True))
     solids = board_solids([replace(part, panels=(bent[k],), lattices=()) for k in panels])
     return float((solids[0][1] ^ solids[1][1]).volume())
-
-
-def spiral(lengths: tuple[float, ...]) -> Part:
-    """Walls in line that turn left at every corner."""
-    at, way, plan = np.zeros(2), np.array([1.0, 0.0]), [np.zeros(2)]
-    for length in lengths:
-        at = at + way * length
-        plan.append(at)
-        way = np.array([-way[1], way[0]])
-    points = [(*corner, z) for z in (0.0, 60.0) for corner in plan]
-    n = len(plan)
-    faces = [(k, k + 1, k + 1 + n, k + n) for k in range(n - 1)]
-    roles = {(k, k + n): Role.FLEX for k in range(1, n - 1)}
-    sections = unfold(find_facets(make_solid(np.array(points), faces, roles=roles)), SETTINGS)
-    return next(part for part in sections.parts if len(part.panels) == len(lengths))
 
 
 def test_a_drawing_of_a_move_has_an_arrow_per_leg() -> None:

@@ -1,0 +1,189 @@
+"""Closing: where prisms that go with the panels of a section meet while its bends close.
+
+The distance of two panels changes at most as fast as their corners move. Where that speed leaves no doubt between two
+fractions of the fold, nothing can have met there; elsewhere the span is halved (bounded steps). All pairs of panels are
+looked at together, one width of span after another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..findings import place
+from ..part import Part
+from .collide import Prisms, depths_of
+from .fold import fold_at
+
+__all__ = ["Body", "Crossed", "FoldPath", "Pair"]
+
+#: Spans are halved until nothing moves more than this, mm, or until they are this share of the fold: 1.4 degrees of a
+#: square corner.
+_DOUBT, _LEAST_SPAN = 0.5, 1.0 / 64.0
+
+#: So many pairs of prisms are looked at together at most: as many as memory takes easily.
+_AT_ONCE = 50_000
+
+
+@dataclass(frozen=True, slots=True)
+class Crossed:
+    """Two panels of a section that meet while it is folded: at which fraction, how deep, and where, mm."""
+
+    panels: tuple[int, int]
+    fraction: float
+    depth: float
+    point: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Body:
+    """Prisms that go with a panel, in the part frame, mm."""
+
+    panel: int
+    prisms: Prisms
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pair:
+    """Two bodies, neither of them empty; speed: by which they come nearer at most, mm over the whole fold."""
+
+    one: Body
+    two: Body
+    speed: float
+
+
+class FoldPath:
+    """A section at any fraction of its fold; poses are worked out once."""
+
+    def __init__(self, part: Part) -> None:
+        self._part = part
+        self._poses: dict[float, np.ndarray] = {}
+
+    def _end_depths(self, pairs: Sequence[Pair]) -> np.ndarray:
+        """Return how deep pairs share a place when the section is folded, (n,) mm, 0 where they do not."""
+        if not pairs:
+            return np.zeros(0)
+        every = np.arange(len(pairs))
+        return -_Together(pairs).gaps(every, self._poses_at(np.ones(1)), np.zeros(len(pairs), dtype=int), 0.0 * every)
+
+    def deepest(self, pairs: Sequence[Pair], deeper: float, *, first: bool = False) -> Crossed | None:
+        """Return the deepest place found where a pair meets between flat and folded, by more than ``deeper`` mm.
+
+        Pairs that cross when folded are left out. first: return any such place, where it only matters whether there is
+        one.
+        """
+        pairs = [pair for pair, depth in zip(pairs, self._end_depths(pairs), strict=True) if depth <= deeper]
+        if not pairs:
+            return None
+        together, speeds = _Together(pairs), np.array([pair.speed for pair in pairs])
+        # per span: its pair, where it begins and where it ends
+        pair, low, high = np.arange(len(pairs)), np.zeros(len(pairs)), np.ones(len(pairs))
+        found = []
+        while len(pair):
+            middle, sure = (low + high) / 2, speeds[pair] * (high - low) / 2
+            fractions, at = np.unique(middle, return_inverse=True)
+            gaps = together.gaps(pair, self._poses_at(fractions), at, sure)
+            met = np.flatnonzero(gaps < -deeper)
+            found.append(np.column_stack([-gaps[met], pair[met], low[met], high[met]]))
+            if first and len(met):
+                break
+            doubt = (gaps >= -sure) & (gaps < sure) & (sure > _DOUBT) & (high - low > _LEAST_SPAN)
+            pair, low, middle, high = np.tile(pair[doubt], 2), low[doubt], middle[doubt], high[doubt]
+            low, high = np.concatenate([middle, low]), np.concatenate([high, middle])
+        return self._first_of(pairs, np.concatenate(found))
+
+    def _first_of(self, pairs: Sequence[Pair], found: np.ndarray) -> Crossed | None:
+        """Return the deepest of places, (n, 4): depth, pair, begin and end of the span; later spans come first."""
+        if not len(found):
+            return None
+        depth, pair, low, high = found[np.lexsort((found[:, 2], -found[:, 3], found[:, 1], -found[:, 0]))[0]].tolist()
+        one, two, middle = pairs[int(pair)].one, pairs[int(pair)].two, (low + high) / 2
+        pose = self._poses_at(np.array([middle]))[0]
+        a, b = (body.prisms.corners @ pose[body.panel, :, :3].T + pose[body.panel, :, 3] for body in (one, two))
+        inner = (
+            np.maximum(a.min(axis=(0, 1)), b.min(axis=(0, 1))),
+            np.minimum(a.max(axis=(0, 1)), b.max(axis=(0, 1))),
+        )
+        return Crossed((one.panel, two.panel), middle, depth, place((inner[0] + inner[1]) / 2))
+
+    def _poses_at(self, fractions: np.ndarray) -> np.ndarray:
+        """Return where all panels are at fractions of the fold, (n, panels, 3, 4)."""
+        new = np.array([fraction for fraction in fractions.tolist() if fraction not in self._poses])
+        if len(new):
+            self._poses.update(zip(new.tolist(), fold_at(self._part, new), strict=True))
+        return np.array([self._poses[fraction] for fraction in fractions.tolist()])
+
+
+class _Together:
+    """The prisms of many pairs in one array, those of a body that is in several pairs once."""
+
+    def __init__(self, pairs: Sequence[Pair]) -> None:
+        bodies = {id(body): body for pair in pairs for body in (pair.one, pair.two)}
+        number = {key: k for k, key in enumerate(bodies)}
+        counts = [len(body.prisms.corners) for body in bodies.values()]
+        self._prisms = Prisms.joined([body.prisms for body in bodies.values()])
+        self._panel = np.repeat([body.panel for body in bodies.values()], counts)
+        self._counts, self._starts = np.array(counts), np.concatenate([[0], np.cumsum(counts)])[:-1]
+        self._one, self._two = (
+            np.array([number[id(body)] for body in side])
+            for side in ([pair.one for pair in pairs], [pair.two for pair in pairs])
+        )
+
+    def gaps(self, pair: np.ndarray, poses: np.ndarray, at: np.ndarray, enough: np.ndarray) -> np.ndarray:
+        """Return how far pairs are apart at least, mm, below 0 where they cross; no more than ``enough``, (n,) mm.
+
+        pair: (n,) which; poses: of all panels, (m, panels, 3, 4); at: (n,) which of the m poses. Prisms whose boxes are
+        further apart than is enough are not looked at.
+        """
+        placed = self._prisms.placed(poses[:, self._panel])
+        low, high = placed.corners.min(axis=2), placed.corners.max(axis=2)
+        gaps = enough.copy()
+        one, two = self._one[pair], self._two[pair]
+        lows, highs = np.minimum.reduceat(low, self._starts, axis=1), np.maximum.reduceat(high, self._starts, axis=1)
+        apart = np.maximum(lows[at, one] - highs[at, two], lows[at, two] - highs[at, one]).max(axis=1)
+        near = np.flatnonzero(apart <= enough)
+        sizes = self._counts[one[near]] * self._counts[two[near]]
+        for some in _in_shares(near, sizes):
+            self._look(placed, (low, high), (one, two, at), some, gaps)
+        return gaps
+
+    def _look(
+        self,
+        placed: Prisms,
+        boxes: tuple[np.ndarray, np.ndarray],
+        where: tuple[np.ndarray, np.ndarray, np.ndarray],
+        some: np.ndarray,
+        gaps: np.ndarray,
+    ) -> None:
+        """Lessen gaps by what prisms of some of the bodies lie nearer; see ``gaps``."""
+        (low, high), (one, two, at) = boxes, where
+        wide = self._counts[two[some]]
+        span, k = _counted(self._counts[one[some]] * wide)
+        first = self._starts[one[some]][span] + k // wide[span]
+        second = self._starts[two[some]][span] + k % wide[span]
+        span = some[span]
+        pose = at[span]
+        apart = np.maximum(low[pose, first] - high[pose, second], low[pose, second] - high[pose, first]).max(axis=1)
+        near = np.flatnonzero(apart <= gaps[span])
+        if not len(near):
+            return
+        span, pose, first, second = span[near], pose[near], first[near], second[near]
+        depths = depths_of(placed, (pose, first), (pose, second))
+        begin = np.flatnonzero(np.concatenate([[True], span[1:] != span[:-1]]))
+        gaps[span[begin]] = np.minimum(gaps[span[begin]], -np.maximum.reduceat(depths, begin))
+
+
+def _in_shares(these: np.ndarray, sizes: np.ndarray) -> list[np.ndarray]:
+    """Return things, (n,), in shares whose sizes together are no more than memory takes easily."""
+    if not len(these):
+        return []
+    share = np.cumsum(sizes) // _AT_ONCE
+    return np.split(these, np.flatnonzero(np.diff(share)) + 1)
+
+
+def _counted(counts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return for things of which there are so many which thing every one is, and its number among its own."""
+    thing = np.repeat(np.arange(len(counts)), counts)
+    return thing, np.arange(len(thing)) - np.repeat(np.cumsum(counts) - counts, counts)
