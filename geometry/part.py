@@ -33,6 +33,7 @@ __all__ = [
     "Part",
     "PartKind",
     "PlacedLattice",
+    "SameBoards",
     "Tab",
     "Way",
     "frozen",
@@ -287,6 +288,24 @@ class Part:
         """Width and height of the outline in the part frame, mm."""
         x0, y0, x1, y1 = self.outline.bounds
         return x1 - x0, y1 - y0
+
+
+class SameBoards:
+    """A part as the key of what is remembered of its boards: parts that differ in what is drawn on them are equal."""
+
+    __slots__ = ("_counts", "part")
+
+    def __init__(self, part: Part) -> None:
+        self.part = part
+        # the part keeps its outline, so that no other one gets the same number
+        form = (id(part.outline), part.panels, part.lattices)
+        self._counts = (part.id, part.kind, part.thickness, part.board_side, *form)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, SameBoards) and self._counts == other._counts
+
+    def __hash__(self) -> int:
+        return hash(self._counts)
 
 
 def standing_corners(part: Part, panel: Panel) -> np.ndarray:

@@ -16,15 +16,13 @@ from ..findings import place
 from ..part import Part
 from .collide import Prisms, depths_of
 from .fold import fold_at
+from .shares import counted, in_shares
 
 __all__ = ["Body", "Crossed", "FoldPath", "Pair"]
 
 #: Spans are halved until nothing moves more than this, mm, or until they are this share of the fold: 1.4 degrees of a
 #: square corner.
 _DOUBT, _LEAST_SPAN = 0.5, 1.0 / 64.0
-
-#: So many pairs of prisms are looked at together at most: as many as memory takes easily.
-_AT_ONCE = 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +143,7 @@ class _Together:
         apart = np.maximum(lows[at, one] - highs[at, two], lows[at, two] - highs[at, one]).max(axis=1)
         near = np.flatnonzero(apart <= enough)
         sizes = self._counts[one[near]] * self._counts[two[near]]
-        for some in _in_shares(near, sizes):
+        for some in in_shares(near, sizes):
             self._look(placed, (low, high), (one, two, at), some, gaps)
         return gaps
 
@@ -160,7 +158,7 @@ class _Together:
         """Lessen gaps by what prisms of some of the bodies lie nearer; see ``gaps``."""
         (low, high), (one, two, at) = boxes, where
         wide = self._counts[two[some]]
-        span, k = _counted(self._counts[one[some]] * wide)
+        span, k = counted(self._counts[one[some]] * wide)
         first = self._starts[one[some]][span] + k // wide[span]
         second = self._starts[two[some]][span] + k % wide[span]
         span = some[span]
@@ -173,17 +171,3 @@ class _Together:
         depths = depths_of(placed, (pose, first), (pose, second))
         begin = np.flatnonzero(np.concatenate([[True], span[1:] != span[:-1]]))
         gaps[span[begin]] = np.minimum(gaps[span[begin]], -np.maximum.reduceat(depths, begin))
-
-
-def _in_shares(these: np.ndarray, sizes: np.ndarray) -> list[np.ndarray]:
-    """Return things, (n,), in shares whose sizes together are no more than memory takes easily."""
-    if not len(these):
-        return []
-    share = np.cumsum(sizes) // _AT_ONCE
-    return np.split(these, np.flatnonzero(np.diff(share)) + 1)
-
-
-def _counted(counts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return for things of which there are so many which thing every one is, and its number among its own."""
-    thing = np.repeat(np.arange(len(counts)), counts)
-    return thing, np.arange(len(thing)) - np.repeat(np.cumsum(counts) - counts, counts)

@@ -16,6 +16,7 @@ from shapely.geometry import Polygon
 from ..findings import place
 from ..pose import Pose
 from ..tolerance import AREA
+from .shares import counted, in_shares
 
 __all__ = [
     "Board",
@@ -127,15 +128,7 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
     group = np.array([groups[board.group] for board in filled])[owner]
 
     low, high = corners.min(axis=1), corners.max(axis=1)
-    one, two = [], []
-    for i in range(len(corners) - 1):
-        near = np.all((low[i + 1 :] < high[i] - deeper / 2) & (high[i + 1 :] > low[i] + deeper / 2), axis=1) & (
-            group[i + 1 :] != group[i]
-        )
-        found = np.flatnonzero(near) + i + 1
-        one.append(np.full(len(found), i))
-        two.append(found)
-    first, second = np.concatenate(one), np.concatenate(two)
+    first, second = _boxes_met(low + deeper / 2, high, group)
     if not len(first):
         return 0.0, ()
     depths = depths_of(Prisms.of(corners), (first,), (second,))
@@ -151,6 +144,28 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
         places = (place_of[a], place_of[b])
         crossings.append(Crossing((filled[a].name, filled[b].name), depth, place(middle), places))
     return float(max(0.0, depths.max())), tuple(crossings)
+
+
+def _boxes_met(low: np.ndarray, high: np.ndarray, group: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the pairs of boxes of other groups that share a place, by their numbers, the lower first, in order.
+
+    low, high: (n, 3) mm; group: (n,). Boxes are sorted by where they begin along x; those that begin before one of them
+    ends are looked at.
+    """
+    order = np.argsort(low[:, 0], kind="stable")
+    after = np.arange(1, len(order) + 1)
+    counts = np.maximum(np.searchsorted(low[order, 0], high[order, 0]) - after, 0)
+    found = [np.zeros((0, 2), dtype=int)]
+    for some in in_shares(np.arange(len(order)), counts):
+        which, k = counted(counts[some])
+        one, two = order[some[which]], order[after[some[which]] + k]
+        near = group[one] != group[two]
+        for axis in range(3):
+            near &= (low[one, axis] < high[two, axis]) & (low[two, axis] < high[one, axis])
+        found.append(np.sort(np.column_stack([one[near], two[near]]), axis=1))
+    pairs = np.concatenate(found)
+    first, second = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))].T
+    return first, second
 
 
 def greatest_depth(one: np.ndarray, two: np.ndarray) -> float:

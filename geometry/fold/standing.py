@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 from shapely.geometry import Polygon
 
-from ..part import Part, PlacedLattice, Tab
+from ..part import Part, PlacedLattice, SameBoards, Tab
 from ..settings import BuildSettings
 from .collide import Board, prisms, strip_prisms
 from .fold import fold, links_at
@@ -30,27 +30,13 @@ def standing_boards(parts: Iterable[Part], tabs: Iterable[Tab], settings: BuildS
 
 def _folded(part: Part) -> tuple[Board, ...]:
     """Return the panels and lattices of a part as it stands; what is drawn on the part does not change them."""
-    return _boards(_Shape(part))
-
-
-class _Shape:
-    """A part for whom only its boards count: parts that differ in what is drawn on them are equal."""
-
-    def __init__(self, part: Part) -> None:
-        self.part = part
-        self._counts = (part.id, part.thickness, part.board_side, part.panels, part.lattices)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Shape) and self._counts == other._counts
-
-    def __hash__(self) -> int:
-        return hash(self._counts)
+    return _boards(SameBoards(part))
 
 
 @lru_cache(maxsize=1024)
-def _boards(shape: _Shape) -> tuple[Board, ...]:
+def _boards(same: SameBoards) -> tuple[Board, ...]:
     """Return the boards of a part; every joint of a building asks for them again."""
-    part = shape.part
+    part = same.part
     folded = fold(part)
     low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
     boards = []

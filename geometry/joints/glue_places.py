@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ..part import Panel, Part, PartKind, standing_corners
+from ..part import Panel, Part, PartKind, SameBoards, standing_corners
 from ..unfold.outline import clean_ring
 from .glue_strip import is_glue_strip
 from .tie import is_ring, is_tie
@@ -91,18 +92,19 @@ def find_glue_places(parts: Sequence[Part]) -> tuple[GluePlace, ...]:
 
     A ring stays loose, and a lap is glued to one of its two boards only: the one that it covers more of.
     """
-    boxes = {part.id: _box(part) for part in parts if part.panels}
+    every = [SameBoards(part) for part in parts]
+    boxes = {same.part.id: _box(same) for same in every if same.part.panels}
     found: list[GluePlace] = []
-    for glued in parts:
-        hosts = _HOSTS.get(glued.kind, ())
+    for of in every:
+        glued, hosts = of.part, _HOSTS.get(of.part.kind, ())
         if not hosts or not glued.panels or is_ring(glued):
             continue
-        faces = _faces(glued, glued.panels[0])
         mine: list[GluePlace] = []
-        for host in parts:
+        for on in every:
+            host = on.part
             near = host.kind in hosts and host.id != glued.id and _meet(boxes.get(host.id), boxes[glued.id])
             if near and _mates(glued, host):
-                mine += _places_on(host, glued, faces)
+                mine += _places_on(on, of)
         found += _of_lap(mine) if _is_plain_lap(glued) else mine
     return tuple(found)
 
@@ -157,7 +159,9 @@ def _mates(glued: Part, host: Part) -> bool:
     return own == other and rank.get(first, 0) < rank.get(second, 0)
 
 
-def _box(part: Part) -> np.ndarray:
+@lru_cache(maxsize=1024)
+def _box(same: SameBoards) -> np.ndarray:
+    part = same.part
     corners = np.concatenate([standing_corners(part, panel) for panel in part.panels])
     return np.array([corners.min(axis=0), corners.max(axis=0)])
 
@@ -166,8 +170,10 @@ def _meet(one: np.ndarray | None, two: np.ndarray) -> bool:
     return one is not None and bool((one[0] <= two[1] + _NEAR).all() and (two[0] <= one[1] + _NEAR).all())
 
 
-def _faces(part: Part, panel: Panel) -> _Faces:
+@lru_cache(maxsize=1024)
+def _faces(same: SameBoards) -> _Faces:
     """Return both large faces of a board and the faces along its edges."""
+    part, panel = same.part, same.part.panels[0]
     # of a board that bends its first panel is glued
     ring = clean_ring(panel.ring if part.lattices else np.asarray(part.outline.exterior.coords)[:-1])
     far, count = part.board_side * part.thickness, len(ring)
@@ -182,7 +188,13 @@ def _faces(part: Part, panel: Panel) -> _Faces:
     return _Faces(panel.stands.apply(np.concatenate([low, high, edges])), starts, normals)
 
 
-def _places_on(host: Part, glued: Part, faces: _Faces) -> Iterator[GluePlace]:
+@lru_cache(maxsize=4096)
+def _places_on(on: SameBoards, of: SameBoards) -> tuple[GluePlace, ...]:
+    """Return the places of a part on a host; they are asked for again whenever something else is glued on."""
+    return tuple(_found_on(on.part, of.part, _faces(of)))
+
+
+def _found_on(host: Part, glued: Part, faces: _Faces) -> Iterator[GluePlace]:
     """Yield the place of a part on each face of a host that one of its own faces looks at from near by."""
     for index, panel in enumerate(host.panels):
         there = panel.stands.back(faces.corners)

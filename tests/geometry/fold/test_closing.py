@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 from spirals import spiral
-from stowfold.geometry.fold import closing
+from stowfold.geometry.fold import shares
 from stowfold.geometry.fold.collide import greatest_depth, prisms
 from stowfold.geometry.fold.fold import fold, fold_at
 from stowfold.geometry.fold.folding import Folding
@@ -79,7 +79,7 @@ def test_a_board_glued_on_inside_is_in_the_way_and_one_outside_is_not() -> None:
 def test_shares_of_the_work_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     part = next(part for part in map(wound, range(6)) if not Folding(part).folds())
     whole = Folding(part).crossed({})
-    monkeypatch.setattr(closing, "_AT_ONCE", 3)
+    monkeypatch.setattr(shares, "_AT_ONCE", 3)
     assert Folding(part).crossed({}) == whole
 
 

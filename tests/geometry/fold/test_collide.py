@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from scipy.optimize import linprog
 from shapely.geometry import Polygon, box
+from stowfold.geometry.fold import shares
 from stowfold.geometry.fold.collide import Board, find_crossings, greatest_depth, prisms
 from stowfold.geometry.fold.fold import rotation
 from stowfold.geometry.pose import Pose
@@ -54,6 +56,22 @@ def test_boards_of_one_group_are_not_compared() -> None:
     one = board("A", box(0, 0, 50, 30), FLOOR)
     again = Board("A", "A", one.corners + 1.0)
     assert find_crossings([one, again], deeper=1e-9) == (0.0, ())
+
+
+@pytest.mark.parametrize("at_once", [7, 50_000])
+def test_all_pairs_of_many_boxes_that_meet_are_found(at_once: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Boxes along the axes against a tree of shapely over the plan and their levels."""
+    monkeypatch.setattr(shares, "_AT_ONCE", at_once)
+    chance = np.random.default_rng(3)
+    spots, sizes, levels = chance.uniform(0, 90, (60, 2)), chance.uniform(2, 20, (60, 2)), chance.uniform(0, 9, 60)
+    plans = [box(*spot, *(spot + size)) for spot, size in zip(spots, sizes, strict=True)]
+    boards = [board(f"{k}", plan, standing(0.0, (0.0, 0.0, levels[k]))) for k, plan in enumerate(plans)]
+    crossings = find_crossings(boards, deeper=1e-6)[1]
+    one, two = shapely.STRtree(plans).query(plans, predicate="intersects")
+    near = (one < two) & (np.abs(levels[one] - levels[two]) < 3.0)
+    expected = set(zip(one[near].tolist(), two[near].tolist(), strict=True))
+    assert [crossing.places for crossing in crossings] == sorted(expected)
+    assert len(expected) > 40
 
 
 def overlap_by_linear_programming(one: np.ndarray, two: np.ndarray) -> bool:
