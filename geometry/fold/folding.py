@@ -10,7 +10,7 @@ from itertools import combinations, product
 import numpy as np
 from shapely.geometry import Polygon
 
-from ..part import Part
+from ..part import Part, SameBoards
 from ..pose import Pose
 from ..settings import BuildSettings
 from ..tolerance import OVERLAP
@@ -45,6 +45,7 @@ class Folding:
     def __init__(self, part: Part) -> None:
         self._bare = [Prisms.of(_prisms(part, k)) for k in range(len(part.panels))]
         self._path = FoldPath(part)
+        self._folds: dict[float, bool] = {}
         self._chains = _chains(part)
         # late bends close in half the time, as do those before them
         pace = 2.0 if any(placed.late for placed in part.lattices) else 1.0
@@ -57,7 +58,10 @@ class Folding:
 
     def folds(self, *, deeper: float = OVERLAP) -> bool:
         """Whether the section, with nothing glued to it, is nowhere in its own way; see ``fold_up``."""
-        return self._path.deepest(self._pairs({}), max(deeper, _GRAZE), first=True) is None
+        if deeper not in self._folds:
+            met = self._path.deepest(self._pairs({}), max(deeper, _GRAZE), first=True)
+            self._folds[deeper] = met is None
+        return self._folds[deeper]
 
     def lets_in(self, new: Mapping[int, np.ndarray], glued: Mapping[int, np.ndarray]) -> bool:
         """Whether the section still folds with new prisms on its panels beside those that are glued on by now.
@@ -98,10 +102,14 @@ class Folding:
         return found
 
 
-@lru_cache(maxsize=64)
 def _folding_of(part: Part) -> Folding:
-    """Return how a part folds; it is asked for before and after ears, in the hand and for assembly."""
-    return Folding(part)
+    """Return how a part folds; it is asked for before and after ears and for assembly."""
+    return _folding(SameBoards(part))
+
+
+@lru_cache(maxsize=64)
+def _folding(same: SameBoards) -> Folding:
+    return Folding(same.part)
 
 
 def order_bends(parts: Iterable[Part]) -> tuple[Part, ...]:
