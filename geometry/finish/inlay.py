@@ -217,7 +217,8 @@ def _tops_of(
 ) -> Iterator[tuple[Tile, Part]]:
     """Yield the top layer of a field with its openings, mostly one piece. square: None where none are engraved."""
     holes = [motif.opening.buffer(boards.gap / 2.0, join_style="mitre") for motif in motifs]
-    for area in _sound(field.area.difference(shapely.union_all(holes)), boards.gap):
+    # the land round a single piece is a hair wider than what is narrowest, without a gap of its own
+    for area in _sound(field.area.difference(shapely.union_all(holes)), 0.0):
         yield Tile("", "", False, area, is_top=True), _top_part(area, field, boards, square)
 
 

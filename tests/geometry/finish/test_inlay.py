@@ -256,6 +256,15 @@ def test_spare_pieces_are_listed_in_the_order_of_their_names() -> None:
     assert spare != sorted(spare)
 
 
+def test_a_room_of_one_square_keeps_the_top_layer_round_its_only_piece() -> None:
+    tiling = _inlay(box(0, 0, 12, 12), replace(BOARDS, star=False), square=10.0)
+    (top,) = tiling.tops
+    (piece,) = (tile.outline for tile in tiling.tiles if not tile.is_top)
+    (opening,) = top.outline.interiors
+    assert Polygon(opening).symmetric_difference(piece.buffer(INLAY_PLAY, join_style="mitre")).area < 1e-6
+    assert opening.distance(top.outline.exterior) >= LAND
+
+
 def test_what_cannot_be_inlaid_is_told() -> None:
     bare = replace(BOARDS, border=False, star=False)
     (told,) = _inlay(box(0, 0, 150, 100), bare).findings
