@@ -117,7 +117,8 @@
       if (ride && time >= ride.from) {
         const host = data.parts[ride.host];
         part.pose = times(times(host.pose, host.poses[ride.panel]), ride.pose);
-        part.share = 1;
+        part.share = ride.bends ? host.share : 1; // cheeks of a round joiner bend with the wall that bears them
+        part.poses = panelPoses(part, part.share);
       }
     }
   }

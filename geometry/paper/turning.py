@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 from ..assembly.plan import Stage
+from ..joints.round_joiner import is_round_cheek
 from ..paint.paint import OF_BOARD
 from ..part import TILES, Part, PartKind, PlacedLattice
 from ..pose import Pose
@@ -169,6 +170,7 @@ def _part(boards: Boards, film: Film, index: Mapping[str, int], coats: Sequence[
             "panel": rider.panel,
             "pose": _pose(rider.pose),
             "from": round(film.glued[part.id], 6),
+            "bends": is_round_cheek(part),
         },
     }
 

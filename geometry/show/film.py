@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ..joints.round_joiner import is_round_cheek
 from ..outcome import Outcome
 from ..paint.paint import Paint
 from ..part import Part, PartKind, plain_panel
@@ -109,7 +110,10 @@ def poses_at(film: Film, time: float, *, lifted: bool = False, opened: float = 0
         moments[name] = Moment(pose, share)
     for name, rider in film.riders.items():
         if time >= film.glued.get(name, np.inf):
-            moments[name] = Moment(_ridden(film, rider, moments[rider.host]), 1.0)
+            host = moments[rider.host]
+            # cheeks of a round joiner are glued to the end of a wall and bend with it; all else was bent before
+            share = host.share if is_round_cheek(film.boards[name].part) else 1.0
+            moments[name] = Moment(_ridden(film, rider, host), share)
     if time == STANDING and opened >= 1.0:
         held = (each for each in film.boards.values() if each.part.kind is PartKind.PROP)
         moments |= {each.part.id: Moment(each.stands, 1.0) for each in held}

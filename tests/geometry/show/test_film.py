@@ -10,11 +10,16 @@ import pytest
 import trimesh
 from filmed import FILMED, filmed
 from slow_cases import one_quick
+from stowfold.geometry.board.stock import find_stock, read_stocks
+from stowfold.geometry.flow.run import run
+from stowfold.geometry.joints.round_joiner import is_round_cheek
+from stowfold.geometry.outcome import Proposal, Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.pose import Pose
 from stowfold.geometry.sheet.layout import NO_LAYOUT
 from stowfold.geometry.show.film import Film, film_of, poses_at
 from stowfold.geometry.show.track import Station, matrix_of, quaternion_of, track_of
+from stowfold.geometry.solid.solid import make_solid
 
 
 def points_at(film: Film, time: float, *, lifted: bool = False) -> dict[str, np.ndarray]:
@@ -126,3 +131,23 @@ def test_turns_are_those_of_trimesh() -> None:
     found, share = track.at(0.5)
     assert share == pytest.approx(0.5)
     assert found.turn == pytest.approx(trimesh.transformations.quaternion_matrix(half)[:3, :3])
+
+
+def test_cheeks_of_a_round_wall_bend_with_it_and_lie_flat_in_the_box() -> None:
+    sides, high = 12, 90.0
+    turns = 2.0 * np.pi * np.arange(sides) / sides
+    ring = 45.0 * np.column_stack([np.cos(turns), np.sin(turns)])
+    points = np.vstack([np.column_stack([ring, np.full(sides, z)]) for z in (0.0, high)])
+    faces = [(k, (k + 1) % sides, sides + (k + 1) % sides, sides + k) for k in range(sides)]
+    board = find_stock("mdf-3", read_stocks())
+    outcome = run(make_solid(points, faces), Settings(board, board, board, board, propose=Proposal.ALL), title="Tower")
+    film = film_of(outcome)
+    cheeks = [part.id for part in outcome.parts if is_round_cheek(part)]
+    assert len(cheeks) == 2
+    for time in (0.0, 1.0, 2.0):
+        moments = poses_at(film, time)
+        for name in cheeks:
+            placed = moments[name].pose.apply(film.boards[name].points(moments[name].share))
+            # standing it is as high as the wall; lying it is no thicker than its board
+            assert np.ptp(placed[:, 2]) == pytest.approx(high if time == 1.0 else board.thickness, abs=1e-6), time
+            assert time != 2.0 or placed[:, 2].min() > film.box[0, 2] - 1e-6
