@@ -49,8 +49,8 @@ def _stop(number: int, _frame: FrameType | None = None) -> None:
     if _watch.holding:
         _watch.waiting = _watch.waiting or number
         return
-    for each in _SIGNALS:
-        signal.signal(each, signal.SIG_IGN)
+    for other in _SIGNALS:
+        signal.signal(other, signal.SIG_IGN)
     raise Stopped(number)
 
 

@@ -127,7 +127,7 @@ def _written(kind: str, table: Mapping[str, object]) -> str:
     lines = [f"[[{kind}]]"]
     for key, value in table.items():
         if isinstance(value, Mapping):
-            lines += [f"{key}.{_key(name)} = {toml_value(each)}" for name, each in value.items()]
+            lines += [f"{key}.{_key(name)} = {toml_value(inner)}" for name, inner in value.items()]
         else:
             lines.append(f"{key} = {toml_value(value)}")
     return "\n".join(lines) + "\n"
@@ -141,13 +141,13 @@ def _key(name: str) -> str:
 def toml_value(value: object) -> str:
     """Return a value as TOML writes it: text, numbers, yes and no, tuples and tables of them, else as text."""
     if isinstance(value, Mapping):
-        return f"{{{', '.join(f'{key} = {toml_value(each)}' for key, each in value.items())}}}"
+        return f"{{{', '.join(f'{key} = {toml_value(inner)}' for key, inner in value.items())}}}"
     if isinstance(value, str):
         # A basic string of TOML escapes like JSON, and DEL too; lone surrogates have no place in a text file.
         plain = re.sub("[\ud800-\udfff]", "\ufffd", str(value))
         return json.dumps(plain, ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, tuple):
-        return f"[{', '.join(toml_value(each) for each in value)}]"
+        return f"[{', '.join(toml_value(inner) for inner in value)}]"
     if isinstance(value, bool):
         return "true" if value else "false"
     return repr(value) if isinstance(value, (int, float)) else toml_value(str(value))

@@ -78,7 +78,7 @@ def pieces_of(shown: Showing, scene: bpy.types.Scene, without: str | None = None
     ]
     lying = [placement for placement in shown.placements if placement.part != without]
     for dims in (True, False):
-        some = [each for each in lying if (each.part in shown.pinned) != dims]
+        some = [piece for piece in lying if (piece.part in shown.pinned) != dims]
         drawn = draw_figures(some, shown.parts, shown.figures, spread)
         batches += [Batch(to_scene(area, scene), rgb(FILLS[kind]), dims=dims) for kind, area in drawn.fills.items()]
         batches.append(Batch(to_scene(drawn.marks, scene), _INK, 0.35, dims=dims))

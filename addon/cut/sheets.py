@@ -59,7 +59,7 @@ class Showing:
 
     def placement(self, part: str) -> Placement | None:
         """Return where a part lies."""
-        return next((each for each in self.placements if each.part == part), None)
+        return next((placement for placement in self.placements if placement.part == part), None)
 
 
 @dataclass(slots=True)
@@ -119,7 +119,7 @@ def _make(
     else:
         parts = {part.id: part for part in outcome.pieces}
         spread = spread_out(layout, _beside(context))
-    where = {each.part: each for each in layout.placements}
+    where = {placement.part: placement for placement in layout.placements}
     if not current:
         for pin in pins:
             stocks = (parts[pin.part].stock if pin.part in where else None,)

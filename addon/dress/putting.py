@@ -129,4 +129,6 @@ def _give_slot(mesh: bpy.types.Mesh, chosen: np.ndarray, slot: int) -> None:
 
 def material_among(materials: Sequence[Material | None], pattern: Pattern) -> Material | None:
     """Return the first of some materials that bears a pattern, or None."""
-    return next((each for each in materials if each is not None and each.stowfold.pattern == pattern.name), None)
+    return next(
+        (material for material in materials if material is not None and material.stowfold.pattern == pattern.name), None
+    )

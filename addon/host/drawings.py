@@ -34,7 +34,7 @@ _CAPITALS, _LEADING = 0.7, 1.0
 def drawings_in(scene: Scene) -> tuple[OwnDrawing, ...]:
     """Return the curves, texts and grease pencil drawings of a scene that are to be engraved, by name."""
     chosen = [target for target in scene.objects if target.type in DRAWN and target.stowfold.engraved]
-    return tuple(_drawing(target, scene) for target in sorted(chosen, key=lambda each: each.name))
+    return tuple(_drawing(target, scene) for target in sorted(chosen, key=lambda target: target.name))
 
 
 def _drawing(target: Object, scene: Scene) -> OwnDrawing:

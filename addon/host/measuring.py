@@ -46,19 +46,23 @@ _SIZES = ("angle", "axis_length", "link_width", "opening", "links", "slits", "br
 
 def read_calibration(own: PropertyGroup) -> Calibration:
     """Return the values of the file that are switched on as a calibration."""
-    values = {each.name: as_typed(getattr(own, each.name)) for each in MEASURED if getattr(own, f"use_{each.name}")}
+    values = {
+        quantity.name: as_typed(getattr(own, quantity.name))
+        for quantity in MEASURED
+        if getattr(own, f"use_{quantity.name}")
+    }
     return Calibration(date=own.date, batch=own.batch, machine=own.machine, **values)
 
 
 def write_calibration(own: PropertyGroup, stock: Stock, calibration: Calibration) -> None:
     """Put a calibration into the file; what it does not know is switched off and shows what ``stock`` says."""
     own.date, own.batch, own.machine = calibration.date, calibration.batch, calibration.machine
-    for each in MEASURED:
-        value = getattr(calibration, each.name)
-        shown = getattr(stock, each.name) if value is None else value
+    for quantity in MEASURED:
+        value = getattr(calibration, quantity.name)
+        shown = getattr(stock, quantity.name) if value is None else value
         if shown is not None:
-            setattr(own, each.name, shown)
-        setattr(own, f"use_{each.name}", value is not None)
+            setattr(own, quantity.name, shown)
+        setattr(own, f"use_{quantity.name}", value is not None)
 
 
 def calibration_of(scene: Scene, entry: Entry) -> Calibration | None:

@@ -77,7 +77,9 @@ def _vectors(drawing: Any, name: str) -> np.ndarray:
 def _values(drawing: Any, name: str, count: int) -> np.ndarray:
     """Return an attribute of strokes, (n,) whole numbers; one that is not there is 0 everywhere."""
     attribute = drawing.attributes.get(name)
-    return np.zeros(count, dtype=int) if attribute is None else np.array([int(each.value) for each in attribute.data])
+    if attribute is None:
+        return np.zeros(count, dtype=int)
+    return np.array([int(number.value) for number in attribute.data])
 
 
 def _placed(layer: Any, points: np.ndarray) -> np.ndarray:

@@ -18,9 +18,9 @@ __all__ = ["choose_laser", "lasers_of_parts", "pin", "pins_of", "unpin"]
 def pins_of(scene: Scene) -> tuple[Pin, ...]:
     """Return the scene's pins by part; the last one counts where a part was pinned twice by a script."""
     pins = {
-        each.part: Pin(each.part, each.sheet, each.turn * math.pi / 2, (as_typed(each.x), as_typed(each.y)), each.laser)
-        for each in scene.stowfold.pins
-        if each.part
+        pin.part: Pin(pin.part, pin.sheet, pin.turn * math.pi / 2, (as_typed(pin.x), as_typed(pin.y)), pin.laser)
+        for pin in scene.stowfold.pins
+        if pin.part
     }
     return tuple(pins[part] for part in sorted(pins))
 
@@ -38,7 +38,7 @@ def pin(scene: Scene, wanted: Pin) -> None:
 def unpin(scene: Scene, parts: Collection[str] | None = None) -> int:
     """Take pins out, of some parts or all; return how many there were."""
     pins = scene.stowfold.pins
-    gone = [k for k, each in enumerate(pins) if parts is None or each.part in parts]
+    gone = [k for k, pin in enumerate(pins) if parts is None or pin.part in parts]
     for k in reversed(gone):
         pins.remove(k)
     return len(gone)
@@ -58,5 +58,5 @@ def choose_laser(scene: Scene, part: str, laser: str) -> None:
         return
     new = chosen.add()
     new.name, new.laser = part, laser
-    if any(each.part == part and each.laser not in ("", laser) for each in scene.stowfold.pins):
+    if any(pin.part == part and pin.laser not in ("", laser) for pin in scene.stowfold.pins):
         unpin(scene, {part})

@@ -126,7 +126,9 @@ def read_solid(objects: Sequence[Object], scene: Scene, *, upstands: bool = True
     on_top = upstands_in(objects, scene, alone=_alone(objects, scene)) if upstands else ()
     solids = [_read_object(target, scene) for target in (*objects, *on_top)]
     solid = solids[0] if len(solids) == 1 else join_solids(solids)
-    openings = tuple(read_opening(each, scene) for each in openings_in(objects, scene, alone=_alone(objects, scene)))
+    openings = tuple(
+        read_opening(opening, scene) for opening in openings_in(objects, scene, alone=_alone(objects, scene))
+    )
     return replace(solid, openings=openings) if openings else solid
 
 

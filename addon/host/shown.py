@@ -47,7 +47,7 @@ def shown_mesh(target: Object) -> Iterator[Mesh]:
     Raises UnreadableError where the host does not work the modifiers out.
     """
     active = _active(target)
-    if target.mode == "EDIT" and (hidden := [each for each in active if not each.show_in_editmode]):
+    if target.mode == "EDIT" and (hidden := [modifier for modifier in active if not modifier.show_in_editmode]):
         raise UnreadableError(
             f"The {_named(hidden)} of '{target.name}' is off in Edit Mode, where the building is another one; "
             "leave Edit Mode, or switch it on there"
@@ -65,7 +65,7 @@ def shown_mesh(target: Object) -> Iterator[Mesh]:
 
 def check_walls(target: Object) -> None:
     """Raise UnreadableError for a building whose modifiers give its walls a second face."""
-    thick = [each for each in _active(target) if each.type in _THICKENING]
+    thick = [modifier for modifier in _active(target) if modifier.type in _THICKENING]
     if thick:
         raise UnreadableError(
             f"The {_named(thick)} of '{target.name}' gives its walls a second face, but their thickness is that of the "
@@ -81,12 +81,14 @@ def roles_of(target: Object, mesh: Mesh) -> np.ndarray:
     own = _own_roles(target)
     if not own.any():
         return np.zeros(len(mesh.edges), dtype=np.int32)
-    for each in _active(target):
+    for modifier in _active(target):
         # new edges of an exact boolean bear whatever number was in memory before
-        if each.type == "BOOLEAN" and each.solver == "EXACT":
-            others = [item.name for item in each.bl_rna.properties["solver"].enum_items if item.identifier != "EXACT"]
+        if modifier.type == "BOOLEAN" and modifier.solver == "EXACT":
+            others = [
+                item.name for item in modifier.bl_rna.properties["solver"].enum_items if item.identifier != "EXACT"
+            ]
             raise UnreadableError(
-                f"The {_named([each])} of '{target.name}' garbles the marks of edges with its Exact solver; "
+                f"The {_named([modifier])} of '{target.name}' garbles the marks of edges with its Exact solver; "
                 f"choose {others[0]} there"
             )
     shown = marks.read_roles(mesh)

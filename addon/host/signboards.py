@@ -22,7 +22,7 @@ _HIGH, _WIDE = 0.5, 0.82
 def signs_in(scene: Scene) -> tuple[Signboard, ...]:
     """Return the signboards of a scene, by name."""
     found = [target for target in scene.objects if target.type == "MESH" and target.stowfold.sign.is_sign]
-    return tuple(read_sign(target, scene) for target in sorted(found, key=lambda each: each.name))
+    return tuple(read_sign(target, scene) for target in sorted(found, key=lambda target: target.name))
 
 
 def read_sign(target: Object, scene: Scene) -> Signboard:

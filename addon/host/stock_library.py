@@ -172,14 +172,14 @@ def keep(entry: Entry) -> None:
 
     Raises UnreadableError where the file is torn (it is left as it is) or cannot be written.
     """
-    own = {each.base.name: each for each in read_library(path())}
+    own = {entry.base.name: entry for entry in read_library(path())}
     own[entry.base.name] = entry
     _write(own)
 
 
 def remove(name: str) -> None:
     """Take a stock out of the maker's library; raise BadSettingError where it is not in it."""
-    own = {each.base.name: each for each in read_library(path())}
+    own = {entry.base.name: entry for entry in read_library(path())}
     if name not in own:
         raise BadSettingError(f"There is no stock of your own named {name!r}.")
     del own[name]

@@ -87,7 +87,7 @@ def read_seated(scene: Scene) -> AtTable | GeometryError | None:
 def objects_at_table(scene: Scene, kind: str) -> tuple[Object, ...]:
     """Return the objects that count as ``kind`` and are not hidden, by name."""
     found = (target for target in scene.objects if target.stowfold.place.kind == kind and target.visible_get())
-    return tuple(sorted(found, key=lambda each: each.name))
+    return tuple(sorted(found, key=lambda target: target.name))
 
 
 def pose_in_mm(target: Object, scene: Scene) -> Pose:
@@ -120,7 +120,7 @@ def read_table(scene: Scene) -> Table | None:
     if not found:
         return None
     if len(found) > 1:
-        listed = ", ".join(f"'{each.name}'" for each in found)
+        listed = ", ".join(f"'{target.name}'" for target in found)
         raise BadSettingError(f"{len(found)} objects count as the table ({listed}); hide all but one")
     target = found[0]
     pose = pose_in_mm(target, scene)

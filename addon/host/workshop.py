@@ -103,10 +103,10 @@ def compare(scene: bpy.types.Scene, learned: Learned) -> tuple[Row, ...]:
     spread = dict(learned.fit.spread)
     if Operation.OUTER not in spread and Operation.INNER in spread:
         spread[Operation.OUTER] = spread[Operation.INNER]
-    for _, label, each in _FIELDS:
-        if each in spread:
-            rows.append(Row(label, before.feeds[each].speed, after.feeds[each].speed, spread[each][0]))
-    through = next((each for each in (Operation.OUTER, Operation.SLITS) if each in spread), None)
+    for _, label, operation in _FIELDS:
+        if operation in spread:
+            rows.append(Row(label, before.feeds[operation].speed, after.feeds[operation].speed, spread[operation][0]))
+    through = next((operation for operation in (Operation.OUTER, Operation.SLITS) if operation in spread), None)
     if through is not None:
         rows.append(Row("Pierce", before.feeds[through].pierce, after.feeds[through].pierce, spread[through][1], "s"))
     return tuple(rows)
@@ -115,8 +115,8 @@ def compare(scene: bpy.types.Scene, learned: Learned) -> tuple[Row, ...]:
 def put_into_scene(scene: bpy.types.Scene, learned: Learned, stock: str) -> None:
     """Take the speeds into the scene's laser, and remember where they come from."""
     ours, feeds = scene.stowfold.laser, learned.laser.feeds
-    for name, _, each in _FIELDS:
-        setattr(ours, name, feeds[each].speed)
+    for name, _, operation in _FIELDS:
+        setattr(ours, name, feeds[operation].speed)
     through = Operation.OUTER if Operation.OUTER in learned.fit.spread else Operation.SLITS
     ours.pierce = feeds[through].pierce
     ours.notes, ours.noted_stock = len(learned.notes), stock  # after the speeds, whose change forgets it

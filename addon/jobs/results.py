@@ -161,7 +161,7 @@ def renewed_by(begin: Callable[[], bool] | None) -> None:
 def errors_in(report: Report) -> tuple[int, ...]:
     """Return which findings are errors, by their place in the list: with any, no sheets are written."""
     findings = report.outcome.findings if report.outcome is not None else ()
-    return tuple(index for index, each in enumerate(findings) if each.severity is Severity.ERROR)
+    return tuple(index for index, finding in enumerate(findings) if finding.severity is Severity.ERROR)
 
 
 def drop_all() -> None:

@@ -138,7 +138,7 @@ def _corner_items(*corners: tuple[str, str]) -> tuple[tuple[str, str, str, int],
 def _hinges(group: PropertyGroup, _context: bpy.types.Context) -> tuple[tuple[str, str, str, int], ...]:
     coupon = group.id_data.stowfold.coupon
     if coupon.quick:
-        corners = [(each.name, each.differs) for each in coupon.corners if each.board == coupon.stock]
+        corners = [(corner.name, corner.differs) for corner in coupon.corners if corner.board == coupon.stock]
         return _corner_items(*(corners or [("C1", "none")]))
     entry = stock_library.entries().get(coupon.stock)
     if entry is None:

@@ -127,12 +127,12 @@ def _draw_measured(box: UILayout, context: bpy.types.Context, own: PropertyGroup
     column = box.column()
     column.use_property_split = not is_narrow(context)
     column.use_property_decorate = False
-    for each in MEASURED:
-        row = column.row(align=True, heading=each.label.capitalize())
-        row.prop(own, f"use_{each.name}", text="")
+    for quantity in MEASURED:
+        row = column.row(align=True, heading=quantity.label.capitalize())
+        row.prop(own, f"use_{quantity.name}", text="")
         value = row.row()
-        value.active = getattr(own, f"use_{each.name}")
-        value.prop(own, each.name, text="" if each.unit == "mm" else each.unit)
+        value.active = getattr(own, f"use_{quantity.name}")
+        value.prop(own, quantity.name, text="" if quantity.unit == "mm" else quantity.unit)
     for name in ("batch", "machine", "date"):
         draw_setting(column, own, name)
 

@@ -115,7 +115,9 @@ def shaded(faces: Sequence[Sequence[np.ndarray]]) -> tuple[np.ndarray, np.ndarra
     triangles = []
     for face in faces:
         points = np.concatenate(face)
-        triangles += [points[list(each)] for each in tessellate_polygon([[Vector(at) for at in ring] for ring in face])]
+        triangles += [
+            points[list(triangle)] for triangle in tessellate_polygon([[Vector(at) for at in ring] for ring in face])
+        ]
     made = np.array(triangles, dtype=float).reshape(-1, 3, 3)
     normals = np.cross(made[:, 1] - made[:, 0], made[:, 2] - made[:, 0])
     size = np.linalg.norm(normals, axis=1)

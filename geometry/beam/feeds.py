@@ -120,7 +120,7 @@ def fit_feeds(log: Sequence[TimedJob], laser: Laser, *, scatter: float = SCATTER
                 f"Job {number} of the log took {job.seconds:g} s, {job.besides:g} s of it beside the cutting; "
                 "the whole must be longer than that."
             )
-        if not any(each.length > 0.0 for each in job.work.values()):
+        if not any(work.length > 0.0 for work in job.work.values()):
             raise BadSettingError(f"Job {number} of the log cut nothing, so no speed can follow from it; leave it out.")
     prior = _prior()
     fit = _solve(log, laser, scatter, prior)
@@ -137,18 +137,18 @@ def fit_feeds(log: Sequence[TimedJob], laser: Laser, *, scatter: float = SCATTER
             f"The times in the log contradict one another: with the likeliest speeds they are still off by "
             f"{np.median(np.abs(misses)):.0%}; check them."
         )
-    held = {each for job in log for each in job.work}
+    held = {operation for job in log for operation in job.work}
     spread, told = {}, {}
     for group, operations in enumerate(_SPEEDS):
-        for each in (operation for operation in operations if operation in held):
+        for operation in [known for known in operations if known in held]:
             share = float(np.sqrt(covariance[group, group])) / (1.0 + float(change[group]))
             pierce = (
-                float(np.sqrt(covariance[_OF_PIERCE, _OF_PIERCE])) * _pierce_scale(laser, each)
-                if each in _THROUGH
+                float(np.sqrt(covariance[_OF_PIERCE, _OF_PIERCE])) * _pierce_scale(laser, operation)
+                if operation in _THROUGH
                 else 0.0
             )
-            spread[each] = (feeds[each].speed * share, pierce)
-            told[each] = float(1.0 - covariance[group, group] / prior[group, group])
+            spread[operation] = (feeds[operation].speed * share, pierce)
+            told[operation] = float(1.0 - covariance[group, group] / prior[group, group])
     between = np.zeros(len(prior))
     between[[_OF_SLITS, _OF_CUTS]] = 1.0, -1.0
     apart = float(1.0 - between @ covariance @ between / (between @ prior @ between))

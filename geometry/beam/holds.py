@@ -121,7 +121,7 @@ def common_gaps(ring: Lines, drawn: Sequence[Lines]) -> list[tuple[float, float]
     """Return the stretches of a closed line that lie on lines ``drawn`` before, (from, to) mm along it."""
     if not drawn:
         return []
-    others = np.concatenate([each.segments() for each in drawn])
+    others = np.concatenate([lines.segments() for lines in drawn])
     gaps = []
     begin = 0.0
     for side in ring.segments():

@@ -147,7 +147,11 @@ def _value(key: str, raw: object) -> object:
         if not isinstance(raw, dict):
             raise TypeError("a table by operation is needed")
         own = {Operation(name): value for name, value in raw.items()}
-        return _feeds(own) if key == "feeds" else {**Laser().colours, **{each: str(own[each]) for each in own}}
+        return (
+            _feeds(own)
+            if key == "feeds"
+            else {**Laser().colours, **{operation: str(own[operation]) for operation in own}}
+        )
     return read_number(raw)
 
 

@@ -92,8 +92,10 @@ def _glyphs() -> dict[str, tuple[float, tuple[np.ndarray, ...]]]:
 def _known(text: str) -> str:
     """Return the text in characters that the font has: accents dropped, others replaced by a question mark."""
     plain = unicodedata.normalize("NFKD", text.translate(_PLAIN))
-    kept = "".join(" " if each.isspace() else each for each in plain if not unicodedata.combining(each))
-    return "".join(each if each in _glyphs() else _UNKNOWN for each in kept)
+    kept = "".join(
+        " " if character.isspace() else character for character in plain if not unicodedata.combining(character)
+    )
+    return "".join(character if character in _glyphs() else _UNKNOWN for character in kept)
 
 
 def letter(text: str, height: float) -> tuple[np.ndarray, ...]:

@@ -48,12 +48,12 @@ class Lines:
         kept = list(several)
         if not kept:
             return cls.of(())
-        shifts = np.cumsum([0] + [len(each.points) for each in kept])
-        starts = [each.starts[:-1] + shift for each, shift in zip(kept, shifts, strict=False)]
+        shifts = np.cumsum([0] + [len(lines.points) for lines in kept])
+        starts = [lines.starts[:-1] + shift for lines, shift in zip(kept, shifts, strict=False)]
         return cls(
-            np.concatenate([each.points for each in kept]),
+            np.concatenate([lines.points for lines in kept]),
             np.concatenate([*starts, shifts[-1:]]),
-            np.concatenate([each.closed for each in kept]),
+            np.concatenate([lines.closed for lines in kept]),
         )
 
     def __len__(self) -> int:

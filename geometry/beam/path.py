@@ -48,14 +48,14 @@ def plan_path(
     Each path is kept together. One that is a single closed line starts off its corners, any other may run
     from its end to its beginning.
     """
-    named = [(name, each) for name, each in paths if len(each)]
+    named = [(name, lines) for name, lines in paths if len(lines)]
     if not named or len(named) > _LIMIT:
         return named
-    kept = [each for _, each in named]
-    places = [_starts(each) if _is_ring(each) else None for each in kept]
+    kept = [lines for _, lines in named]
+    places = [_starts(lines) if _is_ring(lines) else None for lines in kept]
     stops = [
-        _Stop(each.begins[:1], each.ends[-1:]) if spots is None else _Stop(spots, spots)
-        for each, spots in zip(kept, places, strict=True)
+        _Stop(lines.begins[:1], lines.ends[-1:]) if spots is None else _Stop(spots, spots)
+        for lines, spots in zip(kept, places, strict=True)
     ]
     tour = _nearest_first(stops, head)
     planned = _follow(named, places, tour, head)
@@ -69,8 +69,8 @@ def plan_path(
 
 def _hops(planned: Sequence[tuple[str, Lines]], head: np.ndarray) -> float:
     """Return how far the head moves from path to path, mm; what it moves within them is the same in any order."""
-    begins = np.array([each.begins[0] for _, each in planned])
-    ends = np.array([each.ends[-1] for _, each in planned])
+    begins = np.array([lines.begins[0] for _, lines in planned])
+    ends = np.array([lines.ends[-1] for _, lines in planned])
     return float(np.hypot(*(begins - np.concatenate([head[None], ends[:-1]])).T).sum())
 
 

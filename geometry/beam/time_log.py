@@ -95,7 +95,7 @@ def notes_for(notes: Sequence[TimeNote], laser: Laser, stock: str) -> tuple[Time
         note
         for note in notes
         if (note.laser, note.stock) == (laser.name, stock)
-        and all(feed.passes == laser.feeds[each].passes for each, feed in note.feeds.items())
+        and all(feed.passes == laser.feeds[operation].passes for operation, feed in note.feeds.items())
     ]
     return tuple(sorted(mine, key=lambda note: note.date))
 
@@ -114,7 +114,9 @@ def learn_feeds(notes: Sequence[TimeNote], laser: Laser, stock: str) -> Learned:
         first = {**note.feeds, **first}
     start = replace(laser, feeds={**laser.feeds, **first})
     fit = fit_feeds([note.job for note in mine], start)
-    feeds = {each: fit.feeds[each] if each in first else laser.feeds[each] for each in Operation}
+    feeds = {
+        operation: fit.feeds[operation] if operation in first else laser.feeds[operation] for operation in Operation
+    }
     return Learned(replace(laser, feeds=feeds), fit, mine)
 
 
@@ -135,7 +137,7 @@ def sentences(learned: Learned) -> tuple[str, ...]:
             "Slits and outlines are scaled together: these sheets are too much alike to tell them apart. "
             "A note of a sheet with few slits, such as a floor, would."
         )
-    hardly = [_DONE[each] for each, share in fit.told.items() if share < _HARDLY]
+    hardly = [_DONE[operation] for operation, share in fit.told.items() if share < _HARDLY]
     if hardly:
         said.append(f"Too little of {' and '.join(hardly)} in the notes to tell; the speed stays nearly as it was.")
     return tuple(said)
@@ -162,10 +164,10 @@ def _table(note: TimeNote) -> dict[str, object]:
     table: dict[str, object] = {name: value for name in _TEXTS if (value := getattr(note, name))}
     table |= {"seconds": note.seconds, "besides": note.besides}
     operations = {}
-    for each, work in note.work.items():
-        feed = note.feeds[each]
+    for operation, work in note.work.items():
+        feed = note.feeds[operation]
         values = (work.length, work.pieces, work.pierces, work.short, feed.speed, feed.pierce, feed.passes)
-        operations[each.value] = dict(zip(_NUMBERS, values, strict=True))
+        operations[operation.value] = dict(zip(_NUMBERS, values, strict=True))
     return {**table, "work": operations}
 
 

@@ -61,13 +61,13 @@ class Calibration:
     @property
     def known(self) -> dict[str, float]:
         """The values that were measured, by the name of their field."""
-        values = {each.name: getattr(self, each.name) for each in MEASURED}
+        values = {quantity.name: getattr(self, quantity.name) for quantity in MEASURED}
         return {name: value for name, value in values.items() if value is not None}
 
     @property
     def words(self) -> str:
         """What reports and panels say of a stock with this calibration, empty where nothing was measured."""
-        labels = [each.label for each in MEASURED if each.name in self.known]
+        labels = [quantity.label for quantity in MEASURED if quantity.name in self.known]
         if not labels:
             return ""
         what = " and ".join(part for part in (", ".join(labels[:-1]), labels[-1]) if part)
@@ -86,10 +86,10 @@ def calibrated(stock: Stock, calibration: Calibration | None) -> Stock:
     """
     if calibration is None or not calibration.known:
         return stock
-    for each in MEASURED:
-        value = calibration.known.get(each.name, 0.0)
+    for quantity in MEASURED:
+        value = calibration.known.get(quantity.name, 0.0)
         if not math.isfinite(value):
-            raise BadSettingError(f"The {each.label} measured on {stock.label} is {value:g}; it must be a number.")
+            raise BadSettingError(f"The {quantity.label} measured on {stock.label} is {value:g}; it must be a number.")
     known = calibration.known
     return replace(stock, **known, calibration=calibration.words, measured=tuple(known))  # type: ignore[arg-type]
 

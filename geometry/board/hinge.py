@@ -194,7 +194,7 @@ class _Trial:
                 widths = np.broadcast_to(widths, gaps.shape)
             pairs = np.stack((widths, gaps))
         else:
-            pairs = np.stack([each.ravel() for each in np.meshgrid(widths, gaps, indexing="ij")])
+            pairs = np.stack([grid.ravel() for grid in np.meshgrid(widths, gaps, indexing="ij")])
         lengths = bridges(stock) if fixed.bridge is None else np.array([fixed.bridge])
         rows = [
             (length, count)

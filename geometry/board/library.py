@@ -74,7 +74,7 @@ def read_library(path: Path) -> tuple[Entry, ...]:
 
 
 def _calibration_from(table: Mapping[str, Any], place: str) -> Calibration:
-    names = [each.name for each in MEASURED]
+    names = [quantity.name for quantity in MEASURED]
     values: dict[str, Any] = {}
     for key, raw in table.items():
         if key in _WHO and isinstance(raw, str):

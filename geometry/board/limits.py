@@ -105,4 +105,4 @@ def _worst_twist(made: Lattice, stock: Stock) -> tuple[str, float]:
     sizes = {"link_width": made.link_width, "opening": made.opening, "bridge": made.bridge, "free": free}
     found = reserved_twists(stock, **{name: np.array([size]) for name, size in sizes.items()})
     twists = zip(("link torsion", "bridge bending", "slit contact"), found, strict=True)
-    return min(((what, float(twist[0])) for what, twist in twists), key=lambda each: each[1])
+    return min(((what, float(twist[0])) for what, twist in twists), key=lambda limit: limit[1])

@@ -156,7 +156,7 @@ def calibrate(
         found["kerf"], remarks = _kerf(plan, readings.stacks)
         findings += remarks
     # what is not read now is what was known before
-    read = {name: each.value for name, each in found.items()}
+    read = {name: estimate.value for name, estimate in found.items()}
     now = replace(calibrated(base, kept), **read)  # type: ignore[arg-type]
     for fit in Fit:
         if readings.slots.get(fit):
@@ -171,14 +171,14 @@ def calibrate(
         findings += remarks
     if not found:
         raise BadSettingError("There are no readings yet; fill in at least one line of the sheet.")
-    values = {name: each.value for name, each in found.items()}
+    values = {name: estimate.value for name, estimate in found.items()}
     calibration = replace(kept, **values)  # type: ignore[arg-type]
     stock = calibrated(base, calibration)
     check_stock(stock)
     changes = tuple(
-        Change(each, getattr(before, each.name), found[each.name].value, found[each.name].deviation)
-        for each in MEASURED
-        if each.name in found
+        Change(quantity, getattr(before, quantity.name), found[quantity.name].value, found[quantity.name].deviation)
+        for quantity in MEASURED
+        if quantity.name in found
     )
     return Calibrated(calibration, stock, changes, tuple(findings))
 
@@ -188,15 +188,15 @@ def _kerf(plan: CouponPlan, stacks: Sequence[Stack]) -> tuple[Estimate, list[Fin
     kerfs = []
     for direction in Direction:
         own = [stack for stack in stacks if stack.direction is direction]
-        for each in own:
-            drawn = each.slats * plan.pitch
-            if each.slats < 1 or not 0.0 < each.length < drawn:
+        for stack in own:
+            drawn = stack.slats * plan.pitch
+            if stack.slats < 1 or not 0.0 < stack.length < drawn:
                 raise BadSettingError(
-                    f"A stack of {each.slats} slats along {direction.value} cannot be {each.length:g} mm long, "
+                    f"A stack of {stack.slats} slats along {direction.value} cannot be {stack.length:g} mm long, "
                     f"since {drawn:g} mm were drawn and the beam took its share; measure it again."
                 )
         if own:
-            width = fit_proportion([each.slats for each in own], [each.length for each in own])
+            width = fit_proportion([stack.slats for stack in own], [stack.length for stack in own])
             kerfs.append(Estimate(plan.pitch - width.value, width.deviation))
     findings = []
     if len(kerfs) == 2 and abs(kerfs[0].value - kerfs[1].value) > _UNEVEN_KERF:
@@ -253,18 +253,18 @@ def _shear_modulus(base: Stock, plan: CouponPlan, hung: Sequence[Hung], now: Sto
     """
     loads: dict[str, list[tuple[float, float]]] = {}
     across: dict[str, list[tuple[float, float]]] = {}
-    for each in hung:
-        rung = plan.rung(each.rung)
-        if not (each.mass >= 0.0 and each.arm > 0.0 and 0.0 < each.angle < math.pi / 2):
+    for weight in hung:
+        rung = plan.rung(weight.rung)
+        if not (weight.mass >= 0.0 and weight.arm > 0.0 and 0.0 < weight.angle < math.pi / 2):
             raise BadSettingError(
-                f"The weight of {each.mass:g} g at {each.arm:g} mm on {each.rung} with {math.degrees(each.angle):g} "
-                "degrees cannot be; the mass is 0 or more, the arm more than 0 and the angle between 0 and 90 degrees."
+                f"The weight of {weight.mass:g} g at {weight.arm:g} mm on {weight.rung} with "
+                f"{math.degrees(weight.angle):g} degrees cannot be; the mass is 0 or more, the arm more than 0 and the angle between 0 and 90 degrees."
             )
-        made = _as_cut(rung, plan, now, each.angle)
-        stiffness = made.moment / (now.shear_modulus * each.angle)
-        moment = each.mass * 1e-3 * GRAVITY * each.arm
-        reading = (moment / stiffness, each.angle / math.cos(each.angle))
-        (loads if _counts(rung, base) else across).setdefault(each.rung, []).append(reading)
+        made = _as_cut(rung, plan, now, weight.angle)
+        stiffness = made.moment / (now.shear_modulus * weight.angle)
+        moment = weight.mass * 1e-3 * GRAVITY * weight.arm
+        reading = (moment / stiffness, weight.angle / math.cos(weight.angle))
+        (loads if _counts(rung, base) else across).setdefault(weight.rung, []).append(reading)
     findings = []
     if across:
         other = _modulus(across)
@@ -304,15 +304,15 @@ def _strengths(plan: CouponPlan, broken: Sequence[Broken], now: Stock) -> tuple[
     """Return the limits that follow from where links and bridges broke, two thirds of the strength each."""
     stresses: dict[str, list[float]] = {}
     findings = []
-    for each in broken:
-        rung = plan.rung(each.rung)
-        made = _as_cut(rung, plan, now, each.angle)
+    for failure in broken:
+        rung = plan.rung(failure.rung)
+        made = _as_cut(rung, plan, now, failure.angle)
         if not _counts(rung, now):
             findings.append(
                 Finding(
                     Severity.NOTE,
                     "grain-across-tested",
-                    f"{each.rung} with slits across the grain broke at {math.degrees(each.angle):.0f} degrees, "
+                    f"{failure.rung} with slits across the grain broke at {math.degrees(failure.angle):.0f} degrees, "
                     f"{made.shear:.2f} MPa; it is not put in, since the stock's values are for slits along the grain",
                 )
             )
@@ -323,13 +323,13 @@ def _strengths(plan: CouponPlan, broken: Sequence[Broken], now: Stock) -> tuple[
                 Finding(
                     Severity.WARNING,
                     "slits-closed-first",
-                    f"The slits of {each.rung} closed at {closing:.0f} degrees, before it broke at "
-                    f"{math.degrees(each.angle):.0f}; from there on links are pushed as well as twisted, so trust "
+                    f"The slits of {failure.rung} closed at {closing:.0f} degrees, before it broke at "
+                    f"{math.degrees(failure.angle):.0f}; from there on links are pushed as well as twisted, so trust "
                     "pieces with wider openings more",
                 )
             )
-        name = "shear_limit" if each.failed is Failed.LINK else "cross_tension"
-        stresses.setdefault(name, []).append(made.shear if each.failed is Failed.LINK else made.bridge_stress)
+        name = "shear_limit" if failure.failed is Failed.LINK else "cross_tension"
+        stresses.setdefault(name, []).append(made.shear if failure.failed is Failed.LINK else made.bridge_stress)
     found = {}
     for name, own in sorted(stresses.items()):
         if len(own) < 3:

@@ -24,21 +24,21 @@ def check_finishes(
     found = []
     told: set[str] = set()
     for part in parts:
-        for each in part.dressings:
-            finish = finishes.get(each.finish)
+        for dressing in part.dressings:
+            finish = finishes.get(dressing.finish)
             if finish is None:
                 continue  # the maker's own drawing
             line = kerfs[part.stock] + CHAR
             share = burnt_share(finish, line)
-            if share <= DARKEST + _SLACK or each.finish in told:
+            if share <= DARKEST + _SLACK or dressing.finish in told:
                 continue
-            told.add(each.finish)
+            told.add(dressing.finish)
             least = coarsened(finish, line)
             found.append(
                 Finding(
                     Severity.WARNING,
                     "finish-too-fine",
-                    f"Lines of '{each.finish}' burn {share:.0%} of a face, which turns brown from {DARKEST:.0%}; "
+                    f"Lines of '{dressing.finish}' burn {share:.0%} of a face, which turns brown from {DARKEST:.0%}; "
                     f"make its units {least.length:.1f} x {least.height:.1f} mm or larger.",
                     Location(part=part.id),
                 )

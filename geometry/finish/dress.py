@@ -139,14 +139,14 @@ def dressing_of(finish: str, way: Way, lines: Sequence[np.ndarray]) -> list[Dres
 def _merged(dressings: Iterable[Dressing]) -> tuple[Dressing, ...]:
     """Return the dressings of a part with those of one finish made one, in the order in which they come."""
     kept: dict[tuple[str, str], Dressing] = {}
-    for each in dressings:
-        key = (each.finish, each.way)
+    for dressing in dressings:
+        key = (dressing.finish, dressing.way)
         if key in kept:
             first = kept[key]
-            starts = np.concatenate([first.starts[:-1], each.starts + len(first.points)])
-            kept[key] = replace(first, points=frozen(np.concatenate([first.points, each.points])), starts=starts)
+            starts = np.concatenate([first.starts[:-1], dressing.starts + len(first.points)])
+            kept[key] = replace(first, points=frozen(np.concatenate([first.points, dressing.points])), starts=starts)
         else:
-            kept[key] = each
+            kept[key] = dressing
     return tuple(kept.values())
 
 
@@ -222,7 +222,7 @@ def openings_on(facets: Facets, run: Run) -> list[tuple[Opening, Polygon]]:
 def _whole(holes: Sequence[Polygon], barred: Sequence[Polygon], outline: shapely.Geometry) -> list[Polygon]:
     """Return the openings of a surface, each whole, whatever stands in it. barred: those with bars or boards."""
     inner = [hole.representative_point() for hole in holes]
-    there = [each for each in barred if outline.intersects(each)]
+    there = [hole for hole in barred if outline.intersects(hole)]
     return [hole for hole, point in zip(holes, inner, strict=True) if not any(b.contains(point) for b in there)] + there
 
 
@@ -274,7 +274,7 @@ def _without_doors(outline: Polygon, foot: float) -> tuple[Polygon, list[Polygon
             doors.append(piece)
     filled = shapely.union_all([outline, *(door.buffer(SNAP, join_style="mitre") for door in doors)])
     if isinstance(filled, MultiPolygon):
-        filled = max(filled.geoms, key=lambda each: each.area)
+        filled = max(filled.geoms, key=lambda hole: hole.area)
     return Polygon(filled.exterior), doors
 
 

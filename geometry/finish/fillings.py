@@ -84,10 +84,10 @@ def without_lines(part: Part, area: shapely.Geometry) -> Part:
     """Return a part without the lines of finishes in an area of its frame, as where a board is glued over them."""
     free = shapely.box(*part.outline.buffer(_NEAR).bounds).difference(area.buffer(SNAP, join_style="mitre"))
     kept = []
-    for each in part.dressings:
+    for dressing in part.dressings:
         lines = []
-        for line in each.lines:
+        for line in dressing.lines:
             lines += clip([line[None]], free) if area.intersects(shapely.linestrings(line)) else [line]
         if lines:
-            kept.append(Dressing.of(each.finish, each.way, lines))
+            kept.append(Dressing.of(dressing.finish, dressing.way, lines))
     return replace(part, dressings=tuple(kept))

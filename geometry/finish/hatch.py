@@ -104,7 +104,7 @@ def _edges(rings: Sequence[np.ndarray]) -> np.ndarray:
 def within(one: Spans, other: Spans) -> Spans:
     """Return what spans of the same levels have in common, in order."""
     if not len(one[0]) or not len(other[0]):
-        return tuple(each[:0] for each in one)  # type: ignore[return-value]
+        return tuple(column[:0] for column in one)  # type: ignore[return-value]
     # +1 where a span begins, -1 where it ends; inside both where the sum is 2
     numbers = np.concatenate([one[0], one[0], other[0], other[0]])
     x = np.concatenate([one[1], one[2], other[1], other[2]])

@@ -24,8 +24,10 @@ def standing_finishes(parts: Iterable[Part]) -> dict[Way, np.ndarray]:
     for part in parts:
         if not part.dressings:
             continue
-        pieces = np.concatenate([each.segments for each in part.dressings])
-        ways = np.repeat([each.way for each in part.dressings], [len(each.segments) for each in part.dressings])
+        pieces = np.concatenate([dressing.segments for dressing in part.dressings])
+        ways = np.repeat(
+            [dressing.way for dressing in part.dressings], [len(dressing.segments) for dressing in part.dressings]
+        )
         middles, up = pieces.mean(axis=1), max(0.0, part.board_side * part.thickness)
         for panel, pose in zip(part.panels, fold(part), strict=True):
             board = Polygon(panel.ring, panel.holes).buffer(SNAP)

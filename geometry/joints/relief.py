@@ -164,7 +164,7 @@ def _corners(board: Board, now: dict[str, Part], settings: BuildSettings) -> np.
         return board.corners
     part = now[board.name]
     fresh = standing_boards((part,), (), settings)
-    return next(each.corners for each in fresh if each.group == board.group)
+    return next(body.corners for body in fresh if body.group == board.group)
 
 
 def _shows(part: Part, panel: Panel) -> int:
@@ -205,7 +205,7 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
         return None  # something else hangs on what would be lost
     ring, *holes = (_ring(line) for line in (rest.exterior, *rest.interiors))
     panels = tuple(
-        replace(each, ring=ring, holes=tuple(holes)) if k == index else each for k, each in enumerate(part.panels)
+        replace(panel, ring=ring, holes=tuple(holes)) if k == index else panel for k, panel in enumerate(part.panels)
     )
     engrave = tuple(line for line in part.engrave if outline.covers(LineString(line)))
     outline = Polygon(_ring(outline.exterior), [_ring(line) for line in outline.interiors])

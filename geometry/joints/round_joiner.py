@@ -143,8 +143,8 @@ def _cheek(chain: _Chain, settings: BuildSettings, name: str, outer: bool, share
     alike = zip(chain.corners, chain.lattices, strict=True)
     made = [_lattice(corner, like, settings, height) for corner, like in alike]
     bends = [
-        bend(corner.angle, flat_width=each.flat_width, thickness=each.thickness)
-        for corner, each in zip(chain.corners, made, strict=True)
+        bend(corner.angle, flat_width=lattice.flat_width, thickness=lattice.thickness)
+        for corner, lattice in zip(chain.corners, made, strict=True)
     ]
     corners = _offset_corners(chain, off)
     rims = _rims(corners, bends)

@@ -121,9 +121,7 @@ class BedMap:
             filled = [0] * columns
             for column, bottom, top in runs.T.tolist():
                 filled[column] |= (1 << top) - (1 << bottom) if top > bottom else 0
-            self.bits |= int.from_bytes(
-                b"".join(each.to_bytes(self.stride // 8, "little") for each in filled), "little"
-            )
+            self.bits |= int.from_bytes(b"".join(row.to_bytes(self.stride // 8, "little") for row in filled), "little")
         self.widened = []
 
     def _run(self, length: int) -> int:

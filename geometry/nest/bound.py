@@ -175,7 +175,7 @@ def _by_crossing(
         best = int(np.argmax(few @ several))
         if few[best] @ several <= max(fewest, found[0] if found else 0.0) + LENGTH:
             continue
-        one = [[each[best : best + 1] for each in lying] for lying in counted]
+        one = [[way[best : best + 1] for way in lying] for lying in counted]
         each = _least(ways, one, lines, length, exactly=True)[0]
         total = float(each @ several)
         if total > max(fewest, found[0] if found else 0.0) + LENGTH:
@@ -237,9 +237,9 @@ def _least(
     least = []
     for lying, here in zip(ways, counted, strict=True):
         taken = []
-        for way, each in zip(lying, here, strict=True):
+        for way, shape in zip(lying, here, strict=True):
             shifts = lines.shifts(way, length) if exactly else np.linspace(0.0, max(length - way.length, 0.0), _FEW)
-            taken.append((each @ lines.met(way, length, shifts).T).min(axis=1))
+            taken.append((shape @ lines.met(way, length, shifts).T).min(axis=1))
         least.append(np.minimum.reduce(taken))
     return np.stack(least, axis=1)
 

@@ -115,20 +115,20 @@ def nest(
         # what fills the sheet least is not what leaves most of it in one piece: lay the last sheet again
         laid = _laid_anew(laid, free[0], items, room, left_over(best.beds[free[0]]), steps // 4 + 1)
     progress.tell(1.0)
-    return tuple(sorted(laid, key=lambda each: (each.sheet, each.key)))
+    return tuple(sorted(laid, key=lambda placed: (placed.sheet, placed.key)))
 
 
 def _laid_anew(
     laid: list[PlacedItem], sheet: int, items: Sequence[Item], room: tuple[float, float], least: float, steps: int
 ) -> list[PlacedItem]:
     """Lay the items of one sheet again where that leaves more of it than ``least``, mm^2, in one piece."""
-    there = {each.key for each in laid if each.sheet == sheet}
+    there = {placed.key for placed in laid if placed.sheet == sheet}
     rest = [item for item in items if item.key in there]
     again = search(Packer(rest, room), lambda packing: (len(packing.used), -left_over(packing.used[0])), steps=steps)
     if len(again.used) > 1 or left_over(again.used[0]) <= least:
         return laid
-    kept = [each for each in laid if each.sheet != sheet]
-    return [*kept, *(replace(each, sheet=sheet) for each in placed_of(again, rest))]
+    kept = [placed for placed in laid if placed.sheet != sheet]
+    return [*kept, *(replace(placed, sheet=sheet) for placed in placed_of(again, rest))]
 
 
 def placed_of(packing: Packing, items: Sequence[Item]) -> list[PlacedItem]:

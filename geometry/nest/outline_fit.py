@@ -164,8 +164,8 @@ def _turned_box(box: Box, quarter: int, corner: tuple[float, float]) -> Box:
 def _same(one: Shape, other: Shape) -> bool:
     if len(one.upright) != len(other.upright):
         return False
-    a, b = (np.round(each.upright / (100 * LENGTH)) for each in (one, other))
-    a, b = (each[np.lexsort(each.T)] for each in (a, b))
+    a, b = (np.round(outline.upright / (100 * LENGTH)) for outline in (one, other))
+    a, b = (points[np.lexsort(points.T)] for points in (a, b))
     return bool(np.abs(a - b).max(initial=0.0) <= 1.0)
 
 

@@ -73,4 +73,4 @@ def scales(sizes: Sequence[np.ndarray], lengths: Sequence[np.ndarray], room: flo
     for least in every[halves].tolist():
         yield Scale(room, least, None)
         smallest = [size[size >= least].min() for size in sizes if (size >= least).any()]
-        yield Scale(room, least, np.sort([each for each in smallest if each <= room / 2 + LENGTH]))
+        yield Scale(room, least, np.sort([scale for scale in smallest if scale <= room / 2 + LENGTH]))

@@ -116,14 +116,14 @@ def _measured(
     laid: Sequence[PlacedItem], by_key: Mapping[int, Item], height: float
 ) -> tuple[float, tuple[PlacedItem, ...]] | None:
     """Push a strip together and return its length and where all lies; None where it does not stand up to measuring."""
-    areas = [each.place(by_key[each.key].area) for each in laid]
-    moved = [replace(each, shift=each.shift - [by, 0.0]) for each, by in zip(laid, _pushed(areas), strict=True)]
-    areas = [each.place(by_key[each.key].area) for each in moved]
+    areas = [placed.place(by_key[placed.key].area) for placed in laid]
+    moved = [replace(placed, shift=placed.shift - [by, 0.0]) for placed, by in zip(laid, _pushed(areas), strict=True)]
+    areas = [placed.place(by_key[placed.key].area) for placed in moved]
     bounds = shapely.total_bounds(areas)
     shift = np.array([-bounds[0], max(-bounds[1], 0.0)])
     if bounds[3] + shift[1] > height + LENGTH or _overlap(areas):
         return None
-    return float(bounds[2] - bounds[0]), tuple(replace(each, shift=each.shift + shift) for each in moved)
+    return float(bounds[2] - bounds[0]), tuple(replace(placed, shift=placed.shift + shift) for placed in moved)
 
 
 def _pushed(areas: Sequence[shapely.Geometry]) -> np.ndarray:
@@ -132,9 +132,9 @@ def _pushed(areas: Sequence[shapely.Geometry]) -> np.ndarray:
     The strip packer leaves hairs between parts; an area that meets another stays where it is.
     """
     lying = [slices(shapely.transform(area, lambda points: points[:, ::-1])) for area in areas]
-    owner = np.repeat(np.arange(len(lying)), [len(each) for each in lying])
+    owner = np.repeat(np.arange(len(lying)), [len(sides) for sides in lying])
     cut = np.concatenate(lying)
-    begin = min(float(each[:, 2:4].min()) for each in lying)
+    begin = min(float(sides[:, 2:4].min()) for sides in lying)
     back = np.zeros(len(lying))
     for _ in range(_PUSHES):
         before = back.copy()
@@ -183,7 +183,7 @@ def improved(
     was given up.
     """
     by_key = {item.key: item for item in items}
-    held = {sheet: [by_key[each.key] for each in laid if each.sheet == sheet] for sheet in sheets}
+    held = {sheet: [by_key[placed.key] for placed in laid if placed.sheet == sheet] for sheet in sheets}
     filled = {sheet: sum(item.area.area for item in here) for sheet, here in held.items() if here}
     order = sorted(filled, key=lambda sheet: (filled[sheet], -sheet))
     tries = [order[:2], order[:1]] if len(order) > 1 else [order[:1]]
@@ -193,13 +193,13 @@ def improved(
         if not several or sum(filled[sheet] for sheet in emptied) > room[0] * room[1]:
             continue
         found = _pack(several, room[1], seconds)
-        here = [each.place(by_key[each.key].area) for each in laid if each.sheet in emptied]
+        here = [placed.place(by_key[placed.key].area) for placed in laid if placed.sheet in emptied]
         longest = room[0] + LENGTH if len(emptied) > 1 else _reach(here, room) - LENGTH
         if found is None or found[0] > longest:
             continue
-        kept = [each for each in laid if each.sheet not in emptied]
-        moved = [replace(each, sheet=min(emptied)) for each in found[1]]
-        return tuple(sorted([*kept, *moved], key=lambda each: (each.sheet, each.key)))
+        kept = [placed for placed in laid if placed.sheet not in emptied]
+        moved = [replace(placed, sheet=min(emptied)) for placed in found[1]]
+        return tuple(sorted([*kept, *moved], key=lambda placed: (placed.sheet, placed.key)))
     return tuple(laid)
 
 

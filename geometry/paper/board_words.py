@@ -25,7 +25,7 @@ _SEEN = 0.1
 def board_section(outcome: Outcome) -> str:
     """Return the markup on what corners do to walls, and on the grain where the board has one."""
     said = [_spring(outcome), _grain(outcome)]
-    return "\n".join(each for each in said if each) or "<p>Nothing bends, and the board has no grain.</p>"
+    return "\n".join(sentence for sentence in said if sentence) or "<p>Nothing bends, and the board has no grain.</p>"
 
 
 def _spring(outcome: Outcome) -> str:

@@ -87,7 +87,7 @@ def _remarks(findings: tuple[Finding, ...]) -> str:
     if not told:
         return ""
     rows = "".join(
-        f'<li><span class="weight">{text(each.severity)}:</span> {text(each.message)}.</li>\n' for each in told
+        f'<li><span class="weight">{text(finding.severity)}:</span> {text(finding.message)}.</li>\n' for finding in told
     )
     return f'<ul class="findings">{rows}</ul>\n'
 

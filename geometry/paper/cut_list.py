@@ -44,7 +44,7 @@ _OPERATIONS = {
     Operation.INNER: ("inner", "holes, slots, windows and doors, right through"),
     Operation.OUTER: ("outer", "outlines, right through; the part is then free"),
 }
-_TIMES = {each.value: words[0] for each, words in _OPERATIONS.items()} | {"travel": "moves between the lines"}
+_TIMES = {operation.value: words[0] for operation, words in _OPERATIONS.items()} | {"travel": "moves between the lines"}
 
 
 def cut_section(outcome: Outcome) -> str:
@@ -64,7 +64,7 @@ def cut_section(outcome: Outcome) -> str:
     ]
     written += [_stock(outcome, stock) for stock in stocks_used(outcome.settings, outcome.pieces)]
     written += [_face_and_grain(outcome), checklist(outcome)]
-    return "\n".join(each for each in written if each)
+    return "\n".join(section for section in written if section)
 
 
 def bound_section(outcome: Outcome) -> str:
@@ -124,7 +124,7 @@ def _figures(parts: Sequence[Part], scale: float) -> str:
 def _figure(alike: Sequence[Part], scale: float) -> str:
     """Draw one of the parts that are cut alike; links to any of them lead here."""
     part = alike[0]
-    anchors = "".join(f'<span id="{text(anchor_of(each.id))}"></span>' for each in alike[1:])
+    anchors = "".join(f'<span id="{text(anchor_of(part.id))}"></span>' for part in alike[1:])
     count = f", {len(alike)} of them" if len(alike) > 1 else ""
     return (
         f'<figure id="{text(anchor_of(part.id))}">{draw_part(part, scale=scale)}<figcaption>{anchors}'

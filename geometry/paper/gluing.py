@@ -60,7 +60,7 @@ def standing_gluing_section(outcome: Outcome) -> str:
         written.append(_stops(stops, outcome))
     if closing:
         written.append(closing)
-    return "\n".join(each for each in written if each)
+    return "\n".join(section for section in written if section)
 
 
 def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
@@ -68,7 +68,7 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     shims = sorted({round(joiner.shim, 2) for joiner in outcome.joiners})
     board = outcome.settings.walls.thickness
     core, cheek = (
-        _thickness(by_id, each, outcome.settings.joiners.thickness) for each in (first.core, first.cheeks[0])
+        _thickness(by_id, board, outcome.settings.joiners.thickness) for board in (first.core, first.cheeks[0])
     )
     paint = outcome.settings.joiner.paint * outcome.settings.joiner.painted_faces
     if shims[-1] < _NO_CARD:
@@ -83,7 +83,7 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     rows = [
         (
             bold(joiner.id),
-            *(text(_named(by_id, each)) for each in (joiner.core, *joiner.cheeks)),
+            *(text(_named(by_id, board)) for board in (joiner.core, *joiner.cheeks)),
             " · ".join(text(_named(by_id, end)) for end in joiner.ends),
             length(joiner.height),
             length(joiner.engaged, 2),
@@ -145,7 +145,7 @@ def _named(by_id: Mapping[str, Part], part: str) -> str:
 
 def _cheeks(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
     """Say how the cheeks are told apart, and which of their faces meets the core."""
-    cheeks = [by_id[each] for joiner in outcome.joiners for each in joiner.cheeks if each in by_id]
+    cheeks = [by_id[cheek] for joiner in outcome.joiners for cheek in joiner.cheeks if cheek in by_id]
     bare = [cheek for cheek in cheeks if not cheek.score]
     said = []
     if len(bare) < len(cheeks):

@@ -63,8 +63,8 @@ def render_guide(outcome: Outcome, *, date: str = "") -> str:
         ("What every seat gets", seats_section(outcome.play)),
         ("What the check found", _findings(outcome)),
     ]
-    chapters = [each for each in steps if each[1]]
-    shown = [each for each in appendices if each[1]]
+    chapters = [step for step in steps if step[1]]
+    shown = [appendix for appendix in appendices if appendix[1]]
     return page(guide_title(outcome.title), header, chapters, shown)
 
 

@@ -111,7 +111,7 @@ def _steps(outcome: Outcome) -> list[str]:
     if bare:
         steps.append(f"Cover with tape what stays bare: {text(joined(bare))}.")
     steps.append("Stain, if you want any, comes before paint; let it dry flat, with weights, overnight.")
-    if any(each.way is not Way.SCORE for part in outcome.pieces for each in part.dressings):
+    if any(dressing.way is not Way.SCORE for part in outcome.pieces for dressing in part.dressings):
         steps.append(
             "Stain creeps along the grain past engraved lines. Where two colours of stain meet, score the line 0.2 to"
             " 0.3 mm deep first, or have the finish scored; light colours go on before dark ones."

@@ -45,7 +45,7 @@ def draw_part(part: Part, *, scale: float) -> str:
     if part.score:
         body.append(f'<path class="score" d="{"".join(_line(line) for line in part.score)}"/>')
     for way in Way:
-        drawn = [line for each in part.dressings if each.way is way for line in each.lines]
+        drawn = [line for dressing in part.dressings if dressing.way is way for line in dressing.lines]
         if drawn:
             style = "score" if way is Way.SCORE else "engrave"
             body.append(f'<path class="{style} finish" d="{"".join(map(_line, drawn))}"/>')

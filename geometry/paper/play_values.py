@@ -47,12 +47,12 @@ def play_values(play: PlayOutcome | None) -> dict[str, Any] | None:
             for blocker in play.top.blockers
         ],
         "blame": [{"blocker": blocker, "share": _numbers(shares)} for blocker, shares in play.occluders],
-        "reach": [[[_REACH[Reach(each)] for each in row] for row in seat] for seat in play.reach.reach.tolist()],
+        "reach": [[[_REACH[Reach(value)] for value in row] for row in seat] for seat in play.reach.reach.tolist()],
         "hand": [
             {
                 "stages": [_numbers(stage) for stage in probe.stages],
                 "grip": float(probe.grip),
-                "fit": [[[_FIT[Fit(each)] for each in row] for row in seat] for seat in play.hands.fit[k].tolist()],
+                "fit": [[[_FIT[Fit(value)] for value in row] for row in seat] for seat in play.hands.fit[k].tolist()],
                 "margin": _margins(play.hands.margin[k]),
             }
             for k, probe in enumerate(play.hands.probes)
@@ -69,7 +69,7 @@ def _shares(shares: np.ndarray, inside: np.ndarray) -> list[Any]:
     """Return shares by seat, height, row and column; None for squares outside the room."""
     return [
         [
-            [[float(each) if there else None for each, there in zip(row, known, strict=True)] for row, known in
+            [[float(value) if there else None for value, there in zip(row, known, strict=True)] for row, known in
              zip(level, inside.tolist(), strict=True)]
             for level in seat
         ]
@@ -79,4 +79,4 @@ def _shares(shares: np.ndarray, inside: np.ndarray) -> list[Any]:
 
 def _margins(margins: np.ndarray) -> list[Any]:
     """Return margins, mm; None outside the room and where nothing stands near."""
-    return [[[each if math.isfinite(each) else None for each in row] for row in seat] for seat in margins.tolist()]
+    return [[[value if math.isfinite(value) else None for value in row] for row in seat] for seat in margins.tolist()]

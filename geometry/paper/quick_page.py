@@ -189,7 +189,7 @@ def _corners(coupon: QuickCoupon, outcome: Outcome) -> str:
     heads = ("Piece", "As in", "Rows", "Bends to", "Closes at", "closed", "Bears about", "broke", "Link, bridge")
     other = sorted({corner.kind.stock for corner in coupon.corners} - {outcome.settings.walls.name})
     where = (
-        f" Enter what belongs to {joined([name(stocks[each].label) for each in other])} beside that board."
+        f" Enter what belongs to {joined([name(stocks[stock].label) for stock in other])} beside that board."
         if other
         else ""
     )

@@ -303,9 +303,9 @@ def _finishes(outcome: Outcome) -> list[dict[str, Any]]:
     seconds = finish_seconds(outcome.layout, outcome.parts)
     drawn = []
     for name, finish in sorted(outcome.settings.finishes.items()):
-        own = [(part, each) for part in outcome.parts for each in part.dressings if each.finish == name]
+        own = [(part, dressing) for part in outcome.parts for dressing in part.dressings if dressing.finish == name]
         if own:
-            runs = [np.hypot(*(each.segments[:, 1] - each.segments[:, 0]).T).sum() for _, each in own]
+            runs = [np.hypot(*(dressing.segments[:, 1] - dressing.segments[:, 0]).T).sum() for _, dressing in own]
             drawn.append(
                 {
                     "name": name,
@@ -315,7 +315,7 @@ def _finishes(outcome: Outcome) -> list[dict[str, Any]]:
                     "way": finish.way.value,
                     "edge": _number(finish.edge),
                     "parts": sorted({part.id for part, _ in own}),
-                    "lines": sum(len(each.starts) - 1 for _, each in own),
+                    "lines": sum(len(dressing.starts) - 1 for _, dressing in own),
                     "length": _number(sum(runs)),
                     "seconds": _number(seconds.get(name)),
                 }
@@ -328,15 +328,17 @@ def _drawings(outcome: Outcome) -> list[dict[str, Any]]:
     seconds = finish_seconds(outcome.layout, outcome.parts)
     told = []
     for drawing in outcome.settings.drawings:
-        own = [(part, each) for part in outcome.parts for each in part.dressings if each.finish == drawing.name]
-        runs = [np.hypot(*(each.segments[:, 1] - each.segments[:, 0]).T).sum() for _, each in own]
+        own = [
+            (part, dressing) for part in outcome.parts for dressing in part.dressings if dressing.finish == drawing.name
+        ]
+        runs = [np.hypot(*(dressing.segments[:, 1] - dressing.segments[:, 0]).T).sum() for _, dressing in own]
         told.append(
             {
                 "name": drawing.name,
                 "way": drawing.way.value,
                 "hatch": _number(drawing.hatch) if drawing.way is Way.FILL else None,
                 "parts": sorted({part.id for part, _ in own}),
-                "lines": sum(len(each.starts) - 1 for _, each in own),
+                "lines": sum(len(dressing.starts) - 1 for _, dressing in own),
                 "length": _number(sum(runs)),
                 "seconds": _number(seconds.get(drawing.name)),
             }

@@ -210,7 +210,7 @@ def _finish_lines(part: Part, panel: Panel, high: float, paint: Paint | None) ->
     """Return the lines of finishes on a panel as it stands, (k, 3) mm each, with the colours that they show."""
     board = shapely.make_valid(shapely.Polygon(panel.ring, panel.holes))
     shapely.prepare(board)
-    drawn = [line for each in part.dressings for line in each.lines]
+    drawn = [line for dressing in part.dressings for line in dressing.lines]
     middles = np.array([line.mean(axis=0) for line in drawn])
     kept = np.flatnonzero(shapely.contains_xy(board, middles)).tolist()
     if paint is None or not part.colour_fields:
@@ -275,10 +275,10 @@ def _coats(
         return ()
     board = shapely.make_valid(shapely.Polygon(panel.ring, panel.holes))
     found = []
-    for each in part.colour_fields:
-        colour = paint.colour_of(each.finish, each.role)
-        if each.up is up and not each.thin and colour:
-            area = shapely.intersection(shapely.get_parts(each.area), board)
+    for coat in part.colour_fields:
+        colour = paint.colour_of(coat.finish, coat.role)
+        if coat.up is up and not coat.thin and colour:
+            area = shapely.intersection(shapely.get_parts(coat.area), board)
             rings = shapely.get_rings([part for part in shapely.get_parts(area) if part.geom_type == "Polygon"])
             if len(rings):
                 placed = [panel.stands.apply(shapely.get_coordinates(ring)[:-1], height) + shift for ring in rings]
@@ -295,8 +295,8 @@ def _bend_faces(
     leaves, arrives = (pose.turn[:, :2] @ placed.across for pose in (parent, child))
     inner = _arc(parent.apply(first, low), child.apply(last, low), leaves, arrives) + shift
     outer = _arc(parent.apply(first, high), child.apply(last, high), leaves, arrives) + shift
-    darker = tuple(int(0.94 * each) for each in colour)
-    seam = "#" + "".join(f"{int(0.6 * each):02x}" for each in colour)
+    darker = tuple(int(0.94 * channel) for channel in colour)
+    seam = "#" + "".join(f"{int(0.6 * channel):02x}" for channel in colour)
     faces: list[_Face] = []
     for k in range(_STRIPS):
         top = np.array([outer[k, 0], outer[k, 1], outer[k + 1, 1], outer[k + 1, 0]])

@@ -207,20 +207,20 @@ def _coats(film: Film) -> list[Coat]:
 def _coated(part: Part, coats: Sequence[Coat]) -> Iterator[dict[str, Any]]:
     """Yield the coats of a part's plates as triangles, with the lines of finishes on them, hundredths of a mm."""
     own = coats_of(part)
-    ends = np.concatenate([np.zeros((0, 2, 2)), *(each.segments for each in part.dressings)])
+    ends = np.concatenate([np.zeros((0, 2, 2)), *(dressing.segments for dressing in part.dressings)])
     numbers = coated_marks(part, ends.mean(axis=1)) if len(ends) else np.zeros(0, dtype=int)
     for plate in plates_of(part):
         shapely.prepare(plate.shape)
         here = shapely.contains_xy(plate.shape, ends.mean(axis=1))
-        for each in part.colour_fields:
-            coat = (each.finish, each.role)
-            areas = pieces_in(each, plate) if coat in coats else []
+        for field in part.colour_fields:
+            coat = (field.finish, field.role)
+            areas = pieces_in(field, plate) if coat in coats else []
             if areas:
-                lines = ends[here & (numbers == COATED + 2 * own.index(coat) + 1)] if each.up else ends[:0]
+                lines = ends[here & (numbers == COATED + 2 * own.index(coat) + 1)] if field.up else ends[:0]
                 yield {
                     "panel": plate.panel,
                     "coat": coats.index(coat),
-                    "up": each.up,
+                    "up": field.up,
                     "xy": np.rint(triangles_in(areas) * _UNIT).astype(int).ravel().tolist(),
                     "lines": np.rint(lines * _UNIT).astype(int).ravel().tolist(),
                 }

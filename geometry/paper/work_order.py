@@ -162,7 +162,7 @@ def _measured(parts: list[Part]) -> list[str]:
     plain = [part for part in parts if len(part.outline.exterior.coords) <= 12 and not part.lattices]
     if not plain:
         return []
-    part = min(plain, key=lambda each: (min(each.size), each.id))
+    part = min(plain, key=lambda part: (min(part.size), part.id))
     wide = min(part.size)
     return [
         f"Measure {bold(part.name)} across: {length(wide)} mm. Wider by more than 0.1, and the beam is finer"

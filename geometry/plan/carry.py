@@ -70,6 +70,6 @@ def _on_line(a: np.ndarray, b: np.ndarray, starts: np.ndarray, ends: np.ndarray)
         return np.zeros(len(starts), dtype=bool)
     u = (b - a) / length
     s, e = (starts - a) @ u, (ends - a) @ u
-    off = [np.linalg.norm(each - a - along[:, None] * u, axis=1) for each, along in ((starts, s), (ends, e))]
+    off = [np.linalg.norm(points - a - along[:, None] * u, axis=1) for points, along in ((starts, s), (ends, e))]
     shared = np.minimum(np.maximum(s, e), length) - np.maximum(np.minimum(s, e), 0.0)
     return (off[0] < SNAP) & (off[1] < SNAP) & (shared > SNAP)

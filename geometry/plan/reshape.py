@@ -103,7 +103,7 @@ def move_over(before: Before, points: np.ndarray, spots: np.ndarray) -> np.ndarr
         _, start, end = min((_distance(spot, before.points[[a, b]]), a, b) for a, b in walls)
         old, new = before.points[[start, end]], points[[start, end]]
         inward, now = _inward(old), _inward(new)
-        far, farther = (np.ptp(_feet(each) @ n) for each, n in ((before.points, inward), (points, now)))
+        far, farther = (np.ptp(_feet(points) @ n) for points, n in ((before.points, inward), (points, now)))
         off = float((spot[:2] - old[0, :2]) @ inward) * float(farther / far)
         moved[k, :2] = _along(spot, old, new) + off * now
     return moved

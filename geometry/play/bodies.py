@@ -45,7 +45,7 @@ class Bodies:
 
     def cut(self, faces: np.ndarray, low: np.ndarray | float, high: np.ndarray | float = np.inf) -> Cut:
         """Return what of the faces named by index, (k,), lies above ``low`` and below ``high`` of each, mm."""
-        low, high = (np.broadcast_to(np.asarray(each, dtype=float), faces.shape) for each in (low, high))
+        low, high = (np.broadcast_to(np.asarray(end, dtype=float), faces.shape) for end in (low, high))
         # a face in the plane itself would hide itself
         item = np.flatnonzero((self.level[faces, 1] > low + LENGTH) & (self.level[faces, 0] < high))
         kept = faces[item]
@@ -53,7 +53,7 @@ class Bodies:
         across = (self.level[kept, 0] < low[item]) | (self.level[kept, 1] > high[item])
         if across.any():
             rise, start = self.up[kept[across], 2], self.origin[kept[across], 2]
-            bottom, top = (np.clip((each[item][across] - start) / rise, -_FAR, _FAR) for each in (low, high))
+            bottom, top = (np.clip((end[item][across] - start) / rise, -_FAR, _FAR) for end in (low, high))
             shapes = shapes.copy()
             parted = shapely.intersection(shapes[across], shapely.box(-_FAR, bottom, _FAR, top))
             # overlays turn outlines as they like

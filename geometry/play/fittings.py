@@ -67,7 +67,7 @@ def room_bends(facets: Facets, parts: Iterable[Part], settings: BuildSettings) -
         if edge.role is not Role.FLEX or edge.right is None or not edge.host_edges:
             continue
         one, other = facets.pair(edge)
-        radius = next((radii[each] for each in edge.host_edges if each in radii), None)
+        radius = next((radii[host] for host in edge.host_edges if host in radii), None)
         side = outward(facets, one, settings)
         upright = facets.is_wall(one) and other.upright
         # where the walls turn the other way the bend stands outside the square

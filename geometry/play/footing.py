@@ -72,7 +72,7 @@ def doorways(blockers: Iterable[Blocker], floor: float, *, beside: Sequence[Bloc
 
     beside: what may stand in them, as the jambs of frames do.
     """
-    jambs = [shapely.get_coordinates(each) for each in footprints(beside, floor + BASE_LEVEL)]
+    jambs = [shapely.get_coordinates(footprint) for footprint in footprints(beside, floor + BASE_LEVEL)]
     found: list[Doorway] = []
     for blocker in blockers:
         own: list[Doorway] = []
@@ -81,7 +81,7 @@ def doorways(blockers: Iterable[Blocker], floor: float, *, beside: Sequence[Bloc
             for one, after in pairwise(pieces):
                 start, end = _between(one[1], after[0], jambs)
                 width, middle = float(np.hypot(*(end - start))), (start + end) / 2.0
-                if width > SNAP and all(float(np.hypot(*(middle - each.middle))) > each.width / 2 for each in own):
+                if width > SNAP and all(float(np.hypot(*(middle - stand.middle))) > stand.width / 2 for stand in own):
                     own.append(Doorway(blocker.name, width, middle))
         found += own
     return tuple(found)

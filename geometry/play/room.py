@@ -64,19 +64,19 @@ def room_blockers(
                 standing.append((BlockerKind.ROOF if roofing else BlockerKind.WALL, (facet,), faces))
             continue
         run = _run(facets, facet)
-        taken.update(each.id for each in run)
+        taken.update(facet.id for facet in run)
         low: list[Ring] = []
         high: list[Ring] = []
-        for each in run:
-            level = max(eaves.get(each.shell, -np.inf), _lowest_top(facets, each)) - each.frame.origin[2]
-            whole = _outline(facets, each)
+        for facet in run:
+            level = max(eaves.get(facet.shell, -np.inf), _lowest_top(facets, facet)) - facet.frame.origin[2]
+            whole = _outline(facets, facet)
             left, bottom, right, top = whole.bounds
             if top <= level + SNAP:
-                low += _board(facets, each, settings, whole)
+                low += _board(facets, facet, settings, whole)
                 continue
-            low += _board(facets, each, settings, whole.intersection(box(left - 1, bottom - 1, right + 1, level)))
+            low += _board(facets, facet, settings, whole.intersection(box(left - 1, bottom - 1, right + 1, level)))
             rising = whole.intersection(box(left - 1, level, right + 1, top + 1))
-            high += _board(facets, each, settings, rising, mitred=False)
+            high += _board(facets, facet, settings, rising, mitred=False)
         standing.append((BlockerKind.WALL, run, tuple(low)))
         if high:
             standing.append((BlockerKind.GABLE, run, tuple(high)))

@@ -156,7 +156,7 @@ class _Caster:
         points_each = np.diff(cut.rings)[ring]
         point = _ranges(cut.rings[:-1][ring], points_each)
         eye = np.repeat(np.repeat(which, rings_each), points_each)
-        offsets = tuple(np.concatenate([[0], np.cumsum(each)]) for each in (points_each, rings_each))
+        offsets = tuple(np.concatenate([[0], np.cumsum(counts)]) for counts in (points_each, rings_each))
         shadows = shapely.from_ragged_array(shapely.GeometryType.POLYGON, plan[eye, point], offsets)
         return shadows, numbers[which], height[polygon], self.bodies.owner[face[polygon]]
 

@@ -231,7 +231,7 @@ def _solid_angle(points: np.ndarray, rings: np.ndarray) -> float:
     whole = np.ones(len(one), dtype=bool)
     whole[rings[1:-1] - 1] = False
     a, b, c = anchor[whole], one[whole], two[whole]
-    la, lb, lc = (np.linalg.norm(each, axis=1) for each in (a, b, c))
+    la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
     top = np.einsum("ij,ij->i", a, np.cross(b, c))
     bottom = la * lb * lc
     bottom += np.einsum("ij,ij->i", a, b) * lc + np.einsum("ij,ij->i", b, c) * la + np.einsum("ij,ij->i", c, a) * lb

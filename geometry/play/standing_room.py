@@ -80,15 +80,15 @@ def find_standing_room(
     standing = [*fixed, *furniture]
     centres = squares.centres[..., :2]
     gaps = _distances(standing, bends, centres.reshape(-1, 2), floor) - base / 2
-    names = (*(each.name for each in standing), *(bend.name for bend in bends))
+    names = (*(blocker.name for blocker in standing), *(bend.name for bend in bends))
     shape = squares.inside.shape
     room = np.where(squares.inside, gaps.min(axis=0, initial=np.inf).reshape(shape), np.nan)
     nearest = np.full(shape, -1)
     if len(gaps):
         near = squares.inside & np.isfinite(room)
         nearest[near] = gaps.argmin(axis=0).reshape(shape)[near]
-    frames = [each for each in fixed if each.kind is BlockerKind.JOINER]
-    passages = doorways([each for each in fixed if each.kind in _WALLS], floor, beside=frames)
+    frames = [blocker for blocker in fixed if blocker.kind is BlockerKind.JOINER]
+    passages = doorways([blocker for blocker in fixed if blocker.kind in _WALLS], floor, beside=frames)
     room.setflags(write=False)
     nearest.setflags(write=False)
     outline = room_outline(squares)
@@ -98,7 +98,7 @@ def find_standing_room(
         *_check_miniatures(squares, outline, standing, bends, miniatures),
         *_check_furniture(outline, fixed, furniture),
     )
-    on_top = tuple((each.name, places_on_top(each, base)) for each in furniture)
+    on_top = tuple((piece.name, places_on_top(piece, base)) for piece in furniture)
     return StandingRoom(base, room, nearest, names, on_top, passages, findings)
 
 
@@ -273,7 +273,7 @@ def _check_furniture(room: BaseGeometry, fixed: Sequence[Blocker], furniture: Se
     """Report furniture that leaves the room, or crosses or hides in something else at the height of its foot."""
     found = []
     room = room.buffer(SNAP)
-    feet = [min(float(ring[:, 2].min()) for rings in each.faces for ring in rings) for each in furniture]
+    feet = [min(float(ring[:, 2].min()) for rings in piece.faces for ring in rings) for piece in furniture]
     everything = [*furniture, *fixed]
     cuts = {foot: footprints(everything, foot + BASE_LEVEL) for foot in sorted(set(feet))}
     for index, (piece, foot) in enumerate(zip(furniture, feet, strict=True)):

@@ -67,7 +67,7 @@ def find_stature(name: str, statures: Iterable[Stature]) -> Stature:
 
 def _stature_from(table: Mapping[str, Any], place: str) -> Stature:
     """Return the checked stature that one table describes."""
-    known = [each.name for each in fields(Stature)]
+    known = [measure.name for measure in fields(Stature)]
     measures = [key for key in known if key not in (*_TEXTS, "sources")]
     values = read_values(table, place, known, _value, needed=known)
     for key in measures:

@@ -177,7 +177,7 @@ def _without_loops(links: Sequence[Link]) -> tuple[Link, ...]:
     """Return links without those that would close a loop, which the hinges report."""
     kept: list[Link] = []
     for link in links:
-        group = groups_of([link.one, link.two, *(node for each in kept for node in (each.one, each.two))], kept)
+        group = groups_of([link.one, link.two, *(node for link in kept for node in (link.one, link.two))], kept)
         if group[link.one] != group[link.two]:
             kept.append(link)
     return tuple(kept)

@@ -118,13 +118,13 @@ class InHand:
                 if not fixed_only:
                     return self._lay(sheet, place, Fit.FREE, f"fits{note}")
                 touched = self._touched(bed, area, place)
-                loose = tuple(each for each in touched if each not in self._fixed)
+                loose = tuple(name for name in touched if name not in self._fixed)
                 if not touched:
                     return self._lay(sheet, place, Fit.FREE, f"fits{note}")
                 if loose:
                     words = f"lies on {', '.join(loose[:4])}{' ...' if len(loose) > 4 else ''}, to be laid out again"
                     return self._lay(sheet, place, Fit.OTHERS_MOVE, f"{words}{note}", loose)
-        touched = tuple(each for each in self._touched(bed, area, held) if each in self._fixed)
+        touched = tuple(name for name in self._touched(bed, area, held) if name in self._fixed)
         if touched:
             return self._refuse(sheet, held, f"is too near {', '.join(touched)}, pinned there", touched)
         return self._refuse(sheet, held, f"reaches into the sheet's margin of {target.laser.margin:g} mm")
@@ -146,7 +146,7 @@ class InHand:
     def _piece(self, sheet: int, part: Part) -> Piece | None:
         # sheets of one stock and laser prepare a part alike
         there = self._layout.sheets[sheet]
-        alike = ((each.stock, each.laser) == (there.stock, there.laser) for each in self._layout.sheets)
+        alike = ((known.stock, known.laser) == (there.stock, there.laser) for known in self._layout.sheets)
         like = next(k for k, same in enumerate(alike) if same)
         if (like, part.id) not in self._pieces:
             piece, _ = self._bench(like).prepare(part)

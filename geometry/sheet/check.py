@@ -62,9 +62,9 @@ def check_sheets(
     for index, sheet in enumerate(layout.sheets):
         laser, kerf = sheet.laser, sheet.stock.kerf
         laid = [
-            _lay(parts_by_id[each.part], layout, number, kerf, laser, layout.labels.get(each.part))
-            for number, each in enumerate(layout.placements)
-            if each.sheet == index
+            _lay(parts_by_id[placement.part], layout, number, kerf, laser, layout.labels.get(placement.part))
+            for number, placement in enumerate(layout.placements)
+            if placement.sheet == index
         ]
         findings += _check_distances(laid, sheet.file, kerf, laser.spacing)
         findings += _check_margin(laid, sheet.file, sheet.size, laser.margin, kerf)
@@ -115,7 +115,7 @@ def _strays(part: Part) -> int:
 def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) -> list[Finding]:
     """Compare every two parts that lie near each other, open slits and waste labels included."""
     findings = []
-    bodies = np.array([each.body for each in laid], dtype=object)
+    bodies = np.array([lying.body for lying in laid], dtype=object)
     reach = spacing + 3 * kerf  # open slits end half a kerf past the line that they cross
     near = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=reach)
     for i, j in sorted({(int(a), int(b)) for a, b in near.T if a < b}):
@@ -150,15 +150,16 @@ def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) 
                     Location(part=one.part),
                 )
             )
-    for each in laid:
-        if each.label is not None:
-            for i in sorted(shapely.STRtree(bodies).query(each.label, predicate="intersects")):
+    for lying in laid:
+        if lying.label is not None:
+            for i in sorted(shapely.STRtree(bodies).query(lying.label, predicate="intersects")):
                 findings.append(
                     Finding(
                         Severity.WARNING,
                         "label-on-part",
-                        f"The label of part {each.part} lies on part {laid[i].part} on {file}; it belongs in the waste",
-                        Location(part=each.part),
+                        f"The label of part {lying.part} lies on part {laid[i].part} on {file}; it belongs in the "
+                        "waste",
+                        Location(part=lying.part),
                     )
                 )
     return findings
@@ -167,17 +168,17 @@ def _check_distances(laid: list[_Laid], file: str, kerf: float, spacing: float) 
 def _check_margin(laid: list[_Laid], file: str, size: tuple[float, float], margin: float, kerf: float) -> list[Finding]:
     """Find lines along which the beam burns into the margin."""
     findings = []
-    for each in laid:
-        points = np.concatenate([lines.points for several in each.paths.values() for lines in several])
+    for lying in laid:
+        points = np.concatenate([lines.points for several in lying.paths.values() for lines in several])
         excess = float(max((margin - points).max(), (points - (np.array(size) - margin)).max())) + kerf / 2
         if excess > DRAWN:
             findings.append(
                 Finding(
                     Severity.ERROR,
                     "outside-margin",
-                    f"Part {each.part} reaches {excess:.2f} mm into the margin of {margin:g} mm on {file}; "
+                    f"Part {lying.part} reaches {excess:.2f} mm into the margin of {margin:g} mm on {file}; "
                     f"move it inward",
-                    Location(part=each.part),
+                    Location(part=lying.part),
                 )
             )
     return findings
@@ -186,12 +187,12 @@ def _check_margin(laid: list[_Laid], file: str, size: tuple[float, float], margi
 def _check_holes(laid: list[_Laid], kerf: float) -> list[Finding]:
     """Find holes and slits that leave their part; only open slits cross its outline, by half a kerf."""
     findings = []
-    for each in laid:
-        holes = [Polygon(lines.points) for lines in each.paths[Operation.INNER] if lines.closed[0]]
-        holes += [shapely.LineString(lines.points) for lines in each.paths[Operation.INNER] if not lines.closed[0]]
-        outside = max(each.strays, sum(not inside for inside in shapely.contains_properly(each.whole, holes)))
-        slits_leave = not each.slits.is_empty and not shapely.covers(
-            shapely.buffer(each.whole, kerf / 2 + DRAWN, join_style="mitre"), each.slits
+    for lying in laid:
+        holes = [Polygon(lines.points) for lines in lying.paths[Operation.INNER] if lines.closed[0]]
+        holes += [shapely.LineString(lines.points) for lines in lying.paths[Operation.INNER] if not lines.closed[0]]
+        outside = max(lying.strays, sum(not inside for inside in shapely.contains_properly(lying.whole, holes)))
+        slits_leave = not lying.slits.is_empty and not shapely.covers(
+            shapely.buffer(lying.whole, kerf / 2 + DRAWN, join_style="mitre"), lying.slits
         )
         if outside or slits_leave:
             holes_outside = "1 hole" if outside == 1 else f"{outside} holes"
@@ -200,8 +201,8 @@ def _check_holes(laid: list[_Laid], kerf: float) -> list[Finding]:
                 Finding(
                     Severity.ERROR,
                     "hole-outside-part",
-                    f"Part {each.part} has {what} beyond its outline; what is cut must lie inside",
-                    Location(part=each.part),
+                    f"Part {lying.part} has {what} beyond its outline; what is cut must lie inside",
+                    Location(part=lying.part),
                 )
             )
     return findings
@@ -210,8 +211,8 @@ def _check_holes(laid: list[_Laid], kerf: float) -> list[Finding]:
 def _check_doubles(laid: list[_Laid], file: str) -> list[Finding]:
     """Find lines of a sheet that run along one another; only engraving and scores may, with a warning."""
     pieces, owner, cuts, rings = [], [], [], []
-    for number, each in enumerate(laid):
-        for operation, several in each.paths.items():
+    for number, lying in enumerate(laid):
+        for operation, several in lying.paths.items():
             for lines in several:
                 segments = lines.segments()
                 pieces.append(segments)
@@ -246,16 +247,16 @@ def _check_doubles(laid: list[_Laid], file: str) -> list[Finding]:
 def _check_holds(laid: list[_Laid], kerf: float, laser: Laser) -> list[Finding]:
     """Say which outlines have too little room for the holds that the laser's settings ask for."""
     findings = []
-    for each in laid if laser.holds else ():
-        ring = Lines.of([np.asarray(each.whole.exterior.coords)[:-1]], closed=True)
-        zones = shapely.buffer(each.slits, kerf) if not each.slits.is_empty else Polygon()
+    for lying in laid if laser.holds else ():
+        ring = Lines.of([np.asarray(lying.whole.exterior.coords)[:-1]], closed=True)
+        zones = shapely.buffer(lying.slits, kerf) if not lying.slits.is_empty else Polygon()
         room = len(hold_gaps(ring, laser, kerf, avoid=zones))
         if room < laser.holds:
             message = (
-                f"Part {each.part} has room for {room} of {laser.holds} holds of {laser.hold_length:g} mm; "
+                f"Part {lying.part} has room for {room} of {laser.holds} holds of {laser.hold_length:g} mm; "
                 "it may drop when it is cut, so hold it down or ask for fewer or shorter ones"
             )
-            findings.append(Finding(Severity.NOTE, "too-few-holds", message, Location(part=each.part)))
+            findings.append(Finding(Severity.NOTE, "too-few-holds", message, Location(part=lying.part)))
     return findings
 
 

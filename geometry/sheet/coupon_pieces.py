@@ -90,7 +90,7 @@ def bend_piece(
         stock,
         outline,
         grain,
-        panels=tuple(flat_panel(each) for each in legs),
+        panels=tuple(flat_panel(leg) for leg in legs),
         lattices=(placed,),
         label_spot=spot,
     )

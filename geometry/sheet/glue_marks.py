@@ -125,8 +125,8 @@ def _corner_marks(area: Polygon) -> list[np.ndarray]:
 
 def _with_names(part: Part, places: Sequence[GluePlace], names: Mapping[str, str]) -> Part:
     """Return a part with the names of what is glued to it, and a place for its own name under one of them."""
-    here = sorted((each for each in places if each.host == part.id and each.up), key=lambda each: -each.area.area)
-    own = [each.own for each in places if each.glued == part.id and each.own is not None and each.own_up]
+    here = sorted((place for place in places if place.host == part.id and place.up), key=lambda place: -place.area.area)
+    own = [place.own for place in places if place.glued == part.id and place.own is not None and place.own_up]
     spot = part.label_spot
     if spot is None and own:
         spot = _spot(max(own, key=lambda area: area.area), 0.0, 1.0)

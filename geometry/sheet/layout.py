@@ -127,14 +127,14 @@ def lay_out(
     margins that leave no room; CancelledError where the work was given up.
     """
     lasers = (laser, *others)
-    if len({each.name for each in lasers}) < len(lasers):
-        raise BadSettingError(f"Two lasers have one name among {', '.join(each.name for each in lasers)}; rename one")
+    if len({laser.name for laser in lasers}) < len(lasers):
+        raise BadSettingError(f"Two lasers have one name among {', '.join(laser.name for laser in lasers)}; rename one")
     check_wishes(parts, pinned, offcuts or {})
     parts = _wanted(parts, only)
     for part in parts:
         if part.stock not in stocks:
             raise BadSettingError(f"Part {part.id} wants the stock {part.stock!r}, which is not among the stocks")
-    pins = {each.part: each for each in pinned}
+    pins = {pin.part: pin for pin in pinned}
     loads: list[Load] = []
     labels: dict[str, Label] = {}
     bounds: list[tuple[int, str]] = []
@@ -153,8 +153,8 @@ def lay_out(
                 taken, here = together, alone
         labels |= {piece.part.id: piece.label for several in taken for piece in several}
         findings += remarks
-        for each in here:
-            findings += each.bench.remarks
+        for loaded in here:
+            findings += loaded.bench.remarks
         fewest, why = here[0].bound if len(benches) == len(here) == 1 else _bound(taken, benches, pins)
         if not pins and not rests:
             here = _floors_apart(taken, benches, here, ours.part(1.0, 1.0), improve=improve)
@@ -202,8 +202,8 @@ def _floors_apart(
     """
     pieces = {piece.part.id: piece.part for several in taken for piece in several}
     sheets: dict[tuple[int, int], list[Part]] = {}
-    for number, each in enumerate(here):
-        for placement in each.placements:
+    for number, loaded in enumerate(here):
+        for placement in loaded.placements:
             sheets.setdefault((number, placement.sheet), []).append(pieces[placement.part])
     if len(sheets) < 2 or not any(_floor_beside_walls(parts) for parts in sheets.values()):
         return here
@@ -211,7 +211,7 @@ def _floors_apart(
         early = [[piece for piece in several if not is_late(piece.part)] for several in taken]
         late = [[piece for piece in several if is_late(piece.part)] for several in taken]
         apart = [load for part in (early, late) for load in _load_all(part, benches, (), {}, progress, improve=improve)]
-        if sum(len(each.sizes) for each in apart) <= len(sheets) and _board_of(apart) <= _board_of(here) + LENGTH:
+        if sum(len(load.sizes) for load in apart) <= len(sheets) and _board_of(apart) <= _board_of(here) + LENGTH:
             return apart
     return here
 
@@ -230,7 +230,7 @@ def _floor_beside_walls(parts: Sequence[Part]) -> bool:
 
 def _board_of(loads: Sequence[Load]) -> float:
     """Return the board that sheets take, mm^2; a smaller bed takes less of a sheet."""
-    return sum(width * depth for each in loads for width, depth in each.sizes)
+    return sum(width * depth for load in loads for width, depth in load.sizes)
 
 
 def _on_one(
@@ -301,11 +301,11 @@ def _in_cutting_order(
         load, k = held[number]
         bench, size = load.bench, load.sizes[k]
         here = [replace(placement, sheet=index) for placement in load.placements if placement.sheet == k]
-        area = sum(parts[each.part].area for each in here)
+        area = sum(parts[placement.part].area for placement in here)
         on = "" if bench.laser == first else f"-{file_word(bench.laser.name, 'laser')}"
         file = f"sheet-{index + 1:02d}-{file_word(bench.stock.name, 'stock')}{on}.svg"
         sheets.append(Sheet(bench.stock, bench.laser, size, area / (size[0] * size[1]), file, load.offcut[k]))
-        placements += sorted(here, key=lambda each: each.part)
+        placements += sorted(here, key=lambda placement: placement.part)
     return tuple(sheets), tuple(placements)
 
 

@@ -32,7 +32,7 @@ class Pin:
     @classmethod
     def of(cls, placement: Placement, laser: str = "") -> Pin:
         """Return the pin that holds a part where it lies, on a sheet of this laser."""
-        x, y = (float(each) for each in placement.shift)
+        x, y = (float(value) for value in placement.shift)
         return cls(placement.part, placement.sheet, float(placement.turn), (x, y), laser)
 
     @property

@@ -93,16 +93,16 @@ def load(
         progress=progress,
     )
     if improve and laid and strip_packer_present():
-        loose_sheets = range(len(sizes), max(each.sheet for each in laid) + 1)
+        loose_sheets = range(len(sizes), max(placed.sheet for placed in laid) + 1)
         room, given_up = _inside(size, edge), progress.part(1.0, 1.0)
         laid = improved(laid, items, room, loose_sheets, seconds=_IMPROVE_SECONDS, progress=given_up)
     placements = [
         replace(pins[name], sheet=index) for index, number in enumerate(sorted(pinned)) for name in pinned[number]
     ]
-    for each in laid:
-        place = each.shift + shift
+    for placed in laid:
+        place = placed.shift + shift
         place.setflags(write=False)
-        placements.append(Placement(loose[each.key].part.id, each.sheet, each.quarter * math.pi / 2, place))
+        placements.append(Placement(loose[placed.key].part.id, placed.sheet, placed.quarter * math.pi / 2, place))
     # of the offcuts only those that were needed are loaded
     used = sorted({placement.sheet for placement in placements})
     numbers = sorted(pinned)

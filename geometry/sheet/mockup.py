@@ -145,7 +145,7 @@ def _drawn(piece: _Piece, corner: np.ndarray, field: tuple[float, float]) -> Ite
     def kept(line: LineString) -> tuple[np.ndarray, ...]:
         pieces = shapely.get_parts(shapely.intersection(shapely.transform(line, lambda xy: xy - corner), page))
         return tuple(
-            np.asarray(each.coords) + shift for each in pieces if each.geom_type == "LineString" and not each.is_empty
+            np.asarray(line.coords) + shift for line in pieces if line.geom_type == "LineString" and not line.is_empty
         )
 
     for ring in piece.rings:

@@ -71,16 +71,16 @@ class OffcutList:
         """Return the list with more pieces; those of one size and note stand together. Raises BadSettingError."""
         _check(piece)
         pieces = list(self.pieces)
-        for k, each in enumerate(pieces):
-            if each.key == piece.key:
-                pieces[k] = replace(each, count=each.count + piece.count, date=piece.date or each.date)
+        for k, known in enumerate(pieces):
+            if known.key == piece.key:
+                pieces[k] = replace(known, count=known.count + piece.count, date=piece.date or known.date)
                 return replace(self, pieces=tuple(pieces))
         return replace(self, pieces=(*pieces, piece))
 
     def without(self, key: str, count: int = 1) -> OffcutList:
         """Return the list with so many pieces less of an entry. Raises BadSettingError where it is not there."""
         pieces = list(self.pieces)
-        index = next((k for k, each in enumerate(pieces) if each.key == key), None)
+        index = next((k for k, known in enumerate(pieces) if known.key == key), None)
         if index is None:
             raise BadSettingError("This offcut is not on the list any more; look at the list again.")
         pieces[index] = replace(pieces[index], count=pieces[index].count - count)

@@ -105,7 +105,7 @@ def largest_free(
         return None
     sides = free[:, 2:] - free[:, :2]
     ranked = np.lexsort((free[:, 1], free[:, 0], -np.round(sides.prod(axis=1), 6)))
-    left, low, right, high = (float(each) for each in free[ranked[0]])
+    left, low, right, high = (float(side) for side in free[ranked[0]])
     return (left, low, right, high)
 
 

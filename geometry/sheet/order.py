@@ -49,7 +49,7 @@ def path_lines(
     lines = {
         Operation.FILL: _dressed(part, Way.FILL),
         Operation.ENGRAVE: [
-            *(_in_good_order(Lines.of(each)) for each in (part.engrave, label.strokes)),
+            *(_in_good_order(Lines.of(strokes)) for strokes in (part.engrave, label.strokes)),
             *_dressed(part, Way.ENGRAVE),
         ],
         Operation.SCORE: [_in_good_order(Lines.of(part.score)), *_dressed(part, Way.SCORE)],
@@ -58,7 +58,7 @@ def path_lines(
         Operation.OUTER: [drawn.outer],
     }
     return {
-        operation: [each.moved(placement.place(each.points)) for each in several if len(each)]
+        operation: [lines.moved(placement.place(lines.points)) for lines in several if len(lines)]
         for operation, several in lines.items()
     }
 
@@ -78,10 +78,13 @@ def sheet_lines(
     laser, kerf = layout.sheets[index].laser, layout.sheets[index].stock.kerf
     here = layout.on_sheet(index)
     paths = {
-        each.part: path_lines(parts[each.part], each, kerf, laser, label=layout.labels.get(each.part)) for each in here
+        placement.part: path_lines(
+            parts[placement.part], placement, kerf, laser, label=layout.labels.get(placement.part)
+        )
+        for placement in here
     }
     ranked = _ranked(paths, {name: parts[name].stage for name in paths})
-    _open_outlines(ranked[Operation.OUTER], {each.part: each for each in here}, parts, laser, kerf)
+    _open_outlines(ranked[Operation.OUTER], {placement.part: placement for placement in here}, parts, laser, kerf)
     sheet: dict[Operation, list[tuple[str, Lines]]] = {operation: [] for operation in Operation}
     head = np.zeros(2)
     if arrow := grain_arrow(layout.sheets[index]):
@@ -117,7 +120,7 @@ def _ranked(
     held = _held(outlines, holes)
     above = {name: [holes[k][0] for k, names in held.items() if name in names] for name in paths}
     # A part within another's hole cannot wait for its own stage: it goes before whatever holds it.
-    first = {name: min(stages[each] for each in (name, *above[name])) for name in paths}
+    first = {name: min(stages[body] for body in (name, *above[name])) for name in paths}
     depth = {name: len(above[name]) for name in paths}
     holding = {id(holes[k][1]) for k in held}
     for name, drawn in paths.items():
@@ -180,9 +183,9 @@ def _touching(bodies: Sequence[Polygon]) -> dict[int, list[int]]:
 def _dressed(part: Part, way: Way) -> list[Lines]:
     """Return the lines of a part's finishes, one compound each; they come in good order."""
     return [
-        Lines(each.points, each.starts, np.zeros(len(each.starts) - 1, dtype=bool))
-        for each in part.dressings
-        if each.way is way
+        Lines(dressing.points, dressing.starts, np.zeros(len(dressing.starts) - 1, dtype=bool))
+        for dressing in part.dressings
+        if dressing.way is way
     ]
 
 
@@ -190,4 +193,6 @@ def _in_good_order(compound: Lines) -> Lines:
     """Return the lines of one compound path so that each begins near the end of the one before it."""
     if not 0 < len(compound) <= _COMPOUND_LIMIT:
         return compound
-    return Lines.joined(lines for _, lines in plan_path([("", each) for each in compound.singly()], compound.points[0]))
+    return Lines.joined(
+        lines for _, lines in plan_path([("", lines) for lines in compound.singly()], compound.points[0])
+    )

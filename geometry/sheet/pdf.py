@@ -86,7 +86,7 @@ def _file(objects: Sequence[bytes], *, info: int) -> bytes:
 def _drawn(mark: Shape | Words) -> str:
     if isinstance(mark, Words):
         plain = mark.text.encode("cp1252", "replace").decode("latin-1")
-        plain = "".join(each if each >= " " else " " for each in plain)
+        plain = "".join(character if character >= " " else " " for character in plain)
         escaped = plain.replace("\\", r"\\").replace("(", r"\(").replace(")", r"\)")
         x, y = (value * _POINTS for value in mark.at)
         return f"BT {_colour(mark.colour)} rg /F {mark.size * _POINTS:.3f} Tf {x:.3f} {y:.3f} Td ({escaped}) Tj ET"

@@ -99,7 +99,7 @@ def figure_of(part: Part) -> Figure:
     edges = [_pieces(shapely.get_coordinates(ring)) for ring in rings]
     slits = [placed.slit_lines for placed in part.lattices]
     marks = [_pieces(np.asarray(line)) for line in (*part.engrave, *part.score)]
-    marks += [each.segments for each in part.dressings]
+    marks += [dressing.segments for dressing in part.dressings]
     spot, room = _free_place(part, outline)
     return Figure(triangles, _joined(edges), _joined(slits), _joined(marks), spot, room)
 

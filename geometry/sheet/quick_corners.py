@@ -114,7 +114,7 @@ def _used(made: Lattice) -> float:
 
 
 def _alike(kind: BendKind, stock: str, other: Lattice) -> bool:
-    sizes = [(each.link_width, each.opening, each.bridge, each.slit) for each in (kind.lattice, other)]
+    sizes = [(lattice.link_width, lattice.opening, lattice.bridge, lattice.slit) for lattice in (kind.lattice, other)]
     return kind.stock == stock and all(abs(a - b) <= _ALIKE * max(a, b) for a, b in zip(*sizes, strict=True))
 
 

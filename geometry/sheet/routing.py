@@ -128,7 +128,7 @@ def route(
             findings += nearest[2]
             continue
         # where the grain matters a larger laser that keeps it is better than a smaller one that does not
-        place, piece, remarks = next((each for each in fitting if each[1].keeps_grain), fitting[0])
+        place, piece, remarks = next((tried_place for tried_place in fitting if tried_place[1].keeps_grain), fitting[0])
         taken[place].append(piece)
         findings += remarks
         if place != allowed[0]:

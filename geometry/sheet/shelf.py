@@ -40,9 +40,9 @@ class Change:
         """Return the list after the cut. keep: which of the new pieces (by number) go onto the shelf."""
         for piece in self.taken:
             shelf = shelf.without(piece.key)
-        for number, each in enumerate(self.new):
+        for number, offcut in enumerate(self.new):
             if number in keep:
-                shelf = shelf.with_piece(KeptPiece(each.stock, each.length, each.width, 1, note, date))
+                shelf = shelf.with_piece(KeptPiece(offcut.stock, offcut.length, offcut.width, 1, note, date))
         cuts = [cut for cut in shelf.cuts if cut.name != self.cut.name]
         return replace(shelf, cuts=(*cuts, replace(self.cut, date=date))[-REMEMBERED:])
 
@@ -50,7 +50,7 @@ class Change:
 def change_by(shelf: OffcutList, layout: Layout, parts: Mapping[str, Part], *, title: str = "") -> Change:
     """Return what cutting all sheets of a layout changes on the shelf."""
     cut = KeptCut(name_of_cut(layout, parts), title)
-    before = next((each for each in shelf.cuts if each.name == cut.name), None)
+    before = next((known for known in shelf.cuts if known.name == cut.name), None)
     rest, taken, lost = shelf, [], []
     for sheet in layout.sheets:
         if not sheet.offcut:

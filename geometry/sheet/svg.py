@@ -55,7 +55,7 @@ def draw_sheet(
     drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
     about = (
         f"{stock.label}, {stock.thickness:g} mm thick; lines are drawn for a kerf of {stock.kerf:g} mm; "
-        f"for the {laser.label}; cut in the order {', '.join(each.value for each in Operation)}"
+        f"for the {laser.label}; cut in the order {', '.join(operation.value for operation in Operation)}"
     )
     if date:
         about = f"{about}; {date}"
@@ -89,7 +89,7 @@ def place_matrix(placement: Placement, sheet: Sheet) -> tuple[float, float, floa
     The determinant is -1, since y points down in the file; +1 would be a mirrored part.
     """
     c, s = _exact(math.cos(placement.turn)), _exact(math.sin(placement.turn))
-    x, y = (float(each) for each in placement.shift)
+    x, y = (float(value) for value in placement.shift)
     return c, _exact(-s), _exact(-s), -c, x, sheet.size[1] - y
 
 

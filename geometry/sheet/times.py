@@ -59,7 +59,7 @@ def sheet_seconds(
     for operation, paths in lines.items():
         if not paths:
             continue
-        joined = Lines.joined(each for _, each in paths)
+        joined = Lines.joined(lines for _, lines in paths)
         seconds[operation.value] = _cutting(joined, laser, operation)
         hops = joined.begins - np.concatenate([head, joined.ends[:-1]])
         seconds["travel"] += _rest_to_rest(np.hypot(*hops.T), laser.travel, laser.acceleration)
@@ -106,7 +106,7 @@ def sheet_work(
     lines = sheet_lines(layout, index, parts) if lines is None else lines
     for operation, paths in lines.items():
         if paths:
-            joined = Lines.joined(each for _, each in paths)
+            joined = Lines.joined(lines for _, lines in paths)
             pieces = joined.segments()
             lengths, speed = np.hypot(*(pieces[:, 1] - pieces[:, 0]).T), laser.feeds[operation].speed
             long = lengths[lengths >= speed**2 / laser.acceleration]
@@ -126,17 +126,17 @@ def finish_seconds(layout: Layout, parts: Iterable[Part]) -> dict[str, float]:
 
     That is what the job takes longer for it, but for the hops from part to part.
     """
-    lasers = {each.part: layout.sheets[each.sheet].laser for each in layout.placements}
+    lasers = {placement.part: layout.sheets[placement.sheet].laser for placement in layout.placements}
     seconds: dict[str, float] = {}
     for part in parts:
-        for each in part.dressings:
+        for dressing in part.dressings:
             if part.id not in lasers:
                 continue
-            laser, lines = lasers[part.id], Lines.of(each.lines)
+            laser, lines = lasers[part.id], Lines.of(dressing.lines)
             hops = np.hypot(*(lines.begins[1:] - lines.ends[:-1]).T)
-            own = _cutting(lines, laser, Operation(each.way.value))
+            own = _cutting(lines, laser, Operation(dressing.way.value))
             own += _rest_to_rest(hops, laser.travel, laser.acceleration)
-            seconds[each.finish] = seconds.get(each.finish, 0.0) + own
+            seconds[dressing.finish] = seconds.get(dressing.finish, 0.0) + own
     return dict(sorted(seconds.items()))
 
 
@@ -157,7 +157,7 @@ def note_sheet(
 ) -> TimeNote:
     """Return the note of a sheet that took so long. Raises BadSettingError for a time that cannot be."""
     sheet, job = layout.sheets[index], job_of(layout, index, parts, seconds)
-    feeds = {each: sheet.laser.feeds[each] for each in job.work}
+    feeds = {operation: sheet.laser.feeds[operation] for operation in job.work}
     return TimeNote(
         date, sheet.laser.name, sheet.stock.name, sheet.file, job.seconds, job.besides, job.work, feeds, title
     )
@@ -209,7 +209,7 @@ def dress_seconds(layout: Layout, parts: Sequence[Part]) -> dict[str, float]:
 
 def trim_seconds(layout: Layout, parts: Iterable[Part]) -> float:
     """Return the laser time of all trim, cut and engraved, s, without the hops from part to part."""
-    sheets = {each.part: layout.sheets[each.sheet] for each in layout.placements}
+    sheets = {placement.part: layout.sheets[placement.sheet] for placement in layout.placements}
     total = 0.0
     for part in parts:
         if part.kind is not PartKind.TRIM or part.id not in sheets:

@@ -52,8 +52,8 @@ def find_in_waste(layout: Layout, parts: Iterable[Part]) -> InWaste:
     by_id = {part.id: part for part in parts}
     found: list[Part] = []
     for index in range(len(layout.sheets)):
-        here = [each for each in layout.on_sheet(index) if each.part in by_id]
-        lying = [shapely.transform(by_id[each.part].outline, each.place) for each in here]
+        here = [placement for placement in layout.on_sheet(index) if placement.part in by_id]
+        lying = [shapely.transform(by_id[placement.part].outline, placement.place) for placement in here]
         holes = [Polygon(hole) for outline in lying for hole in outline.interiors]
         if not holes:
             continue

@@ -85,6 +85,8 @@ def boards_of(part: Part) -> Boards:
 def standing_points(boards: Iterable[Boards]) -> np.ndarray:
     """Return all points of boards that stand, (n, 3) mm in the model; props are loose."""
     found = [
-        each.stands.apply(each.points()) for each in boards if each.part.panels and each.part.kind is not PartKind.PROP
+        board.stands.apply(board.points())
+        for board in boards
+        if board.part.panels and board.part.kind is not PartKind.PROP
     ]
     return np.concatenate(found) if found else np.zeros((0, 3))

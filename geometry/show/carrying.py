@@ -41,9 +41,9 @@ class Carrying:
     _tops: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        for name, each in self.boards.items():
-            share = 0.0 if each.part.lattices else 1.0
-            self.stations[name] = [Station(0.0, self.sheets.get(name, each.stands), share)]
+        for name, board in self.boards.items():
+            share = 0.0 if board.part.lattices else 1.0
+            self.stations[name] = [Station(0.0, self.sheets.get(name, board.stands), share)]
             self._rests(name)
 
     def at(self, name: str) -> Station:

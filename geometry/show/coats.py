@@ -108,12 +108,12 @@ def coated_marks(part: Part, middles: np.ndarray) -> np.ndarray:
     """
     kinds = np.full(len(middles), int(FaceKind.MARK), dtype=np.int32)
     coats = coats_of(part)
-    for each in sorted(part.colour_fields, key=lambda field: field.role is PaintRole.MAIN):
-        if not each.up or each.thin:
+    for field in sorted(part.colour_fields, key=lambda field: field.role is PaintRole.MAIN):
+        if not field.up or field.thin:
             continue
-        area = shapely.buffer(each.area, _ON, join_style="mitre")
+        area = shapely.buffer(field.area, _ON, join_style="mitre")
         shapely.prepare(area)
-        kinds[shapely.contains_xy(area, middles)] = _number(coats, each) + 1
+        kinds[shapely.contains_xy(area, middles)] = _number(coats, field) + 1
     return kinds
 
 

@@ -115,8 +115,8 @@ def poses_at(film: Film, time: float, *, lifted: bool = False, opened: float = 0
             share = host.share if is_round_cheek(film.boards[name].part) else 1.0
             moments[name] = Moment(_ridden(film, rider, host), share)
     if time == STANDING and opened >= 1.0:
-        held = (each for each in film.boards.values() if each.part.kind is PartKind.PROP)
-        moments |= {each.part.id: Moment(each.stands, 1.0) for each in held}
+        held = (board for board in film.boards.values() if board.part.kind is PartKind.PROP)
+        moments |= {board.part.id: Moment(board.stands, 1.0) for board in held}
     if lifted:
         aside = _aside(film)
         for name, moment in moments.items():
@@ -167,16 +167,16 @@ def _rides_roof(film: Film, name: str) -> bool:
     rider = film.riders.get(name)
     part = film.boards[name].part
     if rider is None:
-        return part.kind is PartKind.LAP and any(each.part.kind is PartKind.ROOF for each in film.boards.values())
+        return part.kind is PartKind.LAP and any(board.part.kind is PartKind.ROOF for board in film.boards.values())
     return film.boards[rider.host].part.kind is PartKind.ROOF
 
 
 def _aside(film: Film) -> np.ndarray:
     """Return the way that puts a lifted roof on the ground behind the building, (3,) mm."""
     upper, lower = [], []
-    for name, each in film.boards.items():
-        of_roof = each.part.kind in (PartKind.ROOF, PartKind.UPSTAND) or _rides_roof(film, name)
-        (upper if of_roof else lower).append(each)
+    for name, board in film.boards.items():
+        of_roof = board.part.kind in (PartKind.ROOF, PartKind.UPSTAND) or _rides_roof(film, name)
+        (upper if of_roof else lower).append(board)
     lifted, left = standing_points(upper), standing_points(lower)
     if not len(lifted) or not len(left):
         return np.zeros(3)

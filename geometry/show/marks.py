@@ -38,7 +38,7 @@ def finish_pieces(part: Part, plates: Sequence[Plate], height: float) -> list[tu
     """
     if not part.dressings:
         return []
-    ends = np.concatenate([each.segments for each in part.dressings])
+    ends = np.concatenate([dressing.segments for dressing in part.dressings])
     middles = ends.mean(axis=1)
     pieces = []
     for plate in plates:

@@ -41,7 +41,7 @@ def riders_of(
 
     strips: the ids of shingle strips, with the roof and the panel that bears each.
     """
-    alone = (each.part for name, each in boards.items() if each.part.kind not in TILES and name not in strips)
+    alone = (board.part for name, board in boards.items() if board.part.kind not in TILES and name not in strips)
     bearers = find_bearers(list(alone))
     bearers |= {name: place for name, place in strips.items() if name in boards}
     bearers |= _on_floors(boards)
@@ -62,10 +62,10 @@ def riders_of(
 
 def _on_floors(boards: Mapping[str, Boards]) -> dict[str, tuple[str, int]]:
     """Return for every tile the floor that it lies on, and its panel."""
-    floors = [(name, each) for name, each in boards.items() if each.part.kind is PartKind.FLOOR]
+    floors = [(name, board) for name, board in boards.items() if board.part.kind is PartKind.FLOOR]
     found = {}
-    for name, each in boards.items():
-        if each.part.kind not in TILES:
+    for name, board in boards.items():
+        if board.part.kind not in TILES:
             continue
         middle = each.stands.apply(shapely.get_coordinates(shapely.point_on_surface(each.part.outline)))
         for floor, made in floors:

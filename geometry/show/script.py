@@ -81,9 +81,9 @@ def write_script(
 def _groups(outcome: Outcome, boards: Mapping[str, Boards], moves: Iterable[Move]) -> dict[str, tuple[str, ...]]:
     """Return for every part those that are glued up with it in place: upstands, and what strips join to one piece."""
     bodies: dict[str, list[str]] = {}
-    for name, each in boards.items():
-        if each.part.kind is PartKind.UPSTAND:
-            bodies.setdefault(each.part.body, []).append(name)
+    for name, board in boards.items():
+        if board.part.kind is PartKind.UPSTAND:
+            bodies.setdefault(board.part.body, []).append(name)
     together = [names for names in bodies.values() if len(names) > 1]
     together += [[name for name in names if name in boards] for names in outcome.stow.glued]
     return {name: tuple(names) for names in together for name in names}
@@ -111,7 +111,7 @@ class _Writer:
 
     def write(self, stacked: Mapping[str, Stacked]) -> Script:
         """Return the script of a building whose parts lie so in their box."""
-        floors = [name for name, each in self._boards.items() if each.part.kind is PartKind.FLOOR]
+        floors = [name for name, board in self._boards.items() if board.part.kind is PartKind.FLOOR]
         for name in floors:
             place = self._boards[name].stands
             self._hands.carry({name: place}, _CARRIED)
@@ -140,7 +140,7 @@ class _Writer:
             begins = 0.0 if name in self._hands.sheets else self._ready.get(name, self._glued.get(name, 0.0))
             stations = [station for station in made if station.time >= begins]
             at = np.interp([station.time for station in stations], raw, times).tolist()
-            timed = [Station(time, each.pose, each.share) for time, each in zip(at, stations, strict=True)]
+            timed = [Station(time, station.pose, station.share) for time, station in zip(at, stations, strict=True)]
             tracks[name] = track_of(name, self._hands.pivots[name], timed)
         glued = {name: float(np.interp(time, raw, times)) for name, time in self._glued.items()}
         acts = tuple(Act(float(np.interp(act.time, raw, times)), act.stage, act.of) for act in self._acts)
@@ -286,10 +286,10 @@ class _Writer:
             if move.stage in (Stage.ROOF, Stage.UPSTAND):
                 as_one |= dict.fromkeys(move.parts, move.parts)
         found = {}
-        for name, each in self._boards.items():
+        for name, board in self._boards.items():
             names = [name] if name in self._riders else self._hosts(as_one.get(name, (name,)))
             middle = np.mean([self._standing_middle(other) for other in names], axis=0)
-            found[name] = undone(each.stands).apply(middle)
+            found[name] = undone(board.stands).apply(middle)
         return found
 
     def _standing_middle(self, name: str) -> np.ndarray:

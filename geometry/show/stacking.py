@@ -74,8 +74,8 @@ def stack(
 def _members(boards: Mapping[str, Boards], joiners: Iterable[Joiner], stow: Stow) -> dict[str, tuple[str, ...]]:
     """Return the parts that are stowed as one piece, by its id."""
     found: dict[str, list[str]] = {}
-    for name, each in boards.items():
-        found.setdefault(each.part.body, []).append(name)
+    for name, board in boards.items():
+        found.setdefault(board.part.body, []).append(name)
     found |= {name: [name] for name in boards}
     found |= {joiner.id: [joiner.core, *joiner.cheeks] for joiner in joiners}
     found |= {names[0]: list(names) for names in stow.glued}
@@ -93,7 +93,7 @@ def _lying(members: Sequence[Boards]) -> dict[str, Pose]:
     first = members[0].part
     if len(members) > 1:
         back = undone(members[0].stands)
-        return {each.part.id: back @ each.stands for each in members}
+        return {member.part.id: back @ member.stands for member in members}
     return {first.id: OVER if first.kind is PartKind.ROOF and first.board_side > 0 else Pose.identity()}
 
 

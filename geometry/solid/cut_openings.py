@@ -263,7 +263,7 @@ def _thin_webs(facets: Facets, placed: _Placed) -> list[Finding]:
     facet = facets.facets[placed.facet]
     sides = _sides_but_foot(facets, placed)
     holes = [Polygon(facets.ring(facet, r)) for r in range(1, len(facet.rings))]
-    web = min((placed.shape.distance(each) for each in (*sides, *holes)), default=_WEB)
+    web = min((placed.shape.distance(line) for line in (*sides, *holes)), default=_WEB)
     if web >= _WEB - SNAP:
         return []
     return [

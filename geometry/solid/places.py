@@ -155,7 +155,7 @@ def _outward(facets: Facets, shell: Shell) -> float:
     By the theorem of Gauss in the plan: the sum of normal times place times width is twice the enclosed area.
     """
     total, centre = 0.0, facets.outline_points(shell).mean(axis=0)
-    for facet in (facets.facets[each] for each in shell.facets):
+    for facet in (facets.facets[k] for k in shell.facets):
         if facet.upright:
             corners = facets.corners(facet) - centre
             wide = float(np.ptp(corners @ facet.frame.u))

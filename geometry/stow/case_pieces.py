@@ -87,8 +87,8 @@ def _cuts(run: float, limit: float, places: Sequence[float] | None, apart: Seque
 def part_outline(outline: Polygon, at: Seams) -> list[Polygon]:
     """Return the pieces of an outline between seams, from left to right and then from below upward."""
     x0, y0, x1, y1 = outline.bounds
-    xs = [x0 - 1.0, *(x0 + each for each in at.along), x1 + 1.0]
-    ys = [y0 - 1.0, *(y0 + each for each in at.across), y1 + 1.0]
+    xs = [x0 - 1.0, *(x0 + x for x in at.along), x1 + 1.0]
+    ys = [y0 - 1.0, *(y0 + y for y in at.across), y1 + 1.0]
     pieces = []
     for low, high in pairwise(ys):
         for left, right in pairwise(xs):

@@ -157,7 +157,7 @@ def _pieces(
     laminated: set[str] = set()
     pieces = []
     for joiner in joiners:
-        boards = [by_id[each] for each in (joiner.core, *joiner.cheeks) if each in by_id]
+        boards = [by_id[name] for name in (joiner.core, *joiner.cheeks) if name in by_id]
         laminated.update(board.id for board in boards)
         sides = _laminated(boards)
         pieces.append(_Piece(joiner.id, max(sides), min(sides), math.fsum(board.thickness for board in boards)))

@@ -80,7 +80,7 @@ def _with_ear(part: Part, placed: PlacedLattice, index: int, tangent: float, way
         return part
     outline = Polygon(rim, [hole.coords for hole in part.outline.interiors])
     added = Polygon(ear)
-    others = [Polygon(each.ring) for k, each in enumerate(part.panels) if k != index]
+    others = [Polygon(panel.ring) for k, panel in enumerate(part.panels) if k != index]
     clear = all(added.distance(other) > _CLEAR for other in others)
     if not (clear and outline.is_valid and outline.area > part.outline.area):
         return part

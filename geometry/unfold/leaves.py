@@ -311,7 +311,7 @@ def _replaced(shape: Polygon, old: np.ndarray, new: np.ndarray) -> Polygon | Non
     for k, hole in enumerate(shape.interiors):
         ring = np.array(hole.coords)[:-1]
         if len(ring) == len(old) and all(np.hypot(*(ring - corner).T).min() < SNAP for corner in old):
-            others = [each for j, each in enumerate(shape.interiors) if j != k]
+            others = [hole for j, hole in enumerate(shape.interiors) if j != k]
             return Polygon(shape.exterior, [*others, _counterclockwise(new)[::-1]])
     ring = np.array(shape.exterior.coords)[:-1]
     at = [int(np.argmin(np.hypot(*(ring - corner).T))) for corner in old]

@@ -119,12 +119,12 @@ def _cut(target: Object, cuts: Sequence[Cut], context: Context) -> None:
     def cut(bm: BMesh) -> None:
         layer = marks.layer(target.data, bm)
         bm.faces.ensure_lookup_table()
-        walls = [([bm.faces[index] for index in each.faces], each) for each in cuts]
-        for _, each in walls:
-            point = home.apply(each.point / unit)
-            normal = turn @ each.normal
+        walls = [([bm.faces[index] for index in cut.faces], cut) for cut in cuts]
+        for _, cut in walls:
+            point = home.apply(cut.point / unit)
+            normal = turn @ cut.normal
             normal = normal / np.linalg.norm(normal)
-            faces = [face for other, known in walls if known.faces == each.faces for face in other if face.is_valid]
+            faces = [face for other, known in walls if known.faces == cut.faces for face in other if face.is_valid]
             faces = list(dict.fromkeys(faces))
             around = [*faces, *{edge for face in faces for edge in face.edges}]
             around += {vert for face in faces for vert in face.verts}
@@ -133,10 +133,10 @@ def _cut(target: Object, cuts: Sequence[Cut], context: Context) -> None:
             )
             for edge in made["geom_cut"]:
                 if isinstance(edge, bmesh.types.BMEdge):
-                    edge[layer] = int(each.role)
+                    edge[layer] = int(cut.role)
             grown = [face for face in made["geom"] if isinstance(face, bmesh.types.BMFace)]
             for other, known in walls:
-                if known.faces == each.faces:
+                if known.faces == cut.faces:
                     other[:] = list(dict.fromkeys([*(face for face in other if face.is_valid), *grown]))
 
     _edit(target, cut)

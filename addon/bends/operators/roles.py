@@ -78,8 +78,8 @@ class STOWFOLD_OT_select_role(Operator):
         for target in context.objects_in_mode_unique_data:
             bm = bmesh.from_edit_mesh(target.data)
             for part in (bm.verts, bm.edges, bm.faces):
-                for each in part:
-                    each.select = False
+                for element in part:
+                    element.select = False
             wanted = marks.edges_with_role(target.data, bm, lambda role: role is Role[self.role])
             for edge in wanted:
                 edge.select_set(True)

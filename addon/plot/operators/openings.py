@@ -162,7 +162,7 @@ class STOWFOLD_OT_snap_openings(Operator):
     @report_errors()
     def execute(self, context: Context) -> set[str]:
         facets = _walls(context)
-        widths = {each.name: _width(each) for each in _chosen(context)}
+        widths = {target.name: _width(target) for target in _chosen(context)}
         for target in _chosen(context):
             matrix = target.matrix_world
             foot = np.array(matrix.translation) * mm_per_unit(context.scene)

@@ -93,8 +93,8 @@ def _select(
     bm = bmesh.from_edit_mesh(target.data)
     for layer in (bm.verts, bm.edges, bm.faces):
         layer.ensure_lookup_table()
-        for each in layer:
-            each.select = False
+        for element in layer:
+            element.select = False
     for index in edges:
         if 0 <= index < len(bm.edges):
             bm.edges[index].select_set(True)

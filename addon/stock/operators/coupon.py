@@ -108,7 +108,7 @@ class STOWFOLD_OT_add_reading(Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         coupon = context.scene.stowfold.coupon
         readings, entry = coupon.readings, stock_library.entries().get(coupon.stock)
-        alike = [each for each in readings if each.kind == self.kind]
+        alike = [reading for reading in readings if reading.kind == self.kind]
         added = readings.add()
         added.kind = self.kind
         if entry is not None:

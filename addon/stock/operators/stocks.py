@@ -212,7 +212,7 @@ class STOWFOLD_OT_copy_stock(Operator):
             return warn(self, "Choose a known board and give the copy a name")
         if self.instead and entry.own:
             raise BadSettingError(f"{entry.base.label} is your own already; edit it, or copy it beside the original")
-        if not self.instead and any(each.base.label == label for each in known.values()):
+        if not self.instead and any(entry.base.label == label for entry in known.values()):
             raise BadSettingError(f"There is a board called {label} already; give the copy another name")
         name = self.stock if self.instead else slug(label, known)
         stock_library.keep(Entry(replace(entry.base, name=name, label=label), calibration_of(context.scene, entry)))

@@ -182,12 +182,12 @@ class STOWFOLD_OT_propose_seats(Framed, AddPiece, Operator):
             return warn(self, "There is no table yet; add one first")
         seats = propose_seats(top, self.number)
         if self.replace:
-            for each in table.objects_at_table(context.scene, "SEAT"):
-                bpy.data.objects.remove(each)
+            for seat in table.objects_at_table(context.scene, "SEAT"):
+                bpy.data.objects.remove(seat)
         keep_scale(context.scene)
         added = [_add_seat(context, seat) for seat in seats]
-        for each in added:
-            each.select_set(True)
+        for target in added:
+            target.select_set(True)
         return {"FINISHED"}
 
 
