@@ -12,10 +12,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
+from typing import TextIO
 
 from .geometry.errors import UnreadableError
 
-__all__ = ["Stopped", "fill_streams", "forget_output", "stoppable", "stopped_later", "write_to_node"]
+__all__ = ["Stopped", "fill_streams", "forget_output", "is_node", "stoppable", "stopped_later", "write_to_node"]
 
 _Handler = Callable[[int, FrameType | None], object] | int | None
 
@@ -115,21 +116,25 @@ def forget_output() -> None:
     os.close(nowhere)
 
 
-def write_to_node(path: Path, text: str) -> bool:
-    """Write text to a device, a pipe or the file behind a standard stream; False where the path is none of these.
-
-    Such a node is never replaced by a file. Raises UnreadableError for one that takes no text, such as a disk.
-    """
+def is_node(path: Path) -> bool:
+    """Return whether a path is a device, a pipe, a socket or the file behind a standard stream."""
     try:
         there = os.stat(path)
     except OSError:
         return False  # nothing there yet; what cannot be reached is refused by those who write files
-    for number, stream in ((1, sys.stdout), (2, sys.stderr)):
-        if os.path.samestat(there, os.fstat(number)):
-            stream.write(text)
-            return True
-    if stat.S_ISREG(there.st_mode) or stat.S_ISDIR(there.st_mode):
-        return False
+    return _stream_at(there) is not None or not (stat.S_ISREG(there.st_mode) or stat.S_ISDIR(there.st_mode))
+
+
+def write_to_node(path: Path, text: str) -> None:
+    """Write text to a node (see ``is_node``), which is never replaced by a file.
+
+    Raises UnreadableError for one that takes no text, such as a disk.
+    """
+    there = os.stat(path)
+    stream = _stream_at(there)
+    if stream is not None:
+        stream.write(text)
+        return
     if not (stat.S_ISCHR(there.st_mode) or stat.S_ISFIFO(there.st_mode)):
         raise UnreadableError(f"'{path}' is neither a file nor a pipe; choose another place for the report")
     try:
@@ -137,4 +142,11 @@ def write_to_node(path: Path, text: str) -> bool:
             node.write(text)
     except OSError as error:
         raise UnreadableError(f"The report could not be written to '{path}' ({error.strerror})") from error
-    return True
+
+
+def _stream_at(there: os.stat_result) -> TextIO | None:
+    """Return the standard stream that a place is, None where it is neither."""
+    for number, stream in ((1, sys.stdout), (2, sys.stderr)):
+        if os.path.samestat(there, os.fstat(number)):
+            return stream
+    return None

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..geometry.durations import about
 from ..geometry.errors import BadSettingError, UnreadableError
-from ..streams import write_to_node
+from ..streams import is_node, write_to_node
 from .opening import make_outcome
 
 if TYPE_CHECKING:
@@ -120,9 +121,18 @@ def check(options: argparse.Namespace) -> int:
     from ..proof.summary import check_lines
 
     outcome = make_outcome(options)
-    print("\n".join(check_lines(outcome)))
-    if options.json is not None:
-        _write_report(outcome, options.json)
+    path: Path | None = options.json
+    # a file is written before anything is printed: a reader of the first lines alone, as head is, ends the printing
+    first = path is not None and not is_node(path)
+    replaced = False
+    try:
+        replaced = path is not None and first and _write_report(outcome, path)
+    finally:
+        print("\n".join(check_lines(outcome)))
+    if path is not None and not first:
+        write_to_node(path, _report(outcome))
+    if path is not None and replaced:
+        print(f"  replaced what lay there before: {path.name}")
     return _exit_code(outcome)
 
 
@@ -175,7 +185,7 @@ def _quick_coupon(options: argparse.Namespace) -> int:
     before = _names_before(options.output)
     written = deliver_quick_coupon(coupon, outcome, options.output, date=datetime.date.today().isoformat())
     print("\n".join(map(str, written)))
-    print(f"  {coupon.seconds / 60.0:.1f} minutes of laser")
+    print(f"  {about(coupon.seconds)} of laser")
     for words in coupon.left_out:
         print(f"  without {words}: no room or time was left for it")
     _say_replaced(before, options.output, written)
@@ -188,18 +198,19 @@ def _exit_code(outcome: Outcome | Recut | Coupon | QuickCoupon) -> int:
     return _ERRORS if worst(outcome.findings) is Severity.ERROR else _DONE
 
 
-def _write_report(outcome: Outcome, path: Path) -> None:
-    """Write the report of a check to a file of the maker's choice, whole or not at all, or into a device or pipe."""
-    from ..geometry.files import replace_files
+def _report(outcome: Outcome) -> str:
     from ..geometry.paper.report import build_report, dump_report
 
-    text = dump_report(build_report(outcome))
-    if write_to_node(path, text):
-        return
+    return dump_report(build_report(outcome))
+
+
+def _write_report(outcome: Outcome, path: Path) -> bool:
+    """Write the report of a check to a file, whole or not at all; return whether an earlier file was replaced."""
+    from ..geometry.files import replace_files
+
     replaced = path.exists()
-    replace_files(path.absolute().parent, {path.name: text})
-    if replaced:
-        print(f"  replaced what lay there before: {path.name}")
+    replace_files(path.absolute().parent, {path.name: _report(outcome)})
+    return replaced
 
 
 def _check_folder(folder: Path) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.types import Panel, UILayout
 
+from ..geometry.durations import about, minutes
 from ..host import laser_library
 from ..host.pins import lasers_of_parts
 from ..jobs import results
@@ -32,9 +33,6 @@ _LISTED = 20
 #: Letters that a box takes off a line, and how many a line must have for facts in columns.
 _BOXED, _IN_COLUMNS = 2, 24
 
-
-#: Seconds in a minute.
-_MINUTE = 60.0
 
 _dressed: Kept[Outcome, str] = Kept()
 
@@ -94,9 +92,9 @@ def _draw_list(layout: UILayout, context: bpy.types.Context, shown: Showing) -> 
         box.label(text=f"{count - _LISTED} more: see the guide", icon="BLANK1")
     from ..geometry.sheet.layout import layout_cost
 
-    total = outcome.seconds.get("total", 0.0) / 60
+    total = outcome.seconds.get("total", 0.0)
     box.separator()
-    in_all = f"{count} sheet{'s' if count != 1 else ''}, about {total:.0f} min of laser time"
+    in_all = f"{count} sheet{'s' if count != 1 else ''}, {about(total)} of laser time"
     paragraph(box, context, in_all, icon="TIME", beside=_BOXED)
     dressed = _dressed.get(outcome, lambda: dressed_words(outcome))
     if dressed:
@@ -119,13 +117,9 @@ def dressed_words(outcome: Outcome) -> str:
     seconds = dress_seconds(outcome.layout, outcome.parts)
     if not seconds:
         return ""
-    told = ", ".join(f"{name} {_minutes(each)}" for name, each in sorted(seconds.items(), key=lambda item: -item[1]))
+    told = ", ".join(f"{name} {minutes(spent)}" for name, spent in sorted(seconds.items(), key=lambda item: -item[1]))
     bare = max(outcome.seconds.get("total", 0.0) - sum(seconds.values()), 0.0)
-    return f"Of it {told}; about {bare / _MINUTE:.0f} min without"
-
-
-def _minutes(seconds: float) -> str:
-    return f"{seconds / _MINUTE:.0f} min" if seconds >= _MINUTE else "under 1 min"
+    return f"Of it {told}; {about(bare)} without"
 
 
 def _draw_chosen(layout: UILayout, context: bpy.types.Context, shown: Showing) -> None:

@@ -6,6 +6,7 @@ import bpy
 from bpy.types import Panel, UILayout
 
 from ..geometry.beam.time_log import TimeNote
+from ..geometry.durations import about
 from ..geometry.sheet.offcut_list import KeptPiece
 from ..host.laser_library import laser_in
 from ..host.workshop import OFFCUTS, TIMES, label_of, noted_stocks, told_by
@@ -39,7 +40,7 @@ class STOWFOLD_PT_offcuts(Step, Panel):
         by_stock: dict[str, list[KeptPiece]] = {}
         for piece in OFFCUTS.value.pieces:
             by_stock.setdefault(piece.stock, []).append(piece)
-        for stock in sorted(by_stock, key=lambda each: (each not in used, label_of(each))):
+        for stock in sorted(by_stock, key=lambda name: (name not in used, label_of(name))):
             _draw_pieces(layout, label_of(stock), by_stock[stock], used=stock in used)
         if not by_stock and OFFCUTS.trouble is None:
             paragraph(layout, context, "No piece is kept yet. Keep what a cut leaves, or add one by hand.", icon="INFO")
@@ -95,10 +96,10 @@ def _draw_sheets(layout: UILayout, context: bpy.types.Context) -> None:
     column = layout.column(align=True)
     for number, seconds in enumerate(outcome.sheet_seconds, start=1):
         row = column.row(align=True)
-        row.label(text=f"{number}: about {seconds['total'] / 60:.0f} min")
+        row.label(text=f"{number}: {about(seconds['total'])}")
         row.operator(STOWFOLD_OT_note_time.bl_idname, text="Note Time...").sheet = number
     told = ", before the last change" if report.stale else told_by(context.scene, outcome.layout.sheets)
-    layout.label(text=f"In all about {outcome.seconds['total'] / 60:.0f} min{told}", icon="TIME")
+    layout.label(text=f"In all {about(outcome.seconds['total'])}{told}", icon="TIME")
 
 
 def _draw_notes(layout: UILayout, notes: list[TimeNote]) -> None:

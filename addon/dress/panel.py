@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.types import Context, Panel, UILayout
 
+from ..geometry.durations import minutes
 from ..geometry.finish.check import CHAR
 from ..geometry.finish.finish import burnt_share
 from ..host import finish_library
@@ -36,9 +37,6 @@ if TYPE_CHECKING:
 _ROWS = 3
 
 _times: Kept[Outcome, dict[str, float]] = Kept()
-
-#: Seconds in a minute.
-_MINUTE = 60.0
 
 #: Letters that a button beside a sentence takes, and how wide a colour is beside a name, as a share of a field.
 _BESIDE, _SWATCH = 4, 0.3
@@ -111,7 +109,7 @@ def _draw_list(layout: UILayout, context: Context, target: bpy.types.Object | No
             swatch.prop(slot.material.stowfold, "colour", text="")
         name = "Bare Board" if slot.material is None else slot.material.name
         time = seconds.get(name)
-        told = name if time is None or is_narrow(context) else f"{name}: {minutes_told(time)}"
+        told = name if time is None or is_narrow(context) else f"{name}: {minutes(time)}"
         chosen = target is not None and target.active_material_index == number
         row.operator(STOWFOLD_OT_pick_finish.bl_idname, text=told, depress=chosen).slot = number
     for _ in range(_ROWS - len(slots)):
@@ -270,13 +268,8 @@ def _told(context: Context, material: bpy.types.Material | None) -> str:
     finish = finish_from(material, kerf=kerf)
     dark = burnt_share(finish, kerf + CHAR)
     seconds = _seconds(context).get(material.name)
-    time = "" if seconds is None else f"{minutes_told(seconds)} at the laser. "
+    time = "" if seconds is None else f"{minutes(seconds)} at the laser. "
     return f"{time}Units {finish.length:.1f} x {finish.height:.1f} mm, {dark:.0%} burnt."
-
-
-def minutes_told(seconds: float) -> str:
-    """Return a time at the laser, in whole minutes, at least one."""
-    return f"{max(seconds / _MINUTE, 1.0):.0f} min"
 
 
 def _seconds(context: Context) -> dict[str, float]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import bpy
 from bpy.types import Panel
 
+from ..geometry.durations import about
 from ..geometry.part import PartKind
 from ..jobs import results
 from ..window.kept import Kept
@@ -17,9 +18,6 @@ from .trim_fields import SWITCHES
 
 if TYPE_CHECKING:
     from ..geometry.outcome import Outcome
-
-#: Seconds in a minute.
-_MINUTE = 60.0
 
 _words: Kept[Outcome, str] = Kept()
 
@@ -88,7 +86,7 @@ def _words_of(outcome: Outcome) -> str:
         return "The last check made no trim; a door or window may say otherwise where its sizes are."
     seconds = trim_seconds(outcome.layout, outcome.parts)
     saved = find_in_waste(outcome.layout, outcome.parts).of(trim).words
-    told = f"{pieces} pieces of trim; about {max(seconds / _MINUTE, 1.0):.0f} min at the laser."
+    told = f"{pieces} pieces of trim; {about(seconds)} at the laser."
     return f"{told} {saved}." if saved else told
 
 

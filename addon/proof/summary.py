@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..geometry.durations import about
 from ..geometry.findings import Finding, Severity
 from ..geometry.play.percent import as_percent
 
@@ -156,8 +157,7 @@ def _count(number: int, what: str) -> str:
 
 
 def _time(seconds: Mapping[str, float]) -> str:
-    minutes = seconds.get("total", 0.0) / 60
-    return f"about {minutes:.0f} min" if minutes >= 1.0 else "under 1 min"
+    return about(seconds.get("total", 0.0))
 
 
 def _proof_word(outcome: Outcome) -> str:

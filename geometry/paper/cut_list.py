@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 from ..beam.laser import Laser, Operation
 from ..board.stock import Stock
+from ..durations import minutes
 from ..part import FaceUp, Part, PartKind
 from ..sheet.alike import counted_names
 from ..tolerance import LENGTH
 from .cutting_order import order_section
-from .markup import bold, bold_list, joined, length, minutes, name, plural, table, text
+from .markup import bold, bold_list, joined, length, name, plural, table, text
 from .pictures import draw_part, draw_sheet, numbered_parts, picture_scale
 from .report import stocks_used
 from .turning import anchor_of

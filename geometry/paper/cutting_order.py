@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from ..durations import minutes
 from ..part import Part, PartKind
 from ..sheet.layout import layout_cost, sheet_cost
-from .markup import bold, bold_list, joined, length, minutes, name, table, text
+from .markup import bold, bold_list, joined, length, name, table, text
 from .report import stocks_used
 
 if TYPE_CHECKING:

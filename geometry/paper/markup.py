@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import html
-import math
 import re
 from collections.abc import Iterable, Sequence
 
-__all__ = ["bold", "bold_list", "joined", "length", "minutes", "name", "plural", "table", "text"]
+__all__ = ["bold", "bold_list", "joined", "length", "name", "plural", "table", "text"]
 
 # What XML cannot carry: control characters other than tab and line ends, lone surrogates, non-characters.
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
@@ -33,14 +32,6 @@ def length(value: float, decimals: int = 1) -> str:
     if "." in shown:
         shown = shown.rstrip("0").rstrip(".")
     return "0" if shown == "-0" else shown
-
-
-def minutes(seconds: float) -> str:
-    """Return a laser time as a maker plans with it."""
-    if seconds < 60:
-        return "under a minute" if seconds > 0 else "none"
-    whole = math.ceil(seconds / 60)
-    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d} min"
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ..board.lattice import STRENGTH
 from ..board.stock import Stock
+from ..durations import minutes
 from ..files import replace_files, seal
 from ..fit.clearances import LatticeCloses, LatticeHolds
 from ..outcome import Outcome
@@ -14,7 +15,7 @@ from ..sheet.quick_corners import Corner
 from ..sheet.quick_coupon import QUICK_SIZE, QuickCoupon, lay_out_quick_coupon
 from ..sheet.svg import draw_sheet
 from .coupon_form import FITS, blank, cautions, identity, thickness
-from .markup import bold, joined, length, minutes, name, plural, table, text
+from .markup import bold, joined, length, name, plural, table, text
 from .page import page
 from .pictures import draw_sheet as picture_sheet
 

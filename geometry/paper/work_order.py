@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..durations import minutes
 from ..joints.stretch import plan_turn
 from ..part import Part, PartKind, standing_corners
 from ..sheet.alike import counted_names
-from .markup import bold, bold_list, joined, length, minutes, table, text
+from .markup import bold, bold_list, joined, length, table, text
 
 if TYPE_CHECKING:
     from ..outcome import Outcome

@@ -78,6 +78,17 @@ def test_a_report_into_a_socket_is_refused(building, run, tmp_path, sentence):
     assert stat.S_ISSOCK(place.stat().st_mode)
 
 
+def test_a_report_is_whole_where_nobody_reads_the_summary_to_its_end(building, tmp_path, monkeypatch):
+    place = tmp_path / "report.json"
+
+    def stops_reading(*_words):
+        raise BrokenPipeError
+
+    monkeypatch.setattr("builtins.print", stops_reading)
+    command_line.main(["check", str(building), "--json", str(place)])
+    assert json.loads(place.read_text())["schema"] == "stowfold-report/1"
+
+
 @pytest.mark.slow
 def test_an_earlier_report_is_replaced_and_named(building, run, tmp_path):
     place = tmp_path / "report.json"

@@ -12,6 +12,7 @@ from mathutils import Vector
 from slow_cases import one_quick
 from stowfold.cut import sheets_panel
 from stowfold.geometry.beam.laser import Operation
+from stowfold.geometry.durations import about, minutes
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.judge import judge
 from stowfold.geometry.flow.run import run
@@ -156,9 +157,9 @@ def test_the_sheets_say_what_finishes_and_trim_take_of_the_laser():
     seconds = dress_seconds(outcome.layout, outcome.parts)
     assert {"trim", "timber frame"} <= set(seconds)
     for name, each in seconds.items():
-        assert f"{name} {each / 60:.0f} min" in said or (each < 60 and f"{name} under 1 min" in said)
-    rest = (outcome.seconds["total"] - sum(seconds.values())) / 60
-    assert said.endswith(f"about {rest:.0f} min without")
+        assert f"{name} {minutes(each)}" in said
+    rest = outcome.seconds["total"] - sum(seconds.values())
+    assert said.endswith(f"{about(rest)} without")
     # what is cut of trim is its outlines and holes at the speed of the laser, at least
     feeds = outcome.settings.laser.feeds
     cut = sum(part.outline.length for part in outcome.parts if part.kind is PartKind.TRIM)

@@ -13,6 +13,7 @@ import pytest
 from host_stand_ins import Button, Drawn
 from host_window import do, keep_step, redo, undo
 from stowfold import menus, sidebar, steps
+from stowfold.geometry.durations import about
 from stowfold.geometry.finding_groups import Group
 from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.host import marks, workshop
@@ -389,7 +390,7 @@ def test_pieces_and_notes_are_listed_with_a_way_to_each(checked_ring):
     ]
     said = panels["Times"]
     seconds = results.for_object(target).outcome.sheet_seconds[0]["total"]
-    assert f"1: about {seconds / 60:.0f} min" in said["labels"]
+    assert f"1: {about(seconds)}" in said["labels"]
     assert any(label.startswith("25:00 min, Boat shed") for label in said["labels"])
     assert [values.stock for name, values, _ in said["operators"] if name == "use_times"] == ["birch-plywood-3"]
     bpy.ops.stowfold.use_times(stock="birch-plywood-3")
@@ -438,7 +439,7 @@ def test_sheets_say_what_to_do_in_every_state(add_ring):
     bpy.ops.stowfold.check()
     outcome = results.for_object(target).outcome
     said = shown()["Sheets"]
-    assert f"about {outcome.seconds['total'] / 60:.0f} min of laser time" in _joined(said)
+    assert f"{about(outcome.seconds['total'])} of laser time" in _joined(said)
     # one sheet of a board needs no reason, and it is the only one
     assert len(outcome.layout.sheets) == 1
     assert "cannot be fewer" not in _joined(said)

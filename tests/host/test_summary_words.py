@@ -44,5 +44,5 @@ def test_a_building_of_which_no_part_can_be_made(add_ring, save, run, tmp_path):
 def test_short_work_and_the_proofs_limit_are_plain_numbers(add_mesh, save, run):
     add_mesh("Sign", [(0, 0, 0), (20, 0, 0), (20, 0, 20), (0, 0, 20)], [(0, 1, 2, 3)])
     _, out, _ = run("check", save())
-    assert "under 1 min of laser time" in out[0] and out[0].startswith("Sign: 2 parts on 1 sheet")
+    assert "under a minute of laser time" in out[0] and out[0].startswith("Sign: 2 parts on 1 sheet")
     assert any("0.001 mm is allowed" in line for line in out)

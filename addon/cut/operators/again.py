@@ -9,6 +9,7 @@ import bpy
 from bpy.props import BoolProperty, CollectionProperty, StringProperty
 from bpy.types import Context, Event, Operator, PropertyGroup
 
+from ...geometry.durations import about
 from ...geometry.errors import BadSettingError
 from ...jobs.reporting import report_errors
 from ...proof.operators.run import NeedsOutcome, something_to_cut
@@ -123,9 +124,9 @@ class STOWFOLD_OT_cut_again(AsksForFolder, NeedsOutcome, Operator):
             raise BadSettingError(again.findings[0].message)
         context.window_manager.stowfold.cut_folder = str(folder)
         sheets = f"{len(written)} sheet{'s' if len(written) != 1 else ''}"
-        minutes = again.seconds["total"] / 60
+        took = about(again.seconds["total"])
         names = ", ".join(part.id for part in again.parts)
-        self.report({"INFO"}, f"Wrote {sheets} with {names} to {folder.name}, about {minutes:.0f} min of laser time")
+        self.report({"INFO"}, f"Wrote {sheets} with {names} to {folder.name}, {took} of laser time")
         return {"FINISHED"}
 
     def draw(self, _context: Context) -> None:

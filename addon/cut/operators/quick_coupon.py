@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from bpy.props import BoolProperty
 from bpy.types import Context, Event, Operator
 
+from ...geometry.durations import about
 from ...host.measuring import begin_quick_readings
 from ...jobs.reporting import report_errors
 from ...proof.operators.run import NeedsOutcome, something_to_cut
@@ -57,8 +58,7 @@ class STOWFOLD_OT_cut_quick_coupon(AsksForFolder, NeedsOutcome, Operator):
         written = deliver_quick_coupon(coupon, outcome, folder, date=datetime.date.today().isoformat())
         begin_quick_readings(context.scene.stowfold.coupon, coupon.plans, outcome.settings.as_cut.walls)
         said = f"; without {', '.join(coupon.left_out)}" if coupon.left_out else ""
-        minutes = coupon.seconds / 60.0
-        self.report({"INFO"}, f"{len(written)} files in '{folder.name}', {minutes:.0f} minutes of laser{said}")
+        self.report({"INFO"}, f"{len(written)} files in '{folder.name}', {about(coupon.seconds)} of laser{said}")
         return {"FINISHED"}
 
     def draw(self, _context: Context) -> None:

@@ -8,6 +8,7 @@ from bpy.props import IntProperty, StringProperty
 from bpy.types import Context, Event, Operator, UILayout
 
 from ...geometry.beam.time_log import Learned, TimeNote, sentences
+from ...geometry.durations import about, minutes
 from ...geometry.errors import BadSettingError
 from ...host.laser_library import laser_in
 from ...host.views import redraw_sidebars
@@ -169,7 +170,7 @@ def _totals(context: Context, learned: Learned, stock: str) -> tuple[str, ...]:
     )
     if not after:
         return ()
-    return (f"Sheets of the last check: about {now / 60:.0f} min with the speeds of now, {after / 60:.0f} min after.",)
+    return (f"Sheets of the last check: {about(now)} with the speeds of now, {minutes(after)} after.",)
 
 
 def _clock(seconds: float) -> str:

@@ -12,9 +12,10 @@ import pytest
 from block_outs import loop_of_walls
 from shapely.geometry import box
 from stowfold.geometry.beam.laser import Operation
+from stowfold.geometry.durations import minutes
 from stowfold.geometry.findings import Finding, Location, Severity
 from stowfold.geometry.paper.guide import render_guide
-from stowfold.geometry.paper.markup import joined, length, minutes
+from stowfold.geometry.paper.markup import joined, length
 from stowfold.geometry.part import Panel, PartKind
 from stowfold.geometry.pose import Pose
 from stowfold.geometry.proof.proof import LoopTolerance
@@ -250,8 +251,8 @@ def test_numbers_read_as_in_the_workshop() -> None:
     assert [minutes(v) for v in (0, 12, 61, 3600, 5000)] == [
         "none",
         "under a minute",
-        "2 min",
+        "1 min",
         "1 h 00 min",
-        "1 h 24 min",
+        "1 h 23 min",
     ]
     assert [joined(v) for v in ([], ["a"], ["a", "b"], ["a", "b", "c"])] == ["", "a", "a and b", "a, b and c"]
