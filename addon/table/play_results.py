@@ -261,9 +261,9 @@ def _make_whole() -> None:
 def _dragging() -> bool:
     """Return whether something is being moved by hand right now."""
     return any(
-        each.bl_idname.startswith("TRANSFORM_OT")
+        operator.bl_idname.startswith("TRANSFORM_OT")
         for window in bpy.context.window_manager.windows
-        for each in getattr(window, "modal_operators", ())
+        for operator in getattr(window, "modal_operators", ())
     )
 
 

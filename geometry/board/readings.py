@@ -258,7 +258,8 @@ def _shear_modulus(base: Stock, plan: CouponPlan, hung: Sequence[Hung], now: Sto
         if not (weight.mass >= 0.0 and weight.arm > 0.0 and 0.0 < weight.angle < math.pi / 2):
             raise BadSettingError(
                 f"The weight of {weight.mass:g} g at {weight.arm:g} mm on {weight.rung} with "
-                f"{math.degrees(weight.angle):g} degrees cannot be; the mass is 0 or more, the arm more than 0 and the angle between 0 and 90 degrees."
+                f"{math.degrees(weight.angle):g} degrees cannot be; the mass is 0 or more, the arm more than "
+                "0 and the angle between 0 and 90 degrees."
             )
         made = _as_cut(rung, plan, now, weight.angle)
         stiffness = made.moment / (now.shear_modulus * weight.angle)

@@ -160,7 +160,7 @@ def _pieces_of(room: Room, finish: Finish, play: float) -> list[tuple[Polygon, b
             if isinstance(piece, Polygon) and not piece.buffer(-NARROWEST / 2, join_style="mitre").is_empty:
                 placed = shapely.transform(piece, lambda xy: xy + room.origin)
                 kept.append((orient(placed.simplify(_ALIKE)), is_one))
-    return sorted(kept, key=lambda each: (round(each[0].centroid.y, 1), round(each[0].centroid.x, 1)))
+    return sorted(kept, key=lambda entry: (round(entry[0].centroid.y, 1), round(entry[0].centroid.x, 1)))
 
 
 def cut_tiles(

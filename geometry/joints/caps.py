@@ -130,7 +130,7 @@ def _strips(line: ClosingLine, stock: Stock, name: str, names: Mapping[int, str]
                     if ends[1] - ends[0] >= _SHORTEST:
                         strip = _strip_at(line, stock, name, side, width, ends, names[facets[side]])
                         wanted.append((ends[1] - ends[0], (facets[side], strip)))
-    return [each for _, each in sorted(wanted, key=lambda each: -round(each[0], 3))]
+    return [cap for _, cap in sorted(wanted, key=lambda entry: -round(entry[0], 3))]
 
 
 def _longest_stretch(panel: Polygon, length: float, width: float) -> tuple[float, float]:
@@ -202,7 +202,7 @@ def _plates(
                 bearer = f"{names[facet.id]} ({sections.part_of[facet.id]})"
                 plate = _plate_on(facets, facet, disc, held, settings, name, bearer)
                 wanted.append((held.area - 1e3 * more, (facet.id, plate)))
-    return [each for _, each in sorted(wanted, key=lambda each: -round(each[0], 3))]
+    return [cap for _, cap in sorted(wanted, key=lambda entry: -round(entry[0], 3))]
 
 
 def _plate_on(

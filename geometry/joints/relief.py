@@ -149,7 +149,7 @@ def _yielding(
         notch = _notched(part, index, _corners(other, now, settings))
         if notch is not None:
             found.append((_shows(part, part.panels[index]), notch.area, notch))
-    return min(found, key=lambda each: each[:2])[2] if found else None
+    return min(found, key=lambda entry: entry[:2])[2] if found else None
 
 
 def _panel_of(board: Board) -> int | None:

@@ -120,7 +120,7 @@ def gables(facets: Facets, sections: Sections, settings: BuildSettings) -> Itera
             if slopes:
                 edges.append((facets.length(edge), ends, slopes))
         if edges:
-            _, ends, slopes = max(edges, key=lambda each: round(each[0], 6))
+            _, ends, slopes = max(edges, key=lambda entry: round(entry[0], 6))
             yield Wall(facet, ends, into), tuple(facets.facets[slope] for slope in slopes)
 
 

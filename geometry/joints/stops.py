@@ -80,7 +80,7 @@ def make_stops(
             if place is not None:
                 tried.append((place, cut))
         if tried:
-            place, cut = max(tried, key=lambda each: round(each[0].length, 6))
+            place, cut = max(tried, key=lambda entry: round(entry[0].length, 6))
             made = cut(place)
             parts += made
             taken.take(made)

@@ -92,7 +92,7 @@ def _runs(rows: np.ndarray) -> np.ndarray:
     level = first[row] + np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)
     y0, y1, left0, left1, right0, right1 = rows[row].T
     share = [(levels[at] - y0) / (y1 - y0) for at in (level, level + 1)]
-    ends = [from_ + each * (to - from_) for from_, to in ((left0, left1), (right0, right1)) for each in share]
+    ends = [from_ + way * (to - from_) for from_, to in ((left0, left1), (right0, right1)) for way in share]
     order = np.lexsort((ends[0] + ends[1], level))
     return np.column_stack([levels[level], levels[level + 1], *ends])[order]
 

@@ -403,7 +403,7 @@ def _draw(face: _Face, rings: Sequence[np.ndarray], view: _View) -> str:
         lines = "".join(_path(view.flatten(line), closed=False) for line in face.lines)
         drawn += f'<path d="{lines}" fill="none" stroke="#a9b09f"/>'
     for ink in dict.fromkeys(ink for ink, _ in face.finish):
-        lines = "".join(_path(view.flatten(line), closed=False) for each, line in face.finish if each == ink)
+        lines = "".join(_path(view.flatten(line), closed=False) for colour, line in face.finish if colour == ink)
         drawn += f'<path d="{lines}" class="fine" fill="none" stroke="{ink}" stroke-width="{_FINE}"/>'
     if face.patches:
         patches = "".join(_path(view.flatten(patch)) for patch in face.patches)

@@ -212,7 +212,7 @@ def check_hands(hands: HandMap) -> tuple[Finding, ...]:
         seat = np.broadcast_to(hands.best_seat()[which], mask.shape)
         nearest = np.take_along_axis(hands.blocked_by[which], seat[None], axis=0)[0][mask]
         names = Counter(hands.names[index] for index in nearest.tolist() if index >= 0)
-        name, times = min(names.items(), key=lambda each: (-each[1], each[0]))
+        name, times = min(names.items(), key=lambda entry: (-entry[1], entry[0]))
         row, column = (int(index[0]) for index in np.nonzero(mask))
         count = int(mask.sum())
         culprit = f"because of {name}" if count == 1 else f"{times} of them because of {name}"

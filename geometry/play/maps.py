@@ -240,7 +240,7 @@ def _distances(maps: Maps) -> np.ndarray:
 
 def _places(mask: np.ndarray, values: np.ndarray, say: Callable[[float], str]) -> list[tuple[int, int, str]]:
     places = [(int(row), int(column)) for row, column in np.argwhere(mask)]
-    places.sort(key=lambda each: (round(float(values[each]), 6), each))
+    places.sort(key=lambda square: (round(float(values[square]), 6), square))
     return [(row, column, say(float(values[row, column]))) for row, column in places]
 
 
@@ -248,4 +248,4 @@ def changes(before: Maps, after: Maps, height: FigureHeight) -> list[tuple[str, 
     """Return (seat, share before, share now) for seats of both maps, the one that lost most first."""
     old, new = dict(worst_seats(before, height)), dict(worst_seats(after, height))
     both = [(name, old[name], new[name]) for name in new if name in old]
-    return sorted(both, key=lambda each: (round(each[2] - each[1], 6), each[0]))
+    return sorted(both, key=lambda entry: (round(entry[2] - entry[1], 6), entry[0]))

@@ -43,7 +43,7 @@ def refuse_unbuildable_walls(facets: Facets, settings: BuildSettings, *, square:
         for _, side, least in short_sides(setbacks.lattices, setbacks.facets[facet])
     ]
     if short:
-        length, lost, least = max(short, key=lambda each: each[2] - each[0])
+        length, lost, least = max(short, key=lambda entry: entry[2] - entry[0])
         squares = math.ceil(least / square / _STEP) * _STEP
         wide = any(
             lattice.inside_radius > settings.hinge.inside_radius + SNAP for lattice in setbacks.lattices.values()

@@ -166,7 +166,7 @@ def _all_of(
     corners = tuple(Corner.whole(f"C{number}", kind) for number, kind in enumerate(kinds, 1))
     walls = [tab for tab in tabs if tab.reach is None]
     # the longest tab is the usual one; beside tight bends there are short ones
-    tab = max(walls, key=lambda each: round(_long(each.tab), 6), default=None)
+    tab = max(walls, key=lambda tab: round(_long(tab.tab), 6), default=None)
     return _Choice(corners, True, next(iter(joiners), None), tab)
 
 

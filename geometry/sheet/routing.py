@@ -124,7 +124,7 @@ def route(
         tried = [(k, *benches[k].prepare(part)) for k in allowed]
         fitting = [(k, piece, remarks) for k, piece, remarks in tried if isinstance(piece, Piece)]
         if not fitting:
-            nearest = min(tried, key=lambda each: each[1].excess if isinstance(each[1], Unfit) else 0.0)
+            nearest = min(tried, key=lambda attempt: attempt[1].excess if isinstance(attempt[1], Unfit) else 0.0)
             findings += nearest[2]
             continue
         # where the grain matters a larger laser that keeps it is better than a smaller one that does not

@@ -67,7 +67,7 @@ def draw_sheet(
     for operation, paths in lines.items():
         colour = laser.colours[operation]
         group = drawing.g(id=operation.value, stroke=colour, fill="none", stroke_width=_STROKE_WIDTH)
-        for part, run in itertools.groupby(paths, key=lambda each: each[0]):
+        for part, run in itertools.groupby(paths, key=lambda entry: entry[0]):
             path_name = _xml_name(part)
             groups[path_name, operation] += 1
             again = f"-{groups[path_name, operation]}" if groups[path_name, operation] > 1 else ""

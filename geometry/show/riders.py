@@ -67,7 +67,7 @@ def _on_floors(boards: Mapping[str, Boards]) -> dict[str, tuple[str, int]]:
     for name, board in boards.items():
         if board.part.kind not in TILES:
             continue
-        middle = each.stands.apply(shapely.get_coordinates(shapely.point_on_surface(each.part.outline)))
+        middle = board.stands.apply(shapely.get_coordinates(shapely.point_on_surface(board.part.outline)))
         for floor, made in floors:
             if made.part.outline.intersects(Point(made.stands.back(middle)[0, :2])):
                 found[name] = (floor, 0)

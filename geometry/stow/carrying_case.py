@@ -183,7 +183,7 @@ def _plan(
             upright = _marks(rise, settings.finger * t)
             return _Plan(t, run, deep, base, rise, along, across, upright, bottom, walls[0], walls[1])
         # a case only grows here, so that a wall once parted stays so
-        lapped = [known or bool(each) for known, each in zip(lapped, walls, strict=True)]
+        lapped = [known or bool(wall) for known, wall in zip(lapped, walls, strict=True)]
 
 
 def _bottom(plan: _Plan, slack: float) -> Polygon:

@@ -130,7 +130,7 @@ def lay_on(target: Object, building: tuple[Object, ...]) -> None:
             found.append((mesh.matrix_world @ place, (inverse.transposed().to_3x3() @ normal).normalized()))
     if not found:
         raise UnreadableError("The building has no faces to lie on; model its walls first")
-    place, normal = min(found, key=lambda each: (each[0] - origin).length)
+    place, normal = min(found, key=lambda hit: (hit[0] - origin).length)
     up = Vector((0.0, 1.0, 0.0)) if abs(normal.z) > _LEVEL else Vector((0.0, 0.0, 1.0))
     across = up.cross(normal).normalized()
     turn = Matrix((across, normal.cross(across), normal)).transposed().to_4x4()
