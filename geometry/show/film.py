@@ -173,7 +173,8 @@ def _rides_roof(film: Film, name: str) -> bool:
 
 def _aside(film: Film) -> np.ndarray:
     """Return the way that puts a lifted roof on the ground behind the building, (3,) mm."""
-    upper, lower = [], []
+    upper: list[Boards] = []
+    lower: list[Boards] = []
     for name, board in film.boards.items():
         of_roof = board.part.kind in (PartKind.ROOF, PartKind.UPSTAND) or _rides_roof(film, name)
         (upper if of_roof else lower).append(board)
