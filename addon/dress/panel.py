@@ -249,7 +249,7 @@ class STOWFOLD_PT_drawings(Step, Panel):
         row.operator(STOWFOLD_OT_import_drawing.bl_idname, icon="CURVE_DATA")
         target = context.object
         if target is None or target.type not in DRAWN:
-            still_paragraph(self.layout, context, "Or select a curve, a text or strokes.", lines=1, icon="INFO")
+            still_paragraph(self.layout, context, "Or select a curve, a text or strokes.", lines=2, icon="INFO")
             return
         column = self.settings_layout()
         column.prop(target.stowfold, "engraved")

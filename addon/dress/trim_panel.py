@@ -60,7 +60,7 @@ class STOWFOLD_PT_signboard(Step, Panel):
         row.operator(STOWFOLD_OT_add_signboard.bl_idname, text="Add Hanging", icon="ADD").hangs = True
         target = context.object
         if target is None or target.type != "MESH" or not target.stowfold.sign.is_sign:
-            still_paragraph(self.layout, context, "A selected sign shows its letters here.", lines=1, icon="INFO")
+            still_paragraph(self.layout, context, "A selected sign shows its letters here.", lines=2, icon="INFO")
             return
         column = self.settings_layout()
         for name in ("text", "width", "height", "border", "hangs"):
