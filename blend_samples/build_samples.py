@@ -22,16 +22,27 @@ from stowfold.host.scale import keep_scale
 sys.path.insert(0, str(Path(__file__).parent))
 import buildings
 
-#: How finishes look in the viewport: red, green, blue.
+#: How finishes are painted: red, green, blue, linear as the host keeps them.
 COLOURS = {
-    "brick": (0.46, 0.21, 0.15),
+    "brick": (0.36, 0.12, 0.07),
     "timber frame": (0.80, 0.76, 0.66),
-    "tarred boards": (0.26, 0.21, 0.17),
-    "slate": (0.20, 0.24, 0.29),
+    "tarred boards": (0.20, 0.15, 0.115),
+    "slate": (0.13, 0.16, 0.20),
     "tiled floor": (0.55, 0.48, 0.40),
     "flagged floor": (0.47, 0.44, 0.38),
     "block floor": (0.40, 0.25, 0.14),
 }
+
+#: Dark brown of timbers, cream of frames.
+TIMBER, CREAM = (0.07, 0.03, 0.015), (0.75, 0.70, 0.58)
+
+#: The colour of a finish's timbers, and of the wash in its lines.
+UNITS = {"timber frame": TIMBER}
+LINES = {"brick": (0.60, 0.55, 0.45)}
+
+#: The colours of a sample's trim and doors; a door that is shut for good is of its wall.
+TRIM = {"grain_store": CREAM, "toll_house": TIMBER, "lock_keepers_house": CREAM}
+LEAF = {"grain_store": (0.25, 0.05, 0.03), "lock_keepers_house": (0.03, 0.10, 0.08)}
 
 #: The edge attribute that holds what an edge is to become; see the README.
 ROLE = "stowfold_role"
@@ -73,8 +84,23 @@ def material_of(finish: str) -> bpy.types.Material:
     """Return a new material with the colour and the pattern of a finish."""
     material, dress = bpy.data.materials.new(finish), buildings.DRESSES[finish]
     material.diffuse_color = (*COLOURS[finish], 1.0)
-    material.stowfold.pattern, material.stowfold.size = dress.pattern, dress.size
+    fields = material.stowfold
+    fields.pattern, fields.size = dress.pattern, dress.size
+    if finish in UNITS:
+        fields.use_units, fields.units_colour = True, UNITS[finish]
+    if finish in LINES:
+        fields.use_lines, fields.lines_colour = True, LINES[finish]
     return material
+
+
+def colour_boards(sample: buildings.Sample) -> None:
+    """Give trim, doors and bare board the sample's colours."""
+    paint = bpy.context.scene.stowfold.paint
+    paint.use_bare = True
+    if sample.file in TRIM:
+        paint.use_trim, paint.trim = True, TRIM[sample.file]
+    if sample.file in LEAF:
+        paint.use_leaf, paint.leaf = True, LEAF[sample.file]
 
 
 def furnish(sample: buildings.Sample) -> None:
@@ -141,6 +167,7 @@ def build(folder: Path) -> None:
         bpy.ops.wm.read_factory_settings(use_empty=True)
         building = add_object(sample.name, sample.shape())
         furnish(sample)
+        colour_boards(sample)
         if sample.floor:
             bpy.context.scene.stowfold.floor_finish = material_of(sample.floor)
             bpy.context.scene.stowfold.floor_tiles = sample.tiles

@@ -208,12 +208,22 @@ def _found_on(host: Part, glued: Part, faces: _Faces) -> Iterator[GluePlace]:
                 continue
             ring = panel.stands.back(faces.of(face))[:, :2]
             flat = face < 2
-            shape = Polygon(ring) if flat else shapely.MultiPoint(ring).convex_hull
+            shape = _outline_on(panel, glued, ring, face) if flat else shapely.MultiPoint(ring).convex_hull
             area = shapely.intersection(shape, Polygon(panel.ring, panel.holes))
             if isinstance(area, Polygon) and area.area >= _LEAST:
                 own = _own_region(glued, panel, area, height) if flat else None
                 own_up = flat and (face == 1) == (glued.board_side > 0)
                 yield GluePlace(host.id, glued.id, index, area, sign > 0, flat, own, own_up)
+
+
+def _outline_on(panel: Panel, glued: Part, ring: np.ndarray, face: int) -> Polygon:
+    """Return a flat face of a part in the frame of the panel beneath it. Bays between timbers are not glued."""
+    if glued.kind is not PartKind.TRIM:
+        return Polygon(ring)
+    height = 0.0 if face == 0 else glued.board_side * glued.thickness
+    stands = glued.panels[0].stands
+    holes = (np.asarray(hole.coords)[:-1] for hole in glued.outline.interiors)
+    return Polygon(ring, [panel.stands.back(stands.apply(hole, height))[:, :2] for hole in holes])
 
 
 def _own_region(glued: Part, panel: Panel, area: Polygon, height: float) -> Polygon:

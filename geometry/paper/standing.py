@@ -22,7 +22,7 @@ from ..sheet.fills import STANDING_FILLS, STROKE
 from ..show.coats import COATED, coat_of_strip, coated_marks, coats_of
 from .markup import text
 
-__all__ = ["Arrow", "draw_standing", "extent"]
+__all__ = ["Arrow", "bend_faces", "draw_standing", "extent"]
 
 #: Fill of boards that stand there already.
 _RESTING = "#f4f3f0"
@@ -260,11 +260,26 @@ def _part_faces(
                     # Sides of a rounded outline run into one another; their seams would blacken it.
                     seam = fill if size < _SHORT else STROKE
                     faces.append(_Face((side,), looks / size, fill, stroke=seam))
+    return faces + bend_faces(part, paint, colour, shift)
+
+
+def bend_faces(part: Part, paint: Paint | None, colour: Sequence[int], shift: np.ndarray | float = 0.0) -> list[_Face]:
+    """Return the faces of all bends of a part, four for each of their narrow blocks, the two large ones first.
+
+    colour: where no paint is, red, green and blue to 255. shift: what the part is moved by, (3,) mm.
+    """
+    low, high = min(0.0, part.board_side * part.thickness), max(0.0, part.board_side * part.thickness)
+    faces = []
     for placed in part.lattices:
-        coat = coat_of_strip(part, placed, up=True)
-        worn = paint.colour_of(*coat) if paint is not None and coat is not None else ""
-        faces += _bend_faces(part, placed, low, high, shift, bytes.fromhex(worn[1:]) if worn else colour)
+        up, down = (_coat_of_bend(part, placed, paint, up=up) or colour for up in (True, False))
+        faces += _bend_faces(part, placed, low, high, np.zeros(3) + shift, up, down)
     return faces
+
+
+def _coat_of_bend(part: Part, placed: PlacedLattice, paint: Paint | None, *, up: bool) -> Sequence[int]:
+    """Return the colour on one face of a lattice, empty where it has none."""
+    coat = coat_of_strip(part, placed, up=up)
+    return bytes.fromhex(paint.colour_of(*coat)[1:]) if paint is not None and coat is not None else b""
 
 
 def _coats(
@@ -287,21 +302,32 @@ def _coats(
 
 
 def _bend_faces(
-    part: Part, placed: PlacedLattice, low: float, high: float, shift: np.ndarray, colour: Sequence[int]
+    part: Part,
+    placed: PlacedLattice,
+    low: float,
+    high: float,
+    shift: np.ndarray,
+    up: Sequence[int],
+    down: Sequence[int],
 ) -> list[_Face]:
-    """Round the arc from the parent panel's edge to the child panel's edge, in narrow strips."""
+    """Round the arc from the parent panel's edge to the child panel's edge, in narrow strips.
+
+    up, down: colours of the face that lies up on the laser, and of the other one.
+    """
     first, last = placed.zone[:2], placed.zone[:1:-1]
     parent, child = part.panels[placed.parent].stands, part.panels[placed.child].stands
     leaves, arrives = (pose.turn[:, :2] @ placed.across for pose in (parent, child))
     inner = _arc(parent.apply(first, low), child.apply(last, low), leaves, arrives) + shift
     outer = _arc(parent.apply(first, high), child.apply(last, high), leaves, arrives) + shift
-    darker = tuple(int(0.94 * channel) for channel in colour)
-    seam = "#" + "".join(f"{int(0.6 * channel):02x}" for channel in colour)
+    darker, inside = (tuple(int(0.94 * channel) for channel in colour) for colour in (up, down))
+    seams = ["#" + "".join(f"{int(0.6 * channel):02x}" for channel in colour) for colour in (up, down)]
     faces: list[_Face] = []
     for k in range(_STRIPS):
         top = np.array([outer[k, 0], outer[k, 1], outer[k + 1, 1], outer[k + 1, 0]])
         bottom = np.array([inner[k, 0], inner[k, 1], inner[k + 1, 1], inner[k + 1, 0]])
-        faces += _box(top, bottom, darker, sides=(1, 3), stroke=seam)
+        block = _box(top, bottom, darker, sides=(1, 3), stroke=seams[0])
+        block[1] = replace(block[1], fill=_lit(inside, block[1].normal), stroke=seams[1])
+        faces += block
     return faces
 
 

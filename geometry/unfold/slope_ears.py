@@ -20,7 +20,7 @@ from shapely.geometry.polygon import orient
 from ..part import Panel, Part, PartKind, frozen
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets, ShellKind
-from ..tolerance import AREA, LENGTH, LIGHT
+from ..tolerance import AREA, LENGTH, LIGHT, SNAP
 from .corner import parted_setback
 from .outline import clean_ring, move_sides
 from .setbacks import Setbacks, refitted, stock_for, strain
@@ -103,11 +103,12 @@ def run_on(facets: Facets, setbacks: Setbacks, parts: Sequence[Part], settings: 
 
 
 def ears_between(plain: Part, eared: Part) -> tuple[SlopeEar, ...]:
-    """Return what panels of a part gained by their ears."""
+    """Return what panels of a part gained by their ears, without slivers of rounding, which join ears to one."""
     return tuple(
         SlopeEar(index, piece)
         for index, (before, after) in enumerate(zip(plain.panels, eared.panels, strict=True))
-        for piece in shapely.get_parts(Polygon(after.ring).difference(Polygon(before.ring)))
+        for gained in (Polygon(after.ring).difference(Polygon(before.ring)),)
+        for piece in shapely.get_parts(_grown(_grown(gained, -SNAP), SNAP).intersection(gained))
         if isinstance(piece, Polygon) and piece.area > AREA
     )
 
@@ -192,7 +193,11 @@ def _without_wedges(part: Part, body: Polygon, grown: Polygon, apart: float) -> 
     wedges = [
         _grown(piece, LENGTH)
         for piece in shapely.get_parts(closed.difference(outline).difference(bends))
-        if 0.0 < piece.area < apart**2 and piece.intersects(beside) and piece.distance(grown) < LENGTH
+        if 0.0 < piece.area < apart**2
+        and piece.intersects(beside)
+        and piece.distance(grown) < LENGTH
+        # a sliver of rounding may run along a whole board
+        and not _grown(piece, -SNAP).is_empty
     ]
     filled = shapely.union_all([grown, *wedges], grid_size=LENGTH)
     return orient(filled) if isinstance(filled, Polygon) else grown

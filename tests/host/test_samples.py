@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import bpy
+import build_samples
 import buildings
 import numpy as np
 import pytest
@@ -16,9 +17,11 @@ from stowfold.geometry.durations import about, minutes
 from stowfold.geometry.findings import Severity
 from stowfold.geometry.flow.judge import judge
 from stowfold.geometry.flow.run import run
+from stowfold.geometry.paint.contrast import hex_of
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.times import dress_seconds
 from stowfold.host import marks, reading
+from stowfold.host.paint import paint_in
 from stowfold.host.people import STATURES
 from stowfold.host.table import read_seated
 from stowfold.jobs import results
@@ -106,6 +109,20 @@ def test_it_is_cut_without_an_error_and_folds_back(sample):
     assert outcome.proof.holds
     assert outcome.proof.corner_distance <= 1e-3
     assert len(outcome.joiners) >= 2
+
+
+@EVERY
+def test_its_colours_are_those_of_the_script(sample):
+    open_sample(sample.file)
+    paint = paint_in(bpy.context.scene)
+    for name in {*sample.shape().finishes, sample.floor}:
+        scheme = paint.schemes[name]
+        assert scheme.main == hex_of(build_samples.COLOURS[name])
+        for shown, chosen in ((scheme.units, build_samples.UNITS), (scheme.lines, build_samples.LINES)):
+            assert shown == (hex_of(chosen[name]) if name in chosen else "")
+    for shown, chosen in ((paint.trim, build_samples.TRIM), (paint.leaf, build_samples.LEAF)):
+        assert shown == (hex_of(chosen[sample.file]) if sample.file in chosen else "")
+    assert paint.bare
 
 
 @EVERY

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from sample_solids import solid_of
 from shapely.geometry import Polygon
 from sound_buildings import FAMILIES, make_sound
 from stowfold.geometry.board.stock import find_stock, read_stocks
@@ -13,7 +14,7 @@ from stowfold.geometry.flow.added import add_building, as_solid
 from stowfold.geometry.flow.run import make_parts
 from stowfold.geometry.flow.unfolding import unfold_solid
 from stowfold.geometry.outcome import Settings
-from stowfold.geometry.part import Part
+from stowfold.geometry.part import Part, PartKind
 from stowfold.geometry.plan.outline import PlanKind
 from stowfold.geometry.plan.roof import Roof, RoofKind
 from stowfold.geometry.plan.sizes import BuildingSizes
@@ -54,3 +55,13 @@ def test_an_ear_that_spoils_an_outline_is_left_out() -> None:
     assert "outline-crosses-itself" not in {finding.code for finding in outcome.findings}
     roof = next(part for part in outcome.parts if part.id == "R1")
     assert roof.outline.is_valid and all(Polygon(panel.ring).is_valid for panel in roof.panels)
+
+
+def test_no_panel_runs_out_in_a_needle_beside_its_bends() -> None:
+    """What is narrower than a hundredth of a millimetre is no board: panels reach as far without it."""
+    outcome = make_parts(solid_of("grain_store"), SETTINGS, title="Grain store").outcome
+    (roof,) = [part for part in outcome.parts if part.kind is PartKind.ROOF]
+    for panel in roof.panels:
+        ring = Polygon(panel.ring)
+        sound = ring.buffer(-0.005, join_style="mitre").buffer(0.005, join_style="mitre")
+        assert ring.bounds == pytest.approx(sound.bounds, abs=0.01)

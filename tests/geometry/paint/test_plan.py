@@ -19,6 +19,7 @@ from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paint.boundaries import BOUNDARIES
 from stowfold.geometry.paint.paint import Paint, Scheme
 from stowfold.geometry.paint.plan import is_outside, paint_plan
+from stowfold.geometry.paper import standing
 from stowfold.geometry.part import PaintRole, PartKind, Way
 from stowfold.geometry.plan.opening import OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.settings import ClosureSettings, TrimSettings
@@ -196,3 +197,38 @@ def test_caps_have_the_colour_of_the_slopes_that_they_lie_on() -> None:
     for cap, names in zip(caps, wanted, strict=True):
         (field,) = cap.colour_fields
         assert field.finish in names and field.area.area == pytest.approx(cap.area)
+
+
+def test_bays_between_glued_timbers_keep_the_colour_of_their_wall() -> None:
+    """Timbers are one board with holes; the wall's colour is on all that they leave free, as shapely takes it off."""
+    sample = next(each for each in SAMPLES if each.file == "toll_house")
+    named = {("toll_house", face): finish for face, finish in enumerate(sample.shape().finishes)}
+    settings = replace(PLAIN, finishes=FINISHES, trim=TrimSettings(stock=BIRCH, timbers=True))
+    outcome = make_parts(replace(solid_of("toll_house"), finishes=named), settings, title="Toll house").outcome
+    bearers, seen = find_bearers(outcome.parts), 0
+    for wall in (part for part in outcome.parts if part.kind is PartKind.WALL):
+        painted = shapely.union_all([each.area for each in wall.colour_fields if each.up])
+        for part in outcome.parts:
+            if part.kind is PartKind.TRIM and bearers[part.id][0] == wall.id and part.outline.interiors:
+                lies = wall.panels[bearers[part.id][1]].stands.inverse() @ part.panels[0].stands
+                for hole in part.outline.interiors:
+                    bay = Polygon(lies.apply(np.asarray(hole.coords))[:, :2]).intersection(wall.outline)
+                    if bay.area > 1.0:  # others are openings
+                        assert bay.difference(painted).area < 0.05 * bay.area
+                        seen += 1
+    assert seen > 4
+
+
+def test_a_drawn_bend_shows_its_colour_on_the_face_that_bears_it_alone(outcome: Outcome) -> None:
+    """Timber is dark and outside, plaster light and inside; white stands for bare board."""
+    paint = replace(outcome.settings.paint, bare="#ffffff")
+    wall = next(part for part in outcome.parts if part.kind is PartKind.WALL and part.lattices)
+    outside = replace(wall, colour_fields=tuple(each for each in wall.colour_fields if is_outside(wall, each)))
+    dark = []
+    for part in (wall, outside):
+        bends = standing.bend_faces(part, paint, (255, 255, 255))
+        dark.append([int(face.fill[1:3], 16) < 0x60 for face in bends])
+    # of the blocks of a bend, two large faces and two sides each, one large face is of timber, whatever the other is
+    assert len(dark[0]) % 4 == 0
+    for shades in dark:
+        assert all(sum(shades[k : k + 2]) == 1 for k in range(0, len(shades), 4))
