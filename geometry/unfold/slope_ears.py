@@ -199,8 +199,16 @@ def _without_wedges(part: Part, body: Polygon, grown: Polygon, apart: float) -> 
         # a sliver of rounding may run along a whole board
         and not _grown(piece, -SNAP).is_empty
     ]
-    filled = shapely.union_all([grown, *wedges], grid_size=LENGTH)
-    return orient(filled) if isinstance(filled, Polygon) else grown
+    openings = len(outline.interiors) if isinstance(outline, Polygon) else 0
+    for filling in (wedges, *([wedge] for wedge in wedges)):
+        filled = shapely.union_all([grown, *filling], grid_size=LENGTH)
+        around = shapely.union_all([outline, *filling], grid_size=LENGTH)
+        # a wedge at the mouth of what lies between an ear and a bend would shut it
+        if isinstance(filled, Polygon) and isinstance(around, Polygon) and len(around.interiors) == openings:
+            grown, outline = orient(filled), around
+            if filling is wedges:
+                break
+    return grown
 
 
 def _in_place(part: Part, index: int, grown: Polygon) -> Part | None:
