@@ -162,7 +162,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         *understood,
         *unfolded.findings,
         *seated.findings,
-        *holes_at_peaks(facets, sections),
+        *holes_at_peaks(facets, sections, caps if settings.closure.caps else None),
         *(finding for step in (facets, sections, joiners, floors, closures, proof) for finding in step.findings),
         *notches,
         *check_gable_corners(drawn),

@@ -23,7 +23,7 @@ from ..solid.facets import Facet, Facets, ShellKind
 from ..solid.places import name_places
 from ..solid.solid import Role
 from ..tolerance import COPLANAR_ANGLE, SNAP
-from ..unfold.peak_holes import peak_holes
+from ..unfold.peak_holes import hole_in_facet, peak_holes
 from ..unfold.section import Sections, outward
 from .carriers import upright_board
 from .closing_line import ClosingLine, closing_line
@@ -44,6 +44,9 @@ _SHORTEST, _STEP, _STEPS = 15.0, 3.0, 12
 
 #: A plate is glued over this area at least, mm^2, and reaches this far beyond its hole, one size after the other, mm.
 _LEAST_AREA, _ROUND = 40.0, (3.0, 6.0)
+
+#: A share of a hole in which no circle of this radius finds room gets no plate of its own, mm.
+_LEAST_RADIUS = 0.5
 
 #: Half of the greatest angle whose V a cap can cover: beyond it the cap would stand out farther than it is wide.
 _SHARPEST = math.radians(60.0)
@@ -66,9 +69,17 @@ def make_caps(
     # strips can give way at their ends, plates cannot
     for point, width in peak_holes(facets, sections).items():
         around = [facet for facet in facets.facets if point in facet.rings[0] and _is_roof(facets, facet)]
-        made += room.first_free(
+        plate = room.first_free(
             _plates(facets, sections, around, facets.points[point], width, settings, f"CAP{len(made) + 1}", names)
         )
+        made += plate
+        if plate and point not in peak_holes(facets, sections, made):
+            continue
+        # beside a valley a plate would stand in the other slope: every slope gets a plate over its own share
+        for facet in around:
+            made += room.first_free(
+                _plates_of_slope(facets, sections, facet, point, room, settings, f"CAP{len(made) + 1}", names)
+            )
     for line in _open_lines(facets, sections, settings):
         made += room.first_free(_strips(line, settings.roof, f"CAP{len(made) + 1}", names))
     return tuple(made)
@@ -83,6 +94,17 @@ class _Room:
             panel.facet: (part.id, panel.stands) for part in sections.parts for panel in part.panels if panel.facet >= 0
         }
         self._flat: dict[str, list[Polygon]] = {}
+
+    def between(self, stands: Pose, low: float, high: float) -> shapely.Geometry:
+        """Return what stands between two planes; see ``Taken.between``."""
+        return self._taken.between(stands, low, high)
+
+    def glued_on(self, facet: Facet) -> shapely.Geometry:
+        """Return the caps on the flat section that bears a facet, in the facet's plane, mm."""
+        bearer, stands = self._bearing[facet.id]
+        flats = [np.asarray(flat.exterior.coords) for flat in self._flat.get(bearer, ())]
+        lifted = [np.column_stack([flat, np.zeros(len(flat))]) for flat in flats]
+        return shapely.union_all([Polygon(facet.frame.flatten(stands.apply(flat))) for flat in lifted])
 
     def first_free(self, tries: Iterable[_Try]) -> tuple[Part, ...]:
         """Return the first cap that finds room, and take that room."""
@@ -203,6 +225,48 @@ def _plates(
                 plate = _plate_on(facets, facet, disc, held, settings, name, bearer)
                 wanted.append((held.area - 1e3 * more, (facet.id, plate)))
     return [cap for _, cap in sorted(wanted, key=lambda entry: -round(entry[0], 3))]
+
+
+def _plates_of_slope(
+    facets: Facets,
+    sections: Sections,
+    facet: Facet,
+    point: int,
+    room: _Room,
+    settings: BuildSettings,
+    name: str,
+    names: Mapping[int, str],
+) -> list[_Try]:
+    """Return what makes plates over what is open of one slope at a point, the larger first.
+
+    They end where another board stands in their way, or a little beyond the slope.
+    """
+    if facet.id not in sections.part_of:
+        return []
+    hole = _largest(hole_in_facet(facets, sections, facet, point))
+    if hole.buffer(-_LEAST_RADIUS).is_empty:
+        return []
+    flat = facet.frame.flatten
+    panels = [panel for part in sections.parts for panel in part.panels if panel.facet == facet.id]
+    board = shapely.union_all([Polygon(flat(panel.stands.apply(panel.ring))) for panel in panels])
+    thickness = settings.roof.thickness
+    low = thickness if outward(facets, facet, settings) > 0 else -thickness
+    taken = room.between(Pose.of(facet.frame.u, facet.frame.v, facet.frame.n, facet.frame.origin), low, low + thickness)
+    taken = shapely.union_all([taken, room.glued_on(facet).buffer(_BEYOND)])
+    bearer = f"{names[facet.id]} ({sections.part_of[facet.id]})"
+    tries: list[_Try] = []
+    for more in reversed(_ROUND):
+        plate = hole.buffer(more, join_style="mitre", mitre_limit=1.5)
+        plate = _largest(plate.difference(taken.buffer(_BEYOND, join_style="mitre")))
+        held = plate.intersection(board)
+        if held.area >= _LEAST_AREA:
+            tries.append((facet.id, _plate_on(facets, facet, plate, held, settings, name, bearer)))
+    return tries
+
+
+def _largest(shape: shapely.Geometry) -> Polygon:
+    pieces = [piece for piece in shapely.get_parts(shape) if isinstance(piece, Polygon)]
+    return max(pieces, key=lambda piece: piece.area, default=Polygon())
 
 
 def _plate_on(

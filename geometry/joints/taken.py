@@ -6,10 +6,12 @@ from collections.abc import Callable, Sequence
 from typing import Protocol, Self
 
 import numpy as np
+import shapely
 
 from ..fold.collide import greatest_depth
 from ..fold.standing import standing_boards
 from ..part import Part
+from ..pose import Pose
 from ..settings import BuildSettings
 from ..tolerance import OVERLAP
 
@@ -81,6 +83,16 @@ class Taken:
         """Whether parts would cross nothing that stands by now, nor be in the way of what hands do before."""
         return self._is_clear(parts) and (self._hands is None or self._hands.is_free(parts))
 
+    def between(self, stands: Pose, low: float, high: float) -> shapely.Geometry:
+        """Return what of this room lies between two planes, as seen along the z of ``stands``, in its frame, mm.
+
+        low, high: heights of the planes, mm; what reaches no more than OVERLAP between them is left out.
+        """
+        local = stands.back(self._corners.reshape(-1, 3)).reshape(-1, 6, 3)
+        heights = local[..., 2]
+        near = (heights.max(axis=1) > low + OVERLAP) & (heights.min(axis=1) < high - OVERLAP)
+        return shapely.union_all([_hull_between(prism, low + OVERLAP, high - OVERLAP) for prism in local[near]])
+
     def _is_clear(self, parts: Sequence[Part]) -> bool:
         """Whether parts would cross nothing that stands by now."""
         corners = self._prisms(parts)
@@ -99,3 +111,15 @@ class Taken:
     def _prisms(self, parts: Sequence[Part]) -> np.ndarray:
         boards = standing_boards(parts, (), self._settings)
         return np.concatenate([np.zeros((0, 6, 3)), *(board.corners for board in boards)])
+
+
+def _hull_between(prism: np.ndarray, low: float, high: float) -> shapely.Geometry:
+    """Return the shadow of a prism, (6, 3) mm, between two heights."""
+    points = [prism[(prism[:, 2] >= low) & (prism[:, 2] <= high)]]
+    one, two = np.triu_indices(len(prism), 1)
+    for height in (low, high):
+        rise = prism[two, 2] - prism[one, 2]
+        crossed = (prism[one, 2] - height) * (prism[two, 2] - height) < 0.0
+        share = (height - prism[one[crossed], 2]) / rise[crossed]
+        points.append(prism[one[crossed]] + share[:, None] * (prism[two[crossed]] - prism[one[crossed]]))
+    return shapely.convex_hull(shapely.MultiPoint(np.concatenate(points)[:, :2]))

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import shapely
 from boards_as_solids import board_solids
+from roof_light import light_through_roof
 from sample_solids import solid_of
 from shapely.geometry import Point, Polygon
 from stowfold.geometry.assembly.plan import Stage
@@ -26,6 +27,7 @@ from stowfold.geometry.plan.outline import PlanKind
 from stowfold.geometry.plan.roof import Roof, RoofKind
 from stowfold.geometry.plan.sizes import BuildingSizes
 from stowfold.geometry.settings import ClosureSettings
+from stowfold.geometry.tolerance import LIGHT
 from stowfold.geometry.unfold.peak_holes import peak_holes
 from stowfold.geometry.unfold.section import unfold
 
@@ -82,9 +84,24 @@ def test_every_hole_at_a_peak_lies_under_a_plate_or_is_told() -> None:
         faces = standing_corners(over[0], over[0].panels[0]) - middle
         heights = np.abs(faces @ over[0].panels[0].stands.z)
         assert heights.min() == pytest.approx(BIRCH.thickness, abs=1e-3)  # it lies on the outer face of one slope
-    # a hole without room for a plate is told
+    # what no plate covers is told, and nothing is told without light
     assert plates and bare < len(holes)
-    assert ("hole-at-peak" in {finding.code for finding in outcome.findings}) == bool(bare)
+    told = "hole-at-peak" in {finding.code for finding in outcome.findings}
+    assert told == bool(peak_holes(outcome.facets, replace(sections, parts=boards), caps_of(outcome)))
+    assert told or not bare
+    assert light_through_roof(outcome).inner > 1.0 or not told
+
+
+@pytest.mark.parametrize(("kind", "left"), [(RoofKind.HIP, 2.0), (RoofKind.CROSSING, 1.2)])
+def test_caps_close_what_ears_leave_open_at_valleys(kind: RoofKind, left: float) -> None:
+    sizes = BuildingSizes(PlanKind.L, 9, 7, bar=3, wing=4, roof=Roof(kind, math.radians(40.0)))
+    light = {}
+    for settings in (replace(SETTINGS, closure=ClosureSettings()), SETTINGS):
+        outcome = make_parts(as_solid(add_building(sizes, settings)), settings, title="Toll house").outcome
+        assert outcome.proof.holds
+        light[settings.closure.caps] = light_through_roof(outcome)
+    assert light[True].inner < left < light[False].inner
+    assert light[True].along < LIGHT < light[False].along
 
 
 def test_seen_from_above_a_strip_hides_the_open_line_below_it() -> None:
