@@ -25,7 +25,7 @@ from ..joints.closed_body import check_closed_bodies
 from ..joints.engaged import check_stops
 from ..joints.floor import Floors, lay_floor
 from ..joints.held_roof import hold_roofs
-from ..joints.hold import check_corners, check_loose, check_unmarked, find_hold
+from ..joints.hold import Hold, check_corners, check_loose, check_unmarked, find_hold
 from ..joints.joiner import make_joiners
 from ..joints.props import Prop, make_props
 from ..joints.relief import relieve_boards
@@ -46,6 +46,7 @@ from ..sheet.check import check_grain_way, check_sheets
 from ..sheet.glue_marks import mark_glue_places
 from ..sheet.layout import NO_LAYOUT, Layout, lay_out
 from ..sheet.times import estimate_seconds
+from ..solid.facets import Facets
 from ..solid.ground import check_ground
 from ..solid.places import say_places
 from ..solid.solid import Solid
@@ -139,13 +140,7 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     )
     sections = _as_cut(sections, parts)
     hold = find_hold(facets, sections, joiners.joiners, closures.edges)
-    understood = (
-        *check_unmarked(facets, sections, hold),
-        *check_loose(facets, sections, hold),
-        *check_corners(facets, sections, hold),
-        *check_closed_bodies(facets, sections, floors.tabs),
-        *check_ground(facets),
-    )
+    understood = _understood(facets, sections, hold, floors)
     progress.tell(0.7)
     loose = (*strips.laid, *(sign.part for sign in hung.signs))
     proof = prove(
@@ -198,6 +193,17 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         strips=strips,
     )
     return Made(outcome, sections.findings)
+
+
+def _understood(facets: Facets, sections: Sections, hold: Hold, floors: Floors) -> tuple[Finding, ...]:
+    """Return what the maker should know about how the model was understood: marks, loose pieces, closed bodies."""
+    return (
+        *check_unmarked(facets, sections, hold),
+        *check_loose(facets, sections, hold),
+        *check_corners(facets, sections, hold),
+        *check_closed_bodies(facets, sections, floors.tabs),
+        *check_ground(facets),
+    )
 
 
 def _painted(

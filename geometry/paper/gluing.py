@@ -63,23 +63,21 @@ def standing_gluing_section(outcome: Outcome) -> str:
     return "\n".join(section for section in written if section)
 
 
-def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
-    first = outcome.joiners[0]
+def _card(outcome: Outcome, core: float) -> str:
+    """Say what card the cores need so that their channels take the painted board. core: its thickness, mm."""
     shims = sorted({round(joiner.shim, 2) for joiner in outcome.joiners})
-    board = outcome.settings.walls.thickness
-    core, cheek = (
-        _thickness(by_id, board, outcome.settings.joiners.thickness) for board in (first.core, first.cheeks[0])
-    )
-    paint = outcome.settings.joiner.paint * outcome.settings.joiner.painted_faces
     if shims[-1] < _NO_CARD:
-        card = "The core alone is thick enough; no card is needed."
-    else:
-        thick = " or ".join(length(shim, 2) for shim in shims)
-        card = (
-            f"The core is {length(core, 2)} mm thick, so it needs {thick} mm of card in all: glue one layer of half"
-            f" that"
-            " on each face of the core, trimmed flush. Measure the sandwich; it counts, not the card's label."
-        )
+        return "The core alone is thick enough; no card is needed."
+    thick = " or ".join(length(shim, 2) for shim in shims)
+    return (
+        f"The core is {length(core, 2)} mm thick, so it needs {thick} mm of card in all: glue one layer of half that"
+        " on each face of the core, trimmed flush. Measure the sandwich; it counts, not the card's label."
+    )
+
+
+def _joiner_rows(outcome: Outcome, by_id: Mapping[str, Part]) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Return the heads and the rows of the table of joiners, markup; lengths in mm."""
+    heads = ("Joiner", "Core", "Outer cheek", "Inner cheek", "Takes", "Height", "End enters", "Channel", "Card in all")
     rows = [
         (
             bold(joiner.id),
@@ -92,7 +90,17 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
         )
         for joiner in outcome.joiners
     ]
-    heads = ("Joiner", "Core", "Outer cheek", "Inner cheek", "Takes", "Height", "End enters", "Channel", "Card in all")
+    return heads, rows
+
+
+def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
+    first = outcome.joiners[0]
+    board = outcome.settings.walls.thickness
+    core, cheek = (
+        _thickness(by_id, name, outcome.settings.joiners.thickness) for name in (first.core, first.cheeks[0])
+    )
+    paint = outcome.settings.joiner.paint * outcome.settings.joiner.painted_faces
+    heads, rows = _joiner_rows(outcome, by_id)
     outer, inner_board = by_id.get(first.cheeks[0]), by_id.get(first.core)
     upright = (
         f"<figure>{_upright(first, outer, inner_board)}<figcaption>{text(first.id)} from outside, its core"
@@ -118,7 +126,7 @@ two channels. Each channel must be wider than the <em>painted</em> wall: {length
 <ol>
 <li>{_cheeks(outcome, by_id)}{arrow}
 Its engraved face looks outside, its bare one inside{"; its foot points down" if foot else ""}.</li>
-<li>{card}</li>
+<li>{_card(outcome, core)}</li>
 {_dry_run() if holes else ""}
 <li>Make two gauge strips for each joiner: offcuts of the wall board, thickened with card until they measure the
 channel's {length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue
