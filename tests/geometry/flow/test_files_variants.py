@@ -14,13 +14,12 @@ import resvg_py
 import shapely
 from PIL import Image
 from read_sheets import ROUNDED, read_by_svgelements, read_by_svgpathtools, round_corners, strokes
-from sample_solids import solid_of
+from sample_runs import outcome_of
 from shapely.geometry import LineString, Polygon, box
 from stowfold.geometry.beam.laser import Laser, Operation
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.recut import deliver_again
 from stowfold.geometry.flow.recut_floor import drawn_size, floor_again
-from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paper.coupon_sheet import deliver_coupon
 from stowfold.geometry.sheet.check import check_sheets
@@ -34,7 +33,7 @@ SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
 
 @pytest.fixture(scope="module")
 def toll_house():
-    return run(solid_of("toll_house"), SETTINGS, title="Toll house")
+    return outcome_of("toll_house")
 
 
 def written(layout: Layout, parts: Sequence, folder: Path) -> list[Path]:

@@ -6,12 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from sample_solids import solid_of
+from sample_runs import outcome_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.fit.clearances import JointKind
-from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.engaged import SHALLOW, check_stops, engagement
-from stowfold.geometry.outcome import Settings
 from stowfold.geometry.part import PartKind
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
@@ -20,7 +18,7 @@ PITCH = math.atan2(8.0, 12.0)
 
 @pytest.fixture(scope="module")
 def store():
-    return run(solid_of("grain_store"), Settings(BIRCH, BIRCH, BIRCH, BIRCH), title="Grain store")
+    return outcome_of("grain_store")
 
 
 def test_fins_and_strips_beside_gables_reach_as_deep_as_they_are_drawn(store):

@@ -8,12 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_solids import solid_of
+from sample_runs import outcome_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.flow.recut_floor import drawn_size
-from stowfold.geometry.flow.run import run
 from stowfold.geometry.joints.glue_places import find_glue_places
-from stowfold.geometry.outcome import Outcome, Settings
+from stowfold.geometry.outcome import Outcome
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.underside import place_words, underside_section
 from stowfold.geometry.paper.work_order import measuring_section, order_of_work
@@ -25,7 +24,7 @@ BIRCH = find_stock("birch-plywood-3", read_stocks())
 
 @pytest.fixture(scope="module")
 def store() -> Outcome:
-    return run(solid_of("grain_store"), Settings(BIRCH, BIRCH, BIRCH, BIRCH), title="Grain store")
+    return outcome_of("grain_store")
 
 
 def parsed(page: str) -> ET.Element:
@@ -92,7 +91,7 @@ def test_words_of_a_place_follow_its_mark(store: Outcome) -> None:
 
 
 def test_the_ring_is_measured_over_the_outer_faces_as_the_floor_is_cut_again_for_it() -> None:
-    outcome = run(solid_of("toll_house"), Settings(BIRCH, BIRCH, BIRCH, BIRCH), title="Toll house")
+    outcome = outcome_of("toll_house")
     wide, deep = drawn_size(outcome)
     # 8 x 7 squares inside, a board of 3 mm on either side; the outline there is grown by 0.002
     assert (wide, deep) == pytest.approx((8 * 25.4 + 6.0, 7 * 25.4 + 6.0), abs=5e-3)

@@ -9,11 +9,9 @@ import pypdf
 import pypdfium2
 import pytest
 import shapely
-from sample_solids import solid_of
+from sample_runs import outcome_of
 from shapely.geometry import LineString
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import run
-from stowfold.geometry.outcome import Settings
 from stowfold.geometry.sheet.mockup import BAR, OVERLAP, Paper, print_mockup
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
@@ -22,7 +20,7 @@ MM = 25.4 / 72
 
 @pytest.fixture(scope="module")
 def parts():
-    outcome = run(solid_of("grain_store"), Settings(BIRCH, BIRCH, BIRCH, BIRCH), title="Grain store")
+    outcome = outcome_of("grain_store")
     return {part.id: part for part in outcome.parts}
 
 

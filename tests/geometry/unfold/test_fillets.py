@@ -7,11 +7,9 @@ import math
 import numpy as np
 import pytest
 import shapely
-from sample_solids import solid_of
+from sample_runs import outcome_of
 from shapely.geometry import MultiLineString, Point, Polygon
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import run
-from stowfold.geometry.outcome import Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.unfold.ears import raise_ears
 from stowfold.geometry.unfold.fillets import ease_corners
@@ -23,7 +21,7 @@ BIRCH = find_stock("birch-plywood-3", read_stocks())
 
 @pytest.fixture(scope="module")
 def store():
-    return run(solid_of("grain_store"), Settings(BIRCH, BIRCH, BIRCH, BIRCH), title="Grain store")
+    return outcome_of("grain_store")
 
 
 @pytest.fixture(scope="module")
@@ -98,8 +96,4 @@ def test_holes_beside_gables_are_told_as_large_as_they_are(store):
     radius = next(part for part in store.parts if part.lattices).lattices[0].lattice.inside_radius
     # the eaves' own drop: 3 mm of board times 8 / 12
     assert f"At 4 corners a hole of {radius:.0f} x {radius * 8 / 12 + 3 * 8 / 12:.0f} mm" in told.message
-    assert not [
-        finding
-        for finding in run(solid_of("toll_house"), store.settings, title="x").findings
-        if finding.code == told.code
-    ]
+    assert not [finding for finding in outcome_of("toll_house").findings if finding.code == told.code]
