@@ -11,6 +11,7 @@ import bpy
 from stowfold import registration
 from stowfold.dress.fields import StowfoldFinish
 from stowfold.host import stock_library
+from stowfold.window import words
 
 #: Size of the interface's letters in px, at the scale of a display of 96 dots an inch.
 LETTERS = 11 * 1.04
@@ -59,3 +60,37 @@ def test_what_is_chosen_is_not_cut_off():
                 cut += [(each.identifier, item.name) for item in each.enum_items_static if wide(item.name) > CHOSEN]
     cut += [label for _, label, _, _ in stock_library.stock_items() if wide(label) > CHOSEN]
     assert not cut
+
+
+class Buttons:
+    """A layout that notes what is drawn into it, with the arguments that the host's own has."""
+
+    def __init__(self):
+        self.said = []
+
+    def prop(self, _data, name, *, text):
+        self.said.append(("field", name, text))
+
+    def prop_menu_enum(self, _data, name, *, text):
+        assert {"data", "property", "text"} <= set(
+            bpy.types.UILayout.bl_rna.functions["prop_menu_enum"].parameters.keys()
+        )
+        self.said.append(("menu", name, text))
+
+
+def test_a_choice_in_a_narrow_sidebar_is_one_button_with_its_name_and_what_is_chosen(monkeypatch):
+    ours, layout = bpy.context.scene.stowfold, Buttons()
+    for narrow in (False, True):
+        monkeypatch.setattr(words, "is_narrow", lambda _context, narrow=narrow: narrow)
+        words.draw_setting(layout, ours, "closure")
+        words.draw_setting(layout, ours.stocks, "floor", text="Board")
+        words.draw_setting(layout, ours, "inside_radius")
+    label = next(label for name, label, *_ in stock_library.stock_items() if name == ours.stocks.floor)
+    assert layout.said == [
+        ("field", "closure", "Closures"),
+        ("field", "floor", "Board"),
+        ("field", "inside_radius", "Inside Radius"),
+        ("menu", "closure", "Closures: Lap"),
+        ("menu", "floor", f"Board: {label}"),
+        ("field", "inside_radius", "Inside Radius"),
+    ]
