@@ -155,11 +155,11 @@ def _depth(one: shapely.Geometry, two: shapely.Geometry) -> float:
 
 def _strip_beside(strips: Strips, strip: Strip, other: Part, gap: float) -> Clearance:
     """Return the clearance beside a strip; where the other one is a strip as well, both are glued by eye."""
-    part = next(each for each in strips.laid if each.id == strip.part)
+    part = next(part for part in strips.laid if part.id == strip.part)
     both = other.id in strips.bearers
     terms = [
-        Term(cause, each.stock, share)
-        for each in (part, other)
+        Term(cause, board.stock, share)
+        for board in (part, other)
         for cause, share in ((Cause.KERF, 0.5), (Cause.TAPER, -0.25))
     ]
     terms.append(Term(Cause.THICKNESS, part.stock, -math.sin(strip.lean) * (2.0 if both else 1.0)))

@@ -46,8 +46,8 @@ def lean_on(piece: Polygon, below: Sequence[Leaning], scale: float, thickness: f
     its angle is atan(height / way up the slope between both). It never lies flatter than what bears it.
     """
     top, long = piece.bounds[3] * scale, (piece.bounds[3] - piece.bounds[1]) * scale
-    under = [each for each in below if each.bears(piece)]
-    angle = max((max(math.atan2(each.height, top - each.edge), each.angle) for each in under), default=0.0)
+    under = [lower for lower in below if lower.bears(piece)]
+    angle = max((max(math.atan2(lower.height, top - lower.edge), lower.angle) for lower in under), default=0.0)
     sin, cos = math.sin(angle), math.cos(angle)
     return Leaning(piece, angle, top, top + thickness * sin, thickness * cos, long * sin + thickness * cos)
 

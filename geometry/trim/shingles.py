@@ -163,7 +163,7 @@ def make_strips(
     high = 2.0 * thick + OVERLAP_OF_COURSES
     slopes = list(dict.fromkeys((board.part, _panel_of(parts, board)) for board in boards))
     over = {
-        slope: standing_over(parts, Slope(*slope), [Slope(*each) for each in slopes], high, settings)
+        slope: standing_over(parts, Slope(*slope), [Slope(*values) for values in slopes], high, settings)
         for slope in slopes
     }
     found: list[_Found] = []
@@ -237,7 +237,7 @@ def _laid(
     if lean_on(whole, below, run.scale, thick).angle <= STEEPEST:
         yield whole, below
         return
-    above = max(each.edge for each in below if each.bears(whole)) / run.scale
+    above = max(lower.edge for lower in below if lower.bears(whole)) / run.scale
     x0, _, x1, y1 = whole.bounds
     if y1 > above:
         for piece in _sound(whole.intersection(box(x0 - 1.0, above, x1 + 1.0, y1 + 1.0))):
@@ -301,9 +301,9 @@ def _without_necks(whole: shapely.Geometry) -> Iterator[Polygon]:
     taken: shapely.Geometry = Polygon()
     for core in cores:
         grown = core.buffer(_NECK / 2, join_style="mitre").intersection(whole).difference(taken)
-        pieces = [each for each in shapely.get_parts(shapely.simplify(grown, _ALIKE)) if isinstance(each, Polygon)]
+        pieces = [piece for piece in shapely.get_parts(shapely.simplify(grown, _ALIKE)) if isinstance(piece, Polygon)]
         if pieces:
-            largest = max(pieces, key=lambda each: float(each.area))
+            largest = max(pieces, key=lambda piece: float(piece.area))
             taken = taken.union(largest.buffer(_APART))
             yield largest
 
