@@ -184,7 +184,7 @@ class STOWFOLD_PT_colours(Step, Panel):
 
     def draw(self, context: Context) -> None:
         fields, column, chosen = context.scene.stowfold.paint, self.settings_layout(), _chosen(context)
-        if is_finish(chosen):
+        if chosen is not None and is_finish(chosen):
             own = column.column()
             own.enabled = chosen.is_editable
             for used, colour in _COLOURS:
@@ -261,7 +261,7 @@ class STOWFOLD_PT_drawings(Step, Panel):
 
 def _told(context: Context, material: bpy.types.Material | None) -> str:
     """Return what a finish comes to: its units, how dark it is, and its time at the laser as of the last check."""
-    if not is_finish(material):
+    if material is None or not is_finish(material):
         return "Bare board: nothing is drawn." if material is None else "Paint alone: choose a pattern to engrave."
     board = known_stocks(context.scene).get(context.scene.stowfold.stocks.walls)
     kerf = 0.0 if board is None else board.kerf

@@ -78,7 +78,7 @@ def _rise_and_height(target: Object) -> tuple[np.ndarray, np.ndarray]:
     target.data.vertices.foreach_get("co", points)
     # normals turn by the inverse transpose, so that a building scaled in one direction keeps its walls upright
     ways = normals.reshape(-1, 3).astype(float) @ np.linalg.inv(turned)
-    ways /= np.linalg.norm(ways, axis=1)[:, None]
+    ways = ways / np.linalg.norm(ways, axis=1)[:, None]
     levels, up = points.reshape(-1, 3).astype(float) @ turned[2], middles.reshape(-1, 3).astype(float) @ turned[2]
     return ways[:, 2], (up - levels.min()) / max(float(np.ptp(levels)), np.finfo(float).tiny)
 

@@ -51,7 +51,7 @@ def can_dress(cls: type[Operator], context: Context) -> bool:
     target = dressed_object(context)
     if not needs(cls, target is not None, "Select the building first"):
         return False
-    editable = target.is_editable and target.data.is_editable
+    editable = target is not None and target.is_editable and target.data.is_editable
     return needs(cls, editable, "The building is linked from another file; make it local first")
 
 
@@ -72,6 +72,7 @@ class STOWFOLD_OT_add_finish(Operator):
     @report_errors()
     def execute(self, context: Context) -> set[str]:
         target, pattern = dressed_object(context), Pattern[self.pattern]
+        assert target is not None  # poll asked
         known = material_among(target.data.materials, pattern)
         material = known or make_material(pattern)
         if not put_on(target, material, self.on, pattern):
