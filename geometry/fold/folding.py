@@ -19,7 +19,18 @@ from .collide import Prisms, depths_between, find_crossings, prisms
 from .fold import fold
 from .standing import standing_boards
 
-__all__ = ["Crossed", "Folding", "closes_up", "fold_up", "is_worse", "met_while_folded", "order_bends"]
+__all__ = [
+    "Crossed",
+    "Folding",
+    "board_prisms",
+    "closes_up",
+    "fold_up",
+    "folding_of",
+    "is_worse",
+    "met_while_folded",
+    "order_bends",
+    "stands_deeper",
+]
 
 #: Panels that graze each other by less than this while they close bend a little, mm.
 _GRAZE = 0.1
@@ -63,15 +74,22 @@ class Folding:
             self._folds[deeper] = met is None
         return self._folds[deeper]
 
-    def lets_in(self, new: Mapping[int, np.ndarray], glued: Mapping[int, np.ndarray]) -> bool:
-        """Whether the section still folds with new prisms on its panels beside those that are glued on by now.
+    def lets_in(
+        self, new: Mapping[int, np.ndarray], glued: Mapping[int, np.ndarray], *, of_board: bool = False
+    ) -> bool:
+        """Whether the section still folds with new prisms on its panels beside those that are there by now.
 
-        new, glued: per panel, (k, 6, 3) mm in the part frame.
+        new, glued: per panel, (k, 6, 3) mm in the part frame. of_board: both are more board of the panels themselves;
+        panels that a bend joins are not looked at then, as without them.
         """
         whole = self._with(glued, new)
         fresh = [Body(panel, Prisms.of(corners)) for panel, corners in new.items()]
         pairs = [(one, two) for one in fresh for two in whole if one.panel != two.panel]
-        return self._path.deepest(self._meetable(pairs), _GRAZE, first=True) is None
+        if of_board:
+            pairs = [(one, two) for one, two in pairs if len(self._chain(one.panel, two.panel)) != 1]
+        # board gives way where it grazes board; what is glued on may be anything
+        deeper = _GIVES if of_board else _GRAZE
+        return self._path.deepest(self._meetable(pairs), deeper, first=True) is None
 
     def _pairs(self, glued: Mapping[int, np.ndarray]) -> list[Pair]:
         """Return the panels that may meet, with what is glued to them; of neighbours not the panels themselves."""
@@ -92,6 +110,9 @@ class Folding:
             for k, bare in enumerate(self._bare)
         ]
 
+    def _chain(self, one: int, two: int) -> tuple[int, ...]:
+        return self._chains.get((min(one, two), max(one, two)), ())
+
     def _meetable(self, bodies: Iterable[tuple[Body, Body]]) -> list[Pair]:
         """Return pairs of bodies with their speeds, without those that never turn toward each other."""
         found = []
@@ -100,6 +121,12 @@ class Folding:
             if turn and len(one.prisms.corners) and len(two.prisms.corners):
                 found.append(Pair(one, two, turn * _reach(one.prisms.corners, two.prisms.corners)))
         return found
+
+
+def folding_of(part: Part) -> Folding | None:
+    """Return how a part folds with its bends in the order found for it, None where it runs into itself."""
+    folding = _folding_of(_ordered(part))
+    return folding if folding.folds(deeper=_GIVES) else None
 
 
 def _folding_of(part: Part) -> Folding:
@@ -120,27 +147,17 @@ def order_bends(parts: Iterable[Part]) -> tuple[Part, ...]:
     return tuple(_ordered(part) for part in parts)
 
 
-def is_worse(new: Part, old: Part, settings: BuildSettings, *, as_before: bool = False) -> bool:
-    """Whether only a change keeps a part from folding: panels meet on the way, or stand deeper in each other.
+def is_worse(new: Part, old: Part, settings: BuildSettings) -> bool:
+    """Whether only a change keeps a part from folding: panels meet on the way, or stand deeper in each other."""
+    return stands_deeper(new, old, settings) or (folding_of(new) is None and folding_of(old) is not None)
 
-    as_before: bends close in the order in which they closed without the change; other orders are not tried.
-    """
+
+def stands_deeper(new: Part, old: Part, settings: BuildSettings) -> bool:
+    """Whether a part stands deeper in itself when it is folded than it did before a change."""
     deep, before = (
         find_crossings(tuple(standing_boards([part], (), settings)), deeper=OVERLAP)[0] for part in (new, old)
     )
-    if deep > max(before, OVERLAP):
-        return True
-    ordered = _in_order_of(new, _ordered(old)) if as_before else _ordered(new)
-    return not _folds(ordered) and _folds(_ordered(old))
-
-
-def _folds(part: Part) -> bool:
-    return _folding_of(part).folds(deeper=_GIVES)
-
-
-def _in_order_of(part: Part, other: Part) -> Part:
-    pairs = zip(part.lattices, other.lattices, strict=True)
-    return replace(part, lattices=tuple(replace(placed, late=model.late) for placed, model in pairs))
+    return deep > max(before, OVERLAP)
 
 
 @lru_cache(maxsize=256)
@@ -188,10 +205,15 @@ def closes_up(part: Part, corners: np.ndarray) -> bool:
     return any(placed.angle < 0.0 if above else placed.angle > 0.0 for placed in part.lattices)
 
 
+def board_prisms(part: Part, shape: Polygon) -> np.ndarray:
+    """Return a shape of a part's board as prisms in the part frame, (k, 6, 3) mm."""
+    low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
+    return prisms(shape, Pose.identity(), low, high)
+
+
 def _prisms(part: Part, panel: int) -> np.ndarray:
     """Return a panel without its openings as prisms in the part frame, (k, 6, 3) mm."""
-    low, high = (0.0, part.thickness) if part.board_side > 0 else (-part.thickness, 0.0)
-    return prisms(Polygon(part.panels[panel].ring), Pose.identity(), low, high)
+    return board_prisms(part, Polygon(part.panels[panel].ring))
 
 
 def _chains(part: Part) -> dict[tuple[int, int], tuple[int, ...]]:

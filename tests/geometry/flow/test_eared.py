@@ -38,11 +38,12 @@ def test_an_ear_in_the_way_goes_alone(bad: int, monkeypatch: pytest.MonkeyPatch)
     assert len(ears) > 4
     spot = ears[bad].shape.representative_point()
 
-    def meets_there(new: Part, old: Part, settings: BuildSettings, *, as_before: bool = False) -> bool:
-        del old, settings, as_before
+    def meets_there(new: Part, old: Part, settings: BuildSettings) -> bool:
+        del old, settings
         return bool(new.outline.contains(spot))
 
-    monkeypatch.setattr(eared, "is_worse", meets_there)
+    for asked in ("is_worse", "stands_deeper"):
+        monkeypatch.setattr(eared, asked, meets_there)
     kept = eared.run_on_where_it_folds(unfolded.facets, unfolded.sections.setbacks, plain, settings)[index]
     area = sum(ear.shape.area for ear in ears_between(plain[index], kept))
     assert area == pytest.approx(sum(ear.shape.area for k, ear in enumerate(ears) if k != bad), abs=1.0)
