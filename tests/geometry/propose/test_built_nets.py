@@ -6,7 +6,6 @@ The least number of pieces is found again by building every forest of bends that
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
 
 import networkx
 import numpy as np
@@ -14,6 +13,7 @@ import pytest
 from convex_solids import SOLIDS, hull, on_the_ground, random_hull
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from least_pieces import SHEET, built, least_by_building
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
 from stowfold.geometry.findings import Severity
@@ -21,27 +21,14 @@ from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Proposal, Settings
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.propose.net import choose_net, links_of, search_for
-from stowfold.geometry.propose.net_trees import Link, count_trees
-from stowfold.geometry.solid.facets import Facets, ShellKind
+from stowfold.geometry.propose.net_trees import count_trees
+from stowfold.geometry.solid.facets import ShellKind
 from stowfold.geometry.solid.find import find_facets
-from stowfold.geometry.solid.solid import Role, Solid, make_solid
-from stowfold.geometry.unfold.section import unfold
+from stowfold.geometry.solid.solid import Solid, make_solid
 
 BIRCH = find_stock("birch-plywood-3", read_stocks())
 SETTINGS = Settings(BIRCH, BIRCH, BIRCH, BIRCH)
 ALL = replace(SETTINGS, propose=Proposal.ALL)
-SHEET = (594.0, 294.0)
-
-#: What a section is told of that is asked more than its board gives.
-FAULTS = {
-    "bridge-over-stressed",
-    "lattice-too-short",
-    "link-over-stressed",
-    "panel-falls-apart",
-    "self-overlap",
-    "slit-contact",
-    "vanishing-panel",
-}
 
 
 def errors(outcome: Outcome) -> list[str]:
@@ -53,35 +40,6 @@ def missing(outcome: Outcome) -> set[int]:
     kinds = {PartKind.PANEL, PartKind.WALL, PartKind.ROOF}
     made = {panel.facet for part in outcome.parts if part.kind in kinds for panel in part.panels}
     return {facet.id for facet in outcome.facets.facets} - made - {shell.bottom for shell in outcome.facets.shells}
-
-
-def built(facets: Facets, bent: frozenset[int]) -> bool:
-    """Whether the sections of a choice of bends have no fault and find room on a sheet, label included."""
-    edges = tuple(replace(edge, role=Role.FLEX) if edge.id in bent else edge for edge in facets.edges)
-    # a face that is the floor where nothing is marked is a panel like any other once its edges bend
-    shells = tuple(replace(shell, bottom=None) for shell in facets.shells)
-    sections = unfold(replace(facets, edges=edges, shells=shells), SETTINGS.as_cut)
-    if FAULTS & {finding.code for finding in sections.findings}:
-        return False
-    sizes = [sorted(part.size) for part in sections.parts]
-    return all(size[0] <= SHEET[1] - 6.0 and size[1] <= SHEET[0] - 6.0 for size in sizes)
-
-
-def least_by_building(facets: Facets, links: tuple[Link, ...]) -> tuple[int, float]:
-    """Return fewest pieces and least parted length of all choices of bends, every one of them built."""
-    every = len(facets.facets)
-    total = sum(link.length for link in links)
-    for count in range(every - 1, -1, -1):
-        lengths = []
-        for chosen in combinations(links, count):
-            graph = networkx.MultiGraph([(link.one, link.two) for link in chosen])
-            if count and not networkx.is_forest(graph):
-                continue
-            if built(facets, frozenset(link.edge for link in chosen)):
-                lengths.append(total - sum(link.length for link in chosen))
-        if lengths:
-            return every - count, min(lengths)
-    raise AssertionError("loose faces are always built")
 
 
 SMALL = {
