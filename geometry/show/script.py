@@ -138,7 +138,8 @@ class _Writer:
         tracks = {}
         for name, made in self._hands.stations.items():
             begins = 0.0 if name in self._hands.sheets else self._ready.get(name, self._glued.get(name, 0.0))
-            stations = [station for station in made if station.time >= begins]
+            # what no sheet of this layout bears may be there later than its last move
+            stations = [station for station in made if station.time >= begins] or made[-1:]
             at = np.interp([station.time for station in stations], raw, times).tolist()
             timed = [Station(time, station.pose, station.share) for time, station in zip(at, stations, strict=True)]
             tracks[name] = track_of(name, self._hands.pivots[name], timed)

@@ -26,7 +26,7 @@ from stowfold.geometry.fit.assess import assess
 from stowfold.geometry.fit.clearances import JointKind
 from stowfold.geometry.fit.gather import find_joints
 from stowfold.geometry.flow.recut_floor import drawn_size, floor_again
-from stowfold.geometry.flow.run import make_parts
+from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.joints.floor import Room
 from stowfold.geometry.outcome import Settings
 from stowfold.geometry.paint.fields import tile_fields
@@ -196,6 +196,21 @@ def test_an_inlay_goes_with_its_floor_in_the_film() -> None:
     for tile in house.tiling.tiles:
         at, goes = (moment[tile.part].pose.apply(np.zeros((1, 3))) for moment in (standing, stacked))
         assert goes == pytest.approx(at @ moved[:, :3].T + moved[:, 3], abs=1e-6)
+
+
+def test_a_top_layer_that_the_layout_does_not_know_yet_lies_on_its_floor() -> None:
+    # as after an edit, when the sheets are those of the floor before it
+    settings = Settings(BIRCH, BIRCH, BIRCH, BIRCH, tiles=BOARDS)
+    house = run(solid_of("toll_house"), settings, title="Toll house")
+    (top,) = (tile.part for tile in house.tiling.tiles if tile.is_top)
+    left = tuple(placement for placement in house.layout.placements if placement.part != top)
+    assert len(left) < len(house.layout.placements)
+    seen = poses_at(film_of(replace(house, layout=replace(house.layout, placements=left))), 1.0)
+    whole = poses_at(film_of(house), 1.0)
+    (floor,) = (part for part in house.parts if part.kind is PartKind.FLOOR)
+    for film in (seen, whole):
+        beside = film[floor.id].pose.inverse() @ film[top].pose
+        assert beside.matrix == pytest.approx((whole[floor.id].pose.inverse() @ whole[top].pose).matrix, abs=1e-6)
 
 
 def test_the_guide_counts_the_pieces_draws_them_and_says_what_the_kerf_does() -> None:
