@@ -109,6 +109,13 @@ def _widen_strip(outcome: Outcome, _finding: Finding) -> Cure | None:
     return Cure(f"Widen the Strip by {by:g} mm", "FULLSCREEN_ENTER", "stowfold.widen_strip", (("by", by),))
 
 
+def _cut_caps(outcome: Outcome, _finding: Finding) -> Cure | None:
+    """Offer caps over the holes of a roof, where none are cut yet."""
+    if outcome.settings.closure.caps:
+        return None
+    return Cure("Cut Roof Caps", "MESH_PLANE", "stowfold.cut_caps")
+
+
 _CURES: Mapping[str, Callable[[Outcome, Finding], Cure | None]] = {
     "flex-loop-without-break": _propose_breaks,
     "break-would-help": _propose_breaks,
@@ -120,4 +127,5 @@ _CURES: Mapping[str, Callable[[Outcome, Finding], Cure | None]] = {
     "bridge-over-stressed": _widen_bend,
     "hand-does-not-fit": _lower_walls,
     "cheek-in-square": _widen_strip,
+    "hole-at-peak": _cut_caps,
 }

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import bpy
 import pytest
 from host_window import do, keep_step, redo, undo
+from stowfold.geometry.part import PartKind
 from stowfold.jobs import results
 from stowfold.proof import lines
 
@@ -74,6 +77,26 @@ def test_a_break_is_moved_off_the_door(house_with_a_door_on_a_break):
 
 def _roles():
     return [each.value for each in bpy.data.objects["House"].data.attributes["stowfold_role"].data]
+
+
+@pytest.mark.slow
+def test_caps_are_cut_over_a_hole_in_the_roof():
+    bpy.ops.stowfold.add_building(plan="L", length=9.0, width=7.0, roof="HIP", angle=math.radians(40.0))
+    bpy.ops.stowfold.check()
+    line = _line("hole-at-peak")
+    assert line.cure.label == "Cut Roof Caps"
+    keep_step()
+    assert not any(part.kind is PartKind.CAP for part in results.latest().outcome.parts)
+    _run(line.cure)
+    bpy.ops.stowfold.check()
+    assert any(part.kind is PartKind.CAP for part in results.latest().outcome.parts)
+    # what is left has no cap to offer any more
+    left = _line("hole-at-peak")
+    assert left is None or left.cure is None
+    undo()
+    assert not bpy.context.scene.stowfold.caps
+    redo()
+    assert bpy.context.scene.stowfold.caps
 
 
 @pytest.mark.slow

@@ -88,6 +88,7 @@ ONE_OF_A_LIST = {
     *("edit_stock", "delete_stock", "take_laser", "set_bed", "cut_part_on", "delete_laser", "add_laser"),
     *("remove_laser", "laser_preset_add", "enter_readings", "add_reading", "remove_reading", "give_up"),
     *("show_finding", "move_break", "take_radius", "widen_bend", "lower_walls", "widen_strip", "accept_finding"),
+    "cut_caps",
     *("cut_again", "take_part", "pin_part", "unpin_part", "remove_offcut", "note_time", "delete_time", "use_times"),
     *("show_place", "remove_asset_library", "pick_finish"),
 }

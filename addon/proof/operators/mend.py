@@ -204,6 +204,19 @@ class STOWFOLD_OT_widen_strip(Operator):
         return {"FINISHED"}
 
 
+class STOWFOLD_OT_cut_caps(Operator):
+    """Cut strips and plates that cover parted lines and holes of the roof from outside"""
+
+    bl_idname = "stowfold.cut_caps"
+    bl_label = "Cut Roof Caps"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def execute(self, context: Context) -> set[str]:
+        context.scene.stowfold.caps = True
+        self.report({"INFO"}, "Caps are cut for the roof; they are glued on once")
+        return {"FINISHED"}
+
+
 class STOWFOLD_OT_accept_finding(_OfFinding, Operator):
     """Leave this finding out of the list, in this file, for it is as you want it"""
 
@@ -250,6 +263,7 @@ CLASSES = (
     STOWFOLD_OT_widen_bend,
     STOWFOLD_OT_lower_walls,
     STOWFOLD_OT_widen_strip,
+    STOWFOLD_OT_cut_caps,
     STOWFOLD_OT_accept_finding,
     STOWFOLD_OT_list_accepted,
 )
