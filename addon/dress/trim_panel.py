@@ -82,6 +82,10 @@ def _words_of(outcome: Outcome) -> str:
 
     trim = [part for part in outcome.parts if part.kind is PartKind.TRIM]
     pieces = len(trim)
+    if outcome.settings.trim.shingles and not outcome.strips.strips:
+        return "No strips: only slopes with the finish Shingles get them; choose it under Roof."
+    if not pieces and outcome.strips.strips:
+        return f"{len(outcome.strips.strips)} shingle strips, and no other trim."
     if not pieces:
         return "The last check made no trim; a door or window may say otherwise where its sizes are."
     seconds = trim_seconds(outcome.layout, outcome.parts)
