@@ -1,4 +1,4 @@
-"""Arrays that nobody writes into: results are handed on without copies, so that a write would change them for all."""
+"""Arrays that cannot be changed: results are handed on without copies, and a change would reach all who hold one."""
 
 from __future__ import annotations
 
