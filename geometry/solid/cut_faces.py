@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import shapely
 
-from ..tolerance import SNAP
+from ..arrays import read_only
+from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH, SNAP
 from .solid import Role, Solid
 
 __all__ = ["cut_faces", "cut_pieces"]
 
 _Pair = tuple[int, int]
+
+#: A corner moves along a line onto a plane only where the line meets the plane steeper than 30 degrees: it moves no
+#: farther than twice SNAP then.
+_ACROSS = 0.5
 
 
 def cut_faces(solid: Solid, faces: Collection[int], point: np.ndarray, normal: np.ndarray, *, role: Role) -> Solid:
@@ -31,11 +37,14 @@ def cut_pieces(
     faces: indices into ``solid.faces``. point, normal: (3,) of the plane, mm. A corner within SNAP of the
     plane counts as on it, and an edge on it between two of the faces bears the role as well. Pieces keep the
     host id of their face, pieces of a cut edge its id and role; faces that are not listed get the new corners
-    too. The piece that the normal points away from keeps its face's place, the others come last.
+    too. The piece that the normal points away from keeps its face's place, the others come last. A corner that
+    counts as on the plane moves onto it where no face changes its shape by that: in the middle of a straight line.
     """
-    side = (solid.points - point) @ (np.asarray(normal) / np.linalg.norm(normal))
-    side[np.abs(side) <= SNAP] = 0.0
     wanted = sorted(faces)
+    normal = np.asarray(normal) / np.linalg.norm(normal)
+    solid = replace(solid, points=_moved_onto(solid, wanted, point, normal))
+    side = (solid.points - point) @ normal
+    side[np.abs(side) <= SNAP] = 0.0
     crossed = {pair for face in wanted for pair in _sides(solid.faces[face]) if side[pair[0]] * side[pair[1]] < 0.0}
     ends = np.array(sorted(crossed), dtype=int).reshape(-1, 2)
     share = side[ends[:, :1]] / (side[ends[:, :1]] - side[ends[:, 1:]])
@@ -61,6 +70,53 @@ def cut_pieces(
     known = {_pair(*pair) for pair, *_ in edges}
     edges += [(pair, -1, source, role) for pair, source in lines.items() if pair not in known]
     return solid.with_mesh(points, rings, owners, edges), tuple(owners)
+
+
+def _moved_onto(solid: Solid, wanted: Sequence[int], point: np.ndarray, normal: np.ndarray) -> np.ndarray:
+    """Return the points, (n, 3), with those within SNAP of the plane on it that can move along a straight line.
+
+    Else a wall that parts between two corners, each a little off the plane, would end in a line that leans.
+    """
+    side = (solid.points - point) @ normal
+    corners = {corner for face in wanted for corner in solid.faces[face]}
+    near = sorted(corner for corner in corners if LENGTH < abs(side[corner]) <= SNAP)
+    if not near:
+        return solid.points
+    points = solid.points.copy()
+    facing = _facing(solid)
+    for corner in near:
+        lines = _lines_at(solid, corner, facing)
+        way = lines[0] if len(lines) else normal
+        straight = not len(lines) or np.abs(np.cross(lines, way)).max() <= COPLANAR_ANGLE
+        if straight and abs(way @ normal) > _ACROSS:
+            points[corner] -= way * (side[corner] / (way @ normal))
+    return read_only(points)
+
+
+def _facing(solid: Solid) -> np.ndarray:
+    """Return the unit normal of every face, (f, 3)."""
+    facing = np.zeros((len(solid.faces), 3))
+    for k, ring in enumerate(solid.faces):
+        corners = solid.points[list(ring)]
+        facing[k] = np.cross(corners, np.roll(corners, -1, axis=0)).sum(axis=0)
+    return facing / np.maximum(np.linalg.norm(facing, axis=1), AREA)[:, None]
+
+
+def _lines_at(solid: Solid, corner: int, facing: np.ndarray) -> np.ndarray:
+    """Return unit directions, (k, 3), of the sides at a corner that no flat surface runs on over. facing: (f, 3)."""
+    beside: dict[_Pair, list[int]] = {}
+    for k, ring in enumerate(solid.faces):
+        if corner in ring:
+            for pair in _sides(ring):
+                if corner in pair:
+                    beside.setdefault(pair, []).append(k)
+    ends = [
+        a if b == corner else b
+        for (a, b), faces in beside.items()
+        if len(faces) != 2 or np.linalg.norm(np.cross(*facing[faces])) > COPLANAR_ANGLE
+    ]
+    lines = solid.points[ends] - solid.points[corner]
+    return lines / np.maximum(np.linalg.norm(lines, axis=1), AREA)[:, None]
 
 
 def _pair(a: int, b: int) -> _Pair:

@@ -163,3 +163,24 @@ def test_a_bend_that_breaks_its_board_is_made_wider(add_ring):
     assert bpy.context.scene.stowfold.inside_radius == 10.0
     redo()
     assert bpy.context.scene.stowfold.inside_radius == wider
+
+
+@pytest.mark.slow
+def test_holes_where_bends_of_the_roof_meet_are_capped():
+    bpy.ops.stowfold.add_building(plan="L", length=5.0, width=5.0, roof="HIP")
+    bpy.context.view_layer.update()
+    bpy.ops.stowfold.model_to_sheets()
+    line = _line("hole-at-peak")
+    assert line.cure.label == "Cut Roof Caps"
+    before = sum(part.kind is PartKind.CAP for part in results.latest().outcome.parts)
+    keep_step()
+    do(bpy.ops.stowfold.cut_caps, **dict(line.cure.values))
+    assert bpy.context.scene.stowfold.caps
+    bpy.ops.stowfold.check()
+    after = sum(part.kind is PartKind.CAP for part in results.latest().outcome.parts)
+    assert before == 0 < after
+    assert _line("hole-at-peak") is None or _line("hole-at-peak").cure is None
+    undo()
+    assert not bpy.context.scene.stowfold.caps
+    redo()
+    assert bpy.context.scene.stowfold.caps

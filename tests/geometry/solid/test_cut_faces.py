@@ -195,3 +195,31 @@ def test_a_cut_across_noisy_triangles_is_one_line() -> None:
     assert len(breaks) == 2
     assert all(abs(facets.length(edge) - 55.0) < 0.05 for edge in breaks)
     assert all(len(facet.rings[0]) == 4 for facet in facets.facets)
+
+
+def _bent_strip(top: float, bottom: float) -> Solid:
+    """A wall of two triangulated halves under a slope that leans against its top; corners in its middle are astray."""
+    points = np.array([(x, y, z) for y, z in ((0, 0), (0, 60), (40, 90)) for x in (0, 100, 200)], float)
+    points[[1, 4], 0] += bottom, top
+    rings = [(0, 1, 4), (0, 4, 3), (1, 2, 5), (1, 5, 4), (3, 4, 7, 6), (4, 5, 8, 7)]
+    return make_solid(points, rings)
+
+
+@pytest.mark.parametrize(("top", "bottom"), [(0.0, 0.009), (-0.008, 0.0), (0.007, -0.009)])
+def test_a_wall_parts_upright_between_corners_that_lie_a_little_off_the_plane(top: float, bottom: float) -> None:
+    """By construction: both corners lie in the middle of straight lines, so that no face changes its outline."""
+    solid = _bent_strip(top, bottom)
+    cut = cut_faces(solid, [0, 1, 2, 3], np.array([100.0, 0, 0]), np.array([1.0, 0, 0]), role=Role.BREAK)
+    assert (cut.faces, len(cut.points)) == (solid.faces, 9)
+    assert [cut.edges[k] for k, role in enumerate(cut.edge_roles) if role is Role.BREAK] == [(1, 4)]
+    assert cut.points[[1, 4]] == pytest.approx(np.array([(100.0, 0, 0), (100.0, 0, 60)]), abs=1e-9)
+    others = [k for k in range(9) if k not in (1, 4)]
+    assert np.array_equal(cut.points[others], solid.points[others])
+
+
+def test_a_corner_that_shapes_a_face_stays_where_it_is() -> None:
+    gabled = _gabled()
+    peak = gabled.points[2]
+    cut = cut_faces(gabled, [0], peak + np.array([0.0, 0.006, 0.0]), np.array([0.0, 1.0, 0.0]), role=Role.BREAK)
+    assert np.array_equal(cut.points[2], peak)
+    assert sum(role is Role.BREAK for role in cut.edge_roles) == 1
