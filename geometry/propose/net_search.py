@@ -122,14 +122,34 @@ class Search:
         return grown if whatever or self.cost(grown.piece_of(link.one)) <= 0.0 else None
 
     def parted(self, forest: Forest, edge: int) -> Forest:
-        """Return a forest with one bend less."""
+        """Return a forest with one bend less.
+
+        A piece lies in the frame of its first facet. Where what is left of it lies in another one and finds no room
+        there, all that may part in it parts.
+        """
         members, links = forest.piece(forest.links[edge].one)
         kept = [link for link in links if link.edge != edge]
-        group = groups_of(members, kept)
-        bends = forest.bends.without(edge)
-        for leader in sorted(set(group.values())):
-            piece = [node for node in members if group[node] == leader]
-            forest = self._with_piece(forest, bends, piece, [link for link in kept if group[link.one] == leader])
+        forest = self._grouped(forest, forest.bends.without(edge), members, kept)
+        for first in sorted({forest.leader[node] for node in members}):
+            if self.cost(forest.drawn[first]) > 0.0:
+                forest = self._apart(forest, first)
+        return forest
+
+    def _apart(self, forest: Forest, facet: int) -> Forest:
+        """Return a forest with all free bends of one piece parted."""
+        members, links = forest.piece(facet)
+        bends = forest.bends
+        for link in links:
+            if link.edge in self._free_edges:
+                bends = bends.without(link.edge)
+        return self._grouped(forest, bends, members, [link for link in links if link.edge not in self._free_edges])
+
+    def _grouped(self, forest: Forest, bends: Bends, members: Sequence[int], links: Sequence[Link]) -> Forest:
+        """Return a forest with other pieces of some of its facets: those that the links between them tie together."""
+        group = groups_of(members, links)
+        for first in sorted(set(group.values())):
+            piece = [node for node in members if group[node] == first]
+            forest = self._with_piece(forest, bends, piece, [link for link in links if group[link.one] == first])
         return forest
 
     def _with_piece(self, forest: Forest, bends: Bends, members: Sequence[int], links: Sequence[Link]) -> Forest:
@@ -158,12 +178,7 @@ class Search:
     def _forced(self, forced: tuple[Link, ...]) -> Forest:
         """Return the forest of the maker's own bends, whatever becomes of it."""
         bends = self.bench.start.with_forced(link.edge for link in forced)
-        group = groups_of(self.nodes, forced)
-        forest = Forest(bends, {}, {}, {})
-        for leader in sorted(set(group.values())):
-            members = [node for node in self.nodes if group[node] == leader]
-            forest = self._with_piece(forest, bends, members, [link for link in forced if group[link.one] == leader])
-        return forest
+        return self._grouped(Forest(bends, {}, {}, {}), bends, self.nodes, forced)
 
     def _bends_alone(self, link: Link) -> bool:
         """Whether an edge could bend if all others that are free stayed parted."""
