@@ -60,6 +60,7 @@ from .table.operators.table import (
     STOWFOLD_OT_settle,
 )
 from .window.asset_library import STOWFOLD_OT_add_asset_library
+from .window.editing import STOWFOLD_OT_edit_building
 from .window.step import STEPS
 
 #: The host's menus from which finishes are put on.
@@ -285,6 +286,7 @@ class STOWFOLD_MT_main(Menu):
         layout.menu(STOWFOLD_MT_compare.bl_idname)
         layout.menu(STOWFOLD_MT_in_place.bl_idname)
         layout.separator()
+        layout.operator(STOWFOLD_OT_edit_building.bl_idname)
         layout.menu(STOWFOLD_MT_edge_roles.bl_idname, text="Edges")
         for what, words in (("NET", "Propose Bends"), ("BREAKS", "Propose Breaks")):
             layout.operator(STOWFOLD_OT_mark_proposal.bl_idname, text=words).what = what

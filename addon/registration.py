@@ -45,7 +45,7 @@ from .stock.operators import coupon, lasers, stocks
 from .table import fields as table_fields
 from .table import lifted, play_results
 from .table.operators import seated, table
-from .window import asset_library, samples
+from .window import asset_library, editing, samples
 
 #: Groups before their users; panels' parents before their children.
 _CLASSES = (
@@ -87,6 +87,7 @@ _CLASSES = (
     *step.CLASSES,
     *help.CLASSES,
     *asset_library.CLASSES,
+    *editing.CLASSES,
     *all_in_one.CLASSES,
     *export.CLASSES,
     *quick_coupon.CLASSES,

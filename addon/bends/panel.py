@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.types import Panel
 
+from ..window.editing import draw_edit_button
 from ..window.step import ChosenStep, Step
 from ..window.words import beside, draw_setting, paragraph, still_paragraph
 from .operators.propose import STOWFOLD_OT_mark_proposal
@@ -32,7 +33,7 @@ class STOWFOLD_PT_bends(ChosenStep, Panel):
         row = layout.row(align=True)
         text = "Select edges, then say what they become." if edited else "In Edit Mode you say what edges become."
         still_paragraph(row, context, text, lines=2, beside=_BESIDE)
-        row.operator("object.editmode_toggle", text="", icon="EDITMODE_HLT", depress=edited)
+        draw_edit_button(row, context)
         grid = layout.column(align=True)
         for name, label, _, _ in ROLES:
             row = grid.row(align=True)

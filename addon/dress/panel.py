@@ -15,6 +15,7 @@ from ..host.drawings import DRAWN
 from ..host.finishes import finish_from, is_finish
 from ..host.measuring import known_stocks
 from ..jobs import results
+from ..window.editing import draw_edit_button
 from ..window.kept import Kept
 from ..window.step import ChosenStep, Step
 from ..window.words import beside, draw_setting, is_narrow, paragraph, still_paragraph
@@ -69,7 +70,7 @@ class STOWFOLD_PT_dress(ChosenStep, Panel):
         row = layout.row(align=True)
         text = "Select faces, then choose their finish." if edited else "Choose finishes; for one wall, in Edit Mode."
         still_paragraph(row, context, text, lines=2, beside=_BESIDE)
-        row.operator("object.editmode_toggle", text="", icon="EDITMODE_HLT", depress=edited)
+        draw_edit_button(row, context)
         menus = (STOWFOLD_MT_face_finishes,) if edited else (STOWFOLD_MT_wall_finishes, STOWFOLD_MT_roof_finishes)
         row = layout.row(align=True)
         for menu in menus:

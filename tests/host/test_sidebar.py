@@ -211,7 +211,7 @@ def test_the_table_lists_the_worst_with_a_way_to_each():
 def test_roles_are_offered_in_any_mode(add_ring, in_edit_mode):
     target = add_ring()
     assert "In Edit Mode you say" in _joined(shown()["Bends"])
-    assert "editmode_toggle" in [name for name, _, _ in shown()["Bends"]["operators"]]
+    assert "edit_building" in [name for name, _, _ in shown()["Bends"]["operators"]]
     in_edit_mode(target)
     said = shown()["Bends"]
     assert "In Edit Mode you say" not in _joined(said)
