@@ -19,7 +19,7 @@ from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.paint.boundaries import BOUNDARIES
 from stowfold.geometry.paint.paint import Paint, Scheme
 from stowfold.geometry.paint.plan import is_outside, paint_plan
-from stowfold.geometry.paper import standing
+from stowfold.geometry.paper.drawn_faces import Look, bend_faces
 from stowfold.geometry.part import PaintRole, PartKind, Way
 from stowfold.geometry.plan.opening import OpeningKind, OpeningSize, stand_in_wall
 from stowfold.geometry.settings import ClosureSettings, TrimSettings
@@ -226,7 +226,7 @@ def test_a_drawn_bend_shows_its_colour_on_the_face_that_bears_it_alone(outcome: 
     outside = replace(wall, colour_fields=tuple(each for each in wall.colour_fields if is_outside(wall, each)))
     dark = []
     for part in (wall, outside):
-        bends = standing.bend_faces(part, paint, (255, 255, 255))
+        bends = bend_faces(part, Look((255, 255, 255), paint=paint))
         dark.append([int(face.fill[1:3], 16) < 0x60 for face in bends])
     # of the blocks of a bend, two large faces and two sides each, one large face is of timber, whatever the other is
     assert len(dark[0]) % 4 == 0
