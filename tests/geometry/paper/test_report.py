@@ -13,10 +13,12 @@ import jsonschema
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
+from stowfold.geometry.assembly.plan import Stage
+from stowfold.geometry.findings import Severity
 from stowfold.geometry.finish.own import OwnDrawing
 from stowfold.geometry.paper.painting import painting_section
 from stowfold.geometry.paper.report import build_report, dump_report
-from stowfold.geometry.part import Dressing, Way
+from stowfold.geometry.part import Dressing, FaceUp, PartKind, Way
 from toll_house_corner import make_outcome
 
 
@@ -30,6 +32,24 @@ def validator() -> jsonschema.Draft202012Validator:
 def test_reports_keep_the_published_format(outcome, empty, validator) -> None:
     for each in (outcome, empty):
         validator.validate(json.loads(dump_report(build_report(each))))
+
+
+@pytest.mark.parametrize(
+    ("kinds", "path"),
+    [
+        (PartKind, ("parts", "kind")),
+        (FaceUp, ("parts", "face_up")),
+        (Stage, ("assembly", "moves", "stage")),
+        (Way, ("finishes", "way")),
+        (Severity, ("findings", "severity")),
+    ],
+)
+def test_the_published_format_knows_every_kind(kinds, path, validator) -> None:
+    told = validator.schema
+    for key in path:
+        told = told["properties"][key]
+        told = told.get("items", told)
+    assert {kind.value for kind in kinds} == set(told["enum"])
 
 
 @pytest.mark.parametrize(
