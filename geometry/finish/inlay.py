@@ -39,6 +39,10 @@ _ARC = 32
 #: of it at most.
 _TAIL, _MITRE = 1.0, 2.0
 
+#: Pieces of a border that would lose no more than this beside a joiner's cheek stay whole, mm: the board there is as
+#: much narrower, and pieces that look alike are alike.
+_SHAVING = 0.1
+
 #: Pieces in line across a star: the disc and two halves.
 _ACROSS_STAR = 3
 
@@ -165,8 +169,9 @@ def _motifs_of(
     inner, around = _inner(field, boards, square), Polygon()
     if boards.border:
         band = border(field.room.area, field.room.origin, square, land)
-        for area in _sound(band.intersection(field.area.buffer(-land, join_style="mitre")), boards.gap):
-            yield Motif.of_one(area)
+        for whole in shapely.get_parts(band):
+            for area in _sound(_clipped(whole, field.area.buffer(-land, join_style="mitre")), boards.gap):
+                yield Motif.of_one(area)
     if spot is not None:
         motif = star(*spot)
         yield motif
@@ -197,6 +202,11 @@ def _sound(area: shapely.Geometry, play: float) -> Iterator[Polygon]:
     for piece in shapely.get_parts(area):
         if isinstance(piece, Polygon) and not piece.buffer(-(NARROWEST + play) / 2.0, join_style="mitre").is_empty:
             yield piece
+
+
+def _clipped(piece: shapely.Geometry, free: shapely.Geometry) -> shapely.Geometry:
+    """Return what of a piece lies in an area, or the whole of it where it would lose a shaving alone."""
+    return piece if free.buffer(_SHAVING, join_style="mitre").covers(piece) else piece.intersection(free)
 
 
 def _without_tails(area: shapely.Geometry) -> shapely.Geometry:
