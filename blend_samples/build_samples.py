@@ -30,7 +30,6 @@ COLOURS = {
     "slate": (0.13, 0.16, 0.20),
     "tiled floor": (0.55, 0.48, 0.40),
     "flagged floor": (0.47, 0.44, 0.38),
-    "block floor": (0.40, 0.25, 0.14),
 }
 
 #: Dark brown of timbers, cream of frames.
@@ -116,6 +115,10 @@ def furnish(sample: buildings.Sample) -> None:
         fields = made.stowfold.opening
         fields.width, fields.height, fields.sill = fitting.width, fitting.height, fitting.sill
         fields.leaf, fields.filling, fields.trim = fitting.leaf, fitting.filling, fitting.trim
+    for sign in sample.signs:
+        put_cursor(*sign.place)
+        ops.add_signboard(text=sign.text, hangs=True, above=sign.above)
+        bpy.context.object.name = f"{sign.text.capitalize()} sign"
     ops.add_table()
     table = bpy.context.object.stowfold.place
     table.length, table.depth = sample.table
@@ -170,7 +173,9 @@ def build(folder: Path) -> None:
         colour_boards(sample)
         if sample.floor:
             bpy.context.scene.stowfold.floor_finish = material_of(sample.floor)
-            bpy.context.scene.stowfold.floor_tiles = sample.tiles
+        if sample.laid:
+            ours = bpy.context.scene.stowfold
+            ours.floor_tiles, ours.floor_way = True, sample.laid
         for target in bpy.context.view_layer.objects:
             target.select_set(False)
         bpy.context.view_layer.objects.active = building

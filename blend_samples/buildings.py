@@ -252,6 +252,15 @@ class Piece:
 
 
 @dataclass(frozen=True)
+class Sign:
+    """A signboard that hangs square to a wall: its letters, where it hangs in plan, and how high its middle is, mm."""
+
+    text: str
+    place: tuple[float, float]
+    above: float
+
+
+@dataclass(frozen=True)
 class Dress:
     """How a finish is drawn: its pattern as the menu of finishes names it, and how it differs from the menu's sizes."""
 
@@ -267,7 +276,6 @@ DRESSES = {
     "slate": Dress("SLATES"),
     "tiled floor": Dress("CHEQUER", 2.0),
     "flagged floor": Dress("FLAGSTONES"),
-    "block floor": Dress("HERRINGBONE", 1.2),
 }
 
 
@@ -276,9 +284,9 @@ class Sample:
     """A file: its name, the building, what stands in its walls and on its squares, and how many sit round the table.
 
     shape: takes the fittings that are to be cut out of its faces, none for whole walls.
-    table: its length and depth, mm: small enough that players reach into the building. floor: its finish; tiles:
-    whether it is laid in tiles of two boards.
-    trim: the switches of what the building gets.
+    table: its length and depth, mm: small enough that players reach into the building. floor: its finish, none where
+    an inlay has motifs alone; laid: how a floor of two boards is laid, "TILES" or "INLAY".
+    trim: the switches of what the building gets. signs: that hang on its walls.
     """
 
     file: str
@@ -290,8 +298,9 @@ class Sample:
     seats: int = 4
     table: tuple[float, float] = (1000.0, 800.0)
     floor: str = ""
-    tiles: bool = False
+    laid: str = ""
     trim: tuple[str, ...] = ()
+    signs: tuple[Sign, ...] = ()
 
 
 SAMPLES = (
@@ -324,7 +333,8 @@ SAMPLES = (
         furniture=(Piece("Counter", (1.0, 2.0), (75.0, 12.0, 22.0)),),
         miniatures=(("Toll keeper", 1.5, 4.5),),
         floor="tiled floor",
-        tiles=True,
+        laid="TILES",
+        signs=(Sign("TOLLS", (3.0 * SQUARE, 0.0), 46.0),),
     ),
     Sample(
         "lock_keepers_house",
@@ -344,7 +354,7 @@ SAMPLES = (
         ),
         miniatures=(("Lock-keeper", 2.5, 2.5), ("Bargee", 7.5, 5.5)),
         seats=6,
-        floor="block floor",
+        laid="INLAY",
         trim=("frames", "sills"),
         table=(1300.0, 900.0),
     ),

@@ -111,11 +111,16 @@ def test_it_is_cut_without_an_error_and_folds_back(sample):
     assert len(outcome.joiners) >= 2
 
 
+def finishes_of(sample):
+    """Return the names of all finishes of a sample, of its floor as well where that has one."""
+    return {*sample.shape().finishes, sample.floor} - {""}
+
+
 @EVERY
 def test_its_colours_are_those_of_the_script(sample):
     open_sample(sample.file)
     paint = paint_in(bpy.context.scene)
-    for name in {*sample.shape().finishes, sample.floor}:
+    for name in finishes_of(sample):
         scheme = paint.schemes[name]
         assert scheme.main == hex_of(build_samples.COLOURS[name])
         for shown, chosen in ((scheme.units, build_samples.UNITS), (scheme.lines, build_samples.LINES)):
@@ -129,8 +134,9 @@ def test_its_colours_are_those_of_the_script(sample):
 def test_its_finishes_have_the_patterns_that_the_script_gives_them(sample):
     (target,) = open_sample(sample.file)
     scene = bpy.context.scene
-    shown = {slot.material.name for slot in target.material_slots} | {scene.stowfold.floor_finish.name}
-    assert shown == set(sample.shape().finishes) | {sample.floor}
+    floor = scene.stowfold.floor_finish
+    shown = {slot.material.name for slot in target.material_slots} | ({floor.name} if floor else set())
+    assert shown == finishes_of(sample)
     for name in shown:
         fields, dress = bpy.data.materials[name].stowfold, buildings.DRESSES[name]
         assert (fields.pattern, fields.size) == (dress.pattern, pytest.approx(dress.size))
@@ -158,6 +164,9 @@ def test_what_stands_in_it_and_round_it_is_there_and_there_is_something_to_find(
     assert {opening.name for opening in outcome.facets.openings} == {fitting.name for fitting in sample.fittings}
     leaves = [placed for part in outcome.parts for placed in part.lattices if placed.swing]
     assert len(leaves) == sum(fitting.leaf != "NONE" for fitting in sample.fittings)
+    assert len(outcome.signs) == len(sample.signs)
+    assert bool(outcome.tiling.tiles) == bool(sample.laid)
+    assert bool(outcome.tiling.tops) == (sample.laid == "INLAY")
     judged = judge(outcome, read_seated(scene), STATURES)
     assert judged.play is not None
     assert judged.findings
