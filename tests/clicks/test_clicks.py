@@ -1,4 +1,4 @@
-"""A first building by real clicks: the zip is installed, and a new file becomes cut files in ten clicks.
+"""Buildings by real clicks: the zip is installed, and a new file becomes cut files, the first one in ten clicks.
 
 Skipped where no window can be had: it wants ``blender`` and ``Xvfb`` on the path, or in the root of another system
 that STOWFOLD_BLENDER_ROOT names, and the zip that ``.ci/build_extension.py`` builds.
@@ -66,27 +66,20 @@ def inside(folder: str, *words: str) -> list[str]:
     return [*(["chroot", OTHER] if OTHER else []), "env", *settings, *words]
 
 
-def test_a_new_file_becomes_cut_files_by_ten_clicks(work):
+def walk(work, script, way=""):
+    """Walk a way in the window of a new Blender with the zip installed; return what was told, and what was printed."""
     folder, seen = work
     shutil.copy(zips()[-1], folder / "stowfold.zip")
-    shutil.copy(Path(__file__).with_name("maker.py"), folder / "maker.py")
-    install = (
-        "blender",
-        "--command",
-        "extension",
-        "install-file",
-        "-r",
-        "user_default",
-        "--enable",
-        f"{seen}/stowfold.zip",
-    )
-    subprocess.run(inside(seen, *install), check=True, capture_output=True, timeout=PATIENCE)
+    for name in ("hands.py", script):
+        shutil.copy(Path(__file__).with_name(name), folder)
+    install = ("blender", "--command", "extension", "install-file", "-r", "user_default", "--enable")
+    subprocess.run(inside(seen, *install, f"{seen}/stowfold.zip"), check=True, capture_output=True, timeout=PATIENCE)
     screen = subprocess.Popen(inside(seen, "Xvfb", SCREEN, "-screen", "0", "1600x900x24", "-nolisten", "tcp"))
     try:
         time.sleep(2.0)
         start = ("blender", "--enable-event-simulate", "--window-geometry", "0", "0", "1600", "900")
         ran = subprocess.run(
-            inside(seen, *start, "--python", f"{seen}/maker.py", "--", seen),
+            inside(seen, *start, "--python", f"{seen}/{script}", "--", seen, way),
             capture_output=True,
             text=True,
             timeout=PATIENCE,
@@ -98,9 +91,24 @@ def test_a_new_file_becomes_cut_files_by_ten_clicks(work):
     assert told.exists(), ran.stdout[-2000:] + ran.stderr[-2000:]
     made = json.loads(told.read_text(encoding="utf-8"))
     assert made["done"], made.get("failure")
-    assert made["meshes"] == ["House"]
-    assert made["openings"] and len(made["seats"]) >= 2
+    assert "Traceback" not in ran.stdout + ran.stderr
     assert {"guide.html", "report.json"} <= set(made["files"])
     assert any(name.startswith("sheet-") and name.endswith(".svg") for name in made["files"])
+    return made
+
+
+def test_a_new_file_becomes_cut_files_by_ten_clicks(work):
+    made = walk(work, "first_building.py")
+    assert made["meshes"] == ["House"]
+    assert made["openings"] and len(made["seats"]) >= 2
     assert len(made["clicks"]) <= MOST_CLICKS, made["clicks"]
-    assert "Traceback" not in ran.stdout + ran.stderr
+
+
+@pytest.mark.parametrize(
+    "way",
+    ["L-HIP", "T-HIP", "U-HIP", "L-CROSSING", "T-CROSSING", "U-CROSSING", "ROUND-PYRAMID", "DORMER-GABLE"],
+)
+def test_other_plans_and_roofs_become_cut_files(work, way):
+    made = walk(work, "roofs.py", way)
+    assert made["upstands"] == (["CHIMNEY", "DORMER"] if way.startswith("DORMER") else [])
+    assert made["proof"]["holds"] is True

@@ -1,8 +1,9 @@
-"""Runs inside Blender's window: a maker goes from an empty file to cut files, by pointer and keys alone.
+"""A maker's hands in Blender's window: pointer and keys alone.
 
-Started by ``test_first_building.py`` with a folder behind ``--``: there it leaves ``told.json``, with what it
-clicked and what came of it. Buttons are found by what they do, not by where they are: the pointer goes down the
-sidebar, and Ctrl C over a button copies the command that it would run.
+Scripts beside this one say where a maker goes and are started with a folder and the name of a way behind ``--``; in
+the folder they leave ``told.json``, with what was clicked and what came of it. Buttons and fields are found by what
+they do, not by where they are: the pointer goes down the sidebar, Ctrl C over a button copies the command that it
+would run, and Ctrl Shift C over a field copies its name.
 """
 
 from __future__ import annotations
@@ -13,21 +14,29 @@ import subprocess
 import sys
 import traceback
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import bpy
 from bpy_extras.view3d_utils import location_3d_to_region_2d
+from mathutils import Vector
 
-OUT = Path(sys.argv[sys.argv.index("--") + 1])
+OUT, WAY = Path(sys.argv[sys.argv.index("--") + 1]), sys.argv[-1]
 
 #: Between two events, s; the host must have drawn what the last one changed.
 TICK = 0.12
 
 #: Rows of the sidebar are looked at in steps of so many px; within a row at these shares of its width.
-ROW, ACROSS = 9, (0.3, 0.75)
+ROW, ACROSS = 15, (0.3, 0.75)
+
+#: A field that was changed has its new value after so long at most, s.
+PATIENCE = 20
 
 #: A sidebar that is shut down to its tabs is narrower than this, px.
 ONLY_TABS = 100
+
+#: Keys of the digits that are typed.
+KEYS = {"1": "ONE", "2": "TWO", "4": "FOUR", "6": "SIX"}
 
 told: dict[str, object] = {"clicks": [], "done": False}
 
@@ -79,6 +88,11 @@ def wait(met: object, seconds: float, what: str) -> Iterator[None]:
 
 def find_button(command: str) -> Iterator[None]:
     """Leave the place of the button that runs a command in ``found``; it must be on the first screen."""
+    yield from find(command, "C", ctrl=True)
+
+
+def find(words: str, key: str, **keys: bool) -> Iterator[None]:
+    """Leave in ``found`` where a key copies something with these words."""
     sidebar = region("UI")
     found.clear()
     for y in range(sidebar.y + sidebar.height - 12, sidebar.y, -ROW):
@@ -86,11 +100,11 @@ def find_button(command: str) -> Iterator[None]:
             at = (int(sidebar.x + share * (sidebar.width - 24)), y)
             bpy.context.window_manager.clipboard = ""
             yield from move(at)
-            yield from tap("C", at, ctrl=True)
-            if command in bpy.context.window_manager.clipboard:
+            yield from tap(key, at, **keys)
+            if words in bpy.context.window_manager.clipboard:
                 found.append(at)
                 return
-    raise LookupError(f"no button on the first screen runs {command}")
+    raise LookupError(f"nothing on the first screen says {words}")
 
 
 found: list[tuple[int, int]] = []
@@ -132,33 +146,48 @@ def open_tab() -> Iterator[None]:
     raise LookupError("there is no tab of ours")
 
 
-def on_front_wall() -> tuple[int, int]:
-    """Return where the middle of the left half of the front wall is on the screen."""
-    house = bpy.data.objects["House"]
-    low, high = house.bound_box[0], house.bound_box[6]
-    point = house.matrix_world.translation.copy()
-    point += type(point)((low[0] + 0.25 * (high[0] - low[0]), low[1], 0.5 * (low[2] + high[2])))
+def on_screen(point: Vector) -> tuple[int, int]:
+    """Return where a point of the scene is on the screen."""
     view = region("WINDOW")
     at = location_3d_to_region_2d(view, area().spaces.active.region_3d, point)
     return int(view.x + at.x), int(view.y + at.y)
 
 
-def openings() -> list[str]:
-    return [target.name for target in bpy.data.objects if target.stowfold.opening.is_opening]
+def find_field(name: str) -> Iterator[None]:
+    """Leave the place of the field with this name in ``found``; it must be on the first screen."""
+    yield from find(name, "C", ctrl=True, shift=True)
 
 
-def meshes() -> list[str]:
-    """Return what of the scene is drawn, without openings and what stands at the table."""
-    things = (target for target in bpy.context.scene.objects if target.type == "MESH")
-    return [t.name for t in things if not t.stowfold.opening.is_opening and t.stowfold.place.kind == "NONE"]
+def choose(name: str, key: str, value: str) -> Iterator[None]:
+    """Open the menu of a field of the active building and press the underlined letter of one of its lines."""
+    yield from find_field(name)
+    yield from click(found[0], name)
+    for _ in range(6):
+        yield
+    yield from tap(key, found[0])
+    told["clicks"].append(key)
+    yield from wait(lambda: getattr(building(), name) == value, PATIENCE, f"{name} to be {value}")
 
 
-def seats() -> list[str]:
-    return [target.name for target in bpy.data.objects if target.stowfold.place.kind == "SEAT"]
+def type_into(name: str, words: str) -> Iterator[None]:
+    """Type into a number of the active building."""
+    yield from find_field(name)
+    yield from move(found[0])
+    yield from tap("RET", found[0])
+    yield from tap("A", found[0], ctrl=True)
+    for letter in words:
+        yield from tap(KEYS[letter], found[0], unicode=letter)
+    yield from tap("RET", found[0])
+    told["clicks"].append(f"{name} {words}")
+    yield from wait(lambda: getattr(building(), name) == int(words), PATIENCE, f"{name} to be {words}")
 
 
-def first_building() -> Iterator[None]:
-    """Go the whole way."""
+def building() -> bpy.types.PropertyGroup:
+    return bpy.context.object.stowfold.building
+
+
+def start_building() -> Iterator[None]:
+    """Open the tab, add a building, and remove the start cube."""
     yield from open_tab()
     yield from press("stowfold.add_building")
     yield from wait(lambda: "House" in bpy.data.objects, 20, "the house")
@@ -166,16 +195,10 @@ def first_building() -> Iterator[None]:
         yield
     yield from press("stowfold.remove_start_cube")
     yield from wait(lambda: "Cube" not in bpy.data.objects, 5, "the start cube to go")
-    yield from press("stowfold.add_opening(kind='DOOR')")
-    yield from click(on_front_wall(), "wall")
-    yield from wait(openings, 10, "the door")
-    sidebar = region("UI")
-    # the row of steps stands on top: the second of three in the first row
-    yield from click((int(sidebar.x + 0.5 * (sidebar.width - 24)), sidebar.y + sidebar.height - 22), "step")
-    yield from wait(lambda: view_state().step == "TABLE", 5, "the step of the table")
-    yield from press("stowfold.add_table")
-    yield from press("stowfold.propose_seats")
-    yield from wait(seats, 10, "the seats")
+
+
+def to_cut_files() -> Iterator[None]:
+    """Take the building to its sheets, export them and accept the folder that is offered."""
     yield from press("stowfold.model_to_sheets")
     yield from wait(lambda: view_state().step == "CUT", 120, "the sheets")
     for _ in range(20):
@@ -194,9 +217,8 @@ def first_building() -> Iterator[None]:
     for _ in range(8):
         yield
     told["files"] = sorted(path.name for path in next(home.rglob("guide.html")).parent.iterdir())
-    told["openings"], told["seats"] = openings(), seats()
-    told["check"], told["meshes"] = bpy.context.scene.stowfold.last_check, meshes()
-    told["done"] = True
+    report = next(home.rglob("report.json"))
+    told["proof"] = json.loads(report.read_text(encoding="utf-8"))["proof"]
 
 
 def view_state() -> bpy.types.PropertyGroup:
@@ -211,15 +233,12 @@ def shot(name: str) -> None:
         told["no_picture"] = "ImageMagick is missing"
 
 
-way = first_building()
-
-
-def tick() -> float | None:
+def tick(way: Iterator[None]) -> float | None:
     try:
         next(way)
         return TICK
     except StopIteration:
-        pass
+        told["done"] = True
     except Exception:
         told["failure"] = traceback.format_exc()
         shot("failure")
@@ -228,11 +247,13 @@ def tick() -> float | None:
     return None
 
 
-preferences = bpy.context.preferences
-preferences.view.show_splash = False
-preferences.view.smooth_view = 0
-preferences.view.show_tooltips = False
-preferences.view.filebrowser_display_type = "SCREEN"
-preferences.inputs.use_mouse_continuous = False
-preferences.filepaths.use_auto_save_temporary_files = False
-bpy.app.timers.register(tick, first_interval=3.0, persistent=True)
+def go(way: Iterator[None]) -> None:
+    """Walk a way once the window stands, and end Blender."""
+    preferences = bpy.context.preferences
+    preferences.view.show_splash = False
+    preferences.view.smooth_view = 0
+    preferences.view.show_tooltips = False
+    preferences.view.filebrowser_display_type = "SCREEN"
+    preferences.inputs.use_mouse_continuous = False
+    preferences.filepaths.use_auto_save_temporary_files = False
+    bpy.app.timers.register(partial(tick, way), first_interval=3.0, persistent=True)
