@@ -217,8 +217,9 @@ def to_cut_files() -> Iterator[None]:
     for _ in range(8):
         yield
     told["files"] = sorted(path.name for path in next(home.rglob("guide.html")).parent.iterdir())
-    report = next(home.rglob("report.json"))
-    told["proof"] = json.loads(report.read_text(encoding="utf-8"))["proof"]
+    report = json.loads(next(home.rglob("report.json")).read_text(encoding="utf-8"))
+    told["off"] = report["proof"]["corner_distance"]
+    told["errors"] = [finding["code"] for finding in report["findings"] if finding["severity"] == "error"]
 
 
 def view_state() -> bpy.types.PropertyGroup:

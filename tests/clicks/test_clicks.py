@@ -24,6 +24,9 @@ SCREEN = ":83"
 #: How long the whole way may take with software drawing, s.
 PATIENCE = 420.0
 
+#: Corners of folded panels lie this near to the model's, mm; a block-out in the host's single precision is less exact.
+FARTHEST = 0.01
+
 #: Clicks from the factory's new file to cut files, with a door and seats, the first cube removed; the key that opens
 #: the sidebar beside.
 MOST_CLICKS = 10
@@ -111,4 +114,5 @@ def test_a_new_file_becomes_cut_files_by_ten_clicks(work):
 def test_other_plans_and_roofs_become_cut_files(work, way):
     made = walk(work, "roofs.py", way)
     assert made["upstands"] == (["CHIMNEY", "DORMER"] if way.startswith("DORMER") else [])
-    assert made["proof"]["holds"] is True
+    assert made["errors"] == []
+    assert made["off"] < FARTHEST
