@@ -136,11 +136,13 @@ class _Together:
         further apart than is enough are not looked at.
         """
         placed = self._prisms.placed(poses[:, self._panel])
-        low, high = placed.corners.min(axis=2), placed.corners.max(axis=2)
+        # axes and corners first: so numpy takes many prisms in one step
+        corners = np.ascontiguousarray(placed.corners.transpose(2, 3, 0, 1))
+        low, high = corners.min(axis=0), corners.max(axis=0)
         gaps = enough.copy()
         one, two = self._one[pair], self._two[pair]
-        lows, highs = np.minimum.reduceat(low, self._starts, axis=1), np.maximum.reduceat(high, self._starts, axis=1)
-        apart = np.maximum(lows[at, one] - highs[at, two], lows[at, two] - highs[at, one]).max(axis=1)
+        lows, highs = np.minimum.reduceat(low, self._starts, axis=2), np.maximum.reduceat(high, self._starts, axis=2)
+        apart = _apart((lows, highs), at, one, two)
         near = np.flatnonzero(apart <= enough)
         sizes = self._counts[one[near]] * self._counts[two[near]]
         for some in in_shares(near, sizes):
@@ -156,18 +158,27 @@ class _Together:
         gaps: np.ndarray,
     ) -> None:
         """Lessen gaps by what prisms of some of the bodies lie nearer; see ``gaps``."""
-        (low, high), (one, two, at) = boxes, where
+        one, two, at = where
         wide = self._counts[two[some]]
         span, k = counted(self._counts[one[some]] * wide)
         first = self._starts[one[some]][span] + k // wide[span]
         second = self._starts[two[some]][span] + k % wide[span]
         span = some[span]
         pose = at[span]
-        apart = np.maximum(low[pose, first] - high[pose, second], low[pose, second] - high[pose, first]).max(axis=1)
-        near = np.flatnonzero(apart <= gaps[span])
+        near = np.flatnonzero(_apart(boxes, pose, first, second) <= gaps[span])
         if not len(near):
             return
         span, pose, first, second = span[near], pose[near], first[near], second[near]
         depths = depths_of(placed, (pose, first), (pose, second))
         begin = np.flatnonzero(np.concatenate([[True], span[1:] != span[:-1]]))
         gaps[span[begin]] = np.minimum(gaps[span[begin]], -np.maximum.reduceat(depths, begin))
+
+
+def _apart(boxes: tuple[np.ndarray, np.ndarray], at: np.ndarray, one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """Return how far pairs of boxes are apart along some axis at most, (n,) mm, below 0 where they overlap on all.
+
+    boxes: where they begin and end, (3, m, k) mm each, k boxes at m poses; at, one, two: (n,) pose and boxes of a pair.
+    """
+    low, high = boxes
+    apart: np.ndarray = np.maximum(low[:, at, one] - high[:, at, two], low[:, at, two] - high[:, at, one]).max(axis=0)
+    return apart

@@ -36,6 +36,9 @@ __all__ = [
 #: Unit edges whose cross product is shorter than this are parallel: far above rounding, far below any angle cut.
 _PARALLEL = 1e-9
 
+#: So many pairs of prisms are compared at once: their shadows still fit the processor's fast memory.
+_PAIRS_AT_ONCE = 1000
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Board:
@@ -187,47 +190,65 @@ def depths_between(one: np.ndarray, two: np.ndarray) -> np.ndarray:
 def depths_of(prisms: Prisms, first: tuple[np.ndarray, ...], second: tuple[np.ndarray, ...]) -> np.ndarray:
     """Return the least overlap over all candidate axes for pairs of prisms, (k,) mm, not above 0 when apart.
 
-    first, second: their places among the prisms, (k,) along every axis of these. Most pairs lie apart along a normal of
-    a face; for those the axes across edges, which are dear, are left out.
+    first, second: their places among the prisms, (k,) along every axis of these.
     """
-    one, two = prisms.corners[first], prisms.corners[second]
-    normals = np.concatenate([prisms.normals[first], prisms.normals[second]], axis=1)
-    depths = _overlaps(one, two, normals).min(axis=1)
-    close = np.flatnonzero(depths > 0.0)
-    edges = (prisms.edges[tuple(place[close] for place in side)] for side in (first, second))
-    crossed, usable = edges_crossed(*edges)
-    across = np.where(usable, _overlaps(one[close], two[close], crossed), np.inf).min(axis=1)
-    depths[close] = np.minimum(depths[close], across)
+    depths = np.empty(len(first[0]))
+    for start in range(0, len(depths), _PAIRS_AT_ONCE):
+        these = slice(start, start + _PAIRS_AT_ONCE)
+        depths[these] = _depths(prisms, tuple(at[these] for at in first), tuple(at[these] for at in second))
     return depths
 
 
+def _depths(prisms: Prisms, first: tuple[np.ndarray, ...], second: tuple[np.ndarray, ...]) -> np.ndarray:
+    """Return what ``depths_of`` does, for no more pairs than work well together.
+
+    Most pairs lie apart along a normal of a face; for those the axes across edges, which are dear, are left out.
+    """
+    one, two = _last(prisms.corners[first]), _last(prisms.corners[second])
+    normals = np.concatenate([_last(prisms.normals[first]), _last(prisms.normals[second])], axis=1)
+    depths: np.ndarray = _overlaps(one, two, normals).min(axis=0)
+    close = np.flatnonzero(depths > 0.0)
+    if len(close):
+        edges = (_last(prisms.edges[tuple(place[close] for place in side)]) for side in (first, second))
+        crossed, usable = _crossed(*edges)
+        across = np.where(usable, _overlaps(one[..., close], two[..., close], crossed), np.inf).min(axis=0)
+        depths[close] = np.minimum(depths[close], across)
+    return depths
+
+
+def _last(vectors: np.ndarray) -> np.ndarray:
+    """Return vectors of pairs, (k, n, 3), with the pairs last, (3, n, k): so numpy takes many of them in one step."""
+    return np.ascontiguousarray(vectors.T)
+
+
 def _overlaps(one: np.ndarray, two: np.ndarray, axes: np.ndarray) -> np.ndarray:
-    """Return how far pairs of prisms overlap along each of their axes, unit, (k, n, 3): (k, n) mm."""
-    a = np.einsum("kpj,kxj->kxp", one, axes)
-    b = np.einsum("kpj,kxj->kxp", two, axes)
-    overlaps: np.ndarray = np.minimum(a.max(axis=2) - b.min(axis=2), b.max(axis=2) - a.min(axis=2))
+    """Return how far pairs of prisms, (3, 6, k), overlap along each of their axes, unit, (3, n, k): (n, k) mm."""
+    low, high = _shadows(one, axes)
+    low_two, high_two = _shadows(two, axes)
+    overlaps: np.ndarray = np.minimum(high - low_two, high_two - low)
     return overlaps
+
+
+def _shadows(corners: np.ndarray, axes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return from where to where prisms, (3, 6, k), reach along their axes, (3, n, k): (n, k) each."""
+    along = corners[0, :, None] * axes[0]
+    along += corners[2, :, None] * axes[2]
+    along += corners[1, :, None] * axes[1]
+    return along.min(axis=0), along.max(axis=0)
 
 
 def edge_directions(prism: np.ndarray) -> np.ndarray:
     """Return the directions of edges of prisms, (k, 6, 3), unit, (k, 4, 3): three in a face and one across."""
-    edges = np.stack(
-        [
-            prism[:, 1] - prism[:, 0],
-            prism[:, 2] - prism[:, 1],
-            prism[:, 0] - prism[:, 2],
-            prism[:, 3] - prism[:, 0],
-        ],
-        axis=1,
-    )
-    unit: np.ndarray = edges / np.linalg.norm(edges, axis=2, keepdims=True)
+    edges = prism[:, [1, 2, 0, 3]] - prism[:, [0, 1, 2, 0]]
+    unit: np.ndarray = edges / _lengths(edges)[..., None]
     return unit
 
 
 def face_normals(edges: np.ndarray) -> np.ndarray:
     """Return the normals of the faces of prisms with these edges, unit, (k, 4, 3) both: three sides, then a face."""
-    normals = np.concatenate([_cross(edges[:, :3], edges[:, 3:4]), _cross(edges[:, :1], edges[:, 1:2])], axis=1)
-    unit: np.ndarray = normals / np.linalg.norm(normals, axis=2, keepdims=True)
+    along = _last(edges)
+    normals = _cross(along[:, [0, 1, 2, 0]], along[:, [3, 3, 3, 1]])
+    unit: np.ndarray = (normals / _lengths(normals.T).T).T
     return unit
 
 
@@ -236,15 +257,27 @@ def edges_crossed(one: np.ndarray, two: np.ndarray) -> tuple[np.ndarray, np.ndar
 
     Where two edges are parallel their cross product is no axis; other axes do its work.
     """
-    crossed = _cross(one[:, :, None], two[:, None, :]).reshape(len(one), 16, 3)
-    sizes = np.linalg.norm(crossed, axis=2)
+    crossed, usable = _crossed(_last(one), _last(two))
+    return np.ascontiguousarray(crossed.T), np.ascontiguousarray(usable.T)
+
+
+def _crossed(one: np.ndarray, two: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return what ``edges_crossed`` does with the pairs last: of edges, (3, 4, k) each, (3, 16, k) and (16, k)."""
+    crossed = _cross(one[:, :, None], two[:, None, :]).reshape(3, 16, -1)
+    sizes = _lengths(crossed.T).T
     usable: np.ndarray = sizes > _PARALLEL
-    unit: np.ndarray = crossed / np.where(usable, sizes, 1.0)[..., None]
+    unit: np.ndarray = crossed / np.where(usable, sizes, 1.0)
     return unit, usable
 
 
+def _lengths(vectors: np.ndarray) -> np.ndarray:
+    """Return the lengths of vectors, (..., 3); numpy's own takes several times as long."""
+    x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
+    lengths: np.ndarray = np.sqrt(x * x + y * y + z * z)
+    return lengths
+
+
 def _cross(one: np.ndarray, two: np.ndarray) -> np.ndarray:
-    """Return cross products, (..., 3) each; numpy's own takes several times as long for few vectors."""
-    x, y, z = one[..., 0], one[..., 1], one[..., 2]
-    u, v, w = two[..., 0], two[..., 1], two[..., 2]
-    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=-1)
+    """Return cross products, (3, ...) each; numpy's own takes several times as long for few vectors."""
+    (x, y, z), (u, v, w) = one, two
+    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u])
