@@ -13,6 +13,7 @@ from shapely.geometry.polygon import orient
 
 from ..findings import Finding, Location, Severity, place
 from ..part import Panel, Part, frozen
+from ..polygons import largest_polygon
 from ..pose import Pose
 
 __all__ = ["check_outlines", "uncrossed"]
@@ -68,9 +69,9 @@ def _cut_down(part: Part) -> Part:
 
 
 def _largest(shape: shapely.Geometry) -> Polygon:
-    """Return the largest region of a shape."""
-    pieces = [piece for piece in shapely.get_parts(shapely.make_valid(shape)) if isinstance(piece, Polygon)]
-    return orient(max(pieces, key=lambda piece: piece.area)) if pieces else shape.envelope
+    """Return the largest polygon of a shape made valid, its envelope where it has none."""
+    largest = largest_polygon(shapely.make_valid(shape))
+    return shape.envelope if largest.is_empty else orient(largest)
 
 
 def _ring(shape: Polygon) -> np.ndarray:

@@ -21,6 +21,7 @@ from ..fold.collide import Board, Crossing, find_crossings
 from ..fold.fold import fold
 from ..fold.standing import standing_boards
 from ..part import Panel, Part, PartKind, frozen
+from ..polygons import largest_polygon, polygons_in
 from ..pose import Pose
 from ..settings import BuildSettings
 from ..tolerance import AREA, LENGTH, OVERLAP, UPRIGHT, WELD
@@ -188,7 +189,7 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
     filled = _grown(_grown(meets, _CREVICE), RELIEF_AIR - _CREVICE)
     meets = shapely.union(_grown(meets, RELIEF_AIR), filled)  # filling blunts sharp tips
     rest = _without_necks(_largest(_less(body, meets)), meets)
-    lost = _regions(_without_hairs(_less(body, rest)))
+    lost = polygons_in(_without_hairs(_less(body, rest)), above=AREA)
     if rest.is_empty or not lost:
         return None
     area = sum(piece.area for piece in lost)
@@ -215,7 +216,7 @@ def _notched(part: Part, index: int, other: np.ndarray) -> _Notch | None:
 def _without_necks(body: Polygon, notch: shapely.Geometry) -> Polygon:
     """Return a panel without the necks and tips beside a notch that are too thin to be cut."""
     thick = _grown(_grown(body, -_CREVICE / 2), _CREVICE / 2)
-    thin = [piece for piece in _regions(_less(body, thick)) if piece.distance(notch) <= LENGTH]
+    thin = [piece for piece in polygons_in(_less(body, thick), above=AREA) if piece.distance(notch) <= LENGTH]
     return _largest(_less(body, _grown(shapely.union_all(thin), LENGTH))) if thin else body
 
 
@@ -244,13 +245,9 @@ def _grown(shape: shapely.Geometry, by: float) -> shapely.Geometry:
     return grown if grown.is_valid else grown.buffer(0.0)  # sharp tips of slivers may run past one another
 
 
-def _regions(shape: shapely.Geometry) -> list[Polygon]:
-    """Return the regions of a shape without what rounding leaves."""
-    return [piece for piece in shapely.get_parts(shape) if isinstance(piece, Polygon) and piece.area > AREA]
-
-
 def _largest(shape: shapely.Geometry) -> Polygon:
-    return orient(max(_regions(shape), key=lambda piece: piece.area, default=Polygon()))
+    """Return the largest polygon of a shape, counter-clockwise, without what rounding leaves."""
+    return orient(largest_polygon(shape, above=AREA))
 
 
 def _ring(line: LineString) -> np.ndarray:

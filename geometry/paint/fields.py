@@ -23,6 +23,7 @@ from ..finish.surface import Surface
 from ..joints.floor import Room
 from ..joints.glue_places import GluePlace, find_glue_places
 from ..part import ColourField, FaceUp, Joiner, PaintRole, Panel, Part, PartKind
+from ..polygons import polygons_in
 from ..solid.facets import Facets
 from ..solid.solid import Solid
 from ..tolerance import SNAP
@@ -262,8 +263,7 @@ def _cleared(
             area = shapely.difference(area, leaf)
         gathered.setdefault((field.finish, field.role, field.up, field.thin), []).append(area)
     for (finish, role, up, thin), areas in gathered.items():
-        every = [piece for area in areas for piece in shapely.get_parts(area)]
-        pieces = [piece for piece in every if isinstance(piece, Polygon) and piece.area > _CRUMB]
+        pieces = [piece for area in areas for piece in polygons_in(area, above=_CRUMB)]
         if pieces:
             yield ColourField(finish, role, MultiPolygon(pieces), up, thin)
 

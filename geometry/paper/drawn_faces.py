@@ -14,6 +14,7 @@ import shapely
 
 from ..paint.paint import Paint
 from ..part import Panel, Part, PartKind, PlacedLattice, Tab
+from ..polygons import polygons_in
 from ..sheet.fills import STROKE
 from ..show.coats import COATED, coat_of_strip, coated_marks, coats_of
 from ..tolerance import ANGLE
@@ -152,7 +153,7 @@ def _coats(
         if coat.up is not up or coat.thin or not colour:
             continue
         area = shapely.intersection(shapely.get_parts(coat.area), board)
-        rings = shapely.get_rings([piece for piece in shapely.get_parts(area) if piece.geom_type == "Polygon"])
+        rings = shapely.get_rings(polygons_in(area))
         if len(rings):
             placed = [panel.stands.apply(shapely.get_coordinates(ring)[:-1], height) + look.shift for ring in rings]
             found.append((_lit(bytes.fromhex(colour[1:]), normal), tuple(placed)))

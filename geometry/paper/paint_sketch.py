@@ -15,6 +15,7 @@ from ..paint.contrast import LEAST_TEXT, readable
 from ..paint.paint import Paint
 from ..paint.plan import PaintPlan
 from ..part import ColourField, Part
+from ..polygons import polygons_in
 from .markup import text
 
 __all__ = ["LEAST_TAPED", "bare_of", "draw_face"]
@@ -48,8 +49,7 @@ _INK = "#1d1d1b"
 def bare_of(part: Part, fields: Sequence[ColourField]) -> shapely.Geometry:
     """Return what of a face stays bare, in the part frame: all that is in none of its fields."""
     covered = shapely.union_all([field.area for field in fields])
-    left = shapely.get_parts(shapely.difference(part.outline, covered))
-    return MultiPolygon([piece for piece in left if isinstance(piece, Polygon) and piece.area > _LEAST_BARE])
+    return MultiPolygon(polygons_in(shapely.difference(part.outline, covered), above=_LEAST_BARE))
 
 
 def draw_face(part: Part, fields: Sequence[ColourField], plan: PaintPlan, paint: Paint, *, scale: float) -> str:

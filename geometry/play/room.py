@@ -17,6 +17,7 @@ from shapely.geometry.polygon import orient
 
 from ..errors import GeometryError
 from ..part import Part, PartKind
+from ..polygons import polygons_in
 from ..settings import BuildSettings
 from ..solid.facets import Facet, Facets, Frame, ShellKind
 from ..solid.places import name_facets
@@ -147,11 +148,10 @@ def _board(
     thickness = stock_for(facets, facet, settings).thickness
     ends = _mitres(facets, facet, thickness) if mitred and facet.upright else ()
     faces: list[Ring] = []
-    for part in shapely.get_parts(shape):
-        if part.geom_type == "Polygon" and part.area > AREA:
-            solid = orient(part)
-            rings = [np.array(ring.coords)[:-1] for ring in (solid.exterior, *solid.interiors)]
-            faces += _prism(facet.frame, rings, [_moved(ring, ends) for ring in rings], 0.0, thickness)
+    for region in polygons_in(shape, above=AREA):
+        solid = orient(region)
+        rings = [np.array(ring.coords)[:-1] for ring in (solid.exterior, *solid.interiors)]
+        faces += _prism(facet.frame, rings, [_moved(ring, ends) for ring in rings], 0.0, thickness)
     return tuple(faces)
 
 

@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from ..part import Part, PartKind
+from ..polygons import polygons_in
 from ..tolerance import LENGTH
 from .layout import Layout
 from .piece import Placement
@@ -95,7 +96,7 @@ def figure_of(part: Part) -> Figure:
     outline = shapely.make_valid(part.outline)
     cut = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
     triangles = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3]
-    rings = [ring for polygon in _polygons(outline) for ring in (polygon.exterior, *polygon.interiors)]
+    rings = [ring for polygon in polygons_in(outline) for ring in (polygon.exterior, *polygon.interiors)]
     edges = [_pieces(shapely.get_coordinates(ring)) for ring in rings]
     slits = [placed.slit_lines for placed in part.lattices]
     marks = [_pieces(np.asarray(line)) for line in (*part.engrave, *part.score)]
@@ -164,10 +165,6 @@ def part_at(
     return min(inside)[2] if inside else None
 
 
-def _polygons(area: shapely.Geometry) -> list[Polygon]:
-    return [part for part in shapely.get_parts(area) if isinstance(part, Polygon)]
-
-
 def _pieces(points: np.ndarray) -> np.ndarray:
     return np.stack([points[:-1], points[1:]], axis=1)
 
@@ -179,7 +176,7 @@ def _joined(several: Sequence[np.ndarray]) -> np.ndarray:
 def _free_place(part: Part, outline: shapely.Geometry) -> tuple[np.ndarray, float]:
     """Return the middle and the radius of the largest circle on the part beside its lattices."""
     free = shapely.difference(outline, shapely.union_all([Polygon(placed.zone) for placed in part.lattices]))
-    pieces = [polygon for polygon in _polygons(free) if polygon.area > LENGTH] or _polygons(outline)
+    pieces = polygons_in(free, above=LENGTH) or polygons_in(outline)
     if not pieces:
         return np.zeros(2), 0.0
     radii = [shapely.maximum_inscribed_circle(piece, tolerance=_NEAR) for piece in pieces]

@@ -14,6 +14,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..part import ColourField, PaintRole, Part, PlacedLattice
+from ..polygons import polygons_in
 from .mesh import FaceKind, Piece, joined_pieces, piece_of
 from .plates import Plate
 
@@ -52,7 +53,7 @@ def pieces_in(field: ColourField, plate: Plate) -> list[Polygon]:
     if field.thin:
         return []
     cut = shapely.get_parts(shapely.intersection(shapely.get_parts(field.area), plate.shape))
-    return [piece for piece in shapely.get_parts(cut) if isinstance(piece, Polygon) and piece.area > _CRUMB]
+    return polygons_in(cut, above=_CRUMB)
 
 
 def coated_plate(part: Part, plate: Plate, piece: Piece, low: float, high: float) -> Piece:
@@ -66,11 +67,7 @@ def coated_plate(part: Part, plate: Plate, piece: Piece, low: float, high: float
             continue
         kind, z = (FaceKind.UP, high) if up else (FaceKind.DOWN, low)
         whole = shapely.union_all([area for _, areas in filled for area in areas])
-        bare = [
-            area
-            for area in shapely.get_parts(plate.shape.difference(whole))
-            if isinstance(area, Polygon) and area.area > _CRUMB
-        ]
+        bare = polygons_in(plate.shape.difference(whole), above=_CRUMB)
         piece = _without(piece, kind)
         made += [_cap(areas, z, _number(coats, field), up=up) for field, areas in filled]
         if bare:

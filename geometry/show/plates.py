@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from ..part import Part
+from ..polygons import polygons_in
 from ..tolerance import SNAP
 from .mesh import FaceKind, Piece, piece_of
 
@@ -33,7 +34,7 @@ def plates_of(part: Part) -> tuple[Plate, ...]:
     shape = part.outline if part.outline.is_valid else shapely.make_valid(part.outline)
     if part.lattices:
         shape = shape.difference(_cut_zones(part))
-    boards = [board for board in shapely.get_parts(shape) if isinstance(board, Polygon) and board.area > _CRUMB]
+    boards = polygons_in(shape, above=_CRUMB)
     panels = [Polygon(panel.ring, panel.holes) for panel in part.panels]
     found = []
     for board in boards:

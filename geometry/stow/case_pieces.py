@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import shapely
 from shapely.geometry import Polygon, box
 
+from ..polygons import polygons_in
 from ..tolerance import AREA, LENGTH
 
 __all__ = ["Seams", "fits", "part_outline", "seams"]
@@ -92,6 +92,5 @@ def part_outline(outline: Polygon, at: Seams) -> list[Polygon]:
     pieces = []
     for low, high in pairwise(ys):
         for left, right in pairwise(xs):
-            found = shapely.get_parts(outline.intersection(box(left, low, right, high)))
-            pieces += [piece for piece in found if piece.geom_type == "Polygon" and piece.area > AREA]
+            pieces += polygons_in(outline.intersection(box(left, low, right, high)), above=AREA)
     return pieces

@@ -14,7 +14,7 @@ from ..solid.facets import Facet, Facets
 from ..tolerance import LENGTH
 from .section import Sections
 
-__all__ = ["hole_in_facet", "holes_at_peaks", "peak_holes"]
+__all__ = ["hole_in_facet", "hole_reaches", "holes_at_peaks", "peak_holes"]
 
 #: Holes smaller than this are not worth a word, mm across: an ear of two slopes ends that near to the next one's.
 _SMALLEST_HOLE = 1.5
@@ -32,19 +32,18 @@ def peak_holes(facets: Facets, sections: Sections, caps: Iterable[Part] = ()) ->
     caps: what covers some of them.
     """
     caps = tuple(caps)
-    holes = {
-        point: _widest(facets, sections.parts, point, radius) for point, radius in _reach(facets, sections).items()
-    }
+    reaches = hole_reaches(facets, sections)
+    holes = {point: _widest(facets, sections.parts, point, reach) for point, reach in reaches.items()}
     if caps:
-        left = {point: _widest_left(facets, sections, point, caps) for point in holes}
+        left = {point: _widest_left(facets, sections, point, reach, caps) for point, reach in reaches.items()}
         holes = {point: min(width, left[point]) for point, width in holes.items()}
     return {point: width for point, width in holes.items() if width >= _SMALLEST_HOLE}
 
 
-def hole_in_facet(facets: Facets, sections: Sections, facet: Facet, point: int) -> shapely.Geometry:
+def hole_in_facet(facets: Facets, sections: Sections, facet: Facet, point: int, reach: float) -> shapely.Geometry:
     """Return the part of the hole at a point that lies in one of its facets, in the facet's plane, mm.
 
-    It is what neither the board nor half of a bend beside it covers.
+    It is what neither the board nor half of a bend beside it covers. reach: how far it is looked for, ``hole_reaches``.
     """
     rings = [facets.ring(facet, k) for k in range(len(facet.rings))]
     taken = []
@@ -57,11 +56,11 @@ def hole_in_facet(facets: Facets, sections: Sections, facet: Facet, point: int) 
                 Polygon(facet.frame.flatten(panel.stands.apply(ring))).buffer(LENGTH) for ring in (panel.ring, *beside)
             ]
     near = Point(facet.frame.flatten(facets.points[point][None])[0])
-    reach = _reach(facets, sections).get(point, 0.0) + _BESIDE
-    return Polygon(rings[0], rings[1:]).intersection(near.buffer(reach)).difference(shapely.union_all(taken))
+    around = near.buffer(reach + _BESIDE)
+    return Polygon(rings[0], rings[1:]).intersection(around).difference(shapely.union_all(taken))
 
 
-def _widest_left(facets: Facets, sections: Sections, point: int, caps: Sequence[Part]) -> float:
+def _widest_left(facets: Facets, sections: Sections, point: int, reach: float, caps: Sequence[Part]) -> float:
     """Return how wide a circle finds room in what caps leave open at a point, slope by slope, mm."""
     spot = facets.points[point]
     widest = 0.0
@@ -74,7 +73,7 @@ def _widest_left(facets: Facets, sections: Sections, point: int, caps: Sequence[
             # as it lies, and pushed down to the plane of its own slope, which holds the point
             for height in (0.0, float(panel.stands.back(spot)[2])):
                 covers.append(Polygon(facet.frame.flatten(panel.stands.apply(panel.ring, height))).buffer(0.0))
-        left = hole_in_facet(facets, sections, facet, point).difference(shapely.union_all(covers))
+        left = hole_in_facet(facets, sections, facet, point, reach).difference(shapely.union_all(covers))
         widest = max(widest, *(_circle(piece) for piece in shapely.get_parts(left)), 0.0)
     return widest
 
@@ -86,17 +85,17 @@ def _circle(hole: shapely.Geometry) -> float:
     return 2.0 * float(shapely.maximum_inscribed_circle(hole, tolerance=_WITHIN).length)
 
 
-def _reach(facets: Facets, sections: Sections) -> dict[int, float]:
+def hole_reaches(facets: Facets, sections: Sections) -> dict[int, float]:
     """Return how far from an inner point of a surface a hole is looked for where bends end at it, mm."""
     rims = {point for edge in facets.edges if edge.right is None for point in (edge.start, edge.end)}
-    reach: dict[int, float] = {}
+    reaches: dict[int, float] = {}
     for edge_id, (low, high) in sections.setbacks.spans.items():
         edge = facets.edges[edge_id]
         half = sections.setbacks.bends[edge_id].flat_width / 2
         for point, gap in ((edge.start, low), (edge.end, facets.length(edge) - high)):
             if point not in rims:
-                reach[point] = max(reach.get(point, 0.0), float(np.hypot(gap, half)))
-    return reach
+                reaches[point] = max(reaches.get(point, 0.0), float(np.hypot(gap, half)))
+    return reaches
 
 
 def holes_at_peaks(facets: Facets, sections: Sections, caps: Sequence[Part] | None) -> tuple[Finding, ...]:
@@ -122,7 +121,7 @@ def holes_at_peaks(facets: Facets, sections: Sections, caps: Sequence[Part] | No
     )
 
 
-def _widest(facets: Facets, parts: Sequence[Part], point: int, radius: float) -> float:
+def _widest(facets: Facets, parts: Sequence[Part], point: int, reach: float) -> float:
     """Return how wide a circle finds room between the boards round a point, mm, for one who looks at it straight on."""
     around = [facet for facet in facets.facets if any(point in ring for ring in facet.rings)]
     straight = np.sum([facet.frame.n for facet in around], axis=0)
@@ -143,6 +142,6 @@ def _widest(facets: Facets, parts: Sequence[Part], point: int, radius: float) ->
                 ends = [part.panels[placed.parent].stands.apply(zone[:2])]
                 boards.append(seen(np.concatenate([*ends, part.panels[placed.child].stands.apply(zone[2:])])))
     whole = shapely.union_all([seen(facets.points[list(facet.rings[0])]) for facet in around])
-    near_it = Point(0.0, 0.0).buffer(radius + _BESIDE)
+    near_it = Point(0.0, 0.0).buffer(reach + _BESIDE)
     holes = whole.intersection(near_it).difference(shapely.union_all([board.buffer(0.0) for board in boards]))
     return max((_circle(hole) for hole in shapely.get_parts(holes)), default=0.0)

@@ -18,6 +18,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from ..part import Panel, Part, PartKind, frozen
+from ..polygons import polygons_in
 from ..settings import BuildSettings
 from ..solid.facets import Edge, Facets, ShellKind
 from ..tolerance import AREA, LENGTH, LIGHT, SNAP
@@ -108,8 +109,7 @@ def ears_between(plain: Part, eared: Part) -> tuple[SlopeEar, ...]:
         SlopeEar(index, piece)
         for index, (before, after) in enumerate(zip(plain.panels, eared.panels, strict=True))
         for gained in (Polygon(after.ring).difference(Polygon(before.ring)),)
-        for piece in shapely.get_parts(_grown(_grown(gained, -SNAP), SNAP).intersection(gained))
-        if isinstance(piece, Polygon) and piece.area > AREA
+        for piece in polygons_in(_grown(_grown(gained, -SNAP), SNAP).intersection(gained), above=AREA)
     )
 
 
@@ -171,11 +171,7 @@ def _hanging_on(body: Polygon, room: shapely.Geometry) -> Polygon | None:
     both = shapely.union_all([body, room], grid_size=LENGTH)
     thick = max(shapely.get_parts(both.buffer(-_LEAST_NECK / 2.0)), key=lambda piece: piece.area, default=Polygon())
     kept = _grown(thick, _LEAST_NECK / 2.0).intersection(room)
-    ears = [
-        _grown(piece, 2.0 * LENGTH)
-        for piece in shapely.get_parts(kept)
-        if isinstance(piece, Polygon) and piece.area > _LEAST_NECK**2 / 2.0
-    ]
+    ears = [_grown(piece, 2.0 * LENGTH) for piece in polygons_in(kept, above=_LEAST_NECK**2 / 2.0)]
     grown = shapely.union_all([body, *ears], grid_size=LENGTH)
     return orient(grown) if isinstance(grown, Polygon) and grown.area > body.area + AREA else None
 

@@ -19,8 +19,8 @@ ROOT = Path(__file__).resolve().parents[2]
 #: The rooms of both packages in the order of the flow; each imports only rooms before it.
 ROOMS = {
     "geometry": (
-        *("units", "tolerance", "arrays", "durations", "pose", "sentence", "errors", "progress", "findings"),
-        *("leaders", "finding_groups", "unfinished", "files", "catalogue"),
+        *("units", "tolerance", "arrays", "polygons", "durations", "pose", "sentence", "errors", "progress"),
+        *("findings", "leaders", "finding_groups", "unfinished", "files", "catalogue"),
         *("board", "solid", "plan", "part", "settings", "unfold", "fold", "propose", "joints"),
         *("finish", "trim", "paint"),
         *("proof", "assembly", "fit", "stow", "play", "nest", "beam", "sheet", "outcome", "show", "paper", "flow"),
