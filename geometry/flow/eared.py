@@ -57,7 +57,7 @@ class _Growing:
 
     def _folds_with(self, brought: Mapping[int, np.ndarray]) -> bool:
         """Whether the part still folds, where it does without ears."""
-        return self._folding is None or self._folding.lets_in(brought, self._ears, of_board=True)
+        return self._folding is None or self._folding.lets_grow(brought, self._ears)
 
     def _prisms_of(self, ears: Sequence[SlopeEar]) -> dict[int, np.ndarray]:
         """Return ears as prisms in the part frame, (k, 6, 3) mm by panel."""

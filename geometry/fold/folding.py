@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from itertools import combinations, product
@@ -74,22 +74,32 @@ class Folding:
             self._folds[deeper] = met is None
         return self._folds[deeper]
 
-    def lets_in(
-        self, new: Mapping[int, np.ndarray], glued: Mapping[int, np.ndarray], *, of_board: bool = False
-    ) -> bool:
-        """Whether the section still folds with new prisms on its panels beside those that are there by now.
+    def lets_in(self, new: Mapping[int, np.ndarray], glued: Mapping[int, np.ndarray]) -> bool:
+        """Whether the section still folds with new prisms glued to its panels beside those that are there by now.
 
-        new, glued: per panel, (k, 6, 3) mm in the part frame. of_board: both are more board of the panels themselves;
-        panels that a bend joins are not looked at then, as without them.
+        new, glued: per panel, (k, 6, 3) mm in the part frame.
         """
-        whole = self._with(glued, new)
-        fresh = [Body(panel, Prisms.of(corners)) for panel, corners in new.items()]
-        pairs = [(one, two) for one in fresh for two in whole if one.panel != two.panel]
-        if of_board:
-            pairs = [(one, two) for one, two in pairs if len(self._chain(one.panel, two.panel)) != 1]
-        # board gives way where it grazes board; what is glued on may be anything
-        deeper = _GIVES if of_board else _GRAZE
+        return self._is_clear(self._brought(new, glued), deeper=_GRAZE)
+
+    def lets_grow(self, new: Mapping[int, np.ndarray], grown: Mapping[int, np.ndarray]) -> bool:
+        """Whether the section still folds where its panels get more board beside what they grew by now.
+
+        new, grown: per panel, (k, 6, 3) mm in the part frame. Board gives way where it grazes board, and panels that a
+        bend joins are not looked at, as without what grew.
+        """
+        pairs = [(one, two) for one, two in self._brought(new, grown) if len(self._chain(one.panel, two.panel)) != 1]
+        return self._is_clear(pairs, deeper=_GIVES)
+
+    def _is_clear(self, pairs: Iterable[tuple[Body, Body]], *, deeper: float) -> bool:
+        """Whether no pair of bodies meets while the section folds."""
         return self._path.deepest(self._meetable(pairs), deeper, first=True) is None
+
+    def _brought(self, new: Mapping[int, np.ndarray], there: Mapping[int, np.ndarray]) -> Iterator[tuple[Body, Body]]:
+        """Yield what is new on a panel with every other panel and all that is on that one."""
+        whole = self._with(there, new)
+        for panel, corners in new.items():
+            fresh = Body(panel, Prisms.of(corners))
+            yield from ((fresh, other) for other in whole if other.panel != panel)
 
     def _pairs(self, glued: Mapping[int, np.ndarray]) -> list[Pair]:
         """Return the panels that may meet, with what is glued to them; of neighbours not the panels themselves."""
