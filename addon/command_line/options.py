@@ -47,7 +47,7 @@ def parser(program: str) -> argparse.ArgumentParser:
     cut.add_argument(
         "--standing",
         metavar="LENGTHxWIDTH",
-        help="cut the floor alone again, for walls that measure this over all once put up, in mm",
+        help="cut the floor, and what changes on it, again for walls that measure this over all once put up, in mm",
     )
     cut.add_argument(
         "--only",

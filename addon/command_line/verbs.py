@@ -81,7 +81,7 @@ def _say_replaced(before: frozenset[str], folder: Path, written: Sequence[Path])
 
 def _cut_floor(options: argparse.Namespace) -> int:
     from ..geometry.flow.recut import deliver_again
-    from ..geometry.flow.recut_floor import drawn_size, floor_again
+    from ..geometry.flow.recut_floor import again_words, drawn_size, floor_again
     from ..proof.summary import floor_lines
 
     standing = _read_standing(options.standing)
@@ -90,6 +90,8 @@ def _cut_floor(options: argparse.Namespace) -> int:
     before = _names_before(options.output)
     written = deliver_again(again, options.output, date=datetime.date.today().isoformat())
     print("\n".join(floor_lines(again, drawn_size(outcome), written)))
+    if written:
+        print(f"  cut again: {again_words(outcome, again)}")
     _say_replaced(before, options.output, written)
     return _ERRORS if not written else _DONE
 

@@ -1,19 +1,19 @@
 """The floor cut again: the walls are cut, glued and put up, and now they are measured.
 
-Slots, outline and inlay are laid for the size at which the walls do stand; the rest of the building stays as it was
-cut.
+Slots, outline, inlay and the tiles that change are laid for the size at which the walls do stand; the rest of the
+building stays as it was cut.
 """
 
 from __future__ import annotations
 
 from ..errors import BadSettingError
-from ..joints.floor import Floors, lay_floor
+from ..finish.tiles_again import pieces_again
+from ..joints.floor import lay_floor
 from ..joints.floor_outline import walls_outline
 from ..joints.joiner import make_joiners
 from ..joints.stretch import outer_size, plan_turn
-from ..outcome import Outcome, Settings
-from ..part import Part
-from ..settings import FloorWay
+from ..outcome import Outcome
+from ..part import TILES
 from ..sheet.layout import lay_out
 from ..solid.facets import Facets, Shell, ShellKind
 from ..unfold.section import unfold
@@ -21,7 +21,7 @@ from .limits import largest_piece
 from .recut import Recut, recut
 from .run import paved, tiled_floor
 
-__all__ = ["drawn_size", "floor_again"]
+__all__ = ["again_words", "drawn_size", "floor_again"]
 
 
 def drawn_size(outcome: Outcome) -> tuple[float, float]:
@@ -47,17 +47,19 @@ def floor_again(outcome: Outcome, standing: tuple[float, float]) -> Recut:
     joiners = make_joiners(facets, sections, settings)
     largest = largest_piece(settings.floor, settings.lasers)
     floors = lay_floor(facets, sections, joiners, settings, largest=largest, standing=standing)
-    parts = (*paved(floors, outcome.settings), *_inlay(floors, outcome.settings))
+    on_floor = pieces_again(outcome.tiling, tiled_floor(floors, outcome.settings))
+    parts = (*paved(floors, outcome.settings), *on_floor)
     layout = lay_out(parts, outcome.settings.stocks, settings.laser, settings.other_lasers)
     title = f"{outcome.title}: floor for walls of {standing[0]:g} x {standing[1]:g} mm"
     return recut(title, "floor-again", parts, layout, floors.findings)
 
 
-def _inlay(floors: Floors, settings: Settings) -> tuple[Part, ...]:
-    """Return top layer and pieces of an inlay, which fill the room as it was measured; tiles have room for that."""
-    if settings.tiles is None or settings.tiles.way is not FloorWay.INLAY:
-        return ()
-    return tiled_floor(floors, settings).parts
+def again_words(outcome: Outcome, again: Recut) -> str:
+    """Return what is cut again of floor and pieces on it, in words."""
+    pieces = sum(part.kind in TILES for part in again.parts)
+    if pieces:
+        return f"the floor, and {pieces} piece{'s' if pieces != 1 else ''} to lay on it"
+    return "the floor; what lies on it still fits as it was cut" if outcome.tiling.tiles else "the floor"
 
 
 def _walls_of(facets: Facets) -> Shell:

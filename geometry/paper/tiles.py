@@ -28,6 +28,9 @@ _ORDER = ("FT", "FL", "FD")
 #: How far the kerf may lie off what is set, mm: what the defaults are judged at.
 _KERF_RANGE = 0.05
 
+#: What pieces that are cut again are called.
+_NAMED_AGAIN = "A letter is added to the name of one that has another size: lay FL3a where the plan says FL3."
+
 
 def tiles_section(outcome: Outcome) -> str:
     """Return the markup of the chapter on a floor of two boards; empty where there is none."""
@@ -73,7 +76,7 @@ def _inlay_steps(tiling: Tiling) -> list[str]:
     return [
         "Put the walls up on the bare floor and try the top layer between them: it lies"
         f" {length(OFF_WALLS)} mm off the walls. Where you cut the floor again for measured walls, top layer and"
-        " pieces come with it.",
+        f" pieces come with it. {_NAMED_AGAIN}",
         f"Sort {kinds[True]} dark{light} pieces by the names on their backs{_spare_words(tiling)}. Try one of every"
         " name dry in its opening, from above, name down: it goes in like a cork, with the thumb.",
         f"Joints are {length(play, 2)} mm wide. Where your kerf is {length(_KERF_RANGE, 2)} mm wider than set, they"
@@ -132,7 +135,8 @@ def _steps(tiling: Tiling) -> list[str]:
         "Stain or paint them now if you want to, apart by board. Leave edges and backs bare, for the glue.",
         f"Lay one row and one column dry, from the middle to the walls. There is {length(play, 2)} mm of play between"
         f" two tiles. A row goes in if its tiles come out up to {length(tiling.slack, 2)} mm larger than drawn;"
-        " beyond that the kerf of your board is less than set: measure it and cut again.",
+        " beyond that the kerf of your board is less than set: measure it and cut again. Where you cut the floor again"
+        f" for measured walls, the tiles that change come with it. {_NAMED_AGAIN}",
         "Glue with thin wood glue on the floor, from the middle outward, a few tiles at a time. Keep glue and tiles"
         " off the slots. Lay film and weights on it overnight.",
     ]

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 class STOWFOLD_OT_cut_floor_again(AsksForFolder, NeedsOutcome, Operator):
-    """Write the floor alone again, for walls as they measure over all once put up"""
+    """Write the floor again, and what changes on it, for walls as they measure over all once put up"""
 
     bl_idname = "stowfold.cut_floor_again"
     bl_label = "Cut Floor Again"
@@ -63,14 +63,15 @@ class STOWFOLD_OT_cut_floor_again(AsksForFolder, NeedsOutcome, Operator):
 
     def _write(self, outcome: Outcome) -> set[str]:
         from ...geometry.flow.recut import deliver_again
-        from ...geometry.flow.recut_floor import floor_again
+        from ...geometry.flow.recut_floor import again_words, floor_again
 
         folder = self.folder()
         again = floor_again(outcome, (as_typed(self.length), as_typed(self.width)))
         written = deliver_again(again, folder, date=datetime.date.today().isoformat())
         if not written:
             raise BadSettingError(again.findings[0].message)
-        self.report({"INFO"}, f"Wrote {len(written)} sheet{'s' if len(written) != 1 else ''} to {folder.name}")
+        sheets = f"{len(written)} sheet{'s' if len(written) != 1 else ''}"
+        self.report({"INFO"}, f"Wrote {sheets} to {folder.name}: {again_words(outcome, again)}")
         return {"FINISHED"}
 
 
