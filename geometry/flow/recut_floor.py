@@ -17,9 +17,9 @@ from ..part import TILES
 from ..sheet.layout import lay_out
 from ..solid.facets import Facets, Shell, ShellKind
 from ..unfold.section import unfold
+from .floor_finish import paved, tiled_floor
 from .limits import largest_piece
 from .recut import Recut, recut
-from .run import paved, tiled_floor
 
 __all__ = ["again_words", "drawn_size", "floor_again"]
 

@@ -8,42 +8,24 @@ from dataclasses import dataclass, replace
 from ..assembly.find import find_assembly
 from ..findings import Finding, gathered, in_order
 from ..finish.check import check_finishes
-from ..finish.dress import dress
-from ..finish.fillings import draw_fillings
-from ..finish.flashing import find_flashings
-from ..finish.inlay import lay_inlay
-from ..finish.inside import dress_inside
-from ..finish.own import draw_own
-from ..finish.pave import pave
-from ..finish.tiles import Tiling, lay_tiles
 from ..fit.assess import assess
 from ..fit.gather import find_joints
-from ..fold.crossed import check_outlines, uncrossed
-from ..fold.folding import order_bends
-from ..joints.caps import make_caps
+from ..fold.crossed import check_outlines
 from ..joints.closed_body import check_closed_bodies
 from ..joints.engaged import check_stops
-from ..joints.floor import Floors, lay_floor
-from ..joints.held_roof import hold_roofs
+from ..joints.floor import Floors
 from ..joints.hold import Hold, check_corners, check_loose, check_unmarked, find_hold
-from ..joints.joiner import make_joiners
 from ..joints.props import Prop, make_props
-from ..joints.relief import relieve_boards
-from ..joints.roof_slots import seat_upstands
 from ..outcome import Outcome, Proposal, Settings
-from ..paint.boundaries import score_boundaries
-from ..paint.fields import Model, colour_parts, tile_fields
 from ..part import Part, standing_size
 from ..progress import SILENT, Progress
-from ..proof.proof import proof_limit
+from ..proof.proof import Proof
 from ..proof.prove import prove
 from ..proof.swings import check_swings
 from ..proof.swings_over_tiles import check_over_tiles
 from ..propose.suggested import suggest_breaks
-from ..settings import FloorWay
 from ..sheet.alike import name_alike
 from ..sheet.check import check_grain_way, check_sheets
-from ..sheet.glue_marks import mark_glue_places
 from ..sheet.layout import NO_LAYOUT, Layout, lay_out
 from ..sheet.times import estimate_seconds
 from ..solid.facets import Facets
@@ -52,20 +34,17 @@ from ..solid.places import say_places
 from ..solid.solid import Solid
 from ..stow.carrying_case import make_case
 from ..stow.stow import stow_away
-from ..trim.make import make_trim
-from ..trim.shingles import Strips, make_strips, under_strips
-from ..trim.signboard import hang_signs
-from ..unfold.ears import raise_ears
-from ..unfold.fillets import ease_corners
 from ..unfold.gable_corners import check_gable_corners
 from ..unfold.peak_holes import holes_at_peaks
 from ..unfold.section import Sections
-from .eared import run_on_where_it_folds
+from .dressed import dress_building
+from .floor_finish import tiled_floor
 from .limits import check_settings, check_size, largest_piece
 from .sheets import all_lines
+from .structure import Structure, build, seat
 from .unfolding import unfold_solid
 
-__all__ = ["Made", "finish", "make_parts", "paved", "run", "tiled_floor"]
+__all__ = ["Made", "finish", "make_parts", "run"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,84 +79,48 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
     """
     check_settings(settings)
     check_size(solid)
-    chosen, settings = settings, settings.as_cut
-    largest = largest_piece(chosen.floor, chosen.lasers)
-    unfolded = unfold_solid(solid, chosen)
-    facets = unfolded.facets
-    seated = seat_upstands(facets, unfolded.sections, settings)
-    sections = seated.sections
-    plain = raise_ears(sections.parts)
-    eared = run_on_where_it_folds(facets, sections.setbacks, plain, settings)
-    sections = replace(sections, parts=eared)
+    unfolded = unfold_solid(solid, settings)
+    seated = seat(unfolded, settings.as_cut)
     progress.tell(0.5)
-    joiners = make_joiners(facets, sections, settings)
-    limit = proof_limit(settings.proof_limit, facets.noise, settings)
-    sections, joiners, notches = relieve_boards(sections, joiners, settings, deeper=limit)
-    floors = lay_floor(facets, sections, joiners, settings, largest=largest)
-    sections = replace(sections, parts=order_bends(sections.parts))
-    stops, closures = hold_roofs(facets, sections, joiners.parts, settings)
-    roofed = (*sections.parts, *joiners.parts, *stops, *closures.parts)
-    caps = make_caps(facets, sections, roofed, settings) if settings.closure.caps else ()
-    drawn = (*sections.parts, *joiners.parts, *paved(floors, chosen), *stops, *closures.parts, *caps)
-    eased = ease_corners(uncrossed(drawn))
-    dressed = dress(unfolded.solid, facets, sections, joiners.joiners, eased, settings.finishes)
-    filled = draw_fillings(facets, sections, joiners.joiners, dressed)
-    trimmed = make_trim(facets, sections, joiners.joiners, filled, settings, settings.finishes, settings.signs)
-    hung = hang_signs(facets, sections, joiners.joiners, trimmed.parts, settings.signs, settings)
-    flashed, _ = draw_own(facets, sections, joiners.joiners, hung.parts, find_flashings(facets, settings))
-    strips = make_strips(facets, sections, joiners.joiners, flashed, settings, settings.finishes)
-    bare = under_strips(flashed, strips)
-    lined, undrawn = draw_own(facets, sections, joiners.joiners, bare, settings.drawings)
-    if inside := settings.finishes.get(settings.inside_finish):
-        lined, left_out = dress_inside(facets, sections, joiners.joiners, lined, settings.inside_finish, inside)
-        undrawn += left_out
-    parts = _painted(
-        mark_glue_places(lined),
-        Model(unfolded.solid, facets, sections, joiners.joiners, settings.finishes),
-        floors,
-        chosen,
-        strips,
-    )
-    sections = _as_cut(sections, parts)
-    hold = find_hold(facets, sections, joiners.joiners, closures.edges)
-    understood = _understood(facets, sections, hold, floors)
+    structure = build(unfolded, seated, settings)
+    dressed = dress_building(structure, settings)
+    sections = _as_cut(structure.sections, dressed.parts)
+    facets, joiners, closures = structure.facets, structure.joiners.joiners, structure.closures
+    hold = find_hold(facets, sections, joiners, closures.edges)
+    understood = _understood(facets, sections, hold, structure.floors)
     progress.tell(0.7)
-    loose = (*strips.laid, *(sign.part for sign in hung.signs))
-    proof = prove(
-        facets, sections, (*parts, *loose), joiners.joiners, (*floors.tabs, *seated.tabs), settings, limit=limit
-    )
+    cut = settings.as_cut
+    standing = (*dressed.parts, *dressed.loose)
+    proof = prove(facets, sections, standing, joiners, structure.tabs, cut, limit=structure.limit)
     progress.tell(1.0)
-    tiling = tiled_floor(floors, settings)
-    props = _named_props(make_props(parts, settings))
-    kept = (*parts, *(prop.part for prop in props), *loose)
-    size, laid = standing_size((*parts, *loose)), strips.bearers
-    stow = stow_away(kept, joiners.joiners, size, glued=closures.glued, on_floors=tiling.thickness, laid=laid)
-    case = make_case(stow, settings.floor, largest=largest) if settings.case and parts else None
-    found = [
+    tiling = tiled_floor(structure.floors, cut)
+    props = _named_props(make_props(dressed.parts, cut))
+    stow = stow_away(
+        (*dressed.parts, *(prop.part for prop in props), *dressed.loose),
+        joiners,
+        standing_size(standing),
+        glued=closures.glued,
+        on_floors=tiling.thickness,
+        laid=dressed.strips.bearers,
+    )
+    largest = largest_piece(settings.floor, settings.lasers)
+    case = make_case(stow, cut.floor, largest=largest) if cut.case and dressed.parts else None
+    found = (
         *understood,
-        *unfolded.findings,
-        *seated.findings,
-        *holes_at_peaks(facets, sections, caps if settings.closure.caps else None),
-        *(finding for step in (facets, sections, joiners, floors, closures, proof) for finding in step.findings),
-        *notches,
-        *check_gable_corners(drawn),
-        *check_outlines(drawn),
-        *check_stops(facets, parts),
-        *undrawn,
-        *trimmed.findings,
-        *hung.findings,
-        *strips.findings,
+        *_found_standing(structure, sections, proof),
+        *check_stops(facets, dressed.parts),
+        *dressed.findings,
         *tiling.findings,
-        *check_finishes(settings.finishes, parts, {name: stock.kerf for name, stock in settings.stocks.items()}),
+        *check_finishes(cut.finishes, dressed.parts, {name: stock.kerf for name, stock in cut.stocks.items()}),
         *(case.findings if case is not None else ()),
-    ]
+    )
     outcome = Outcome(
         title=title,
-        settings=chosen,
+        settings=settings,
         facets=facets,
-        parts=parts,
-        joiners=joiners.joiners,
-        tabs=floors.tabs,
+        parts=dressed.parts,
+        joiners=joiners,
+        tabs=structure.floors.tabs,
         proof=proof,
         hold=hold,
         stow=stow,
@@ -189,8 +132,8 @@ def make_parts(solid: Solid, settings: Settings, *, title: str, progress: Progre
         roof_tabs=seated.tabs,
         tiling=tiling,
         props=props,
-        signs=hung.signs,
-        strips=strips,
+        signs=dressed.signs,
+        strips=dressed.strips,
     )
     return Made(outcome, sections.findings)
 
@@ -206,40 +149,22 @@ def _understood(facets: Facets, sections: Sections, hold: Hold, floors: Floors) 
     )
 
 
-def _painted(
-    parts: Sequence[Part], model: Model, floors: Floors, settings: Settings, strips: Strips
-) -> tuple[Part, ...]:
-    """Return the parts with their colours, and the lines between two of them scored where the maker wants it."""
-    tiled = settings.tiles is not None and settings.floor_finish in settings.finishes
-    model = replace(model, inside=settings.inside_finish, floor=settings.floor_finish, rooms=floors.rooms, tiled=tiled)
-    painted = colour_parts(model, parts, settings.paint, strips.covered)
-    return score_boundaries(painted, settings.paint) if settings.paint.score else painted
+def _found_standing(structure: Structure, sections: Sections, proof: Proof) -> tuple[Finding, ...]:
+    """Return what the maker should know about the parts that a building stands by, and about their proof.
 
-
-def paved(floors: Floors, settings: Settings) -> tuple[Part, ...]:
-    """Return the floors with the finish that the maker wants engraved on them."""
-    finish = settings.finishes.get(settings.floor_finish)
+    sections: as they are cut.
+    """
+    facets = structure.facets
+    steps = (facets, sections, structure.joiners, structure.floors, structure.closures, proof)
     return (
-        floors.parts
-        if finish is None or settings.tiles is not None
-        else pave(floors.parts, floors.rooms, settings.floor_finish, finish)
+        *structure.unfolded.findings,
+        *structure.seated.findings,
+        *holes_at_peaks(facets, sections, structure.caps),
+        *(finding for step in steps for finding in step.findings),
+        *structure.notches,
+        *check_gable_corners(structure.parts),
+        *check_outlines(structure.parts),
     )
-
-
-def tiled_floor(floors: Floors, settings: Settings) -> Tiling:
-    """Return the tiles or the inlay of a floor that the maker wants of two boards."""
-    finish, boards = settings.finishes.get(settings.floor_finish), settings.tiles
-    if boards is None:
-        return Tiling()
-    if boards.way is FloorWay.INLAY:
-        engraved = settings.ground.square is not None
-        laid = lay_inlay(floors.parts, floors.rooms, finish, boards, square=settings.square, engraved=engraved)
-    elif finish is None:
-        return Tiling()
-    else:
-        laid = lay_tiles(floors.parts, floors.rooms, finish, boards)
-    painted = settings.paint.tile or settings.paint.dark_tile
-    return replace(laid, parts=tuple(tile_fields(part) for part in laid.parts)) if painted else laid
 
 
 def finish(made: Made, *, progress: Progress = SILENT) -> Outcome:

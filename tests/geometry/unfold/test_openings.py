@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 from slow_cases import one_quick
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow import run as flow
+from stowfold.geometry.flow import structure
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Settings
 from stowfold.geometry.part import Part, PartKind
@@ -195,7 +195,7 @@ def test_gables_that_keep_their_point_would_pierce_the_ridge(monkeypatch: pytest
     # a notch in the gable would do as well as the arc
     notched = build(with_roof())
     assert notched.proof.holds and [finding for finding in notched.findings if finding.code == "notched-board"]
-    monkeypatch.setattr(flow, "relieve_boards", lambda sections, joiners, *_, **__: (sections, joiners, ()))
+    monkeypatch.setattr(structure, "relieve_boards", lambda sections, joiners, *_, **__: (sections, joiners, ()))
     outcome = build(with_roof())
     assert not outcome.proof.holds
     # the point stands above the underside of the bend by r / cos(angle / 2) - r
