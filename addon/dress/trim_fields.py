@@ -32,7 +32,7 @@ class StowfoldTrim(PropertyGroup):
     shutters: _switch("Shutters", "A pair of shutters that stand open beside every window")
     corner_boards: _switch("Corner Boards", "Upright boards on both sides of every bend")
     timbers: _switch("Timbers", "The frame of walls with a timber finish, one piece a board, instead of engraving it")
-    shingles: _switch("Shingle Strips", "Courses of slopes with a shingle finish as strips, glued on from the eaves")
+    shingles: _switch("Shingle Strips", "Courses of shingles or slates as strips, glued on from the eaves")
     second: EnumProperty(
         name="Shingles of Two",
         description="Which shingle strips are cut from a second board",

@@ -83,7 +83,7 @@ def _words_of(outcome: Outcome) -> str:
     trim = [part for part in outcome.parts if part.kind is PartKind.TRIM]
     pieces = len(trim)
     if outcome.settings.trim.shingles and not outcome.strips.strips:
-        return "No strips: only slopes with the finish Shingles get them; choose it under Roof."
+        return "No strips: only slopes with the finish Shingles or Slates get them; choose one under Roof."
     if not pieces and outcome.strips.strips:
         return f"{len(outcome.strips.strips)} shingle strips, and no other trim."
     if not pieces:

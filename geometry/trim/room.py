@@ -117,14 +117,14 @@ def cut_to(member: Member, host: Host, openings: Sequence[Polygon]) -> Polygon |
     return box(low, y0, high, y1) if high - low >= _LEAST_SHARE * (x1 - x0) else None
 
 
-def finish_on(facets: Facets, run: Run, finishes: Mapping[str, Finish], pattern: Pattern) -> str:
-    """Return the name of the finish with a pattern that the faces of a run have, empty where none has one."""
+def finish_on(facets: Facets, run: Run, finishes: Mapping[str, Finish], *patterns: Pattern) -> str:
+    """Return the name of the finish with one of some patterns that faces of a run have, empty where none has."""
     named = {
         facets.finishes.get((facets.source_of(facets.facets[f]), face), "")
         for f in run.facets
         for face in facets.facets[f].faces
     }
-    found = [name for name in sorted(named & finishes.keys()) if finishes[name].pattern is pattern]
+    found = [name for name in sorted(named & finishes.keys()) if finishes[name].pattern in patterns]
     return found[0] if found else ""
 
 

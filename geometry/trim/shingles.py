@@ -1,4 +1,4 @@
-"""Shingle strips: the courses of a slope as strips of a thinner board, cut between shingles, glued on from the eaves.
+"""Shingle strips: courses of shingles or slates as strips of a thinner board, cut between them, glued from the eaves.
 
 Each strip is one gauge and an overlap high, leans with its lower edge on the strip below, and ends with the board that
 bears it, so that courses meet at hips with the cut of the hip. It ends before whatever stands on the slope. Its corners
@@ -19,17 +19,18 @@ from shapely.geometry.polygon import orient
 
 from ..board.stock import Stock
 from ..findings import Finding, Location, Severity, gathered, place
-from ..finish.courses import shingles
 from ..finish.dress import Board, boards_of, flat_area
 from ..finish.fillings import without_lines
-from ..finish.finish import Finish, Pattern
+from ..finish.finish import Finish
 from ..finish.runs import Run, find_runs
 from ..finish.surface import Surface
 from ..part import ColourField, FaceUp, Joiner, PaintRole, Part, PartKind, frozen, plain_panel
 from ..pose import Pose
 from ..settings import BuildSettings, TrimSettings
 from ..solid.facets import Facets
+from ..tolerance import SNAP
 from ..unfold.section import Sections
+from .joints import LAPPED, joints_of
 from .leaning import STEEPEST, Leaning, lean_on, leaned
 from .members import LEAST_WIDTH
 from .on_slopes import Slope, standing_over
@@ -60,8 +61,9 @@ _BACK = 2.0
 #: One strip in so many is cut besides where there are many alike (common practice, no source).
 _SPARE = 20
 
-#: Strips are alike where no corner differs by more than this, mm.
-_ALIKE = 0.01
+#: Strips are alike where no corner differs by more than this, mm; digits after the point to which they are compared,
+#: far finer.
+_ALIKE, _DIGITS = 0.01, 5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -148,7 +150,7 @@ def make_strips(
     settings: BuildSettings,
     finishes: Mapping[str, Finish],
 ) -> Strips:
-    """Return the strips of all slopes whose finish is shingles; none where they are not wanted.
+    """Return the strips of all slopes whose finish is shingles or slates; none where they are not wanted.
 
     parts: all of the building; strips end before those that stand on a slope or close against it.
     """
@@ -157,7 +159,7 @@ def make_strips(
         return Strips()
     runs = find_runs(facets, sections.setbacks)
     boards = [board for board in boards_of(parts, joiners, runs) if parts[board.part].kind is PartKind.ROOF]
-    names = {k: finish_on(facets, run, finishes, Pattern.SHINGLES) for k, run in enumerate(runs) if not run.upright}
+    names = {k: finish_on(facets, run, finishes, *LAPPED) for k, run in enumerate(runs) if not run.upright}
     boards = [board for board in boards if names.get(board.run)]
     thick = _thickest(trim)
     high = 2.0 * thick + OVERLAP_OF_COURSES
@@ -175,10 +177,11 @@ def make_strips(
         finish = finishes[names[k]]
         x0, y0, x1, y1 = shapely.total_bounds([board.shape for board in own]).tolist()
         surface = Surface((x0, y0, x1, y1), Polygon(), reach=run.reach)
-        gauge, joints = surface.up(finish.height), shingles(finish, surface)[1]
+        gauge = surface.up(finish.height)
         if thick > gauge * run.scale * math.sin(STEEPEST):
             findings.append(_too_thick(thick, gauge * run.scale, run))
             continue
+        joints = joints_of(finish, surface, trim.second, gauge * run.scale)
         for board in own:
             free = _free(parts[board.part], board, run, over[board.part, _panel_of(parts, board)], trim)
             below: list[Leaning] = []
@@ -188,7 +191,7 @@ def make_strips(
                 here = []
                 for whole in _sound(free.intersection(band)):
                     for piece, under in _laid(whole, below, run, thick):
-                        cuts = _cuts(piece, joints, low, gauge)
+                        cuts = _cuts(piece, joints.at(course))
                         parted = _of_two(piece, cuts, trim, course, gauge * run.scale, (x0 + x1) / 2.0)
                         for part, inner, second in parted:
                             leaning = lean_on(part, under, run.scale, _stock_of(trim, second).thickness)
@@ -308,16 +311,15 @@ def _without_necks(whole: shapely.Geometry) -> Iterator[Polygon]:
             yield largest
 
 
-def _cuts(piece: Polygon, joints: np.ndarray, low: float, gauge: float) -> list[np.ndarray]:
+def _cuts(piece: Polygon, joints: np.ndarray) -> list[np.ndarray]:
     """Return the cuts between the shingles of a strip, (2, 2) each, from its lower edge up, in its run.
 
-    joints: (n, 2, 2) upright lines of all courses. None lies nearer than a member to another one or to an end.
+    joints: where they stand in its course, (n,). None lies nearer than a member to another one or to an end.
     """
-    here = np.sort(joints[np.abs(joints[:, 0, 1] - low) < gauge / 2][:, 0, 0])
     bottom, top = piece.bounds[1], piece.bounds[3] - _BACK
     kept: list[np.ndarray] = []
     last = piece.bounds[0]
-    for x in here.tolist():
+    for x in joints.tolist():
         inside = piece.buffer(_ALIKE).contains(box(x - LEAST_WIDTH, bottom, x + LEAST_WIDTH, top))
         if top - bottom >= _BACK and x - last >= LEAST_WIDTH and inside:
             kept.append(np.array([(x, bottom), (x, top)]))
@@ -333,9 +335,10 @@ def _numbered(found: Sequence[_Found], parts: Sequence[Part], trim: TrimSettings
     for number, each in enumerate(found, start=1):
         board, run, roof = each.board, each.run, parts[each.board.part]
         area = orient(flat_area(board, run, each.piece))
-        shape, lines, frame = _upright(area, [_in_part(cut, board, run) for cut in each.cuts])
+        ways = _ways(board, run)
+        shape, lines, frame = _upright(area, [_in_part(cut, board, run) for cut in each.cuts], ways[2])
         name = _name_of(shape, lines, known[each.second], "RD" if each.second else "RS")
-        lean = leaned(each.leaning, *_ways(board, run), max(0.0, roof.board_side * roof.thickness))
+        lean = leaned(each.leaning, *ways, max(0.0, roof.board_side * roof.thickness))
         part = _part(f"{name}-{number}", name, shape, lines, _stock_of(trim, each.second))
         role = PaintRole.UNITS if each.second else PaintRole.MAIN
         field_ = ColourField(each.finish, role, shape, up=True)
@@ -401,14 +404,15 @@ def _marks(strip: Strip, part: Part) -> list[np.ndarray]:
     return [np.array([(a, y1), (b, y1)]) @ turn.T for a, b in ((x0, x0 + long), (x1, x1 - long))]
 
 
-def _upright(area: Polygon, cuts: Sequence[np.ndarray]) -> tuple[Polygon, tuple[np.ndarray, ...], Pose]:
-    """Return a strip and its cuts turned so that its longest side lies level, its box at the origin, and that frame."""
-    ring = np.asarray(area.exterior.coords)
-    edges = np.diff(ring, axis=0)
-    along = edges[int(np.argmax(np.hypot(*edges.T)))]
-    c, s = (along / np.hypot(*along)).tolist()
+def _upright(area: Polygon, cuts: Sequence[np.ndarray], up: np.ndarray) -> tuple[Polygon, tuple[np.ndarray, ...], Pose]:
+    """Return a strip and its cuts turned so that up the slope is up, its box at the origin, and that frame.
+
+    up: (2,) unit, in the part frame.
+    """
+    c, s = float(up[1]), -float(up[0])
     turn = np.array([[c, -s], [s, c]])
-    turned = orient(shapely.transform(area, lambda xy: xy @ turn))
+    # without corners on straight lines, which parting leaves, so that strips that look alike are alike
+    turned = orient(shapely.simplify(shapely.transform(area, lambda xy: xy @ turn), SNAP))
     corner = np.array(turned.bounds[:2])
     shape = shapely.transform(turned, lambda xy: xy - corner)
     frame = Pose.of((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0), (*(corner @ turn.T), 0.0))
@@ -418,7 +422,8 @@ def _upright(area: Polygon, cuts: Sequence[np.ndarray]) -> tuple[Polygon, tuple[
 def _name_of(
     shape: Polygon, cuts: tuple[np.ndarray, ...], known: list[tuple[Polygon, tuple[np.ndarray, ...], str]], letters: str
 ) -> str:
-    plain = shapely.normalize(shape)
+    # rounded, so that noise does not change which corner comes first
+    plain = shapely.normalize(shapely.transform(shape, lambda xy: np.round(xy, _DIGITS) + 0.0))
     for other, lines, name in known:
         same = len(lines) == len(cuts) and all(np.allclose(a, b, atol=_ALIKE) for a, b in zip(lines, cuts, strict=True))
         if same and shapely.equals_exact(plain, other, _ALIKE):

@@ -19,7 +19,11 @@ BIRCH, THIN = (find_stock(name, STOCKS) for name in ("birch-plywood-3", "birch-p
 
 @pytest.mark.parametrize(
     ("pattern", "said"),
-    [(Pattern.SLATES, "only slopes with the finish Shingles"), (Pattern.SHINGLES, "shingle strips")],
+    [
+        (Pattern.PANTILES, "only slopes with the finish Shingles or Slates"),
+        (Pattern.SLATES, "shingle strips"),
+        (Pattern.SHINGLES, "shingle strips"),
+    ],
 )
 def test_strips_are_counted_or_told_why_there_are_none(pattern, said):
     solid = solid_of("grain_store")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 
@@ -79,3 +80,26 @@ def test_strips_are_counted_told_stowed_and_cut(house) -> None:
     assert sum(house.strips.spare.values()) == len(house.strips.parts) - len(house.strips.strips)
     assert {part.id for part in house.strips.parts} <= {part.id for part in house.pieces}
     assert 2 * THIN.thickness < house.strips.thickness < 2.25 * THIN.thickness
+
+
+def test_slates_are_cut_as_strips_joint_over_middle_and_lean_as_equal_boards_in_a_stack() -> None:
+    """Joints stand over the middles of the slates below (BS 5534: side lap of half a width); sin(lean) = t / gauge."""
+    finish = finish_of(Pattern.SLATES, size=2.0)
+    solid = solid_of("grain_store")
+    keys = {(solid.sources[s], face): "slate" for face, s in zip(solid.face_ids, solid.face_sources, strict=True)}
+    settings = Settings(BIRCH, BIRCH, BIRCH, BIRCH, trim=TrimSettings(THIN, shingles=True), finishes={"slate": finish})
+    made = make_parts(replace(solid, finishes=keys), settings, title="Store").outcome
+    assert made.proof.holds and made.proof.board_overlap < 1e-4
+    courses: dict[tuple[int, int], np.ndarray] = {}
+    for strip, part in zip(made.strips.strips, made.strips.laid, strict=True):
+        across = [float(part.panels[0].stands.apply(cut)[0, 0]) for cut in part.pricks]
+        courses[strip.panel, strip.course] = np.sort(across)
+    assert len(courses) == len(made.strips.strips) > 20
+    for (panel, course), joints in courses.items():
+        assert np.diff(joints) == pytest.approx(finish.length)
+        if (below := courses.get((panel, course - 1))) is not None:
+            assert (joints[1] - below[0]) % finish.length == pytest.approx(finish.length / 2.0)
+    steep = math.asin(THIN.thickness / finish.height)
+    leans = {strip.course: strip.lean for strip in made.strips.strips}
+    settled = [lean for course, lean in leans.items() if 6 < course < max(leans)]
+    assert settled == pytest.approx([steep] * len(settled), abs=math.radians(1.0))

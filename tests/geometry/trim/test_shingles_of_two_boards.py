@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
 from functools import cache
 from xml.etree import ElementTree
@@ -76,6 +77,26 @@ def test_diamonds_fill_every_course_but_for_the_play_between_two_boards() -> Non
     area = {second: sum(s.area.area for s in strips.strips if s.second is second) for second in (False, True)}
     assert area[True] == pytest.approx(area[False], rel=0.15)
     assert all(min(part.size) >= 3.0 for part in strips.parts)
+
+
+def test_strips_of_diamonds_that_can_take_the_place_of_one_another_share_a_name() -> None:
+    strips = _house(ShinglePattern.DIAMONDS).strips
+    known: dict[str, list] = {}
+    for part in strips.laid:
+        cut = shapely.MultiLineString([part.outline.exterior, *part.pricks])
+        alike = {
+            name
+            for name, (other, stock) in known.items()
+            if part.stock == stock and shapely.hausdorff_distance(cut, other) < 0.005
+        }
+        assert alike <= {part.shared_name}
+        known.setdefault(part.shared_name, [cut, part.stock])
+    # between two diamonds every course has one strip of either board, and 6 courses come again
+    high = max(part.size[1] for part in strips.laid)
+    inner = [part for part in strips.laid if part.area == pytest.approx(part.size[0] * high)]
+    assert len(inner) > 150
+    counts = Counter(part.shared_name for part in inner)
+    assert sum(sorted(counts.values())[-12:]) > 0.85 * len(inner)
 
 
 def test_diamonds_are_the_squares_of_a_chequer_turned_by_45_degrees() -> None:
