@@ -13,6 +13,7 @@ import numpy as np
 
 from ..host.lengths import to_units
 from ..window.kept import Kept
+from ..window.lettering import size_of, write_on_plate
 from ..window.pictures import Layer, Picture
 from ..window.step import overlay_is_on
 from . import nets
@@ -40,6 +41,9 @@ _FLAT, _STANDING, _LATTICE, _CUT = 0.6, 0.5, 0.6, 0.5
 
 #: Widths of outlines and slits, px at interface scale 1, and the colour of slits.
 _EDGE, _SLIT, _INK = 2.0, 1.0, (0.0, 0.2, 0.15)
+
+#: Height of letters, and how far below a piece their base line lies, px at interface scale 1.
+_LETTERS, _BELOW = 12.0, 22.0
 
 _picture: Kept[tuple[Ghost, float], Picture] = Kept()
 
@@ -111,7 +115,6 @@ def draw() -> None:
 
 def draw_words() -> None:
     """Write below every piece of the ghost its name and size."""
-    import blf
     from bpy_extras.view3d_utils import location_3d_to_region_2d
 
     context = bpy.context
@@ -121,14 +124,11 @@ def draw_words() -> None:
     ghost, solid = found
     ui, scale = context.preferences.system.ui_scale, to_units(1.0, context.scene)
     corner = _corner(ghost, solid)
-    blf.size(0, 12.0 * ui)
-    blf.color(0, *context.preferences.themes[0].view_3d.space.text_hi, 1.0)
     for at, words in _words(ghost):
         px = location_3d_to_region_2d(context.region, context.region_data, (np.append(at, 0.0) + corner) * scale)
         if px is not None:
-            wide = blf.dimensions(0, words)[0]
-            blf.position(0, px.x - wide / 2, px.y - 18.0 * ui, 0.0)
-            blf.draw(0, words)
+            wide = size_of(words, _LETTERS * ui)[0]
+            write_on_plate(words, px.x - wide / 2, px.y - _BELOW * ui, _LETTERS * ui, ui)
 
 
 def _words(ghost: Ghost) -> list[tuple[np.ndarray, str]]:

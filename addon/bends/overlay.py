@@ -22,6 +22,7 @@ from ..host.edits import shapes_changed
 from ..host.handlers import Handlers
 from ..host.poses import pose_of
 from ..host.reading import to_units
+from ..window.lettering import draw_plate, ink_on, is_dark, size_of, write
 from ..window.step import overlay_is_on
 from ..window.strokes import dashes, draw_strokes
 from . import nets
@@ -43,6 +44,9 @@ PATTERNS: Mapping[Role, tuple[float, ...]] = {
 }
 
 _WIDTH = 4.0
+
+#: Width of the light line beneath a dark one, and height of the letters of the legend, px at interface scale 1.
+_RIMMED, _LETTERS = 10.0, 12.0
 
 #: Selected edges are drawn over marks up to so many of them, and in a mesh of so many edges at most.
 _SELECTED, _LARGE = 64, 5000
@@ -139,7 +143,6 @@ def selected_lines(target: bpy.types.Object) -> np.ndarray:
 
 def draw_legend(more: Sequence[tuple[tuple[float, float, float], str]] = ()) -> None:
     """Say at the left edge of the view what the colours mean. more: colours of unbroken lines with their words."""
-    import blf
     import gpu
     from gpu_extras.batch import batch_for_shader
 
@@ -157,8 +160,10 @@ def draw_legend(more: Sequence[tuple[tuple[float, float, float], str]] = ()) -> 
     # below the host's own lines of text; the lower corner belongs to its panel of the last step
     left, step = tools + 24.0 * scale, 20.0 * scale
     top = context.region.height - (250.0 if context.space_data.overlay.show_stats else 130.0) * scale
+    wide = max(size_of(words, _LETTERS * scale)[0] for _, _, words in entries)
+    edge = step / 2
+    draw_plate(left - edge, top - (len(entries) - 1) * step - edge, left + 50.0 * scale + wide + edge, top + edge)
     shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
-    text = context.preferences.themes[0].view_3d.space.text_hi
     for k, (colour, drawn, words) in enumerate(entries):
         y = top - k * step
         pattern = tuple(length * 3.0 * scale for length in drawn)
@@ -166,14 +171,13 @@ def draw_legend(more: Sequence[tuple[tuple[float, float, float], str]] = ()) -> 
         gpu.state.blend_set("ALPHA")
         shader.bind()
         shader.uniform_float("viewportSize", (context.region.width, context.region.height))
-        shader.uniform_float("lineWidth", _WIDTH * scale)
-        shader.uniform_float("color", (*colour, 1.0))
-        batch_for_shader(shader, "LINES", {"pos": line.reshape(-1, 3).astype(np.float32)}).draw(shader)
+        # a dark line shows on its plate by a light one beneath it
+        for ink, width in ((ink_on(colour), _RIMMED), (colour, _WIDTH))[not is_dark(colour) :]:
+            shader.uniform_float("lineWidth", width * scale)
+            shader.uniform_float("color", (*ink, 1.0))
+            batch_for_shader(shader, "LINES", {"pos": line.reshape(-1, 3).astype(np.float32)}).draw(shader)
         gpu.state.blend_set("NONE")
-        blf.size(0, 12.0 * scale)
-        blf.color(0, *text, 1.0)
-        blf.position(0, left + 50.0 * scale, y - 4.0 * scale, 0.0)
-        blf.draw(0, words)
+        write(words, left + 50.0 * scale, y - 4.0 * scale, _LETTERS * scale)
 
 
 _NAMES = {Role.FLEX: "flex corner", Role.BREAK: "break", Role.CLOSURE: "closure"}

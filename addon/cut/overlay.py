@@ -37,7 +37,7 @@ COLOURS: Mapping[str, tuple[float, float, float]] = {
 _INK, _EDGE, _MARGIN = (0.16, 0.15, 0.13), (0.40, 0.39, 0.36), (0.72, 0.70, 0.65)
 
 #: Opacity of what the next layout will place again.
-_DIM = 0.35
+DIM = 0.35
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,7 +110,7 @@ def draw() -> None:
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(toward_eye(context.region_data))
         for piece, batch in sent:
-            _draw_batch(context, piece, batch, 1.0 if shown.current or not piece.dims else _DIM)
+            _draw_batch(context, piece, batch, 1.0 if shown.current or not piece.dims else DIM)
         if in_hand is not None:
             _draw_held(context, shown, *in_hand)
         elif chosen and (placement := shown.placement(chosen)) is not None:

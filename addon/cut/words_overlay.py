@@ -10,13 +10,15 @@ import numpy as np
 
 from ..host.lengths import to_units
 from ..window.kept import Kept
+from ..window.lettering import Colour, draw_plate, size_of, write, write_about, write_on_plate
 from . import overlay as sheets
 from .sheets import Showing, held, sheet_facts, to_scene
 
 if TYPE_CHECKING:
+    from ..geometry.part import Part
     from ..geometry.sheet.by_hand import Bearing
 
-__all__ = ["Spots", "draw", "spots_of"]
+__all__ = ["Spots", "draw", "ground_of", "spots_of"]
 
 _INK, _PIN = (0.10, 0.09, 0.08), (0.0, 0x72 / 255, 0xB2 / 255)
 
@@ -25,6 +27,9 @@ _BELOW, _LEAST, _MOST = 12.0, 7.0, 20.0
 
 #: Height of a line below a sheet, px at interface scale 1.
 _ROW = 17.0
+
+#: Between a sheet and the plate of its words, and between the plate's edge and these, px at interface scale 1.
+_GAP, _INSET = 3.0, 5.0
 
 #: Average width of a letter of the interface font as a share of its size; measured would be exact but slow.
 _LETTER = 0.56
@@ -91,9 +96,15 @@ def _on_screen(context: bpy.types.Context, points: np.ndarray) -> tuple[np.ndarr
     return (seen[..., :2] / w * 0.5 + 0.5) * size, before
 
 
-def _write_ids(context: bpy.types.Context, shown: Showing) -> None:
-    import blf
+def ground_of(part: Part, *, dim: bool) -> Colour:
+    """Return the colour that a part has on its sheet. dim: as one that may have moved since is drawn."""
+    from ..geometry.sheet.fills import FILLS, SHEET, mixed, rgb
 
+    fill = rgb(FILLS[part.kind])
+    return mixed(rgb(SHEET), fill, sheets.DIM) if dim else fill
+
+
+def _write_ids(context: bpy.types.Context, shown: Showing) -> None:
     spots = _spots.get((shown, to_units(1.0, context.scene)), lambda: spots_of(shown, context.scene))
     ui = context.preferences.system.ui_scale
     px, before = _on_screen(context, spots.points)
@@ -113,28 +124,11 @@ def _write_ids(context: bpy.types.Context, shown: Showing) -> None:
         x, y = px[k, 0]
         pinned = name in shown.pinned
         if size[k] >= _LEAST * ui:
-            blf.color(0, *_INK, 1.0 if shown.current or pinned else 0.55)
-            y += _write(name, (float(x), float(y)), float(min(size[k], _MOST * ui)), bool(upright[k])) + 4.0 * ui
+            ground = ground_of(shown.parts[name], dim=not (shown.current or pinned))
+            high = float(min(size[k], _MOST * ui))
+            y += write_about(name, (float(x), float(y)), high, ground, upright=bool(upright[k])) + 4.0 * ui
         if pinned:
             _pin(float(x), float(y), ui)
-
-
-def _write(name: str, at: tuple[float, float], size: float, upright: bool) -> float:
-    """Write a name round a point, to the right or upward; return how far it reaches above the point, px."""
-    import blf
-
-    blf.size(0, size)
-    wide, high = blf.dimensions(0, name)
-    if upright:
-        blf.enable(0, blf.ROTATION)
-        blf.rotation(0, np.pi / 2)
-        blf.position(0, at[0] + high / 2, at[1] - wide / 2, 0.0)
-    else:
-        blf.position(0, at[0] - wide / 2, at[1] - high / 2, 0.0)
-    blf.draw(0, name)
-    if upright:
-        blf.disable(0, blf.ROTATION)
-    return (wide if upright else high) / 2
 
 
 def _pin(x: float, y: float, ui: float) -> None:
@@ -183,12 +177,8 @@ def _line(x0: float, y0: float, x1: float, y1: float, ui: float) -> None:
 
 def _write_below(context: bpy.types.Context, shown: Showing) -> None:
     """Write what each sheet is below its lower edge, as much as there is room for."""
-    import blf
-
     ui = context.preferences.system.ui_scale
     corners, before = _on_screen(context, to_scene(shown.spread.boxes(), context.scene))
-    blf.size(0, _BELOW * ui)
-    colour = _on_background(context)
     count = len(corners)
     for k in np.flatnonzero(before.all(axis=1)):
         left, right = corners[k, :, 0].min(), corners[k, :, 0].max()
@@ -204,12 +194,12 @@ def _write_below(context: bpy.types.Context, shown: Showing) -> None:
             (f"{k + 1}",),
         )
         for lines in choices:
-            wide = max(blf.dimensions(0, line)[0] for line in lines)
-            if wide <= 1.02 * (right - left) and (len(lines) * _ROW + 4.0) * ui <= below:
+            wide = max(size_of(line, _BELOW * ui)[0] for line in lines) + 2.0 * _INSET * ui
+            deep = (len(lines) * _ROW + _GAP + _INSET) * ui
+            if wide <= 1.02 * (right - left) and deep <= below:
+                draw_plate(x, y - deep, x + wide, y - _GAP * ui)
                 for row, line in enumerate(lines, start=1):
-                    blf.color(0, *colour, 1.0 if row == 1 else 0.8)
-                    blf.position(0, x, y - (row * _ROW + 2.0) * ui, 0.0)
-                    blf.draw(0, line)
+                    write(line, x + _INSET * ui, y - (row * _ROW + _GAP) * ui, _BELOW * ui)
                 break
 
 
@@ -220,21 +210,8 @@ def _room_below(corners: np.ndarray, x: float, y: float) -> float:
     return float((y - tops[tops < y]).min(initial=np.inf))
 
 
-def _on_background(context: bpy.types.Context) -> tuple[float, float, float]:
-    """Return dark or light, whichever is read more easily on the background of the view."""
-    shading = context.space_data.shading
-    theme = context.preferences.themes[0].view_3d.space.gradients
-    behind = shading.background_color if shading.background_type == "VIEWPORT" else theme.high_gradient
-    dark = float(np.array(behind[:3]) @ np.array([0.299, 0.587, 0.114])) > 0.5
-    return (0.05, 0.05, 0.05) if dark else (0.95, 0.95, 0.95)
-
-
 def _write_bearing(context: bpy.types.Context, shown: Showing, part: str, bearing: Bearing) -> None:
     """Write over a held part whether it may lie where it is held."""
-    import blf
-    import gpu
-    from gpu_extras.batch import batch_for_shader
-
     ui = context.preferences.system.ui_scale
     x0, y0, x1, y1 = shown.parts[part].outline.bounds
     box = bearing.placement.place(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]))
@@ -242,27 +219,11 @@ def _write_bearing(context: bpy.types.Context, shown: Showing, part: str, bearin
     if not before.all():
         return
     words = f"{part} {bearing.why}"
-    blf.size(0, _BELOW * ui)
-    wide, high = blf.dimensions(0, words)
+    wide, high = size_of(words, _BELOW * ui)
     x, y = float(px[:, 0].mean()) - wide / 2, float(px[:, 1].max()) + 12.0 * ui
     x = max(10.0 * ui, min(x, context.region.width - wide - 10.0 * ui))
     y = max(10.0 * ui, min(y, context.region.height - high - 90.0 * ui))
-    pad = 6.0 * ui
-    corners = [
-        (x - pad, y - pad),
-        (x + wide + pad, y - pad),
-        (x + wide + pad, y + high + pad),
-        (x - pad, y + high + pad),
-    ]
-    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-    gpu.state.blend_set("ALPHA")
-    shader.bind()
-    shader.uniform_float("color", (0.08, 0.08, 0.08, 0.85))
-    batch_for_shader(shader, "TRIS", {"pos": corners}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
-    gpu.state.blend_set("NONE")
-    blf.color(0, 0.97, 0.97, 0.97, 1.0)
-    blf.position(0, x, y, 0.0)
-    blf.draw(0, words)
+    write_on_plate(words, x, y, _BELOW * ui, ui)
 
 
 def forget() -> None:

@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 
 from ..host.poses import pose_of
+from ..window.lettering import write_on_plate
 from ..window.step import overlay_is_on
 from ..window.strokes import draw_strokes
 from . import gizmos
@@ -51,7 +52,6 @@ def draw() -> None:
 
 def draw_words() -> None:
     """Draw the value of the handle in the hand beside it."""
-    import blf
     from bpy_extras.view3d_utils import location_3d_to_region_2d
 
     said, context = gizmos.shown(), bpy.context
@@ -59,10 +59,4 @@ def draw_words() -> None:
     if at is None:
         return
     scale = context.preferences.system.ui_scale
-    blf.size(0, _LETTERS * scale)
-    blf.enable(0, blf.SHADOW)
-    blf.shadow(0, 5, *_DARK, 1.0)
-    blf.color(0, *_LIGHT, 1.0)
-    blf.position(0, at.x + _BESIDE * scale, at.y + _BESIDE * scale, 0.0)
-    blf.draw(0, said.text)
-    blf.disable(0, blf.SHADOW)
+    write_on_plate(said.text, at.x + _BESIDE * scale, at.y + _BESIDE * scale, _LETTERS * scale, scale)

@@ -12,6 +12,7 @@ from ..geometry.findings import Finding, Severity
 from ..host.reading import to_units
 from ..jobs import results
 from ..window.kept import Kept
+from ..window.lettering import write_about
 from ..window.step import overlay_is_on
 from . import lines
 from .lines import is_accepted, lines_of
@@ -28,7 +29,8 @@ COLOURS: Mapping[Severity, tuple[float, float, float]] = {
     Severity.NOTE: (0x56 / 255, 0xB4 / 255, 0xE9 / 255),  # 56b4e9
 }
 
-_RADIUS = 9.0
+#: Radius of a disc and height of its number, px at interface scale 1.
+_RADIUS, _LETTERS = 9.0, 11.0
 
 Place = tuple[int, Severity, tuple[float, float, float]]
 
@@ -97,7 +99,6 @@ def draw() -> None:
 
 
 def _disc(x: float, y: float, radius: float, severity: Severity, text: str, scale: float) -> None:
-    import blf
     import gpu
     from gpu_extras.batch import batch_for_shader
 
@@ -112,11 +113,7 @@ def _disc(x: float, y: float, radius: float, severity: Severity, text: str, scal
         shader.uniform_float("color", colour)
         batch_for_shader(shader, "TRIS", {"pos": fan}).draw(shader)
     gpu.state.blend_set("NONE")
-    blf.size(0, 11.0 * scale)
-    wide, high = blf.dimensions(0, text)
-    blf.color(0, 0.0, 0.0, 0.0, 1.0)
-    blf.position(0, x - wide / 2, y - high / 2, 0.0)
-    blf.draw(0, text)
+    write_about(text, (x, y), _LETTERS * scale, COLOURS[severity])
 
 
 def forget() -> None:

@@ -16,6 +16,7 @@ from ..geometry.play.maps import Paint
 from ..geometry.play.measure import Player
 from ..host.lengths import to_units
 from ..window import stood_in
+from ..window.lettering import LIGHT, draw_plate, size_of, write, write_about
 from ..window.step import overlay_is_on
 from ..window.strokes import Stroke, dashes, draw_strokes, toward_eye
 from . import lifted, play_results
@@ -44,6 +45,9 @@ _OPAQUE, _BEHIND = 0.9, 0.6
 
 #: Numbers are left out where a square is smaller on the screen, px at interface scale 1.
 _LEGIBLE = 26.0
+
+#: Height of the letters of the legend and of numbers on squares, px at interface scale 1.
+_LETTERS, _NUMBERS = 12.0, 11.0
 
 #: Blocked lines are broken beyond the hit: drawn and left out, mm.
 _BROKEN = (8.0, 8.0)
@@ -239,73 +243,57 @@ def draw_words() -> None:
 
 
 def _draw_numbers(context: bpy.types.Context, paint: Paint) -> None:
-    import blf
     from bpy_extras.view3d_utils import location_3d_to_region_2d
     from mathutils import Vector
 
     scale, ui = to_units(1.0, context.scene), context.preferences.system.ui_scale
     inside = paint.squares.inside
     corners = corners_of(paint, 0.0) * scale
-    blf.size(0, 11.0 * ui)
     for quad, words, colour in zip(corners, paint.words[inside], paint.colours[inside], strict=True):
         low, high = (
             location_3d_to_region_2d(context.region, context.region_data, Vector(quad[k]), default=None) for k in (0, 2)
         )
         if low is None or high is None or (high - low).length < _LEGIBLE * ui * 1.41:
             continue
-        width, height = blf.dimensions(0, words)
-        dark = float(colour @ np.array([0.299, 0.587, 0.114])) > 0.45
-        blf.color(0, *((0.05, 0.05, 0.05) if dark else (0.95, 0.95, 0.95)), 1.0)
         middle = (low + high) / 2
-        blf.position(0, middle.x - width / 2, middle.y - height / 2, 0.0)
-        blf.draw(0, words)
+        write_about(words, (middle.x, middle.y), _NUMBERS * ui, tuple(colour.tolist()))
 
 
 def _draw_legend(context: bpy.types.Context, paint: Paint) -> None:
     """Write what the colours say, in the lower right corner."""
-    import blf
     import gpu
     from gpu_extras.batch import batch_for_shader
 
     ui = context.preferences.system.ui_scale
     sidebar = next((region.width for region in context.area.regions if region.type == "UI"), 0)
-    text = context.preferences.themes[0].view_3d.space.text_hi
     shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-    blf.size(0, 12.0 * ui)
+    letters = _LETTERS * ui
     step, swatch = 20.0 * ui, 16.0 * ui
     entries = legend_of(paint, lines=context.window_manager.stowfold.play.show_lines)
     wide = max(
-        blf.dimensions(0, words)[0] for words in (paint.title, *(entry.words for entry in entries), *paint.remarks)
+        size_of(words, letters)[0] for words in (paint.title, *(entry.words for entry in entries), *paint.remarks)
     )
     left = context.region.width - sidebar - wide - swatch - 40.0 * ui
     y = (len(entries) + len(paint.remarks)) * step + 30.0 * ui
+    draw_plate(left - 10.0 * ui, 14.0 * ui, left + wide + swatch + 22.0 * ui, y + 22.0 * ui)
     gpu.state.blend_set("ALPHA")
-    shader.bind()
-    back = [(left - 10 * ui, 14 * ui), (left + wide + swatch + 22 * ui, 14 * ui)]
-    back += [(back[1][0], y + 22 * ui), (back[0][0], y + 22 * ui)]
-    shader.uniform_float("color", (*context.preferences.themes[0].view_3d.space.gradients.high_gradient, 0.75))
-    batch_for_shader(shader, "TRIS", {"pos": back}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
-    blf.color(0, *text, 1.0)
-    blf.position(0, left, y + 3.0 * ui, 0.0)
-    blf.draw(0, paint.title)
+    write(paint.title, left, y + 3.0 * ui, letters)
     for entry in entries:
         y -= step
         if entry.kind == "SQUARE":
             shader.bind()
-            # a rim in the colour of the words: a colour may be that of the ground behind it
-            for rim, colour in ((ui, text), (0.0, entry.colour)):
+            # a rim in the colour of the words: a colour may be that of the plate
+            for rim, colour in ((ui, LIGHT), (0.0, entry.colour)):
                 low, high = (left - rim, y - rim), (left + swatch + rim, y + swatch + rim)
                 box = [low, (high[0], low[1]), high, (low[0], high[1])]
                 shader.uniform_float("color", (*colour, 1.0))
                 batch_for_shader(shader, "TRIS", {"pos": box}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
         else:
             _draw_sign(context, entry, left, y, swatch)
-        blf.position(0, left + swatch + 10.0 * ui, y + 3.0 * ui, 0.0)
-        blf.draw(0, entry.words)
+        write(entry.words, left + swatch + 10.0 * ui, y + 3.0 * ui, letters)
     for words in paint.remarks:
         y -= step
-        blf.position(0, left, y + 3.0 * ui, 0.0)
-        blf.draw(0, words)
+        write(words, left, y + 3.0 * ui, letters)
     gpu.state.blend_set("NONE")
 
 
