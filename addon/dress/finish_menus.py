@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import bpy
 from bpy.types import Context, Menu, UILayout
 
 from ..geometry.finish.finish import Pattern
+from ..host.finishes import is_finish
 from .fields import PATTERNS
-from .operators.finishes import STOWFOLD_OT_add_finish, STOWFOLD_OT_choose_finish, STOWFOLD_OT_remove_finish
+from .operators.finishes import (
+    STOWFOLD_OT_add_finish,
+    STOWFOLD_OT_choose_finish,
+    STOWFOLD_OT_remove_finish,
+    STOWFOLD_OT_reuse_finish,
+)
 from .operators.own_finishes import draw_own_finishes
 from .putting import ROOF_PATTERNS
 
@@ -85,10 +92,17 @@ def _draw_on_faces(layout: UILayout, on: str, patterns: Iterable[Pattern]) -> No
 
 
 def _draw_on_place(layout: UILayout, on: str, patterns: Iterable[Pattern]) -> None:
-    """Draw finishes for the floor or the room side."""
+    """Draw finishes for the floor or the room side: new ones, those of the file, the maker's own, and none."""
     for name, label in _in_order(patterns):
         button = layout.operator(STOWFOLD_OT_choose_finish.bl_idname, text=label)
         button.pattern, button.on = name, on
+    layout.separator()
+    for material in filter(is_finish, bpy.data.materials):
+        button = layout.operator(STOWFOLD_OT_reuse_finish.bl_idname, text=f"As {material.name}")
+        button.material, button.on = material.name, on
+    draw_own_finishes(layout, on=on)
+    button = layout.operator(STOWFOLD_OT_reuse_finish.bl_idname, text="Bare Board")
+    button.material, button.on = "", on
 
 
 def _in_order(patterns: Iterable[Pattern]) -> list[tuple[str, str]]:

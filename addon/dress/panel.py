@@ -208,16 +208,21 @@ class STOWFOLD_PT_indoors(Step, Panel):
 
     def draw(self, context: Context) -> None:
         ours, column = context.scene.stowfold, self.settings_layout()
-        column.menu(STOWFOLD_MT_floor_finishes.bl_idname, icon="MESH_GRID")
-        column.prop(ours, "floor_finish")
+        _draw_place(column, STOWFOLD_MT_floor_finishes, ours, "floor_finish")
         _draw_floor(column.column(), ours)
         if ours.floor_finish is not None:
             _draw_pattern(column.column(), ours.floor_finish)
         column.separator()
-        column.menu(STOWFOLD_MT_room_finishes.bl_idname, icon="HOME")
-        column.prop(ours, "inside_finish")
+        _draw_place(column, STOWFOLD_MT_room_finishes, ours, "inside_finish")
         if ours.inside_finish is not None:
             _draw_pattern(column.column(), ours.inside_finish)
+
+
+def _draw_place(column: UILayout, menu: type[bpy.types.Menu], ours: bpy.types.PropertyGroup, field: str) -> None:
+    """Draw the menu of a place that bears a finish, with the name of the place and of what it bears."""
+    material = getattr(ours, field)
+    borne = "Bare Board" if material is None else material.name
+    column.menu(menu.bl_idname, text=f"{ours.bl_rna.properties[field].name}: {borne}", icon=_ICONS[menu])
 
 
 def _draw_floor(column: UILayout, ours: bpy.types.PropertyGroup) -> None:
@@ -284,11 +289,13 @@ def _seconds(context: Context) -> dict[str, float]:
     return _times.get(outcome, lambda: finish_seconds(outcome.layout, outcome.parts))
 
 
-#: The host's icon on every menu of faces.
+#: The host's icon on every menu of finishes.
 _ICONS = {
     STOWFOLD_MT_wall_finishes: "MESH_PLANE",
     STOWFOLD_MT_roof_finishes: "HOME",
     STOWFOLD_MT_face_finishes: "FACESEL",
+    STOWFOLD_MT_floor_finishes: "MESH_GRID",
+    STOWFOLD_MT_room_finishes: "HOME",
 }
 
 #: The step first; panels below it in the order of the work, and last what shows the chosen finish.

@@ -17,7 +17,7 @@ from ..host.reading import find_block_out
 if TYPE_CHECKING:
     from bpy.types import Context, Material, Mesh, Object
 
-__all__ = ["FACES", "ROOF_PATTERNS", "dressed_object", "faces_on", "put_on", "slot_of"]
+__all__ = ["FACES", "KEPT", "PLACES", "ROOF_PATTERNS", "dressed_object", "faces_on", "put_on", "slot_of"]
 
 #: Patterns that belong on slopes.
 ROOF_PATTERNS = frozenset({Pattern.SLATES, Pattern.SHINGLES, Pattern.PANTILES, Pattern.THATCH})
@@ -29,6 +29,15 @@ FACES = (
     ("ROOF", "Roof", "All slopes, and flat roofs", 2),
     ("ALL", "All Faces", "Walls and roof alike", 3),
 )
+
+#: What bears a finish without being a face of the building, as the host wants the entries of a menu.
+PLACES = (
+    ("FLOOR", "Floor", "The floor that the walls stand on", 4),
+    ("ROOM", "Room Side", "The room side of walls that bear nothing outside", 5),
+)
+
+#: Where the scene keeps the finishes of these places.
+KEPT = {"FLOOR": "floor_finish", "ROOM": "inside_finish"}
 
 #: A level face whose height over the lowest point is below this share of the whole height is the ground floor.
 _GROUND_SHARE = 0.01

@@ -416,6 +416,24 @@ def test_floor_and_room_side_are_chosen_undone_and_chosen_again(add_ring):
     assert bpy.context.scene.stowfold.inside_finish.stowfold.pattern == "LEVEL_BOARDS"
 
 
+def test_a_finish_of_the_file_is_reused_for_a_place_and_taken_away_again(add_ring):
+    add_ring()
+    bpy.ops.stowfold.add_finish(pattern="STRETCHER_BOND", on="WALLS")
+    brick = bpy.context.object.active_material.name
+    keep_step()
+    with in_window():
+        assert do(bpy.ops.stowfold.reuse_finish, material=brick, on="ROOM") == {"FINISHED"}
+    assert bpy.context.scene.stowfold.inside_finish.name == brick
+    undo()
+    assert bpy.context.scene.stowfold.inside_finish is None
+    redo()
+    assert bpy.context.scene.stowfold.inside_finish.name == brick
+    bpy.ops.stowfold.reuse_finish(material="", on="ROOM")
+    assert bpy.context.scene.stowfold.inside_finish is None
+    assert brick in bpy.data.materials
+    assert bpy.ops.stowfold.reuse_finish(material="gone", on="ROOM") == {"CANCELLED"}
+
+
 def test_an_inlaid_floor_is_cut_without_a_material_from_the_window(add_ring, save, run, tmp_path):
     add_ring(length=200.0, width=120.0)
     scene = bpy.context.scene.stowfold

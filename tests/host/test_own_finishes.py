@@ -66,6 +66,22 @@ def test_a_finish_is_kept_once_by_its_name_and_forgotten():
         bpy.ops.stowfold.add_own_finish()
 
 
+@pytest.mark.parametrize(("on", "field"), [("FLOOR", "floor_finish"), ("ROOM", "inside_finish")])
+def test_a_kept_finish_is_put_on_floor_and_room_side(own_folder, on, field):
+    _house()
+    bpy.ops.stowfold.keep_finish()
+    worn = [slot.material for slot in bpy.context.object.material_slots]
+    keep_step()
+    assert do(bpy.ops.stowfold.add_own_finish, finish="Quay Wall", on=on) == {"FINISHED"}
+    chosen = getattr(bpy.context.scene.stowfold, field)
+    assert (chosen.stowfold.pattern, chosen.stowfold.seed, chosen in worn) == ("RUBBLE", 7, False)
+    assert [slot.material for slot in bpy.context.object.material_slots] == worn
+    undo()
+    assert getattr(bpy.context.scene.stowfold, field) is None
+    redo()
+    assert getattr(bpy.context.scene.stowfold, field) is not None
+
+
 def test_a_torn_file_is_told_and_left_as_it_is(own_folder):
     own_folder.mkdir()
     path = own_folder / "finishes.toml"

@@ -13,6 +13,7 @@ import pytest
 from host_stand_ins import Button, Drawn
 from host_window import do, keep_step, redo, undo
 from stowfold import menus, sidebar, steps
+from stowfold.dress import finish_menus
 from stowfold.geometry.durations import about
 from stowfold.geometry.finding_groups import Group
 from stowfold.geometry.findings import Finding, Location, Severity
@@ -95,10 +96,11 @@ class Notes:
         assert listed in data.bl_rna.properties and chosen in active.bl_rna.properties
         self.said["labels"] += [row.name for row in getattr(data, listed)]
 
-    def menu(self, identifier, *, icon="NONE"):
+    def menu(self, identifier, *, text=None, icon="NONE"):
         assert icon in ICONS
         assert hasattr(bpy.types, identifier)
         self.said["menus"].append(identifier)
+        self.said["texts"].append(text)
 
 
 def drawn(panel, *arguments):
@@ -168,8 +170,10 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     # the laser's name is kept by the button that takes it, and the notes that its speeds rest on by another;
     # the scale is kept by the first thing that is added, the mark of a sample by the script that builds it, and
     # how the building is drawn and rendered by the map of its room and by its boards
+    # the finishes of floor and room side are chosen in menus of ours, as those of walls and roof are
+    in_menus = {"floor_finish", "inside_finish"}
     by_us = {"last_check", "last_findings", "last_model", "drawn_as", "out_of_renders", "put_away"}
-    assert kept - reached == {"name", "profile", "notes", "noted_stock", "unit_mm", "is_sample", *by_us}
+    assert kept - reached == {"name", "profile", "notes", "noted_stock", "unit_mm", "is_sample", *in_menus, *by_us}
 
 
 def test_every_setting_of_the_table_can_be_reached():
@@ -217,6 +221,18 @@ def test_roles_are_offered_in_any_mode(add_ring, in_edit_mode):
     assert "In Edit Mode you say" not in _joined(said)
     offered = [values.role for name, values, _ in said["operators"] if name == "mark_edges"]
     assert offered == ["FLEX", "BREAK", "CLOSURE", "PLAIN"]
+
+
+def test_finishes_of_floor_and_room_side_are_chosen_in_our_menus_that_name_them(add_ring):
+    add_ring()
+    said = shown()["Floor and Room Side"]
+    assert [text for text in said["texts"] if text] == ["Floor: Bare Board", "Room Side: Bare Board"]
+    assert not {"floor_finish", "inside_finish"} & set(said["properties"])
+    bpy.ops.stowfold.choose_finish(pattern="CHEQUER", on="FLOOR")
+    assert "Floor: Chequer" in shown()["Floor and Room Side"]["texts"]
+    offered = drawn(finish_menus.STOWFOLD_MT_room_finishes)
+    assert {"reuse_finish", "choose_finish", "add_own_finish"} == {name for name, _, _ in offered["operators"]}
+    assert "As Chequer" in offered["texts"] and offered["texts"][-1] == "Bare Board"
 
 
 def test_a_board_shows_whose_values_count(add_ring):

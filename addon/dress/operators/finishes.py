@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import bpy
-from bpy.props import EnumProperty, IntProperty
-from bpy.types import Context, Operator
+from bpy.props import EnumProperty, IntProperty, StringProperty
+from bpy.types import Context, Operator, OperatorProperties
 
 from ...geometry.finish.finish import Pattern
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
 from ..fields import PATTERNS
-from ..putting import FACES, dressed_object, material_among, put_on
+from ..putting import FACES, KEPT, PLACES, dressed_object, material_among, put_on
 
 __all__ = [
     "CLASSES",
@@ -20,6 +20,7 @@ __all__ = [
     "STOWFOLD_OT_choose_finish",
     "STOWFOLD_OT_pick_finish",
     "STOWFOLD_OT_remove_finish",
+    "STOWFOLD_OT_reuse_finish",
     "can_dress",
 ]
 
@@ -35,15 +36,6 @@ COLOURS: Mapping[Pattern, tuple[float, float, float]] = {
     Pattern.THATCH: (0.58, 0.47, 0.25),
     **dict.fromkeys((Pattern.CHEQUER, Pattern.BASKET, Pattern.HERRINGBONE), (0.40, 0.25, 0.14)),
 }
-
-#: What bears a finish without being a face of the building, as the host wants the entries of a menu.
-PLACES = (
-    ("FLOOR", "Floor", "The floor that the walls stand on", 0),
-    ("ROOM", "Room Side", "The room side of walls that bear nothing outside", 1),
-)
-
-#: Where the scene keeps the finishes of these places.
-KEPT = {"FLOOR": "floor_finish", "ROOM": "inside_finish"}
 
 
 def can_dress(cls: type[Operator], context: Context) -> bool:
@@ -125,6 +117,32 @@ class STOWFOLD_OT_choose_finish(Operator):
         return {"FINISHED"}
 
 
+class STOWFOLD_OT_reuse_finish(Operator):
+    """Give the floor or the room side of the walls a finish that this file has, or none"""
+
+    bl_idname = "stowfold.reuse_finish"
+    bl_label = "Reuse Finish"
+    bl_options = {"REGISTER", "UNDO"}
+
+    material: StringProperty(
+        name="Material", description="The finish by its name; none where it is empty", options={"SKIP_SAVE"}
+    )
+    on: EnumProperty(name="On", description="What gets it", items=PLACES, options={"SKIP_SAVE"})
+
+    @classmethod
+    def description(cls, _context: Context, properties: OperatorProperties) -> str:
+        place = next(label for name, label, _, _ in PLACES if name == properties.on).lower()
+        return f"Give the {place} '{properties.material}'" if properties.material else f"Leave the {place} bare"
+
+    @report_errors()
+    def execute(self, context: Context) -> set[str]:
+        material = bpy.data.materials.get(self.material)
+        if self.material and material is None:
+            return warn(self, "That finish is not in the file any more; choose another one")
+        setattr(context.scene.stowfold, KEPT[self.on], material)
+        return {"FINISHED"}
+
+
 class STOWFOLD_OT_pick_finish(Operator):
     """Show the settings of this finish"""
 
@@ -154,4 +172,10 @@ def make_material(pattern: Pattern) -> bpy.types.Material:
     return material
 
 
-CLASSES = (STOWFOLD_OT_add_finish, STOWFOLD_OT_remove_finish, STOWFOLD_OT_choose_finish, STOWFOLD_OT_pick_finish)
+CLASSES = (
+    STOWFOLD_OT_add_finish,
+    STOWFOLD_OT_remove_finish,
+    STOWFOLD_OT_choose_finish,
+    STOWFOLD_OT_reuse_finish,
+    STOWFOLD_OT_pick_finish,
+)

@@ -11,7 +11,7 @@ from ...host.finishes import is_finish
 from ...jobs import results
 from ...jobs.reporting import needs, report_errors, warn
 from ...window.asking import AsksFirst
-from ..putting import FACES, dressed_object, put_on
+from ..putting import FACES, KEPT, PLACES, dressed_object, put_on
 from .finishes import can_dress
 
 
@@ -39,14 +39,16 @@ class STOWFOLD_OT_keep_finish(Operator):
 
 
 class STOWFOLD_OT_add_own_finish(Operator):
-    """Put one of your own finishes on the walls or the roof, in Edit Mode on the selected faces"""
+    """Put one of your own finishes on walls, roof, floor or room side, in Edit Mode on the selected faces"""
 
     bl_idname = "stowfold.add_own_finish"
     bl_label = "My Finishes"
     bl_options = {"REGISTER", "UNDO"}
 
     finish: StringProperty(name="Finish", options={"SKIP_SAVE"})
-    on: EnumProperty(name="On", description="Which faces get it in Object Mode", items=FACES, options={"SKIP_SAVE"})
+    on: EnumProperty(
+        name="On", description="What gets it in Object Mode", items=(*FACES, *PLACES), options={"SKIP_SAVE"}
+    )
 
     @classmethod
     def poll(cls, context: Context) -> bool:
@@ -61,7 +63,9 @@ class STOWFOLD_OT_add_own_finish(Operator):
             return warn(self, "That finish is not kept any more; choose another one")
         material = bpy.data.materials.new(finish.name)
         finish_library.put_into(material, finish)
-        if not put_on(dressed_object(context), material, self.on, finish.pattern):
+        if self.on in KEPT:
+            setattr(context.scene.stowfold, KEPT[self.on], material)
+        elif not put_on(dressed_object(context), material, self.on, finish.pattern):
             bpy.data.materials.remove(material)
             return warn(self, "No face is selected; select the faces that get the finish first")
         results.suspect_all()
@@ -102,7 +106,7 @@ class STOWFOLD_OT_forget_finish(AsksFirst, Operator):
 
 
 def draw_own_finishes(layout: UILayout, on: str = "FITTING") -> None:
-    """Draw a button for every finish that is kept; a grey one without any. on: which faces get it."""
+    """Draw a button for every finish that is kept; a grey one without any. on: which faces or which place get it."""
     for name in finish_library.own_finishes() or ("",):
         button = layout.operator(STOWFOLD_OT_add_own_finish.bl_idname, text=name or "My Finishes: None Kept")
         button.finish, button.on = name, on
