@@ -41,10 +41,14 @@ _BELOW = 3.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prop:
-    """A prop, the wall section whose leaf it holds, at which angle, radians, and where it is then in the model."""
+    """A prop, the wall section whose leaf it holds, at which angle, radians, and where it is then in the model.
+
+    leaf: which of the section's lattices the leaf hangs on.
+    """
 
     part: Part
     wall: str
+    leaf: int
     angle: float
     held: Pose
 
@@ -93,7 +97,8 @@ def _prop(name: str, part: Part, placed: PlacedLattice, settings: BuildSettings)
     x, y = c * ex + s * out, -s * ex + c * out
     z = np.cross(x, y)
     origin = jamb + up * (top if float(z @ up) < 0.0 else top - settings.walls.thickness)
-    return Prop(_bar(name, shape, settings.walls), part.id, abs(placed.swing), Pose.of(x, y, z, origin))
+    leaf, held = part.lattices.index(placed), Pose.of(x, y, z, origin)
+    return Prop(_bar(name, shape, settings.walls), part.id, leaf, abs(placed.swing), held)
 
 
 def _shape(tip: np.ndarray, way: np.ndarray, hinge: float, notch: float, thickness: float) -> Polygon | None:

@@ -76,8 +76,11 @@ svg.paint .finish { opacity: 0.55; }
 #turn div.hands { display: flex; flex-wrap: wrap; gap: 2mm 5mm; align-items: center; }
 #turn label { display: flex; align-items: center; gap: 2mm; flex: 1 1 40mm; } #turn input { flex: 1; height: 8mm; }
 #turn #turn-painted { flex: none; } #turn #turn-painted input { flex: none; width: 4.5mm; height: 4.5mm; }
-#turn button { font: inherit; padding: 1.5mm 4mm; } #turn .parts a { display: inline-block; padding: 0.6mm 1.6mm;
-  font-size: 9pt; color: #3f5a4c; } #turn .parts a.chosen { background: #dfe8e2; }
+#turn button { font: inherit; padding: 1.5mm 4mm; }
+#turn #turn-leaves { gap: 1.5mm 2mm; } #turn #turn-leaves button { padding: 0.8mm 2.5mm; }
+#turn button[aria-pressed="true"] { background: #dfe8e2; border-color: #3f5a4c; }
+#turn .parts a { display: inline-block; padding: 0.6mm 1.6mm; font-size: 9pt; color: #3f5a4c; }
+#turn .parts a.chosen { background: #dfe8e2; }
 @media print { #turn, .turns #turn { display: none; } .turns .still { display: block; } }
 @media print { body { padding: 0; max-width: none; font-size: 9.5pt; line-height: 1.35; } nav { display: none; }
   h2 { margin: 6mm 0 2mm; } h3 { margin: 3.5mm 0 1.5mm; } p { margin-bottom: 2mm; }

@@ -19,6 +19,7 @@
   const colours = document.getElementById("turn-colours");
   const moment = document.getElementById("turn-moment");
   const links = Array.from(figure.querySelectorAll("a[data-part]"));
+  const knobs = Array.from(figure.querySelectorAll("button[data-leaf]"));
 
   // ---- small algebra: a placement is 12 numbers, column by column, three axes and the origin ----
 
@@ -92,7 +93,11 @@
     return times(bent, undone(frame));
   }
 
+  const NEAR_STANDING = 0.02; // leaves open while the building stands, and are shut before it is folded or taken down
+  let standing = 0;
+
   function bendOf(strip, share) { // of a part that is folded by this share: late bends close when the others have
+    if (strip.swing) return strip.swing * (strip.open || 0) * standing;
     const [start, end] = strip.span;
     return strip.angle * Math.min(1, Math.max(0, (share - start) / (end - start)));
   }
@@ -105,10 +110,16 @@
     return part.panels.map((aside, k) => (found[k] ? times(back, found[k]) : aside));
   }
 
+  function isHeld(part) { // of a prop: whether its leaf stands wide open
+    return part.held && standing === 1 && data.parts.some((wall) => wall.strips.some((strip) =>
+      strip.leaf === part.held.leaf && strip.open === 1));
+  }
+
   function arrange(time) {
+    standing = Math.max(0, 1 - Math.abs(time - 1) / NEAR_STANDING);
     for (const part of data.parts) {
       const now = station(part.track, part.pivot, time);
-      part.pose = now.pose;
+      part.pose = isHeld(part) ? part.held.pose : now.pose;
       part.share = now.share;
       part.poses = panelPoses(part, now.share);
     }
@@ -278,6 +289,20 @@
       part.bodies.push({ panel: strip.parent, strip: strip, card: onCard(stripBody(strip, part.low, part.high)) });
   }
 
+  // leaves by their numbers, and on which of them a panel hangs
+  const leaves = [];
+  data.parts.forEach((part, index) => {
+    part.leafOf = part.panels.map(() => -1);
+    for (const strip of part.strips) {
+      if (strip.leaf >= 0) leaves[strip.leaf] = { part: index, strip: strip, wanted: 0 };
+      part.leafOf[strip.child] = strip.leaf >= 0 ? strip.leaf : part.leafOf[strip.parent];
+    }
+  });
+
+  function leafAt(part, piece) { // the number of the leaf that a piece belongs to, -1 for none
+    return piece.strip && piece.strip.leaf >= 0 ? piece.strip.leaf : part.leafOf[piece.panel];
+  }
+
   // sheets while parts lie on them, and the box while they go into it, as lines
   function ring(corners) {
     return corners.flatMap((corner, k) => corner.concat(corners[(k + 1) % corners.length]));
@@ -314,7 +339,7 @@
 
   const FREE = 1.1; // so much wider than what is to be seen the view is
   const eye = { turn: -0.55, height: 0.5, near: 1 };
-  let chosen = -1;
+  let chosen = -1, pointed = -1; // a part, and a leaf
 
   function about(time) { // corners of the box round what is to be seen, between the frames that the page names
     const frames = data.frames;
@@ -368,12 +393,13 @@
     gl.uniform3fv(uniform.markColour, kind.mark);
     gl.uniform1f(uniform.side, part.side);
     gl.uniform1f(uniform.half_, part.thick / 2);
+    const away = isHeld(part) ? data.parts[leaves[part.held.leaf].part].apart : part.apart;
     for (const piece of part.bodies) {
-      const m = times(part.pose, part.poses[piece.panel]);
+      const leaf = leafAt(part, piece), m = times(part.pose, part.poses[piece.panel]);
       const strip = piece.strip || { o: [0, 0], c: [1, 0], a: [0, 1], wide: 0, angle: 0, span: [0, 1] };
       gl.uniformMatrix4fv(uniform.pose, false, new Float32Array([
         m[0], m[1], m[2], 0, m[3], m[4], m[5], 0, m[6], m[7], m[8], 0,
-        m[9] + share * part.apart[0], m[10] + share * part.apart[1], m[11] + share * part.apart[2], 1
+        m[9] + share * away[0], m[10] + share * away[1], m[11] + share * away[2], 1
       ]));
       const worn = new Map(strip.coats);
       gl.uniform3fv(uniform.faceColour, faceOf(piece.coat));
@@ -385,12 +411,12 @@
       gl.uniform2fv(uniform.along, strip.a);
       gl.uniform1f(uniform.wide, strip.wide);
       gl.uniform1f(uniform.curve, strip.wide ? bendOf(strip, part.share) / strip.wide : 0);
-      if (picking) gl.uniform4f(uniform.flat_, ((index + 1) & 255) / 255, ((index + 1) >> 8) / 255, 0, 1);
+      if (picking) gl.uniform4f(uniform.flat_, ((index + 1) & 255) / 255, ((index + 1) >> 8) / 255, (leaf + 1) / 255, 1);
       else gl.uniform4f(uniform.flat_, 0, 0, 0, 0);
       attributes(piece.card, false);
       gl.drawArrays(gl.TRIANGLES, 0, piece.card.count);
       if (!picking && piece.card.lines) {
-        const ink = index === chosen ? CHOSEN : LINE;
+        const ink = index === chosen || (leaf >= 0 && leaf === pointed) ? CHOSEN : LINE;
         gl.uniform4f(uniform.flat_, ink[0], ink[1], ink[2], 1);
         attributes(piece.card, true);
         gl.drawArrays(gl.LINES, 0, piece.card.ends);
@@ -413,6 +439,22 @@
     gl.uniformMatrix4fv(uniform.view, false, viewMatrix(time, wide, high));
     if (!picking) drawOutlines(time);
     data.parts.forEach((part, index) => drawPart(part, index, picking));
+  }
+
+  // what is under the pointer is drawn unseen and without smoothed edges, where two numbers would mix to a third
+  const unseen = gl.createFramebuffer(), marks_ = gl.createTexture(), depths = gl.createRenderbuffer();
+
+  function drawNumbers() {
+    gl.bindTexture(gl.TEXTURE_2D, marks_);
+    gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA, canvas.width, canvas.height, 0, gl.RGBA, gl.UNSIGNED_BYTE, null);
+    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MIN_FILTER, gl.NEAREST);
+    for (const way of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T]) gl.texParameteri(gl.TEXTURE_2D, way, gl.CLAMP_TO_EDGE);
+    gl.bindRenderbuffer(gl.RENDERBUFFER, depths);
+    gl.renderbufferStorage(gl.RENDERBUFFER, gl.DEPTH_COMPONENT16, canvas.width, canvas.height);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, unseen);
+    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, marks_, 0);
+    gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.RENDERBUFFER, depths);
+    draw(true);
   }
 
   let waiting = false;
@@ -442,12 +484,13 @@
     redraw();
   }
 
-  function partAt(event) {
-    draw(true);
+  function hitAt(event) { // the part and the leaf under the pointer, -1 for none
+    drawNumbers();
     const box = canvas.getBoundingClientRect(), pixel = new Uint8Array(4);
     const x = (event.clientX - box.left) / box.width * canvas.width, y = (1 - (event.clientY - box.top) / box.height) * canvas.height;
-    gl.readPixels(Math.round(x), Math.round(y), 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
-    return pixel[0] + 256 * pixel[1] - 1;
+    gl.readPixels(Math.floor(x), Math.floor(y), 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    return { part: pixel[0] + 256 * pixel[1] - 1, leaf: pixel[2] - 1 };
   }
 
   const fingers = new Map();
@@ -479,8 +522,53 @@
     canvas.addEventListener(name, (event) => {
       const held = fingers.delete(event.pointerId);
       spread = 0;
-      if (held && name === "pointerup" && moved < 6) choose(partAt(event));
+      if (!held || name !== "pointerup" || moved >= 6) return;
+      const hit = hitAt(event);
+      choose(hit.part);
+      if (hit.leaf >= 0 && standing) swing([hit.leaf], !leaves[hit.leaf].wanted);
     });
+
+  // ---- doors and shutters ----
+
+  const SWINGS = 450; // ms that a leaf takes
+  const still = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+  let before = 0;
+
+  function swing(numbers, open) {
+    for (const number of numbers) leaves[number].wanted = open ? 1 : 0;
+    for (const knob of knobs) {
+      const on = knob.dataset.leaf === "all" ? leaves.every((leaf) => leaf.wanted) : leaves[Number(knob.dataset.leaf)].wanted;
+      knob.setAttribute("aria-pressed", on ? "true" : "false");
+    }
+    if (before) return; // they are on their way
+    before = performance.now();
+    turnLeaves(still ? before + SWINGS : before);
+  }
+
+  function turnLeaves(now) {
+    const step = Math.max(0, now - before) / SWINGS;
+    before = now;
+    let moving = false;
+    for (const leaf of leaves) {
+      const at = leaf.strip.open || 0, way = leaf.wanted - at;
+      leaf.strip.open = Math.abs(way) <= step ? leaf.wanted : at + Math.sign(way) * step;
+      moving = moving || leaf.strip.open !== leaf.wanted;
+    }
+    if (moving) requestAnimationFrame(turnLeaves);
+    else before = 0;
+    redraw();
+  }
+
+  for (const knob of knobs) {
+    const numbers = knob.dataset.leaf === "all" ? leaves.map((_, k) => k) : [Number(knob.dataset.leaf)];
+    knob.addEventListener("click", () => {
+      if (Number(fold.value) !== 1) { stop(); fold.value = "1"; say(1); } // they open on the standing building
+      swing(numbers, knob.getAttribute("aria-pressed") !== "true");
+    });
+    const point = (leaf) => () => { pointed = leaf; redraw(); };
+    for (const name of ["mouseenter", "focus"]) knob.addEventListener(name, point(numbers.length === 1 ? numbers[0] : -1));
+    for (const name of ["mouseleave", "blur"]) knob.addEventListener(name, point(-1));
+  }
 
   function zoom(by) {
     eye.near = Math.min(8, Math.max(0.4, eye.near * by));

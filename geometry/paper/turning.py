@@ -7,6 +7,7 @@ scripts the page shows the drawing of the standing building instead, and paper s
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -71,6 +72,7 @@ _BELOW, _ON_FLOOR, _LEVEL, _JOINER = 0.22, 0.14, 0.3, 0.45
 _CHARRED, _MARKED = 0.38, 0.7
 
 _HINT = "Drag to turn, pinch or press + and - to come nearer, tap a part for its name."
+_LEAF_HINT = "Tap a door or shutter to open or shut it."
 
 
 def anchor_of(part: str) -> str:
@@ -96,10 +98,38 @@ def turning_view(outcome: Outcome) -> str:
         ' min="0" max="1" step="0.01" value="0"/></label>'
         ' <label id="turn-painted" hidden="hidden"><input id="turn-colours" type="checkbox" checked="checked"/> Colours'
         "</label></div>\n"
+        f"{_leaf_buttons(leaves_of(film))}"
         f'<p class="hands"><b id="turn-moment"></b> <span id="turn-said"></span></p>\n<p class="parts">{chips}</p>\n'
         f'<script type="application/json" id="turn-boards">{_safe(view_data(outcome, film))}</script>\n'
         f"<script>\n//<![CDATA[\n{script}//]]>\n</script>\n</figure>"
     )
+
+
+def leaves_of(film: Film) -> tuple[tuple[Part, int], ...]:
+    """Return the leaves that the view numbers, doors and shutters: the part of each and which of its lattices."""
+    parts = [boards.part for boards in film.boards.values()]
+    return tuple((part, k) for part in parts for k, placed in enumerate(part.lattices) if placed.swing)
+
+
+def _leaf_buttons(leaves: Sequence[tuple[Part, int]]) -> str:
+    """Return a button for every leaf, and one for all where there are several; nothing without leaves."""
+    if not leaves:
+        return ""
+    words = _leaf_words(leaves)
+    all_of_them = '<button type="button" data-leaf="all" aria-pressed="false">All</button> ' if len(leaves) > 1 else ""
+    single = " ".join(
+        f'<button type="button" data-leaf="{k}" aria-pressed="false" title="Opens by'
+        f' {math.degrees(abs(part.lattices[number].swing)):.0f}°">{text(words[k])}</button>'
+        for k, (part, number) in enumerate(leaves)
+    )
+    heading = "Open doors and shutters" if len(leaves) > 1 else "Open the door or shutter"
+    return f'<div class="hands" id="turn-leaves">{heading} {all_of_them}{single}</div>\n'
+
+
+def _leaf_words(leaves: Sequence[tuple[Part, int]]) -> list[str]:
+    """Return what to call every leaf: its part, with a number where that has several."""
+    names = [part.id for part, _ in leaves]
+    return [name if names.count(name) == 1 else f"{name}, {names[:k].count(name) + 1}" for k, name in enumerate(names)]
 
 
 def _safe(data: Mapping[str, Any]) -> str:
@@ -115,21 +145,26 @@ def view_data(outcome: Outcome, film: Film) -> dict[str, Any]:
     apart |= {name: apart[host] for name, (host, _) in outcome.strips.bearers.items()}
     kinds = {boards.part.kind: None for boards in film.boards.values()}
     coats = _coats(film)
+    leaves = leaves_of(film)
+    numbers = {(part.id, lattice): number for number, (part, lattice) in enumerate(leaves)}
+    holds = {prop.part.id: numbers[prop.wall, prop.leaf] for prop in outcome.props}
     bare = film.paint.bare if coats else ""
     sheets = {placement.part: outcome.layout.sheets[placement.sheet].file for placement in outcome.layout.placements}
     return {
         "unit": _UNIT,
-        "hint": _HINT,
+        "hint": f"{_HINT} {_LEAF_HINT}" if leaves else _HINT,
         "kinds": {kind.value: _looks(kind) for kind in kinds},
         "painted": {kind.value: _looks(kind, bare if kind in OF_BOARD else "") for kind in kinds},
         "coats": [{"face": film.paint.colour_of(*coat), "line": film.paint.line_on(*coat)} for coat in coats],
         "parts": [
-            _part(boards, film, index, coats) | {"sheet": sheets.get(name, ""), "apart": _numbers(apart[name], 1)}
+            _part(boards, film, index, coats)
+            | {"strips": list(_strips(boards.part, coats, numbers)), "held": _held(boards, holds)}
+            | {"sheet": sheets.get(name, ""), "apart": _numbers(apart[name], 1)}
             for name, boards in film.boards.items()
         ],
         "sheets": [_numbers(sheet.ravel(), 1) for sheet in film.sheets],
         "box": _numbers(film.box.ravel(), 1),
-        "frames": [[time, *_numbers(_box(points_to_see(film, time)), 1)] for time in _FRAMES],
+        "frames": [[time, *_numbers(_box(_to_see(film, time)), 1)] for time in _FRAMES],
         "apart": _numbers(_apart_box(film, apart), 1),
         "steps": list(_steps(film)),
     }
@@ -154,7 +189,6 @@ def _part(boards: Boards, film: Film, index: Mapping[str, int], coats: Sequence[
         "panels": [_pose(root @ panel.stands) for panel in part.panels],
         "plates": [_plate(plate) for plate in plates_of(part)],
         "marks": _marks(part) if part.kind is PartKind.FLOOR else [],
-        "strips": list(_strips(part, coats)),
         "coats": list(_coated(part, coats)),
         "pivot": _numbers(track.pivot, 2),
         "track": {
@@ -173,6 +207,13 @@ def _part(boards: Boards, film: Film, index: Mapping[str, int], coats: Sequence[
             "bends": is_round_cheek(part),
         },
     }
+
+
+def _held(boards: Boards, holds: Mapping[str, int]) -> dict[str, Any] | None:
+    """Return which leaf a prop holds open and where it is then, None of other parts. holds: leaves by props."""
+    if boards.part.id not in holds:
+        return None
+    return {"leaf": holds[boards.part.id], "pose": _pose(boards.stands)}
 
 
 def _plate(plate: Plate) -> dict[str, Any]:
@@ -226,8 +267,9 @@ def _coated(part: Part, coats: Sequence[Coat]) -> Iterator[dict[str, Any]]:
                 }
 
 
-def _strips(part: Part, coats: Sequence[Coat]) -> Iterator[dict[str, Any]]:
-    """Yield the lattices of a part, those that hang from another one after it."""
+def _strips(part: Part, coats: Sequence[Coat], leaves: Mapping[tuple[str, int], int]) -> Iterator[dict[str, Any]]:
+    """Yield the lattices of a part, those that hang from another one after it. leaves: numbers of those that swing."""
+    order = {id(placed): k for k, placed in enumerate(part.lattices)}
     reached, waiting = {0}, list(part.lattices)
     while ready := [placed for placed in waiting if placed.parent in reached]:
         for placed in ready:
@@ -241,6 +283,8 @@ def _strips(part: Part, coats: Sequence[Coat]) -> Iterator[dict[str, Any]]:
                 "c": _numbers(placed.across, 6),
                 "a": _numbers(placed.along, 6),
                 "angle": round(placed.angle, 6),
+                "leaf": leaves.get((part.id, order[id(placed)]), -1),
+                "swing": round(placed.swing, 6),
                 "span": _span_of(part, placed),
                 "wide": round(placed.lattice.flat_width, 4),
                 "x": _numbers(strip.across, 3),
@@ -280,6 +324,15 @@ def _hex(colour: Sequence[float]) -> str:
 def _box(points: np.ndarray) -> np.ndarray:
     """Return the lowest and the highest corner of the box round points, (6,) mm."""
     return np.concatenate([points.min(axis=0), points.max(axis=0)])
+
+
+def _to_see(film: Film, time: float) -> np.ndarray:
+    """Return the points that the view must show at a fold time, (n, 3) mm; those of open leaves while it stands."""
+    found = points_to_see(film, time)
+    if time != STANDING:
+        return found
+    hung = [film.boards[name] for name in dict.fromkeys(part.id for part, _ in leaves_of(film))]
+    return np.concatenate([found, *(boards.stands.apply(boards.points(opened=1.0)) for boards in hung)])
 
 
 def _steps(film: Film) -> Iterator[tuple[float, str]]:

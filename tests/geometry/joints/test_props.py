@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import math
+import re
+import shutil
+import subprocess
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import manifold3d
 import numpy as np
@@ -15,6 +20,7 @@ from stowfold.geometry.board.stock import read_stocks
 from stowfold.geometry.fit.clearances import JointKind
 from stowfold.geometry.flow.run import run
 from stowfold.geometry.outcome import Outcome, Settings
+from stowfold.geometry.paper import turning
 from stowfold.geometry.paper.guide import render_guide
 from stowfold.geometry.paper.turning import view_data
 from stowfold.geometry.part import PartKind
@@ -108,3 +114,54 @@ def test_a_prop_is_seen_on_its_sheet_where_it_holds_its_leaf_and_in_the_box() ->
     assert (box(0.0)[0, :2] > film.sheets[:, :, :2].min(axis=(0, 1))).all()
     assert (box(2.0)[0] > film.box[0] - 1e-6).all() and (box(2.0)[1] < film.box[1] + 1e-6).all()
     assert prop.part.id in {part["id"] for part in view_data(outcome, film)["parts"]}
+
+
+def _posed(data: dict, shares: dict[int, float], time: float) -> list[list[np.ndarray]]:
+    """Return where the page's own arithmetic puts every panel, (3, 4) mm, with leaves opened by shares."""
+    script = Path(turning.__file__).with_name("turn.js").read_text(encoding="utf-8")
+    arithmetic = script.partition("// ---- small algebra")[2].partition("// ---- bodies")[0]
+    program = (
+        f"const data = {json.dumps(data)}, shares = {json.dumps(shares)};\n//{arithmetic}\n"
+        "for (const part of data.parts) for (const strip of part.strips) strip.open = shares[strip.leaf] || 0;\n"
+        f"arrange({time});"
+        "console.log(JSON.stringify(data.parts.map((part) => part.poses.map((pose) => times(part.pose, pose)))));"
+    )
+    told = subprocess.run(["node", "-"], input=program, capture_output=True, text=True, check=True).stdout
+    return [[np.array(pose).reshape(4, 3).T for pose in poses] for poses in json.loads(told)]
+
+
+@pytest.mark.skipif(shutil.which("node") is None, reason="the script's own arithmetic is run by node")
+def test_the_page_opens_every_leaf_on_the_axis_and_to_the_angle_of_the_proof() -> None:
+    outcome = house(Leaf(on_left=True, swing=math.radians(100.0)), Leaf(on_left=False, swing=math.radians(-80.0)))
+    data = view_data(outcome, film_of(outcome))
+    hung = [(part, placed) for part in outcome.parts for placed in part.lattices if placed.swing]
+    assert {strip["leaf"] for part in data["parts"] for strip in part["strips"]} == {-1, *range(len(hung))}
+    assert data["hint"].endswith("Tap a door or shutter to open or shut it.")
+    index = {part["id"]: k for k, part in enumerate(data["parts"])}
+    shares = {0: 1.0, 1: 0.4}
+    poses = _posed(data, shares, 1.0)
+    for number, (part, placed) in enumerate(hung):
+        ring = part.panels[placed.child].ring
+        matrix = poses[index[part.id]][placed.child]
+        shown = (matrix[:, :2] @ ring.T + matrix[:, 3:]).T
+        # numbers in the page are rounded
+        assert np.abs(shown - opened(part, placed, shares[number]).apply(ring)).max() < 0.02
+    held, waiting = outcome.props
+    assert np.abs(poses[index[held.part.id]][0] - held.held.matrix).max() < 0.02
+    assert np.abs(poses[index[waiting.part.id]][0] - waiting.held.matrix).max() > 1.0  # its leaf is half open
+    # leaves are shut again before anything is folded
+    for folded in (0.5, 1.5):
+        for one, two in zip(_posed(data, shares, folded), _posed(data, {}, folded), strict=True):
+            assert all(np.array_equal(a, b) for a, b in zip(one, two, strict=True))
+
+
+def test_every_leaf_has_a_button_that_names_its_part_and_its_angle() -> None:
+    both = house(Leaf(on_left=True, swing=math.radians(100.0)), Leaf(on_left=False, swing=math.radians(-80.0)))
+    buttons = re.findall(
+        r'<button type="button" data-leaf="(\w+)"[^>]*?(?:title="([^"]*)")?>', turning.turning_view(both)
+    )
+    assert [leaf for leaf, _ in buttons] == ["all", "0", "1"]
+    assert sorted(title for _, title in buttons[1:]) == ["Opens by 100°", "Opens by 80°"]
+    one = turning.turning_view(house(Leaf(on_left=True, swing=math.radians(100.0))))
+    assert re.findall(r'data-leaf="(\w+)"', one) == ["0"] and "Open the door or shutter" in one
+    assert "turn-leaves" not in turning.turning_view(house())
