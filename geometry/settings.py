@@ -223,8 +223,8 @@ class FloorWay(StrEnum):
 TILE_PLAY = 0.05
 
 #: Between a piece of an inlay and its neighbours, mm: 95 of 100 builds go together with the kerfs of the catalogue, 98
-#: with measured ones (worked out by ``fit``).
-INLAY_PLAY = 0.1
+#: with measured ones (worked out by ``fit``, with boards that taper unlike).
+INLAY_PLAY = 0.12
 
 #: More play than this is a gap that everyone sees, mm (common practice, no source).
 _WIDEST_TILE_PLAY = 0.5

@@ -189,17 +189,21 @@ def tile_joints(tiling: Tiling) -> Iterator[Joint]:
 def _inlay_joints(tiling: Tiling) -> Iterator[Joint]:
     """Yield the joints of a piece in its opening, and of the longest row of pieces in one: their mean width.
 
-    A fine kerf makes the opening smaller and every piece larger. The taper is left out: it is the beam's cone, and
-    pieces are cut with the other face up than the top layer, so that flanks that meet slant alike.
+    A fine kerf makes the opening smaller and every piece larger. Pieces are cut with the other face up than the top
+    layer, so that opening and piece widen toward the upper face both: what one board tapers more than the other one,
+    and what pieces in a row taper together, shuts the joints at one of the two faces.
     """
     assert tiling.boards is not None
     light, dark = tiling.boards.light.name, tiling.boards.dark.name
     first = next(tile for tile in tiling.tiles if tile.dark)
     for count in sorted({1, tiling.longest}):
         joints = count + 1
-        terms = (Term(Cause.KERF, light, 1.0 / joints), Term(Cause.KERF, dark, count / joints))
+        kerfs = (Term(Cause.KERF, light, 1.0 / joints), Term(Cause.KERF, dark, count / joints))
         parts = (first.part, tiling.tops[0].part)
-        yield Clearance(JointKind.INLAY, parts, tiling.boards.gap, terms, features=1, name=f"inlay {count}")
+        for face in (1.0, -1.0):
+            share = face * 0.5 / joints
+            terms = (*kerfs, Term(Cause.TAPER, light, share), Term(Cause.TAPER, dark, -share * count))
+            yield Clearance(JointKind.INLAY, parts, tiling.boards.gap, terms, features=1, name=f"inlay {count}")
 
 
 def sign_joints(signs: Sequence[HungSign], by_id: Mapping[str, Part]) -> Iterator[Joint]:

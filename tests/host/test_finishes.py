@@ -13,6 +13,7 @@ from stowfold.dress import overlay
 from stowfold.dress.fields import PATTERNS
 from stowfold.geometry.finish.finish import DARKEST, Pattern, burnt_share
 from stowfold.geometry.part import Way
+from stowfold.geometry.settings import INLAY_PLAY
 from stowfold.host.finishes import finish_from, finishes_in
 from stowfold.host.reading import read_settings, read_solid
 from stowfold.jobs import results
@@ -441,7 +442,7 @@ def test_an_inlaid_floor_is_cut_without_a_material_from_the_window(add_ring, sav
     assert read_settings(bpy.context.scene).tiles is None  # tiles are units of a pattern
     scene.floor_way, scene.floor_star = "INLAY", False
     boards = read_settings(bpy.context.scene).tiles
-    assert (boards.way.name, boards.border, boards.star, boards.gap) == ("INLAY", True, False, 0.1)
+    assert (boards.way.name, boards.border, boards.star, boards.gap) == ("INLAY", True, False, INLAY_PLAY)
     code, _, err = run("cut", save(), "-o", tmp_path / "out")
     assert (code, err) == (0, [])
     report = json.loads((tmp_path / "out" / "report.json").read_text())

@@ -25,6 +25,7 @@ from stowfold.geometry.finish.motifs import LAND, star
 from stowfold.geometry.fit.assess import assess
 from stowfold.geometry.fit.clearances import JointKind
 from stowfold.geometry.fit.gather import find_joints
+from stowfold.geometry.fit.ranges import Cause
 from stowfold.geometry.flow.recut_floor import drawn_size, floor_again
 from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.joints.floor import Room
@@ -149,7 +150,7 @@ def test_a_star_has_the_area_of_its_triangles_and_stands_on_the_half_squares() -
     assert light.bounds[2] - 3 * SQUARE == pytest.approx(SQUARE, abs=0.1)
 
 
-@pytest.mark.parametrize(("off", "gap"), [(0.0, 0.1), (0.05, 0.15), (-0.05, 0.05), (-0.12, -0.02)])
+@pytest.mark.parametrize(("off", "gap"), [(0.0, 0.12), (0.05, 0.17), (-0.05, 0.07), (-0.14, -0.02)])
 def test_joints_are_as_wide_as_the_play_and_close_where_the_kerf_is_finer(off: float, gap: float) -> None:
     """Openings and pieces as a round beam leaves them: at every flank of every piece that is longer than 3 mm."""
     tiling = _inlay(box(0, 0, 6 * SQUARE, 4 * SQUARE))
@@ -229,8 +230,8 @@ def test_the_guide_counts_the_pieces_draws_them_and_says_what_the_kerf_does() ->
     told = tiles_section(house)
     count = len(tiling.tiles) - 1
     assert f"1 top layer of light board (FT) lies on the floor, and {count} pieces are let into" in told
-    assert "Joints are 0.1 mm wide" in told and "0.05 mm wider than set, they are 0.15 mm wide" in told
-    assert "0.1 mm finer, they are shut" in told
+    assert "Joints are 0.12 mm wide" in told and "0.05 mm wider than set, they are 0.17 mm wide" in told
+    assert "0.12 mm finer, they are shut" in told
     (plan,) = (ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", told, re.DOTALL))
     names = Counter(word.text for word in plan.iter("text"))
     assert names == Counter(tile.name for tile in tiling.tiles if not tile.is_top)
@@ -250,9 +251,9 @@ def test_joints_go_together_with_the_kerfs_of_the_catalogue_and_are_told_where_t
         tiling = replace(house.tiling, boards=replace(BOARDS, play=gap))
         return assess(find_joints(house.parts, house.joiners, house.tabs, cut, (), tiling), cut.stocks)
 
-    # one piece across its opening, and the disc between two halves of a star
+    # one piece across its opening, and the disc between two halves of a star, at the upper and the lower face
     found = [joint for joint in fit(INLAY_PLAY).joints if joint.kind is JointKind.INLAY]
-    assert [joint.clearance for joint in found] == [0.1, 0.1]
+    assert [joint.clearance for joint in found] == [INLAY_PLAY] * 4
     assert dict(fit(INLAY_PLAY).kinds)[JointKind.INLAY] >= 0.95
     tight = fit(0.05)
     assert dict(tight.kinds)[JointKind.INLAY] < 0.7
@@ -303,3 +304,24 @@ def test_what_cannot_be_inlaid_is_told() -> None:
     assert "more than 300; make its pattern larger" in told.message
     with pytest.raises(BadSettingError, match=r"laid 0\.9 mm apart; take 0 to 0\.5 mm"):
         replace(BOARDS, play=0.9)
+
+
+@pytest.mark.parametrize(("light", "dark"), [(0.0, 0.0), (0.12, 0.0), (0.0, 0.12), (0.1, 0.1)])
+def test_the_fit_knows_how_opening_and_pieces_taper(light: float, dark: float) -> None:
+    """Boxes as a cone leaves them, of which the kerf is half a taper wider at the face to the beam, by shapely.
+
+    The top layer has its upper face to the beam, pieces the lower one.
+    """
+    house = _toll_house(True)
+    cut = house.settings.as_cut
+    joints = find_joints(house.parts, house.joiners, house.tabs, cut, (), house.tiling)
+    found = [joint for joint in joints if joint.kind is JointKind.INLAY]
+    for count, pair in zip((1, 3), (found[:2], found[2:]), strict=True):
+        wide, play = 20.0, INLAY_PLAY
+        for face, joint in zip((1.0, -1.0), pair, strict=True):
+            hole = box(0.0, 0.0, count * wide + (count + 1) * play, wide).buffer(face * light / 4.0, join_style="mitre")
+            piece = box(0.0, 0.0, wide, wide).buffer(face * dark / 4.0, join_style="mitre")
+            free = (hole.bounds[2] - hole.bounds[0]) - count * (piece.bounds[2] - piece.bounds[0])
+            tapers = {(Cause.TAPER, BIRCH.name): light, (Cause.TAPER, MDF.name): dark}
+            told = joint.drawn_as + sum(term.share * tapers.get((term.cause, term.stock), 0.0) for term in joint.terms)
+            assert told == pytest.approx(free / (count + 1), abs=1e-9)
