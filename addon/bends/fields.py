@@ -5,8 +5,8 @@ from __future__ import annotations
 from bpy.props import BoolProperty, EnumProperty
 from bpy.types import PropertyGroup
 
+from ..host.hinge_wishes import FIXED
 from ..host.lengths import millimetres
-from ..host.reading import FIXED
 from ..jobs import results
 
 __all__ = ["StowfoldHinge", "StowfoldNet"]

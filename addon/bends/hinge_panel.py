@@ -10,8 +10,8 @@ from bpy.types import Panel, UILayout
 
 from ..geometry.board.endurance import ANALOGY, MOST_FOLDS
 from ..geometry.board.lattice import Lattice
+from ..host.hinge_wishes import FIXED, wishes_of
 from ..host.lengths import as_typed
-from ..host.reading import FIXED, wishes_of
 from ..jobs import results
 from ..window.step import Step
 from ..window.words import draw_setting, paragraph

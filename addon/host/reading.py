@@ -14,31 +14,20 @@ from typing import TYPE_CHECKING
 import bmesh
 import numpy as np
 
-from ..geometry.board.wishes import Cut, HingeWishes
-from ..geometry.errors import BadSettingError, UnreadableError
+from ..geometry.errors import UnreadableError
 from ..geometry.solid.solid import Role, Solid, join_solids
 from . import marks, shown
-from .drawings import drawings_in
-from .finishes import finishes_in
-from .laser_library import laser_in, other_lasers_in
 from .lengths import as_typed, mm_per_unit, to_units
-from .measuring import known_stocks
-from .openings import openings_in, read_opening, trim_is_wanted
-from .paint import paint_in
-from .pins import lasers_of_parts, pins_of
+from .openings import openings_in, read_opening
 from .poses import pose_of
-from .signboards import signs_in
 from .upstands import is_upstand, upstands_in
-from .workshop import offcuts_in
 
 if TYPE_CHECKING:
-    from bpy.types import Mesh, Object, PropertyGroup, Scene
+    from bpy.types import Mesh, Object, Scene
 
-    from ..geometry.board.stock import Stock
     from ..geometry.outcome import Settings
 
 __all__ = [
-    "FIXED",
     "as_typed",
     "find_block_out",
     "mm_per_unit",
@@ -47,17 +36,7 @@ __all__ = [
     "stands_beside",
     "title_of",
     "to_units",
-    "wishes_of",
 ]
-
-#: What can be fixed of hinges beside the inside radius: field, label, tooltip, value to start from.
-FIXED = (
-    ("zone_width", "Zone Width", "At most so wide across the bend", 25.0),
-    ("slit", "Slit Length", "About so long; slits fill the bend's length exactly", 30.0),
-    ("bridge", "Bridge", "Uncut web between two slits of a row", 3.0),
-    ("link_width", "Link Width", "Strip between two rows, which twists", 1.0),
-    ("opening", "Opening", "Width of a slit; no wider than the kerf is one pass of the laser", 0.4),
-)
 
 
 def find_block_out(scene: Scene, names: Sequence[str] = ()) -> tuple[Object, ...]:
@@ -92,12 +71,6 @@ def stands_beside(target: Object) -> bool:
     ours = target.stowfold
     beside = ours.opening.is_opening or ours.sign.is_sign or ours.place.kind != "NONE"
     return bool(beside) or is_upstand(target)
-
-
-def wishes_of(fields: PropertyGroup) -> HingeWishes:
-    """Return what is fixed of hinges, mm; the inside radius is a setting of its own."""
-    sizes = {name: as_typed(getattr(fields, name)) for name, *_ in FIXED if getattr(fields, f"use_{name}")}
-    return HingeWishes(**sizes, cut=Cut(fields.cut.lower()))
 
 
 def _named(scene: Scene, name: str) -> Object:
@@ -241,128 +214,12 @@ def _read_edited(mesh: Mesh) -> _Arrays:
     return points, edges, sizes, corners, sides, marks.read_roles_in_edit_mode(mesh, bm)
 
 
-def _strip_of(scene: Scene) -> float:
-    """Return how far outside the squares the walls of buildings that were added stand, mm."""
-    buildings = (target.stowfold.building for target in scene.objects if target.stowfold.is_block_out)
-    return max((as_typed(building.strip) for building in buildings if building.was_added), default=0.0)
-
-
 def read_settings(scene: Scene) -> Settings:
     """Return what the maker set in the scene as the settings of the flow.
 
     Raises BadSettingError for a stock that is not known any more.
     """
     # needs the packages of the flow: only called when something is to be made
-    from ..geometry.outcome import Proposal, Settings
-    from ..geometry.settings import (
-        BoardFace,
-        ClosureKind,
-        ClosureSettings,
-        FloorSettings,
-        FloorTiles,
-        FloorWay,
-        HingeSettings,
-        JoinerSettings,
-        SecondShingles,
-        ShinglePattern,
-        TrimSettings,
-    )
-    from ..geometry.sheet.layout_wishes import LayoutWishes
-    from ..geometry.sheet.mockup import Paper
+    from .choices import settings_of
 
-    chosen = scene.stowfold
-    stocks = known_stocks(scene)
-
-    def stock_for(kind: str) -> Stock:
-        name = getattr(chosen.stocks, kind)
-        if name not in stocks:
-            raise BadSettingError(
-                f"The stock chosen for the {kind.replace('_', ' ')} is not known any more; choose another one"
-            )
-        return stocks[name]
-
-    walls = stock_for("walls")
-    square = as_typed(chosen.square)
-    joiner = chosen.joiner
-    return Settings(
-        walls=walls,
-        roof=stock_for("roof"),
-        floor=stock_for("floor"),
-        joiners=stock_for("joiners"),
-        laser=laser_in(scene),
-        other_lasers=other_lasers_in(scene),
-        case=chosen.carrying_case,
-        paper=Paper[chosen.paper],
-        face=BoardFace(chosen.face.lower()),
-        square=square,
-        hinge=HingeSettings(
-            inside_radius=as_typed(chosen.inside_radius),
-            along_grain=chosen.along_grain,
-            grain_joiners=chosen.grain_joiners,
-            wishes=wishes_of(chosen.hinge),
-        ),
-        joiner=JoinerSettings(
-            core_width=as_typed(joiner.core_width),
-            cheek_width=as_typed(joiner.cheek_width),
-            gap=as_typed(joiner.gap),
-            margin=as_typed(joiner.margin),
-            slide=as_typed(joiner.slide),
-            paint=as_typed(joiner.paint),
-            painted_faces=joiner.painted_faces,
-            peg=as_typed(joiner.peg),
-        ),
-        ground=FloorSettings(
-            wanted=not chosen.play_mat,
-            rim=as_typed(chosen.rim),
-            square=square if chosen.engrave_grid else None,
-            strip=_strip_of(scene),
-        ),
-        closure=ClosureSettings(
-            kind=ClosureKind(chosen.closure.lower()),
-            magnet_diameter=as_typed(chosen.magnet_diameter),
-            magnet_thickness=as_typed(chosen.magnet_thickness),
-            magnet_field=as_typed(chosen.magnet_field),
-            cover=as_typed(chosen.magnet_cover),
-            pull=as_typed(chosen.magnet_pull),
-            glue=chosen.glue_strips,
-            caps=chosen.caps,
-        ),
-        trim=TrimSettings(
-            stock=stock_for("trim") if trim_is_wanted(scene) or signs_in(scene) else None,
-            frames=chosen.trim.frames,
-            sills=chosen.trim.sills,
-            shutters=chosen.trim.shutters,
-            corner_boards=chosen.trim.corner_boards,
-            timbers=chosen.trim.timbers,
-            shingles=chosen.trim.shingles,
-            second=SecondShingles(
-                stock_for("second_shingles"), ShinglePattern[chosen.trim.second], chosen.trim.second_courses
-            )
-            if chosen.trim.shingles and chosen.trim.second != "NONE"
-            else None,
-            width=as_typed(chosen.trim.width),
-        ),
-        tiles=FloorTiles(
-            stock_for("light_tiles"),
-            stock_for("dark_tiles"),
-            FloorWay[chosen.floor_way],
-            border=chosen.floor_border,
-            star=chosen.floor_star,
-            play=as_typed(chosen.floor_play) if chosen.floor_way == "INLAY" else None,
-        )
-        if chosen.floor_tiles and (chosen.floor_finish is not None or chosen.floor_way == "INLAY")
-        else None,
-        floor_finish="" if chosen.floor_finish is None else chosen.floor_finish.name,
-        inside_finish="" if chosen.inside_finish is None else chosen.inside_finish.name,
-        drawings=drawings_in(scene),
-        signs=signs_in(scene),
-        finishes=finishes_in(scene, kerf=walls.kerf),
-        paint=paint_in(scene),
-        propose=Proposal(chosen.propose.lower()),
-        layout=LayoutWishes(
-            pins=pins_of(scene),
-            lasers=lasers_of_parts(scene),
-            offcuts=offcuts_in(scene),
-            improve=chosen.look_longer,
-        ),
-    )
+    return settings_of(scene)

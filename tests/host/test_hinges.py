@@ -12,7 +12,7 @@ from stowfold.geometry.board.endurance import MOST_FOLDS, folds_borne
 from stowfold.geometry.board.hinge import solve_hinge
 from stowfold.geometry.board.wishes import Cut, HingeWishes
 from stowfold.host import reading
-from stowfold.host.reading import wishes_of
+from stowfold.host.hinge_wishes import wishes_of
 from stowfold.jobs import results
 
 LASER = Laser()
