@@ -94,13 +94,27 @@ def _joiner_rows(outcome: Outcome, by_id: Mapping[str, Part]) -> tuple[tuple[str
 
 
 def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
+    """Return the markup of how joiners are glued up: what they take, their pictures, sizes and steps."""
+    joiner = outcome.settings.joiner
+    board, channel = outcome.settings.walls.thickness, outcome.joiners[0].channel
+    heads, rows = _joiner_rows(outcome, by_id)
+    return f"""<h3>Joiners</h3>
+<p>A joiner is a core between two cheeks. The cheeks reach past the core on both sides, and the wall ends slide into the
+two channels. Each channel must be wider than the <em>painted</em> wall: {length(board, 2)} mm board
++ {length(joiner.slide, 2)} mm to slide + {length(joiner.paint * joiner.painted_faces, 2)} mm for paint
+= {length(channel, 2)} mm.</p>
+{_joiner_pictures(outcome, by_id)}
+{table(heads, rows, numbers=(5, 6, 7, 8))}
+<p class="small">All lengths in mm.</p>
+{_joiner_steps(outcome, by_id)}"""
+
+
+def _joiner_pictures(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
+    """Return the markup of the first joiner cut across, and from outside where both of its boards are there."""
     first = outcome.joiners[0]
-    board = outcome.settings.walls.thickness
     core, cheek = (
         _thickness(by_id, name, outcome.settings.joiners.thickness) for name in (first.core, first.cheeks[0])
     )
-    paint = outcome.settings.joiner.paint * outcome.settings.joiner.painted_faces
-    heads, rows = _joiner_rows(outcome, by_id)
     outer, inner_board = by_id.get(first.cheeks[0]), by_id.get(first.core)
     upright = (
         f"<figure>{_upright(first, outer, inner_board)}<figcaption>{text(first.id)} from outside, its core"
@@ -108,25 +122,25 @@ def _joiners(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
         if outer is not None and inner_board is not None
         else ""
     )
-    holes = any(by_id[joiner.core].outline.interiors for joiner in outcome.joiners if joiner.core in by_id)
-    marked = inner_board is not None and bool(inner_board.engrave)
-    foot = inner_board is not None and _has_foot(inner_board)
-    arrow = " The arrow on the core points to the top." if marked else ""
-    return f"""<h3>Joiners</h3>
-<p>A joiner is a core between two cheeks. The cheeks reach past the core on both sides, and the wall ends slide into the
-two channels. Each channel must be wider than the <em>painted</em> wall: {length(board, 2)} mm board
-+ {length(outcome.settings.joiner.slide, 2)} mm to slide + {length(paint, 2)} mm for paint
-= {length(first.channel, 2)} mm.</p>
-<div class="pictures">
-<figure>{draw_joiner(first, core, cheek, board)}<figcaption>Cut across, seen from above</figcaption></figure>
+    across = draw_joiner(first, core, cheek, outcome.settings.walls.thickness)
+    return f"""<div class="pictures">
+<figure>{across}<figcaption>Cut across, seen from above</figcaption></figure>
 {upright}
-</div>
-{table(heads, rows, numbers=(5, 6, 7, 8))}
-<p class="small">All lengths in mm.</p>
-<ol>
+</div>"""
+
+
+def _joiner_steps(outcome: Outcome, by_id: Mapping[str, Part]) -> str:
+    """Return the markup of the steps in which joiners are glued up."""
+    first = outcome.joiners[0]
+    core, thickness = by_id.get(first.core), _thickness(by_id, first.core, outcome.settings.joiners.thickness)
+    holes = any(by_id[joiner.core].outline.interiors for joiner in outcome.joiners if joiner.core in by_id)
+    marked = core is not None and bool(core.engrave)
+    foot = core is not None and _has_foot(core)
+    arrow = " The arrow on the core points to the top." if marked else ""
+    return f"""<ol>
 <li>{_cheeks(outcome, by_id)}{arrow}
 Its engraved face looks outside, its bare one inside{"; its foot points down" if foot else ""}.</li>
-<li>{_card(outcome, core)}</li>
+<li>{_card(outcome, thickness)}</li>
 {_dry_run() if holes else ""}
 <li>Make two gauge strips for each joiner: offcuts of the wall board, thickened with card until they measure the
 channel's {length(first.channel, 2)} mm, wrapped in wax paper. They stand for the painted wall while the glue

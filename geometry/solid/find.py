@@ -21,7 +21,7 @@ from .ordering import first_corner, in_place_order, position_key, walk
 from .shells import Side, lowest_level
 from .solid import Role, Solid
 from .straighten import straighten
-from .surfaces import read_surfaces
+from .surfaces import Surfaces, read_surfaces
 
 __all__ = ["find_facets", "plane_frame"]
 
@@ -47,39 +47,70 @@ def find_facets(solid: Solid, *, wall_face: str = "inside", over: float | None =
     if wall_face not in ("inside", "outside"):
         raise BadSettingError(f"The modelled face of walls is {wall_face!r}; choose inside or outside.")
     surfaces = read_surfaces(_straight(solid), over=over)
-    solid, mesh, regions, sides = surfaces.solid, surfaces.mesh, surfaces.regions, surfaces.sides
-    assert solid.straightened is not None
-    reverse = np.zeros(len(regions.normal), dtype=bool)
-    for side in sides:
-        reverse[list(side.regions)] = side.reverse ^ (wall_face == "outside" and side.kind is ShellKind.WALLS)
+    mesh, outlines = surfaces.mesh, _outlines(surfaces, wall_face)
+    _check_widths(surfaces.solid, mesh, surfaces.regions, outlines)
+    inward = wall_face == "outside"
+    sides, regions, outlines = _numbered(surfaces.sides, surfaces.regions, outlines, mesh, inward=inward)
+    edges, ring_edges = _join_edges(outlines, mesh)
+    facets = _facets(replace(surfaces, sides=sides, regions=regions), outlines, ring_edges)
+    straightened = surfaces.solid.straightened
+    assert straightened is not None
+    found = Facets(
+        points=mesh.points,
+        facets=facets,
+        edges=edges,
+        shells=tuple(_shell(k, side, facets, edges, mesh, regions) for k, side in enumerate(sides)),
+        sources=surfaces.solid.sources,
+        noise=float(regions.noise.max()),
+        read_noise=max(straightened.noise, float(regions.noise.max())),
+        findings=(
+            *straightened.findings,
+            *surfaces.findings,
+            *mesh.findings,
+            *regions.findings,
+            *(finding for side in sides for finding in side.findings),
+        ),
+        finishes=surfaces.solid.finishes,
+    )
+    return cut_openings(found, surfaces.solid.openings) if surfaces.solid.openings else found
 
+
+def _outlines(surfaces: Surfaces, wall_face: str) -> list[_Outline]:
+    """Return the outlines of all regions, seen from the side toward which their boards grow."""
+    mesh, regions = surfaces.mesh, surfaces.regions
+    reverse = np.zeros(len(regions.normal), dtype=bool)
+    for side in surfaces.sides:
+        reverse[list(side.regions)] = side.reverse ^ (wall_face == "outside" and side.kind is ShellKind.WALLS)
     own = regions.of_face[mesh.face]
     beyond = np.where(mesh.mate >= 0, own[mesh.mate], -1)
     border = np.flatnonzero(own != beyond)
-    straight = min(max(STRAIGHT, STRAIGHT_NOISE * solid.straightened.usual), STRAY)
-    # a break crosses triangles of its wall, and where it passes from one to the next they lie off the wall's plane
-    break_straight = min(max(straight, STRAIGHT_NOISE * float(regions.noise.max())), STRAY)
-    outlines = [
-        _Outline(
-            mesh,
-            regions,
-            region,
-            border[mine],
-            beyond,
-            reverse=bool(reverse[region]),
-            straight={role: break_straight if role is Role.BREAK else straight for role in Role},
-        )
+    straight = _straightness(surfaces)
+    return [
+        _Outline(mesh, regions, region, border[mine], beyond, reverse=bool(reverse[region]), straight=straight)
         for region, mine in enumerate(_grouped(own[border], len(reverse)))
     ]
-    _check_widths(solid, mesh, regions, outlines)
-    sides, regions, outlines = _numbered(sides, regions, outlines, mesh, inward=wall_face == "outside")
-    edges, ring_edges = _join_edges(outlines, mesh)
+
+
+def _straightness(surfaces: Surfaces) -> dict[Role, float]:
+    """Return how far points of a line may lie off it, by the line's role, mm."""
+    assert surfaces.solid.straightened is not None
+    straight = min(max(STRAIGHT, STRAIGHT_NOISE * surfaces.solid.straightened.usual), STRAY)
+    # a break crosses triangles of its wall, and where it passes from one to the next they lie off the wall's plane
+    of_breaks = min(max(straight, STRAIGHT_NOISE * float(surfaces.regions.noise.max())), STRAY)
+    return {role: of_breaks if role is Role.BREAK else straight for role in Role}
+
+
+def _facets(
+    surfaces: Surfaces, outlines: Sequence[_Outline], ring_edges: Sequence[tuple[tuple[int, ...], ...]]
+) -> tuple[Facet, ...]:
+    """Return the facets of regions that are numbered by now, one for each outline."""
+    solid, mesh = surfaces.solid, surfaces.mesh
     faces = [
         sorted(mesh.ids[mine].tolist(), key=lambda k: (solid.face_sources[k], solid.face_ids[k]))
-        for mine in _grouped(regions.of_face, len(reverse))
+        for mine in _grouped(surfaces.regions.of_face, len(outlines))
     ]
-    shell_of = {region: k for k, side in enumerate(sides) for region in side.regions}
-    facets = tuple(
+    shell_of = {region: k for k, side in enumerate(surfaces.sides) for region in side.regions}
+    return tuple(
         Facet(
             id=k,
             faces=tuple(solid.face_ids[i] for i in faces[k]),
@@ -91,24 +122,6 @@ def find_facets(solid: Solid, *, wall_face: str = "inside", over: float | None =
         )
         for k, outline in enumerate(outlines)
     )
-    found = Facets(
-        points=mesh.points,
-        facets=facets,
-        edges=edges,
-        shells=tuple(_shell(k, side, facets, edges, mesh, regions) for k, side in enumerate(sides)),
-        sources=solid.sources,
-        noise=float(regions.noise.max()),
-        read_noise=max(solid.straightened.noise, float(regions.noise.max())),
-        findings=(
-            *solid.straightened.findings,
-            *surfaces.findings,
-            *mesh.findings,
-            *regions.findings,
-            *(finding for side in sides for finding in side.findings),
-        ),
-        finishes=solid.finishes,
-    )
-    return cut_openings(found, solid.openings) if solid.openings else found
 
 
 def _straight(solid: Solid) -> Solid:

@@ -11,7 +11,7 @@ layers lie apart; a wall's pieces are held by laps glued on from inside, for whi
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +21,7 @@ from shapely.geometry import Polygon, box
 from ..board.stock import Stock
 from ..errors import BadSettingError
 from ..findings import Finding, Location, Severity
-from ..fold.collide import Board, find_crossings, prisms
+from ..fold.collide import Board, Crossing, find_crossings, prisms
 from ..part import FaceUp, Part, PartKind, plain_panel
 from ..pose import Pose
 from ..tolerance import OVERLAP
@@ -88,6 +88,22 @@ class _Plan:
     long_wall: Seams
     short_wall: Seams
 
+    @property
+    def top(self) -> float:
+        """The upper end of the walls, mm."""
+        return self.t + self.rise
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _CaseBoard:
+    """One board of the case before it is cut in pieces: its name, outline, how it stands, and where it is parted."""
+
+    name: str
+    label: str
+    outline: Polygon
+    stands: Pose
+    at: Seams
+
 
 def make_case(
     stow: Stow,
@@ -102,65 +118,89 @@ def make_case(
     Raises BadSettingError where there is nothing to stow or a setting is negative.
     """
     settings = settings or CaseSettings()
+    _check(stow, settings)
+    length, width = (side + 2 * settings.room for side in stow.box[:2])
+    height = stow.box[2] + settings.head
+    plan = _plan(length, width, height, stock.thickness, settings, largest)
+    hole, no_holes = _hand_hole(plan, height, settings)
+    boards = [
+        _bottom_board(plan, settings),
+        *_wall_boards(plan, height, hole, settings),
+        *_inner_plates(plan, settings, largest),
+    ]
+    parts = [part for board in boards for part in _pieces(board, stock)]
+    overlap, crossings = find_crossings(_standing(parts), deeper=OVERLAP)
+    return CarryingCase(
+        parts=tuple(parts),
+        inner=(length, width, height),
+        outer=(plan.length + 2 * plan.t, plan.width + 2 * plan.t, plan.top + plan.t),
+        overlap=overlap,
+        findings=(
+            *no_holes,
+            *check_pieces([board.name for board in boards if board.at], largest),
+            *check_bottom(stow, stock, plan.width, layers=2 if plan.bottom else 1),
+            *map(_crossed, crossings),
+        ),
+    )
+
+
+def _check(stow: Stow, settings: CaseSettings) -> None:
+    """Raise BadSettingError where there is nothing to stow or a setting is negative."""
     if min(stow.box) <= 0.0:
         raise BadSettingError("There are no parts to stow, so no carrying case can be made; unfold the building first.")
     for what in ("room", "head", "play"):
         if not getattr(settings, what) >= 0.0:
             raise BadSettingError(f"The case's {what} is {getattr(settings, what):g} mm; it cannot be less than 0.")
-    t, play = stock.thickness, settings.play
-    length, width = (side + 2 * settings.room for side in stow.box[:2])
-    height = stow.box[2] + settings.head
-    plan = _plan(length, width, height, t, settings, largest)
-    top = t + plan.rise
-    parts: list[Part] = []
-    parted: dict[str, Seams] = {}
 
-    def add(name: str, label: str, outline: Polygon, stands: Pose, at: Seams) -> None:
-        parted[name] = at
-        parts.extend(_boards(name, label, outline, stock, stands, at))
 
-    add("K1", "Case bottom", _bottom(plan, play / 2), _stands((0, 0, 0), (1, 0, 0), (0, 1, 0)), plan.bottom)
-    long_wall = _wall(plan.length, plan.rise, t, plan.along, plan.upright, play / 2, long=True)
-    short_wall = _wall(plan.width, plan.rise, t, plan.across, plan.upright, play / 2, long=False)
-    hole, findings = _hand_hole(plan, height, settings)
-    short_wall = short_wall.difference(hole)
+def _bottom_board(plan: _Plan, settings: CaseSettings) -> _CaseBoard:
+    stands = _stands((0, 0, 0), (1, 0, 0), (0, 1, 0))
+    return _CaseBoard("K1", "Case bottom", _bottom(plan, settings.play / 2), stands, plan.bottom)
+
+
+def _wall_boards(plan: _Plan, height: float, hole: Polygon, settings: CaseSettings) -> Iterator[_CaseBoard]:
+    """Yield the four walls, each with the laps that hold its pieces. height: of what they go round, mm."""
+    t, slack = plan.t, settings.play / 2
+    long = _wall(plan.length, plan.rise, t, plan.along, plan.upright, slack, long=True)
+    short = _wall(plan.width, plan.rise, t, plan.across, plan.upright, slack, long=False).difference(hole)
     far, right = plan.length + t, plan.width + t
-    for name, label, outline, stands, at in (
-        ("K2", "Case front", long_wall, _stands((0, t, 0), (1, 0, 0), (0, 0, 1)), plan.long_wall),
-        ("K3", "Case back", long_wall, _stands((far + t, right, 0), (-1, 0, 0), (0, 0, 1)), plan.long_wall),
-        ("K4", "Case left side", short_wall, _stands((t, right + t, 0), (0, -1, 0), (0, 0, 1)), plan.short_wall),
-        ("K5", "Case right side", short_wall, _stands((far, 0, 0), (0, 1, 0), (0, 0, 1)), plan.short_wall),
+    for wall in (
+        _CaseBoard("K2", "Case front", long, _stands((0, t, 0), (1, 0, 0), (0, 0, 1)), plan.long_wall),
+        _CaseBoard("K3", "Case back", long, _stands((far + t, right, 0), (-1, 0, 0), (0, 0, 1)), plan.long_wall),
+        _CaseBoard("K4", "Case left side", short, _stands((t, right + t, 0), (0, -1, 0), (0, 0, 1)), plan.short_wall),
+        _CaseBoard("K5", "Case right side", short, _stands((far, 0, 0), (0, 1, 0), (0, 0, 1)), plan.short_wall),
     ):
-        add(name, label, outline, stands, at)
-        for number, seam in enumerate(at.along, start=1):
-            strip = box(seam - settings.lap / 2, plan.base, seam + settings.lap / 2, plan.base + height - play)
-            behind = stands.moved_to((0.0, 0.0, -t))
-            add(f"{name}-lap{number}", f"{label}, lap from inside", strip, behind, Seams())
+        yield wall
+        behind = wall.stands.moved_to((0.0, 0.0, -t))
+        for number, seam in enumerate(wall.at.along, start=1):
+            strip = box(seam - settings.lap / 2, plan.base, seam + settings.lap / 2, plan.base + height - settings.play)
+            yield _CaseBoard(f"{wall.name}-lap{number}", f"{wall.label}, lap from inside", strip, behind, Seams())
+
+
+def _inner_plates(plan: _Plan, settings: CaseSettings, largest: tuple[float, float]) -> Iterator[_CaseBoard]:
+    """Yield the lid, the plate below it, and the upper layer of a bottom that is cut in pieces."""
+    t, play = plan.t, settings.play
     cover = box(0, 0, plan.length + 2 * t, plan.width + 2 * t)
     lid = seams(_size(cover), largest)
-    add("K6", "Case lid", cover, _stands((0, 0, top), (1, 0, 0), (0, 1, 0)), lid)
+    yield _CaseBoard("K6", "Case lid", cover, _stands((0, 0, plan.top), (1, 0, 0), (0, 1, 0)), lid)
     plate, inset = box(0, 0, plan.length - 2 * play, plan.width - 2 * play), t + play
-    stands = _stands((inset, inset, top - t), (1, 0, 0), (0, 1, 0))
-    add("K7", "Case lid, lower plate", plate, stands, seams(_size(plate), largest, apart=lid))
+    stands = _stands((inset, inset, plan.top - t), (1, 0, 0), (0, 1, 0))
+    yield _CaseBoard("K7", "Case lid, lower plate", plate, stands, seams(_size(plate), largest, apart=lid))
     if plan.bottom:
+        at = seams(_size(plate), largest, apart=plan.bottom)
         stands = _stands((inset, inset, t), (1, 0, 0), (0, 1, 0))
-        add("K8", "Case bottom, upper plate", plate, stands, seams(_size(plate), largest, apart=plan.bottom))
-    overlap, crossings = find_crossings(_standing(parts), deeper=OVERLAP)
-    findings += check_pieces([name for name, at in parted.items() if at], largest)
-    findings += check_bottom(stow, stock, plan.width, layers=2 if plan.bottom else 1)
-    findings += tuple(
-        Finding(
-            Severity.ERROR,
-            "boards-cross",
-            f"Boards of {one} and {two} of the case would share {crossing.depth:.3f} mm of the same place; "
-            "choose another length of the fingers.",
-            Location(part=one),
-        )
-        for crossing in crossings
-        for one, two in [crossing.names]
+        yield _CaseBoard("K8", "Case bottom, upper plate", plate, stands, at)
+
+
+def _crossed(crossing: Crossing) -> Finding:
+    one, two = crossing.names
+    return Finding(
+        Severity.ERROR,
+        "boards-cross",
+        f"Boards of {one} and {two} of the case would share {crossing.depth:.3f} mm of the same place; "
+        "choose another length of the fingers.",
+        Location(part=one),
     )
-    outer = (plan.length + 2 * t, plan.width + 2 * t, top + t)
-    return CarryingCase(tuple(parts), (length, width, height), outer, overlap, findings)
 
 
 def _plan(
@@ -254,29 +294,29 @@ def _stands(origin: Sequence[float], right: Sequence[float], up: Sequence[float]
     return Pose.of(right, up, np.cross(right, up), origin)
 
 
-def _boards(name: str, label: str, outline: Polygon, stock: Stock, stands: Pose, at: Seams) -> list[Part]:
+def _pieces(board: _CaseBoard, stock: Stock) -> list[Part]:
     """Return the pieces of one board of the case; each fills z = 0 .. thickness of its frame."""
-    pieces = part_outline(outline, at)
-    boards = []
-    for number, piece in enumerate(pieces):
-        low = np.array(piece.bounds[:2])
-        whole = len(pieces) == 1
-        shape = shapely.orient_polygons(shapely.transform(piece, lambda points, low=low: points - low))
-        boards.append(
+    outlines = part_outline(board.outline, board.at)
+    whole = len(outlines) == 1
+    pieces = []
+    for number, outline in enumerate(outlines):
+        low = np.array(outline.bounds[:2])
+        shape = shapely.orient_polygons(shapely.transform(outline, lambda points, low=low: points - low))
+        pieces.append(
             Part(
-                id=name if whole else f"{name}{_LETTERS[number]}",
-                label=label if whole else f"{label}, piece {number + 1} of {len(pieces)}",
+                id=board.name if whole else f"{board.name}{_LETTERS[number]}",
+                label=board.label if whole else f"{board.label}, piece {number + 1} of {len(outlines)}",
                 kind=PartKind.CASE,
                 stock=stock.name,
                 thickness=stock.thickness,
                 face_up=FaceUp.OUTSIDE,
                 board_side=1,
                 outline=shape,
-                panels=(plain_panel(shape, stands.moved_to(low)),),
+                panels=(plain_panel(shape, board.stands.moved_to(low)),),
                 stage=4,
             )
         )
-    return boards
+    return pieces
 
 
 def _standing(parts: Sequence[Part]) -> list[Board]:
