@@ -19,7 +19,7 @@ from ..solid.filling import FILLED, fill
 from ..solid.opening import Opening
 from ..tolerance import SNAP
 from ..unfold.section import Sections
-from .lines import clip
+from .lines import cut_away
 from .own import OwnDrawing, draw_own
 
 __all__ = ["draw_fillings", "without_lines"]
@@ -85,9 +85,7 @@ def without_lines(part: Part, area: shapely.Geometry) -> Part:
     free = shapely.box(*part.outline.buffer(_NEAR).bounds).difference(area.buffer(SNAP, join_style="mitre"))
     kept = []
     for dressing in part.dressings:
-        lines = []
-        for line in dressing.lines:
-            lines += clip([line[None]], free) if area.intersects(shapely.linestrings(line)) else [line]
+        lines = cut_away(dressing.lines, area, free)
         if lines:
             kept.append(Dressing.of(dressing.finish, dressing.way, lines))
     return replace(part, dressings=tuple(kept))

@@ -10,7 +10,7 @@ import shapely
 from ..leaders import leader_of
 from ..tolerance import DRAWN
 
-__all__ = ["clip", "ordered", "pack", "united"]
+__all__ = ["clip", "cut_away", "ordered", "pack", "united"]
 
 #: Pieces shorter than this are burnt dots, mm (common practice, no source).
 SHORTEST = 0.8
@@ -85,17 +85,42 @@ def clip(drawing: Sequence[np.ndarray], area: shapely.Geometry) -> list[np.ndarr
     for block in drawing:
         if not len(block):
             continue
-        lines = shapely.linestrings(block)
-        inside = shapely.contains_properly(area, lines)
-        kept += list(block[inside & (shapely.length(lines) >= SHORTEST)])
-        cut = lines[~inside & shapely.intersects(area, lines)]
-        pieces = shapely.get_parts(shapely.intersection(cut, area))
-        lines_only = shapely.get_type_id(pieces) == shapely.GeometryType.LINESTRING
-        pieces = pieces[lines_only & (shapely.length(pieces) >= SHORTEST)]
-        points, which = shapely.get_coordinates(pieces, return_index=True)
-        if len(points):
-            kept += np.split(points, np.flatnonzero(np.diff(which)) + 1)
+        whole, cut, pieces = _parted(shapely.linestrings(block), area)
+        kept += list(block[whole])
+        kept += [piece for k in cut for piece in pieces[k]]
     return kept
+
+
+def cut_away(lines: Sequence[np.ndarray], area: shapely.Geometry, free: shapely.Geometry) -> list[np.ndarray]:
+    """Return polylines, (k, 2) mm each, in their order; those that meet an area only as far as they lie in ``free``."""
+    if not lines:
+        return []
+    points, starts = pack(lines)
+    shapes = shapely.linestrings(points, indices=np.repeat(np.arange(len(lines)), np.diff(starts)))
+    for prepared in (area, free):
+        shapely.prepare(prepared)
+    met = np.flatnonzero(shapely.intersects(area, shapes))
+    whole, _, pieces = _parted(shapes[met], free)
+    left = {int(k): [lines[k]] if whole[i] else pieces.get(i, []) for i, k in enumerate(met.tolist())}
+    return [line for k, own in enumerate(lines) for line in left.get(k, [own])]
+
+
+def _parted(lines: np.ndarray, area: shapely.Geometry) -> tuple[np.ndarray, list[int], dict[int, list[np.ndarray]]]:
+    """Return which of n lines lie in an area as they are, (n,) bool, and of which others which pieces, (k, 2) mm, do.
+
+    What is shorter than SHORTEST is left out. Between them stand the numbers of the others, in order.
+    """
+    inside = shapely.contains_properly(area, lines)
+    cut = np.flatnonzero(~inside & shapely.intersects(area, lines))
+    parts, line = shapely.get_parts(shapely.intersection(lines[cut], area), return_index=True)
+    kept = (shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING) & (shapely.length(parts) >= SHORTEST)
+    points, which = shapely.get_coordinates(parts[kept], return_index=True)
+    pieces: dict[int, list[np.ndarray]] = {k: [] for k in cut.tolist()}
+    if len(points):
+        split = np.split(points, np.flatnonzero(np.diff(which)) + 1)
+        for k, piece in zip(cut[line[kept]].tolist(), split, strict=True):
+            pieces[k].append(piece)
+    return inside & (shapely.length(lines) >= SHORTEST), cut.tolist(), pieces
 
 
 def pack(lines: Iterable[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:

@@ -34,8 +34,11 @@ def uncrossed(parts: Sequence[Part]) -> tuple[Part, ...]:
 
 def _crossing(part: Part) -> np.ndarray | None:
     """Return where a line of a part crosses itself first, (2,) mm in the part frame, or None."""
-    rings = [part.outline.exterior, *part.outline.interiors]
-    rings += [Polygon(ring).exterior for panel in part.panels for ring in (panel.ring, *panel.holes)]
+    shapes = [Polygon(ring) for panel in part.panels for ring in (panel.ring, *panel.holes)]
+    # the outline holds every ring of its own, so that most parts are seen to be sound at once
+    if part.outline.is_valid and shapely.is_valid(shapes).all():
+        return None
+    rings = [part.outline.exterior, *part.outline.interiors, *(shape.exterior for shape in shapes)]
     for ring in rings:
         spot = re.search(_SPOT, shapely.is_valid_reason(Polygon(ring)))
         if spot is not None:

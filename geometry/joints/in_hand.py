@@ -15,6 +15,7 @@ from ..fold.folding import Folding, closes_up
 from ..fold.moving import go_past
 from ..fold.standing import standing_boards
 from ..part import Part, PartKind
+from ..pose import Pose
 from ..settings import BuildSettings
 from .glue_places import find_bearers
 from .glue_strip import is_glue_strip
@@ -42,6 +43,8 @@ class InHand:
         self._settings = settings
         self._sections = {part.id: part for part in parts if part.kind in _FOLDED}
         self._folding: dict[str, Folding] = {}
+        self._flat: dict[str, tuple[Pose, ...]] = {}
+        self._asked: tuple[list[Part], dict[str, _Glued]] = ([], {})
         self._glued: dict[str, _Glued] = {}
         self._resting = self._corners(self._sections.values())
         self._rings: tuple[Part, ...] = ()
@@ -49,7 +52,7 @@ class InHand:
     def copy(self) -> InHand:
         """Return the same, to which other things may be glued."""
         other = InHand((), self._settings)
-        other._sections, other._folding = self._sections, self._folding
+        other._sections, other._folding, other._flat = self._sections, self._folding, self._flat
         other._glued, other._resting, other._rings = dict(self._glued), self._resting, self._rings
         return other
 
@@ -78,9 +81,17 @@ class InHand:
     def _borne(self, parts: Sequence[Part]) -> dict[str, _Glued]:
         """Return the prisms of parts by the section and panel that bear them, where a bend closes them in.
 
-        Glue strips go in when all bends are closed.
+        Glue strips go in when all bends are closed. The last answer is kept: what is free is taken next.
         """
         parts = [part for part in parts if not is_glue_strip(part)]
+        asked, answer = self._asked
+        if len(asked) == len(parts) and all(one is two for one, two in zip(asked, parts, strict=True)):
+            return answer
+        answer = self._find_borne(parts)
+        self._asked = (parts, answer)
+        return answer
+
+    def _find_borne(self, parts: Sequence[Part]) -> dict[str, _Glued]:
         found: dict[str, dict[int, list[np.ndarray]]] = {}
         bearers = find_bearers([*self._sections.values(), *parts]) if parts else {}
         for part in parts:
@@ -88,7 +99,7 @@ class InHand:
                 continue
             name, panel = bearers[part.id]
             section = self._sections[name]
-            flat = fold(section)[panel].inverse().apply(self._corners([part]))
+            flat = self._flat_of(name)[panel].apply(self._corners([part]))
             if closes_up(section, flat):
                 found.setdefault(name, {}).setdefault(panel, []).append(flat)
         return {name: {k: np.concatenate(all_of) for k, all_of in on.items()} for name, on in found.items()}
@@ -97,6 +108,12 @@ class InHand:
         if name not in self._folding:
             self._folding[name] = Folding(self._sections[name])
         return self._folding[name]
+
+    def _flat_of(self, name: str) -> tuple[Pose, ...]:
+        """Return the poses that lay what stands on the panels of a section flat again, into its part frame."""
+        if name not in self._flat:
+            self._flat[name] = tuple(pose.inverse() for pose in fold(self._sections[name]))
+        return self._flat[name]
 
     def _comes_on(self, ring: Part, resting: np.ndarray) -> bool:
         """Whether a ring comes from the room to the tongues and along them to its place."""

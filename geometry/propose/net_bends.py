@@ -17,6 +17,7 @@ from ..solid.facets import Facet, Facets, Shell
 from ..tolerance import LENGTH
 from ..unfold.corner import Bend, bend
 from ..unfold.eaves import Eaves, find_eaves
+from ..unfold.met_walls import WallRooms
 from ..unfold.outline import MovedRing, move_sides
 from ..unfold.section_checks import is_whole, short_sides
 from ..unfold.setbacks import MovedFacet, design_axis, designed, find_narrow, reach, side_distance, stock_for, strain
@@ -75,9 +76,9 @@ class Bench:
 
     def _parted(self, facet: Facet, ring: int, eaves: Eaves, narrow: frozenset[int]) -> np.ndarray:
         """Return the setbacks of the sides of a ring where nothing bends, mm."""
-        sides = range(len(facet.rings[ring]))
+        sides, rooms = range(len(facet.rings[ring])), WallRooms(self.facets, self.settings.walls.thickness)
         return np.array(
-            [side_distance(self.facets, facet, ring, side, {}, eaves, self.settings, narrow) for side in sides]
+            [side_distance(self.facets, facet, ring, side, {}, eaves, self.settings, narrow, rooms) for side in sides]
         )
 
     def hinge(self, edge: int, axis: float) -> Hinge:

@@ -15,7 +15,7 @@ from .corner import Bend
 from .headroom import bend_plan
 from .saddles import saddle_setback
 
-__all__ = ["ends_at", "met_stretches", "porch_stretches", "roof_stand_off", "stand_off"]
+__all__ = ["WallRooms", "ends_at", "met_stretches", "porch_stretches", "roof_stand_off", "stand_off"]
 
 #: Corners of which none bends.
 NO_BENDS: Mapping[int, Bend] = MappingProxyType({})
@@ -47,28 +47,52 @@ def met_stretches(facets: Facets, facet: Facet, settings: BuildSettings) -> list
     return [*stretches, *_under_roofs(facets, facet)]
 
 
-def stand_off(
-    facets: Facets, facet: Facet, edge: Edge, settings: BuildSettings, bends: Mapping[int, Bend] = NO_BENDS
-) -> float:
+class WallRooms:
+    """What walls take of the plan while none of their corners changes, each wall worked out once.
+
+    thickness: of the walls' board, mm; bends: of edges by id. At a corner that bends a wall runs on up to the round of
+    it.
+    """
+
+    def __init__(self, facets: Facets, thickness: float, bends: Mapping[int, Bend] = NO_BENDS) -> None:
+        self.facets, self.thickness, self._bends = facets, thickness, bends
+        self._rooms: dict[int, shapely.Geometry] = {}
+        self._others: dict[int, tuple[Facet, ...]] = {}
+
+    def of(self, wall: Facet) -> shapely.Geometry:
+        """Return what a wall takes of the plan with what others keep from it, mm."""
+        if wall.id not in self._rooms:
+            self._rooms[wall.id] = _room(self.facets, wall, self.thickness, self._bends)
+        return self._rooms[wall.id]
+
+    def across(self, wall: Facet) -> tuple[Facet, ...]:
+        """Return the other walls beside which a wall stands and that do not run nearly the same way."""
+        if wall.id not in self._others:
+            others = _others(self.facets, wall)
+            self._others[wall.id] = tuple(o for o in others if abs(float(wall.frame.u @ o.frame.n)) >= _ALONG)
+        return self._others[wall.id]
+
+
+def stand_off(facet: Facet, edge: Edge, rooms: WallRooms) -> float:
     """Return how far a wall stops short of a free upright edge, so that its board stands clear of other walls, mm.
 
-    bends: of edges by id. At a corner that bends a wall runs on up to the round of it.
     0 where no other wall is near, or where the wall does not end at it but runs along it or through it.
     """
+    facets, thickness = rooms.facets, rooms.thickness
     ends = facets.ends(edge)
     if not facets.is_wall(facet) or np.hypot(*(ends[1] - ends[0])[:2]) > SNAP:
         return 0.0
-    thickness = settings.walls.thickness
     low, high = _run(facets, facet)
     at = facets.u_of(edge, facet)
     inward = 1.0 if at - low < high - at else -1.0
     deepest = min(_DEEPEST * thickness, high - low)
     end = _plan(facet, tuple(sorted((at, at + inward * deepest))), (0.0, thickness))
     off = 0.0
-    for other in _others(facets, facet):
-        if abs(float(facet.frame.u @ other.frame.n)) < _ALONG:
+    for other in rooms.across(facet):
+        room = rooms.of(other)
+        if not end.intersects(room):
             continue
-        piece = shapely.intersection(end, _room(facets, other, thickness, bends))
+        piece = shapely.intersection(end, room)
         if piece.area <= SNAP**2:
             continue
         reach = float((inward * (_along(facet, shapely.get_coordinates(piece)) - at)).max())

@@ -19,11 +19,12 @@ _FLATTEST = 0.02
 
 def saddle_of(facets: Facets, facet: Facet, edge: Edge) -> Facet | None:
     """Return the slope that a free edge of a dormer or chimney stands on; None for every other edge."""
-    if edge.right is not None:
+    slopes = facets.shell_of(facet).stands_on
+    if edge.right is not None or not slopes:
         return None
     ends = facets.ends(edge)
     inward = _inward(facets, facet, edge)
-    for slope_id in facets.shell_of(facet).stands_on:
+    for slope_id in slopes:
         slope = facets.facets[slope_id]
         off = np.abs((ends - slope.frame.origin) @ slope.frame.n)
         if off.max() <= SNAP and inward @ slope.frame.n > _FLATTEST:

@@ -23,7 +23,7 @@ from .corner import Bend, bend, parted_setback
 from .eaves import Eaves, find_eaves
 from .headroom import span_under_roof
 from .hollow import hollow_setback, narrow_facets
-from .met_walls import roof_stand_off, stand_off
+from .met_walls import WallRooms, roof_stand_off, stand_off
 from .necks import is_neck, neck_setback
 from .outline import MovedRing, move_sides
 from .round_seams import seam_setback
@@ -136,7 +136,8 @@ def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings
         }
         if all(abs(widths.get(edge, 0.0) - made.flat_width) < LENGTH for edge, made in lattices.items()):
             break
-        moved = {f.id: _moved(facets, f, bends, flat_eaves, settings, narrow) for f in facets.facets}
+        rooms = WallRooms(facets, settings.walls.thickness, bends)
+        moved = {f.id: _moved(facets, f, bends, flat_eaves, settings, narrow, rooms) for f in facets.facets}
         eaves = find_eaves(facets, {edge: made.reference_radius for edge, made in bends.items()})
         axes = {
             edge: span_under_roof(
@@ -150,7 +151,8 @@ def find_setbacks(facets: Facets, hinges: Iterable[int], settings: BuildSettings
             for edge in hinges
         }
     if not hinges:
-        moved = {f.id: _moved(facets, f, {}, flat_eaves, settings, narrow) for f in facets.facets}
+        rooms = WallRooms(facets, settings.walls.thickness)
+        moved = {f.id: _moved(facets, f, {}, flat_eaves, settings, narrow, rooms) for f in facets.facets}
     radii = {edge: made.reference_radius for edge, made in bends.items()}
     return Setbacks(moved, bends, lattices, axes, find_eaves(facets, radii))
 
@@ -188,10 +190,11 @@ def side_distance(
     eaves: Eaves,
     settings: BuildSettings,
     narrow: frozenset[int],
+    rooms: WallRooms,
 ) -> float:
     """Return the setback of one side of a facet, mm, by the role of its edge and its neighbour.
 
-    narrow: facets too narrow to give way in a hollow (see ``hollow``).
+    narrow: facets too narrow to give way in a hollow (see ``hollow``); rooms: what walls take while these edges bend.
     """
     edge = facets.edges[facet.ring_edges[ring][side]]
     other = edge.beyond(facet.id)
@@ -206,7 +209,7 @@ def side_distance(
             roof = stock_for(facets, slope, settings).thickness
             return saddle_setback(facets, facet, edge, slope=slope, board=thickness, roof=roof)
         drop = top_drop(facets, facet, ring, side, eaves, (0.0, thickness))
-        return max(drop, stand_off(facets, facet, edge, settings, bends), roof_stand_off(facets, facet, edge, settings))
+        return max(drop, stand_off(facet, edge, rooms), roof_stand_off(facets, facet, edge, settings))
     if other == facets.shell_of(facet).bottom:
         return 0.0
     if facets.shell_of(facet).stands_on:
@@ -216,7 +219,7 @@ def side_distance(
     if is_neck(facets, edge):
 
         def beside(near: int) -> float:
-            return side_distance(facets, facet, ring, near, bends, eaves, settings, narrow)
+            return side_distance(facets, facet, ring, near, bends, eaves, settings, narrow, rooms)
 
         return neck_setback(facets.ring(facet, ring), side, beside)
     if edge.angle >= 0.0:
@@ -242,11 +245,13 @@ def _moved(
     eaves: Eaves,
     settings: BuildSettings,
     narrow: frozenset[int],
+    rooms: WallRooms,
 ) -> MovedFacet:
     rings = []
     for r in range(len(facet.rings)):
         distances = [
-            side_distance(facets, facet, r, side, bends, eaves, settings, narrow) for side in range(len(facet.rings[r]))
+            side_distance(facets, facet, r, side, bends, eaves, settings, narrow, rooms)
+            for side in range(len(facet.rings[r]))
         ]
         rings.append(move_sides(facets.ring(facet, r), np.array(distances)))
     return MovedFacet(facet, tuple(rings))
