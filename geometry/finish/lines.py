@@ -187,13 +187,36 @@ def _not_crowded(points: np.ndarray, reach: float, crowd: int) -> tuple[float, n
 
 def _near_pairs(ends: np.ndarray, free: np.ndarray, reach: float) -> list[tuple[int, int]]:
     """Return pairs of free ends of different lines within reach, the nearest first; ties by number."""
-    points = shapely.points(ends[free])
-    first, second = shapely.STRtree(points).query(points, predicate="dwithin", distance=reach)
-    kept = first < second
-    a, b = free[first[kept]], free[second[kept]]
+    at = ends[free]
+    first, second = _neighbours(at, reach)
+    apart = at[first] - at[second]
+    # the distance as GEOS takes it
+    kept = np.sqrt(apart[:, 0] * apart[:, 0] + apart[:, 1] * apart[:, 1]) <= reach
+    first, second = first[kept], second[kept]
+    a, b = free[np.minimum(first, second)], free[np.maximum(first, second)]
     gap = np.round(np.hypot(*(ends[a] - ends[b]).T), 6)
     order = np.lexsort((b, a, gap))
     return list(zip(a[order].tolist(), b[order].tolist(), strict=True))
+
+
+def _neighbours(points: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return the pairs of points, (n, 2) mm, in squares that are the same or touch, by number.
+
+    Squares are a hair wider than ``reach``, mm, so that no pair within reach is missed.
+    """
+    cells = np.floor((points - points.min(axis=0)) / (reach + DRAWN)).astype(np.int64)
+    wide = int(cells[:, 0].max()) + 2  # one square stays free, so that the end of a row is not beside the next row
+    cell = cells[:, 1] * wide + cells[:, 0]
+    order = np.argsort(cell, kind="stable")
+    cell = cell[order]
+    every = np.arange(len(points))
+    # in the row of a point what comes after it, in the next row three squares
+    starts = np.concatenate([every + 1, np.searchsorted(cell, cell + wide - 1)])
+    stops = np.searchsorted(cell, np.concatenate([cell + 1, cell + wide + 1]), side="right")
+    counts = stops - starts
+    one = np.repeat(np.concatenate([every, every]), counts)
+    two = np.arange(len(one)) + np.repeat(starts - (np.cumsum(counts) - counts), counts)
+    return order[one], order[two]
 
 
 def _followed(lines: Sequence[np.ndarray], partner: Sequence[int]) -> list[np.ndarray]:

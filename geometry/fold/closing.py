@@ -66,6 +66,10 @@ class FoldPath:
         every = np.arange(len(pairs))
         return -_Together(pairs).gaps(every, self._poses_at(np.ones(1)), np.zeros(len(pairs), dtype=int), 0.0 * every)
 
+    def end_depth(self, pairs: Sequence[Pair]) -> float:
+        """Return how deep any of some pairs share a place when the section is folded, mm, 0 where none does."""
+        return float(self._end_depths(pairs).max(initial=0.0))
+
     def deepest(self, pairs: Sequence[Pair], deeper: float, *, first: bool = False) -> Crossed | None:
         """Return the deepest place found where a pair meets between flat and folded, by more than ``deeper`` mm.
 

@@ -152,19 +152,23 @@ def find_crossings(boards: Sequence[Board], *, deeper: float) -> tuple[float, tu
 def _boxes_met(low: np.ndarray, high: np.ndarray, group: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return the pairs of boxes of other groups that share a place, by their numbers, the lower first, in order.
 
-    low, high: (n, 3) mm; group: (n,). Boxes are sorted by where they begin along x; those that begin before one of them
-    ends are looked at.
+    low, high: (n, 3) mm; group: (n,). Boxes are sorted by where they begin along an axis; those that begin before one
+    of them ends are looked at. The axis is the one along which these are fewest.
     """
-    order = np.argsort(low[:, 0], kind="stable")
-    after = np.arange(1, len(order) + 1)
-    counts = np.maximum(np.searchsorted(low[order, 0], high[order, 0]) - after, 0)
+    after = np.arange(1, len(low) + 1)
+    orders = [np.argsort(low[:, axis], kind="stable") for axis in range(3)]
+    until = [np.searchsorted(low[order, axis], high[order, axis]) for axis, order in enumerate(orders)]
+    sorted_by = int(np.argmin([int(np.maximum(ends - after, 0).sum()) for ends in until]))
+    order, counts = orders[sorted_by], np.maximum(until[sorted_by] - after, 0)
+    low_along, high_along = np.ascontiguousarray(low.T), np.ascontiguousarray(high.T)
     found = [np.zeros((0, 2), dtype=int)]
     for some in in_shares(np.arange(len(order)), counts):
         which, k = counted(counts[some])
         one, two = order[some[which]], order[after[some[which]] + k]
         near = group[one] != group[two]
-        for axis in range(3):
-            near &= (low[one, axis] < high[two, axis]) & (low[two, axis] < high[one, axis])
+        for begin, end in zip(low_along, high_along, strict=True):
+            one, two = one[near], two[near]
+            near = (begin[one] < end[two]) & (begin[two] < end[one])
         found.append(np.sort(np.column_stack([one[near], two[near]]), axis=1))
     pairs = np.concatenate(found)
     first, second = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))].T

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import combinations, product
 
 import numpy as np
@@ -63,16 +63,25 @@ class Folding:
         turns = {both: sum(abs(part.lattices[k].angle) for k in chain) for both, chain in self._chains.items()}
         self._turns = {both: pace * turn for both, turn in turns.items() if turn}
 
+    @cached_property
+    def _bare_pairs(self) -> list[Pair]:
+        """The pairs of panels that may meet with nothing glued to them."""
+        return self._pairs({})
+
     def crossed(self, glued: Mapping[int, np.ndarray], *, deeper: float = OVERLAP) -> Crossed | None:
         """Return the deepest place where panels with what is glued to them meet; see ``fold_up``."""
         return self._path.deepest(self._pairs(glued), max(deeper, _GRAZE))
 
     def folds(self, *, deeper: float = OVERLAP) -> bool:
         """Whether the section, with nothing glued to it, is nowhere in its own way; see ``fold_up``."""
-        if deeper not in self._folds:
-            met = self._path.deepest(self._pairs({}), max(deeper, _GRAZE), first=True)
-            self._folds[deeper] = met is None
-        return self._folds[deeper]
+        limit = max(deeper, _GRAZE)
+        if limit not in self._folds:
+            # what folds with less folds with more, where no pair was left out since it crosses when folded
+            if self._folds.get(_GRAZE) and self._path.end_depth(self._bare_pairs) <= _GRAZE:
+                self._folds[limit] = True
+            else:
+                self._folds[limit] = self._path.deepest(self._bare_pairs, limit, first=True) is None
+        return self._folds[limit]
 
     def lets_in(self, new: Mapping[int, np.ndarray], glued: Mapping[int, np.ndarray]) -> bool:
         """Whether the section still folds with new prisms glued to its panels beside those that are there by now.

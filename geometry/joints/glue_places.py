@@ -198,6 +198,8 @@ def _found_on(host: Part, glued: Part, faces: _Faces) -> Iterator[GluePlace]:
     """Yield the place of a part on each face of a host that one of its own faces looks at from near by."""
     for index, panel in enumerate(host.panels):
         there = panel.stands.back(faces.corners)
+        if not _comes_near(there, panel, (0.0, host.board_side * host.thickness)):
+            continue
         square = faces.normals @ panel.stands.z
         far = host.board_side * host.thickness
         for height, sign in ((0.0, -host.board_side), (far, host.board_side)):
@@ -214,6 +216,13 @@ def _found_on(host: Part, glued: Part, faces: _Faces) -> Iterator[GluePlace]:
                 own = _own_region(glued, panel, area, height) if flat else None
                 own_up = flat and (face == 1) == (glued.board_side > 0)
                 yield GluePlace(host.id, glued.id, index, area, sign > 0, flat, own, own_up)
+
+
+def _comes_near(corners: np.ndarray, panel: Panel, faces: tuple[float, float]) -> bool:
+    """Whether the box round corners, (k, 3) mm in the frame of a panel, reaches its outline and one of its faces."""
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    over = (low[:2] <= panel.ring.max(axis=0)).all() and (high[:2] >= panel.ring.min(axis=0)).all()
+    return bool(over and low[2] <= max(faces) + _NEAR and high[2] >= min(faces) - _NEAR)
 
 
 def _outline_on(panel: Panel, glued: Part, ring: np.ndarray, face: int) -> Polygon:

@@ -45,12 +45,12 @@ class Taken:
 
     def __init__(self, parts: Sequence[Part], settings: BuildSettings, hands: Hands | None = None) -> None:
         self._settings, self._hands = settings, hands
-        self._keep(self._prisms(parts))
+        self._keep(_boxed(self._prisms(parts)))
 
     def copy(self) -> Taken:
         """Return the same room, in which other things may be placed."""
         other = Taken((), self._settings, None if self._hands is None else self._hands.copy())
-        other._keep(self._corners)
+        other._keep((self._corners, self._low, self._high))
         return other
 
     def nearest(self, length: float, aim: float, make: Callable[[float, float], tuple[Part, ...]]) -> tuple[Part, ...]:
@@ -77,7 +77,8 @@ class Taken:
         """Take the room of these parts."""
         if self._hands is not None:
             self._hands.take(parts)
-        self._keep(np.concatenate([self._corners, self._prisms(parts)]))
+        before = (self._corners, self._low, self._high)
+        self._keep(tuple(np.concatenate(both) for both in zip(before, _boxed(self._prisms(parts)), strict=True)))
 
     def is_free(self, parts: Sequence[Part]) -> bool:
         """Whether parts would cross nothing that stands by now, nor be in the way of what hands do before."""
@@ -104,13 +105,18 @@ class Taken:
             return True
         return greatest_depth(corners, self._corners[near]) <= OVERLAP
 
-    def _keep(self, corners: np.ndarray) -> None:
+    def _keep(self, boxed: tuple[np.ndarray, ...]) -> None:
         """Remember prisms, (m, 6, 3) mm, and the boxes around them."""
-        self._corners, self._low, self._high = corners, corners.min(axis=1), corners.max(axis=1)
+        self._corners, self._low, self._high = boxed
 
     def _prisms(self, parts: Sequence[Part]) -> np.ndarray:
         boards = standing_boards(parts, (), self._settings)
         return np.concatenate([np.zeros((0, 6, 3)), *(board.corners for board in boards)])
+
+
+def _boxed(corners: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Return prisms, (m, 6, 3) mm, with where the boxes around them begin and end, (m, 3) mm each."""
+    return corners, corners.min(axis=1), corners.max(axis=1)
 
 
 def _hull_between(prism: np.ndarray, low: float, high: float) -> shapely.Geometry:

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..findings import Finding, Location, Severity, place
-from ..finish.dress import boards_of, covered_stretches, openings_on, surface_of
+from ..finish.dress import Board, boards_of, covered_stretches, openings_on, surface_of
 from ..finish.fillings import without_lines
 from ..finish.finish import Finish, Pattern
 from ..finish.runs import Run, find_runs
@@ -70,11 +70,12 @@ def make_trim(
     if trim.stock is None or not wants:
         return Trimmed(tuple(parts))
     runs = find_runs(facets, sections.setbacks)
-    walls = [board for board in boards_of(parts, joiners, runs) if parts[board.part].kind is PartKind.WALL]
+    boards = list(boards_of(parts, joiners, runs))
+    walls = [board for board in boards if parts[board.part].kind is PartKind.WALL]
     behind = [wall_behind(sign, runs, walls) for sign in flat]
     made = _Made(Taken(parts, settings))
     numbers: Counter[str] = Counter()
-    for k, wall in _walls(facets, joiners, parts, runs, settings):
+    for k, wall in _walls(facets, joiners, parts, runs, boards, settings):
         here = [sign for sign, at in zip(flat, behind, strict=True) if at == k]
         finish = finish_on(facets, wall.run, finishes, Pattern.TIMBER_FRAME) if trim.timbers else ""
         wanted = list(round_openings(wall, openings_on(facets, wall.run), trim, numbers))
@@ -92,11 +93,15 @@ def make_trim(
 
 
 def _walls(
-    facets: Facets, joiners: Sequence[Joiner], parts: Sequence[Part], runs: Sequence[Run], settings: BuildSettings
+    facets: Facets,
+    joiners: Sequence[Joiner],
+    parts: Sequence[Part],
+    runs: Sequence[Run],
+    boards: Sequence[Board],
+    settings: BuildSettings,
 ) -> Iterator[tuple[int, Wall]]:
     """Yield the upright runs with walls that may bear trim, with their places among all runs."""
     assert settings.trim.stock is not None
-    boards = list(boards_of(parts, joiners, runs))
     covered = covered_stretches(joiners, runs)
     names = name_places(facets).facets
     gap = gap_to_roof(facets, settings.trim.stock.thickness)

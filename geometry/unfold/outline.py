@@ -78,25 +78,33 @@ def clean_ring(points: np.ndarray, *, straighten: bool = True, within: float = L
     points: (k, 2) mm; the first point is not repeated at the end of the result. within: points this near to one
     another are one point, and those this near to the line between their neighbours lie on it, mm.
     """
-    kept = [np.asarray(points[0], dtype=float)]
-    for point in np.asarray(points, dtype=float)[1:]:
-        if np.hypot(*(point - kept[-1])) > within:
-            kept.append(point)
-    while len(kept) > 1 and np.hypot(*(kept[0] - kept[-1])) <= within:
-        kept.pop()
-    ring = np.array(kept)
+    ring = _without_repeats(np.asarray(points, dtype=float), within)
     while straighten and len(ring) > 3:
-        back = ring - np.roll(ring, 1, axis=0)
-        ahead = np.roll(ring, -1, axis=0) - ring
+        ahead = np.concatenate([ring[1:], ring[:1]]) - ring
+        back = np.concatenate([ahead[-1:], ahead[:-1]])
         chord = back + ahead
         off = np.abs(back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0])
         flat = (off < within * np.hypot(chord[:, 0], chord[:, 1])) & (np.einsum("ij,ij->i", back, ahead) > 0)
         # dropping two neighbours at once could let a slow curve drift
-        flat &= ~np.roll(flat, 1)
+        flat &= ~np.concatenate([flat[-1:], flat[:-1]])
         if not flat.any():
             break
         ring = ring[~flat]
     return ring
+
+
+def _without_repeats(points: np.ndarray, within: float) -> np.ndarray:
+    """Return a closed ring, (k, 2) mm, without points as near as this to the one kept before them."""
+    steps = np.concatenate([points[1:], points[:1]]) - points
+    if (np.hypot(steps[:, 0], steps[:, 1]) > within).all():
+        return np.array(points)
+    kept = [points[0]]
+    for point in points[1:]:
+        if np.hypot(*(point - kept[-1])) > within:
+            kept.append(point)
+    while len(kept) > 1 and np.hypot(*(kept[0] - kept[-1])) <= within:
+        kept.pop()
+    return np.array(kept)
 
 
 def signed_area(ring: np.ndarray) -> float:
