@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..part import Panel, Part, PartKind, SameBoards, standing_corners
+from ..tolerance import SNAP
 from ..unfold.outline import clean_ring
 from .glue_strip import is_glue_strip
 from .tie import is_ring, is_tie
@@ -196,10 +197,9 @@ def _places_on(on: SameBoards, of: SameBoards) -> tuple[GluePlace, ...]:
 
 def _found_on(host: Part, glued: Part, faces: _Faces) -> Iterator[GluePlace]:
     """Yield the place of a part on each face of a host that one of its own faces looks at from near by."""
-    for index, panel in enumerate(host.panels):
+    for index in _near_panels(host, faces.corners):
+        panel = host.panels[index]
         there = panel.stands.back(faces.corners)
-        if not _comes_near(there, panel, (0.0, host.board_side * host.thickness)):
-            continue
         square = faces.normals @ panel.stands.z
         far = host.board_side * host.thickness
         for height, sign in ((0.0, -host.board_side), (far, host.board_side)):
@@ -218,11 +218,25 @@ def _found_on(host: Part, glued: Part, faces: _Faces) -> Iterator[GluePlace]:
                 yield GluePlace(host.id, glued.id, index, area, sign > 0, flat, own, own_up)
 
 
-def _comes_near(corners: np.ndarray, panel: Panel, faces: tuple[float, float]) -> bool:
-    """Whether the box round corners, (k, 3) mm in the frame of a panel, reaches its outline and one of its faces."""
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    over = (low[:2] <= panel.ring.max(axis=0)).all() and (high[:2] >= panel.ring.min(axis=0)).all()
-    return bool(over and low[2] <= max(faces) + _NEAR and high[2] >= min(faces) - _NEAR)
+def _near_panels(host: Part, corners: np.ndarray) -> list[int]:
+    """Return the panels of a host over whose outline, and near one of whose faces, corners lie, (k, 3) mm around it.
+
+    All that is told by boxes in the frames of the panels, a little larger than they need be.
+    """
+    frames, low, high = _panel_boxes(SameBoards(host))
+    own = (corners[None] - frames[:, None, :, 3]) @ frames[:, :, :3]
+    near = (own.min(axis=1) <= high) & (own.max(axis=1) >= low)
+    return np.flatnonzero(near.all(axis=1)).tolist()
+
+
+@lru_cache(maxsize=1024)
+def _panel_boxes(same: SameBoards) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return how panels stand, (n, 3, 4), and what lies near them in their frames: from where to where, (n, 3) mm."""
+    part = same.part
+    faces = sorted((0.0, part.board_side * part.thickness))
+    low = np.array([[*panel.ring.min(axis=0), faces[0] - _NEAR] for panel in part.panels])
+    high = np.array([[*panel.ring.max(axis=0), faces[1] + _NEAR] for panel in part.panels])
+    return np.array([panel.stands.matrix for panel in part.panels]), low - SNAP, high + SNAP
 
 
 def _outline_on(panel: Panel, glued: Part, ring: np.ndarray, face: int) -> Polygon:

@@ -36,11 +36,16 @@ def hold_roofs(
     largest = hold(*_SIZES[0])
     if not largest.unpaired or not largest.stops:
         return largest.stops, largest.closures
-    tried = [largest, hold(*_SIZES[-1])]
+    smallest = hold(*_SIZES[-1])
     # where the smallest stops leave no more room, those between do not either
-    if tried[-1].unpaired < largest.unpaired:
-        tried[1:1] = [hold(*size) for size in _SIZES[1:-1]]
-    best = min(tried, key=lambda held: held.unpaired)
+    best = largest
+    if smallest.unpaired < largest.unpaired:
+        for size in _SIZES[1:-1]:
+            between = hold(*size)
+            best = between if between.unpaired < best.unpaired else best
+            if not best.unpaired:
+                return best.stops, best.closures
+        best = smallest if smallest.unpaired < best.unpaired else best
     return best.stops, best.closures
 
 
