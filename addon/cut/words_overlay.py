@@ -26,10 +26,10 @@ _INK, _PIN = (0.10, 0.09, 0.08), (0.0, 0x72 / 255, 0xB2 / 255)
 _BELOW, _LEAST, _MOST = 12.0, 7.0, 20.0
 
 #: Height of a line below a sheet, px at interface scale 1.
-_ROW = 17.0
+_ROW = 16.0
 
 #: Between a sheet and the plate of its words, and between the plate's edge and these, px at interface scale 1.
-_GAP, _INSET = 3.0, 5.0
+_GAP, _INSET = 1.0, 4.0
 
 #: Average width of a letter of the interface font as a share of its size; measured would be exact but slow.
 _LETTER = 0.56

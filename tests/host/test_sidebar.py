@@ -133,15 +133,27 @@ def text_of(said):
     return " ".join(said["labels"])
 
 
+def _is_whole(panel):
+    """Whether a panel is the head of the tab or a step of its own, and none that opens below one."""
+    return getattr(panel, "bl_parent_id", None) in {None, steps.STOWFOLD_PT_steps.bl_idname}
+
+
 def test_the_steps_stand_in_working_order():
-    steps = [panel.bl_label for panel in PANELS if not hasattr(panel, "bl_parent_id")]
-    assert steps == ["Steps", "Plot", "Table", "Bends", "Dress", "Stock", "Proof", "Cut"]
-    assert steps[1:] == [label for _, label, _, _ in STEPS]
+    whole = [panel.bl_label for panel in PANELS if _is_whole(panel)]
+    assert whole == ["Stowfold", "Plot", "Table", "Bends", "Dress", "Stock", "Proof", "Cut"]
+    assert whole[1:] == [label for _, label, _, _ in STEPS]
     # a panel's parent has to be known to the host before it
     seen = set()
     for panel in PANELS:
         assert getattr(panel, "bl_parent_id", None) in {None, *seen}
         seen.add(panel.bl_idname)
+
+
+def test_every_word_of_the_tab_lies_on_a_ground():
+    """The host draws a ground behind a panel with a header, and behind all that hang from it."""
+    heads = [panel for panel in PANELS if not hasattr(panel, "bl_parent_id")]
+    assert heads == [steps.STOWFOLD_PT_steps]
+    assert "HIDE_HEADER" not in getattr(heads[0], "bl_options", ())
 
 
 def test_an_empty_scene_says_what_to_model_first():
@@ -508,18 +520,18 @@ def _chosen_alone(view, step):
     return [
         panel.bl_label
         for panel in PANELS
-        if not hasattr(panel, "bl_parent_id") and (not hasattr(panel, "poll") or panel.poll(bpy.context))
+        if _is_whole(panel) and (not hasattr(panel, "poll") or panel.poll(bpy.context))
     ]
 
 
 def test_only_the_chosen_step_is_shown_below_the_head():
     view = bpy.context.window_manager.stowfold
     for name, label, _, _ in STEPS:
-        assert _chosen_alone(view, name) == ["Steps", label]
+        assert _chosen_alone(view, name) == ["Stowfold", label]
 
 
 def test_all_below_a_step_is_closed_until_it_is_asked_for():
-    below = [panel for panel in PANELS if hasattr(panel, "bl_parent_id")]
+    below = [panel for panel in PANELS if not _is_whole(panel)]
     opened = [panel for panel in below if "DEFAULT_CLOSED" not in getattr(panel, "bl_options", ())]
     # what is selected is shown at once: as the last one of its step it moves no other
     assert [panel.bl_label for panel in opened] == ["Sizes", "Selected", "Pattern"]
@@ -542,7 +554,7 @@ def test_no_button_stands_twice_in_a_step(state, tmp_path):
     view = bpy.context.window_manager.stowfold
     for name, _, _, _ in STEPS:
         view.step = name
-        alone = [panel for panel in PANELS if not hasattr(panel, "bl_parent_id")]
+        alone = [panel for panel in PANELS if _is_whole(panel)]
         here = {panel.bl_label: drawn(panel) for panel in alone if getattr(panel, "step", name) == name}
         buttons = _buttons(here)
         repeated = {each for each in buttons if buttons.count(each) > 1}
