@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..geometry.errors import BadSettingError
@@ -15,7 +16,7 @@ from .own_list import OwnList
 if TYPE_CHECKING:
     from bpy.types import Material
 
-__all__ = ["keep", "own_finishes", "put_into", "remove", "saved_from", "trouble"]
+__all__ = ["alike_among", "keep", "own_finishes", "put_into", "remove", "saved_from", "trouble"]
 
 #: Colours that a finish may have beside its main one.
 _OTHERS = ("units", "around", "lines")
@@ -71,6 +72,18 @@ def saved_from(material: Material) -> SavedFinish:
             if getattr(fields, f"use_{what}")
         },
     )
+
+
+def alike_among(materials: Iterable[Material | None], finish: SavedFinish) -> Material | None:
+    """Return the material that is a finish as it is kept, whatever number the host gave its name."""
+    for material in materials:
+        if material is None:
+            continue
+        stem, dot, number = material.name.rpartition(".")
+        own = finish.name in (material.name, stem if dot and number.isdigit() else "")
+        if own and material.stowfold.pattern != "NONE" and replace(saved_from(material), name=finish.name) == finish:
+            return material
+    return None
 
 
 def _rounded(colour: Sequence[float]) -> tuple[float, ...]:

@@ -66,6 +66,20 @@ def test_a_finish_is_kept_once_by_its_name_and_forgotten():
         bpy.ops.stowfold.add_own_finish()
 
 
+def test_a_kept_finish_that_the_building_has_already_is_put_on_as_it_is(own_folder):
+    _house()
+    bpy.ops.stowfold.keep_finish()
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="GABLE")
+    for on in ("WALLS", "ROOF", "FLOOR", "FLOOR"):
+        bpy.ops.stowfold.add_own_finish(finish="Quay Wall", on=on)
+    # one for all faces, and one of its own for the floor
+    assert [material.name for material in bpy.data.materials] == ["Quay Wall", "Quay Wall.001"]
+    bpy.data.materials["Quay Wall"].stowfold.seed = 9
+    bpy.ops.stowfold.add_own_finish(finish="Quay Wall", on="ROOF")
+    assert [each.stowfold.seed for each in bpy.context.object.data.materials if each is not None] == [9, 7]
+
+
 @pytest.mark.parametrize(("on", "field"), [("FLOOR", "floor_finish"), ("ROOM", "inside_finish")])
 def test_a_kept_finish_is_put_on_floor_and_room_side(own_folder, on, field):
     _house()

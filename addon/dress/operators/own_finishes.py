@@ -61,12 +61,18 @@ class STOWFOLD_OT_add_own_finish(Operator):
         finish = finish_library.own_finishes().get(self.finish)
         if finish is None:
             return warn(self, "That finish is not kept any more; choose another one")
-        material = bpy.data.materials.new(finish.name)
-        finish_library.put_into(material, finish)
+        target, ours = dressed_object(context), context.scene.stowfold
+        assert target is not None  # poll asked
+        worn = [getattr(ours, KEPT[self.on])] if self.on in KEPT else target.data.materials
+        known = finish_library.alike_among(worn, finish)
+        material = known or bpy.data.materials.new(finish.name)
+        if known is None:
+            finish_library.put_into(material, finish)
         if self.on in KEPT:
-            setattr(context.scene.stowfold, KEPT[self.on], material)
-        elif not put_on(dressed_object(context), material, self.on, finish.pattern):
-            bpy.data.materials.remove(material)
+            setattr(ours, KEPT[self.on], material)
+        elif not put_on(target, material, self.on, finish.pattern):
+            if known is None:
+                bpy.data.materials.remove(material)
             return warn(self, "No face is selected; select the faces that get the finish first")
         results.suspect_all()
         self.report({"INFO"}, f"{material.name} put on")
