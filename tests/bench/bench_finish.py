@@ -57,13 +57,13 @@ def test_a_dressed_house_takes_no_longer_than_one_overlay_for_every_part() -> No
     finishes = {"brick": finish_of(Pattern.STRETCHER_BOND), "slate": finish_of(Pattern.SLATES)}
     made = dress(unfolded.solid, facets, sections, joiners.joiners, parts, finishes)
     own = best(lambda: dress(unfolded.solid, facets, sections, joiners.joiners, parts, finishes))
-    lines = {part.id: [each for d in part.dressings for each in d.lines] for part in made if part.dressings}
+    lines = {part.id: [line for d in part.dressings for line in d.lines] for part in made if part.dressings}
     overlays = [
         (shapely.multilinestrings([shapely.linestrings(line) for line in lines[part.id]]), part.outline)
         for part in made
         if part.id in lines
     ]
-    plain = best(lambda: [shapely.intersection(*each) for each in overlays])
+    plain = best(lambda: [shapely.intersection(*pair) for pair in overlays])
     count = sum(map(len, lines.values()))
     print(f"\n{count} lines drawn, clipped and ordered in {own:.2f} s, {own / plain:.2f} of bare overlays")
     assert own < 3.0 * plain
@@ -83,7 +83,9 @@ def test_a_hundred_thousand_lines_are_clipped_ordered_and_written() -> None:
     written = best(lambda: path_data(drawn))
 
     def plain() -> str:
-        return "".join("M" + "L".join(f"{x:.3f},{y:.3f}" for x, y in line) for line in (each.tolist() for each in path))
+        return "".join(
+            "M" + "L".join(f"{x:.3f},{y:.3f}" for x, y in line) for line in (points.tolist() for points in path)
+        )
 
     formatted = best(plain)
     bound = spanning_tree(path)
@@ -131,7 +133,7 @@ def test_a_step_of_a_slider_stays_in_step_with_plain_overlays() -> None:
         start = time.perf_counter()
         made = dress(unfolded.solid, facets, sections, joiners.joiners, parts, finishes)
         steps.append(time.perf_counter() - start)
-    lines = [each for part in made for d in part.dressings for each in d.lines]
+    lines = [line for part in made for d in part.dressings for line in d.lines]
     plain = best(lambda: shapely.intersection(shapely.linestrings(np.array([line[[0, -1]] for line in lines])), AREA))
     print(f"\na step of the size takes {min(steps):.2f} to {max(steps):.2f} s, {len(lines)} lines at last")
     assert float(np.median(steps)) < 40.0 * plain

@@ -69,9 +69,9 @@ def boxes_on_sheets(items: list[Item], room: tuple[float, float], *, rotation: b
 
 def assert_apart(items: list[Item], laid, room: tuple[float, float]) -> None:
     by_key = {item.key: item.area for item in items}
-    assert sorted(each.key for each in laid) == sorted(by_key)
-    for sheet in {each.sheet for each in laid}:
-        areas = [each.place(by_key[each.key]) for each in laid if each.sheet == sheet]
+    assert sorted(placed.key for placed in laid) == sorted(by_key)
+    for sheet in {placed.sheet for placed in laid}:
+        areas = [placed.place(by_key[placed.key]) for placed in laid if placed.sheet == sheet]
         x0, y0, x1, y1 = shapely.total_bounds(areas)
         assert min(x0, y0, room[0] - x1, room[1] - y1) > -1e-6
         assert sum(area.area for area in areas) - shapely.union_all(areas).area < 1e-9 * room[0] * room[1]
@@ -86,9 +86,9 @@ def test_building_of_25_parts(margin, spacing, fullest):
     laid = nest(items, room, fewest=4)
     seconds = time.perf_counter() - begin
     assert_apart(items, laid, room)
-    shares = [0.0] * (max(each.sheet for each in laid) + 1)
-    for each in laid:  # windows count as used, they are waste on any layout
-        shares[each.sheet] += Polygon(outlines[each.key].exterior).area / (SHEET[0] * SHEET[1])
+    shares = [0.0] * (max(placed.sheet for placed in laid) + 1)
+    for placed in laid:  # windows count as used, they are waste on any layout
+        shares[placed.sheet] += Polygon(outlines[placed.key].exterior).area / (SHEET[0] * SHEET[1])
     named = building_set()
     bound, _ = fewest_sheets(
         named, dict.fromkeys(named, QUARTERS), (SHEET[0] - 2 * margin, SHEET[1] - 2 * margin), spacing
@@ -117,7 +117,7 @@ def test_parts_by_the_hundred(count, least, most):
     begin = time.process_time()
     theirs = boxes_on_sheets(items, room, rotation=True, families=(rectpack.SkylineBlWm,))
     reference = time.process_time() - begin
-    sheets = len({each.sheet for each in laid})
+    sheets = len({placed.sheet for placed in laid})
     least_by_area = math.ceil(sum(item.area.area for item in items) / (room[0] * room[1]))
     print(
         f"\n{count} parts: {sheets} sheets in {ours:.1f} s, by area {least_by_area}; rectpack {theirs} in "
@@ -143,7 +143,7 @@ def test_irregular_parts_on_sheets(name):
     laid = nest(items, room)
     seconds = time.perf_counter() - begin
     assert_apart(items, laid, room)
-    sheets = len({each.sheet for each in laid})
+    sheets = len({placed.sheet for placed in laid})
     theirs = boxes_on_sheets(items, room, rotation=False)
     least = math.ceil(sum(item.area.area for item in items) / (room[0] * room[1]))
     print(f"\n{name}, {len(items)} parts: {sheets} sheets in {seconds:.2f} s, by area {least}; rectpack {theirs}")

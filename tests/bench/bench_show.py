@@ -39,6 +39,9 @@ def test_poses_and_points_at_one_fold_time(benchmark, store):
     film = store[1]
 
     def moment():
-        return [each.pose.apply(film.boards[name].points(each.share)) for name, each in poses_at(film, 0.35).items()]
+        return [
+            station.pose.apply(film.boards[name].points(station.share))
+            for name, station in poses_at(film, 0.35).items()
+        ]
 
     benchmark(moment)

@@ -137,7 +137,7 @@ def test_whatever_is_raised_in_the_thread_is_raised_again(error):
         job.value()
     assert caught.value is error
     # the traceback leads into the work
-    assert [each.name for each in caught.traceback][-1] == "work"
+    assert [step.name for step in caught.traceback][-1] == "work"
 
 
 def test_here_and_now_the_caller_hears_every_share():
@@ -353,7 +353,7 @@ def test_a_bug_in_the_thread_comes_up_on_the_host_s_own_and_leaves_nothing_behin
         raise ZeroDivisionError("a bug")
 
     gate = threading.Event()
-    job = Job("Failing", lambda each: (gate.wait(PATIENCE), work(each)))
+    job = Job("Failing", lambda progress: (gate.wait(PATIENCE), work(progress)))
     operator.go(window, job, modal=True)
     gate.set()
     assert job.wait(PATIENCE)
@@ -509,7 +509,9 @@ def test_an_export_in_a_thread_writes_the_files_of_one_here(add_ring, tmp_path):
     assert job.wait(PATIENCE)
     made = job.value()
     assert job.settled
-    here, there = ({path.name: path.read_bytes() for path in (tmp_path / each).iterdir()} for each in ("here", "there"))
+    here, there = (
+        {path.name: path.read_bytes() for path in (tmp_path / place).iterdir()} for place in ("here", "there")
+    )
     assert {path.name for path in made.written} == set(there)
     assert there == here
 

@@ -141,8 +141,8 @@ def test_a_spoilt_model_is_a_finding_that_keeps_the_sheets_back(
     exit_code, out, err = run("cut", path, "-o", tmp_path / "cut")
     assert (exit_code, err) == (1, [])
     assert path.read_bytes() == before
-    assert sorted(each.name for each in tmp_path.iterdir()) == ["building.blend", "cut"]
-    assert sorted(each.name for each in (tmp_path / "cut").iterdir()) == ["guide.html", "report.json"]
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["building.blend", "cut"]
+    assert sorted(file.name for file in (tmp_path / "cut").iterdir()) == ["guide.html", "report.json"]
 
     findings = json.loads((tmp_path / "cut" / "report.json").read_text(encoding="utf-8"))["findings"]
     ours = [finding for finding in findings if finding["code"] == code]
@@ -290,7 +290,7 @@ def test_a_torn_sample_is_one_sentence_and_stays_as_it_is(run, tmp_path, sentenc
     assert (code, out) == (2, [])
     assert "torn" in sentence(err)
     assert torn.read_bytes() == before
-    assert [each.name for each in tmp_path.iterdir()] == ["torn.blend"]
+    assert [file.name for file in tmp_path.iterdir()] == ["torn.blend"]
 
 
 @pytest.mark.slow
@@ -313,7 +313,7 @@ def test_a_folder_in_the_place_of_a_file_leaves_the_earlier_set_whole(add_ring, 
     code, out, err = run("cut", path, "-o", folder)
     assert (code, out) == (2, [])
     assert "guide.html is a folder" in sentence(err)
-    assert sorted(each.name for each in folder.iterdir()) == ["guide.html", "report.json"]
+    assert sorted(file.name for file in folder.iterdir()) == ["guide.html", "report.json"]
     assert (folder / "report.json").read_text() == "mine"
 
 

@@ -55,7 +55,7 @@ def test_a_folder_name_that_no_disk_takes_is_one_sentence(run, tmp_path, sentenc
 def test_a_coupon_over_an_earlier_one_says_so(run, tmp_path):
     first = run("coupon", STOCK, "-o", tmp_path)
     assert not any("replaced" in line for line in first[1])
-    (line,) = [each for each in run("coupon", STOCK, "-o", tmp_path)[1] if "replaced" in each]
+    (line,) = [line for line in run("coupon", STOCK, "-o", tmp_path)[1] if "replaced" in line]
     assert all(name in line for name in texts(tmp_path))
 
 
@@ -93,7 +93,7 @@ def test_sheets_that_are_taken_away_are_named(add_ring, save, run, tmp_path):
     _, out, _ = run("cut", small, "-o", folder)
     gone = before - set(texts(folder))
     assert len(gone) >= 1
-    (line,) = [each for each in out if "took away" in each]
+    (line,) = [line for line in out if "took away" in line]
     assert all(name in line for name in gone)
 
 

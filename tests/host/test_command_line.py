@@ -32,7 +32,7 @@ def test_a_ring_marked_by_a_plain_script_is_cut(add_ring, save, run, tmp_path):
     before = path.read_bytes()
     code, out, err = run("cut", path, "-o", tmp_path / "cut")
     assert (code, err) == (0, [])
-    names = sorted(each.name for each in (tmp_path / "cut").iterdir())
+    names = sorted(file.name for file in (tmp_path / "cut").iterdir())
     assert {"guide.html", "report.json"} < set(names)
     assert any(name.endswith(".svg") for name in names)
     for name in names:
@@ -40,7 +40,7 @@ def test_a_ring_marked_by_a_plain_script_is_cut(add_ring, save, run, tmp_path):
     assert any("laser time" in line for line in out)
     # the file is only read: no byte of it changes, and no second version appears beside it
     assert path.read_bytes() == before
-    assert sorted(each.name for each in tmp_path.iterdir()) == ["building.blend", "cut"]
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["building.blend", "cut"]
 
 
 @pytest.mark.parametrize(
@@ -98,7 +98,7 @@ def test_errors_keep_the_sheets_back(add_ring, save, run, tmp_path):
     path = save()
     code, out, err = run("cut", path, "-o", tmp_path / "cut")
     assert (code, err) == (1, [])
-    assert sorted(each.name for each in (tmp_path / "cut").iterdir()) == ["guide.html", "report.json"]
+    assert sorted(file.name for file in (tmp_path / "cut").iterdir()) == ["guide.html", "report.json"]
     assert any("--anyway" in line for line in out)
     assert run("cut", path, "-o", tmp_path / "anyway", "--anyway")[0] == 1
     assert list((tmp_path / "anyway").glob("*.svg"))
@@ -145,7 +145,7 @@ def test_the_same_file_gives_the_same_sheets(add_ring, save, run, tmp_path):
     path = save()
     for folder in ("one", "two"):
         run("cut", path, "-o", tmp_path / folder)
-    sheets = sorted(each.name for each in (tmp_path / "one").glob("*.svg"))
+    sheets = sorted(file.name for file in (tmp_path / "one").glob("*.svg"))
     assert sheets
     for name in [*sheets, "report.json"]:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
@@ -161,7 +161,7 @@ def test_a_check_prints_the_proof_and_writes_nothing(add_ring, save, run, tmp_pa
     assert (code, err) == (0, [])
     assert any("proof holds" in line for line in out)
     assert any(line.startswith("Findings") for line in out)
-    assert [each.name for each in tmp_path.iterdir()] == ["building.blend"]
+    assert [file.name for file in tmp_path.iterdir()] == ["building.blend"]
 
 
 @pytest.mark.slow

@@ -76,7 +76,7 @@ def test_a_break_is_moved_off_the_door(house_with_a_door_on_a_break):
 
 
 def _roles():
-    return [each.value for each in bpy.data.objects["House"].data.attributes["stowfold_role"].data]
+    return [role.value for role in bpy.data.objects["House"].data.attributes["stowfold_role"].data]
 
 
 @pytest.mark.slow

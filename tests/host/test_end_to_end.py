@@ -51,7 +51,7 @@ def cut(run, tmp_path, validator):
         assert [error.message for error in validator.iter_errors(report)] == []
         assert f": {len(report['parts'])} part" in out[0]  # all that is cut: tiles and props are parts as well
         sheets = [sheet["file"] for sheet in report["layout"]["sheets"]]
-        names = sorted(each.name for each in folder.iterdir())
+        names = sorted(file.name for file in folder.iterdir())
         assert names == sorted([*sheets, "report.json", "guide.html", "overview.pdf", "mock-up.pdf"])
         for sheet in report["layout"]["sheets"]:
             # CSS: a length in mm is physical, so the drawing has the sheet's true size
@@ -147,11 +147,13 @@ def test_a_sample_is_cut_and_every_line_of_its_proof_holds(cut, file, walls, cor
     kinds = [part["kind"] for part in report["parts"]]
     assert kinds.count("wall") == walls == len(report["joiners"])
     # leaves hang in their walls on lattices of their own
-    upright = [each for each in report["lattices"] if each["part"].startswith("W") and each["swing_deg"] is None]
+    upright = [
+        lattice for lattice in report["lattices"] if lattice["part"].startswith("W") and lattice["swing_deg"] is None
+    ]
     assert len(upright) == corners
     # exterior angles of a closed plan sum to a full turn, however many corners are re-entrant
-    assert sum(each["angle_deg"] for each in upright) == pytest.approx(360.0, abs=1e-3)
-    assert [each["severity"] for each in report["findings"] if each["severity"] == "error"] == []
+    assert sum(lattice["angle_deg"] for lattice in upright) == pytest.approx(360.0, abs=1e-3)
+    assert [finding["severity"] for finding in report["findings"] if finding["severity"] == "error"] == []
     # every part lies on a sheet, turned but never mirrored: y runs down there, so the determinant is -1
     for part in report["parts"]:
         a, b, c, d, *_ = part["place"]
@@ -188,7 +190,7 @@ def test_breaks_are_proposed_where_a_ring_is_too_long(add_ring, save, cut):
     add_ring(length=900.0)
     report = cut(save(), "--propose", "breaks")
     longest = max(part["size"][0] for part in report["parts"] if part["kind"] == "wall")
-    stock = next(each for each in report["stocks"])
+    stock = next(stock for stock in report["stocks"])
     assert longest <= max(stock["sheet"])
     assert len(report["joiners"]) > 2
 
@@ -255,7 +257,7 @@ def test_the_makers_own_files_stay_and_old_sheets_go(add_ring, save, run, tmp_pa
     (folder / "notes.txt").write_text("mine")
     (folder / "sheet-90.svg").write_text("mine too")
     assert run("cut", smaller, "-o", folder)[0] == 0
-    names = sorted(each.name for each in folder.iterdir())
+    names = sorted(file.name for file in folder.iterdir())
     sheets = [load["file"] for load in json.loads((folder / "report.json").read_text())["layout"]["sheets"]]
     assert names == sorted(
         [*sheets, "guide.html", "overview.pdf", "mock-up.pdf", "notes.txt", "report.json", "sheet-90.svg"]

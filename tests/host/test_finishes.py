@@ -191,8 +191,8 @@ def test_curves_and_texts_are_engraved_on_the_wall_that_they_lie_against(add_rin
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     outcome = results.for_object(target).outcome
     assert not [finding for finding in outcome.findings if finding.code == "drawing-off-walls"]
-    drawn = {each.finish: each for part in outcome.parts for each in part.dressings}
-    assert {name: each.way for name, each in drawn.items()} == {"Arch": Way.ENGRAVE, "Sign": Way.SCORE}
+    drawn = {dressing.finish: dressing for part in outcome.parts for dressing in part.dressings}
+    assert {name: dressing.way for name, dressing in drawn.items()} == {"Arch": Way.ENGRAVE, "Sign": Way.SCORE}
     # the arc with these handles is half a circle of radius 20 within a thousandth of it
     lines = overlay.lines_of(results.for_object(target), bpy.context.scene)
     arc = lines["engrave"].reshape(-1, 3)
@@ -243,8 +243,8 @@ def test_pencil_strokes_are_read_with_their_layers(add_ring):
     assert [len(stroke) for stroke in drawing.strokes] == [5, 2]
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     parts = results.for_object(target).outcome.parts
-    filled = [each for part in parts for each in part.dressings if each.way is Way.FILL]
-    length = sum(np.hypot(*(each.segments[:, 1] - each.segments[:, 0]).T).sum() for each in filled)
+    filled = [dressing for part in parts for dressing in part.dressings if dressing.way is Way.FILL]
+    length = sum(np.hypot(*(dressing.segments[:, 1] - dressing.segments[:, 0]).T).sum() for dressing in filled)
     assert length * 0.3 == pytest.approx(20.0 * 20.0, rel=0.05)
 
 
@@ -285,8 +285,8 @@ def test_a_text_is_laid_on_the_nearest_wall(add_ring):
     made = bpy.data.objects.new("Sign", words)
     bpy.context.scene.collection.objects.link(made)
     made.location = (215.0, 60.0, 25.0)
-    for each in bpy.context.selected_objects:
-        each.select_set(False)
+    for target in bpy.context.selected_objects:
+        target.select_set(False)
     made.select_set(True)
     bpy.context.view_layer.objects.active = made
     bpy.context.view_layer.update()

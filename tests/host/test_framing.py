@@ -27,7 +27,7 @@ def on_screen(name):
     bpy.context.view_layer.update()
     turn = view.view_rotation
     eye_at = view.view_location + turn @ Vector((0.0, 0.0, view.view_distance))
-    corners = [turn.inverted() @ (target.matrix_world @ Vector(each) - eye_at) for each in target.bound_box]
+    corners = [turn.inverted() @ (target.matrix_world @ Vector(corner) - eye_at) for corner in target.bound_box]
     x, y, depth = np.array(corners).T * [[1.0], [1.0], [-1.0]]
     assert (depth > 0.0).all()
     size = np.array((region.width, region.height))

@@ -159,12 +159,12 @@ def test_a_dormer_goes_up_its_slope_by_a_handle():
 
 def test_marks_stay_while_a_handle_is_dragged():
     target = house(roof="GAMBREL")
-    before = sorted(each.value for each in target.data.attributes["stowfold_role"].data)
+    before = sorted(role.value for role in target.data.attributes["stowfold_role"].data)
     grip = Grip(target, named(target, "Overhang"))
     for step in range(1, 5):
         grip.put(target, grip.handle.reach + step, free=False)
     bpy.context.view_layer.update()
-    assert sorted(each.value for each in target.data.attributes["stowfold_role"].data) == before
+    assert sorted(role.value for role in target.data.attributes["stowfold_role"].data) == before
 
 
 def test_what_is_none_of_ours_has_no_handles():

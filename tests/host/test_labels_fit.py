@@ -39,25 +39,29 @@ def groups():
 
 
 def shown(group):
-    return [each for each in group.bl_rna.properties if each.identifier not in {"rna_type", "name", *ELSEWHERE}]
+    return [
+        setting for setting in group.bl_rna.properties if setting.identifier not in {"rna_type", "name", *ELSEWHERE}
+    ]
 
 
 def test_names_of_fields_and_ticks_are_not_cut_off():
     cut = []
     for group in groups():
-        for each in shown(group):
-            room = TICKED if each.type == "BOOLEAN" else BESIDE
-            if wide(each.name) > room:
-                cut.append((group.__name__, each.identifier, each.name, round(wide(each.name))))
+        for setting in shown(group):
+            room = TICKED if setting.type == "BOOLEAN" else BESIDE
+            if wide(setting.name) > room:
+                cut.append((group.__name__, setting.identifier, setting.name, round(wide(setting.name))))
     assert not cut
 
 
 def test_what_is_chosen_is_not_cut_off():
     cut = []
     for group in groups():
-        for each in shown(group):
-            if each.type == "ENUM":
-                cut += [(each.identifier, item.name) for item in each.enum_items_static if wide(item.name) > CHOSEN]
+        for setting in shown(group):
+            if setting.type == "ENUM":
+                cut += [
+                    (setting.identifier, item.name) for item in setting.enum_items_static if wide(item.name) > CHOSEN
+                ]
     cut += [label for _, label, _, _ in stock_library.stock_items() if wide(label) > CHOSEN]
     assert not cut
 

@@ -56,8 +56,8 @@ def overlays(shown):
     for space in spaces:
         space.overlay.show_overlays = shown
     yield
-    for each in spaces:
-        each.overlay.show_overlays = True
+    for space in spaces:
+        space.overlay.show_overlays = True
 
 
 def test_the_building_is_lines_while_the_map_shows_its_room_without_the_roof():

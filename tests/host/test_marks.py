@@ -106,8 +106,8 @@ def test_meshes_that_are_joined_keep_their_marks(add_mesh):
     first, second = add_mesh("Sheet", POINTS, FACES), add_mesh("Other", [(x + 20, y, z) for x, y, z in POINTS], FACES)
     marks.set_roles(first.data, [1], Role.FLEX)
     marks.set_roles(second.data, [3], Role.BREAK)
-    for each in (first, second):
-        each.select_set(True)
+    for target in (first, second):
+        target.select_set(True)
     bpy.context.view_layer.objects.active = first
     bpy.ops.object.join()
     assert sorted(marks.read_roles(first.data).tolist()) == [0, 0, 0, 0, 0, 0, 1, 2]

@@ -158,7 +158,7 @@ def test_geometry_nodes_are_read_as_they_show(add_ring):
 
 
 @pytest.mark.parametrize(
-    ("kind", "lost"), [("REMESH", "4 flex"), ("NODES", "4 flex"), ("DECIMATE", "2 break")], ids=lambda each: each
+    ("kind", "lost"), [("REMESH", "4 flex"), ("NODES", "4 flex"), ("DECIMATE", "2 break")], ids=lambda word: word
 )
 def test_lost_marks_are_one_sentence(add_ring, kind, lost):
     """Remeshing and new meshes lose all marks, dissolving flat edges loses those of breaks."""
@@ -281,7 +281,7 @@ def test_a_finding_selects_only_what_it_speaks_of(half):
     half.modifiers["Mirror"].mirror_object.location.x = 114.0
     bpy.ops.stowfold.check()
     findings = results.for_object(half).outcome.findings
-    broken = [k for k, each in enumerate(findings) if each.code == "bad-break-line"]
+    broken = [k for k, finding in enumerate(findings) if finding.code == "bad-break-line"]
     assert len(broken) == 4
     counts = []
     for index in broken:
@@ -317,10 +317,10 @@ def test_a_place_in_the_mirror_image_is_shown_without_selecting(half):
 
 @pytest.mark.parametrize("what", ["NET", "BREAKS"])
 def test_a_proposal_asks_for_the_mirror_to_be_applied(half, what):
-    before = [each.value for each in half.data.attributes["stowfold_role"].data]
+    before = [role.value for role in half.data.attributes["stowfold_role"].data]
     with pytest.raises(RuntimeError, match="Apply the modifier 'Mirror' of 'Boat shed' first"):
         bpy.ops.stowfold.mark_proposal(what=what)
-    assert [each.value for each in half.data.attributes["stowfold_role"].data] == before
+    assert [role.value for role in half.data.attributes["stowfold_role"].data] == before
     assert len(half.data.polygons) == 3
     bpy.ops.object.modifier_apply(modifier="Mirror")
     bpy.ops.stowfold.mark_proposal(what=what)
@@ -332,7 +332,7 @@ def test_bends_are_marked_through_a_modifier_that_only_moves(add_ring):
     bend = target.modifiers.new("Taper", "SIMPLE_DEFORM")
     bend.deform_method, bend.factor = "TAPER", 0.0
     bpy.ops.stowfold.mark_proposal(what="NET")
-    assert any(each.value for each in target.data.attributes["stowfold_role"].data)
+    assert any(role.value for role in target.data.attributes["stowfold_role"].data)
     bend.factor = 0.1
     with pytest.raises(RuntimeError, match="Apply the modifier 'Taper' of 'Boat shed' first"):
         bpy.ops.stowfold.mark_proposal(what="BREAKS")

@@ -150,7 +150,7 @@ def test_an_opening_away_from_walls_is_found_and_framed():
     assert bpy.ops.stowfold.check() == {"FINISHED"}
     report = results.for_object(house)
     findings = report.outcome.findings
-    where = next(k for k, each in enumerate(findings) if each.code == "opening-off-wall")
+    where = next(k for k, finding in enumerate(findings) if finding.code == "opening-off-wall")
     assert "60 mm from the nearest wall" in findings[where].message
     with in_window():
         bpy.ops.stowfold.show_finding(index=where)
@@ -201,7 +201,7 @@ def test_what_is_checked_with_a_proposal_is_what_is_cut_once_it_is_marked():
     for what in ("NET", "BREAKS"):
         assert bpy.ops.stowfold.mark_proposal(what=what) == {"FINISHED"}
     marked = run(reading.read_solid([house], scene), settings, title="Shed")
-    sizes = [sorted((part.kind.value, round(part.area, 1)) for part in each.parts) for each in (proposed, marked)]
+    sizes = [sorted((part.kind.value, round(part.area, 1)) for part in outcome.parts) for outcome in (proposed, marked)]
     assert sizes[0] == sizes[1]
     assert len(proposed.joiners) == len(marked.joiners) > 0
     assert [finding.code for finding in proposed.findings] == [found.code for found in marked.findings]

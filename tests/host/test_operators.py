@@ -29,8 +29,8 @@ def select_edges(target, indices):
     bpy.context.tool_settings.mesh_select_mode = (False, True, False)
     bm = edited(target)
     for layer in (bm.verts, bm.edges, bm.faces):
-        for each in layer:
-            each.select = False
+        for element in layer:
+            element.select = False
     for index in indices:
         bm.edges[index].select_set(True)
     bmesh.update_edit_mesh(target.data)
@@ -63,8 +63,8 @@ def test_selected_edges_are_marked_and_others_left_alone(add_ring, in_edit_mode,
     assert do(bpy.ops.stowfold.mark_edges, role=role) == {"FINISHED"}
     after = roles_of(target)
     assert (after[0], after[7]) == (Role[role], Role[role])
-    assert [each for k, each in enumerate(after) if k not in (0, 7)] == [
-        each for k, each in enumerate(before) if k not in (0, 7)
+    assert [role for k, role in enumerate(after) if k not in (0, 7)] == [
+        role for k, role in enumerate(before) if k not in (0, 7)
     ]
 
 
@@ -294,7 +294,7 @@ def with_a_finding(add_ring):
     target = add_ring(breaks=False)
     bpy.ops.stowfold.check()
     findings = results.for_object(target).outcome.findings
-    index = next(k for k, each in enumerate(findings) if each.where.edges)
+    index = next(k for k, finding in enumerate(findings) if finding.where.edges)
     return target, index, findings[index].where
 
 
@@ -410,7 +410,7 @@ def operators():
 
 def named(tree):
     """Names of operators in ``bpy.ops.stowfold.NAME`` anywhere below these nodes."""
-    nodes = [node for each in tree for node in ast.walk(each) if isinstance(node, ast.Attribute)]
+    nodes = [node for root in tree for node in ast.walk(root) if isinstance(node, ast.Attribute)]
     return {node.attr for node in nodes if ast.unparse(node.value) == "bpy.ops.stowfold"}
 
 

@@ -111,11 +111,11 @@ def test_lines_of_finishes_are_told_apart_by_how_they_are_made(add_ring, monkeyp
         assert do(bpy.ops.stowfold.check) == {"FINISHED"}
         lines = finish_overlay.lines_of(results.latest(), bpy.context.scene)
         told[way] = [words for _, words in finish_overlay.legend_in(bpy.context)]
-        drawn = [each for part in results.latest().outcome.parts for each in part.dressings]
-        assert set(lines) == {each.way.value for each in drawn}
-        for each, pieces in lines.items():
+        drawn = [dressing for part in results.latest().outcome.parts for dressing in part.dressings]
+        assert set(lines) == {dressing.way.value for dressing in drawn}
+        for kind, pieces in lines.items():
             # all of a plain wall is flat, so that no line is left out
-            whole = sum(np.hypot(*np.diff(d.segments, axis=1)[:, 0].T).sum() for d in drawn if d.way.value == each)
+            whole = sum(np.hypot(*np.diff(d.segments, axis=1)[:, 0].T).sum() for d in drawn if d.way.value == kind)
             assert lengths(pieces).sum() == pytest.approx(whole, rel=1e-4)
     # what is only engraved needs no legend
     assert told == {"ENGRAVE": [], "SCORE": ["scored"], "FILL": ["engraved", "filled"]}

@@ -14,7 +14,7 @@ SAMPLES = Path(__file__).parents[2] / "blend_samples"
 
 def parts_in(path):
     """Return the ids of the parts whose outlines a file holds."""
-    outer = SVG.parse(str(path)).select(lambda each: isinstance(each, Group) and each.id == "outer")
+    outer = SVG.parse(str(path)).select(lambda element: isinstance(element, Group) and element.id == "outer")
     return {shape.id.rsplit("-", 1)[0] for group in outer for shape in group.select(lambda s: isinstance(s, Drawn))}
 
 

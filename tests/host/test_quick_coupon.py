@@ -61,7 +61,7 @@ def test_the_command_line_writes_it_alone_or_beside_the_sheets(tmp_path, capsys)
     assert command_line.main(["coupon", sample, "-o", str(tmp_path / "alone")]) == 0
     assert "min of laser" in capsys.readouterr().out
     assert command_line.main(["cut", sample, "--coupon", "-o", str(tmp_path / "whole")]) == 0
-    alone, whole = (tmp_path / each / f"quick-coupon-{BOARD}.svg" for each in ("alone", "whole"))
+    alone, whole = (tmp_path / folder / f"quick-coupon-{BOARD}.svg" for folder in ("alone", "whole"))
     assert alone.read_text() == whole.read_text()
 
 

@@ -28,8 +28,8 @@ def test_switching_off_and_on_again_leaves_nothing_behind_and_nothing_out(capfd)
         gone = traces()
         assert not any(gone[0])
         assert not any(gone[3])
-        left = [each for name in HANDLERS for each in getattr(bpy.app.handlers, name)]
-        assert not [each for each in left if each.__module__.startswith("stowfold")]
+        left = [handler for name in HANDLERS for handler in getattr(bpy.app.handlers, name)]
+        assert not [handler for handler in left if handler.__module__.startswith("stowfold")]
         assert all(after < before for after, before in zip(gone[1], there[1], strict=True))
         assert not hasattr(bpy.types, "STOWFOLD_OT_check")
     finally:

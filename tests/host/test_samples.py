@@ -97,7 +97,7 @@ def seen_in(space, target):
     view = space.region_3d
     eye = view.view_location + view.view_rotation @ Vector((0.0, 0.0, view.view_distance))
     turn = view.view_rotation.inverted()
-    return np.array([turn @ (target.matrix_world @ Vector(each) - eye) for each in target.bound_box]) * (1, 1, -1)
+    return np.array([turn @ (target.matrix_world @ Vector(corner) - eye) for corner in target.bound_box]) * (1, 1, -1)
 
 
 @ONE_QUICK
@@ -182,8 +182,8 @@ def test_the_sheets_say_what_finishes_and_trim_take_of_the_laser():
     said = sheets_panel.dressed_words(outcome)
     seconds = dress_seconds(outcome.layout, outcome.parts)
     assert {"trim", "timber frame"} <= set(seconds)
-    for name, each in seconds.items():
-        assert f"{name} {minutes(each)}" in said
+    for name, spent in seconds.items():
+        assert f"{name} {minutes(spent)}" in said
     rest = outcome.seconds["total"] - sum(seconds.values())
     assert said.endswith(f"{about(rest)} without")
     # what is cut of trim is its outlines and holes at the speed of the laser, at least

@@ -38,8 +38,8 @@ def add_everything():
 def settings_of_the_host():
     """Return the unit, snapping and view settings of the file: what fits as it is must stay as it is."""
     units, tools = bpy.context.scene.unit_settings, bpy.context.scene.tool_settings
-    found = {("units", each): getattr(units, each) for each in ("system", "scale_length", "length_unit")}
-    found |= {("snap", each): str(getattr(tools, each)) for each in ("use_snap", "snap_elements_base")}
+    found = {("units", name): getattr(units, name) for name in ("system", "scale_length", "length_unit")}
+    found |= {("snap", name): str(getattr(tools, name)) for name in ("use_snap", "snap_elements_base")}
     for screen in bpy.data.screens:
         views = [area.spaces.active for area in screen.areas if area.type == "VIEW_3D"]
         for number, space in enumerate(views):

@@ -86,7 +86,9 @@ def test_only_what_is_placed_anew_dims_while_out_of_date(checked_ring):
     assert not now.current
     np.testing.assert_allclose(now.placement("J1-core").shift, (x, y))
     bright = [piece for piece in overlay.pieces_of(now, bpy.context.scene) if not piece.dims]
-    areas = [shapely.area(shapely.polygons(each.points[..., :2])).sum() for each in bright if each.points.shape[1] == 3]
+    areas = [
+        shapely.area(shapely.polygons(batch.points[..., :2])).sum() for batch in bright if batch.points.shape[1] == 3
+    ]
     _, core = areas
     assert core == pytest.approx(next(part.area for part in now.outcome.parts if part.id == "J1-core"), rel=1e-6)
 
@@ -107,7 +109,7 @@ def test_a_held_part_is_drawn_once_only(checked_ring):
 
     def area(pieces):
         cut = [piece for piece in pieces if piece.points.shape[1] == 3]
-        return sum(shapely.area(shapely.polygons(each.points[..., :2])).sum() for each in cut)
+        return sum(shapely.area(shapely.polygons(batch.points[..., :2])).sum() for batch in cut)
 
     assert area(whole) - area(without) == pytest.approx(now.parts["W1"].area, rel=1e-6)
 
@@ -297,7 +299,9 @@ class Stood:
 
     def __init__(self, monkeypatch):
         self.said, self.point_at = [], None
-        methods = {name: each for name, each in vars(by_hand.STOWFOLD_OT_move_part).items() if callable(each)}
+        methods = {
+            name: function for name, function in vars(by_hand.STOWFOLD_OT_move_part).items() if callable(function)
+        }
         names = {"modal", "leave", "_take", "_follow", "_let_go", "_pin"}
         twin = type("Twin", (by_hand.Pointing,), {name: methods[name] for name in names - {"leave"}})
         twin._hand = twin._bearing = None

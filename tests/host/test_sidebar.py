@@ -178,7 +178,7 @@ def test_every_setting_that_the_scene_keeps_can_be_reached(add_ring):
     reached |= {name for said in shown().values() for name in said["properties"]}
     ours = bpy.context.scene.stowfold
     groups = (ours, ours.stocks, ours.joiner, ours.hinge, ours.laser, ours.measured[0], bpy.context.object.stowfold)
-    kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
+    kept = {setting.identifier for group in groups for setting in group.bl_rna.properties if not setting.is_readonly}
     # the laser's name is kept by the button that takes it, and the notes that its speeds rest on by another;
     # the scale is kept by the first thing that is added, the mark of a sample by the script that builds it, and
     # how the building is drawn and rendered by the map of its room and by its boards
@@ -199,7 +199,7 @@ def test_every_setting_of_the_table_can_be_reached():
     reached |= {name for said in shown().values() for name in said["properties"]}
     view.shows = "SIGHT"
     groups = (place, bpy.context.scene.stowfold.table, view)
-    kept = {each.identifier for group in groups for each in group.bl_rna.properties if not each.is_readonly}
+    kept = {setting.identifier for group in groups for setting in group.bl_rna.properties if not setting.is_readonly}
     # what a view was before sitting down is put back by standing up, not by hand
     assert kept - reached == {"name", "sitting", "left_from", "left_turned", "left_distance", "left_as"}
 
@@ -496,7 +496,7 @@ def test_a_part_offers_the_lasers_of_the_file_where_there_are_several(checked_ri
     bpy.ops.stowfold.add_laser(laser="diode")
     bpy.ops.stowfold.cut_part_on(part="W1", laser="diode")
     offered = [values for name, values, _ in shown()["Sheets"]["operators"] if name == "cut_part_on"]
-    assert [(each.part, each.laser) for each in offered] == [("W1", ""), ("W1", "hobby"), ("W1", "diode")]
+    assert [(offer.part, offer.laser) for offer in offered] == [("W1", ""), ("W1", "hobby"), ("W1", "diode")]
 
 
 @pytest.mark.slow
@@ -557,7 +557,7 @@ def test_no_button_stands_twice_in_a_step(state, tmp_path):
         alone = [panel for panel in PANELS if _is_whole(panel)]
         here = {panel.bl_label: drawn(panel) for panel in alone if getattr(panel, "step", name) == name}
         buttons = _buttons(here)
-        repeated = {each for each in buttons if buttons.count(each) > 1}
+        repeated = {button for button in buttons if buttons.count(button) > 1}
         # another building is a second one
         assert repeated <= ({"add_building"} if state != "nothing" else set()), name
     view.step = "CUT"

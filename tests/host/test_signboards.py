@@ -42,7 +42,7 @@ def test_a_signboard_is_added_to_the_wall_at_the_cursor_and_cut(hangs) -> None:
     assert np.ptp(corners, axis=0)[1] * 25.4 == pytest.approx(sign.width if hangs else 0.0, abs=1e-4)
     outcome = _made()
     flat = [part for part in outcome.parts if part.kind is PartKind.TRIM]
-    cut = [each.part for each in outcome.signs] if hangs else flat
+    cut = [sign.part for sign in outcome.signs] if hangs else flat
     assert [part.label for part in cut if "Signboard" in part.label] and len(cut) == 1
     assert cut[0].stock == bpy.context.scene.stowfold.stocks.trim
     assert not [finding for finding in outcome.findings if finding.code == "trim-without-room"]

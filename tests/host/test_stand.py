@@ -215,8 +215,8 @@ def test_another_check_refills_what_is_there(standing):
 def test_deleting_the_model_takes_its_boards_along(standing):
     bpy.data.objects.remove(standing)
     preview.put()
-    assert not boards() and not [each for each in bpy.data.collections if "stowfold_film" in each]
-    assert not [each for each in bpy.data.materials if "stowfold_part" in each]
+    assert not boards() and not [collection for collection in bpy.data.collections if "stowfold_film" in collection]
+    assert not [material for material in bpy.data.materials if "stowfold_part" in material]
 
 
 def test_nothing_of_it_is_saved(standing, save):

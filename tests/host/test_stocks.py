@@ -190,7 +190,7 @@ def test_the_form_is_undone():
 def test_a_coupon_is_written_once_and_opens_its_form(tmp_path):
     keep_step()
     assert do(bpy.ops.stowfold.cut_coupon, stock=BIRCH.name, directory=str(tmp_path)) == {"FINISHED"}
-    names = sorted(each.name for each in tmp_path.iterdir())
+    names = sorted(file.name for file in tmp_path.iterdir())
     assert names == ["coupon-birch-plywood-3-1.svg", "coupon-birch-plywood-3.html"]
     assert ours().coupon.stock == BIRCH.name
     with pytest.raises(RuntimeError, match="already holds"):
@@ -311,7 +311,7 @@ def test_applying_makes_the_last_check_old(add_ring):
 def test_the_command_line_writes_a_coupon_without_a_file(run, tmp_path):
     code, out, err = run("coupon", "mdf-3", "-o", tmp_path / "coupon", "--repeats", "2", "--bed", "600", "400")
     assert (code, err) == (0, [])
-    names = sorted(each.name for each in (tmp_path / "coupon").iterdir())
+    names = sorted(file.name for file in (tmp_path / "coupon").iterdir())
     assert names == ["coupon-mdf-3-1.svg", "coupon-mdf-3.html"]
     assert [line for line in out if line.endswith(".html")] == [str(tmp_path / "coupon" / "coupon-mdf-3.html")]
     assert "H1b" in (tmp_path / "coupon" / "coupon-mdf-3.html").read_text(encoding="utf-8")

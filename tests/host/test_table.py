@@ -84,8 +84,8 @@ def test_seats_are_spread_on_the_edge_and_face_the_table(number):
     assert len(found) == number
     import shapely
 
-    for each in found:
-        seat = table.read_seat(each, scene(), top=float(top.centre[2]))
+    for target in found:
+        seat = table.read_seat(target, scene(), top=float(top.centre[2]))
         assert outline.exterior.distance(shapely.Point(seat.edge[:2])) < 1e-3
         assert outline.contains(shapely.Point((seat.edge + 10.0 * seat.toward)[:2]))
         assert seat.chair == 450.0
@@ -191,7 +191,7 @@ def test_furniture_is_a_box_on_the_squares_and_any_mesh_can_be(add_mesh):
         "Crate", [(0, 0, 0), (9, 0, 0), (0, 9, 0), (0, 0, 9)], [(0, 2, 1), (0, 1, 3), (1, 2, 3), (2, 0, 3)]
     )
     crate.stowfold.place.kind = "FURNITURE"
-    assert [each.name for each in table.objects_at_table(scene(), "FURNITURE")] == ["Crate", "Furniture"]
+    assert [target.name for target in table.objects_at_table(scene(), "FURNITURE")] == ["Crate", "Furniture"]
     assert len(table.read_furniture(crate, scene()).faces) == 4
 
 
@@ -263,7 +263,7 @@ def test_everything_is_saved_copied_and_appended(save):
     assert (scene().stowfold.table.sees, scene().stowfold.table.roof_on) == ("median-woman", True)
     read = table.read_table(scene())
     assert (read.size[0], read.height) == (pytest.approx(1500.0), 700.0)
-    statures = {table.read_seat(each, scene()).stature for each in table.objects_at_table(scene(), "SEAT")}
+    statures = {table.read_seat(target, scene()).stature for target in table.objects_at_table(scene(), "SEAT")}
     assert statures == {"median", "child"}
     bpy.ops.wm.read_factory_settings(use_empty=True)
     with bpy.data.libraries.load(str(path)) as (source, wanted):

@@ -291,10 +291,10 @@ def test_the_legend_tells_crosses_and_lines_of_sight_where_there_are_any():
     assert [entry.kind for entry in entries] == [*["SQUARE"] * 5, "CROSS", "CLEAR", "BLOCKED"]
     assert entries[5].words == "crossed: under 5%"
     assert "blocked" in entries[7].words
-    assert [each.kind for each in overlay.legend_of(painted, lines=False)] == [*["SQUARE"] * 5, "CROSS"]
+    assert [entry.kind for entry in overlay.legend_of(painted, lines=False)] == [*["SQUARE"] * 5, "CROSS"]
     bpy.data.objects.remove(target)
     bpy.context.view_layer.update()
-    assert "CLEAR" not in [each.kind for each in overlay.legend_of(play_maps.paint(maps()), lines=True)]
+    assert "CLEAR" not in [entry.kind for entry in overlay.legend_of(play_maps.paint(maps()), lines=True)]
     for shows, words in {"SEATS": "no seat", "REACH": "only standing", "HAND": "blocked"}.items():
         assert play_maps.paint(maps(), shows=shows).crossed == words
 
@@ -403,9 +403,9 @@ def test_worst_seats_and_failing_squares_come_first():
     assert dict(seats)[found.seats[1]] == pytest.approx(found.share[1, 0].mean())
     listed = dict(play_maps.failing_squares(found, 0))
     hardly = [(row, column) for row, column, _ in listed["Hardly seen, under 5%"]]
-    assert set(hardly) == {tuple(each) for each in np.argwhere(found.share[:, 0].max(axis=0) < 0.05).tolist()}
+    assert set(hardly) == {tuple(square) for square in np.argwhere(found.share[:, 0].max(axis=0) < 0.05).tolist()}
     best = found.share[:, 0].max(axis=0)
-    assert best[hardly[0]] == pytest.approx(min(best[each] for each in hardly), abs=1e-6)
+    assert best[hardly[0]] == pytest.approx(min(best[square] for square in hardly), abs=1e-6)
     assert len(listed["Out of reach"]) == (found.reach.best() == 3).sum()
 
 
@@ -431,9 +431,9 @@ def test_the_list_of_the_worst_counts_what_the_findings_count():
     found = maps()
     listed = {title: len(places) for title, places in play_maps.failing_squares(found, 0)}
     said = {"No hand fits": 0, "Only a long pinch fits": 0}
-    for each in (finding for finding in findings if finding.code == "hand-does-not-fit"):
-        title = "No hand fits" if "With 60 mm" in each.message else "Only a long pinch fits"
-        said[title] = int(re.search(r"cannot enter (\d+)(?: more)? square", each.message)[1])
+    for finding in (finding for finding in findings if finding.code == "hand-does-not-fit"):
+        title = "No hand fits" if "With 60 mm" in finding.message else "Only a long pinch fits"
+        said[title] = int(re.search(r"cannot enter (\d+)(?: more)? square", finding.message)[1])
     assert said["Only a long pinch fits"] > 0
     assert {title: listed[title] for title in said} == said
     hardly = [finding for finding in findings if finding.code == "square-never-seen"]

@@ -141,7 +141,7 @@ def test_a_torn_file_is_one_sentence_and_is_left_as_it_is(own_folder, checked, n
         with pytest.raises(RuntimeError, match="is not valid TOML"):
             operator(**values)
     assert (own_folder / name).read_text() == torn
-    assert [each.name for each in own_folder.iterdir()] == [name]
+    assert [file.name for file in own_folder.iterdir()] == [name]
 
 
 def test_a_file_in_the_place_of_the_folder_is_one_sentence(own_folder, checked):
@@ -188,7 +188,7 @@ def told(outcome):
 
 def speeds():
     laser = laser_in(bpy.context.scene)
-    return {each: feed.speed for each, feed in laser.feeds.items()}
+    return {operation: feed.speed for operation, feed in laser.feeds.items()}
 
 
 def test_a_noted_time_is_kept_and_deleted(own_folder, checked):
@@ -280,14 +280,14 @@ def test_times_that_contradict_one_another_change_nothing(checked):
 def test_the_comparison_shows_what_notes_change_and_how_sure_it_is(checked):
     note(checked, 2.0)
     learned = workshop.work_out(bpy.context.scene, BIRCH)
-    rows = {each.label: each for each in workshop.compare(bpy.context.scene, learned)}
+    rows = {change.label: change for change in workshop.compare(bpy.context.scene, learned)}
     assert {"Cutting", "Slits", "Engraving", "Scoring", "Pierce"} == set(rows)
     assert rows["Cutting"].now == 6.0
     assert rows["Cutting"].after == pytest.approx(3.0, rel=0.1)
     assert 0.0 < rows["Cutting"].spread < rows["Cutting"].after
     bpy.ops.stowfold.use_times(stock=BIRCH)
-    again = {each.label: each for each in workshop.compare(bpy.context.scene, learned)}
-    assert all(each.now == pytest.approx(each.after, rel=1e-6) for each in again.values())
+    again = {change.label: change for change in workshop.compare(bpy.context.scene, learned)}
+    assert all(change.now == pytest.approx(change.after, rel=1e-6) for change in again.values())
 
 
 def test_odd_titles_and_names_come_back_as_they_were(checked, own_folder):

@@ -42,10 +42,10 @@ def severities_in_source() -> dict[str, set[str]]:
                 if isinstance(value, ast.Constant) and isinstance(value.value, str) and _SLUG.fullmatch(value.value)
             ]
             severities = {
-                each.attr.lower()
+                node.attr.lower()
                 for value in values
-                for each in ast.walk(value)
-                if isinstance(each, ast.Attribute) and isinstance(each.value, ast.Name) and each.value.id == "Severity"
+                for node in ast.walk(value)
+                if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "Severity"
             }
             for code in codes:
                 found.setdefault(code, set()).update(severities)

@@ -73,12 +73,12 @@ def room_of(path: Path, folder: str) -> str:
     return path.relative_to(ROOT / folder).parts[0].removesuffix(".py")
 
 
-def target(each: Import, folder: str) -> tuple[str, ...] | None:
+def target(imported: Import, folder: str) -> tuple[str, ...] | None:
     """The dotted place below ``folder`` that a relative import names, None where it leads out of the folder."""
-    package = each.path.relative_to(ROOT / folder).parent.parts
-    if each.level - 1 > len(package):
+    package = imported.path.relative_to(ROOT / folder).parent.parts
+    if imported.level - 1 > len(package):
         return None
-    return (*package[: len(package) - (each.level - 1)], *each.name.split("."))
+    return (*package[: len(package) - (imported.level - 1)], *imported.name.split("."))
 
 
 def module_of(place: tuple[str, ...], folder: str) -> Path | None:
@@ -91,27 +91,27 @@ def module_of(place: tuple[str, ...], folder: str) -> Path | None:
     return None
 
 
-GEOMETRY = [each for path in sources("geometry") for each in imports_of(path)]
-ADDON = [each for path in sources("addon") for each in imports_of(path)]
+GEOMETRY = [imported for path in sources("geometry") for imported in imports_of(path)]
+ADDON = [imported for path in sources("addon") for imported in imports_of(path)]
 
 
 def test_there_is_something_to_look_at():
-    assert any(each.level for each in GEOMETRY)
-    assert any(each.level for each in ADDON)
+    assert any(imported.level for imported in GEOMETRY)
+    assert any(imported.level for imported in ADDON)
 
 
 def test_nothing_names_its_own_package():
     # Inside Blender the package is called bl_ext.user_default.stowfold, so only relative imports work there.
     wrong = [
-        each
-        for each in GEOMETRY + ADDON
-        if not each.level and each.name.split(".")[0] in ("stowfold", "addon", "geometry")
+        imported
+        for imported in GEOMETRY + ADDON
+        if not imported.level and imported.name.split(".")[0] in ("stowfold", "addon", "geometry")
     ]
     assert not wrong, "\n".join(map(str, wrong))
 
 
 def test_geometry_never_names_blender():
-    wrong = [each for each in GEOMETRY if not each.level and each.name.split(".")[0] in BLENDER]
+    wrong = [imported for imported in GEOMETRY if not imported.level and imported.name.split(".")[0] in BLENDER]
     assert not wrong, "\n".join(map(str, wrong))
 
 
@@ -123,12 +123,12 @@ def test_geometry_imports_only_what_the_project_depends_on():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     names = [Requirement(line).name for line in project["dependencies"]]
     allowed = {IMPORT_NAMES.get(name, name) for name in names} | set(sys.stdlib_module_names) | OPTIONAL
-    wrong = [each for each in GEOMETRY if not each.level and each.name.split(".")[0] not in allowed]
+    wrong = [imported for imported in GEOMETRY if not imported.level and imported.name.split(".")[0] not in allowed]
     assert not wrong, "\n".join(map(str, wrong))
 
 
 def test_geometry_never_reaches_into_the_addon():
-    wrong = [each for each in GEOMETRY if each.level and target(each, "geometry") is None]
+    wrong = [imported for imported in GEOMETRY if imported.level and target(imported, "geometry") is None]
     assert not wrong, "\n".join(map(str, wrong))
 
 
@@ -141,12 +141,12 @@ def test_every_folder_and_module_is_a_known_room(folder: str) -> None:
 def test_a_room_imports_only_rooms_above_it(folder: str, imports: list[Import]) -> None:
     order = {room: k for k, room in enumerate(ROOMS[folder])}
     wrong = []
-    for each in imports:
-        place = target(each, folder) if each.level else None
-        own = room_of(each.path, folder)
+    for imported in imports:
+        place = target(imported, folder) if imported.level else None
+        own = room_of(imported.path, folder)
         # the add-on may import all of the arithmetic
         if place and own != "__init__" and place[0] in order and order[place[0]] > order[own]:
-            wrong.append(each)
+            wrong.append(imported)
     assert not wrong, "\n".join(map(str, wrong))
 
 
@@ -155,8 +155,8 @@ def test_modules_import_each_other_in_no_circle(folder):
     graph: dict[Path, set[Path]] = {}
     for path in sources(folder):
         needs = graph.setdefault(path, set())
-        for each in imports_of(path):
-            place = target(each, folder) if each.level else None
+        for imported in imports_of(path):
+            place = target(imported, folder) if imported.level else None
             needed = module_of(place, folder) if place else None
             if needed is not None and needed != path:
                 needs.add(needed)

@@ -96,11 +96,11 @@ def read_by_svgpathtools(path: Path) -> Read:
     width, height = (root.attrib[side] for side in ("width", "height"))
     assert width.endswith("mm") and height.endswith("mm")
     size = float(width[:-2]), float(height[:-2])
-    x, y, wide, high = (float(each) for each in root.attrib["viewBox"].split())
+    x, y, wide, high = (float(number) for number in root.attrib["viewBox"].split())
     assert (x, y) == (0.0, 0.0)
     scale = np.array([size[0] / wide, size[1] / high])
     paths = []
-    for group in (each for each in root.iter(f"{SVG}g") if each.attrib["id"] in OPERATIONS):
+    for group in (group for group in root.iter(f"{SVG}g") if group.attrib["id"] in OPERATIONS):
         for element in group.iter(f"{SVG}path"):
             lines = []
             # one line at a time: this reader joins a line to the one before it where they meet, as letters do
@@ -135,7 +135,7 @@ def cut_loose(read: Read, kerf: float) -> list[tuple[str, Polygon]]:
     Nothing of ours is asked: regions come from the lines of ``inner`` and ``outer`` alone.
     """
     outer = [line for path in read.of("outer") for line in (*strokes([path]), *holds(path))]
-    names = [each.part for each in read.of("outer") for _ in (*each.lines, *holds(each))]
+    names = [path.part for path in read.of("outer") for _ in (*path.lines, *holds(path))]
     every = shapely.union_all([*outer, *strokes(read.of("inner"))])
     found = []
     for region in shapely.polygonize(list(shapely.get_parts(every))).geoms:

@@ -205,32 +205,34 @@ def look_at(case: Case) -> Seen:
 
 def show(seen: Sequence[Seen]) -> None:
     """Print the table."""
-    told = [each for each in seen if each.told]
-    crashed = [each for each in seen if each.crash]
-    failed = [each for each in seen if each.errors]
-    cut = [each for each in seen if not (each.told or each.crash or each.errors)]
+    told = [outcome for outcome in seen if outcome.told]
+    crashed = [outcome for outcome in seen if outcome.crash]
+    failed = [outcome for outcome in seen if outcome.errors]
+    cut = [outcome for outcome in seen if not (outcome.told or outcome.crash or outcome.errors)]
     print(f"{len(seen)} buildings: {len(cut)} cut, {len(told)} told, {len(failed)} failed, {len(crashed)} crashed")
-    roofed = [each for each in cut if each.has_roof]
-    print(f"{sum(each.stops < 2 for each in roofed)} of {len(roofed)} roofs that are cut have fewer than two stops")
+    roofed = [outcome for outcome in cut if outcome.has_roof]
+    print(
+        f"{sum(outcome.stops < 2 for outcome in roofed)} of {len(roofed)} roofs that are cut have fewer than two stops"
+    )
     for what, k in (("adding", 0), ("checking", 1)):
-        times = sorted(each.seconds[k] for each in seen if not each.crash)
+        times = sorted(outcome.seconds[k] for outcome in seen if not outcome.crash)
         if times:
             print(f"{what}: {sum(times) / len(times):.2f} s on average, {times[-1]:.2f} s at most")
-    _rows("told", [(_shape(each.told), each) for each in told])
-    _rows("crashed", [(each.crash, each) for each in crashed])
-    _rows("failed", [(code, each) for each in failed for code in sorted(set(each.errors))])
+    _rows("told", [(_shape(outcome.told), outcome) for outcome in told])
+    _rows("crashed", [(outcome.crash, outcome) for outcome in crashed])
+    _rows("failed", [(code, outcome) for outcome in failed for code in sorted(set(outcome.errors))])
     for weight in (Severity.WARNING, Severity.NOTE):
         rows = [
-            (code, each)
-            for each in cut
-            for code in sorted({code for code, severity, _ in each.findings if severity == weight})
+            (code, outcome)
+            for outcome in cut
+            for code in sorted({code for code, severity, _ in outcome.findings if severity == weight})
         ]
         _rows(f"cut, with this {weight.value}", rows)
 
 
 def _rows(title: str, rows: Sequence[tuple[str, Seen]]) -> None:
     for text, count in Counter(text for text, _ in rows).most_common():
-        first = next(each for known, each in rows if known == text)
+        first = next(outcome for known, outcome in rows if known == text)
         print(f"{title:>24} {count:6d}  {text}   [first: {first.case}]")
 
 
@@ -258,16 +260,16 @@ def main() -> int:
     chosen = parser.parse_args()
     wanted = [case for case in cases() if chosen.only in str(case)][chosen.first :: chosen.step]
     seen = []
-    for each in _looked_at(wanted, chosen.jobs):
-        seen.append(each)
+    for outcome in _looked_at(wanted, chosen.jobs):
+        seen.append(outcome)
         # told at once, so that a long sweep can be watched
-        for code, severity, message in each.findings:
+        for code, severity, message in outcome.findings:
             if severity == Severity.ERROR or code in chosen.list.split(","):
-                print(f"{each.case}\n    {severity} {code}: {message}", flush=True)
-        if each.crash:
-            print(f"{each.case}\n    {each.crash}", flush=True)
+                print(f"{outcome.case}\n    {severity} {code}: {message}", flush=True)
+        if outcome.crash:
+            print(f"{outcome.case}\n    {outcome.crash}", flush=True)
     show(seen)
-    return 1 if any(each.crash or each.errors for each in seen) else 0
+    return 1 if any(outcome.crash or outcome.errors for outcome in seen) else 0
 
 
 if __name__ == "__main__":

@@ -53,7 +53,7 @@ class Offsets:
 def bricks(part: Part, facets: Iterable[int]) -> Iterator[tuple[int, np.ndarray, np.ndarray]]:
     """Yield panel, the lines of its brickwork in the flat, (n, 2, 2) mm, and folded, (n, 2, 3) mm."""
     wanted = set(facets)
-    lines = np.concatenate([np.empty((0, 2, 2)), *(each.segments for each in part.dressings)])
+    lines = np.concatenate([np.empty((0, 2, 2)), *(dressing.segments for dressing in part.dressings)])
     for k, (panel, pose) in enumerate(zip(part.panels, fold(part), strict=True)):
         if panel.facet in wanted:
             own = lines[shapely.contains_xy(Polygon(panel.ring, panel.holes), lines.mean(axis=1))]
@@ -65,7 +65,9 @@ def measure(outcome: Outcome) -> Offsets:
     walls = [facet for facet in range(len(outcome.facets.facets)) if outcome.facets.facets[facet].upright]
     parts = {part.id: part for part in outcome.parts if part.dressings}
     drawn = {name: list(bricks(part, walls)) for name, part in parts.items()}
-    folded = np.concatenate([np.empty((0, 2, 3)), *(stands for each in drawn.values() for _, _, stands in each)])
+    folded = np.concatenate(
+        [np.empty((0, 2, 3)), *(stands for drawings in drawn.values() for _, _, stands in drawings)]
+    )
     level = folded[np.abs(np.diff(folded[:, :, 2], axis=1)[:, 0]) < _SAME, 0, 2]
     heights = np.unique(np.round(level, 6))
     if len(heights) < 3:
@@ -145,7 +147,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     made = (make_building(chosen.seed, number) for number in range(chosen.count))
     for name, solid, settings in [
         *rows,
-        *((f"{chosen.seed}:{k}", each.solid, each.settings) for k, each in enumerate(made)),
+        *((f"{chosen.seed}:{k}", building.solid, building.settings) for k, building in enumerate(made)),
     ]:
         try:
             found = measure(brick_outcome(solid, settings))

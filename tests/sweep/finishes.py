@@ -29,11 +29,11 @@ _NEAR = 1.0 - 1e-6
 
 def faults_of(part: Part) -> Iterator[str]:
     """Yield what is wrong with the lines of a part."""
-    for each in part.dressings:
-        if not np.isfinite(each.points).all():
+    for dressing in part.dressings:
+        if not np.isfinite(dressing.points).all():
             yield f"{part.id}: points that are no numbers"
             continue
-        lines = shapely.multilinestrings([shapely.linestrings(line) for line in each.lines])
+        lines = shapely.multilinestrings([shapely.linestrings(line) for line in dressing.lines])
         outline = shapely.make_valid(part.outline)
         if not outline.buffer(1e-6).covers(lines):
             yield f"{part.id}: lines beyond the outline"
@@ -74,7 +74,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             faults += 1
             print(f"building {number}:\n{traceback.format_exc()}")
             continue
-        lines += sum(len(each.starts) - 1 for part in parts for each in part.dressings)
+        lines += sum(len(dressing.starts) - 1 for part in parts for dressing in part.dressings)
         for fault in (fault for part in parts for fault in faults_of(part)):
             faults += 1
             print(f"building {number}: {fault}")

@@ -31,7 +31,7 @@ def _made(name: str, stock: Stock) -> Outcome:
 def _words(fit: Fit) -> str:
     """Return the share of builds, and the weakest kind of joint."""
     assert fit.share is not None
-    kind, share = min(fit.kinds, key=lambda each: each[1])
+    kind, share = min(fit.kinds, key=lambda entry: entry[1])
     return f"{100 * fit.share:.2f} | {kind.value} {100 * share:.2f}"
 
 
@@ -45,7 +45,7 @@ def main() -> int:
         for name in NAMES:
             before, after = _made(name, stock), _made(name, known)
             low |= min(before.fit.share or 0.0, after.fit.share or 0.0) < 0.95
-            times = " and ".join(f"{each.seconds['total'] / 60:.1f}" for each in (before, after))
+            times = " and ".join(f"{times.seconds['total'] / 60:.1f}" for times in (before, after))
             print(f"| {stock.label} | {name} | {_words(before.fit)} | {_words(after.fit)} | {times} |", flush=True)
     return int(low)
 

@@ -99,7 +99,7 @@ class Seen:
 
 def cases(boards: int) -> Iterator[Case]:
     kinds = [kind for kind in RoofKind if kind is not RoofKind.NONE]
-    yield from (Case(*each) for each in itertools.product(PLANS, kinds, RISES, BOARDS[:boards]))
+    yield from (Case(*sizes) for sizes in itertools.product(PLANS, kinds, RISES, BOARDS[:boards]))
 
 
 def look_at(case: Case, *, check: bool = False) -> Seen:
@@ -175,28 +175,30 @@ def main() -> int:
     seen = []
     with ProcessPoolExecutor(chosen.jobs) as pool:
         looked_at = pool.map(partial(look_at, check=chosen.check), wanted)
-        for (plan, kind), group in itertools.groupby(looked_at, key=lambda each: (each.case.plan, each.case.kind)):
+        for (plan, kind), group in itertools.groupby(
+            looked_at, key=lambda outcome: (outcome.case.plan, outcome.case.kind)
+        ):
             row = list(group)
-            print(f"{plan:>10} {kind.value:<15}", " | ".join(f"{each.word:<22}" for each in row), flush=True)
-            for each in row if chosen.told else ():
-                if each.told or each.errors:
-                    print(f"    {each.case}: {each.told or each.errors}", flush=True)
+            print(f"{plan:>10} {kind.value:<15}", " | ".join(f"{outcome.word:<22}" for outcome in row), flush=True)
+            for outcome in row if chosen.told else ():
+                if outcome.told or outcome.errors:
+                    print(f"    {outcome.case}: {outcome.told or outcome.errors}", flush=True)
             seen += row
     if chosen.table:
         chosen.table.write_text(table_of(seen), encoding="utf-8")
-    roofed = [each for each in seen if not each.no_roof]
-    cut = [each for each in roofed if not (each.told or each.errors)]
-    failed = [each for each in roofed if each.errors and not each.told]
+    roofed = [outcome for outcome in seen if not outcome.no_roof]
+    cut = [outcome for outcome in roofed if not (outcome.told or outcome.errors)]
+    failed = [outcome for outcome in roofed if outcome.errors and not outcome.told]
     print(f"{len(seen)} buildings: {len(seen) - len(roofed)} where no such roof lies over the plan; of the others")
     print(f"{len(cut)} cut, {len(roofed) - len(cut) - len(failed)} told, {len(failed)} fail their own check")
     for title, codes in (
-        ("stands against", (each.errors for each in roofed)),
-        ("cut, with this warning", (each.warnings for each in cut)),
+        ("stands against", (outcome.errors for outcome in roofed)),
+        ("cut, with this warning", (outcome.warnings for outcome in cut)),
     ):
         for code, count in Counter(code for found in codes for code in set(found)).most_common():
             print(f"{title:>24} {count:4d}  {code}")
     for what, k in (("adding", 0), ("checking", 1)):
-        times = sorted(each.seconds[k] for each in roofed) or [0.0]
+        times = sorted(outcome.seconds[k] for outcome in roofed) or [0.0]
         print(f"{what}: {sum(times) / len(times):.2f} s on average, {times[-1]:.2f} s at most")
     return 1 if failed else 0
 

@@ -55,7 +55,7 @@ def deepest(outcome: Outcome) -> dict[str, float]:
     """Return the depth of the deepest stop toward each side of a house, mm, 0 where there is none."""
     found = engagement(outcome.facets, outcome.parts)
     return {
-        name: max((each.depth for each in found if np.dot(each.out, way) > math.cos(math.radians(10.0))), default=0.0)
+        name: max((stop.depth for stop in found if np.dot(stop.out, way) > math.cos(math.radians(10.0))), default=0.0)
         for name, way in WAYS.items()
     }
 
@@ -72,7 +72,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             for rise in PITCHES:
                 depths = deepest(house(kind, rise, board))
                 shallow |= min(depths.values()) < 2.5
-                print(f"| {board} | {kind.value} | {rise} | {' | '.join(f'{each:.2f}' for each in depths.values())} |")
+                print(
+                    f"| {board} | {kind.value} | {rise} | {' | '.join(f'{depth:.2f}' for depth in depths.values())} |"
+                )
     for family in ROOFED if chosen.families else ():
         told = made = 0
         for number in range(chosen.families):

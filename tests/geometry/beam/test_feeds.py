@@ -27,12 +27,12 @@ def seconds(work, feeds, acceleration=1000.0):
     return sum(
         feeds[name].passes
         * (
-            each.length / feeds[name].speed
-            + each.pieces * feeds[name].speed / acceleration
-            + each.short
-            + each.pierces * feeds[name].pierce
+            task.length / feeds[name].speed
+            + task.pieces * feeds[name].speed / acceleration
+            + task.short
+            + task.pierces * feeds[name].pierce
         )
-        for name, each in work.items()
+        for name, task in work.items()
     )
 
 
@@ -52,8 +52,8 @@ def make_truth(rng):
     slower = {ENGRAVE: rng.lognormal(0.0, 0.4), SLITS: every * rng.lognormal(0.0, 0.12)}
     slower[INNER] = slower[OUTER] = every * rng.lognormal(0.0, 0.12)
     return {
-        each: Feed(feed.speed / slower.get(each, 1.0), pierce if feed.pierce else 0.0)
-        for each, feed in LASER.feeds.items()
+        operation: Feed(feed.speed / slower.get(operation, 1.0), pierce if feed.pierce else 0.0)
+        for operation, feed in LASER.feeds.items()
     }
 
 
@@ -64,15 +64,15 @@ def make_log(rng, feeds, count, noise=0.05):
 
 def change_of(feeds):
     """Changes of slowness and pierce as shares: engraving, slits, outlines, pierce."""
-    slow = [LASER.feeds[each].speed / feeds[each].speed - 1.0 for each in (ENGRAVE, SLITS, OUTER)]
+    slow = [LASER.feeds[operation].speed / feeds[operation].speed - 1.0 for operation in (ENGRAVE, SLITS, OUTER)]
     return np.array([*slow, feeds[OUTER].pierce / LASER.feeds[OUTER].pierce - 1.0])
 
 
 def feeds_after(change):
     feeds = dict(LASER.feeds)
-    for each, share in zip((ENGRAVE, SLITS, INNER, OUTER), change[[0, 1, 2, 2]], strict=True):
-        pierce = feeds[each].pierce * (1.0 + change[3])
-        feeds[each] = replace(feeds[each], speed=feeds[each].speed / (1.0 + share), pierce=pierce)
+    for operation, share in zip((ENGRAVE, SLITS, INNER, OUTER), change[[0, 1, 2, 2]], strict=True):
+        pierce = feeds[operation].pierce * (1.0 + change[3])
+        feeds[operation] = replace(feeds[operation], speed=feeds[operation].speed / (1.0 + share), pierce=pierce)
     return feeds
 
 
@@ -85,7 +85,7 @@ def test_the_expected_time_is_that_of_the_words():
     rng = np.random.default_rng(1)
     job = TimedJob(make_sheet(rng), 1.0, 30.0)
     assert expected_seconds(job, LASER) == pytest.approx(seconds(job.work, LASER.feeds) + 30.0)
-    twice = replace(LASER, feeds={each: replace(feed, passes=2) for each, feed in LASER.feeds.items()})
+    twice = replace(LASER, feeds={operation: replace(feed, passes=2) for operation, feed in LASER.feeds.items()})
     assert expected_seconds(job, twice) == pytest.approx(2 * seconds(job.work, LASER.feeds) + 30.0)
 
 
@@ -128,7 +128,7 @@ def test_without_ramps_it_is_the_ridge_of_the_textbooks():
             work[ENGRAVE].length / 60.0,
             work[SLITS].length / 6.0,
             (work[INNER].length + work[OUTER].length) / 6.0,
-            0.1 * sum(work[each].pierces for each in through),
+            0.1 * sum(work[operation].pierces for operation in through),
         ]
         for work in sheets
     ])  # fmt: skip
@@ -155,7 +155,7 @@ def plain_least_squares(log):
 
     def row(work):
         held = [work.get(operation, Work(0.0, 0, 0)) for operation in operations]
-        return [value for each in held for value in (each.length, each.pierces)]
+        return [value for task in held for value in (task.length, task.pierces)]
 
     def rest(work):
         return sum(e.pieces * LASER.feeds[o].speed / 1000.0 + e.short for o, e in work.items()) + 30.0
@@ -183,8 +183,8 @@ def test_times_of_a_new_sheet_come_nearer_to_the_truth(lengths, count):
         before.append(abs(expected_seconds(job, LASER) / right - 1.0))
         after.append(abs(expected_seconds(job, replace(LASER, feeds=fit.feeds)) / right - 1.0))
         plain.append(abs(plain_least_squares(log)(work) / right - 1.0))
-        assert all(0.2 < fit.feeds[each].speed / LASER.feeds[each].speed < 5.0 for each in Operation)
-    before, after, plain = (np.array(each) for each in (before, after, plain))
+        assert all(0.2 < fit.feeds[operation].speed / LASER.feeds[operation].speed < 5.0 for operation in Operation)
+    before, after, plain = (np.array(values) for values in (before, after, plain))
     assert after.mean() < before.mean() / 2
     assert np.quantile(after, 0.9) < np.quantile(before, 0.9) / 2
     assert (after < before).mean() > 0.7
@@ -195,7 +195,9 @@ def test_one_note_scales_all_cuts_together():
     rng = np.random.default_rng(3)
     work = make_sheet(rng)
     fit = fit_feeds([TimedJob(work, 2.0 * seconds(work, LASER.feeds) + 30.0, 30.0)], LASER)
-    slower = {each: LASER.feeds[each].speed / fit.feeds[each].speed for each in (ENGRAVE, SLITS, OUTER)}
+    slower = {
+        operation: LASER.feeds[operation].speed / fit.feeds[operation].speed for operation in (ENGRAVE, SLITS, OUTER)
+    }
     # slits and outlines nearly alike; the little engraving hardly changes
     assert slower[SLITS] == pytest.approx(slower[OUTER], rel=0.05)
     assert slower[SLITS] > 1.8
@@ -235,7 +237,7 @@ def test_a_log_that_scatters_more_is_believed_less():
     truth = make_truth(rng)
     work = [make_sheet(rng) for _ in range(20)]
     calm, wild = (
-        [TimedJob(each, (seconds(each, truth) + 30.0) * (1 + noise * sign), 30.0) for each, sign in
+        [TimedJob(job, (seconds(job, truth) + 30.0) * (1 + noise * sign), 30.0) for job, sign in
          zip(work, (1, -1) * 10, strict=True)] for noise in (0.02, 0.12)
     )  # fmt: skip
     assert fit_feeds(calm, LASER).scatter == SCATTER

@@ -32,7 +32,7 @@ def test_outline_agrees_with_an_independent_offsetter():
     theirs = [Polygon(np.array(path) / scale) for path in offset.Execute(KERF / 2 * scale)]
     ours = [Polygon(line) for line in [*outer.polylines(), *inner.polylines()]]
     assert len(ours) == len(theirs) == 2
-    for mine, other in zip(*(sorted(each, key=lambda p: p.area) for each in (ours, theirs)), strict=True):
+    for mine, other in zip(*(sorted(shapes, key=lambda p: p.area) for shapes in (ours, theirs)), strict=True):
         assert shapely.symmetric_difference(mine, other).area < 1e-3
 
 

@@ -17,8 +17,8 @@ from stowfold.geometry.sheet.times import expected_sheets, job_of, note_sheet, s
 BIRCH = "birch-plywood-3"
 #: All cuts at half the speed, with a longer pierce.
 SLOW = {
-    each: replace(feed, speed=feed.speed / 2, pierce=2 * feed.pierce) if feed.pierce else feed
-    for each, feed in Laser().feeds.items()
+    operation: replace(feed, speed=feed.speed / 2, pierce=2 * feed.pierce) if feed.pierce else feed
+    for operation, feed in Laser().feeds.items()
 }
 
 
@@ -120,7 +120,7 @@ def test_only_notes_of_this_laser_stock_and_number_of_passes_count(take):
         replace(take(), stock="basswood-3"),
         replace(take(), feeds={**take().feeds, Operation.OUTER: Feed(6.0, 0.1, 2)}),
     )
-    assert [each.date for each in notes_for(notes, Laser(), BIRCH)] == ["2026-04-01", "2026-04-02"]
+    assert [note.date for note in notes_for(notes, Laser(), BIRCH)] == ["2026-04-01", "2026-04-02"]
     with pytest.raises(BadSettingError, match="no note of a sheet of this board on the laser shed"):
         learn_feeds(notes, Laser(name="shed"), BIRCH)
 
@@ -163,4 +163,4 @@ def test_a_note_that_is_a_slip_is_named(take):
     slip = replace(notes[0], seconds=notes[0].seconds * 10, date="2026-04-09")
     said = sentences(learn_feeds([*notes, slip], Laser(), BIRCH))
     assert "The note of 2026-04-09, sheet-01-birch-plywood-3.svg, does not go with the others" in said[1]
-    assert all("does not go" not in each for each in (said[0], *said[2:]))
+    assert all("does not go" not in words for words in (said[0], *said[2:]))

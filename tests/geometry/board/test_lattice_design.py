@@ -51,7 +51,7 @@ def test_a_right_angle_corner_of_each_stock(stock: Stock, axis_length: float) ->
     assert _codes(findings) == ([("corner-radius-wide", Severity.NOTE)] if wide else [])
 
 
-@pytest.mark.parametrize("stock", [each for each in STOCKS if each.name in ("basswood-3.2", "cast-acrylic-3")])
+@pytest.mark.parametrize("stock", [stock for stock in STOCKS if stock.name in ("basswood-3.2", "cast-acrylic-3")])
 def test_ten_millimetres_are_reached_in_the_stronger_boards(stock: Stock) -> None:
     for axis_length in (62.0, 76.0):
         found = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=axis_length, inside_radius=10.0)
@@ -115,7 +115,7 @@ def _searched_by_loops(stock: Stock, angle: float, axis_length: float, wanted: f
         else:
             within.append(made)
     if not within:
-        return min(beyond, key=lambda each: each[:3])[3]
+        return min(beyond, key=lambda entry: entry[:3])[3]
     tight = [made for made in within if made.inside_radius <= wanted]
     if not tight:
         return min(within, key=lambda made: made.inside_radius)
@@ -182,7 +182,7 @@ def test_what_is_cut_sooner_wins_whether_lines_or_slots() -> None:
 def test_a_longer_axis_never_fails(stock: Stock, angle: float, axis_length: float, more: float) -> None:
     for length in (axis_length, axis_length + more):
         found = design_lattice(stock, angle=angle, axis_length=length)
-        codes = {each.code for each in check_lattice(found, stock, HERE, wanted=10.0)}
+        codes = {finding.code for finding in check_lattice(found, stock, HERE, wanted=10.0)}
         short = found.slit <= found.bridge
         assert ("lattice-too-short" in codes) == short
         if not short:
@@ -208,7 +208,7 @@ def test_fixed_sizes_stay_and_the_rest_is_solved() -> None:
     assert check_lattice(found, BASSWOOD, HERE) == ()
     few = design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.0, links=2)
     assert few.links == 2
-    assert "link-over-stressed" in {each.code for each in check_lattice(few, BASSWOOD, HERE)}
+    assert "link-over-stressed" in {finding.code for finding in check_lattice(few, BASSWOOD, HERE)}
     with pytest.raises(BadSettingError, match="3 links"):
         design_lattice(BASSWOOD, angle=RIGHT_ANGLE, axis_length=76.0, links=3)
     with pytest.raises(BadSettingError, match="link of the lattice"):
@@ -259,7 +259,7 @@ def test_links_are_judged_as_their_bridges_hold_them() -> None:
     assert made.shear < made.held_shear
     for limit, said in ((made.held_shear * 1.001, []), (made.held_shear * 0.999, ["link-over-stressed"])):
         stock = replace(BASSWOOD, shear_limit=limit)
-        assert [each.code for each in check_lattice(lattice(stock, **sizes), stock, HERE)] == said
+        assert [finding.code for finding in check_lattice(lattice(stock, **sizes), stock, HERE)] == said
     assert made.held_shear * 0.999 > made.shear
 
 
@@ -314,7 +314,7 @@ def test_an_axis_shorter_than_one_cell_is_an_error_with_the_least_length(stock: 
         assert (finding.code, finding.severity) == ("lattice-too-short", Severity.ERROR)
         assert f"more than {least:.1f} mm" in finding.message
     longer = design_lattice(stock, angle=RIGHT_ANGLE, axis_length=least + 0.01)
-    assert "lattice-too-short" not in {each.code for each in check_lattice(longer, stock, HERE)}
+    assert "lattice-too-short" not in {finding.code for finding in check_lattice(longer, stock, HERE)}
 
 
 def test_fixed_links_that_are_too_few_get_the_sizes_that_bear_them_best() -> None:

@@ -104,7 +104,7 @@ def test_the_shear_modulus_of_a_made_up_board_is_found_again(modulus, own, stock
     plan = plan_coupon(stock)
     true = replace(stock, shear_modulus=modulus)
     hung = tuple(hang(true, plan, rung, mass, own=own) for rung in ("H1", "H2") for mass in (0.0, 10.0, 30.0))
-    hung = tuple(each for each in hung if each.angle > 0.0)
+    hung = tuple(reading for reading in hung if reading.angle > 0.0)
     outcome = made(stock, Readings(hung=hung))
     assert outcome.stock.shear_modulus == pytest.approx(modulus, rel=1e-6)
 
@@ -152,7 +152,7 @@ def test_bridges_that_break_set_the_bridge_limit():
 
 
 def test_three_broken_hinges_count_by_the_weakest_and_are_enough():
-    angles = [math.radians(each) for each in (130.0, 120.0, 125.0)]
+    angles = [math.radians(degrees) for degrees in (130.0, 120.0, 125.0)]
     outcome = made(BIRCH, Readings(broken=tuple(Broken("H8", angle) for angle in angles)))
     alone = made(BIRCH, Readings(broken=(Broken("H8", min(angles)),)))
     assert outcome.stock.shear_limit == pytest.approx(alone.stock.shear_limit)

@@ -41,7 +41,7 @@ def test_play_in_the_joiner_turns_the_wall() -> None:
 
 
 def test_a_softer_wall_bows_more() -> None:
-    stiff, soft = (spring_back(A, BASSWOOD, reach=60.0, elastic=each) for each in (11077.0, 731.0))
+    stiff, soft = (spring_back(A, BASSWOOD, reach=60.0, elastic=modulus) for modulus in (11077.0, 731.0))
     assert soft.bow / stiff.bow == pytest.approx(11077 / 731)
     assert soft.grip == stiff.grip
 

@@ -61,13 +61,13 @@ def dressed(name: str, walls: Pattern, seed: int = 0) -> Dressed:
     """A sample with a finish on its walls, and slates on its roof."""
     solid = finished(name)
     pattern = {finish: Pattern.SLATES if finish == "slate" else walls for finish in set(solid.finishes.values())}
-    return dress_up(solid, {finish: finish_of(each, seed=seed) for finish, each in pattern.items()})
+    return dress_up(solid, {finish: finish_of(kind, seed=seed) for finish, kind in pattern.items()})
 
 
 def standing(part: Part, height: float, *, level: bool) -> dict[int, np.ndarray]:
     """The level or upright lines of a part as they stand, by panel, (n, 2, 3); height: over the reference face."""
     poses = fold(part)
-    lines = np.concatenate([each.segments for each in part.dressings])
+    lines = np.concatenate([dressing.segments for dressing in part.dressings])
     found = {}
     for k, panel in enumerate(part.panels):
         inside = shapely.contains_xy(Polygon(panel.ring).buffer(0.01), lines.mean(axis=1))
@@ -169,8 +169,8 @@ def test_courses_of_unlike_slopes_rise_alike() -> None:
 def test_nothing_lies_near_an_edge_or_a_slit(walls: Pattern) -> None:
     outcome = dressed("grain_store", walls)
     for part in outcome.parts:
-        for each in part.dressings:
-            lines = shapely.multilinestrings([shapely.linestrings(line) for line in each.lines])
+        for dressing in part.dressings:
+            lines = shapely.multilinestrings([shapely.linestrings(line) for line in dressing.lines])
             assert part.outline.contains(lines)
             assert lines.distance(part.outline.boundary) > 1.0 - 1e-6
             for lattice in part.lattices:
@@ -186,7 +186,7 @@ def test_level_lines_cross_lattices_where_the_maker_wants_it() -> None:
         if not (before.lattices and before.dressings):
             continue
         zones = shapely.union_all([Polygon(lattice.zone) for lattice in before.lattices])
-        over = [shapely.linestrings(each.segments) for each in after.dressings]
+        over = [shapely.linestrings(dressing.segments) for dressing in after.dressings]
         crossing = np.concatenate(over)[shapely.intersects(np.concatenate(over), zones)]
         # every bed over every lattice, from wall to wall: as long as the lattice and what both walls leave free
         wide = before.lattices[0].lattice.flat_width
@@ -207,7 +207,7 @@ def test_a_cheek_shows_what_the_wall_behind_it_would() -> None:
     middle = joiner.line[0, :2]
 
     def drawn(part: Part) -> np.ndarray:
-        lines = np.concatenate([each.segments for each in part.dressings])
+        lines = np.concatenate([dressing.segments for dressing in part.dressings])
         panel = next(p for p in part.panels if p.facet in joiner.end_facets)
         stands = panel.stands.apply(lines)
         return stands[np.hypot(*(stands[:, :, :2] - middle).transpose(2, 0, 1)).max(axis=1) < 60.0]
@@ -231,7 +231,7 @@ def test_two_finishes_on_one_wall_keep_to_their_faces() -> None:
     wanted["boards"] = replace(wanted["boards"], way=Way.SCORE)
     outcome = run(solid, replace(PLAIN, finishes=wanted), title="Wall")
     part = next(part for part in outcome.parts if part.dressings)
-    heights = {each.finish: part.panels[0].stands.apply(each.points)[:, 2] for each in part.dressings}
+    heights = {dressing.finish: part.panels[0].stands.apply(dressing.points)[:, 2] for dressing in part.dressings}
     assert heights["brick"].max() <= 30.02 and heights["boards"].min() >= 29.98
     assert outcome.seconds["score"] > 0.0 < outcome.seconds["engrave"]
 
@@ -249,8 +249,8 @@ def test_doors_and_windows_get_soldiers_and_leave_no_bricks_behind_them() -> Non
 @pytest.mark.parametrize("walls", [Pattern.FLEMISH_BOND, Pattern.LAPPED_BOARDS, Pattern.RUBBLE, Pattern.TIMBER_FRAME])
 def test_no_line_is_drawn_twice(walls: Pattern) -> None:
     for part in dressed("toll_house", walls).parts:
-        for each in part.dressings:
-            pieces = each.segments
+        for dressing in part.dressings:
+            pieces = dressing.segments
             drawn = np.hypot(*(pieces[:, 1] - pieces[:, 0]).T).sum()
             # lines are level, upright or lean: on a grid of a micron shapely finds what lies on another line
             once = shapely.union_all(shapely.linestrings(np.round(pieces, 3)), grid_size=0.001).length
@@ -262,7 +262,7 @@ def test_the_same_finish_comes_out_twice_and_another_seed_otherwise() -> None:
     again = dress_up(finished("grain_store"), {"tarred boards": finish_of(Pattern.RUBBLE), "slate": SLATES})
 
     def points(outcome: Dressed) -> np.ndarray:
-        return np.concatenate([each.points for part in outcome.parts for each in part.dressings])
+        return np.concatenate([dressing.points for part in outcome.parts for dressing in part.dressings])
 
     assert np.array_equal(points(first), points(again))
     assert not np.array_equal(points(first)[:100], points(other)[:100])
@@ -276,16 +276,18 @@ def test_a_material_that_is_no_finish_draws_nothing() -> None:
 def test_filled_finishes_are_hatched_off_lattices_and_openings_and_on_cheeks(pattern: Pattern) -> None:
     finish = replace(finish_of(pattern), way=Way.FILL, hatch=0.5)
     made = dress_up(finished("toll_house"), {"timber frame": finish})
-    filled = [(part, each) for part in made.parts for each in part.dressings if each.way is Way.FILL]
+    filled = [(part, dressing) for part in made.parts for dressing in part.dressings if dressing.way is Way.FILL]
     kinds = {part.kind for part, _ in filled}
     assert kinds == {PartKind.WALL, PartKind.CHEEK}
-    assert {each.way for part in made.parts for each in part.dressings} == {Way.FILL, Way.ENGRAVE}
-    for part, each in filled:
-        strokes = shapely.linestrings(each.segments)
+    assert {dressing.way for part in made.parts for dressing in part.dressings} == {Way.FILL, Way.ENGRAVE}
+    for part, dressing in filled:
+        strokes = shapely.linestrings(dressing.segments)
         assert shapely.contains_properly(part.outline.buffer(-0.95, join_style="mitre"), strokes).all()
         for placed in part.lattices:
             assert shapely.distance(Polygon(placed.zone), strokes).min() > 0.95
     # hatching takes the share of the face that the dark units have
-    area = sum(float(np.hypot(*np.diff(each.segments, axis=1)[:, 0].T).sum()) for _, each in filled) * finish.hatch
+    area = (
+        sum(float(np.hypot(*np.diff(dressing.segments, axis=1)[:, 0].T).sum()) for _, dressing in filled) * finish.hatch
+    )
     whole = sum(part.area for part, _ in filled)
     assert 0.15 < area / whole < 0.55

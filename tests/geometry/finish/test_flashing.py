@@ -34,7 +34,7 @@ def winged(kind: RoofKind) -> Outcome:
 
 
 def flashings(outcome: Outcome) -> list[tuple[Part, Dressing]]:
-    return [(part, each) for part in outcome.parts for each in part.dressings if each.finish == "Flashing"]
+    return [(part, dressing) for part in outcome.parts for dressing in part.dressings if dressing.finish == "Flashing"]
 
 
 def standing(part: Part, points: np.ndarray) -> np.ndarray:
@@ -52,7 +52,7 @@ def slab(part: Part, panel: Panel) -> trimesh.Trimesh:
 @pytest.mark.parametrize("kind", [RoofKind.GABLE, RoofKind.LEAN_TO])
 def test_lines_of_a_wing_lie_under_its_boards_at_the_outer_face_of_the_wall(kind: RoofKind) -> None:
     outcome = winged(kind)
-    lines = [standing(part, line) for part, each in flashings(outcome) for line in each.lines]
+    lines = [standing(part, line) for part, dressing in flashings(outcome) for line in dressing.lines]
     assert lines
     length = sum(float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()) for line in lines)
     width = 4 * 25.4
@@ -74,11 +74,11 @@ def test_lines_of_a_wing_lie_under_its_boards_at_the_outer_face_of_the_wall(kind
 
 
 def test_lines_are_scored_on_the_outside_clear_of_bends_and_openings() -> None:
-    for part, each in flashings(winged(RoofKind.GABLE)):
-        assert each.way is Way.SCORE
+    for part, dressing in flashings(winged(RoofKind.GABLE)):
+        assert dressing.way is Way.SCORE
         assert part.face_up is FaceUp.OUTSIDE
         bends = shapely.union_all([Polygon(placed.zone) for placed in part.lattices])
-        for line in each.lines:
+        for line in dressing.lines:
             assert LineString(line).distance(bends) > 0.4
             assert part.outline.covers(LineString(line))
 
@@ -87,5 +87,5 @@ def test_a_porch_has_its_line_and_a_house_alone_has_none() -> None:
     alone = BuildingSizes(PlanKind.RECTANGLE, 9, 6, roof=Roof(RoofKind.GABLE, math.radians(35.0)))
     assert not flashings(make_parts(as_solid(add_building(alone, SETTINGS)), SETTINGS, title="House").outcome)
     porch = make_parts(house_with(0.6, porch_body(120, 70, 40, 25, 40)), SETTINGS, title="Porch").outcome
-    (line,) = (line for _, each in flashings(porch) for line in each.lines)
+    (line,) = (line for _, dressing in flashings(porch) for line in dressing.lines)
     assert np.hypot(*(line[1] - line[0])) == pytest.approx(70.0, abs=2.0)

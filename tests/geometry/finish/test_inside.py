@@ -27,7 +27,7 @@ def inside() -> Outcome:
 
 def standing(part: Part) -> np.ndarray:
     """The lines of a part on its upper face as it stands, (n, 2, 3) mm."""
-    lines = np.concatenate([each.segments for each in part.dressings])
+    lines = np.concatenate([dressing.segments for dressing in part.dressings])
     up = max(0.0, part.board_side * part.thickness)
     found = [np.empty((0, 2, 3))]
     for panel in part.panels:
@@ -49,7 +49,7 @@ def test_bare_walls_are_turned_over_and_drawn_on_the_room_side(inside: Outcome) 
         # walls bear it on their modelled face, inner cheeks 3 mm into the room
         assert off.max() - off.min() < 1e-6 and off[0] == pytest.approx(3.0 * (part.kind is PartKind.CHEEK), abs=1e-6)
         assert plan.buffer(1e-6).covers(shapely.multipoints(points))
-        lines = shapely.linestrings(np.concatenate([each.segments for each in part.dressings]))
+        lines = shapely.linestrings(np.concatenate([dressing.segments for dressing in part.dressings]))
         assert part.outline.covers(shapely.multilinestrings(lines))
 
 
@@ -88,5 +88,5 @@ def test_walls_with_lines_outside_stay_and_are_told() -> None:
     outcome = make_parts(replace(solid, finishes=named), replace(PLAIN, finishes=finishes), title="Both").outcome
     (told,) = [finding for finding in outcome.findings if finding.code == "inside-left-out"]
     assert "'brick' is left out on the room side" in told.message
-    assert {each.finish for part in outcome.parts for each in part.dressings} == {"boards"}
+    assert {dressing.finish for part in outcome.parts for dressing in part.dressings} == {"boards"}
     assert {part.face_up for part in outcome.parts if part.dressings} == {FaceUp.OUTSIDE}

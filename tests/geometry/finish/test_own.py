@@ -38,10 +38,10 @@ def standing(parts: tuple[Part, ...]) -> list[tuple[Part, np.ndarray]]:
     """All drawn pieces of parts where they stand in the model, (n, 2, 3) mm, on the modelled faces."""
     found = []
     for part in parts:
-        for each in part.dressings:
+        for dressing in part.dressings:
             for panel in part.panels:
-                own = shapely.contains_xy(Polygon(panel.ring).buffer(0.01), each.segments.mean(axis=1))
-                found.append((part, panel.stands.apply(each.segments[own])))
+                own = shapely.contains_xy(Polygon(panel.ring).buffer(0.01), dressing.segments.mean(axis=1))
+                found.append((part, panel.stands.apply(dressing.segments[own])))
     return found
 
 
@@ -105,19 +105,19 @@ def test_closed_lines_are_filled_and_what_two_of_them_enclose_is_bare(store) -> 
     open_line = OwnDrawing("Line", (np.array([[95.0, -1.0, 55.0], [160.0, -1.0, 55.0]]),), Way.FILL)
     parts, findings = draw_own(*store, (ring, open_line))
     assert findings == ()
-    filled = [(part, each) for part in parts for each in part.dressings if each.way is Way.FILL]
-    assert {each.finish for _, each in filled} == {"Ring"}
+    filled = [(part, dressing) for part in parts for dressing in part.dressings if dressing.way is Way.FILL]
+    assert {dressing.finish for _, dressing in filled} == {"Ring"}
     assert {part.kind for part, _ in filled} == {PartKind.WALL, PartKind.CHEEK}
-    assert {each.way for part in parts for each in part.dressings if each.finish == "Line"} == {Way.ENGRAVE}
+    assert {dressing.way for part in parts for dressing in part.dressings if dressing.finish == "Line"} == {Way.ENGRAVE}
     strokes = [shapely.transform(shapely.linestrings(line), lambda xy: xy) for _, one in filled for line in one.lines]
     area = sum(stroke.length for stroke in strokes) * ring.hatch
     # 1 mm off the cheek's edges, and 0.5 mm of the wall under each: the rest is a ring of radii 12 and 20
     whole = Polygon(circle(0, 0, 20.0)[:, [0, 2]], [circle(0, 0, 12.0)[:, [0, 2]]])
     shown = whole.area - 2 * whole.intersection(shapely.box(14.0, -50, 15.0, 50)).area
     assert area == pytest.approx(shown, rel=0.04)
-    for part, each in filled:
+    for part, dressing in filled:
         zones = [Polygon(placed.zone) for placed in part.lattices]
-        for line in each.lines:
+        for line in dressing.lines:
             assert part.outline.covers(shapely.linestrings(line))
             assert all(zone.distance(shapely.linestrings(line)) >= 0.999 for zone in zones)
 
@@ -143,7 +143,7 @@ def test_what_is_wrong_with_a_drawing_is_told(store, strokes, code: str, words: 
     parts, findings = draw_own(*store, (OwnDrawing("X", strokes, Way.FILL),))
     told = next(finding for finding in findings if finding.code == code)
     assert words in told.message and len(told.message) < 140
-    assert all(np.isfinite(each.points).all() for part in parts for each in part.dressings)
+    assert all(np.isfinite(dressing.points).all() for part in parts for dressing in part.dressings)
 
 
 def test_a_line_is_parted_where_a_point_is_no_number(store) -> None:
@@ -172,10 +172,10 @@ def test_a_million_points_come_out_right_or_are_told(store) -> None:
     # thousands of lines from one point
     rays = 30.0 * np.column_stack([np.cos(x), np.zeros(count), np.sin(x)])[::200, None] * [[[0.0], [1.0]]]
     parts, findings = draw_own(*store, (OwnDrawing("Rays", tuple(rays + np.array([127.0, -1.0, 30.0]))),))
-    assert findings == () and sum(len(each.starts) for part in parts for each in part.dressings) > 4_500
+    assert findings == () and sum(len(dressing.starts) for part in parts for dressing in part.dressings) > 4_500
     # a wave of a million points of which a few hundred are needed
     wave = scribble.copy()
     wave[:, 2] = 30.0 + 10.0 * np.sin(x)
     parts, findings = draw_own(*store, (OwnDrawing("Wave", (wave,)),))
-    assert findings == () and sum(len(each.points) for part in parts for each in part.dressings) < 3000
+    assert findings == () and sum(len(dressing.points) for part in parts for dressing in part.dressings) < 3000
     assert time.process_time() - start < 20.0

@@ -39,7 +39,7 @@ def floor(left: float, right: float, *, whole: bool = False) -> Part:
 
 def lines(part: Part) -> np.ndarray:
     """The lines of a floor in plan, (n, 2, 2) mm."""
-    return np.concatenate([each.segments for each in part.dressings]) + part.panels[0].stands.origin[:2]
+    return np.concatenate([dressing.segments for dressing in part.dressings]) + part.panels[0].stands.origin[:2]
 
 
 def laid(finish: Finish, part: Part) -> Part:

@@ -51,7 +51,7 @@ def test_the_ends_are_those_of_every_corner_of_the_box():
     ranges = [range_of(term.cause, BIRCH) for term in SLOT.terms]
     corners = [
         0.2 + sum(term.share * value for term, value in zip(SLOT.terms, values, strict=True))
-        for values in itertools.product(*((each.least, each.most) for each in ranges))
+        for values in itertools.product(*((spread.least, spread.most) for spread in ranges))
     ]
     place = range_of(Cause.PLACE, BIRCH).most
     assert SLOT.ends(ONE) == pytest.approx((min(corners) - 2 * place, max(corners)))

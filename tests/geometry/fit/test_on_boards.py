@@ -97,11 +97,11 @@ def test_trim_over_the_place_of_a_cheek_closes_its_joiner(house) -> None:
         return part.outline.distance(shapely.affinity.translate(flat, -by)), abs(float(there[:, 2].mean()))
 
     near = [part for part in pieces if gap(part, 0.0)[1] < 6.0]
-    part = min(near, key=lambda each: gap(each, 0.0)[0])
+    part = min(near, key=lambda part: gap(part, 0.0)[0])
     away = gap(part, 0.0)[0]
     assert away >= 1.0 - 1e-6
     by = next(sign * (away - 0.2) for sign in (1.0, -1.0) if gap(part, sign * (away - 0.2))[0] < away)
-    moved = tuple(_moved(each, by) if each.id == part.id else each for each in house.parts)
+    moved = tuple(_moved(other, by) if other.id == part.id else other for other in house.parts)
     (told,) = [
         joint for joint in _fit(house, moved).joints if joint.kind is JointKind.TRIM_CHEEK and part.id in joint.parts
     ]
@@ -124,7 +124,7 @@ def test_a_leaf_that_opens_over_tiles_is_told_and_one_that_clears_them_is_not() 
     parts, tiling = _leaf_and_tiles(-90.0)
     (told,) = check_over_tiles(parts, tiling)
     assert told.code == "leaf-in-the-way"
-    part = next(each for each in parts if any(placed.swing for placed in each.lattices))
+    part = next(part for part in parts if any(placed.swing for placed in part.lattices))
     (placed,) = [placed for placed in part.lattices if placed.swing]
     low = float(part.panels[placed.child].stands.apply(part.panels[placed.child].ring)[:, 2].min())
     assert f"scrapes on them by {3.0 - low:.1f} mm; raise its opening by" in told.message
@@ -132,7 +132,7 @@ def test_a_leaf_that_opens_over_tiles_is_told_and_one_that_clears_them_is_not() 
     for gap, said in ((0.3, "clears them by 0.3 mm only; raise its opening by 0.2 mm"), (0.6, None)):
         sunk = np.array([0.0, 0.0, low - gap - 3.0])
         lowered = tuple(
-            replace(each, panels=tuple(_lifted(panel, sunk) for panel in each.panels)) for each in tiling.parts
+            replace(part, panels=tuple(_lifted(panel, sunk) for panel in part.panels)) for part in tiling.parts
         )
         found = check_over_tiles(parts, replace(tiling, parts=lowered))
         assert [said in one.message for one in found] == ([True] if said else [])

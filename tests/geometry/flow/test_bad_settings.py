@@ -64,7 +64,7 @@ def test_walls_longer_than_any_board_are_said_and_no_sheets_are_written(tmp_path
     outcome = run(walls(length=3000.0), SETTINGS, title="x")
     assert worst(outcome.findings) is Severity.ERROR
     said = [finding for finding in outcome.findings if finding.code == "part-longer-than-sheet"]
-    assert len(said) >= 2 and all("mm more than a sheet" in each.message for each in said)
+    assert len(said) >= 2 and all("mm more than a sheet" in finding.message for finding in said)
     assert sorted(path.name for path in deliver(outcome, tmp_path)) == ["guide.html", "report.json"]
 
 

@@ -54,8 +54,8 @@ def test_no_cut_touches_another_part_and_spacing_is_kept(sample: Delivered) -> N
     for sheet in sample.report["layout"]["sheets"]:
         read, kerf = sample.first[sheet["file"]], sheet["kerf"]
         burnt = {}
-        for each in read.of("slits", "inner", "outer"):
-            burnt.setdefault(each.part, []).extend(shapely.buffer(strokes([each]), kerf / 2))
+        for path in read.of("slits", "inner", "outer"):
+            burnt.setdefault(path.part, []).extend(shapely.buffer(strokes([path]), kerf / 2))
         burnt = {name: shapely.union_all(strips) for name, strips in burnt.items()}
         parts = {part["id"]: designed(part) for part in sample.report["parts"] if part["sheet"] == sheet["file"]}
         assert set(burnt) == set(parts)
@@ -67,7 +67,7 @@ def test_no_cut_touches_another_part_and_spacing_is_kept(sample: Delivered) -> N
                     assert strip.distance(nominal) > laser.spacing - 3e-3, (name, other)
                     assert whole[name].distance(whole[other]) > laser.spacing - 3e-3, (name, other)
         usable = box(0, 0, *sheet["size"]).buffer(3e-3 - laser.margin, join_style="mitre")
-        assert all(usable.covers(each) for each in whole.values())
+        assert all(usable.covers(area) for area in whole.values())
 
 
 @pytest.mark.slow

@@ -64,7 +64,7 @@ def model_area(sample: Delivered) -> float:
     drawn in chords of 5 degrees at most.
     """
     solid, settings = sample.solid, sample.outcome.settings
-    lattice_of = {edge: each for each in sample.report["lattices"] for edge in each["edges"]}
+    lattice_of = {edge: lattice for lattice in sample.report["lattices"] for edge in lattice["edges"]}
     joiner, thick = settings.joiner, settings.walls.thickness
     total = 0.0
     slopes = [n for n, _, _ in planes(solid) if 1e-3 < n[2] < 1 - 1e-3]
@@ -98,7 +98,9 @@ def model_area(sample: Delivered) -> float:
                     region = region.difference(band(level, thick * math.tan(math.acos(slope[2]))))
             across = [slope for slope in slopes if abs(slope[:2] @ n[:2]) < 1e-9]
             if len(across) == 2 and top > 62.0 + 1e-6:  # a gable, and the ridge over its apex flexes
-                (ridge,) = [each for each in sample.report["lattices"] if abs(abs(each["angle_deg"]) - 90.0) > 1.0]
+                (ridge,) = [
+                    lattice for lattice in sample.report["lattices"] if abs(abs(lattice["angle_deg"]) - 90.0) > 1.0
+                ]
                 angle = math.radians(abs(ridge["angle_deg"]))
                 chord = angle / math.ceil(math.degrees(angle) / 5.0)
                 segments = angle / chord * (chord - math.sin(chord)) / 2
@@ -153,11 +155,13 @@ def test_the_sheets_hold_the_model(sample: Delivered) -> None:
     for sheet in sample.report["layout"]["sheets"]:
         for name, wood in cut_loose(sample.second[sheet["file"]], sheet["kerf"]):
             if name in shell:
-                part = next(each for each in sample.report["parts"] if each["id"] == name)
+                part = next(part for part in sample.report["parts"] if part["id"] == name)
                 measured += wood.area - round_corners(designed(part), sheet["kerf"])
                 edge += wood.length
     lattices = sum(
-        each["flat_width"] * each["axis_length"] for each in sample.report["lattices"] if each["part"] in shell
+        lattice["flat_width"] * lattice["axis_length"]
+        for lattice in sample.report["lattices"]
+        if lattice["part"] in shell
     )
     floor = sample.outcome.settings.floor.thickness
     depth = floor - sample.outcome.settings.ground.tab_short
@@ -181,7 +185,7 @@ def test_the_sheets_hold_the_model(sample: Delivered) -> None:
 def test_slits_come_out_as_the_report_says(sample: Delivered) -> None:
     """Number, opening, pitch and link width of every lattice from the burnt strips of the file."""
     parts = {part["id"]: part for part in sample.report["parts"]}
-    left = {id(each): each for file in sample.files for each in sample.first[file].of("slits")}
+    left = {id(path): path for file in sample.files for path in sample.first[file].of("slits")}
     for lattice in sample.report["lattices"]:
         part = parts[lattice["part"]]
         a, b, c, d, e, f = part["place"]
@@ -191,8 +195,8 @@ def test_slits_come_out_as_the_report_says(sample: Delivered) -> None:
         zone = Polygon(np.array(lattice["zone"]) @ matrix + [e, f]).buffer(1.0)
         kerf = next(s["kerf"] for s in sample.report["layout"]["sheets"] if s["file"] == part["sheet"])
         (mine,) = [
-            each for each in sample.first[part["sheet"]].of("slits")
-            if each.part == part["id"] and zone.contains(shapely.union_all(strokes([each])))
+            path for path in sample.first[part["sheet"]].of("slits")
+            if path.part == part["id"] and zone.contains(shapely.union_all(strokes([path])))
         ]  # fmt: skip
         del left[id(mine)]
         across = np.array([-along[1], along[0]])

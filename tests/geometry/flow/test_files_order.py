@@ -32,9 +32,9 @@ def test_operations_come_in_order_and_outlines_last(sample: Delivered) -> None:
         ranks = [OPERATIONS.index(path.operation) for path in read.paths]
         assert ranks == sorted(ranks)
         last = {}
-        for number, each in enumerate(read.paths):
-            if each.part != SHEET_MARKS:
-                last[each.part] = number, each.operation
+        for number, path in enumerate(read.paths):
+            if path.part != SHEET_MARKS:
+                last[path.part] = number, path.operation
         assert {operation for _, operation in last.values()} == {"outer"}
         assert len(read.of("outer")) == len(last)
 
@@ -43,12 +43,12 @@ def test_nothing_is_cut_in_a_part_that_is_free(sample: Delivered) -> None:
     for file in sample.files:
         paths = sample.first[file].paths
         lines = [shapely.union_all(strokes([path])) for path in paths]
-        for number, each in enumerate(paths):
-            if each.operation == "outer":
+        for number, path in enumerate(paths):
+            if path.operation == "outer":
                 # holds are uncut stretches of an outline that keep its part in place
-                free = shapely.union_all(shapely.polygonize([*strokes([each]), *holds(each)]).geoms)
-                assert free.area > 0.0, each.id
-                assert not any(free.intersects(later) for later in lines[number + 1 :]), each.id
+                free = shapely.union_all(shapely.polygonize([*strokes([path]), *holds(path)]).geoms)
+                assert free.area > 0.0, path.id
+                assert not any(free.intersects(later) for later in lines[number + 1 :]), path.id
 
 
 def test_parts_come_in_the_order_of_the_guide(sample: Delivered) -> None:
@@ -57,12 +57,12 @@ def test_parts_come_in_the_order_of_the_guide(sample: Delivered) -> None:
     assert sample.files == sorted(sample.files)
     first = []
     for file in sample.files:
-        turns = [TURN[kinds[each.part]] for each in sample.first[file].of("outer")]
+        turns = [TURN[kinds[path.part]] for path in sample.first[file].of("outer")]
         assert turns == sorted(turns), file
         first.append(turns[0])
     assert first == sorted(first)
     # the floor may be cut again for the walls as they stand, so it lies on no sheet before the last wall's
-    held = {kind: [k for k, file in enumerate(sample.files) if any(kinds[each.part] == kind for each in
+    held = {kind: [k for k, file in enumerate(sample.files) if any(kinds[path.part] == kind for path in
                    sample.first[file].of("outer"))] for kind in ("wall", "floor")}  # fmt: skip
     assert min(held["floor"]) >= max(held["wall"])
 
@@ -71,18 +71,18 @@ def test_closed_lines_start_off_their_corners(sample: Delivered) -> None:
     """The mark of piercing lies half a millimetre or more from a corner, or within a side where none is that long."""
     met = 0
     for file in sample.files:
-        for each in sample.first[file].of("inner", "outer"):
-            for points, shut in each.lines:
+        for path in sample.first[file].of("inner", "outer"):
+            for points, shut in path.lines:
                 if not shut:
                     continue
                 before, start, after = points[-1], points[0], points[1]
                 side = np.hypot(*(after - before))
                 # the start lies on the straight way between its neighbours, to what the file can show
-                assert LineString([before, after]).distance(Point(start)) < 2e-3, each.id
+                assert LineString([before, after]).distance(Point(start)) < 2e-3, path.id
                 rest = points[1:]
                 longest = max(side, np.hypot(*np.diff(rest, axis=0).T).max())
                 room = min(np.hypot(*(start - before)), np.hypot(*(start - after)))
-                assert room > min(0.5, longest / 2 - 2e-3), each.id
+                assert room > min(0.5, longest / 2 - 2e-3), path.id
                 met += 1
     assert met > len(sample.report["parts"])
 
@@ -90,16 +90,16 @@ def test_closed_lines_start_off_their_corners(sample: Delivered) -> None:
 def test_neighbouring_rows_of_slits_are_never_cut_one_after_another(sample: Delivered) -> None:
     """Every third row first: between two neighbours at least a third of all rows is cut, and the board cools."""
     for lattice in sample.report["lattices"]:
-        part = next(each for each in sample.report["parts"] if each["id"] == lattice["part"])
+        part = next(part for part in sample.report["parts"] if part["id"] == lattice["part"])
         a, b, c, d, e, f = part["place"]
         matrix = np.array([[a, b], [c, d]])
         begin, end = np.array(lattice["axis"]) @ matrix + [e, f]
         along = (end - begin) / np.linalg.norm(end - begin)
         zone = Polygon(np.array(lattice["zone"]) @ matrix + [e, f]).buffer(1.0)
         (mine,) = [
-            each
-            for each in sample.first[part["sheet"]].of("slits")
-            if each.part == part["id"] and all(zone.contains(MultiPoint(points)) for points, _ in each.lines)
+            path
+            for path in sample.first[part["sheet"]].of("slits")
+            if path.part == part["id"] and all(zone.contains(MultiPoint(points)) for points, _ in path.lines)
         ]
         offsets = [points @ [-along[1], along[0]] for points, _ in mine.lines]
         middles = np.array([(offset.min() + offset.max()) / 2 for offset in offsets])
@@ -140,7 +140,7 @@ def test_hops_against_the_spanning_tree(sample: Delivered) -> None:
         read = sample.first[file]
         said = []
         for operation, most in (("engrave", 3.0), ("inner", 2.0), ("outer", 3.0), ("slits", None)):
-            lines = [line for each in read.of(operation) for line in each.lines]
+            lines = [line for path in read.of(operation) for line in path.lines]
             if len(lines) < 3:
                 continue
             hops, anywhere, there = hops_and_bounds(lines)
@@ -158,7 +158,7 @@ def test_the_case_comes_last_and_a_coupon_in_order(tmp_path) -> None:
     kinds = {part.id: part.kind.value for part in outcome.pieces}
     first, met = [], []
     for sheet in outcome.layout.sheets:
-        turns = [TURN[kinds[each.part]] for each in read_by_svgpathtools(tmp_path / sheet.file).of("outer")]
+        turns = [TURN[kinds[path.part]] for path in read_by_svgpathtools(tmp_path / sheet.file).of("outer")]
         assert turns == sorted(turns)
         first.append(turns[0])
         met += turns

@@ -64,7 +64,9 @@ def measure(layout: Layout, parts: Sequence, paths: Sequence[Path]) -> None:
         points = np.concatenate([p for path in other.paths for p, _ in path.lines])
         seen = [columns.min(), rows.min(), columns.max() + 1, rows.max() + 1]
         np.testing.assert_allclose(np.array(seen) / 5, [*points.min(axis=0), *points.max(axis=0)], atol=0.25)
-        placed = {each.part: _designed(by_id[each.part], each, sheet) for each in layout.on_sheet(index)}
+        placed = {
+            placement.part: _designed(by_id[placement.part], placement, sheet) for placement in layout.on_sheet(index)
+        }
         loose = _cut_loose(other, sheet.stock.kerf, placed)
         assert len(set(map(id, loose.values()))) == len(placed), "every part is a piece of its own"
         for name, wood in loose.items():
@@ -92,8 +94,8 @@ def _cut_loose(read, kerf: float, placed: Mapping[str, Polygon]) -> Mapping[str,
     Holds are cut through first, as a knife does.
     """
     lines = strokes(read.of("inner", "outer"))
-    for each in read.of("outer"):
-        open_lines = [points for points, shut in each.lines if not shut]
+    for path in read.of("outer"):
+        open_lines = [points for points, shut in path.lines if not shut]
         for before, after in zip(open_lines, [*open_lines[1:], *open_lines[:1]], strict=True):
             if np.hypot(*(after[0] - before[-1])) < 1.0:  # a hold and a kerf; common edges are longer
                 lines.append(LineString([before[-1], after[0]]))
@@ -156,7 +158,7 @@ def test_holds(toll_house, tmp_path) -> None:
         read = read_by_svgelements(path)
         beams = [line.buffer(sheet.stock.kerf / 2) for line in strokes(read.of("inner", "outer"))]
         left = [p for p in shapely.get_parts(box(0, 0, *sheet.size) - shapely.union_all(beams)) if p.area > 1.0]
-        closed_holes = sum(shut for each in read.of("inner") for _, shut in each.lines)
+        closed_holes = sum(shut for path in read.of("inner") for _, shut in path.lines)
         assert len(left) == 1 + closed_holes
 
 

@@ -33,7 +33,7 @@ def test_every_mark_lies_under_what_is_glued_there(sample: Delivered) -> None:
         up = part.thickness if part.board_side > 0 else 0.0
         for line in part.score:
             (place,) = [
-                each for each in places if each.host == part.id and each.area.contains(shapely.LineString(line))
+                place for place in places if place.host == part.id and place.area.contains(shapely.LineString(line))
             ]
             turn = np.column_stack([part.panels[place.panel].stands.turn])
             for point in part.panels[place.panel].stands.apply(line, up):
@@ -81,7 +81,7 @@ def test_parts_of_one_name_have_one_outline(sample: Delivered) -> None:
         for other in others:
             turned = [shapely.affinity.rotate(other, angle, origin="center") for angle in range(0, 360, 90)]
             there = [shapely.affinity.translate(t, *np.subtract(first.bounds, t.bounds)[:2]) for t in turned]
-            assert min(first.symmetric_difference(each).area for each in there) < 0.1
+            assert min(first.symmetric_difference(other).area for other in there) < 0.1
 
 
 def test_an_engraved_roof_is_pricked_where_something_is_glued_below() -> None:
@@ -96,7 +96,7 @@ def test_an_engraved_roof_is_pricked_where_something_is_glued_below() -> None:
     places = [place for place in find_glue_places(parts) if place.host == roof.id]
     solids = {part.id: solid for part in parts if part.kind is PartKind.STOP for _, solid in board_solids([part])}
     for dot in roof.pricks:
-        (place,) = [each for each in places if each.area.contains(shapely.LineString(dot))]
+        (place,) = [place for place in places if place.area.contains(shapely.LineString(dot))]
         stands = roof.panels[place.panel].stands
         needle = manifold3d.Manifold.cube([0.02, 0.02, NEEDLE], False).translate([0.0, 0.0, -NEEDLE])
         needle = needle.transform(np.column_stack([stands.turn, stands.apply(dot[0])]))

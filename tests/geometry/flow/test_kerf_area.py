@@ -77,24 +77,24 @@ def test_every_line_burns_its_length_times_the_kerf_but_for_corners(sample: Deli
     for sheet in sample.report["layout"]["sheets"]:
         read, r = sample.first[sheet["file"]], sheet["kerf"] / 2
         total, strips = 0.0, []
-        for each in read.of("inner", "outer", "slits"):
-            for line, shape in zip(each.lines, strokes([each]), strict=True):
+        for path in read.of("inner", "outer", "slits"):
+            for line, shape in zip(path.lines, strokes([path]), strict=True):
                 burnt = shape.buffer(r, quad_segs=CIRCLE // 4)
-                if each.operation == "slits":
+                if path.operation == "slits":
                     area, wide = slot(*line, r)
                     # the mouth of an open slit lies across the strip of the outline, which burns there anyway
                     mouth = 0.0 if line[1] else wide * 2 * r
                 else:
                     area, mouth = strip(*line, r), 0.0
                 # slanted slits are a hundredth of a radian off square by the third decimal of the file
-                assert burnt.area == pytest.approx(area, abs=2e-3 + unsure(line, r)), each.id
+                assert burnt.area == pytest.approx(area, abs=2e-3 + unsure(line, r)), path.id
                 total += area - mouth
                 strips.append(burnt)
-        doubt = sum(unsure(line, r) for each in read.of("slits") for line in each.lines)
+        doubt = sum(unsure(line, r) for path in read.of("slits") for line in path.lines)
         assert shapely.union_all(strips).area == pytest.approx(total, rel=1e-6, abs=doubt)
         # the corner terms are no excuse: all of them together are below a thousandth of what burns
-        length = sum(each.length for each in read.of("inner", "outer"))
-        plain = sum(strip(*line, r) for each in read.of("inner", "outer") for line in each.lines)
+        length = sum(path.length for path in read.of("inner", "outer"))
+        plain = sum(strip(*line, r) for path in read.of("inner", "outer") for line in path.lines)
         assert plain == pytest.approx(length * 2 * r, rel=1e-3)
 
 
@@ -103,20 +103,20 @@ def test_a_second_library_burns_the_same_area(sample: Delivered) -> None:
     for sheet in sample.report["layout"]["sheets"]:
         read, r = sample.first[sheet["file"]], sheet["kerf"] / 2
         offset = pyclipper.PyclipperOffset(2.0, 1e-5 * SCALE)
-        lines = [line for each in read.of("inner", "outer", "slits") for line in each.lines]
+        lines = [line for path in read.of("inner", "outer", "slits") for line in path.lines]
         for points, shut in lines:
             ends = pyclipper.ET_CLOSEDLINE if shut else pyclipper.ET_OPENROUND
             offset.AddPath(np.rint(points * SCALE).astype(np.int64).tolist(), pyclipper.JT_ROUND, ends)
         theirs = sum(pyclipper.Area(path) for path in offset.Execute(r * SCALE)) / SCALE**2
         total = 0.0
-        for each in read.of("inner", "outer", "slits"):
-            for line in each.lines:
-                if each.operation == "slits":
+        for path in read.of("inner", "outer", "slits"):
+            for line in path.lines:
+                if path.operation == "slits":
                     area, wide = slot(*line, r)
                     total += area - (0.0 if line[1] else wide * 2 * r)
                 else:
                     total += strip(*line, r)
-        doubt = sum(unsure(line, r) for each in read.of("slits") for line in each.lines)
+        doubt = sum(unsure(line, r) for path in read.of("slits") for line in path.lines)
         assert theirs == pytest.approx(total, rel=2e-5, abs=doubt)
 
 
@@ -140,4 +140,4 @@ def test_outlines_of_every_part_agree_with_a_second_library(sample: Delivered) -
 
 
 def _order(polygon: Polygon) -> tuple[float, float, float]:
-    return tuple(round(each, 3) for each in (polygon.area, *polygon.centroid.coords[0]))
+    return tuple(round(number, 3) for number in (polygon.area, *polygon.centroid.coords[0]))

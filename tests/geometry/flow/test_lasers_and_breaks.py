@@ -58,7 +58,7 @@ def test_the_breaks_named_part_the_wall_so_that_it_fits():
     # it lies opposite the break that is there, on the back wall
     assert place is not None and 30 < place[0] < 200 and abs(place[1] - 150.0) < 1e-9
     from_one, from_other = map(float, re.findall(r"(\d+) mm from", note.message))
-    assert from_one + from_other == 230 and min(abs(place[0] - each) for each in (from_one, from_other)) <= 0.5
+    assert from_one + from_other == 230 and min(abs(place[0] - start) for start in (from_one, from_other)) <= 0.5
 
     low = [(0.0, 0.0), (115.0, 0.0), (230.0, 0.0), (230.0, 150.0), (place[0], 150.0), (0.0, 150.0)]
     points = np.array([(x, y, z) for z in (0.0, 62.0) for x, y in low])

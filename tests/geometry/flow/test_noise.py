@@ -142,8 +142,8 @@ def test_a_noisy_model_still_fails_its_proof(monkeypatch: pytest.MonkeyPatch) ->
 def test_a_vertex_of_one_face_alone_loses_no_part(name: str, role: Role) -> None:
     """Half-way up a marked edge one face has a vertex that the other one does not have."""
     solid = solid_of(name)
-    marks = {pair: each for pair, each in zip(solid.edges, solid.edge_roles, strict=True) if each}
-    a, b = next(pair for pair, each in marks.items() if each is role)
+    marks = {pair: mark for pair, mark in zip(solid.edges, solid.edge_roles, strict=True) if mark}
+    a, b = next(pair for pair, mark in marks.items() if mark is role)
     points = np.vstack([solid.points, solid.points[[a, b]].mean(axis=0)])
     faces = list(solid.faces)
     face = next(k for k, ring in enumerate(faces) if {a, b} <= set(ring))

@@ -49,9 +49,9 @@ def lines_of(files):
     """Return every part's drawn length per group, mm, in all files: what does not change by turning or shifting."""
     found: dict[tuple[str, str], float] = {}
     for path in files:
-        groups = svgelements.SVG.parse(str(path)).select(lambda each: isinstance(each, svgelements.Group))
-        for group in (each for each in groups if each.id in OPERATIONS):
-            for shape in group.select(lambda each: isinstance(each, svgelements.Path)):
+        groups = svgelements.SVG.parse(str(path)).select(lambda element: isinstance(element, svgelements.Group))
+        for group in (group for group in groups if group.id in OPERATIONS):
+            for shape in group.select(lambda element: isinstance(element, svgelements.Path)):
                 key = group.id, shape.id.rsplit("-", 1)[0]
                 if key[1] != SHEET_MARKS:
                     found[key] = found.get(key, 0.0) + shape.length(error=1e-6) * MM

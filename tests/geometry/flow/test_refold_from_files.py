@@ -36,7 +36,7 @@ def test_outlines_from_the_sheets_are_the_reported_ones(sample: Delivered) -> No
     seen = set()
     for sheet in report["layout"]["sheets"]:
         for name, polygon in drawn_outlines(folder / sheet["file"]).items():
-            part = next(each for each in report["parts"] if each["id"] == name)
+            part = next(part for part in report["parts"] if part["id"] == name)
             assert part["sheet"] == sheet["file"]
             a, b, c, d, e, f = part["place"]
             assert a * d - b * c == pytest.approx(-1.0, abs=1e-12), "a positive determinant would be a mirrored part"
@@ -89,7 +89,7 @@ def test_the_loading_door_stays_left_of_centre(sample: Delivered) -> None:
         if abs(stands[1, 2] + 1.0) > 1e-9 or abs(stands[1, 3]) > 1e-9 or panel["part"][0] != "W":
             continue
         flat = (door - stands[:, 3]) @ stands[:, :2]
-        part = next(each for each in report["parts"] if each["id"] == panel["part"])
+        part = next(part for part in report["parts"] if part["id"] == panel["part"])
         x = [p[0] for p in panel["ring"]]
         if not min(x) < flat[0, 0] < max(x):
             continue

@@ -94,10 +94,10 @@ def test_yes_or_no_agrees_with_linear_programming() -> None:
             stands = standing(chance.uniform(0, 6), tuple(chance.uniform(-4, 6, 3)), tuple(axis / np.linalg.norm(axis)))
             triangle = Polygon(chance.uniform(-10, 10, (3, 2)))
             pair.append(board(name, triangle, stands))
-        if any(len(each.corners) != 1 for each in pair):
+        if any(len(prisms.corners) != 1 for prisms in pair):
             continue
-        one, two = (each.corners[0] for each in pair)
+        one, two = (prisms.corners[0] for prisms in pair)
         answers.append((find_crossings(pair, deeper=1e-7)[1] != (), overlap_by_linear_programming(one, two)))
-        assert greatest_depth(*(each.corners for each in pair)) == find_crossings(pair, deeper=0.0)[0]
+        assert greatest_depth(*(prisms.corners for prisms in pair)) == find_crossings(pair, deeper=0.0)[0]
     assert [ours for ours, _ in answers] == [theirs for _, theirs in answers]
     assert 20 < sum(theirs for _, theirs in answers) < len(answers) - 20

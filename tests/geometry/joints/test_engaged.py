@@ -24,19 +24,19 @@ def store():
 def test_fins_and_strips_beside_gables_reach_as_deep_as_they_are_drawn(store):
     """A fin 3 mm, whatever the pitch; a strip its own thickness square to the slope."""
     found = engagement(store.facets, store.parts)
-    assert {each.out for each in found} == {(0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)}
-    assert [each.depth for each in found] == pytest.approx([3.0] * len(found), abs=1e-3)
+    assert {stop.out for stop in found} == {(0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)}
+    assert [stop.depth for stop in found] == pytest.approx([3.0] * len(found), abs=1e-3)
     assert not check_stops(store.facets, store.parts)
 
 
 def test_a_strip_alone_reaches_what_the_closed_form_says(store):
     """t cos p - (t + c) tan p: 0.16 mm at 8 in 12 with c = 0.5, by the height of its lowest corner at the wall."""
     parts = [part for part in store.parts if not part.id.endswith("-fin")]
-    eaves = [each for each in engagement(store.facets, parts) if abs(each.out[1]) > 0.5]
+    eaves = [stop for stop in engagement(store.facets, parts) if abs(stop.out[1]) > 0.5]
     t, c = BIRCH.thickness, store.settings.eaves.stop_clearance
     expected = t * math.cos(PITCH) - (t + c) * math.tan(PITCH)
     # the lowest corner stands further before the wall, by the slant of the strip's edge
-    assert all(each.depth == pytest.approx(expected, abs=1e-3) for each in eaves if each.depth > 0.0)
+    assert all(stop.depth == pytest.approx(expected, abs=1e-3) for stop in eaves if stop.depth > 0.0)
     told = check_stops(store.facets, parts)
     assert {finding.code for finding in told} == {"stop-shallow"} and len(told) == 2
     assert all(f"where {SHALLOW:g} mm hold" in finding.message for finding in told)

@@ -183,7 +183,7 @@ def test_squares_count_from_the_inner_corner() -> None:
 
 def test_a_play_mat_has_no_floor_no_tabs_no_feet() -> None:
     outcome = build(walls(), replace(DEFAULT, ground=replace(FloorSettings(), wanted=False)))
-    assert not outcome.tabs and PartKind.FLOOR not in {each.kind for each in outcome.parts}
+    assert not outcome.tabs and PartKind.FLOOR not in {part.kind for part in outcome.parts}
     assert all(one.outline.bounds[3] - one.outline.bounds[1] == pytest.approx(62.0) for one in outcome.parts)
     assert outcome.proof.holds
 

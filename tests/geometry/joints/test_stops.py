@@ -160,7 +160,7 @@ def test_a_stop_lies_under_its_own_panel_and_clear_of_the_planes_that_bisect_its
     assert held.keys() == slopes and len(held) == len(strips(stops)) + len(lone)
     for slope_id, stop in held.items():
         slope = facets.facets[slope_id]
-        corners = np.vstack([solid_of(each).vertices for each in (stop, *fins_of(stops, stop))])
+        corners = np.vstack([solid_of(part).vertices for part in (stop, *fins_of(stops, stop))])
         under = sections.setbacks.facets[slope.id].rings[0].points
         strip = slope.frame.flatten(np.array(solid_of(stop).vertices))
         assert Polygon(under).contains(MultiPoint(strip).convex_hull)
@@ -200,7 +200,7 @@ def test_a_joiner_amid_a_short_wall_leaves_its_slope_a_stop_before_the_cheek():
     # the joiner takes 30 of 76 mm, and the bends most of the rest
     _, _, stops = house(3, 3, RoofKind.GABLE, 40.0)
     y = [np.array(solid_of(stop).vertices)[:, 1] for stop in strips(stops)[:2]]
-    gaps = [min(each.min(), 3 * SQUARE - each.max()) for each in y]
+    gaps = [min(across.min(), 3 * SQUARE - across.max()) for across in y]
     assert sorted(gaps) == pytest.approx([0.8, 0.8 + BIRCH.thickness])
 
 

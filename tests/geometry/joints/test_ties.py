@@ -126,17 +126,17 @@ def test_fins_meet_face_to_face_in_the_plane_that_halves_the_dihedral(rise: floa
         start = closed.facets.points[edge.start]
         meshes = [extruded(closed.parts[f"L{k}{letter}-fin"]) for letter in "ab"]
         off = [(mesh.vertices - start) @ normal for mesh in meshes]
-        signs = [np.sign(each.mean()) for each in off]
+        signs = [np.sign(distances.mean()) for distances in off]
         assert sorted(signs) == [-1.0, 1.0]
-        for mesh, each, sign in zip(meshes, off, signs, strict=True):
+        for mesh, distances, sign in zip(meshes, off, signs, strict=True):
             assert mesh.is_volume
-            np.testing.assert_allclose(np.unique(np.round(each * sign, 6)), [0.0, BIRCH.thickness], atol=1e-9)
+            np.testing.assert_allclose(np.unique(np.round(distances * sign, 6)), [0.0, BIRCH.thickness], atol=1e-9)
             # the area of its face in the plane, by trimesh, is all of the fin
             face = mesh.area_faces[(np.abs(mesh.face_normals @ normal) > 1 - 1e-9) & on_plane(mesh, start, normal)]
             outline = closed.parts[f"L{k}a-fin"].outline
             assert face.sum() == pytest.approx(outline.area)
         # and both faces are the same face
-        points = [mesh.vertices[np.abs(each) < 1e-6] for mesh, each in zip(meshes, off, strict=True)]
+        points = [mesh.vertices[np.abs(distances) < 1e-6] for mesh, distances in zip(meshes, off, strict=True)]
         gaps = np.linalg.norm(points[0][:, None] - points[1], axis=2).min(axis=1)
         assert gaps.max() < 1e-9
 
@@ -175,13 +175,13 @@ def test_the_closed_roof_comes_down_onto_the_walls(rise: float, kind: ClosureKin
     hung = [replace(board(part), group="hung") for part in closed.made.parts]
     below = [*walls, *joiners]
     boards = standing_boards(below, (), settings)
-    standing = [replace(each, group="standing") for each in boards]
+    standing = [replace(board, group="standing") for board in boards]
     for lift in (0.0, 0.5, 2.0, 5.0, 10.0, 20.0, 40.0):
-        up = [replace(each, corners=each.corners + np.array([0.0, 0.0, lift])) for each in hung]
+        up = [replace(board, corners=board.corners + np.array([0.0, 0.0, lift])) for board in hung]
         assert depth(*up, *standing) < 1e-9
     # which can fail: put into the front wall it is seen
     into = np.array([60.0, -1.5, 30.0]) - hung[0].corners.mean(axis=(0, 1))
-    assert depth(*(replace(each, corners=each.corners + into) for each in hung), *standing) > 1.0
+    assert depth(*(replace(board, corners=board.corners + into) for board in hung), *standing) > 1.0
 
 
 @pytest.mark.parametrize("rise", [4.0, 8.0, 16.0])
@@ -218,7 +218,7 @@ def test_the_ring_comes_on_from_above_by_hand(house: Closed) -> None:
         names = ("a-fin", "a-knee", "b-fin", "b-knee")
         fixed = [replace(board(house.parts[f"L{k}{name}"]), group="fixed") for name in names]
         above = standing_boards(roof, (), DEFAULT)
-        above = [replace(each, group="fixed") for each in above]
+        above = [replace(board, group="fixed") for board in above]
         ring, up = house.parts[f"L{k}-ring"], way_up(house, edge)
         free = 2 * BIRCH.thickness + 2 * 2.0
         for step in np.linspace(0.0, free, 15):
@@ -267,7 +267,7 @@ def test_a_flat_roof_is_thicker_by_its_fins(rise: float) -> None:
     one, two = closed.normals(edge)
     into = -(one + two) / np.linalg.norm(one + two)
     feet = [board_points(part) for name, part in closed.parts.items() if name.startswith("L1") and "fin" in name]
-    depth_of_foot = max(((each - closed.facets.points[edge.start]) @ into).max() for each in feet)
+    depth_of_foot = max(((foot - closed.facets.points[edge.start]) @ into).max() for foot in feet)
     half = math.acos(one @ two) / 2
     for parts, stands_out in (
         (closed.sections.parts, 0.0),

@@ -35,7 +35,7 @@ def cut_up(chance, room=ROOM):
                 break
             grown.append(chance.choice(beside))
             free.discard(grown[-1])
-        parts.append(shapely.union_all([cells[each] for each in grown]))
+        parts.append(shapely.union_all([cells[cell] for cell in grown]))
     return parts
 
 
@@ -49,9 +49,9 @@ def test_sheets_that_were_cut_up_are_enough(seed, count, spacing):
         # half the spacing burnt away round each; what falls apart or away is left out
         left = shapely.get_parts(part.buffer(-spacing / 2, join_style="mitre"))
         outlines |= {
-            f"P{len(outlines) + k}": affinity.rotate(each, 90 * chance.randrange(4), (0, 0))
-            for k, each in enumerate(left)
-            if each.area > 1
+            f"P{len(outlines) + k}": affinity.rotate(piece, 90 * chance.randrange(4), (0, 0))
+            for k, piece in enumerate(left)
+            if piece.area > 1
         }
     room = (ROOM[0] - spacing, ROOM[1] - spacing)
     assert fewest_sheets(outlines, dict.fromkeys(outlines, QUARTERS), room, spacing)[0] <= count

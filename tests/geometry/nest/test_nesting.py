@@ -25,14 +25,17 @@ def items_of(outlines, quarters=QUARTERS):
 def lie(outlines, laid):
     """Turn and shift by another library than ours does: sheet and area per part."""
     return [
-        (each.sheet, affinity.translate(affinity.rotate(outlines[each.key], 90 * each.quarter, (0, 0)), *each.shift))
-        for each in laid
+        (
+            placed.sheet,
+            affinity.translate(affinity.rotate(outlines[placed.key], 90 * placed.quarter, (0, 0)), *placed.shift),
+        )
+        for placed in laid
     ]
 
 
 def assert_apart(outlines, laid, room, pieces=()):
     placed = lie(outlines, laid)
-    assert sorted(each.key for each in laid) == list(range(len(outlines)))
+    assert sorted(placed.key for placed in laid) == list(range(len(outlines)))
     for i, (sheet, one) in enumerate(placed):
         width, height = pieces[sheet] if sheet < len(pieces) else room
         assert box(0, 0, width, height).buffer(1e-6).covers(one)
@@ -41,7 +44,7 @@ def assert_apart(outlines, laid, room, pieces=()):
 
 
 def sheets(laid):
-    return len({each.sheet for each in laid})
+    return len({placed.sheet for placed in laid})
 
 
 def odd_outline(chance):
@@ -106,7 +109,7 @@ def test_equal_tiles_fill_a_sheet_exactly(across):
 
 def test_turns_are_only_those_allowed():
     outlines = [box(0, 0, 50, 20)] * 6
-    assert {each.quarter for each in nest(items_of(outlines, (1, 3)), (100.0, 60.0))} <= {1, 3}
+    assert {placed.quarter for placed in nest(items_of(outlines, (1, 3)), (100.0, 60.0))} <= {1, 3}
 
 
 def test_same_parts_always_lie_the_same():
@@ -129,7 +132,7 @@ def test_parts_keep_off_what_already_lies_there():
 def test_pieces_come_before_whole_sheets():
     outlines = [box(0, 0, 40, 40), box(0, 0, 90, 90)]
     laid = nest(items_of(outlines), (100.0, 100.0), pieces=[(50.0, 50.0)])
-    assert {each.key: each.sheet for each in laid} == {0: 0, 1: 1}
+    assert {placed.key: placed.sheet for placed in laid} == {0: 0, 1: 1}
     assert_apart(outlines, laid, (100.0, 100.0), [(50.0, 50.0)])
 
 
@@ -196,7 +199,7 @@ def test_a_hole_is_used_where_that_saves_a_sheet_and_not_for_its_own_sake():
     outlines = [frame, box(0, 0, 100, 100), box(0, 0, 95, 100), box(0, 0, 150, 60)]
     laid = nest(items_of(outlines), (200.0, 100.0))
     assert sheets(laid) == 2
-    placed = {each.key: (each.sheet, area) for each, (_, area) in zip(laid, lie(outlines, laid), strict=True)}
+    placed = {item.key: (item.sheet, area) for item, (_, area) in zip(laid, lie(outlines, laid), strict=True)}
     assert placed[3][0] == placed[0][0] and placed[0][1].convex_hull.contains(placed[3][1])
 
 
@@ -209,7 +212,7 @@ def test_what_wants_waste_lies_in_holes_although_there_is_free_board(across):
     items = [Item(key, area, QUARTERS, in_waste=key > 0) for key, area in enumerate(outlines)]
     laid = nest(items, (400.0, 300.0))
     assert_apart(outlines, laid, (400.0, 300.0))
-    placed = dict(zip((each.key for each in laid), lie(outlines, laid), strict=True))
+    placed = dict(zip((item.key for item in laid), lie(outlines, laid), strict=True))
     holes = [Polygon(hole) for hole in placed[0][1].interiors]
     for key in range(1, 7):
         assert any(hole.buffer(1e-6).covers(placed[key][1]) for hole in holes)

@@ -50,14 +50,14 @@ def packed(monkeypatch):
 
 def test_tiles_fill_a_strip_without_a_gap():
     length, laid = nest_strip(items_of([box(0, 0, 30, 12.5)] * 8), 50.0)
-    assert length == pytest.approx(60.0) and {each.sheet for each in laid} == {0}
+    assert length == pytest.approx(60.0) and {placed.sheet for placed in laid} == {0}
 
 
 def test_triangles_are_turned_into_each_other():
     """Six right-angled triangles of 30 by 50 make three rectangles: a strip of 90 by 50 at best, 1.25 of it found."""
     outlines = [Polygon([(0, 0), (30, 0), (0, 50)])] * 6
     length, laid = nest_strip(items_of(outlines), 50.0)
-    areas = [each.place(outlines[each.key]) for each in laid]
+    areas = [placed.place(outlines[placed.key]) for placed in laid]
     assert shapely.union_all(areas).area == pytest.approx(6 * 750)
     assert 90.0 - 1e-6 <= length <= 1.25 * 90
 
@@ -81,7 +81,7 @@ def test_a_shorter_strip_is_taken(packed, monkeypatch):
     monkeypatch.setattr(strip, "_shortest", lambda items, *_: _longer_filling(items))
     length, laid = nest_strip(items_of(BOTH), 50.0, seconds=1)
     assert length == pytest.approx(50.0)
-    assert shapely.total_bounds([each.place(BOTH[each.key]) for each in laid]) == pytest.approx([0, 0, 50, 50])
+    assert shapely.total_bounds([placed.place(BOTH[placed.key]) for placed in laid]) == pytest.approx([0, 0, 50, 50])
 
 
 def _longer_filling(items):
@@ -108,15 +108,16 @@ def test_what_the_packer_leaves_loose_is_pushed_together(packed):
     packed([(str(k), 0.0, (10.3 * (k // 5), 10.0 * (k % 5))) for k in range(40)])
     length, laid = nest_strip(items_of([box(0, 0, 10, 10)] * 40), 50.0, seconds=1, steps=1)
     assert length == pytest.approx(80.0)
-    assert sorted(each.key for each in laid) == list(range(40))
-    areas = [each.place(box(0, 0, 10, 10)) for each in laid]
+    assert sorted(placed.key for placed in laid) == list(range(40))
+    areas = [placed.place(box(0, 0, 10, 10)) for placed in laid]
     assert shapely.union_all(areas, grid_size=1e-6).area == pytest.approx(4000.0)
 
 
 def test_what_is_pushed_stops_at_what_it_meets():
     step = box(0, 0, 30, 30).difference(box(10, 10, 31, 31))
     areas = [
-        shapely.transform(each, lambda xy, at=at: xy + at) for each, at in ((step, (5, 0)), (box(0, 0, 8, 8), (40, 12)))
+        shapely.transform(shape, lambda xy, at=at: xy + at)
+        for shape, at in ((step, (5, 0)), (box(0, 0, 8, 8), (40, 12)))
     ]
     assert strip._pushed(areas) == pytest.approx([0.0, 25.0])  # into the notch, 15 from the beginning
 
@@ -126,7 +127,7 @@ def test_two_sheets_become_one_where_the_packer_finds_room(packed):
     laid = [PlacedItem(0, 0, 0, np.zeros(2)), PlacedItem(1, 1, 0, np.zeros(2))]
     packed([("0", 0.0, (0.0, 0.0)), ("1", 0.0, (40.0, 0.0))])
     better = improved(laid, items, (60.0, 50.0), [0, 1], seconds=1)
-    assert {each.sheet for each in better} == {0}
+    assert {placed.sheet for placed in better} == {0}
     assert improved(laid, items, (59.0, 50.0), [0, 1], seconds=1) == tuple(laid)  # 60 long: does not fit
 
 
@@ -148,7 +149,7 @@ def test_the_packer_itself_shortens_a_strip_or_leaves_it():
     plain, _ = nest_strip(items, 60.0, steps=1)
     length, laid = nest_strip(items, 60.0, steps=1, seconds=1)
     assert length <= plain
-    areas = [each.place(hexagon) for each in laid]
+    areas = [placed.place(hexagon) for placed in laid]
     assert shapely.union_all(areas).area == pytest.approx(5 * hexagon.area, abs=1e-6)
     assert shapely.total_bounds(areas)[3] <= 60.0 + 1e-6
 

@@ -34,7 +34,7 @@ PAINT = Paint({"timber frame": Scheme("#e8e0cc", "#4a3222"), "plaster": Scheme("
 
 def toll_house(paint: Paint = PAINT, *, trim: bool = False) -> Outcome:
     """The toll house, open to the sky, with its finishes; its parts alone."""
-    sample = next(each for each in SAMPLES if each.file == "toll_house")
+    sample = next(sample for sample in SAMPLES if sample.file == "toll_house")
     named = {("toll_house", face): finish for face, finish in enumerate(sample.shape().finishes)}
     settings = replace(PLAIN, finishes=FINISHES, floor_finish="flags", inside_finish="plaster", paint=paint)
     if trim:
@@ -50,11 +50,11 @@ def outcome() -> Outcome:
 def face_of(outcome: Outcome, *, outside: bool) -> float:
     """All coloured area of one side of walls and cheeks, mm^2."""
     return sum(
-        each.area.area
+        field.area.area
         for part in outcome.parts
         if part.kind in (PartKind.WALL, PartKind.CHEEK)
-        for each in part.colour_fields
-        if is_outside(part, each) is outside
+        for field in part.colour_fields
+        if is_outside(part, field) is outside
     )
 
 
@@ -84,12 +84,12 @@ def test_edges_show_at_tops_openings_and_sides_of_cheeks(outcome: Outcome) -> No
     around = 2 * DOOR[1] + DOOR[0] + sum(2 * (a + b) for a, b in WINDOWS)
     shown = length - bends + around + 3 * 2 * WALL_HEIGHT
     plan = paint_plan(outcome.parts, PAINT)
-    assert sum(each.edges for each in plan.colours) == pytest.approx(3.0 * shown, rel=1e-3)
+    assert sum(colour.edges for colour in plan.colours) == pytest.approx(3.0 * shown, rel=1e-3)
 
 
 def test_numbers_go_from_light_to_dark_and_areas_are_those_of_the_fields(outcome: Outcome) -> None:
     plan = paint_plan(outcome.parts, PAINT)
-    assert [(each.number, each.finish, each.role) for each in plan.colours] == [
+    assert [(colour.number, colour.finish, colour.role) for colour in plan.colours] == [
         (1, "plaster", PaintRole.MAIN),
         (2, "timber frame", PaintRole.MAIN),
         (3, "flags", PaintRole.MAIN),
@@ -105,14 +105,14 @@ def test_numbers_go_from_light_to_dark_and_areas_are_those_of_the_fields(outcome
 def test_fields_do_not_overlap_and_keep_off_what_stays_bare(outcome: Outcome) -> None:
     for part in outcome.parts:
         for up in (True, False):
-            areas = [each.area for each in part.colour_fields if each.up is up]
+            areas = [field.area for field in part.colour_fields if field.up is up]
             whole = shapely.union_all(areas)
             assert sum(area.area for area in areas) == pytest.approx(whole.area, abs=0.05)
             assert whole.difference(part.outline.buffer(0.02)).area < 0.05
     walls = [part for part in outcome.parts if part.kind is PartKind.WALL]
     assert all(joiner.engaged > 5.0 for joiner in outcome.joiners)
     for wall in walls:
-        painted = shapely.union_all([each.area for each in wall.colour_fields])
+        painted = shapely.union_all([field.area for field in wall.colour_fields])
         # tabs, and the strip at both ends that lies under a cheek
         bare = wall.outline.difference(painted)
         tabs = wall.outline.area - sum(Polygon(panel.ring, panel.holes).area for panel in wall.panels)
@@ -124,15 +124,15 @@ def test_two_finishes_of_one_stretch_have_their_true_areas() -> None:
     solid = make_solid(points, [(0, 1, 4, 3), (1, 2, 5, 4)], source="screen")
     solid = replace(solid, finishes={("screen", 0): "limewash", ("screen", 1): "tar"})
     plan = paint_plan(make_parts(solid, PLAIN, title="Screen").outcome.parts, Paint())
-    assert {each.finish: round(each.outside, 1) for each in plan.colours} == {"limewash": 5000.0, "tar": 4000.0}
-    assert all(each.colour == "" for each in plan.colours)
+    assert {colour.finish: round(colour.outside, 1) for colour in plan.colours} == {"limewash": 5000.0, "tar": 4000.0}
+    assert all(colour.colour == "" for colour in plan.colours)
 
 
 def test_what_lies_under_trim_gets_no_colour_and_trim_gets_its_own(outcome: Outcome) -> None:
     trimmed = toll_house(replace(PAINT, trim="#224433"), trim=True)
     frames = [part for part in trimmed.parts if part.kind is PartKind.TRIM]
     plan = paint_plan(trimmed.parts, trimmed.settings.paint)
-    own = next(each for each in plan.colours if each.role is PaintRole.TRIM)
+    own = next(colour for colour in plan.colours if colour.role is PaintRole.TRIM)
     assert frames and own.outside == pytest.approx(sum(part.area for part in frames)) and own.colour == "#224433"
     covered = face_of(outcome, outside=True) - face_of(trimmed, outside=True)
     # they lie on the wall but for the millimetre over the opening
@@ -145,20 +145,25 @@ def test_boundaries_are_scored_once_where_colours_meet(outcome: Outcome) -> None
     for before, after in zip(outcome.parts, scored.parts, strict=True):
         if before.kind is not PartKind.WALL:
             continue
-        fields = [each for each in after.colour_fields if each.up and not each.thin]
-        panels = next(each.area for each in fields if each.role is PaintRole.MAIN)
-        lines = [line for each in after.dressings if each.finish == BOUNDARIES for line in each.lines]
-        assert all(each.way is Way.SCORE for each in after.dressings if each.finish == BOUNDARIES)
+        fields = [field for field in after.colour_fields if field.up and not field.thin]
+        panels = next(field.area for field in fields if field.role is PaintRole.MAIN)
+        lines = [line for dressing in after.dressings if dressing.finish == BOUNDARIES for line in dressing.lines]
+        assert all(dressing.way is Way.SCORE for dressing in after.dressings if dressing.finish == BOUNDARIES)
         drawn = shapely.union_all([shapely.linestrings(line) for line in lines])
-        timbers = next(each.area for each in fields if each.role is PaintRole.UNITS)
+        timbers = next(field.area for field in fields if field.role is PaintRole.UNITS)
         shared = panels.boundary.intersection(timbers.buffer(0.01))
         assert drawn.length == pytest.approx(shared.length, rel=0.02) and drawn.length > 100.0
         # nothing is engraved where it is scored
         engraved = shapely.union_all(
-            [shapely.linestrings(line) for each in after.dressings if each.way is Way.ENGRAVE for line in each.lines]
+            [
+                shapely.linestrings(line)
+                for dressing in after.dressings
+                if dressing.way is Way.ENGRAVE
+                for line in dressing.lines
+            ]
         )
         assert engraved.intersection(drawn.buffer(0.01)).length < 0.01 * drawn.length
-    assert not any(each.finish == BOUNDARIES for part in outcome.parts for each in part.dressings)
+    assert not any(dressing.finish == BOUNDARIES for part in outcome.parts for dressing in part.dressings)
 
 
 def test_a_door_has_its_colour_on_both_faces_and_without_any_finish() -> None:
@@ -201,13 +206,13 @@ def test_caps_have_the_colour_of_the_slopes_that_they_lie_on() -> None:
 
 def test_bays_between_glued_timbers_keep_the_colour_of_their_wall() -> None:
     """Timbers are one board with holes; the wall's colour is on all that they leave free, as shapely takes it off."""
-    sample = next(each for each in SAMPLES if each.file == "toll_house")
+    sample = next(sample for sample in SAMPLES if sample.file == "toll_house")
     named = {("toll_house", face): finish for face, finish in enumerate(sample.shape().finishes)}
     settings = replace(PLAIN, finishes=FINISHES, trim=TrimSettings(stock=BIRCH, timbers=True))
     outcome = make_parts(replace(solid_of("toll_house"), finishes=named), settings, title="Toll house").outcome
     bearers, seen = find_bearers(outcome.parts), 0
     for wall in (part for part in outcome.parts if part.kind is PartKind.WALL):
-        painted = shapely.union_all([each.area for each in wall.colour_fields if each.up])
+        painted = shapely.union_all([field.area for field in wall.colour_fields if field.up])
         for part in outcome.parts:
             if part.kind is PartKind.TRIM and bearers[part.id][0] == wall.id and part.outline.interiors:
                 lies = wall.panels[bearers[part.id][1]].stands.inverse() @ part.panels[0].stands
@@ -223,7 +228,7 @@ def test_a_drawn_bend_shows_its_colour_on_the_face_that_bears_it_alone(outcome: 
     """Timber is dark and outside, plaster light and inside; white stands for bare board."""
     paint = replace(outcome.settings.paint, bare="#ffffff")
     wall = next(part for part in outcome.parts if part.kind is PartKind.WALL and part.lattices)
-    outside = replace(wall, colour_fields=tuple(each for each in wall.colour_fields if is_outside(wall, each)))
+    outside = replace(wall, colour_fields=tuple(field for field in wall.colour_fields if is_outside(wall, field)))
     dark = []
     for part in (wall, outside):
         bends = bend_faces(part, Look((255, 255, 255), paint=paint))

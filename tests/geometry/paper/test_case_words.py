@@ -36,7 +36,7 @@ def test_without_a_case_there_is_no_chapter_but_an_order_of_packing(outcome) -> 
 
 def test_the_chapter_draws_and_names_every_board(carried) -> None:
     chapter = chapters(render_guide(carried))["The carrying case"]
-    drawn = {each.text for each in chapter.find(".//svg").iter("text")}
+    drawn = {element.text for element in chapter.find(".//svg").iter("text")}
     assert drawn == {part.id for part in carried.case.parts}
     for part in carried.case.parts:
         assert part.id in said(
@@ -63,14 +63,14 @@ def test_packing_follows_the_stack(outcome) -> None:
 def test_the_cut_list_keeps_the_case_under_a_heading_of_its_own(carried) -> None:
     cut = chapters(render_guide(carried))["What to cut"]
     inside = list(cut)
-    start = next(k for k, each in enumerate(inside) if each.tag == "h3" and "Carrying case" in said(each))
+    start = next(k for k, element in enumerate(inside) if element.tag == "h3" and "Carrying case" in said(element))
     rows = [row.find("td/b").text for row in inside[start + 1].iter("tr") if row.find("td/b") is not None]
     assert rows == [part.id for part in carried.case.parts]
     above = [
         row.find("td/b").text
-        for each in inside[:start]
-        if each.tag == "table" and next(each.iter("th")).text == "Name"
-        for row in each.iter("tr")
+        for element in inside[:start]
+        if element.tag == "table" and next(element.iter("th")).text == "Name"
+        for row in element.iter("tr")
         if row.find("td/b") is not None
     ]
     assert above == list(dict.fromkeys(part.name for part in carried.parts))

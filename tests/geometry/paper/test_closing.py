@@ -61,7 +61,7 @@ def test_a_tie_is_glued_drawn_and_put_on(told) -> None:
     for name in ("L1a-fin", "L1b-knee", "L1-ring", "L2a-fin", "L2-ring", "where the drawing from below has them"):
         assert name in said, name
     assert "stay loose" in said and "choke" in said and "Swallowed" not in said
-    titles = [each.text for each in ET.fromstring(f"<div>{closing_section(outcome)}</div>").iter("title")]
+    titles = [element.text for element in ET.fromstring(f"<div>{closing_section(outcome)}</div>").iter("title")]
     assert titles == ["A tie"]
     steps = [step.heading for step in putting_up(outcome)]
     assert steps.index("Close the roof") == steps.index("Put the roof on") - 1
@@ -112,13 +112,13 @@ def test_the_poles_drawn_attract(told) -> None:
     """Two magnets pull when both look the same way: their dots lie on the same side of their middles."""
     svg = ET.fromstring(f"<div>{closing_section(told(ClosureKind.MAGNETS))}</div>").find(".//svg")
     assert svg is not None
-    magnets = [each for each in svg.iter("rect") if each.get("fill") == "#5b5f58"]
+    magnets = [element for element in svg.iter("rect") if element.get("fill") == "#5b5f58"]
     middles = sorted(float(magnet.get("x", "")) + float(magnet.get("width", "")) / 2 for magnet in magnets)
-    dots = sorted(float(each.get("cx", "")) for each in svg.iter("circle"))
+    dots = sorted(float(element.get("cx", "")) for element in svg.iter("circle"))
     assert len(middles) == len(dots) == 2 and middles[0] < 0.0 < middles[1]
     assert np.sign(dots[0] - middles[0]) == np.sign(dots[1] - middles[1]) != 0.0
     # what is left of the plane bears the plus, and its dot faces the cover, which lies at the plane
-    labels = {each.text: float(each.get("x", "")) for each in svg.iter("text")}
+    labels = {element.text: float(element.get("x", "")) for element in svg.iter("text")}
     assert labels["plus"] < 0.0 < labels["minus"] and abs(dots[0]) < abs(middles[0])
 
 

@@ -40,7 +40,7 @@ def solid(request: pytest.FixtureRequest):
 def outlines(path: Path) -> list[str]:
     """Ids of the parts of a sheet in the order in which their outlines are drawn."""
     groups = {group.get("id"): group for group in ET.parse(path).getroot().iter(f"{SVG}g")}
-    names = [each.get("id").rsplit("-", 1)[0] for each in groups["outer"].iter(f"{SVG}path")]
+    names = [path.get("id").rsplit("-", 1)[0] for path in groups["outer"].iter(f"{SVG}path")]
     return list(dict.fromkeys(names))
 
 
@@ -50,9 +50,9 @@ def test_paper_and_files_agree_on_the_order(solid, variant: str, tmp_path: Path)
     deliver(outcome, tmp_path, anyway=True)
     page = ET.fromstring((tmp_path / "guide.html").read_text(encoding="utf-8").removeprefix("<!DOCTYPE html>\n"))
     table = next(
-        each
-        for each in page.iter("table")
-        if [head.text for head in each.iter("th")][1:4] == ["File", "Board", "Holds"]
+        chart
+        for chart in page.iter("table")
+        if [head.text for head in chart.iter("th")][1:4] == ["File", "Board", "Holds"]
     )
     rows = [
         ["".join(cell.itertext()) for cell in row.iter("td")] for row in table.iter("tr") if row.find("td") is not None

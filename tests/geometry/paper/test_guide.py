@@ -43,7 +43,7 @@ def words(page: str) -> str:
 
 
 def chapter(page: str, heading: str) -> str:
-    section = next(each for each in parsed(page).iter("section") if each.find("h2").text == heading)
+    section = next(section for section in parsed(page).iter("section") if section.find("h2").text == heading)
     return " ".join("".join(section.itertext()).split())
 
 
@@ -96,10 +96,15 @@ def test_names_appear_as_they_are() -> None:
 
 def test_every_part_has_a_picture_with_its_id(outcome) -> None:
     page = parsed(render_guide(outcome))
-    section = next(each for each in page.iter("section") if each.find("h2").text == "Every part")
+    section = next(section for section in page.iter("section") if section.find("h2").text == "Every part")
     shown = {figure.find("svg/text[@class='id']").text for figure in section.iter("figure")}
     assert shown == {part.id for part in outcome.parts}
-    sheets = [figure for each in page.iter("div") if each.get("class") == "sheets" for figure in each.iter("figure")]
+    sheets = [
+        figure
+        for division in page.iter("div")
+        if division.get("class") == "sheets"
+        for figure in division.iter("figure")
+    ]
     assert [sorted(text.text for text in figure.iter("text")) for figure in sheets] == [
         ["J1-core", "J1-inner", "J1-outer", "W1", "W2"],
         ["F1"],
@@ -108,7 +113,7 @@ def test_every_part_has_a_picture_with_its_id(outcome) -> None:
 
 def test_a_picture_shows_outline_slits_and_engraving_in_place(outcome) -> None:
     page = parsed(render_guide(outcome))
-    section = next(each for each in page.iter("section") if each.find("h2").text == "Every part")
+    section = next(section for section in page.iter("section") if section.find("h2").text == "Every part")
     wall = section.find(".//figure/svg")
     part = outcome.parts[0]
     numbers = np.array([float(v) for v in re.findall(r"-?\d+\.\d+", wall.find("path[@class='board']").get("d"))])
@@ -125,7 +130,7 @@ def test_a_picture_shows_outline_slits_and_engraving_in_place(outcome) -> None:
 
 def test_ids_lie_on_their_parts(outcome) -> None:
     page = parsed(render_guide(outcome))
-    section = next(each for each in page.iter("section") if each.find("h2").text == "Every part")
+    section = next(section for section in page.iter("section") if section.find("h2").text == "Every part")
     by_id = {part.id: part for part in outcome.parts}
     for text in section.iter("text"):
         x, y, size = float(text.get("x")), -float(text.get("y")), float(text.get("font-size"))
@@ -145,7 +150,7 @@ def test_the_first_paragraph_says_what_it_is(outcome) -> None:
 
 def test_cautions_come_first_and_defer(outcome) -> None:
     page = render_guide(outcome)
-    headings = [each.text for each in parsed(page).iter("h2")]
+    headings = [element.text for element in parsed(page).iter("h2")]
     assert headings[0] == "Before you switch the laser on"
     said = chapter(page, headings[0])
     for must in (
@@ -172,10 +177,10 @@ def test_no_card_where_the_core_is_thick_enough(outcome) -> None:
 
 def test_steps_follow_the_building(outcome) -> None:
     def steps(page: str) -> list[str]:
-        section = next(each for each in parsed(page).iter("section") if each.find("h2").text == "Put it up")
+        section = next(section for section in parsed(page).iter("section") if section.find("h2").text == "Put it up")
         for step in section.iter("div"):
             assert len(list(step.iter("path"))) > 0
-        return [each.text.split(". ", 1)[1] for each in section.iter("h3")]
+        return [element.text.split(". ", 1)[1] for element in section.iter("h3")]
 
     floor = ["Lay the floor", "Fold the walls", "Slide the joiner on", "Lower the ring onto the floor"]
     assert steps(render_guide(outcome)) == floor

@@ -30,8 +30,8 @@ def validator() -> jsonschema.Draft202012Validator:
 
 
 def test_reports_keep_the_published_format(outcome, empty, validator) -> None:
-    for each in (outcome, empty):
-        validator.validate(json.loads(dump_report(build_report(each))))
+    for made in (outcome, empty):
+        validator.validate(json.loads(dump_report(build_report(made))))
 
 
 @pytest.mark.parametrize(

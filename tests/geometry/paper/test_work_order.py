@@ -32,7 +32,7 @@ def parsed(page: str) -> ET.Element:
 
 
 def test_chapters_follow_the_work_and_appendices_come_last(store: Outcome) -> None:
-    headings = [each.text for each in parsed(render_guide(store)).iter("h2")]
+    headings = [element.text for element in parsed(render_guide(store)).iter("h2")]
     work = [
         "Before you switch the laser on", "The order of work", "What you need", "What to cut", "Try it dry",
         "Glue beforehand", "Put up the walls and measure", "Paint and stain",
@@ -50,7 +50,7 @@ def test_the_whole_working_time_is_the_sum_of_its_stages(store: Outcome) -> None
 
 def test_the_bill_counts_every_part_once(store: Outcome) -> None:
     page = parsed(render_guide(store))
-    cut = next(each for each in page.iter("section") if each.find("h2").text == "What to cut")
+    cut = next(section for section in page.iter("section") if section.find("h2").text == "What to cut")
     rows = [[" ".join("".join(td.itertext()).split()) for td in row.iter("td")] for row in cut.iter("tr")]
     counted = {row[0]: int(row[1].split()[0]) for row in rows if len(row) == 6 and row[1].endswith("×")}
     assert counted == {name: len(alike) for name, alike in counted_names(store.parts).items()}
@@ -67,7 +67,7 @@ def test_places_from_below_have_the_sizes_of_what_is_glued(store: Outcome) -> No
             areas.append(abs(float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())) / 2)
     strips = [part.area for part in store.parts if part.kind is PartKind.STOP and not part.id.endswith("-fin")]
     for area in strips:
-        assert min(abs(area - each) for each in areas) < 0.01 * area
+        assert min(abs(area - other) for other in areas) < 0.01 * area
     roof = next(part for part in store.parts if part.kind is PartKind.ROOF)
     assert len(areas) == sum(place.host == roof.id for place in find_glue_places(store.parts))
 
@@ -75,7 +75,7 @@ def test_places_from_below_have_the_sizes_of_what_is_glued(store: Outcome) -> No
 def test_dimensions_from_below_are_those_of_the_notes(store: Outcome) -> None:
     """A strip's own note, made from the model, tells its distance from the eave and from the slope's end."""
     drawn = ET.fromstring(f"<div>{underside_section(store)}</div>")
-    told = {each.text for each in drawn.iter("text") if each.get("class") is None}
+    told = {element.text for element in drawn.iter("text") if element.get("class") is None}
     eaves = [re.findall(r"([\d.]+) mm", part.notes[0])[0] for part in store.parts if part.id in ("S1", "S2")]
     assert eaves and set(eaves) <= told
 

@@ -132,7 +132,7 @@ def test_slopes_have_their_pitch_and_their_plan_s_area_over_its_cosine(plan: str
         if kind is RoofKind.PYRAMID:
             assert pitch < PITCH + 1e-9
         else:
-            assert min(abs(pitch - each) for each in allowed) < 1e-9
+            assert min(abs(pitch - angle) for angle in allowed) < 1e-9
         ring = facets.points[list(facet.rings[0])]
         flat = Polygon(facets.ring(facet)).area
         assert flat == pytest.approx(Polygon(ring[:, :2]).area / math.cos(pitch), rel=1e-9)

@@ -49,7 +49,7 @@ def test_occluders_hide_what_maps_without_the_blocker_show_more():
     eyes = [Eye(seat.name, eye_of(seat, given.table, STATURES)) for seat in given.seats]
     before = see(given.building, given.squares, eyes, HEIGHTS).in_room.mean(axis=(0, 2))
     for name, shares in play.occluders:
-        rest = [each for each in given.building if each.name != name]
+        rest = [blocker for blocker in given.building if blocker.name != name]
         more = see(rest, given.squares, eyes, HEIGHTS).in_room.mean(axis=(0, 2)) - before
         assert shares == pytest.approx(more.tolist(), abs=1e-9)
     assert sorted(name for name, _ in play.occluders) == [f"Wall {k}" for k in range(1, 5)]

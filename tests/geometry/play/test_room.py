@@ -51,13 +51,15 @@ def test_gables_are_accounted_for_apart_and_roofs_lifted_off():
     plan = outline_of(PlanKind.RECTANGLE, length=9, width=6, square=SQUARE)
     facets, settings = read(plan, roof=RoofKind.GABLE, breaks=[(9 * SQUARE, 3 * SQUARE)])
     lifted = room_blockers(facets, settings)
-    gables = [each for each in lifted if each.kind is BlockerKind.GABLE]
+    gables = [blocker for blocker in lifted if blocker.kind is BlockerKind.GABLE]
     rise = 3 * SQUARE * 8 / 12
     assert [gable.name for gable in gables] == ["the gable of the right wall", "the gable of the left wall"]
     assert [volume(gable) for gable in gables] == pytest.approx([3 * SQUARE * rise * 3.0] * 2, rel=1e-9)
-    assert max(ring[:, 2].max() for each in lifted[:4] for face in each.faces for ring in face) == pytest.approx(62.0)
+    assert max(ring[:, 2].max() for blocker in lifted[:4] for face in blocker.faces for ring in face) == pytest.approx(
+        62.0
+    )
     covered = room_blockers(facets, settings, roof=True)
-    assert [each.kind for each in covered if each not in lifted].count(BlockerKind.ROOF) == 2
+    assert [blocker.kind for blocker in covered if blocker not in lifted].count(BlockerKind.ROOF) == 2
     squares = room_squares(facets, settings)
     eye = Eye("front", np.array([114.0, -600.0, 450.0]))
     assert see(covered, squares, [eye], [0.0]).share.max() < 0.2 < see(lifted, squares, [eye], [0.0]).share.max()
@@ -134,7 +136,7 @@ def test_a_mesh_of_many_faces_is_taken_where_the_maker_waits_anyway():
     x, y = np.meshgrid(np.arange(along + 1.0), np.arange(across + 1.0), indexing="ij")
     points = np.column_stack([x.ravel(), y.ravel(), np.full(x.size, 5.0)])
     corner = [(i * (across + 1) + j) for i in range(along) for j in range(across)]
-    faces = [each for k in corner for each in ((k, k + across + 1, k + across + 2), (k, k + across + 2, k + 1))]
+    faces = [triangle for k in corner for triangle in ((k, k + across + 1, k + across + 2), (k, k + across + 2, k + 1))]
     with pytest.raises(GeometryError, match="20200 faces"):
         blocker_of_mesh("slab", points, faces)
     slab, _ = blocker_of_mesh("slab", points, faces, patient=True)

@@ -118,9 +118,9 @@ def test_shares_and_hidden_area_make_up_the_floor():
 def test_a_solid_hides_what_its_faces_hide_as_sheets():
     squares = field((0.0, 0.0), (200.0, 150.0), 12.5)
     solid = [block((40, 30, 0), (70, 60, 25)), block((110, 20, 5), (120, 130, 60))]
-    sheets = [Blocker(each.name, each.kind, each.faces) for each in solid]
+    sheets = [Blocker(blocker.name, blocker.kind, blocker.faces) for blocker in solid]
     eyes = [Eye("a", np.array([-300.0, 75.0, 450.0])), Eye("b", np.array([75.0, 90.0, 300.0]))]
-    one, two = (see(each, squares, eyes, (0.0, 15.0)).share for each in (solid, sheets))
+    one, two = (see(room, squares, eyes, (0.0, 15.0)).share for room in (solid, sheets))
     assert one == pytest.approx(two, abs=1e-12)
 
 
@@ -155,7 +155,7 @@ def test_an_eye_in_or_on_a_blocker_is_refused_by_name(point, how):
     eye = Eye("front", np.array(point))
     with pytest.raises(GeometryError, match=f"eye at front {how}"):
         see([crate], squares, [eye], [0.0])
-    assert [each.code for each in check_eyes([crate], squares, [eye])] == ["eye-in-blocker"]
+    assert [finding.code for finding in check_eyes([crate], squares, [eye])] == ["eye-in-blocker"]
     assert not check_eyes([crate], squares, [Eye("front", np.array([650.0, 30.0, 36.0]))])
 
 

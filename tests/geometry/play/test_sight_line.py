@@ -88,14 +88,14 @@ def test_first_hits_on_turned_boxes_are_those_of_the_slab_method():
         place = trimesh.transformations.rotation_matrix(rng.uniform(0, 3), [0, 0, 1])
         place[:3, 3] = rng.uniform((0, 0, 5), (220, 150, 20))
         boxes.append((rng.uniform(10, 60, 3), place))
-    blockers = [box_blocker(f"Box {k}", trimesh.creation.box(*each)) for k, each in enumerate(boxes)]
+    blockers = [box_blocker(f"Box {k}", trimesh.creation.box(*sizes)) for k, sizes in enumerate(boxes)]
     bodies = make_bodies(blockers, SQUARES)
     hits = 0
     for _ in range(400):
         eye, target = rng.uniform((-400, -500, 250), (600, 600, 400)), rng.uniform((0, 0, -40), (220, 150, 60))
         line = draw_sight_line(eye, target, bodies, SQUARES)
         way = target - eye
-        shares = {f"Box {k}": enters(eye, way, *each) for k, each in enumerate(boxes)}
+        shares = {f"Box {k}": enters(eye, way, *sizes) for k, sizes in enumerate(boxes)}
         met = {name: share for name, share in shares.items() if share is not None}
         assert (line.hit is None) == (not met)
         if met:

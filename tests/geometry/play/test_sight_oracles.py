@@ -137,7 +137,7 @@ def test_shares_of_two_roof_designs():
     seen_by_all = [(shares.min(axis=0) >= SEEN).sum(axis=1).tolist() for shares in room]
     assert seen_by_all == [[8, 37, 60], [0, 0, 4]]
     dark_for_one = [(shares.min(axis=0) < NEVER_SEEN).sum(axis=1).tolist() for shares in room]
-    assert [each[0::2] for each in dark_for_one] == [[121, 58], [138, 114]]
+    assert [dark[0::2] for dark in dark_for_one] == [[121, 58], [138, 114]]
     assert (gabled.share - level.share).max() <= 1e-12
 
 
@@ -147,7 +147,7 @@ def test_what_one_blocker_takes_is_what_is_seen_without_it():
     alone = {occluder.name: occluder.squares for occluder in rank_occluders(blockers, squares, eyes, (0.0, 20.0))}
     whole = see(blockers, squares, eyes, (0.0, 20.0)).share
     for blocker in blockers:
-        others = [each for each in blockers if each is not blocker]
+        others = [other for other in blockers if other is not blocker]
         more = (see(others, squares, eyes, (0.0, 20.0)).share - whole).sum(axis=(2, 3))
         assert alone[blocker.name] == pytest.approx(more, abs=1e-9)
 
@@ -163,6 +163,6 @@ def test_a_dragged_figure_gives_the_map_of_all():
 
 def test_boards_hide_what_their_faces_hide_as_sheets():
     squares, solid = rooms.squares(), rooms.of_board()
-    sheets = [Blocker(each.name, each.kind, each.faces) for each in solid]
-    one, two = (see(each, squares, rooms.SIX_SEATS, HEIGHTS).share for each in (solid, sheets))
+    sheets = [Blocker(blocker.name, blocker.kind, blocker.faces) for blocker in solid]
+    one, two = (see(room, squares, rooms.SIX_SEATS, HEIGHTS).share for room in (solid, sheets))
     assert one == pytest.approx(two, abs=1e-12)

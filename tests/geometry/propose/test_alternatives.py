@@ -113,7 +113,7 @@ def test_the_first_is_the_proposed_one_and_the_others_part_no_less(hip: ShellNet
     flexed = {(mark.source, edge) for mark in proposed.marks if mark.role is Role.FLEX for edge in mark.edges}
     first = {(mark.source, edge) for mark in tried.nets[0].marks if mark.role is Role.FLEX for edge in mark.edges}
     assert (
-        first == {each for link in links_of(facets, shell_of(facets)) for each in on_host(facets, link.edge)} & flexed
+        first == {edge for link in links_of(facets, shell_of(facets)) for edge in on_host(facets, link.edge)} & flexed
     )
     order = [(net.measures.pieces, round(net.measures.open_length, 6)) for net in tried.nets]
     assert order == sorted(order) and len(order) == 6

@@ -43,7 +43,11 @@ def test_walls_as_high_as_advised_bend_without_a_warning_and_lower_ones_do_not(n
         # judged by the findings of the sections, which know nothing of the advice
         found = unfold(facets_of(PlanKind.RECTANGLE, height=height, **sizes), settings).findings
         strained = {"lattice-too-short", "link-over-stressed", "bridge-over-stressed", "slit-contact"}
-        assert not strained & {each.code for each in found} if fine else strained & {each.code for each in found}
+        assert (
+            not strained & {finding.code for finding in found}
+            if fine
+            else strained & {finding.code for finding in found}
+        )
 
 
 def test_the_advised_axis_grows_with_the_angle():
@@ -72,7 +76,7 @@ def test_between_two_bends_one_link_of_board_stays():
         return [side for facet in setbacks.facets.values() for side in short_sides(setbacks.lattices, facet)], setbacks
 
     found, setbacks = short(15.0)
-    least = max(each[2] for each in found)
+    least = max(entry[2] for entry in found)
     convex, hollow = (next(b for b in setbacks.bends.values() if (b.angle > 0) == outward) for outward in (True, False))
     made = next(iter(setbacks.lattices.values()))
     assert least == pytest.approx(convex.setback + hollow.setback + made.link_width + made.opening, abs=0.5)

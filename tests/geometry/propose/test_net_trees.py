@@ -157,8 +157,8 @@ def test_forced_links_are_in_every_tree_and_a_loop_s_links_swap(
     free = [link for link in graph if link not in forced]
     rest = list(spanning_trees(range(count), free, forced))
     assert len(rest) == count_trees(range(count), free, forced)
-    assert {frozenset((*forced, *each)) for each in rest} == {
-        frozenset(each) for each in everything if forced[0] in each
+    assert {frozenset((*forced, *chosen)) for chosen in rest} == {
+        frozenset(tree) for tree in everything if forced[0] in tree
     }
     for extra in (link for link in graph if link not in tree):
         for gone in loop_of(tree, extra):
@@ -206,7 +206,7 @@ def test_what_is_marked_stays_when_only_some_is_marked(role: Role) -> None:
     for link in links_of(facets, roof_of(facets)):
         proposed = with_net(with_role(solid, facets.edges[link.edge], role), SETTINGS)
         assert proposed.edges[link.edge].role is role
-        own = [proposed.edges[each.edge].role for each in links_of(facets, roof_of(facets))]
+        own = [proposed.edges[link.edge].role for link in links_of(facets, roof_of(facets))]
         assert own.count(Role.FLEX) == 3 and own.count(Role.CLOSURE) == 2
 
 

@@ -140,7 +140,7 @@ def test_a_kerf_wider_than_the_slits_opening_is_said():
     assert "0.40 mm" in finding.message and "0.60 mm" in finding.message and "W1" in finding.message
     for sound in (0.2, 0.4):
         found = lay_out([wall], {NAME: make_stock(kerf=sound)}, Laser()).findings
-        assert "slit-wider-than-designed" not in {each.code for each in found}
+        assert "slit-wider-than-designed" not in {finding.code for finding in found}
 
 
 def test_a_kerf_that_eats_the_links_is_an_error():
@@ -148,7 +148,7 @@ def test_a_kerf_that_eats_the_links_is_an_error():
     wall = make_wall("W1", lattices=(make_lattice(125.0, 62.0, opening=0.4, link_width=0.8),))
     for kerf, severity in ((1.1, Severity.WARNING), (1.2, Severity.ERROR), (1.5, Severity.ERROR)):
         found = lay_out([wall], {NAME: make_stock(kerf=kerf)}, Laser()).findings
-        assert [each.severity for each in found if each.code == "slit-wider-than-designed"] == [severity]
+        assert [finding.severity for finding in found if finding.code == "slit-wider-than-designed"] == [severity]
 
 
 def test_a_kerf_wider_than_a_slot_is_said_and_drawn_once():
@@ -173,7 +173,9 @@ def test_a_thousand_parts_are_laid_and_drawn():
     for index in range(len(layout.sheets)):
         root = ElementTree.fromstring(draw_sheet(layout, index, by_id, title="x"))
         drawn += len(root.find("{*}g[@id='outer']"))
-        bodies = [shapely.transform(by_id[each.part].outline, each.place) for each in layout.on_sheet(index)]
+        bodies = [
+            shapely.transform(by_id[placement.part].outline, placement.place) for placement in layout.on_sheet(index)
+        ]
         pairs = shapely.STRtree(bodies).query(bodies, predicate="dwithin", distance=Laser().spacing - 1e-6)
         assert (pairs[0] == pairs[1]).all()
     assert drawn == len(parts)
@@ -240,7 +242,7 @@ def test_the_coupon_of_an_oddly_named_board_is_delivered(tmp_path, name):
     assert sorted(path.name for path in (tmp_path / "a").iterdir()) == sorted(path.name for path in written)
 
 
-@pytest.mark.parametrize("name", [each for each in ODD_NAMES if len(each) < 60], ids=ascii)
+@pytest.mark.parametrize("name", [name for name in ODD_NAMES if len(name) < 60], ids=ascii)
 def test_odd_part_names_are_cut_and_engraved(name):
     part = make_part(name, box(0, 0, 150, 30))
     layout = lay_out([part], {NAME: make_stock()}, Laser())

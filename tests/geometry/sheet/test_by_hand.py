@@ -18,7 +18,7 @@ from stowfold.geometry.sheet.layout_wishes import Pin
 
 
 def with_placement(layout, placement):
-    placements = [placement if each.part == placement.part else each for each in layout.placements]
+    placements = [placement if other.part == placement.part else other for other in layout.placements]
     return Layout(layout.sheets, tuple(placements), layout.bound, layout.findings)
 
 

@@ -63,7 +63,7 @@ def assert_whole(layout, parts, index):
     burnt = shapely.union_all([line.buffer(KERF / 2) for line in lines])
     left = shapely.get_parts(box(0, 0, *layout.sheets[index].size).difference(burnt))
     for name, designed in laid(layout, parts, index).items():
-        piece = max(left, key=lambda each: each.intersection(designed).area)
+        piece = max(left, key=lambda piece: piece.intersection(designed).area)
         assert designed.difference(piece).area < 2e-3 * designed.length, name  # 1 um per coordinate in the file
         # a round beam leaves inner corners round: half a kerf times (root of two less one)
         assert piece.hausdorff_distance(designed) < 0.415 * KERF / 2 + 3e-3, name
@@ -84,7 +84,7 @@ def test_tiles_are_packed_edge_to_edge_and_every_shared_line_is_cut_once():
     assert len(layout.sheets) == 1 and check_sheets(layout, {part.id: part for part in parts}) == ()
     assert_each_line_once(layout, parts, 0)
     assert_whole(layout, parts, 0)
-    rings = [each.buffer(KERF / 2, join_style="mitre").exterior for each in laid(layout, parts, 0).values()]
+    rings = [outline.buffer(KERF / 2, join_style="mitre").exterior for outline in laid(layout, parts, 0).values()]
     alone = sum(ring.length for ring in rings)
     shared = alone - shapely.union_all(rings, grid_size=1e-4).length
     assert len(rings) == 12 and shared >= 843.2 - 1e-6  # two rows of six: 10 long sides and 6 short ones

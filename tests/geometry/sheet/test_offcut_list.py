@@ -43,7 +43,7 @@ def test_whatever_is_kept_is_read_again_by_us_and_by_python(tmp_path_factory, pi
     assert read_offcuts(path) == shelf
     with path.open("rb") as file:
         raw = tomllib.load(file)
-    assert [each["length"] for each in raw.get("piece", [])] == [piece.length for piece in pieces]
+    assert [piece["length"] for piece in raw.get("piece", [])] == [piece.length for piece in pieces]
     write_offcuts(path, OffcutList())
     assert not path.exists()
     assert read_offcuts(path) == OffcutList()
@@ -129,7 +129,7 @@ def cut_from_a_piece(laser=None):
 def test_a_cut_takes_the_piece_it_used_and_gives_what_it_leaves(bed):
     shelf, layout, parts = cut_from_a_piece(Laser(bed=bed))
     change = change_by(shelf, layout, parts, title="Boat shed")
-    assert [(each.stock, each.length, each.count) for each in change.taken] == [(BIRCH, 240.0, 1)]
+    assert [(offcut.stock, offcut.length, offcut.count) for offcut in change.taken] == [(BIRCH, 240.0, 1)]
     assert change.lost == ()
     assert change.before is None
     after = change.apply(shelf, range(len(change.new)), date="2026-05-02", note="boat shed")
@@ -138,7 +138,7 @@ def test_a_cut_takes_the_piece_it_used_and_gives_what_it_leaves(bed):
     assert counts[PIECE.key] == before[PIECE.key] - 1
     assert sum(counts.values()) == sum(before.values()) - 1 + len(change.new)
     # board is neither made nor found twice: what is new came out of the sheets that were cut
-    new = sum(each.length * each.width for each in change.new)
+    new = sum(offcut.length * offcut.width for offcut in change.new)
     assert 0 < new < sum(s.size[0] * s.size[1] for s in layout.sheets) - sum(p.area for p in parts.values())
     assert after.cuts == (KeptCut(name_of_cut(layout, parts), "Boat shed", "2026-05-02"),)
 

@@ -76,14 +76,14 @@ BOXES = st.lists(
 @pytest.mark.slow
 def test_the_largest_rectangle_beside_boxes_is_that_of_brute_force(boxes):
     size = (40.0, 30.0)
-    found = largest_free(size, [box(*each) for each in boxes])
+    found = largest_free(size, [box(*bounds) for bounds in boxes])
     expected = by_brute_force(size, boxes)
     if found is None:
         assert expected == 0.0
         return
     assert area_of(found) == pytest.approx(expected)
     assert box(*found).within(box(0, 0, *size).buffer(1e-9))
-    assert all(box(*found).intersection(box(*each)).area < 1e-4 for each in boxes)
+    assert all(box(*found).intersection(box(*bounds)).area < 1e-4 for bounds in boxes)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -118,7 +118,7 @@ def test_among_many_boxes_the_largest_of_any_least_size_is_that_of_brute_force(s
         (x, y, x + w, y + h) for x, y, w, h in rng.integers((0, 0, 4, 4), (195, 115, 40, 30), (12, 4)).astype(float)
     ]
     for least in ((0.0, 0.0), (60.0, 30.0), (90.0, 20.0)):
-        found = largest_free(size, [box(*each) for each in boxes], least=least)
+        found = largest_free(size, [box(*bounds) for bounds in boxes], least=least)
         expected = by_brute_force(size, boxes, least)
         assert (0.0 if found is None else area_of(found)) == pytest.approx(expected)
 
@@ -154,8 +154,10 @@ def test_offcuts_keep_clear_of_all_that_is_drawn_and_of_each_other():
     found = find_offcuts(layout, by_id)
     assert found
     for index in range(len(layout.sheets)):
-        pieces = [box(*each.corner, *np.add(each.corner, each.size)) for each in found if each.sheet == index]
-        outlines = [shapely.transform(by_id[each.part].outline, each.place) for each in layout.on_sheet(index)]
+        pieces = [box(*offcut.corner, *np.add(offcut.corner, offcut.size)) for offcut in found if offcut.sheet == index]
+        outlines = [
+            shapely.transform(by_id[placement.part].outline, placement.place) for placement in layout.on_sheet(index)
+        ]
         for piece in pieces:
             assert min(piece.distance(outline) for outline in outlines) >= laser.spacing / 2 - 1e-6
             assert piece.within(box(0, 0, *layout.sheets[index].size).buffer(1e-6))
@@ -169,7 +171,7 @@ def test_offcuts_keep_clear_of_all_that_is_drawn_and_of_each_other():
         for e in layout.on_sheet(index)
     ]
     best = by_raster(layout.sheets[index].size, drawn, 1.0)
-    first = next(each for each in found if each.sheet == index)
+    first = next(offcut for offcut in found if offcut.sheet == index)
     assert first.length * first.width >= best - 2 * 2 * (first.length + first.width)
 
 

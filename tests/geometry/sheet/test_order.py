@@ -32,7 +32,7 @@ def test_operations_come_in_cutting_order_and_outlines_last():
         assert list(paths) == list(Operation)
         cut = [(op, part) for op, several in paths.items() for part, _ in several]
         for name in {part for _, part in cut} - {SHEET_MARKS}:
-            assert cut.index((Operation.OUTER, name)) == max(i for i, each in enumerate(cut) if each[1] == name)
+            assert cut.index((Operation.OUTER, name)) == max(i for i, entry in enumerate(cut) if entry[1] == name)
         # Nothing cut later lies inside an outline that is already free.
         outers = [(n, Polygon(lines.points)) for n, lines in paths[Operation.OUTER]]
         for i, (_, free) in enumerate(outers):

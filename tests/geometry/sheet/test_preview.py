@@ -62,7 +62,7 @@ def test_sheets_lie_in_rows_that_do_not_overlap():
     spread = spread_out(layout, (100.0, -20.0))
     boxes = shapely.polygons(spread.boxes())
     assert len(boxes) == 7
-    assert [round(each) for each in shapely.area(boxes)] == [180000] * 7
+    assert [round(area) for area in shapely.area(boxes)] == [180000] * 7
     assert not shapely.intersects(boxes[:, None], boxes[None]).sum() > 7
     np.testing.assert_allclose(spread.corners[0], (100.0, -20.0))
     assert shapely.covers(box(*spread.box), shapely.union_all(boxes))

@@ -68,7 +68,7 @@ def test_its_corner_has_the_cell_of_the_building(house, coupon, drawn):
 
 
 def test_its_slot_and_tab_are_those_of_the_building(house, drawn):
-    tab = max(house.tabs, key=lambda each: np.linalg.norm(each.tab[1] - each.tab[0]))
+    tab = max(house.tabs, key=lambda tab: np.linalg.norm(tab.tab[1] - tab.tab[0]))
     real = [float(np.linalg.norm(tab.slot[k + 1] - tab.slot[k])) for k in (0, 1)]
     (slot,) = [path for path in drawn.of("inner") if path.part == "P"]
     assert sides_of(slot) == pytest.approx([side - BIRCH.kerf for side in real], abs=0.002)

@@ -224,9 +224,9 @@ def test_any_name_makes_a_file_that_is_read_back(name):
     by_id = {name: part, "a-b-c": make_part("a-b-c", box(0, 0, 50, 30))}
     text = draw_sheet(layout, 0, by_id, title=name)
     root = ElementTree.fromstring(text.encode("utf-8"))
-    shown = "".join("\ufffd" if ord(each) < 32 or 0xD800 <= ord(each) < 0xE000 else each for each in name)
+    shown = "".join("\ufffd" if ord(letter) < 32 or 0xD800 <= ord(letter) < 0xE000 else letter for letter in name)
     assert root.find(f"{SVG}title").text == f"{shown}: sheet 1 of 1"
-    ids = [each.attrib["id"] for each in root.iter(f"{SVG}path")]
+    ids = [path.attrib["id"] for path in root.iter(f"{SVG}path")]
     assert len(ids) == len(set(ids)) and all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.-]*", number) for number in ids)
     assert re.fullmatch(r"[a-z0-9.-]+", layout.sheets[0].file)
 

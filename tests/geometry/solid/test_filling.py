@@ -137,7 +137,7 @@ def test_a_leaf_has_its_own_panes_and_swings_as_before():
     assert len(leaf.holes) == 4
     board, panes = Polygon(leaf.ring), shapely.union_all([Polygon(hole) for hole in leaf.holes])
     assert board.buffer(-3.0 + 1e-6, join_style="mitre").contains(panes)
-    (drawn,) = [each for each in part.dressings if each.finish == FILLED]
+    (drawn,) = [dressing for dressing in part.dressings if dressing.finish == FILLED]
     assert all(board.contains(LineString(line)) for line in drawn.lines)
     # a sheet with the same panes shuts the opening where it counts for sight
     (shut,) = room_leaves(outcome.facets.openings, outcome.parts, wide_open=False)
@@ -153,7 +153,7 @@ def test_a_door_without_a_leaf_is_shut_for_good_and_drawn_on_the_wall(face):
     assert outcome.proof.holds
     part = next(p for p in outcome.parts if p.id == "W1")
     assert not part.outline.interiors
-    (drawn,) = [each for each in part.dressings if each.finish == FILLED]
+    (drawn,) = [dressing for dressing in part.dressings if dressing.finish == FILLED]
     (panel,) = [p for p in part.panels if p.facet >= 0 and abs(p.stands.z[1]) > 0.9 and p.stands.origin[1] < 10.0]
     points = panel.stands.apply(drawn.points)
     assert points[:, 0].min() >= 45.0 - 1e-6

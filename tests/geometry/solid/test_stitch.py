@@ -32,11 +32,11 @@ def with_vertex(solid: Solid, face: int, side: Pair, share: float) -> Solid:
     ring = solid.faces[face]
     sides = zip(ring, (*ring[1:], ring[0]), strict=True)
     new = tuple(p for one, two in sides for p in ((one, len(points) - 1) if {one, two} == {a, b} else (one,)))
-    faces = [new if k == face else each for k, each in enumerate(solid.faces)]
+    faces = [new if k == face else corners for k, corners in enumerate(solid.faces)]
     known = marks(solid)
     role = known.get((a, b), known.get((b, a), Role.PLAIN))
     if not any({a, b} == {one, two} for ring in faces for one, two in zip(ring, (*ring[1:], ring[0]), strict=True)):
-        known = {pair: each for pair, each in known.items() if set(pair) != {a, b}}
+        known = {pair: edge for pair, edge in known.items() if set(pair) != {a, b}}
         known |= {(a, len(points) - 1): role, (b, len(points) - 1): role}
     return make_solid(points, faces, roles=known)
 
@@ -127,7 +127,7 @@ def test_edges_too_far_apart_to_be_one_are_told(gap: float, code: str | None) ->
     one = make_solid([(0, 0, 0), (50, 0, 0), (50, 0, 40), (0, 0, 40)], [(0, 1, 2, 3)])
     two = make_solid([(50, gap, 0), (50, 60, 0), (50, 60, 40), (50, gap, 40)], [(0, 1, 2, 3)])
     found = find_facets(join_solids([one, two])).findings
-    assert [each.code for each in found] == ([code] if code else [])
+    assert [finding.code for finding in found] == ([code] if code else [])
     if code:
         assert found[0].severity is Severity.ERROR
         assert f"{gap:.3f} mm apart" in found[0].message

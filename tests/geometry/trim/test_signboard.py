@@ -53,7 +53,7 @@ def _made(signs, make, trim, **more):
 @pytest.mark.parametrize("face", list(BoardFace))
 def test_a_flat_sign_lies_on_the_outside_and_reads_from_there(face) -> None:
     outcome = _run(FLAT, face=face)
-    (part,) = [each for each in outcome.parts if each.kind is PartKind.TRIM]
+    (part,) = [part for part in outcome.parts if part.kind is PartKind.TRIM]
     assert outcome.proof.holds and not outcome.findings
     assert part.size == pytest.approx((40.0, 12.0)) and part.thickness == THIN.thickness
     (panel,) = part.panels
@@ -87,7 +87,7 @@ def test_a_sign_that_hangs_has_a_slot_that_its_tab_goes_through(face) -> None:
     inside = corners[corners[:, 1] > outer + 1e-6]
     assert np.ptp(inside, axis=0) == pytest.approx((THIN.thickness, 0.0, 12.0))
     assert inside[:, 1].max() == pytest.approx(outer + STOCK.thickness)
-    on = next(each for each in wall.panels if any(Polygon(h).equals(Polygon(slot.exterior)) for h in each.holes))
+    on = next(panel for panel in wall.panels if any(Polygon(h).equals(Polygon(slot.exterior)) for h in panel.holes))
     flat = on.stands.back(inside)[:, :2]
     assert shapely.MultiPoint(flat).convex_hull.within(slot)
     assert shapely.MultiPoint(flat).convex_hull.distance(slot.exterior) == pytest.approx(hung.play[0] / 2, abs=1e-6)
@@ -141,7 +141,7 @@ def test_a_sign_in_the_way_of_a_porch_is_told() -> None:
     board = replace(hung.part, id="B1", kind=PartKind.WALL, outline=plate, panels=(plain_panel(plate, across),))
     cut = outcome.settings.as_cut
     moves = find_assembly((wall, board, hung.part), (), (), (), cut)
-    (told,) = [each for each in moves.findings if "into its slot" in each.message]
+    (told,) = [finding for finding in moves.findings if "into its slot" in finding.message]
     assert told.message.startswith(hung.part.id) and "move it, or lay it flat" in told.message
 
 
@@ -151,7 +151,9 @@ def test_the_slot_of_a_sign_is_no_opening_that_a_finish_goes_round() -> None:
     slotted, plain = (_made(signs, make_parts, TrimSettings(STOCK), **more).outcome for signs in ((HANGS,), ()))
     name = slotted.signs[0].wall
     walls = [next(part for part in outcome.parts if part.id == name) for outcome in (slotted, plain)]
-    drawn = [shapely.MultiLineString([line for each in wall.dressings for line in each.lines]) for wall in walls]
+    drawn = [
+        shapely.MultiLineString([line for dressing in wall.dressings for line in dressing.lines]) for wall in walls
+    ]
     slot = walls[1].outline.difference(walls[0].outline)
     assert slot.area > 30.0 and drawn[1].length > 1000.0
     # what is drawn with the slot is what is drawn without it, less the place of the slot and a margin

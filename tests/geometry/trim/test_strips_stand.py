@@ -77,7 +77,7 @@ def test_no_strip_enters_another_board_when_the_roof_stands(make) -> None:
 def test_the_proof_tells_of_strips_that_nothing_keeps_off_a_chimney(monkeypatch) -> None:
     monkeypatch.setattr(shingles, "standing_over", lambda *_: shapely.Polygon())
     outcome = make_parts(_with_chimney(), _settings(4.0), title="House").outcome
-    told = [each.message for each in outcome.findings if each.code == "boards-cross"]
+    told = [finding.message for finding in outcome.findings if finding.code == "boards-cross"]
     assert any("Shingle strip" in message for message in told) and not outcome.proof.holds
     assert max(_crossing_strips(outcome).values()) > 1.0
 
@@ -110,10 +110,10 @@ def test_the_finish_is_not_engraved_under_strips_whose_corners_are_scored_there(
     house = _house()
     for name, area in house.strips.covered.items():
         roof = next(part for part in house.parts if part.id == name)
-        drawn = [shapely.LineString(line) for each in roof.dressings for line in each.lines]
+        drawn = [shapely.LineString(line) for dressing in roof.dressings for line in dressing.lines]
         assert sum(line.intersection(area).length for line in drawn) < 0.5
         marks = [shapely.LineString(line) for line in roof.score if len(line) == 2]
-        for strip in (each for each in house.strips.strips if each.host == name):
+        for strip in (strip for strip in house.strips.strips if strip.host == name):
             inside = [line for line in marks if strip.area.contains(line)]
             assert len(inside) >= 2 and all(line.distance(strip.area.exterior) > 0.4 for line in inside)
     bare = make_parts(_with_chimney(), replace(_settings(4.0), trim=TrimSettings(THIN)), title="House").outcome
@@ -156,6 +156,6 @@ def test_strips_bear_the_colour_of_their_finish_and_the_roof_beneath_none() -> N
 
 def test_boards_too_thick_for_their_courses_are_told() -> None:
     outcome = make_parts(_with_chimney(), _settings(0.9), title="House").outcome
-    (told,) = [each for each in outcome.findings if each.code == "trim-without-room"]
+    (told,) = [finding for finding in outcome.findings if finding.code == "trim-without-room"]
     assert not outcome.strips.strips
     assert "of 1.5 mm board they would stand up in courses of 2.5 mm; make courses 2.6 mm or more" in told.message

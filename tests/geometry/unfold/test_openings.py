@@ -102,7 +102,7 @@ def test_outlines_are_their_panels_and_lattices_and_tabs(name: str, face: BoardF
 @pytest.mark.parametrize("name", one_quick(list(OPENINGS)))
 def test_openings_keep_their_size(name: str) -> None:
     mat = replace(SETTINGS, ground=replace(FloorSettings(), wanted=False))
-    pair = [walls(build(pierced(each), mat)) for each in (set(), OPENINGS[name])]
+    pair = [walls(build(pierced(openings), mat)) for openings in (set(), OPENINGS[name])]
     plain, cut = (sum(part.area for part in parts) for parts in pair)
     rows = np.diff(HEIGHTS)
     assert plain - cut == pytest.approx(sum(np.diff(COLUMNS)[i] * rows[j] for i, j in OPENINGS[name]), abs=1e-6)

@@ -210,10 +210,10 @@ def test_swept_cylinder_against_sampled_boxes(crate, spot, x, y, turn, height, s
 def test_what_moves_beside_what_stays_is_both(crate, grid, walls):
     place, moving = grid(), crate("chest", (10, 10, 0), (20, 20, 40))
     starts = [0.0, 40.0]
-    still, moved = (measure_clearance(place, each, starts=starts) for each in (walls(), [moving]))
+    still, moved = (measure_clearance(place, blockers, starts=starts) for blockers in (walls(), [moving]))
     both, joined = measure_clearance(place, [*walls(), moving], starts=starts), still.beside(moved)
     np.testing.assert_array_equal(joined.distance, both.distance)
-    named = [[("none", *each.names)[k + 1] for k in each.nearest[0, 9]] for each in (both, joined)]
+    named = [[("none", *measured.names)[k + 1] for k in measured.nearest[0, 9]] for measured in (both, joined)]
     assert named[0] == named[1]
     assert "chest" in named[0]
 

@@ -168,7 +168,7 @@ def test_the_building_may_be_turned_on_the_table(grid, walls, crate):
     still, blockers = grid(), [*walls(75.0), crate("chest", (4, 4, 0), (30, 20, 50), turn=0.3)]
     there = replace(still, origin=spin @ still.origin + shift, u=spin @ still.u, v=spin @ still.v)
     one = _map(still, blockers, _probe(40.0))
-    other = _map(there, [moved(each) for each in blockers], _probe(40.0), shoulders=SOUTH @ spin.T + shift)
+    other = _map(there, [moved(blocker) for blocker in blockers], _probe(40.0), shoulders=SOUTH @ spin.T + shift)
     np.testing.assert_allclose(one.margin, other.margin, atol=1e-9)
     np.testing.assert_allclose(one.elevation, other.elevation)
 

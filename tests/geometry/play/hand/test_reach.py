@@ -102,7 +102,7 @@ def test_squares_that_are_not_of_the_room_count_nowhere(grid, table, statures):
     part = replace(whole, inside=np.array([[True, False]]))
     reaches = map_reach(part, [SOUTH], table, statures)
     assert reaches.reach[0, 0, 1] == Reach.OUTSIDE
-    assert sum(float(reaches.share(each)[0]) for each in Reach if each is not Reach.OUTSIDE) == 1.0
+    assert sum(float(reaches.share(reach)[0]) for reach in Reach if reach is not Reach.OUTSIDE) == 1.0
     assert check_reach(map_reach(part, [], table, statures)) == ()
 
 

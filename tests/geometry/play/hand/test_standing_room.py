@@ -206,7 +206,7 @@ def test_furniture_that_overlaps(grid, walls, crate):
     assert "chest encloses jar" in nested.message
     (nested,) = found(crate("jar", (5.0, 5.0, 0.0), (5.0, 5.0, 5.0)), chest)
     assert "jar stands inside chest" in nested.message
-    assert [each.code for each in found(crate("cart", (170.0, 0.0, 0.0), (20.0, 10.0, 10.0)))] == [
+    assert [finding.code for finding in found(crate("cart", (170.0, 0.0, 0.0), (20.0, 10.0, 10.0)))] == [
         "furniture-outside",
         "furniture-overlaps",
     ]

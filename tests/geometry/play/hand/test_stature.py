@@ -32,7 +32,7 @@ def test_statures_rise_from_the_child_to_the_large_adult(statures):
     order = [find_stature(name, statures) for name in ("child", "small", "median-woman", "median", "median-man")]
     order.append(find_stature("large", statures))
     for key in ("eye", "acromion", "arm", "forearm"):
-        values = [getattr(each, key) for each in order]
+        values = [getattr(stature, key) for stature in order]
         assert values == sorted(values)
 
 

@@ -132,7 +132,7 @@ def test_a_seat_just_high_enough_or_just_on_the_edge_is_good(table, statures):
 
 def test_buildings_that_do_not_go_with_the_table(table, statures):
     def codes(footprint):
-        return [(each.code, each.severity) for each in check_table(table, (), footprint, statures)]
+        return [(finding.code, finding.severity) for finding in check_table(table, (), footprint, statures)]
 
     assert codes(ROOM) == []
     assert codes(box(-914.4, -609.6, 914.4, 609.6)) == []
@@ -143,5 +143,5 @@ def test_buildings_that_do_not_go_with_the_table(table, statures):
 
 def test_elbows(table, statures):
     near, far = (_seat(name="north", edge=np.array([x, -609.6, 0.0])) for x in (599.0, 600.0))
-    assert [each.code for each in check_table(table, [_seat(), near], ROOM, statures)] == ["seats-crowded"]
+    assert [finding.code for finding in check_table(table, [_seat(), near], ROOM, statures)] == ["seats-crowded"]
     assert check_table(table, [_seat(), far], ROOM, statures) == ()
