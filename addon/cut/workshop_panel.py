@@ -16,7 +16,7 @@ from ..window.words import paragraph
 from .operators.offcuts import STOWFOLD_OT_add_offcut, STOWFOLD_OT_keep_offcuts, STOWFOLD_OT_remove_offcut
 from .operators.times import STOWFOLD_OT_delete_time, STOWFOLD_OT_note_time, STOWFOLD_OT_use_times
 
-#: So many notes are listed; the file holds them all.
+#: How many notes are listed; the file holds all of them.
 _LISTED = 12
 
 

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HANDLERS", "are_waiting", "ask", "finish", "read_task"]
 
-#: How long sizes must rest, s: longer than between two values of a slow drag.
+#: How long sizes must stay unchanged before bends are proposed, s: longer than a slow drag stays at one value.
 _REST = 0.4
 
 #: How often the window looks whether the thread has ended, s.
@@ -122,7 +122,7 @@ def finish() -> None:
 
 
 def are_waiting(targets: Iterable[Any]) -> bool:
-    """Return whether bends are still to be proposed for one of these buildings, which its sizes have changed."""
+    """Return whether the sizes of one of these buildings have changed and its bends are still to be proposed."""
     return any(target.stowfold.building.unproposed and _is_free(target) for target in targets)
 
 
@@ -168,7 +168,7 @@ def _put_on(target: Any, task: _Task, rebuilt: Rebuilt) -> None:
     """Put what was proposed on a mesh; where the maker changed size, mark or mode meanwhile it goes on waiting."""
     ours, scene = target.stowfold.building, bpy.context.scene
     if not blocking.is_as_made(target):
-        # the maker models on, and decides alone
+        # the maker models the mesh by hand now, and decides where it bends
         ours.unproposed = False
         return
     if not _is_free(target) or not blocking.is_same_mesh(blocking.read_before(target, scene), task.before):
@@ -177,7 +177,7 @@ def _put_on(target: Any, task: _Task, rebuilt: Rebuilt) -> None:
         if blocking.read_sizes(ours) != task.sizes:
             return
     except GeometryError:
-        # of sizes that are none the object already says so
+        # that no building has such sizes is told on the object already
         ours.unproposed = False
         return
     ours.unproposed, ours.trouble = False, ""
@@ -203,7 +203,7 @@ def _forget() -> None:
 
 @persistent
 def _on_change_of_file(*_ignored: object) -> None:
-    """What is seen now may wait to be proposed for."""
+    """The file that is open now may hold buildings that wait for proposals."""
     ask()
 
 

@@ -21,7 +21,7 @@ from .operators.run import STOWFOLD_OT_check
 
 _SEVERITY_ICONS = {Severity.ERROR: "CANCEL", Severity.WARNING: "ERROR", Severity.NOTE: "INFO"}
 
-#: What is said of how the report stands to the model, and its icon.
+#: What is said of whether the report still fits the model, and its icon.
 _STATES = {
     results.State.NONE: ("Not checked.", "INFO"),
     results.State.CHECKING: ("Checking.", "SORTTIME"),

@@ -1,4 +1,4 @@
-"""Asking: operators that ask the maker before they do what cannot be undone, or into which folder files go."""
+"""Asking: operators that ask the maker before they do what cannot be undone, or for the folder of files."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Letters in the 3D view: light on a dark plate, or black or white on a colour of ours.
 
 The host's theme gives letters that are read on the ground of its view, but ours also lie over white boards, and each
-theme has another ground. A plate is read on all of them.
+theme has another ground. Letters on a plate can be read over all of them.
 """
 
 from __future__ import annotations

@@ -34,8 +34,8 @@ _PIERCE = 0.5
 #: Pierces that were set to 0 may come out as some of this, s.
 _SHORT_PIERCE = 0.1
 
-#: A time farther off than so many scatters setbacks no harder than one that is just so far off (Huber, Robust
-#: Estimation of a Location Parameter, 1964): a slip of the pen must not spoil a log.
+#: A time that is off by more than this many scatters counts no more than one that is off by just this many (Huber,
+#: Robust Estimation of a Location Parameter, 1964): a slip of the pen must not spoil a log.
 _SLIP = 3.0
 
 #: Times that miss by more than this share in the middle, whatever the feeds, have nothing in common.
@@ -110,7 +110,7 @@ def fit_feeds(log: Sequence[TimedJob], laser: Laser, *, scatter: float = SCATTER
     share of each time) and the changes of the feeds over what they may be off by: a ridge, or Tikhonov,
     regularisation with correlated changes (Hoerl and Kennard, Ridge Regression, 1970). So operations that take much
     of the time change more than those that take little. Passes are kept.
-    Raises BadSettingError for an empty log, for times that are none, and where the times contradict one another.
+    Raises BadSettingError for an empty log, for times that no job can take, and where the times contradict one another.
     """
     if not log:
         raise BadSettingError("The log holds no job; note the time of at least one.")

@@ -1,4 +1,4 @@
-"""The lattice for a board and a bend: within the board's limits and the wanted radius, and soon cut."""
+"""The lattice for a board and a bend: within the board's limits and the wanted radius, and quick to cut."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ __all__ = ["Dressed", "dress_building"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Dressed:
-    """All parts of a building as they are cut, save shingle strips and signs that hang, which stand beside them."""
+    """All parts of a building as they are cut; shingle strips and signs that hang are kept beside them."""
 
     parts: tuple[Part, ...]
     signs: tuple[HungSign, ...]

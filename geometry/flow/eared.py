@@ -1,4 +1,4 @@
-"""Roofs with ears beside the ends of their bends, save those ears that keep a roof from folding."""
+"""Roofs with ears beside the ends of their bends, without those that keep a roof from folding."""
 
 from __future__ import annotations
 

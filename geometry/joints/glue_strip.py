@@ -1,4 +1,4 @@
-"""Glue strips: where nothing that a hand opens again finds room, a strip glued into the corner holds both boards.
+"""Glue strips: where no joint that a hand can open again finds room, a strip glued into the corner holds both boards.
 
 It lies flat on the room side of one board, its long edge along the parted line, and both boards are glued to it:
 flat to the one, edge to the other. Such an edge is put together once; what it joins does not fold flat again.

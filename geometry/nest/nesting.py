@@ -113,12 +113,12 @@ def nest(
     free.sort(key=lambda sheet: best.beds[sheet].area)
     if free and len(best.used) > 1:
         # what fills the sheet least is not what leaves most of it in one piece: lay the last sheet again
-        laid = _laid_anew(laid, free[0], items, room, left_over(best.beds[free[0]]), steps // 4 + 1)
+        laid = _laid_again(laid, free[0], items, room, left_over(best.beds[free[0]]), steps // 4 + 1)
     progress.tell(1.0)
     return tuple(sorted(laid, key=lambda placed: (placed.sheet, placed.key)))
 
 
-def _laid_anew(
+def _laid_again(
     laid: list[PlacedItem], sheet: int, items: Sequence[Item], room: tuple[float, float], least: float, steps: int
 ) -> list[PlacedItem]:
     """Lay the items of one sheet again where that leaves more of it than ``least``, mm^2, in one piece."""

@@ -22,7 +22,7 @@ _DIGITS = frozenset("0123456789abcdef")
 
 
 def _check(what: str, *colours: str) -> None:
-    """Raise BadSettingError for what is no colour; empty ones are none chosen."""
+    """Raise BadSettingError for what is no colour; an empty one stands for none."""
     for colour in colours:
         if colour and not (len(colour) == 7 and colour[0] == "#" and _DIGITS.issuperset(colour[1:])):
             raise BadSettingError(f"The colour '{colour}' of {what} cannot be read; write it like #ece2cc.")

@@ -35,7 +35,7 @@ def rank_occluders(
 ) -> tuple[Occluder, ...]:
     """Return for each blocker, most first, the hidden area that would be seen without it.
 
-    What two blockers hide both is nobody's own, so the areas do not add up to all that is hidden.
+    What two blockers both hide counts for neither of them, so the areas do not add up to all that is hidden.
     """
     bodies, points = make_bodies(blockers, squares), eyes_on_squares(eyes, squares)
     extent = (squares.columns * squares.size, squares.rows * squares.size)

@@ -22,7 +22,7 @@ _HEAD = """\
 # You may edit this file; notes like these are not kept when Stowfold writes it again.
 """
 
-#: So many cuts are remembered, the newest ones.
+#: How many cuts are remembered: the newest ones.
 REMEMBERED = 300
 
 

@@ -147,7 +147,8 @@ def part_at(
 ) -> str | None:
     """Return the part under a point of the ground, mm: its holes belong to what lies in them, then to itself.
 
-    A small part is hard to hit, and one that was put onto another lies on top; so of several the smallest is meant.
+    A small part is hard to hit, and one that was put onto another lies on top,
+    so where several parts are hit, the smallest one is meant.
     """
     sheet = spread.sheet_at(point)
     if sheet is None:

@@ -172,7 +172,7 @@ def _usable_faces(solid: Solid, weld: np.ndarray) -> tuple[_Faces, list[Finding]
     counts = np.fromiter(map(len, solid.faces), dtype=int, count=len(solid.faces))
     ids = np.flatnonzero(counts)
     counts = counts[ids]
-    # a side that welding has made a point is none
+    # a side that welding has shrunk to a point is no side any more
     side = corner != corner[_behind(counts)]
     corner, counts = corner[side], np.add.reduceat(side, _begins(counts), dtype=int)
     ids, counts = ids[counts > 0], counts[counts > 0]

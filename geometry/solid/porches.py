@@ -24,7 +24,7 @@ __all__ = ["PORCH_SHARE", "cut_porches", "lean_on_walls"]
 #: A porch covers at most this share of its house's plan; what is larger is a house of its own.
 PORCH_SHARE = 0.35
 
-#: ... and lies outside the house with this share of its own plan at the least.
+#: At least this share of a porch's own plan lies outside the house.
 _OUTSIDE = 0.5
 
 #: What reaches less than this before a wall is no porch, mm: a step, a plinth.

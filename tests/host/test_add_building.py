@@ -238,7 +238,7 @@ def rebuild(target, **fields):
 
 
 @pytest.mark.slow
-def test_breaks_of_the_tool_are_proposed_anew_when_sizes_change(save, run):
+def test_breaks_of_the_tool_are_proposed_again_when_sizes_change(save, run):
     target = add(length=12.0, width=8.0, roof="NONE")
     assert breaks_of(target) == {(6.0, 0.0), (6.0, 8.0)}
     rebuild(target, length=7.0)

@@ -75,7 +75,7 @@ def test_what_is_drawn_is_made_once_and_again_for_the_next_layout(checked_ring):
     np.testing.assert_array_equal(shown().spread.corners, now.spread.corners)
 
 
-def test_only_what_is_placed_anew_dims_while_out_of_date(checked_ring):
+def test_only_what_is_placed_again_dims_while_out_of_date(checked_ring):
     before = shown()
     assert before.current
     assert not before.pinned

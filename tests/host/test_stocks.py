@@ -124,7 +124,7 @@ def test_applied_readings_can_be_kept_for_other_files(own_folder):
     assert walls().calibration == applied.calibration
 
 
-def test_batches_are_not_mixed_unless_the_maker_starts_anew():
+def test_batches_are_not_mixed_unless_the_maker_starts_again():
     fill_in(batch="7")
     bpy.ops.stowfold.apply_readings()
     first = walls()

@@ -565,7 +565,7 @@ def test_walls_without_a_roof_have_no_gable_to_weigh():
         bpy.ops.stowfold.cost_of_gable()
 
 
-def test_undo_makes_the_map_anew():
+def test_undo_makes_the_map_again():
     set_table(roof="NONE")
     target = add("furniture", (100, 80, 0), height=60.0)
     keep_step("furniture")

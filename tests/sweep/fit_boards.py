@@ -3,7 +3,7 @@
     python tests/sweep/fit_boards.py
 
 With nothing measured, and with thickness and kerf measured with a coupon that finds the catalogue's values: slots and
-bends are then drawn anew for what is left of their ranges. Weakest: the kind of joint that fails most often.
+bends are then drawn again for what is left of their ranges. Weakest: the kind of joint that fails most often.
 """
 
 from __future__ import annotations

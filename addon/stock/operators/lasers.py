@@ -1,4 +1,4 @@
-"""Lasers: the values of a known one are taken into the file, to be changed there; others stand by as they are."""
+"""Lasers: the values of a known one are copied into the file, where they can be changed; others stay as they are."""
 
 from __future__ import annotations
 

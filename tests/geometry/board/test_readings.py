@@ -197,9 +197,9 @@ def test_batches_and_lasers_are_not_mixed(other):
     first = made(BIRCH, Readings(thickness=(2.9,))).calibration
     with pytest.raises(BadSettingError, match="start again"):
         made(BIRCH, Readings(stacks=stacks(98.0)), earlier=first, **other)
-    anew = made(BIRCH, Readings(stacks=stacks(98.0)), earlier=first, start_anew=True, **other)
-    assert anew.calibration.thickness is None
-    assert anew.stock.thickness == BIRCH.thickness
+    again = made(BIRCH, Readings(stacks=stacks(98.0)), earlier=first, start_anew=True, **other)
+    assert again.calibration.thickness is None
+    assert again.stock.thickness == BIRCH.thickness
 
 
 @pytest.mark.parametrize(
