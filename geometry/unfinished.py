@@ -104,7 +104,7 @@ def put_back(kept: Path, folder: Path, names: Iterable[str], old: Iterable[str])
 
 
 def settle(folder: Path) -> bool:
-    """Undo a delivery that was killed amidst its replacements, and clear its shelf away; tell whether there was one.
+    """Undo a delivery that was killed while it replaced files, and clear its shelf away; tell whether there was one.
 
     Raises UnreadableError where a living program is replacing files of the folder, or old files cannot be put back.
     """

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 __all__ = ["FLOOR_RAISED", "are_shown", "say", "stand"]
 
-#: So far a floor is shown above the table, mm. Its upper face lies level with the table's top, on which figures stand,
+#: How far a floor is shown above the table, mm. Its upper face lies level with the table's top, on which figures stand,
 #: and the host's depth buffer tells two faces apart from so far up that a table for six is seen whole: it has 24 bits,
 #: and its views begin 0.25 mm before the eye.
 FLOOR_RAISED = 1.0

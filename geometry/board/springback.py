@@ -21,7 +21,7 @@ class SpringBack:
     """What the moment of one corner does to one wall beside it.
 
     moment: of the whole corner, N mm. grip: force with which the joiner must hold the wall's end, N; it
-    acts square to the wall, so that the joiner's cheeks take it and friction is not asked for.
+    acts square to the wall, so that the joiner's cheeks take it and no friction is needed.
     bow: greatest deflection of the wall, mm. opening: of the corner by the wall's bending, radians.
     slack: of the corner by the play of the wall in its joiner, radians. lean: both together.
     out: how far the far end of a straight wall would stand out of its place by the lean, mm.

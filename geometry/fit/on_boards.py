@@ -190,7 +190,7 @@ def _inlay_joints(tiling: Tiling) -> Iterator[Joint]:
     """Yield the joints of a piece in its opening, and of the longest row of pieces in one: their mean width.
 
     A fine kerf makes the opening smaller and every piece larger. Pieces are cut with the other face up than the top
-    layer, so that opening and piece widen toward the upper face both: what one board tapers more than the other one,
+    layer, so that both opening and piece widen toward the upper face: what one board tapers more than the other one,
     and what pieces in a row taper together, shuts the joints at one of the two faces.
     """
     assert tiling.boards is not None

@@ -1,6 +1,6 @@
 """A building as it is added: blocked out, its roof unfolded and its walls parted, so that it is cut as it stands.
 
-What the sizes and the chosen boards and lasers leave no way to cut is refused in one sentence.
+Sizes that cannot be cut with the chosen boards and lasers are refused in one sentence.
 """
 
 from __future__ import annotations
@@ -110,7 +110,7 @@ def add_building(sizes: BuildingSizes, settings: Settings) -> BlockOut:
 
 
 def try_building(sizes: BuildingSizes, settings: Settings) -> Trial:
-    """Return the building with the marks that the fewest findings stand against, and what these are.
+    """Return the building with the marks that lead to the fewest findings, and these findings.
 
     Raises BadSettingError, in one sentence, for what cannot be built, or whose walls cannot be cut.
     """

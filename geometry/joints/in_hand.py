@@ -23,7 +23,7 @@ from .tie import is_ring
 
 __all__ = ["InHand"]
 
-#: What is folded, and bears stops and what holds closures.
+#: Kinds of sections that are folded, and that bear stops and what holds closures.
 _FOLDED = (PartKind.ROOF, PartKind.PANEL)
 
 #: Lengths of the way along the tongues that are tried, mm: past tongues, which are longer than a board is thick.

@@ -33,7 +33,7 @@ ELEVATIONS = tuple(math.radians(degrees) for degrees in (75.0, 60.0, 45.0, 30.0)
 class Clearance:
     """Distances of all squares from all blockers, for each way of approach.
 
-    squares, grip: where was measured; grip: height of the grip point above the floor, mm. starts: (k,)
+    squares, grip: where it was measured; grip: height of the grip point above the floor, mm. starts: (k,)
     mm along the way at which stages begin. ways: (m, 2) azimuth and elevation, radians, toward the hand.
     distance: (k, m, rows * columns) mm, in the scaled projection; infinite where nothing is in the way,
     0 where the way itself runs into something. nearest: the same shape, index of the blocker in

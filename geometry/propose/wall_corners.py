@@ -1,4 +1,4 @@
-"""Corners of walls: which of those that the maker left unmarked bend, and which part because no board bends there."""
+"""Corners of walls: of those that the maker left unmarked, some bend, and others part because no board bends there."""
 
 from __future__ import annotations
 

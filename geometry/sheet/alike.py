@@ -73,7 +73,7 @@ def are_alike(one: Part, two: Part) -> bool:
 
 
 def _word(part: Part) -> str:
-    """Return what a part does, of an id such as T1a-knee; empty of a plain one such as W1 or of a numbered layer."""
+    """Return what an id says that its part does: knee of T1a-knee; empty for a plain id, W1, or a numbered layer."""
     word = part.id.partition("-")[2]
     return word if word.isalpha() and len(word) > 1 else ""
 

@@ -18,10 +18,11 @@ __all__ = ["Holds", "Surfaces", "flatten"]
 #: so strong that planes within a few degrees of one another do not throw a point far along their line.
 _STAY = 1e-2
 
-#: How many rounds before are looked back to: fewer take more rounds, more take no fewer (measured on noisy samples).
+#: How many earlier rounds are used: with fewer it takes more rounds, with more no fewer (measured on noisy samples).
 _LOOK_BACK = 8
 
-#: Points are as good as on their planes, mm: the rounding of double precision at building size, with a margin.
+#: Points nearer than this to their planes lie on them, mm: rounding of double precision at building size,
+#: with a margin.
 _DONE = 1e-10
 
 #: Points spread less than this across a line, as a share of their spread along it (both squared), are on that line.

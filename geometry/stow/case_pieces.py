@@ -22,7 +22,7 @@ __all__ = ["Seams", "fits", "part_outline", "seams"]
 #: Seams of two layers nearer than this hold too little glue between them, mm (common practice, no source).
 _STAGGER = 30.0
 
-#: A case of more pieces along one side is no case that anybody carries (common practice, no source).
+#: Nobody carries a case of more pieces along one side (common practice, no source).
 _MOST = 6
 
 

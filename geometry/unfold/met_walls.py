@@ -17,7 +17,7 @@ from .saddles import saddle_setback
 
 __all__ = ["WallRooms", "ends_at", "met_stretches", "porch_stretches", "roof_stand_off", "stand_off"]
 
-#: Corners of which none bends.
+#: The bends of walls none of whose corners bends.
 NO_BENDS: Mapping[int, Bend] = MappingProxyType({})
 
 #: What a wall's end keeps from the wall that it stands against, so that it goes in by hand, mm (common practice).

@@ -1,7 +1,7 @@
-"""Necks: where a gable's valleys come so near to a ridge that no board is left between, a slope is cut in two there.
+"""Necks: where a gable's valleys come so near to a ridge that no board is left between them, a slope is cut in two.
 
-The cut is a parted line of few millimetres between two pieces in one plane. It gives way until each piece keeps a side
-beside it, since the boards in the valleys push past its end.
+The cut is a parted line of a few millimetres between two pieces in one plane. It gives way until each piece keeps a
+side beside it, since the boards in the valleys push past its end.
 """
 
 from __future__ import annotations
