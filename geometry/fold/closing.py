@@ -76,24 +76,31 @@ class FoldPath:
         Pairs that cross when folded are left out. first: return any such place, where it only matters whether there is
         one.
         """
-        pairs = [pair for pair, depth in zip(pairs, self._end_depths(pairs), strict=True) if depth <= deeper]
         if not pairs:
             return None
         together, speeds = _Together(pairs), np.array([pair.speed for pair in pairs])
-        # per span: its pair, where it begins and where it ends
-        pair, low, high = np.arange(len(pairs)), np.zeros(len(pairs)), np.ones(len(pairs))
-        found = []
+        # the middle of the whole fold is looked at together with its end
+        every, poses = np.arange(len(pairs)), self._poses_at(np.array([0.5, 1.0]))
+        enough = np.concatenate([speeds / 2, 0.0 * every])
+        gaps = together.gaps(np.tile(every, 2), poses, np.repeat([0, 1], len(pairs)), enough)
+        # per span: its pair, where it begins and where it ends, how far a pair is sure not to meet within half of it
+        pair = np.flatnonzero(-gaps[len(pairs) :] <= deeper)
+        low, high, gaps, sure = np.zeros(len(pair)), np.ones(len(pair)), gaps[pair], speeds[pair] / 2
+        found = [np.zeros((0, 4))]
         while len(pair):
-            middle, sure = (low + high) / 2, speeds[pair] * (high - low) / 2
-            fractions, at = np.unique(middle, return_inverse=True)
-            gaps = together.gaps(pair, self._poses_at(fractions), at, sure)
             met = np.flatnonzero(gaps < -deeper)
             found.append(np.column_stack([-gaps[met], pair[met], low[met], high[met]]))
             if first and len(met):
                 break
             doubt = (gaps >= -sure) & (gaps < sure) & (sure > _DOUBT) & (high - low > _LEAST_SPAN)
-            pair, low, middle, high = np.tile(pair[doubt], 2), low[doubt], middle[doubt], high[doubt]
+            if not doubt.any():
+                break
+            pair, low, high = np.tile(pair[doubt], 2), low[doubt], high[doubt]
+            middle = (low + high) / 2
             low, high = np.concatenate([middle, low]), np.concatenate([high, middle])
+            fractions, at = np.unique((low + high) / 2, return_inverse=True)
+            sure = speeds[pair] * (high - low) / 2
+            gaps = together.gaps(pair, self._poses_at(fractions), at, sure)
         return self._first_of(pairs, np.concatenate(found))
 
     def _first_of(self, pairs: Sequence[Pair], found: np.ndarray) -> Crossed | None:

@@ -31,12 +31,14 @@ class Frame:
 
     def flatten(self, points: np.ndarray) -> np.ndarray:
         """Return the plane coordinates, (k, 2) mm, of ``points``, (k, 3) mm."""
-        return (np.asarray(points) - self.origin) @ np.column_stack([self.u, self.v])
+        axes = np.empty((3, 2))
+        axes[:, 0], axes[:, 1] = self.u, self.v
+        return (np.asarray(points) - self.origin) @ axes
 
     def raise_(self, points: np.ndarray, height: float = 0.0) -> np.ndarray:
         """Return the model points, (k, 3) mm, of plane coordinates (k, 2), ``height`` above the plane."""
         points = np.asarray(points)
-        return self.origin + points @ np.vstack([self.u, self.v]) + height * self.n
+        return self.origin + points @ np.array([self.u, self.v]) + height * self.n
 
 
 class ShellKind(StrEnum):

@@ -40,7 +40,10 @@ def met_stretches(facets: Facets, facet: Facet, settings: BuildSettings) -> list
     band = _plan(facet, (low, high), (-lamination, thickness + lamination))
     stretches = []
     for other in _others(facets, facet):
-        piece = shapely.intersection(band, _plan(other, _run(facets, other), (0.0, thickness)))
+        room = _plan(other, _run(facets, other), (0.0, thickness))
+        if not band.intersects(room):
+            continue
+        piece = shapely.intersection(band, room)
         if piece.area > SNAP:
             along = _along(facet, shapely.get_coordinates(piece))
             stretches.append((float(along.min()), float(along.max())))
@@ -196,4 +199,4 @@ def _plan(facet: Facet, run: tuple[float, ...], depth: tuple[float, float]) -> s
     """Return what lies over the plan between two places of a wall's u and two along its n, mm."""
     u, n = facet.frame.u[:2], facet.frame.n[:2]
     corners = ((run[0], depth[0]), (run[1], depth[0]), (run[1], depth[1]), (run[0], depth[1]))
-    return shapely.Polygon([facet.frame.origin[:2] + u * a + n * b for a, b in corners])
+    return shapely.polygons([facet.frame.origin[:2] + u * a + n * b for a, b in corners])

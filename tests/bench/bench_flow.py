@@ -12,7 +12,7 @@ import shapely
 import trimesh
 from sample_solids import solid_of
 from stowfold.geometry.board.stock import find_stock, read_stocks
-from stowfold.geometry.flow.run import run
+from stowfold.geometry.flow.run import make_parts, run
 from stowfold.geometry.joints.floor import lay_floor
 from stowfold.geometry.joints.joiner import make_joiners
 from stowfold.geometry.joints.stops import make_stops
@@ -123,3 +123,8 @@ def test_guide(benchmark, store):
 
 def test_whole_run(benchmark, store):
     benchmark(run, *store, title="Grain store")
+
+
+@pytest.mark.parametrize("sample", ["grain_store", "toll_house", "lock_keepers_house"])
+def test_parts_after_an_edit(benchmark, store, sample):
+    assert benchmark(make_parts, solid_of(sample), store[1], title=sample).outcome.parts

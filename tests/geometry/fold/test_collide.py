@@ -7,8 +7,8 @@ import pytest
 import shapely
 from scipy.optimize import linprog
 from shapely.geometry import Polygon, box
-from stowfold.geometry.fold import shares
-from stowfold.geometry.fold.collide import Board, find_crossings, greatest_depth, prisms
+from stowfold.geometry.fold import collide, shares
+from stowfold.geometry.fold.collide import Board, depths_between, find_crossings, greatest_depth, prisms
 from stowfold.geometry.fold.fold import rotation
 from stowfold.geometry.pose import Pose
 
@@ -101,3 +101,14 @@ def test_yes_or_no_agrees_with_linear_programming() -> None:
         assert greatest_depth(*(prisms.corners for prisms in pair)) == find_crossings(pair, deeper=0.0)[0]
     assert [ours for ours, _ in answers] == [theirs for _, theirs in answers]
     assert 20 < sum(theirs for _, theirs in answers) < len(answers) - 20
+
+
+def test_pairs_have_the_same_depth_alone_and_among_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    rng = np.random.default_rng(5)
+    triangles, heights = rng.uniform(0.0, 20.0, (2, 50, 3, 3)), rng.uniform(1.0, 4.0, (2, 50, 1, 3))
+    one, two = np.concatenate([triangles, triangles + heights], axis=2)
+    together = depths_between(one, two)
+    monkeypatch.setattr(collide, "_PAIRS_AT_ONCE", 7)
+    assert np.array_equal(depths_between(one, two), together)
+    alone = [float(depths_between(one[k : k + 1], two[k : k + 1])[0]) for k in range(len(one))]
+    assert alone == together.tolist() and min(alone) < 0.0 < max(alone)
