@@ -13,6 +13,7 @@ from .host.handlers import DrawHandlers
 from .plot import overlay as openings
 from .proof import overlay as findings
 from .stand import preview
+from .table import names_overlay
 from .table import overlay as squares
 
 __all__ = ["DRAWING"]
@@ -32,6 +33,7 @@ DRAWING = DrawHandlers(
         (ghost_overlay.draw, "POST_VIEW"),
         (roles.draw, "POST_VIEW"),
         (openings.draw, "POST_VIEW"),
+        (names_overlay.draw, "POST_PIXEL"),
         (openings.draw_words, "POST_PIXEL"),
         (words_overlay.draw, "POST_PIXEL"),
         (ghost_overlay.draw_words, "POST_PIXEL"),

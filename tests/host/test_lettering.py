@@ -21,6 +21,7 @@ from stowfold.geometry.paint.contrast import LEAST_CONTRAST, LEAST_TEXT, contras
 from stowfold.geometry.part import PartKind
 from stowfold.geometry.sheet.fills import FILLS, SHEET, rgb
 from stowfold.proof import overlay as findings
+from stowfold.table.names_overlay import names_of
 from stowfold.window import lettering
 
 WHITE, BLACK = (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)
@@ -74,6 +75,18 @@ def test_lines_of_the_legend_show_on_its_plate():
         shown = lettering.ink_on(colour) if lettering.is_dark(colour) else colour
         assert _against(shown, lettering.PLATE) >= LEAST_CONTRAST
     assert lettering.is_dark(finishes.COLOURS["engrave"])
+
+
+def test_names_of_seats_are_written_where_the_host_writes_them_in_black():
+    bpy.ops.stowfold.add_building(length=9.0, width=6.0, roof="NONE")
+    bpy.ops.stowfold.add_table()
+    bpy.ops.stowfold.propose_seats()
+    bpy.context.view_layer.update()
+    seats = [target for target in bpy.context.scene.objects if target.stowfold.place.kind == "SEAT"]
+    assert dict(names_of(bpy.context)) == {seat.name: tuple(seat.matrix_world.translation) for seat in seats}
+    seats[0].hide_set(True)
+    seats[1].show_name = False
+    assert {name for name, _ in names_of(bpy.context)} == {seat.name for seat in seats[2:]}
 
 
 def test_no_other_module_chooses_the_colour_of_letters():
