@@ -334,7 +334,7 @@ SAMPLES = (
         miniatures=(("Toll keeper", 1.5, 4.5),),
         floor="tiled floor",
         laid="TILES",
-        signs=(Sign("TOLLS", (3.0 * SQUARE, 0.0), 46.0),),
+        signs=(Sign("TOLLS", (8.0 * SQUARE, 2.0 * SQUARE), 46.0),),
     ),
     Sample(
         "lock_keepers_house",
