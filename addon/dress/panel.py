@@ -274,8 +274,8 @@ def _told(context: Context, material: bpy.types.Material | None) -> str:
     finish = finish_from(material, kerf=kerf)
     dark = burnt_share(finish, kerf + CHAR)
     seconds = _seconds(context).get(material.name)
-    time = "" if seconds is None else f"{minutes(seconds)} at the laser. "
-    return f"{time}Units {finish.length:.1f} x {finish.height:.1f} mm, {dark:.0%} burnt."
+    time = "" if seconds is None else f", {minutes(seconds)} at the laser"
+    return f"Units {finish.length:.1f} x {finish.height:.1f} mm, {dark:.0%} burnt{time}."
 
 
 def _seconds(context: Context) -> dict[str, float]:

@@ -12,7 +12,7 @@ from ..geometry.part import PartKind
 from ..jobs import results
 from ..window.kept import Kept
 from ..window.step import Step
-from ..window.words import beside, draw_setting, still_paragraph
+from ..window.words import beside, draw_setting, paragraph, still_paragraph
 from .operators.signboards import STOWFOLD_OT_add_signboard
 from .trim_fields import SWITCHES
 
@@ -65,6 +65,17 @@ class STOWFOLD_PT_signboard(Step, Panel):
         column = self.settings_layout()
         for name in ("text", "width", "height", "border", "hangs"):
             draw_setting(column, target.stowfold.sign, name)
+        for words in signs_left_out(context, target.name):
+            paragraph(self.layout, context, words, icon="INFO")
+
+
+def signs_left_out(context: bpy.types.Context, name: str) -> tuple[str, ...]:
+    """Return why the last check left a signboard out, by its name; nothing where it is cut."""
+    report = results.shown(context)
+    if report is None or report.outcome is None or report.stale:
+        return ()
+    found = (finding for finding in report.outcome.findings if finding.code == "trim-without-room")
+    return tuple(finding.message for finding in found if finding.where.source == name)
 
 
 def _told(context: bpy.types.Context) -> str:

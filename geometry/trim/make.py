@@ -193,9 +193,12 @@ def _label(wanted: Wanted) -> str:
 
 
 def _no_room(missing: Sequence[Wanted]) -> Iterator[Finding]:
-    """Yield one note for every opening whose trim found no room."""
+    """Yield one note for every opening whose trim found no room, and one for every flat sign."""
     by_place: dict[str, list[Wanted]] = {}
     for wanted in missing:
+        if wanted.member.word == "sign":
+            yield _no_room_for_sign(wanted)
+            continue
         by_place.setdefault(wanted.name.partition("-")[0].rstrip("ab"), []).append(wanted)
     for several in by_place.values():
         words = ", ".join(dict.fromkeys(_LABELS[wanted.member.word].lower() for wanted in several))
@@ -205,3 +208,11 @@ def _no_room(missing: Sequence[Wanted]) -> Iterator[Finding]:
             f"{several[0].where} gets no {words}: a bend, a joiner or the wall's end lies there; move it, or leave it.",
             Location(point=place(several[0].point)),
         )
+
+
+def _no_room_for_sign(wanted: Wanted) -> Finding:
+    words = (
+        f"Signboard {wanted.where} finds no room: trim, an opening, a bend or a joiner lies there; move it, or make it"
+        " smaller."
+    )
+    return Finding(Severity.NOTE, "trim-without-room", words, Location(source=wanted.source, point=place(wanted.point)))

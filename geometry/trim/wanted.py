@@ -84,7 +84,7 @@ class Wanted:
     """A member that is wanted on a run.
 
     name: its id as a part. where: words for its place. point: there in the model, (3,) mm. lines: engraved on it,
-    (n, 2) mm in the run.
+    (n, 2) mm in the run. source: the host's object that asks for it, of signs.
     """
 
     name: str
@@ -92,6 +92,7 @@ class Wanted:
     where: str
     point: np.ndarray
     lines: tuple[np.ndarray, ...] = ()
+    source: str | None = None
 
 
 def round_openings(
@@ -189,4 +190,5 @@ def signs_on(wall: Wall, signs: Sequence[Signboard], numbers: Counter[str]) -> I
     for sign, shape, lines in flat_signs(signs, wall.run, wall.hosts[0].side):
         numbers["SG"] += 1
         where = f"'{sign.name}' on the {wall.name_at(shape)}"
-        yield Wanted(f"SG{numbers['SG']}-sign", Member("sign", shape), where, np.array(sign.centre), lines)
+        name = f"SG{numbers['SG']}-sign"
+        yield Wanted(name, Member("sign", shape), where, np.array(sign.centre), lines, sign.name)
