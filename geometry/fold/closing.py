@@ -141,8 +141,9 @@ class _Together:
         )
 
     def gaps(self, pair: np.ndarray, poses: np.ndarray, at: np.ndarray, enough: np.ndarray) -> np.ndarray:
-        """Return how far pairs are apart at least, mm, below 0 where they cross; no more than ``enough``, (n,) mm.
+        """Return how far pairs are apart, mm, below 0 by how deep they cross; ``enough``, (n,) mm, where it is more.
 
+        Where they do not cross, it may be told too large, but never as enough where it is less.
         pair: (n,) which; poses: of all panels, (m, panels, 3, 4); at: (n,) which of the m poses. Prisms whose boxes are
         further apart than is enough are not looked at.
         """
@@ -176,13 +177,20 @@ class _Together:
         second = self._starts[two[some]][span] + k % wide[span]
         span = some[span]
         pose = at[span]
-        near = np.flatnonzero(_apart(boxes, pose, first, second) <= gaps[span])
+        apart, enough = _apart(boxes, pose, first, second), gaps[span]
+        near = np.flatnonzero(apart <= enough)
         if not len(near):
             return
-        span, pose, first, second = span[near], pose[near], first[near], second[near]
-        depths = depths_of(placed, (pose, first), (pose, second))
-        begin = np.flatnonzero(np.concatenate([[True], span[1:] != span[:-1]]))
-        gaps[span[begin]] = np.minimum(gaps[span[begin]], -np.maximum.reduceat(depths, begin))
+        # prisms that cross share a box; of those that do not the nearest mostly tells enough
+        nearest = np.full(len(gaps), np.inf)
+        np.minimum.at(nearest, span[near], apart[near])
+        told = np.maximum(nearest[span[near]], 0.0)
+        for these in (near[apart[near] <= told], near[apart[near] > told]):
+            open_yet = these[gaps[span[these]] >= enough[these]]
+            if len(open_yet):
+                at_poses = pose[open_yet]
+                depths = depths_of(placed, (at_poses, first[open_yet]), (at_poses, second[open_yet]))
+                np.minimum.at(gaps, span[open_yet], -depths)
 
 
 def _apart(boxes: tuple[np.ndarray, np.ndarray], at: np.ndarray, one: np.ndarray, two: np.ndarray) -> np.ndarray:
