@@ -82,14 +82,11 @@ def _checked(context: Context, report: results.Report | None) -> Checked:
 
 
 class STOWFOLD_PT_steps(Step, Panel):
-    """All steps, each with how it stands, and what comes next; the chosen one hangs below.
-
-    Its header is there for the ground that the host draws behind panels which have one: without it words lie on the
-    view, and those of a light theme are hard to read there.
-    """
+    """All steps, each with how it stands, and what comes next."""
 
     bl_idname = "STOWFOLD_PT_steps"
-    bl_label = "Stowfold"
+    bl_label = "Steps"
+    bl_options = {"HIDE_HEADER"}
 
     def draw(self, context: Context) -> None:
         layout, view = self.layout, context.window_manager.stowfold

@@ -76,12 +76,9 @@ class Step:
 class ChosenStep(Step):
     """The panel of a step: shown alone, without a header of its own; panels that name it as parent come and go with it.
 
-    It lies on the ground of the panel of all steps.
-
     step: its name in ``STEPS``.
     """
 
-    bl_parent_id = "STOWFOLD_PT_steps"
     bl_options: ClassVar[set[str]] = {"HIDE_HEADER"}
     step: ClassVar[str]
 

@@ -43,8 +43,8 @@ def first_building() -> Iterator[None]:
     yield from click(on_front_wall(), "wall")
     yield from wait(openings, 10, "the door")
     sidebar = region("UI")
-    # the row of steps stands below the header of the tab: the second of four in the first row
-    yield from click((int(sidebar.x + 0.45 * (sidebar.width - 24)), sidebar.y + sidebar.height - 48), "step")
+    # the row of steps stands on top: the second of three in the first row
+    yield from click((int(sidebar.x + 0.5 * (sidebar.width - 24)), sidebar.y + sidebar.height - 22), "step")
     yield from wait(lambda: view_state().step == "TABLE", 5, "the step of the table")
     yield from press("stowfold.add_table")
     yield from press("stowfold.propose_seats")
