@@ -135,25 +135,18 @@ def text_of(said):
 
 def _is_whole(panel):
     """Whether a panel is the head of the tab or a step of its own, and none that opens below one."""
-    return getattr(panel, "bl_parent_id", None) in {None, steps.STOWFOLD_PT_steps.bl_idname}
+    return not hasattr(panel, "bl_parent_id")
 
 
 def test_the_steps_stand_in_working_order():
     whole = [panel.bl_label for panel in PANELS if _is_whole(panel)]
-    assert whole == ["Stowfold", "Plot", "Table", "Bends", "Dress", "Stock", "Proof", "Cut"]
+    assert whole == ["Steps", "Plot", "Table", "Bends", "Dress", "Stock", "Proof", "Cut"]
     assert whole[1:] == [label for _, label, _, _ in STEPS]
     # a panel's parent has to be known to the host before it
     seen = set()
     for panel in PANELS:
         assert getattr(panel, "bl_parent_id", None) in {None, *seen}
         seen.add(panel.bl_idname)
-
-
-def test_every_word_of_the_tab_lies_on_a_ground():
-    """The host draws a ground behind a panel with a header, and behind all that hang from it."""
-    heads = [panel for panel in PANELS if not hasattr(panel, "bl_parent_id")]
-    assert heads == [steps.STOWFOLD_PT_steps]
-    assert "HIDE_HEADER" not in getattr(heads[0], "bl_options", ())
 
 
 def test_an_empty_scene_says_what_to_model_first():
@@ -527,7 +520,7 @@ def _chosen_alone(view, step):
 def test_only_the_chosen_step_is_shown_below_the_head():
     view = bpy.context.window_manager.stowfold
     for name, label, _, _ in STEPS:
-        assert _chosen_alone(view, name) == ["Stowfold", label]
+        assert _chosen_alone(view, name) == ["Steps", label]
 
 
 def test_all_below_a_step_is_closed_until_it_is_asked_for():
