@@ -15,6 +15,7 @@ from .proof import overlay as findings
 from .stand import preview
 from .table import names_overlay
 from .table import overlay as squares
+from .window import tab_ground
 
 __all__ = ["DRAWING"]
 
@@ -41,6 +42,8 @@ DRAWING = DrawHandlers(
         (findings.draw, "POST_PIXEL"),
         (squares.draw, "POST_VIEW"),
         (squares.draw_words, "POST_PIXEL"),
+        # over all of these, which the sidebar would otherwise show through
+        (tab_ground.draw, "POST_PIXEL"),
     ),
     forget=(
         *(sheets.forget, words_overlay.forget, parts_overlay.forget, ghost_overlay.forget),

@@ -63,8 +63,10 @@ def size_of(words: str, height: float) -> tuple[float, float]:
     return float(wide), float(high)
 
 
-def draw_plate(left: float, low: float, right: float, high: float) -> None:
-    """Draw the plate that light letters stand on, px in the region."""
+def draw_plate(
+    left: float, low: float, right: float, high: float, *, colour: Colour = PLATE, covers: float = _COVERS
+) -> None:
+    """Draw a plate, px in the region; without a colour the one that light letters stand on."""
     import gpu
     from gpu_extras.batch import batch_for_shader
 
@@ -72,7 +74,7 @@ def draw_plate(left: float, low: float, right: float, high: float) -> None:
     corners = [(left, low), (right, low), (right, high), (left, high)]
     gpu.state.blend_set("ALPHA")
     shader.bind()
-    shader.uniform_float("color", (*PLATE, _COVERS))
+    shader.uniform_float("color", (*colour, covers))
     batch_for_shader(shader, "TRIS", {"pos": corners}, indices=[(0, 1, 2), (0, 2, 3)]).draw(shader)
     gpu.state.blend_set("NONE")
 
