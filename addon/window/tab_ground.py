@@ -34,8 +34,9 @@ def place_of(area: Area, view: Region, ui: float) -> tuple[float, float, float, 
 
 def letters_of(theme: Theme) -> Colour:
     """Return the colour in which the host writes words in panels."""
-    panels = getattr(theme.view_3d.space, "panelcolors", None)
-    red, green, blue = panels.text[:3] if panels is not None else theme.user_interface.panel_text[:3]
+    # from 5.0 on panels of all editors have one colour
+    everywhere = getattr(theme.user_interface, "panel_text", None)
+    red, green, blue = (theme.view_3d.space.text if everywhere is None else everywhere)[:3]
     return red, green, blue
 
 

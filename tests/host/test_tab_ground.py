@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
+import bpy
 import pytest
 from stowfold.geometry.paint.contrast import LEAST_TEXT, contrast
 from stowfold.window import tab_ground
@@ -54,7 +55,12 @@ def test_letters_of_the_host_are_read_on_the_ground(letters, behind):
 
 
 def test_the_host_says_in_which_colour_it_writes():
-    import bpy
-
     letters = tab_ground.letters_of(bpy.context.preferences.themes[0])
     assert len(letters) == 3 and all(0.0 <= part <= 1.0 for part in letters)
+
+
+def test_an_older_host_has_a_colour_of_the_view_s_own():
+    older = SimpleNamespace(
+        user_interface=SimpleNamespace(), view_3d=SimpleNamespace(space=SimpleNamespace(text=(0.9, 0.8, 0.7)))
+    )
+    assert tab_ground.letters_of(older) == (0.9, 0.8, 0.7)
