@@ -176,7 +176,10 @@ def type_into(name: str, words: str) -> Iterator[None]:
     yield from tap("RET", found[0])
     yield from tap("A", found[0], ctrl=True)
     for letter in words:
-        yield from tap(KEYS[letter], found[0], unicode=letter)
+        send(KEYS[letter], "PRESS", found[0], unicode=letter)
+        yield
+        send(KEYS[letter], "RELEASE", found[0])
+        yield
     yield from tap("RET", found[0])
     told["clicks"].append(f"{name} {words}")
     yield from wait(lambda: getattr(building(), name) == int(words), PATIENCE, f"{name} to be {words}")
