@@ -18,7 +18,7 @@ from bpy.app.handlers import persistent
 from ..geometry.errors import GeometryError
 from ..geometry.solid.solid import Role
 from ..host import marks
-from ..host.edits import shapes_changed
+from ..host.edits import Shapes
 from ..host.handlers import Handlers
 from ..host.poses import pose_of
 from ..host.reading import to_units
@@ -61,6 +61,7 @@ class _Lines:
 
 
 _cache: dict[int, _Lines] = {}
+_shapes = Shapes()
 
 
 def _marked_lines(
@@ -196,7 +197,7 @@ def _forget(*_ignored: object) -> None:
 
 @persistent
 def _forget_changed(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if _cache and shapes_changed(depsgraph):
+    if _cache and _shapes.changed(depsgraph):
         _cache.clear()
 
 

@@ -18,7 +18,7 @@ from bpy.app.handlers import persistent
 
 from ..geometry.errors import GeometryError
 from ..geometry.findings import Severity
-from ..host.edits import shapes_changed
+from ..host.edits import Shapes
 from ..host.handlers import Handlers
 from ..host.views import redraw_views
 
@@ -90,6 +90,7 @@ class _Renewal:
 _renewal = _Renewal()
 
 _reports: dict[int, Report] = {}
+_shapes = Shapes()
 
 #: Called whenever the model or a setting may have changed.
 _listeners: list[Callable[[], None]] = []
@@ -230,7 +231,7 @@ def _on_undo(*_ignored: object) -> None:
 
 @persistent
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    if shapes_changed(depsgraph):
+    if _shapes.changed(depsgraph):
         suspect_all()
 
 

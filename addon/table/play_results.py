@@ -21,7 +21,7 @@ from ..geometry.play.compare import with_gables
 from ..geometry.play.hand import Pinch
 from ..geometry.play.measure import Maps, Staying, measure
 from ..geometry.play.sight import FigureHeight
-from ..host.edits import edits_in, shapes_changed
+from ..host.edits import Shapes, edits_in
 from ..host.people import STATURES
 from ..host.views import redraw_views
 from . import play_input, settling
@@ -93,6 +93,7 @@ class _State:
 
 
 _state = _State()
+_shapes = Shapes()
 
 
 def shown() -> Shown | None:
@@ -308,7 +309,7 @@ def _on_load(*_ignored: object) -> None:
 def _on_update(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     if bpy.app.background or depsgraph.mode != "VIEWPORT" or not wanted():
         return
-    moved = shapes_changed(depsgraph)
+    moved = _shapes.changed(depsgraph)
     if not moved and not any(isinstance(update.id, bpy.types.Collection) for update in edits_in(depsgraph)):
         return
     result = shown()
