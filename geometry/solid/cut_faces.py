@@ -12,6 +12,7 @@ import shapely
 
 from ..arrays import read_only
 from ..tolerance import AREA, COPLANAR_ANGLE, LENGTH, SNAP
+from .mesh import facing
 from .solid import Role, Solid
 
 __all__ = ["cut_faces", "cut_pieces"]
@@ -83,9 +84,9 @@ def _moved_onto(solid: Solid, wanted: Sequence[int], point: np.ndarray, normal: 
     if not near:
         return solid.points
     points = solid.points.copy()
-    facing = _facing(solid)
+    normals = facing(solid.points, solid.faces)
     for corner in near:
-        lines = _lines_at(solid, corner, facing)
+        lines = _lines_at(solid, corner, normals)
         way = lines[0] if len(lines) else normal
         straight = not len(lines) or np.abs(np.cross(lines, way)).max() <= COPLANAR_ANGLE
         if straight and abs(way @ normal) > _ACROSS:
@@ -93,17 +94,8 @@ def _moved_onto(solid: Solid, wanted: Sequence[int], point: np.ndarray, normal: 
     return read_only(points)
 
 
-def _facing(solid: Solid) -> np.ndarray:
-    """Return the unit normal of every face, (f, 3)."""
-    facing = np.zeros((len(solid.faces), 3))
-    for k, ring in enumerate(solid.faces):
-        corners = solid.points[list(ring)]
-        facing[k] = np.cross(corners, np.roll(corners, -1, axis=0)).sum(axis=0)
-    return facing / np.maximum(np.linalg.norm(facing, axis=1), AREA)[:, None]
-
-
-def _lines_at(solid: Solid, corner: int, facing: np.ndarray) -> np.ndarray:
-    """Return unit directions, (k, 3), of the sides at a corner that no flat surface runs on over. facing: (f, 3)."""
+def _lines_at(solid: Solid, corner: int, normals: np.ndarray) -> np.ndarray:
+    """Return unit directions, (k, 3), of the sides at a corner that no flat surface runs on over. normals: (f, 3)."""
     beside: dict[_Pair, list[int]] = {}
     for k, ring in enumerate(solid.faces):
         if corner in ring:
@@ -113,7 +105,7 @@ def _lines_at(solid: Solid, corner: int, facing: np.ndarray) -> np.ndarray:
     ends = [
         a if b == corner else b
         for (a, b), faces in beside.items()
-        if len(faces) != 2 or np.linalg.norm(np.cross(*facing[faces])) > COPLANAR_ANGLE
+        if len(faces) != 2 or np.linalg.norm(np.cross(*normals[faces])) > COPLANAR_ANGLE
     ]
     lines = solid.points[ends] - solid.points[corner]
     return lines / np.maximum(np.linalg.norm(lines, axis=1), AREA)[:, None]

@@ -20,7 +20,7 @@ from .sew import check_gaps, sew, stitch_notes
 from .solid import Role, Solid
 from .stitch import Rims, find_stitches
 
-__all__ = ["Mesh", "areas", "connected", "read_mesh"]
+__all__ = ["Mesh", "areas", "connected", "facing", "read_mesh"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -396,13 +396,23 @@ def _planes(points: np.ndarray, corner: np.ndarray, counts: np.ndarray) -> tuple
 
 def areas(points: np.ndarray, rings: Sequence[tuple[int, ...]]) -> np.ndarray:
     """Return the area of every ring of points, (k,) mm^2; 0 for one without corners. points: (n, 3) mm."""
+    return _planes_of(points, rings)[1]
+
+
+def facing(points: np.ndarray, rings: Sequence[tuple[int, ...]]) -> np.ndarray:
+    """Return the unit normal of every ring of points, (k, 3), 0 for one without area. points: (n, 3) mm."""
+    return _planes_of(points, rings)[0]
+
+
+def _planes_of(points: np.ndarray, rings: Sequence[tuple[int, ...]]) -> tuple[np.ndarray, np.ndarray]:
+    """Return unit normals, (k, 3), and areas, (k,), of rings of points; 0 for one without corners."""
     counts = np.fromiter(map(len, rings), dtype=int, count=len(rings))
-    area = np.zeros(len(rings))
+    normal, area = np.zeros((len(rings), 3)), np.zeros(len(rings))
     some = counts > 0
     if some.any():
         corner = np.fromiter(chain.from_iterable(rings), dtype=int, count=int(counts.sum()))
-        area[some] = _planes(points, corner, counts[some])[1]
-    return area
+        normal[some], area[some], _ = _planes(points, corner, counts[some])
+    return normal, area
 
 
 def _crossing(solid: Solid, host: np.ndarray, source: int, what: str, middle: np.ndarray) -> Finding:
